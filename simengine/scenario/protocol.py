@@ -1,0 +1,59 @@
+"""The numbers of one guideline or hospital as plain data, each with its published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from simengine.quantities import Range
+
+
+@dataclass(frozen=True, slots=True)
+class ProtocolRow:
+    """One row: ``since`` is the first value of the table's ``by`` at which it applies.
+
+    In grams for ``weight``, days for ``gestation``, ms for ``clock``; ``None`` = no lower end.
+    ``range`` is in the unit of the value's ``unit``.
+    """
+
+    since: float | None
+    range: Range
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProtocolValue:
+    """One number (or table) that differs from place to place, with its published source."""
+
+    name: str
+    label: str
+    unit: str
+    by: Literal["gestation", "weight", "clock"] | None
+    rows: tuple[ProtocolRow, ...]
+    evidence: Literal["read", "quoted", "from memory", "common practice", "computed", "local"]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SignedBy:
+    """The local clinician who signed a protocol."""
+
+    name: str
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class Protocol:
+    """The numbers of one guideline or hospital. Unsigned until ``signed_by`` is given."""
+
+    id: str
+    title: str
+    edition: str
+    source: str
+    superseded_by: str | None
+    signed_by: SignedBy | None
+    extends: str | None
+    values: Mapping[str, ProtocolValue]
+    digest: str

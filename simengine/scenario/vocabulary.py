@@ -1,0 +1,150 @@
+"""The vocabulary of one specialty as plain data: all the names that a scenario may use.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from simengine.quantities import Range
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What the team can set. Numeric (``unit``) or in words (``words``), never both."""
+
+    name: str
+    label: str
+    unit: str | None = None
+    tolerance: float = 0.0
+    plausible: Range | None = None
+    step: float | None = None
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RevealedBy:
+    """How the team comes to know an observation: an action, after ``delay_ms``.
+
+    ``streams``: while the (lasting) action runs the value is read all the time; otherwise one
+    performance gives one snapshot.
+    """
+
+    action: str
+    delay_ms: int = 0
+    streams: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """What can be seen, heard or measured. No ``revealed_by``: anyone can see it at any time."""
+
+    name: str
+    label: str
+    unit: str | None = None
+    words: tuple[str, ...] = ()
+    decimals: int = 0
+    revealed_by: tuple[RevealedBy, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """The dose that an action carries; ``unit`` is per kilogram, e.g. ``mcg/kg``.
+
+    ``routes`` maps each route word to its label. ``strength_unit`` and ``flush_unit`` are
+    ``None`` where the drug has none.
+    """
+
+    unit: str
+    tolerance: float = 0.0
+    routes: Mapping[str, str] = field(default_factory=dict)
+    strength_unit: str | None = None
+    strength_tolerance: float = 0.0
+    flush_unit: str | None = None
+    flush_tolerance: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """What the team can do. ``reads`` names an observation whose value is spoken with it."""
+
+    name: str
+    label: str
+    phase: str
+    lasting: bool = False
+    settings: tuple[str, ...] = ()
+    dose: Dose | None = None
+    shortest_ms: int = 0
+    role: str | None = None
+    key: str | None = None
+    reads: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Drain:
+    """What empties a supply, in the supply's unit per minute.
+
+    Either the setting ``flow`` (already a flow, L/min), of which ``part`` is drawn from this
+    supply (``all``; ``oxygen``: flow x (F - air) / (1 - air); ``air``: the rest), F being the
+    setting ``blend`` and ``air`` the oxygen fraction of air as the vocabulary states it; or a
+    fixed ``rate`` while the lasting action ``doing`` runs. Both given: the flow counts only
+    while ``doing`` runs. A setting that is not known drains nothing.
+    """
+
+    doing: str | None = None
+    rate: float | None = None
+    flow: str | None = None
+    part: Literal["all", "oxygen", "air"] = "all"
+    blend: str | None = None
+    air: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """What runs out. ``capacity`` is in ``unit`` (e.g. ``L``)."""
+
+    name: str
+    label: str
+    unit: str
+    capacity: float
+    drains: tuple[Drain, ...] = ()
+    refilled_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Equation:
+    """A bedside sum with its published source; see ``simengine.scenario.equations``.
+
+    ``inputs`` name what must be given, each with its unit; ``constants`` are quantities as text.
+    ``round_to`` is in ``unit``; halves go up.
+    """
+
+    name: str
+    label: str
+    formula: str
+    unit: str
+    inputs: Mapping[str, str]
+    constants: Mapping[str, str]
+    source: str
+    round_to: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """All names of one specialty. ``phases`` and ``roles`` map a name to its label, in order.
+
+    ``caution`` is the line that stands beside each dose, pressure and time limit.
+    """
+
+    id: str
+    title: str
+    phases: Mapping[str, str]
+    roles: Mapping[str, str]
+    settings: Mapping[str, Setting]
+    observations: Mapping[str, Observation]
+    actions: Mapping[str, Action]
+    supplies: Mapping[str, Supply]
+    equations: Mapping[str, Equation]
+    caution: str
+    digest: str

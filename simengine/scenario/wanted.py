@@ -1,0 +1,35 @@
+"""What is wanted of a setting, an observation or a dose.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from simengine.quantities import Range
+
+
+Value = float | str
+"""A setting or observation: a number in the vocabulary's unit, or one of its words."""
+
+
+@dataclass(frozen=True, slots=True)
+class OneOf:
+    """One of these words is wanted, for a setting or observation that is told in words."""
+
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """A range that changes with the time on the team's clock: the row of the last instant reached.
+
+    ``rows`` are (instant on the team's clock in ms, range), rising. Before the first row, and
+    before the clock has started, what is wanted is unknown (a condition on it is false).
+    ``protocol`` names the protocol value that it came from.
+    """
+
+    rows: tuple[tuple[int, Range], ...]
+    protocol: str
+
+
+Wanted = Range | OneOf | Steps

@@ -1,0 +1,140 @@
+"""The score card of a session as plain data.
+
+Rules of this file:
+
+- Credits, totals and shares are fractions of 1, unrounded; ``None`` where not reached.
+- Times are scenario time in whole ms.
+- A verdict is one of ``Verdict``; the words that a person reads are made from it in one place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from simengine.scenario.key import Importance, Kind
+
+Verdict = Literal[
+    "on time",
+    "late",
+    "too late",
+    "early",
+    "setting off",
+    "not recorded",
+    "attempted",
+    "missed",
+    "partly",
+    "kept",
+    "in order",
+    "out of order",
+    "done in error",
+    "not done",
+    "not reached",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One setting (or dose, route, strength, flush) as read beside what was asked."""
+
+    name: str
+    label: str
+    read: str
+    asked: str
+    credit: float
+    recorded: bool = True
+    tenfold: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What a verdict rests on: an event (if any), its instant, and words with units."""
+
+    event_id: str | None
+    at_ms: int | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Occasion:
+    """One time that an item was asked."""
+
+    opened_ms: int
+    done_ms: int | None
+    delay_ms: int | None
+    time_credit: float | None
+    settings_credit: float | None
+    credit: float | None
+    verdict: Verdict
+    role: str | None = None
+    with_cue: bool = False
+    settings: tuple[Compared, ...] = ()
+    evidence: tuple[Evidence, ...] = ()
+    why_not: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ItemScore:
+    """An item's credit, verdict and evidence. ``flip``: share of redraws that change the verdict."""
+
+    id: str
+    kind: Kind
+    title: str
+    importance: Importance
+    weight: float
+    applied: bool
+    credit: float | None
+    verdict: Verdict
+    role: str | None
+    objective: str | None
+    with_cue: bool
+    sentence: str
+    why: str
+    reference: str | None
+    occasions: tuple[Occasion, ...] = ()
+    evidence: tuple[Evidence, ...] = ()
+    covered_ms: int | None = None
+    counted_ms: int | None = None
+    flip: float | None = None
+
+    @property
+    def too_close(self) -> bool:
+        """Whether recording error changes the verdict in over 10 % of the redraws."""
+        return self.flip is not None and self.flip > 0.10
+
+
+@dataclass(frozen=True, slots=True)
+class Deduction:
+    """What an ``avoid`` item takes from the total: ``amount`` is a fraction of 1."""
+
+    id: str
+    title: str
+    occurrences: int
+    amount: float
+    stops_pass: bool
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The score of one phase, objective or role: its total and the items that it rests on."""
+
+    total: float | None
+    items: int
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreCard:
+    """The score of a session: a pure function of (scenario, protocol, log)."""
+
+    total: float | None
+    outcome: Literal["achieved", "not yet achieved", "too close to call"] | None
+    reasons: tuple[str, ...]
+    interval: tuple[float, float] | None
+    items: tuple[ItemScore, ...]
+    deductions: tuple[Deduction, ...]
+    phases: Mapping[str, Part] = field(default_factory=dict)
+    objectives: Mapping[str, Part] = field(default_factory=dict)
+    roles: Mapping[str, Part] = field(default_factory=dict)

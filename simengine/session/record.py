@@ -1,0 +1,209 @@
+"""What is known of a session, as plain data: what scoring, debrief and displays read.
+
+Rules of this file:
+
+- All instants are scenario time in whole milliseconds (pauses taken out, skips put in).
+- ``Record`` is what people recorded, with corrections applied, in order of ``at`` then ``seq``:
+  the best account there is of what the team did. Scoring reads it.
+- ``Course`` of states, curves and supplies is what the engine showed, from the log as it was
+  known then (``noted``): what the team saw is a fact and later corrections do not change it.
+- ``Interval`` is [start, end) in ms.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import log
+from typing import Any, Literal
+
+from simengine.scenario.key import Way
+from simengine.scenario.model import Scenario
+from simengine.scenario.wanted import Value
+from simengine.session.events import Event
+
+Interval = tuple[int, int]
+
+NEVER = 2**62
+"""An instant that never comes: the end of an interval that is still open."""
+
+LN20 = log(20.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A value as somebody read it: a number with the unit that it was read in, or a word."""
+
+    value: float | str
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Performance:
+    """One performance of an action: ``stop_ms`` is ``None`` for a momentary one, ``NEVER`` for
+    a lasting one that was not stopped.
+
+    ``start_event`` and ``stop_event`` are indexes into ``Record.marks``, the recorded times.
+    ``settings`` are in the vocabulary's units. ``too_short``: stopped before the vocabulary's
+    ``shortest``, so that it is no performance.
+    """
+
+    action: str
+    start_ms: int
+    stop_ms: int | None
+    way: Way
+    role: str | None
+    event_id: str
+    seq: int
+    start_mark: int
+    stop_mark: int | None = None
+    noted_ms: int = 0
+    settings: Mapping[str, Value] = field(default_factory=dict)
+    dose: Mapping[str, Reading] = field(default_factory=dict)
+    spoken: Mapping[str, Reading] = field(default_factory=dict)
+    as_read: Mapping[str, Reading] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A setting taking a value (in the vocabulary's unit) at an instant.
+
+    ``touched`` is false for the value that the scenario starts with.
+    """
+
+    setting: str
+    at_ms: int
+    value: Value
+    seq: int
+    mark: int | None
+    event_id: str | None
+    role: str | None = None
+    as_read: Reading | None = None
+    noted_ms: int = 0
+    touched: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class FaultEvent:
+    """A fault planted, found or mended. ``mark`` is ``None`` where no person recorded it."""
+
+    fault: str
+    status: Literal["planted", "found", "mended"]
+    at_ms: int
+    seq: int
+    mark: int | None
+    event_id: str | None
+    role: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CueGiven:
+    """A prompt that the facilitator gave, and the action that it prompts."""
+
+    at_ms: int
+    text: str
+    prompts: str | None
+    planned: bool
+    event_id: str
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One recorded time, which recording error may have moved: redraws shift these alone."""
+
+    at_ms: int
+    at_session_ms: int
+    recorder: str
+    seq: int
+    event_id: str
+    by_person: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something about the record that a facilitator should look at; scored as nothing."""
+
+    code: str
+    words: str
+    event_ids: tuple[str, ...]
+    at_ms: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A stay in a state, [entry, exit); ``cause`` is ``start``, ``rule`` or ``facilitator``."""
+
+    state: str
+    entry_ms: int
+    exit_ms: int
+    cause: str
+    rule: int | None
+    seq: int
+    event_id: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A stretch of one numeric observation: from ``start_ms`` until the next segment's start.
+
+    v(t) = target + (value - target) * exp(-(t - start) / tau), ``tau_ms`` = within / ln 20;
+    ``tau_ms`` is ``None`` for a constant.
+    """
+
+    start_ms: int
+    value: float
+    target: float
+    tau_ms: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A stretch of a supply: ``contents - rate * (t - start)`` in the supply's unit, floor 0."""
+
+    start_ms: int
+    contents: float
+    rate_per_ms: float
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """What people recorded, corrections applied. Lists are ordered by (``at_ms``, ``seq``)."""
+
+    marks: tuple[Mark, ...]
+    performances: tuple[Performance, ...]
+    changes: Mapping[str, tuple[Change, ...]]
+    faults: tuple[FaultEvent, ...]
+    cues: tuple[CueGiven, ...]
+    clock_ms: int | None
+    clock_mark: int | None
+    unobserved: frozenset[str]
+    unavailable: tuple[Mapping[str, Any], ...]
+    team: Mapping[str, tuple[str, ...]]
+    confirmed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """A folded log: the scenario that it ran, the record, what was shown, and how it ended.
+
+    ``curves``: segments of each numeric observation; ``words``: (instant, word) of the others;
+    ``supplies``: levels. ``effective`` are the events with corrections applied and withdrawn
+    ones left out. ``end_ms``: ``closed``, else the last event.
+    """
+
+    scenario: Scenario
+    session_id: str
+    purpose: Literal["formative", "summative", "rehearsal"]
+    events: tuple[Event, ...]
+    effective: tuple[Event, ...]
+    record: Record
+    stays: tuple[Stay, ...]
+    curves: Mapping[str, tuple[Segment, ...]]
+    words: Mapping[str, tuple[tuple[int, str], ...]]
+    supplies: Mapping[str, tuple[Level, ...]]
+    end_ms: int
+    closed: Literal["finished", "stopped early", "safety stop"] | None
+    findings: tuple[Finding, ...]
+    paused_ms: int
+    last_hash: str
