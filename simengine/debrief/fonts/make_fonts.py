@@ -22,8 +22,11 @@ from fontTools.subset import Options, Subsetter
 from fontTools.ttLib import TTFont
 
 FAMILY = "Simengine Sans"
-STYLES = ("Regular", "Italic", "SemiBold")
+# the heavier style is drawn from the half-bold source, calmer on a page, and called bold, so that
+# "bold" finds it exactly in all three places
+STYLES = {"Regular": "Regular", "Italic": "Italic", "Bold": "SemiBold"}
 KEPT_FEATURES = ["ccmp", "locl", "kern", "mark", "mkmk", "cpsp"]
+BOLD_BIT, REGULAR_BIT, MAC_BOLD_BIT = 1 << 5, 1 << 6, 1 << 0
 DIGITS = [ord(digit) for digit in "0123456789"]
 PAGE_CHARACTERS = [
     *range(0x0020, 0x0250),  # Latin with its extensions
@@ -59,9 +62,11 @@ def make_tabular(font: TTFont) -> None:
 def set_width(font: TTFont, glyph: str, width: int) -> None:
     """Set an advance in both places that hold it, the metrics table and the CFF outline."""
     outlines = font["CFF "].cff.topDictIndex[0].CharStrings
-    pen = T2CharStringPen(width, font.getGlyphSet())
-    font.getGlyphSet()[glyph].draw(pen)
-    outlines[glyph] = pen.getCharString(outlines[glyph].private, outlines[glyph].globalSubrs)
+    before = outlines[glyph]
+    # an outline holds its width as the difference from the font's nominal width
+    pen = T2CharStringPen(width - before.private.nominalWidthX, None)
+    before.draw(pen)
+    outlines[glyph] = pen.getCharString(before.private, before.globalSubrs)
     font["hmtx"][glyph] = (width, font["hmtx"][glyph][1])
 
 
@@ -98,18 +103,15 @@ def rename(font: TTFont, style: str) -> None:
     names = font["name"]
     version = names.getDebugName(5)
     names.names = [record for record in names.names if record.nameID in (0, 13, 14)]
-    linked = style in ("Regular", "Italic")
     post_script = f"{FAMILY.replace(' ', '')}-{style}"
     texts = {
-        1: FAMILY if linked else f"{FAMILY} {style}",
-        2: style if linked else "Regular",
+        1: FAMILY,
+        2: style,
         3: f"{post_script}; made from Inter, {version}",
         4: f"{FAMILY} {style}",
         5: version,
         6: post_script,
         10: "Made from Inter: tabular figures, no contextual alternates.",
-        16: FAMILY,
-        17: style,
     }
     for number, text in texts.items():
         names.setName(text, number, 3, 1, 0x409)
@@ -118,10 +120,16 @@ def rename(font: TTFont, style: str) -> None:
     outlines.fontNames = [post_script]
     outlines.topDictIndex[0].FamilyName = FAMILY
     outlines.topDictIndex[0].FullName = texts[4]
+    if style == "Bold":
+        font["OS/2"].usWeightClass = 700
+        font["OS/2"].fsSelection = font["OS/2"].fsSelection & ~REGULAR_BIT | BOLD_BIT
+        font["head"].macStyle |= MAC_BOLD_BIT
+        outlines.topDictIndex[0].Weight = "Bold"
 
 
 def make(source: Path, style: str, target: Path, characters: list[int] | None) -> None:
-    font = TTFont(source / f"Inter-{style}.otf", recalcTimestamp=False)
+    """Write one style of the family; `characters` None keeps every character of the source."""
+    font = TTFont(source, recalcTimestamp=False)
     make_tabular(font)
     keep_only(font, characters or list(font.getBestCmap()))
     rename(font, style)
@@ -132,10 +140,11 @@ def make(source: Path, style: str, target: Path, characters: list[int] | None) -
 
 def main() -> None:
     source, here = Path(sys.argv[1]), Path(__file__).parent
-    for style in STYLES:
+    for style, drawn_from in STYLES.items():
         stem = f"{FAMILY.replace(' ', '')}-{style}"
-        make(source, style, here / f"{stem}.otf", None)
-        make(source, style, here / f"{stem}.woff2", PAGE_CHARACTERS)
+        original = source / f"Inter-{drawn_from}.otf"
+        make(original, style, here / f"{stem}.otf", None)
+        make(original, style, here / f"{stem}.woff2", PAGE_CHARACTERS)
 
 
 if __name__ == "__main__":
