@@ -1,0 +1,56 @@
+"""`simengine check`: every problem in scenarios, vocabularies and protocols."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from dataclasses import asdict
+from pathlib import Path
+
+from simengine.cli.verb import Verbs, verb
+
+
+def register(verbs: Verbs) -> None:
+    """Add the verb."""
+    parser = verb(
+        verbs,
+        "check",
+        "list every problem in scenarios, vocabularies and protocols",
+        "simengine check scenarios/*.yaml",
+        run,
+    )
+    parser.add_argument("files", metavar="FILE", nargs="+", type=Path)
+    parser.add_argument("--json", action="store_true", help="as JSON on standard output")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print each problem; 1 if any is an error."""
+    from simengine.scenario import check_file
+
+    problems = [problem for file in args.files for problem in check_file(file)]
+    errors = sum(problem.level == "error" for problem in problems)
+    if args.json:
+        rows = [
+            {
+                key: value
+                for key, value in {**asdict(problem), "message": problem.message}.items()
+                if key in ("file", "line", "column", "level", "code", "message")
+            }
+            for problem in problems
+        ]
+        print(json.dumps(rows, ensure_ascii=False, indent=2))
+    else:
+        for problem in problems:
+            print(problem)
+        warnings = len(problems) - errors
+        print(
+            f"{_count(len(args.files), 'file')} checked: "
+            f"{_count(errors, 'error')}, {_count(warnings, 'warning')}",
+            file=sys.stderr,
+        )
+    return 1 if errors else 0
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"

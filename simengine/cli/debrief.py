@@ -1,0 +1,48 @@
+"""`simengine debrief`: the debrief of one or several sessions, as a web page and a PDF."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from simengine.cli.verb import Verbs, add_scenario_choice, verb
+
+
+def register(verbs: Verbs) -> None:
+    """Add the verb."""
+    parser = verb(
+        verbs,
+        "debrief",
+        "write the debrief of a session as a web page and a PDF",
+        "simengine debrief term.session.jsonl --for k7f3 --output reports",
+        run,
+    )
+    parser.add_argument("logs", metavar="LOG", nargs="+", type=Path, help="*.session.jsonl files")
+    parser.add_argument(
+        "--for",
+        dest="trainee",
+        metavar="TRAINEE",
+        help="the personal debrief of this trainee code; several logs add a page on the trend",
+    )
+    parser.add_argument(
+        "--output",
+        metavar="FOLDER",
+        type=Path,
+        default=Path("reports"),
+        help="where to write (default: reports)",
+    )
+    add_scenario_choice(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the files and say where they are."""
+    from simengine.cli.opened import opened
+    from simengine.debrief import write_debrief
+
+    sessions = [opened(log, args) for log in args.logs]
+    for files in write_debrief(sessions, args.output, trainee=args.trainee):
+        print(files.html)
+        print(files.pdf)
+    print("For training only; local guidelines and licensed practice decide.", file=sys.stderr)
+    return 0

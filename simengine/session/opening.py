@@ -1,0 +1,150 @@
+"""Open a log file: find the scenario that it ran, check that it is the same version, fold it.
+
+Rules of this file:
+
+- A log names its scenario and protocol by id and digest. The scenario is looked for beside the
+  log, then in ``scenarios/`` here, then among the shipped ones; where several have the id, the
+  one with the right digest is taken.
+- Another version is an error, since it may score otherwise, unless the caller takes any version;
+  then the session carries a finding that says so.
+- Another protocol may be asked for outright; that is said in a finding too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from simengine.problems import InputError, Problem
+from simengine.resources import scenarios_dir
+from simengine.scenario import infant_from, load_scenario, scenarios_named
+from simengine.scenario.model import Scenario
+from simengine.session.fold import fold
+from simengine.session.log_file import read_log_file
+from simengine.session.record import Finding, Session
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A session read from a file, and what was noticed on the way (a line cut off …)."""
+
+    session: Session
+    warnings: tuple[Problem, ...]
+
+
+def open_session(
+    log: Path | str,
+    *,
+    scenario: Path | str | None = None,
+    protocol: Path | str | None = None,
+    any_version: bool = False,
+) -> Opened:
+    """Read a log and fold it under its scenario.
+
+    ``scenario``: the file, where it is not to be looked for. ``protocol``: an id or a file, to
+    score under another one than the log's. Raises ``InputError`` with every problem of the log
+    or of the scenario, and where the scenario is missing or of another version.
+    """
+    log = Path(log)
+    events, warnings = read_log_file(log)
+    ran = events[0].data
+    chosen = _scenario(log, ran, scenario, protocol, any_version)
+    session = fold(chosen, events)
+    notes = _notes(ran, chosen)
+    return Opened(replace(session, findings=(*notes, *session.findings)), warnings)
+
+
+def _scenario(
+    log: Path,
+    ran: Mapping[str, Any],
+    scenario: Path | str | None,
+    protocol: Path | str | None,
+    any_version: bool,
+) -> Scenario:
+    id_ = ran["scenario"]["id"]
+    folders = (log.parent, Path("scenarios"), scenarios_dir())
+    files = [Path(scenario)] if scenario is not None else scenarios_named(id_, folders)
+    if not files:
+        raise InputError(
+            [
+                _problem(
+                    log,
+                    f"the scenario {id_!r} in {', '.join(str(folder) for folder in folders)}",
+                    "none",
+                    "scenario-missing",
+                    "name its file with --scenario",
+                )
+            ]
+        )
+    infant = infant_from(ran["infant"]) if "infant" in ran else None
+    search = (log.parent,)
+    candidates = [
+        load_scenario(
+            file, protocol=protocol or ran["protocol"]["id"], infant=infant, search=search
+        )
+        for file in files
+    ]
+    same = [found for found in candidates if found.digest == ran["scenario"]["digest"]]
+    found = (same or candidates)[0]
+    wrong = []
+    if not same:
+        wrong.append(
+            _problem(
+                log,
+                f"scenario {id_} version {ran['scenario']['version']}, "
+                f"digest {ran['scenario']['digest'][:12]}",
+                f"version {found.version}, digest {found.digest[:12]}, in {files[0]}",
+                "scenario-version",
+                "--any-version goes on all the same, and the report says so",
+            )
+        )
+    if protocol is None and found.protocol.digest != ran["protocol"]["digest"]:
+        wrong.append(
+            _problem(
+                log,
+                f"protocol {ran['protocol']['id']}, digest {ran['protocol']['digest'][:12]}",
+                f"digest {found.protocol.digest[:12]}",
+                "protocol-version",
+                "--any-version goes on all the same, and the report says so",
+            )
+        )
+    if wrong and not any_version:
+        raise InputError(wrong)
+    return found
+
+
+def _problem(log: Path, expected: str, found: str, code: str, hint: str) -> Problem:
+    return Problem(str(log), 1, 1, "opened", expected, found, code, hint=hint)
+
+
+def _notes(ran: Mapping[str, Any], scenario: Scenario) -> tuple[Finding, ...]:
+    notes = []
+    if scenario.digest != ran["scenario"]["digest"]:
+        notes.append(
+            Finding(
+                "other-version",
+                f"The session ran version {ran['scenario']['version']} of the scenario; it is "
+                f"read here under version {scenario.version}, whose content differs.",
+                (),
+            )
+        )
+    if scenario.protocol.id != ran["protocol"]["id"]:
+        notes.append(
+            Finding(
+                "other-protocol",
+                f"The session ran under the protocol {ran['protocol']['id']}; it is read here "
+                f"under {scenario.protocol.id}.",
+                (),
+            )
+        )
+    elif scenario.protocol.digest != ran["protocol"]["digest"]:
+        notes.append(
+            Finding(
+                "other-protocol-version",
+                f"The protocol {scenario.protocol.id} has changed since the session ran.",
+                (),
+            )
+        )
+    return tuple(notes)
