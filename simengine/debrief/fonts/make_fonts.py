@@ -139,6 +139,7 @@ def make(source: Path, style: str, target: Path, characters: list[int] | None) -
 
 
 def main() -> None:
+    """Write every style as a full font and as a page font, beside this file."""
     source, here = Path(sys.argv[1]), Path(__file__).parent
     for style, drawn_from in STYLES.items():
         stem = f"{FAMILY.replace(' ', '')}-{style}"

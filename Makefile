@@ -1,0 +1,60 @@
+# Every target sets up what it needs on a machine with Python 3.11 or newer, make and the package
+# registries, and a second run sets up nothing again.
+#
+#   make demo     play, score and explain a shipped session; the reports land in reports/
+#   make test     all tests
+#   make check    style, types and the direction of imports
+#   make bench    speed and memory, each beside a reference
+#   make format   put style right
+#
+# PYTHON=… picks the interpreter, VENV=… the folder of the virtual environment, ARGS=… goes to pytest.
+
+SHELL := /bin/bash
+VENV ?= .venv
+BIN := $(VENV)/bin
+PYTHON ?= $(shell for name in python3.11 python3.12 python3.13 python3.14 python3; do \
+	$$name -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && echo $$name && break; \
+	done)
+PIP_INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
+
+.PHONY: demo test check bench format clean
+
+demo: $(VENV)/.ready
+	$(BIN)/simengine demo
+
+test: $(VENV)/.ready-test
+	tests/apt/install
+	$(BIN)/pytest $(ARGS)
+
+check: $(VENV)/.ready-test
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(VENV)/.ready-test
+	set -e; for file in benchmarks/bench_*.py; do $(BIN)/python "$$file"; done
+
+format: $(VENV)/.ready-test
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+clean:
+	rm -rf $(VENV) .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache build dist
+
+# Debian keeps venv's own pip in a package of its own: fetch it where that is possible.
+$(BIN)/python:
+	@test -n "$(PYTHON)" || { echo "Python 3.11 or newer is needed; name it with PYTHON=…" >&2; exit 1; }
+	$(PYTHON) -m venv $(VENV) || { \
+	  rm -rf $(VENV); \
+	  test "$$(id -u)" = 0 && command -v apt-get >/dev/null || exit 1; \
+	  apt-get update -q && apt-get install -q -y python3-venv && $(PYTHON) -m venv $(VENV); }
+
+# Two stamps, so that the demo does not wait for the packages of the tests.
+$(VENV)/.ready: pyproject.toml | $(BIN)/python
+	$(PIP_INSTALL) -e .
+	touch $@
+
+$(VENV)/.ready-test: pyproject.toml | $(BIN)/python
+	$(PIP_INSTALL) -e ".[test]"
+	touch $@ $(VENV)/.ready
