@@ -11,7 +11,7 @@ Rules:
   mark, and so that a copy of the source installed on a machine is never taken for it.
 - Page files (woff2) hold fewer characters: Latin, Greek, punctuation, arrows, figures, shapes.
 
-Usage: pip install brotli fonttools && python make_fonts.py /usr/share/fonts/opentype/inter
+Usage, with the packages of the test extra: python make_fonts.py /usr/share/fonts/opentype/inter
 """
 
 import sys
