@@ -33,7 +33,7 @@ check: $(VENV)/.ready-test
 	$(BIN)/lint-imports
 
 bench: $(VENV)/.ready-test
-	set -e; for file in benchmarks/bench_*.py; do $(BIN)/python "$$file"; done
+	set -e; for file in benchmarks/bench_*.py; do name=$${file##*/}; $(BIN)/python -m benchmarks.$${name%.py}; done
 
 format: $(VENV)/.ready-test
 	$(BIN)/ruff check --fix .
