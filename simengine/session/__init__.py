@@ -1,0 +1,1 @@
+"""Sessions: the log, its fold into states and curves, live, replayed and at full speed."""

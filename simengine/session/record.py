@@ -21,6 +21,7 @@ from simengine.scenario.key import Way
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Value
 from simengine.session.events import Event
+from simengine.session.times import Times
 
 Interval = tuple[int, int]
 
@@ -43,9 +44,11 @@ class Performance:
     """One performance of an action: ``stop_ms`` is ``None`` for a momentary one, ``NEVER`` for
     a lasting one that was not stopped.
 
-    ``start_event`` and ``stop_event`` are indexes into ``Record.marks``, the recorded times.
-    ``settings`` are in the vocabulary's units. ``too_short``: stopped before the vocabulary's
-    ``shortest``, so that it is no performance.
+    ``start_mark`` and ``stop_mark`` are indexes into ``Record.marks``, the recorded times;
+    ``None`` for what the scenario starts with. ``settings`` are in the vocabulary's units.
+    One that was stopped before the vocabulary's ``shortest`` stands here too, and is no
+    performance: that depends on recorded times, so who reads it asks ``lasted``. Said, ordered
+    or attempted, a lasting action is momentary here.
     """
 
     action: str
@@ -55,13 +58,17 @@ class Performance:
     role: str | None
     event_id: str
     seq: int
-    start_mark: int
+    start_mark: int | None
     stop_mark: int | None = None
     noted_ms: int = 0
     settings: Mapping[str, Value] = field(default_factory=dict)
     dose: Mapping[str, Reading] = field(default_factory=dict)
     spoken: Mapping[str, Reading] = field(default_factory=dict)
     as_read: Mapping[str, Reading] = field(default_factory=dict)
+
+    def lasted(self, shortest_ms: int) -> bool:
+        """Whether it went on for ``shortest_ms`` at least; a momentary one always has."""
+        return self.stop_ms is None or self.stop_ms - self.start_ms >= shortest_ms
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +117,10 @@ class CueGiven:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One recorded time, which recording error may have moved: redraws shift these alone."""
+    """One recorded time, which recording error may have moved: redraws shift these alone.
+
+    ``at_ms`` is scenario time; ``at_session_ms`` what stands in the log, corrections applied.
+    """
 
     at_ms: int
     at_session_ms: int
@@ -167,8 +177,22 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """An observation shown to the team (or hidden again) by hand."""
+
+    observation: str
+    at_ms: int
+    shown: bool
+    event_id: str
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
-    """What people recorded, corrections applied. Lists are ordered by (``at_ms``, ``seq``)."""
+    """What people recorded, corrections applied. Lists are ordered by (``at_ms``, ``seq``).
+
+    ``changes`` begins with the scenario's own start settings (``touched`` false). ``team``: role
+    → the person keys of all who held it, in order.
+    """
 
     marks: tuple[Mark, ...]
     performances: tuple[Performance, ...]
@@ -181,6 +205,7 @@ class Record:
     unavailable: tuple[Mapping[str, Any], ...]
     team: Mapping[str, tuple[str, ...]]
     confirmed: bool
+    shown: tuple[Shown, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +214,8 @@ class Session:
 
     ``curves``: segments of each numeric observation; ``words``: (instant, word) of the others;
     ``supplies``: levels. ``effective`` are the events with corrections applied and withdrawn
-    ones left out. ``end_ms``: ``closed``, else the last event.
+    ones left out. ``end_ms``: ``closed``, else the last event. ``times`` turns the log's time
+    into scenario time and back.
     """
 
     scenario: Scenario
@@ -207,3 +233,4 @@ class Session:
     findings: tuple[Finding, ...]
     paused_ms: int
     last_hash: str
+    times: Times = field(default_factory=Times)

@@ -1,0 +1,49 @@
+"""The timeline of a folded session, for who judges conditions on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simengine.scenario.wanted import Value
+from simengine.session.readings import COUNTS, session_sensing
+from simengine.session.record import Interval, Session
+from simengine.session.truth import FaultStatus, Timeline
+
+
+def timeline_of(session: Session) -> Timeline:
+    """Return what conditions look at, by the best account: corrections applied, times as ``at``.
+
+    Stays and curves are what the engine showed. Truths of curves are kept from call to call.
+    """
+    actions = session.scenario.vocabulary.actions
+    doing: dict[str, list[Interval]] = {}
+    done: dict[str, list[int]] = {}
+    for performance in session.record.performances:
+        if performance.way not in COUNTS:
+            continue
+        if performance.stop_ms is not None:
+            doing.setdefault(performance.action, []).append(
+                (performance.start_ms, performance.stop_ms)
+            )
+        if performance.lasted(actions[performance.action].shortest_ms):
+            done.setdefault(performance.action, []).append(performance.start_ms)
+    settings: dict[str, Sequence[tuple[int, Value]]] = {
+        name: [(change.at_ms, change.value) for change in changes]
+        for name, changes in session.record.changes.items()
+    }
+    faults: dict[str, list[tuple[int, FaultStatus]]] = {}
+    for fault in session.record.faults:
+        faults.setdefault(fault.fault, []).append((fault.at_ms, fault.status))
+    return Timeline(
+        doing=doing,
+        done=done,
+        settings=settings,
+        faults=faults,
+        stays=[(stay.entry_ms, stay.exit_ms) for stay in session.stays],
+        curves=session.curves,
+        words=session.words,
+        supplies=session.supplies,
+        seen={name: found.first_known for name, found in session_sensing(session).items()},
+        clock_ms=session.record.clock_ms,
+        cache={},
+    )

@@ -1,0 +1,408 @@
+"""When a condition holds: the one evaluator of conditions, by algebra of intervals.
+
+Rules of this file:
+
+- A truth is a list of [start, end) stretches in whole ms, apart from each other and in order.
+- Nothing is sampled: each leaf is solved for the instants at which it turns.
+- What is not known is false, and ``Not`` of it true.
+- In force means start <= t < stop. A setting has a value from its change until the next.
+- ``Done`` since a state's entry: what was done at the very ms of the entry belongs to the state
+  that is left, since people's events come first; only the first state has nothing before it.
+- A ``Steps`` range is the row of the last instant reached on the team's clock.
+- The same code judges guards (the record as known then) and scores (the best account); times of
+  what people recorded can be changed without touching curves, see ``Timeline.moved``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import ceil, floor
+from typing import Literal
+
+from simengine.quantities import Range
+from simengine.scenario.conditions import (
+    All,
+    AnyOf,
+    ClockIs,
+    Condition,
+    Doing,
+    Done,
+    FaultIs,
+    Not,
+    Observed,
+    Seen,
+    SettingIs,
+    SupplyIs,
+)
+from simengine.scenario.wanted import OneOf, Steps, Value, Wanted
+from simengine.session.dynamics import curve_within, level_within
+from simengine.session.record import NEVER, Interval, Level, Segment
+
+Truth = list[Interval]
+FaultStatus = Literal["planted", "found", "mended"]
+
+
+@dataclass(slots=True)
+class Timeline:
+    """What conditions look at. All instants are scenario time in ms; all lists in order of time.
+
+    ``doing``: stretches in force, and ``done``: instants done, of each action, in the ways that
+    count (done, simulated). ``settings``: (instant, value); ``faults``: (instant, status).
+    ``stays``: (entry, exit) of each stay, the last exit ``NEVER`` while it goes on.
+    ``seen``: the first instant at which the team knew each observation.
+    ``cache`` keeps truths of curves alone; give one only if the curves are final.
+    """
+
+    doing: Mapping[str, Sequence[Interval]]
+    done: Mapping[str, Sequence[int]]
+    settings: Mapping[str, Sequence[tuple[int, Value]]]
+    faults: Mapping[str, Sequence[tuple[int, FaultStatus]]]
+    stays: Sequence[Interval]
+    curves: Mapping[str, Sequence[Segment]]
+    words: Mapping[str, Sequence[tuple[int, str]]]
+    supplies: Mapping[str, Sequence[Level]]
+    seen: Mapping[str, int]
+    clock_ms: int | None = None
+    cache: dict[tuple[int, int, int], Truth] | None = None
+
+    def moved(
+        self,
+        *,
+        doing: Mapping[str, Sequence[Interval]],
+        done: Mapping[str, Sequence[int]],
+        settings: Mapping[str, Sequence[tuple[int, Value]]],
+        faults: Mapping[str, Sequence[tuple[int, FaultStatus]]],
+        clock_ms: int | None,
+    ) -> Timeline:
+        """Return this timeline with other recorded times; curves, states and cache are shared."""
+        return Timeline(
+            doing,
+            done,
+            settings,
+            faults,
+            self.stays,
+            self.curves,
+            self.words,
+            self.supplies,
+            self.seen,
+            clock_ms,
+            self.cache,
+        )
+
+
+def truth(condition: Condition, timeline: Timeline, start: int, end: int) -> Truth:
+    """Return the stretches of [start, end) in which ``condition`` holds.
+
+    ``end`` may be ``NEVER``: then what is known now is taken to go on for ever.
+    """
+    if start >= end:
+        return []
+    kind = type(condition)
+    if kind is All:
+        return _all(condition, timeline, start, end)  # type: ignore[arg-type]
+    return _LEAVES[kind](condition, timeline, start, end)  # type: ignore[operator, no-any-return]
+
+
+def intersect(one: Truth, other: Truth) -> Truth:
+    """Return where both hold."""
+    out: Truth = []
+    i = j = 0
+    while i < len(one) and j < len(other):
+        start = max(one[i][0], other[j][0])
+        end = min(one[i][1], other[j][1])
+        if start < end:
+            out.append((start, end))
+        if one[i][1] < other[j][1]:
+            i += 1
+        else:
+            j += 1
+    return out
+
+
+def unite(one: Truth, other: Truth) -> Truth:
+    """Return where either holds; what adjoins is one stretch."""
+    if not one:
+        return other
+    if not other:
+        return one
+    return joined(sorted([*one, *other]))
+
+
+def joined(stretches: Sequence[Interval]) -> Truth:
+    """Return stretches in order of start as a truth: empty ones dropped, touching ones joined."""
+    out: Truth = []
+    for start, end in stretches:
+        if start >= end:
+            continue
+        if out and start <= out[-1][1]:
+            if end > out[-1][1]:
+                out[-1] = (out[-1][0], end)
+        else:
+            out.append((start, end))
+    return out
+
+
+def complement(one: Truth, start: int, end: int) -> Truth:
+    """Return the stretches of [start, end) outside ``one``, which lies within it."""
+    out: Truth = []
+    at = start
+    for begin, stop in one:
+        if at < begin:
+            out.append((at, begin))
+        at = stop
+    if at < end:
+        out.append((at, end))
+    return out
+
+
+def clipped(one: Sequence[Interval], start: int, end: int) -> Truth:
+    """Return the part of ``one`` within [start, end)."""
+    out: Truth = []
+    for begin, stop in one:
+        if stop <= start:
+            continue
+        if begin >= end:
+            break
+        out.append((begin if begin > start else start, stop if stop < end else end))
+    return out
+
+
+def _all(condition: All, timeline: Timeline, start: int, end: int) -> Truth:
+    out: Truth | None = None
+    for part in condition.parts:
+        part_truth = truth(part, timeline, start, end)
+        out = part_truth if out is None else intersect(out, part_truth)
+        if not out:
+            return []
+    return [(start, end)] if out is None else out
+
+
+def _any(condition: AnyOf, timeline: Timeline, start: int, end: int) -> Truth:
+    out: Truth = []
+    for part in condition.parts:
+        out = unite(out, truth(part, timeline, start, end))
+    return out
+
+
+def _not(condition: Not, timeline: Timeline, start: int, end: int) -> Truth:
+    return complement(truth(condition.part, timeline, start, end), start, end)
+
+
+def _doing(condition: Doing, timeline: Timeline, start: int, end: int) -> Truth:
+    spells = timeline.doing.get(condition.action)
+    return joined(clipped(spells, start, end)) if spells else []
+
+
+def _done(condition: Done, timeline: Timeline, start: int, end: int) -> Truth:
+    instants = timeline.done.get(condition.action)
+    if not instants:
+        return []
+    if condition.ever:
+        first = instants[0]
+        return [(max(first, start), end)] if first < end else []
+    out: Truth = []
+    for number, (entry, exit_) in enumerate(timeline.stays):
+        if exit_ <= start:
+            continue
+        if entry >= end:
+            break
+        for instant in instants:
+            if instant > entry or (instant == entry and number == 0):
+                if max(instant, start) < min(exit_, end):
+                    out.append((max(instant, start), min(exit_, end)))
+                break
+    return joined(out)
+
+
+def _setting(condition: SettingIs, timeline: Timeline, start: int, end: int) -> Truth:
+    steps = timeline.settings.get(condition.setting)
+    return _steps_in(steps, condition.wanted, timeline.clock_ms, start, end) if steps else []
+
+
+def _observed(condition: Observed, timeline: Timeline, start: int, end: int) -> Truth:
+    cache = timeline.cache
+    if cache is None or type(condition.wanted) is Steps:
+        return _observed_now(condition, timeline, start, end)
+    key = (id(condition), start, end)
+    found = cache.get(key)
+    if found is None:
+        found = cache[key] = _observed_now(condition, timeline, start, end)
+    return found
+
+
+def _observed_now(condition: Observed, timeline: Timeline, start: int, end: int) -> Truth:
+    segments = timeline.curves.get(condition.observation)
+    if segments:
+        return _curve_in(segments, condition.wanted, timeline.clock_ms, start, end)
+    words = timeline.words.get(condition.observation)
+    return _steps_in(words, condition.wanted, timeline.clock_ms, start, end) if words else []
+
+
+def _seen(condition: Seen, timeline: Timeline, start: int, end: int) -> Truth:
+    first = timeline.seen.get(condition.observation, NEVER)
+    return [(max(first, start), end)] if first < end else []
+
+
+def _supply(condition: SupplyIs, timeline: Timeline, start: int, end: int) -> Truth:
+    levels = timeline.supplies.get(condition.supply, ())
+    out: Truth = []
+    for number in range(_first_at(levels, start), len(levels)):
+        level = levels[number]
+        until = levels[number + 1].start_ms if number + 1 < len(levels) else NEVER
+        if level.start_ms >= end:
+            break
+        _append(out, level_within(level, condition.wanted), start, min(until, end))
+    return out
+
+
+def _fault(condition: FaultIs, timeline: Timeline, start: int, end: int) -> Truth:
+    """``planted``: it is in the equipment; ``found``, ``mended``: since it was last planted."""
+    out: list[Interval] = []
+    since: int | None = None
+    asked = condition.status
+    for at, status in timeline.faults.get(condition.fault, ()):
+        holds = since is not None
+        if asked == "planted":
+            holds = status == "planted" or (holds and status != "mended")
+        elif asked == "found":
+            holds = status != "planted"
+        else:
+            holds = status == "mended" or (holds and status != "planted")
+        if holds and since is None:
+            since = at
+        elif not holds and since is not None:
+            out.append((since, at))
+            since = None
+    if since is not None:
+        out.append((since, NEVER))
+    return joined(clipped(out, start, end))
+
+
+def _clock(condition: ClockIs, timeline: Timeline, start: int, end: int) -> Truth:
+    zero = timeline.clock_ms
+    if zero is None:
+        return []
+    wanted = condition.wanted
+    begin = zero
+    if wanted.low > 0.0:
+        begin = zero + (floor(wanted.low) + 1 if wanted.low_open else ceil(wanted.low))
+    elif wanted.low == 0.0 and wanted.low_open:
+        begin = zero + 1
+    stop = NEVER
+    if wanted.high < NEVER:
+        stop = zero + (ceil(wanted.high) if wanted.high_open else floor(wanted.high) + 1)
+    begin, stop = max(begin, start), min(stop, end)
+    return [(begin, stop)] if begin < stop else []
+
+
+def _steps_in(
+    steps: Sequence[tuple[int, Value]], wanted: Wanted, zero: int | None, start: int, end: int
+) -> Truth:
+    """Where a step function, given as (instant, value), is as wanted."""
+    if type(wanted) is Steps:
+        return joined(
+            [
+                stretch
+                for begin, stop, row in _rows(wanted, zero, start, end)
+                for stretch in _steps_in(steps, row, zero, begin, stop)
+            ]
+        )
+    out: Truth = []
+    last = len(steps) - 1
+    for number, (at, value) in enumerate(steps):
+        begin = at if at > start else start
+        stop = end
+        if number < last and steps[number + 1][0] < end:
+            stop = steps[number + 1][0]
+        if begin >= stop:
+            if at >= end:
+                break
+            continue
+        if is_as_wanted(value, wanted):
+            if out and out[-1][1] == begin:
+                out[-1] = (out[-1][0], stop)
+            else:
+                out.append((begin, stop))
+    return out
+
+
+def is_as_wanted(value: Value, wanted: Wanted) -> bool:
+    """Whether one value is in a range or among some words; false where the kinds differ."""
+    if type(value) is str:
+        return type(wanted) is OneOf and value in wanted.words
+    return type(wanted) is Range and wanted.contains(value)  # type: ignore[arg-type]
+
+
+def _curve_in(
+    segments: Sequence[Segment], wanted: Wanted, zero: int | None, start: int, end: int
+) -> Truth:
+    if type(wanted) is Steps:
+        return joined(
+            [
+                stretch
+                for begin, stop, row in _rows(wanted, zero, start, end)
+                for stretch in _curve_in(segments, row, zero, begin, stop)
+            ]
+        )
+    if type(wanted) is not Range:
+        return []
+    out: Truth = []
+    for number in range(_first_at(segments, start), len(segments)):
+        segment = segments[number]
+        if segment.start_ms >= end:
+            break
+        until = segments[number + 1].start_ms if number + 1 < len(segments) else NEVER
+        _append(out, curve_within(segment, wanted), start, min(until, end))
+    return out
+
+
+def _rows(wanted: Steps, zero: int | None, start: int, end: int) -> list[tuple[int, int, Range]]:
+    """The rows of ``wanted`` as (begin, end, range) within [start, end)."""
+    if zero is None:
+        return []
+    out: list[tuple[int, int, Range]] = []
+    for number, (since, row) in enumerate(wanted.rows):
+        begin = max(start, zero + since)
+        stop = end
+        if number + 1 < len(wanted.rows):
+            stop = min(end, zero + wanted.rows[number + 1][0])
+        if begin < stop:
+            out.append((begin, stop, row))
+    return out
+
+
+def _first_at(pieces: Sequence[Segment] | Sequence[Level], start: int) -> int:
+    """The number of the piece that is under way at ``start`` (0 before the first)."""
+    number = len(pieces) - 1
+    while number > 0 and pieces[number].start_ms > start:
+        number -= 1
+    return max(number, 0)
+
+
+def _append(out: Truth, stretch: Interval | None, start: int, end: int) -> None:
+    """Add the part of ``stretch`` within [start, end), joined to what it touches."""
+    if stretch is None:
+        return
+    begin, stop = max(stretch[0], start), min(stretch[1], end)
+    if begin >= stop:
+        return
+    if out and out[-1][1] == begin:
+        out[-1] = (out[-1][0], stop)
+    else:
+        out.append((begin, stop))
+
+
+_LEAVES = {
+    Doing: _doing,
+    Done: _done,
+    SettingIs: _setting,
+    Observed: _observed,
+    Seen: _seen,
+    SupplyIs: _supply,
+    FaultIs: _fault,
+    ClockIs: _clock,
+    All: _all,
+    AnyOf: _any,
+    Not: _not,
+}
