@@ -17,6 +17,16 @@ Rules of this file:
   (time since ``age_from_ms``) and ``{left}`` (time until ``left_to_ms``); nothing else moves.
 - Nothing here is clinical: names, labels, keys, units and limits come from the vocabulary.
 - All texts are plain text, to be set as text and never as markup.
+
+What a screen sends back, ``POST`` as JSON to its ``events`` address with the header
+``X-CSRF-Token``: ``{"events": [{"id": UUID, "kind": …, "at_ms": log time, "data": …}, …]}``, with
+``data`` as in the log. The answer comes once all are durable: ``{"taken": [id, …], "refused":
+[{"id": …, "words": …}], "version": …}``; an id that is known already is taken again. A refused
+one will be refused again: show its words and drop it. On 503, or with no answer, keep and resend.
+Undo: an ``amend`` with ``{"id": view.undo, "withdrawn": true}``. A move in time: an ``amend`` with
+``{"id": …, "fields": {"at_ms": log time}}``.
+
+Streams send the events ``view`` (a whole view) and ``beat`` (``{"now_ms": …}``, every 5 s).
 """
 
 from __future__ import annotations
