@@ -1,0 +1,212 @@
+"""Plays of sessions: short YAML scripts, fed to the real engine as they would have been touched.
+
+Rules of this file:
+
+- A play is a list of what people recorded, in the order in which they did. ``at`` is when it
+  happened on the team's clock (``m:ss.s``, negative before time zero); ``noted`` when it was
+  written down, if that was later. Pauses count: it is the clock on the wall.
+- The first key after ``at`` says what was recorded: ``do``, ``start``, ``stop``, ``set`` …
+- States are the engine's own; only ``go_to`` is the facilitator's.
+- Everything is given, so that a play makes the same log byte for byte.
+
+``python -m tests.content.play`` writes the logs of all plays anew into ``scenarios/sessions``;
+do that after a scenario, the vocabulary or a play has been changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+from uuid import UUID, uuid5
+
+import yaml
+
+from simengine.quantities import parse_quantity
+from simengine.resources import scenarios_dir
+from simengine.scenario import load_scenario
+from simengine.session import LiveSession
+from simengine.session.events import Event, Kind
+from simengine.session.log_file import log_lines
+
+PLAYS = Path(__file__).parent / "plays"
+SESSIONS = scenarios_dir() / "sessions"
+
+_EXTRAS = ("role", "reason", "text", "how")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing that somebody recorded, on the session's clock; ``kind`` None: time goes by."""
+
+    at_ms: int
+    noted_ms: int
+    by: str
+    kind: Kind | None
+    data: Mapping[str, Any]
+    label: str | None
+
+
+def plays() -> list[str]:
+    """Return the names of all plays."""
+    return sorted(path.stem for path in PLAYS.glob("*.yaml"))
+
+
+def perform(name: str) -> tuple[Event, ...]:
+    """Play ``name`` through the engine and return the events of its log."""
+    play = yaml.safe_load((PLAYS / f"{name}.yaml").read_text("utf-8"))
+    scenario = load_scenario(
+        scenarios_dir() / f"{play['scenario']}.yaml", protocol=play["protocol"]
+    )
+    session = UUID(play["session"])
+    live = LiveSession.open(
+        scenario,
+        session_id=str(session),
+        purpose=play["purpose"],
+        team=play["team"],
+        program=play["program"],
+        by=play["observers"]["facilitator"],
+        opened_at=play["opened"],
+    )
+    labels: dict[str, str] = {}
+    for number, entry in enumerate(_entries(play), start=1):
+        live.advance(entry.noted_ms)
+        if entry.kind is None:
+            continue
+        given = str(uuid5(session, str(number)))
+        if entry.label is not None:
+            labels[entry.label] = given
+        data = dict(entry.data)
+        if entry.kind == "amend":
+            data["id"] = labels[data["id"]]
+        live.record(
+            entry.kind,
+            data,
+            at_ms=entry.at_ms,
+            noted_ms=entry.noted_ms,
+            by=entry.by,
+            id=given,
+        )
+    return live.events
+
+
+def log_of(name: str) -> str:
+    """Return the log of a play as the text of its file."""
+    return log_lines(perform(name))
+
+
+def _entries(play: Mapping[str, Any]) -> Iterator[Entry]:
+    zero = milliseconds(play["clock_at"])
+    observers = play["observers"]
+    for written in play["entries"]:
+        entry = dict(written)
+        at = zero + milliseconds(entry.pop("at"))
+        noted = zero + milliseconds(entry.pop("noted")) if "noted" in entry else at
+        by = observers[entry.pop("by", "main")]
+        label = entry.pop("as", None)
+        kind, data = _read(entry, zero)
+        if kind is not None and "role" in entry and kind not in ("joined", "left"):
+            data["role"] = entry["role"]
+        yield Entry(at, noted, by, kind, data, label)
+
+
+def _read(entry: Mapping[str, Any], zero: int) -> tuple[Kind | None, dict[str, Any]]:
+    """The kind and data of one line of a play."""
+    for phase in ("do", "start", "stop"):
+        if phase in entry:
+            data = {"action": entry[phase], "phase": "done" if phase == "do" else phase}
+            data |= {key: entry[key] for key in ("how",) if key in entry}
+            data |= {
+                key: {name: _value(text) for name, text in entry[key].items()}
+                for key in ("settings", "spoken")
+                if key in entry
+            }
+            if "dose" in entry:
+                data["dose"] = {
+                    name: text if name == "route" else _value(text)
+                    for name, text in entry["dose"].items()
+                }
+            return "action", data
+    match entry:
+        case {"set": setting, "to": text}:
+            return "set", {"setting": setting, **_value(text)}
+        case {"event": name}:
+            return "event", {"name": name}
+        case {"cue": text, "prompts": action, "planned": planned}:
+            return "cue", {"text": text, "prompts": action, "planned": planned}
+        case {"information": text}:
+            return "information", {"text": text}
+        case {"note": text}:
+            return "note", {"text": text}
+        case {"found": fault}:
+            return "fault", {"fault": fault, "status": "found"}
+        case {"amend": label, "fields": fields, "reason": reason}:
+            changed = {key: value for key, value in fields.items() if key != "at"}
+            if "at" in fields:
+                changed["at_ms"] = zero + milliseconds(fields["at"])
+            return "amend", {"id": label, "fields": changed, "reason": reason}
+        case {"withdraw": label, "reason": reason}:
+            return "amend", {"id": label, "withdrawn": True, "reason": reason}
+        case {"join": person, "role": role}:
+            return "joined", {"person": person, "role": role}
+        case {"left": person, "role": role}:
+            return "left", {"person": person, "role": role}
+        case {"unobserved": item}:
+            return "unobserved", {"item": item}
+        case {"unavailable": action, "text": text}:
+            return "unavailable", {"action": action, "text": text}
+        case {"skip": length, "action": action, "reason": reason}:
+            took = round(parse_quantity(length).to("ms").value)
+            return "skip", {"ms": took, "action": action, "reason": reason}
+        case {"go_to": state}:
+            return "state", {"state": state, "cause": "facilitator"}
+        case {"returned": True, "faults": faults, "cylinders": held, "drugs": drugs, "initials": by}:
+            return "returned", {
+                "faults": faults,
+                "cylinders": held,
+                "drugs": drugs,
+                "initials": by,
+            }
+        case {"signed": outcome, "name": name, "credentials": credentials}:
+            return "signed", {"name": name, "credentials": credentials, "outcome": outcome}
+        case {"run": _}:
+            return None, {}
+    for kind in ("pause", "resume", "hold", "release", "confirmed"):
+        if kind in entry:
+            return kind, {}  # type: ignore[return-value]
+    raise ValueError(f"a play has a line that says nothing known: {entry}")
+
+
+def _value(text: str) -> dict[str, Any]:
+    """``30 cmH2O`` as a value with its unit, any other text as a word."""
+    if not text[0].isdigit():
+        return {"value": text}
+    quantity = parse_quantity(text)
+    number = int(quantity.value) if quantity.value == int(quantity.value) else quantity.value
+    return {"value": number, "unit": text.split(maxsplit=1)[1]}
+
+
+def milliseconds(clock: str) -> int:
+    """``-1:18.4`` on a clock as whole milliseconds. YAML must quote it where it is ambiguous."""
+    sign, digits = (-1, clock[1:]) if clock.startswith("-") else (1, clock)
+    minutes, seconds = digits.split(":")
+    return sign * (int(minutes) * 60_000 + round(float(seconds) * 1000))
+
+
+def wall(opened: str, after_ms: int) -> str:
+    """The time of day ``after_ms`` after the session was opened."""
+    moment = datetime.fromisoformat(opened) + timedelta(milliseconds=after_ms)
+    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def main() -> None:
+    """Write the logs of all plays."""
+    SESSIONS.mkdir(exist_ok=True)
+    for name in plays():
+        (SESSIONS / f"{name}.session.jsonl").write_text(log_of(name), "utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    main()
