@@ -33,7 +33,7 @@ from simengine.quantities.units import (
 _NUMBER = r"[+-]?\d+(?:\.\d+)?"
 _UNIT = r"(?:/\s*)?[^\W\d_][^\s/]*(?:\s*/\s*[^\W\d_][^\s/]*)*|%|°[CF]|/\s*[^\W\d_]\S*"
 _QUANTITY = re.compile(rf"({_NUMBER})\s*({_UNIT})")
-_MANY_TIMES = re.compile(rf"(?:\d+(?:\.\d+)?\s*[a-z]+\s+)+\d+(?:\.\d+)?\s*[a-z]+")
+_MANY_TIMES = re.compile(r"(?:\d+(?:\.\d+)?\s*[a-z]+\s+)+\d+(?:\.\d+)?\s*[a-z]+")
 _TIME_PART = re.compile(r"(\d+(?:\.\d+)?)\s*([a-z]+)")
 _SIDES = ("at least", "at most", "above", "below")
 _MEANT = {
@@ -143,9 +143,7 @@ def parse_range(text: str, unit: str, tolerance: float = 0.0) -> Range:
         return _between(tidy, unit, text)
     dash = re.fullmatch(rf"({_NUMBER})\s*(?:{_UNIT})?\s*[-–—]\s*(\d\S*.*)", tidy)
     if dash:
-        raise QuantityError(
-            _a_range(unit), "range-form", f"write '{dash[1]} to {dash[2].strip()}'"
-        )
+        raise QuantityError(_a_range(unit), "range-form", f"write '{dash[1]} to {dash[2].strip()}'")
     number, own = _read(tidy, unit, _a_range)
     if own == unit:
         spread = Decimal(repr(tolerance))

@@ -1,0 +1,19 @@
+"""Scenarios, vocabularies and protocols: read from YAML, checked, and held as plain data."""
+
+from simengine.scenario.files import (
+    check_file,
+    find_scenario,
+    load_protocol,
+    load_scenario,
+    load_vocabulary,
+    scenario_ids,
+)
+
+__all__ = [
+    "check_file",
+    "find_scenario",
+    "load_protocol",
+    "load_scenario",
+    "load_vocabulary",
+    "scenario_ids",
+]

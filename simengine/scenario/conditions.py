@@ -1,5 +1,4 @@
-"""What a transition, a key item or a finding may depend on, as plain data.
-"""
+"""What a transition, a key item or a finding may depend on, as plain data."""
 
 from __future__ import annotations
 

@@ -1,5 +1,4 @@
-"""The marking guide of a scenario as plain data: the six kinds of key item.
-"""
+"""The marking guide of a scenario as plain data: the six kinds of key item."""
 
 from __future__ import annotations
 
@@ -159,6 +158,13 @@ class Avoid(Item):
     at_most: float | None = None
     stops_pass: bool = False
 
+
+IMPORTANCE_WEIGHTS: Mapping[Importance, float] = {
+    "essential": 3.0,
+    "important": 2.0,
+    "helpful": 1.0,
+}
+"""What an item weighs unless the scenario says otherwise."""
 
 KeyItem = Expect | Respond | Repeat | Keep | Order | Avoid
 

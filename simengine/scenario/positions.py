@@ -268,9 +268,7 @@ class _Reader:
     def _at(self, event: Any, expected: str, found: str, code: str, hint: str = "") -> None:
         mark = event.start_mark
         self.problems.append(
-            Problem(
-                self.file, mark.line + 1, mark.column + 1, "", expected, found, code, hint=hint
-            )
+            Problem(self.file, mark.line + 1, mark.column + 1, "", expected, found, code, hint=hint)
         )
 
     def _syntax(self, error: yaml.YAMLError) -> None:

@@ -1,5 +1,4 @@
-"""The numbers of one guideline or hospital as plain data, each with its published source.
-"""
+"""The numbers of one guideline or hospital as plain data, each with its published source."""
 
 from __future__ import annotations
 

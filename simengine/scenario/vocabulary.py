@@ -1,5 +1,4 @@
-"""The vocabulary of one specialty as plain data: all the names that a scenario may use.
-"""
+"""The vocabulary of one specialty as plain data: all the names that a scenario may use."""
 
 from __future__ import annotations
 
@@ -117,7 +116,8 @@ class Equation:
     """A bedside sum with its published source; see ``simengine.scenario.equations``.
 
     ``inputs`` name what must be given, each with its unit; ``constants`` are quantities as text.
-    ``round_to`` is in ``unit``; halves go up.
+    ``round_to`` is in ``unit``; halves go up. ``plain``: an empirical formula, whose inputs are
+    bare numbers in their units and whose result is a bare number in ``unit``.
     """
 
     name: str
@@ -128,6 +128,7 @@ class Equation:
     constants: Mapping[str, str]
     source: str
     round_to: float | None = None
+    plain: bool = False
 
 
 @dataclass(frozen=True, slots=True)

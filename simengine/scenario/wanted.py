@@ -1,12 +1,10 @@
-"""What is wanted of a setting, an observation or a dose.
-"""
+"""What is wanted of a setting, an observation or a dose."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from simengine.quantities import Range
-
 
 Value = float | str
 """A setting or observation: a number in the vocabulary's unit, or one of its words."""

@@ -1,0 +1,294 @@
+"""Where scenarios, vocabularies and protocols are found, and reading one from its file.
+
+Rules of this file:
+
+- A vocabulary or protocol is looked for beside what names it (the same folder, ``vocabulary/``,
+  ``protocols/``, and the same one level up), then in the folders given, then in the shipped ones.
+- A file is found by its name, ``ID.yaml``, or else by the ``id:`` line in it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import Literal
+
+from simengine.problems import InputError, Problem
+from simengine.resources import scenarios_dir
+from simengine.scenario.checks import check_whole
+from simengine.scenario.model import Infant, Scenario
+from simengine.scenario.place import Book, Place, nearest
+from simengine.scenario.positions import Document, Mapping, as_written, read_yaml
+from simengine.scenario.protocol import Protocol
+from simengine.scenario.read_protocol import read_protocol
+from simengine.scenario.read_scenario import read_scenario
+from simengine.scenario.read_vocabulary import read_vocabulary
+from simengine.scenario.schema import check_schema
+from simengine.scenario.vocabulary import Vocabulary
+
+FileKind = Literal["scenario", "vocabulary", "protocol"]
+
+_FOLDERS: dict[FileKind, str] = {
+    "scenario": "",
+    "vocabulary": "vocabulary",
+    "protocol": "protocols",
+}
+_MARKS: dict[FileKind, frozenset[str]] = {
+    "scenario": frozenset({"states", "start", "infant", "key", "vocabulary"}),
+    "vocabulary": frozenset({"settings", "observations", "actions", "phases"}),
+    "protocol": frozenset({"values", "edition", "status", "extends", "superseded_by"}),
+}
+
+
+def load_scenario(
+    path: str | Path,
+    *,
+    protocol: str | Path | None = None,
+    infant: Infant | None = None,
+    search: Sequence[Path] = (),
+) -> Scenario:
+    """Read a scenario with its vocabulary and protocol, checked.
+
+    ``protocol``: another one than the scenario names, by id or file. ``infant``: another baby
+    than the scenario's. ``search``: more folders. Raises ``InputError`` with every error.
+    """
+    scenario, problems = _scenario(Path(path), protocol, infant, search)
+    _raise_errors(problems)
+    assert scenario is not None
+    return scenario
+
+
+def load_vocabulary(path: str | Path) -> Vocabulary:
+    """Read a vocabulary file. Raises ``InputError`` with every error."""
+    vocabulary, _, problems = _vocabulary(Path(path))
+    _raise_errors(problems)
+    assert vocabulary is not None
+    return vocabulary
+
+
+def load_protocol(path: str | Path, *, search: Sequence[Path] = ()) -> Protocol:
+    """Read a protocol file and those that it extends. Raises ``InputError`` with every error."""
+    protocol, problems = _protocol(Path(path), search, ())
+    _raise_errors(problems)
+    assert protocol is not None
+    return protocol
+
+
+def check_file(path: str | Path, *, search: Sequence[Path] = ()) -> list[Problem]:
+    """Return every problem of a scenario, vocabulary or protocol file, sorted by place."""
+    file = Path(path)
+    document = read_yaml(file)
+    kind = kind_of(document, file)
+    if document.root is None:
+        problems = list(document.problems)
+    elif kind is None:
+        found = ", ".join(document.root.items) if isinstance(document.root, Mapping) else "no map"
+        problems = [
+            *document.problems,
+            Problem(
+                str(file),
+                1,
+                1,
+                "",
+                "a scenario, vocabulary or protocol file",
+                f"the keys {found[:60]}" if found != "no map" else found,
+                "unknown-kind",
+            ),
+        ]
+    elif kind == "scenario":
+        problems = _scenario(file, None, None, search, document)[1]
+    elif kind == "vocabulary":
+        problems = _vocabulary(file, document)[2]
+    else:
+        problems = _protocol(file, search, (), document)[1]
+    return sorted(set(problems))
+
+
+def kind_of(document: Document, path: Path) -> FileKind | None:
+    """Say what a file is: by its keys, else by its folder; ``None`` if that can't be told."""
+    if isinstance(document.root, Mapping):
+        keys = document.root.items.keys()
+        count = {kind: len(marks & keys) for kind, marks in _MARKS.items()}
+        best = max(count, key=lambda kind: count[kind])
+        if count[best]:
+            return best
+    for kind, folder in _FOLDERS.items():
+        if folder and path.resolve().parent.name == folder:
+            return kind
+    return None
+
+
+def find_scenario(scenario_id: str, folders: Iterable[Path]) -> Path | None:
+    """Return the file of a scenario by its id, in the folders given and the shipped one."""
+    return _find("scenario", scenario_id, [*folders, scenarios_dir()])
+
+
+def scenario_ids(folders: Iterable[Path]) -> list[str]:
+    """Return the ids of the scenarios in the folders given and the shipped one, in order."""
+    return sorted({path.stem for path in _files("scenario", [*folders, scenarios_dir()])})
+
+
+def _raise_errors(problems: Sequence[Problem]) -> None:
+    if any(problem.level == "error" for problem in problems):
+        raise InputError(set(problems))
+
+
+def _search_path(path: Path, search: Sequence[Path]) -> list[Path]:
+    here = path.resolve().parent
+    return [here, here.parent, *search, scenarios_dir()]
+
+
+def _files(kind: FileKind, folders: Iterable[Path]) -> Iterator[Path]:
+    for folder in folders:
+        for place in dict.fromkeys((folder, folder / _FOLDERS[kind])):
+            if place.is_dir():
+                yield from sorted(place.glob("*.yaml"))
+
+
+def _find(kind: FileKind, name: str, folders: Sequence[Path]) -> Path | None:
+    if re.fullmatch(r"[\w.-]+", name):
+        for folder in folders:
+            for place in dict.fromkeys((folder / _FOLDERS[kind], folder)):
+                file = place / f"{name}.yaml"
+                if file.is_file() and _is_kind(kind, file):
+                    return file
+    line = re.compile(rf"^id:\s*['\"]?{re.escape(name)}['\"]?\s*(#.*)?$", re.MULTILINE)
+    for file in _files(kind, folders):
+        try:
+            text = file.read_text(encoding="utf-8")[:20_000]
+        except (OSError, UnicodeDecodeError):
+            continue
+        if line.search(text) and _is_kind(kind, file):
+            return file
+    return None
+
+
+def _is_kind(kind: FileKind, file: Path) -> bool:
+    """Whether a file can be of a kind: one that can't be read is left to be complained about."""
+    try:
+        text = file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        return True
+    keys = set(re.findall(r"^(\w+):", text, re.MULTILINE))
+    count = {other: len(marks & keys) for other, marks in _MARKS.items()}
+    return not any(count.values()) or count[kind] == max(count.values())
+
+
+def _opened(
+    kind: FileKind, path: Path, document: Document | None = None
+) -> tuple[Place | None, Book]:
+    """Read a file and hold it against its schema."""
+    document = document or read_yaml(path)
+    book = Book(document.file, list(document.problems))
+    if document.root is None:
+        return None, book
+    root = Place(book, document.root)
+    check_schema(kind, root)
+    return (root if root.is_map() else None), book
+
+
+def _vocabulary(
+    path: Path, document: Document | None = None
+) -> tuple[Vocabulary | None, object, list[Problem]]:
+    root, book = _opened("vocabulary", path, document)
+    if root is None:
+        return None, None, book.problems
+    vocabulary = read_vocabulary(root)
+    return vocabulary, as_written(root.node), book.problems
+
+
+def _protocol(
+    path: Path,
+    search: Sequence[Path],
+    below: tuple[Path, ...],
+    document: Document | None = None,
+) -> tuple[Protocol | None, list[Problem]]:
+    """Read a protocol; ``below`` are the files that extend it, to refuse a circle."""
+    root, book = _opened("protocol", path, document)
+    if root is None:
+        return None, book.problems
+    base: Protocol | None = None
+    others: list[Problem] = []
+    extends = root.get("extends")
+    name = extends.text("the id of a protocol") if extends is not None else ""
+    if extends is not None and name:
+        folders = _search_path(path, search)
+        file = _find("protocol", name, folders)
+        chain = (*below, path.resolve())
+        if file is None:
+            extends.say(
+                "the id of a protocol",
+                "unknown-name",
+                hint=nearest(name, _ids("protocol", folders)),
+            )
+        elif file.resolve() in chain:
+            extends.say("a protocol that does not extend this one", "circle")
+        else:
+            base, others = _protocol(file, search, chain)
+    return read_protocol(root, base), [*book.problems, *others]
+
+
+def _ids(kind: FileKind, folders: Sequence[Path]) -> list[str]:
+    return sorted({file.stem for file in _files(kind, folders) if _is_kind(kind, file)})
+
+
+def _scenario(
+    path: Path,
+    protocol: str | Path | None,
+    infant: Infant | None,
+    search: Sequence[Path],
+    document: Document | None = None,
+) -> tuple[Scenario | None, list[Problem]]:
+    root, book = _opened("scenario", path, document)
+    if root is None:
+        return None, book.problems
+    folders = _search_path(path, search)
+    vocabulary_file = _named_file("vocabulary", root, folders)
+    vocabulary, written, problems = (
+        _vocabulary(vocabulary_file) if vocabulary_file is not None else (None, None, [])
+    )
+    if isinstance(protocol, Path) or (protocol is not None and protocol.endswith(".yaml")):
+        protocol_file: Path | None = Path(protocol)
+    elif protocol is not None:
+        protocol_file = _find("protocol", protocol, folders)
+        if protocol_file is None:
+            known = _ids("protocol", folders)
+            problems = [
+                *problems,
+                Problem(
+                    protocol,
+                    0,
+                    0,
+                    "",
+                    "the id or file of a protocol",
+                    f"'{protocol}'",
+                    "unknown-name",
+                    hint=nearest(protocol, known),
+                ),
+            ]
+    else:
+        protocol_file = _named_file("protocol", root, folders)
+    chosen: Protocol | None = None
+    if protocol_file is not None:
+        chosen, others = _protocol(protocol_file, search, ())
+        problems = [*problems, *others]
+    if vocabulary is None:
+        return None, [*book.problems, *problems]
+    read = read_scenario(
+        root, vocabulary, written, chosen, infant, frozenset(_ids("protocol", folders))
+    )
+    if not book.has_errors():
+        check_whole(root, read)
+    return read.scenario, [*book.problems, *problems]
+
+
+def _named_file(kind: FileKind, root: Place, folders: Sequence[Path]) -> Path | None:
+    named = root.need(kind)
+    name = named.text(f"the id of a {kind}") if named is not None else ""
+    if named is None or not name:
+        return None
+    file = _find(kind, name, folders)
+    if file is None:
+        named.say(f"the id of a {kind}", "unknown-name", hint=nearest(name, _ids(kind, folders)))
+    return file

@@ -1,0 +1,289 @@
+"""A place in a file: its node, the way to it in words, and where problems about it go.
+
+Rules of this file:
+
+- Asking a place for something that it is not (the text of a list …) notes one problem and gives
+  an empty answer, so that reading goes on and every problem comes out in one pass.
+- Where the schema has already complained about a node, nothing more is said about its form.
+- What was read after a problem is never used: whoever collects the problems raises them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from typing import Literal
+
+from simengine.problems import Problem
+from simengine.quantities import (
+    QuantityError,
+    Range,
+    parse_difference,
+    parse_duration,
+    parse_in,
+    parse_range,
+)
+from simengine.scenario.positions import Mapping, Node, Scalar, Sequence, is_nothing
+
+_SINGULAR = {
+    "states": "state",
+    "actions": "action",
+    "settings": "setting",
+    "observations": "observation",
+    "supplies": "supply",
+    "equations": "equation",
+    "values": "value",
+    "phases": "phase",
+    "roles": "role",
+    "objectives": "objective",
+    "references": "reference",
+}
+
+
+def path_words(path: Iterable[str | int]) -> str:
+    """Tell the way to a place: ``state 'limp' › next[0] › lasting``."""
+    steps = list(path)
+    words: list[str] = []
+    if len(steps) > 1 and steps[0] in _SINGULAR and isinstance(steps[1], str):
+        words.append(f"{_SINGULAR[str(steps[0])]} '{steps[1]}'")
+        steps = steps[2:]
+    for step in steps:
+        if isinstance(step, int) and words:
+            words[-1] += f"[{step}]"
+        else:
+            words.append(str(step))
+    return " › ".join(words)
+
+
+def found_words(node: Node) -> str:
+    """Say what stands at a place: ``'fast'``, ``a list``, ``nothing``."""
+    if isinstance(node, Mapping):
+        return "a map"
+    if isinstance(node, Sequence):
+        return "a list"
+    if is_nothing(node):
+        return "nothing"
+    text = " ".join(node.text.split())
+    return f"'{text[:60]}…'" if len(text) > 60 else f"'{text}'"
+
+
+def nearest(name: str, allowed: Collection[str]) -> str:
+    """Suggest the nearest right name, or list the names if they are few, as a hint."""
+    near = get_close_matches(name, allowed, n=1, cutoff=0.6)
+    if not near:
+        lower = {other.lower(): other for other in allowed}
+        tidy = name.strip().lower().replace(" ", "_").replace("-", "_")
+        near = [lower[key] for key in get_close_matches(tidy, lower, n=1, cutoff=0.6)]
+    if near:
+        return f"did you mean '{near[0]}'?"
+    if not allowed:
+        return "there are none"
+    return f"there are: {', '.join(allowed)}" if len(allowed) <= 8 else ""
+
+
+@dataclass(slots=True)
+class Book:
+    """The problems of one file. ``told``: ids of the nodes that the schema has complained about."""
+
+    file: str
+    problems: list[Problem] = field(default_factory=list)
+    told: set[int] = field(default_factory=set)
+
+    def has_errors(self) -> bool:
+        """Whether anything but warnings was noted."""
+        return any(problem.level == "error" for problem in self.problems)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A node of a file and the way to it."""
+
+    book: Book
+    node: Node
+    path: tuple[str | int, ...] = ()
+
+    def say(
+        self,
+        expected: str,
+        code: str,
+        *,
+        found: str | None = None,
+        hint: str = "",
+        level: Literal["error", "warning"] = "error",
+    ) -> None:
+        """Note a problem at this place. ``found``: default, what stands here."""
+        self.book.problems.append(
+            Problem(
+                self.book.file,
+                self.node.line,
+                self.node.column,
+                path_words(self.path),
+                expected,
+                found_words(self.node) if found is None else found,
+                code,
+                level,
+                hint,
+            )
+        )
+
+    def wrong_form(self, expected: str) -> None:
+        """Note that the node is of another form than asked, unless the schema has said so."""
+        if id(self.node) not in self.book.told:
+            self.book.told.add(id(self.node))
+            self.say(expected, "form")
+
+    def get(self, key: str) -> Place | None:
+        """Return the value of ``key``; ``None`` if it is not given."""
+        if not isinstance(self.node, Mapping) or key not in self.node.items:
+            return None
+        return Place(self.book, self.node.items[key], (*self.path, key))
+
+    def need(self, key: str) -> Place | None:
+        """Like ``get``, for a key that has to be there."""
+        found = self.get(key)
+        if found is None and isinstance(self.node, Mapping) and id(self.node) not in self.book.told:
+            self.say(f"the key '{key}'", "missing-key", found="none")
+        return found
+
+    def key(self, key: str) -> Place:
+        """Return the place of a key itself, for problems with a name."""
+        assert isinstance(self.node, Mapping)
+        return Place(self.book, self.node.keys[key], (*self.path, key))
+
+    def is_map(self) -> bool:
+        return isinstance(self.node, Mapping)
+
+    def is_list(self) -> bool:
+        return isinstance(self.node, Sequence)
+
+    def is_scalar(self) -> bool:
+        return isinstance(self.node, Scalar) and not is_nothing(self.node)
+
+    def entries(self, what: str = "a map") -> Iterator[tuple[str, Place]]:
+        """Go through a map."""
+        if not isinstance(self.node, Mapping):
+            self.wrong_form(what)
+            return
+        for key, value in self.node.items.items():
+            yield key, Place(self.book, value, (*self.path, key))
+
+    def elements(self, what: str = "a list") -> list[Place]:
+        """Return the places of a list."""
+        if not isinstance(self.node, Sequence):
+            self.wrong_form(what)
+            return []
+        return [
+            Place(self.book, item, (*self.path, number))
+            for number, item in enumerate(self.node.items)
+        ]
+
+    def one_or_more(self, what: str) -> list[Place]:
+        """Return the places of a list; a single value is a list of one."""
+        return self.elements(what) if not self.is_scalar() else [self]
+
+    def text(self, what: str = "text") -> str:
+        """Return the text as written; empty if this is no scalar."""
+        if isinstance(self.node, Scalar) and not is_nothing(self.node):
+            return self.node.text
+        self.wrong_form(what)
+        return ""
+
+    def name(self, allowed: Collection[str], what: str) -> str | None:
+        """Return a name that has to be one of ``allowed``; ``what`` says of what kind it is."""
+        text = self.text(what)
+        if not text:
+            return None
+        if text not in allowed:
+            self.say(what, "unknown-name", hint=nearest(text, allowed))
+            return None
+        return text
+
+    def name_of_key(self, allowed: Collection[str], what: str) -> str | None:
+        """Like ``name``, for the place of a key: the name is the key as it stands."""
+        name = str(self.path[-1])
+        if name not in allowed:
+            self.say(what, "unknown-name", found=f"'{name}'", hint=nearest(name, allowed))
+            return None
+        return name
+
+    def word(self, allowed: Collection[str]) -> str:
+        """Return one of a few fixed words (the first one after a problem)."""
+        text = self.text(_one_of(allowed))
+        if text in allowed:
+            return text
+        if text and id(self.node) not in self.book.told:
+            near = get_close_matches(text, allowed, n=1, cutoff=0.6)
+            hint = f"did you mean '{near[0]}'?" if near else ""
+            self.say(_one_of(allowed), "unknown-word", hint=hint)
+        return next(iter(allowed))
+
+    def truth(self) -> bool:
+        """Return ``true`` or ``false``."""
+        text = self.text("true or false")
+        if text.lower() in ("true", "false") and isinstance(self.node, Scalar) and self.node.plain:
+            return text.lower() == "true"
+        if text:
+            self.wrong_form("true or false")
+        return False
+
+    def whole(self) -> int:
+        """Return a whole number of 0 or more."""
+        text = self.text("a whole number")
+        if text.isdecimal() and len(text) < 10:
+            return int(text)
+        if text:
+            self.wrong_form("a whole number")
+        return 0
+
+    def number(self) -> float:
+        """Return a number without a unit."""
+        text = self.text("a number")
+        try:
+            return float(text)
+        except ValueError:
+            if text:
+                self.wrong_form("a number")
+            return 0.0
+
+    def quantity(self, unit: str) -> float | None:
+        """Return a quantity as a number of ``unit``; ``None`` after a problem."""
+        try:
+            return parse_in(text, unit) if (text := self._quantity_text(unit)) else None
+        except QuantityError as error:
+            self.say(error.expected, error.code, hint=error.hint)
+            return None
+
+    def difference(self, unit: str) -> float | None:
+        """Return a difference, such as a tolerance, as a number of ``unit``."""
+        try:
+            return parse_difference(text, unit) if (text := self._quantity_text(unit)) else None
+        except QuantityError as error:
+            self.say(error.expected, error.code, hint=error.hint)
+            return None
+
+    def duration(self, *, negative: bool = False) -> int | None:
+        """Return a time in whole milliseconds; ``None`` after a problem."""
+        try:
+            text = self.text("a time such as 20 s")
+            return parse_duration(text, negative=negative) if text else None
+        except QuantityError as error:
+            self.say(error.expected, error.code, hint=error.hint)
+            return None
+
+    def range(self, unit: str, tolerance: float = 0.0) -> Range | None:
+        """Return a range in ``unit``; ``None`` after a problem."""
+        try:
+            text = self.text(f"a range such as 'at least 30 {unit}'")
+            return parse_range(text, unit, tolerance) if text else None
+        except QuantityError as error:
+            self.say(error.expected, error.code, hint=error.hint)
+            return None
+
+    def _quantity_text(self, unit: str) -> str:
+        return self.text(f"a number with its unit, such as 30 {unit}")
+
+
+def _one_of(allowed: Collection[str]) -> str:
+    words = list(allowed)
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

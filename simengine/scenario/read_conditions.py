@@ -1,0 +1,334 @@
+"""The parts of a scenario that say what is wanted: ranges, words, protocol values, conditions.
+
+A ``Context`` carries what names mean here; every function notes its problems at the place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from math import inf
+from typing import cast
+
+from simengine.quantities import Range
+from simengine.scenario.conditions import (
+    All,
+    AnyOf,
+    ClockIs,
+    Condition,
+    Doing,
+    Done,
+    FaultIs,
+    Not,
+    Observed,
+    Seen,
+    SettingIs,
+    SupplyIs,
+)
+from simengine.scenario.model import Infant
+from simengine.scenario.place import Place
+from simengine.scenario.protocol import Protocol
+from simengine.scenario.read_protocol import NoValue, Side, value_for
+from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
+from simengine.scenario.wanted import OneOf, Steps, Value, Wanted
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What the names in a scenario mean. ``protocol`` is ``None`` if it could not be read."""
+
+    vocabulary: Vocabulary
+    protocol: Protocol | None
+    infant: Infant
+    faults: frozenset[str] = field(default_factory=frozenset)
+
+    @property
+    def an_action(self) -> str:
+        return f"an action of vocabulary '{self.vocabulary.id}'"
+
+    @property
+    def a_setting(self) -> str:
+        return f"a setting of vocabulary '{self.vocabulary.id}'"
+
+    @property
+    def an_observation(self) -> str:
+        return f"an observation of vocabulary '{self.vocabulary.id}'"
+
+    @property
+    def a_supply(self) -> str:
+        return f"a supply of vocabulary '{self.vocabulary.id}'"
+
+
+def is_protocol_value(place: Place) -> bool:
+    """Whether a place says ``{protocol: NAME}`` in place of a range."""
+    return place.get("protocol") is not None
+
+
+def read_wanted(place: Place, subject: Setting | Observation, context: Context) -> Wanted | None:
+    """Read what is wanted of a setting or observation; ``None`` after a problem."""
+    if subject.words:
+        return _read_words(place, subject)
+    tolerance = subject.tolerance if isinstance(subject, Setting) else 0.0
+    return read_range(place, subject.unit or "", tolerance, context)
+
+
+def read_range(place: Place, unit: str, tolerance: float, context: Context) -> Range | Steps | None:
+    """Read a range, or the protocol's, in ``unit``; ``None`` after a problem."""
+    if not unit:
+        return None
+    if place.is_map():
+        return _from_protocol(place, unit, tolerance, context)
+    return place.range(unit, tolerance)
+
+
+def read_value(place: Place, subject: Setting, context: Context) -> Value | None:
+    """Read the value that a setting has: a number in its unit, or one of its words."""
+    if subject.words:
+        return _word(place, subject)
+    value = place.quantity(subject.unit or "") if subject.unit else None
+    if (
+        value is not None
+        and subject.plausible is not None
+        and not subject.plausible.contains(value)
+    ):
+        place.say(
+            f"{subject.plausible.text} as the vocabulary has it", "implausible", level="warning"
+        )
+    return value
+
+
+def read_duration(place: Place | None, context: Context, *, negative: bool = False) -> int | None:
+    """Read a time, or a single time of the protocol, in ms; ``None`` if not given or wrong."""
+    if place is None:
+        return None
+    if not place.is_map():
+        return place.duration(negative=negative)
+    wanted = _from_protocol(place, "ms", 0.0, context)
+    if isinstance(wanted, Range) and wanted.low == wanted.high:
+        return round(wanted.low)
+    if wanted is not None and context.protocol is not None:
+        place.say("a protocol value that is a single time", "not-single")
+    return None
+
+
+def read_share(place: Place | None, context: Context) -> float | None:
+    """Read a share from 0 to 100 %, or a single one of the protocol, as a fraction of 1."""
+    if place is None:
+        return None
+    if place.is_map():
+        wanted = _from_protocol(place, "%", 0.0, context)
+        if not (isinstance(wanted, Range) and wanted.low == wanted.high):
+            if wanted is not None and context.protocol is not None:
+                place.say("a protocol value that is a single share", "not-single")
+            return None
+        share = wanted.low
+    else:
+        found = place.quantity("%")
+        if found is None:
+            return None
+        share = found
+    if not 0 <= share <= 100:
+        place.say("a share from 0 to 100 %", "share")
+        return None
+    return share / 100
+
+
+def read_condition(place: Place, context: Context) -> Condition | None:
+    """Read a condition map: all that it names must hold. ``None`` after a problem."""
+    parts: list[Condition | None] = []
+    some = False
+    for key, value in place.entries("a condition such as {doing: …, settings: …}"):
+        reader = _CLAUSES.get(key)
+        if reader is None:
+            # The schema says which keys there are; a place that it did not see is told here.
+            place.key(key).wrong_form(f"one of {', '.join(_CLAUSES)}")
+            continue
+        some = True
+        parts += reader(value, context)
+    if place.is_map() and not some and not any(True for _ in place.entries()):
+        place.wrong_form("a condition such as {doing: …, settings: …}")
+    right = [part for part in parts if part is not None]
+    if not right:
+        return None
+    return right[0] if len(right) == 1 else All(tuple(right))
+
+
+def _from_protocol(
+    place: Place, unit: str, tolerance: float, context: Context
+) -> Range | Steps | None:
+    named, side_at = place.need("protocol"), place.get("side")
+    side = side_at.word(("inside", "below", "above")) if side_at is not None else "inside"
+    if named is None:
+        return None
+    if context.protocol is None:
+        return Range()
+    name = named.name(context.protocol.values, f"a value of protocol '{context.protocol.id}'")
+    if name is None:
+        return None
+    try:
+        return value_for(
+            context.protocol, name, context.infant, unit, tolerance, cast("Side", side)
+        )
+    except NoValue as error:
+        named.say(error.expected, error.code, hint=error.hint)
+        return None
+
+
+def _word(place: Place, subject: Setting | Observation) -> str | None:
+    return place.name(subject.words, f"a word of '{subject.name}'")
+
+
+def _read_words(place: Place, subject: Setting | Observation) -> OneOf | None:
+    if place.is_map():
+        place.say(f"a word of '{subject.name}', or a list of them", "form")
+        return None
+    words = [_word(item, subject) for item in place.one_or_more(f"a word of '{subject.name}'")]
+    right = tuple(word for word in words if word is not None)
+    return OneOf(right) if right and len(right) == len(words) else None
+
+
+Clause = Callable[[Place, Context], list[Condition | None]]
+
+
+def _doing(place: Place, context: Context) -> list[Condition | None]:
+    found: list[Condition | None] = []
+    for item in place.one_or_more("an action, or a list of them"):
+        name = item.name(context.vocabulary.actions, context.an_action)
+        if name is not None and not context.vocabulary.actions[name].lasting:
+            item.say("an action that lasts", "not-lasting", hint=f"write 'done: {name}'")
+            name = None
+        found.append(Doing(name) if name is not None else None)
+    return found
+
+
+def _done(place: Place, context: Context, *, ever: bool = False) -> list[Condition | None]:
+    names = [
+        item.name(context.vocabulary.actions, context.an_action)
+        for item in place.one_or_more("an action, or a list of them")
+    ]
+    return [Done(name, ever) if name is not None else None for name in names]
+
+
+def _done_ever(place: Place, context: Context) -> list[Condition | None]:
+    return _done(place, context, ever=True)
+
+
+def _settings(place: Place, context: Context) -> list[Condition | None]:
+    found: list[Condition | None] = []
+    for name, value in place.entries("a map of settings"):
+        known = place.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
+        wanted = read_wanted(value, context.vocabulary.settings[known], context) if known else None
+        found.append(SettingIs(name, wanted) if wanted is not None else None)
+    return found
+
+
+def _observed(place: Place, context: Context) -> list[Condition | None]:
+    found: list[Condition | None] = []
+    for name, value in place.entries("a map of observations"):
+        known = place.key(name).name_of_key(context.vocabulary.observations, context.an_observation)
+        wanted = (
+            read_wanted(value, context.vocabulary.observations[known], context) if known else None
+        )
+        found.append(Observed(name, wanted) if wanted is not None else None)
+    return found
+
+
+def _seen(place: Place, context: Context) -> list[Condition | None]:
+    names = [
+        item.name(context.vocabulary.observations, context.an_observation)
+        for item in place.one_or_more("an observation, or a list of them")
+    ]
+    return [Seen(name) if name is not None else None for name in names]
+
+
+def _supplies(place: Place, context: Context) -> list[Condition | None]:
+    found: list[Condition | None] = []
+    for name, value in place.entries("a map of supplies"):
+        known = place.key(name).name_of_key(context.vocabulary.supplies, context.a_supply)
+        if not known:
+            continue
+        supply = context.vocabulary.supplies[known]
+        if value.is_scalar() and value.text() == "empty":
+            found.append(SupplyIs(known, Range(high=0.0, text="empty")))
+            continue
+        wanted: Range | None
+        if value.is_scalar() and "%" in value.text():
+            share = value.range("%")
+            wanted = share and _of(share, supply.capacity / 100)
+        else:
+            given = read_range(value, supply.unit, 0.0, context)
+            if isinstance(given, Steps):
+                value.say("a protocol value that is not by the clock", "by-clock")
+            wanted = given if isinstance(given, Range) else None
+        found.append(SupplyIs(known, wanted) if wanted is not None else None)
+    return found
+
+
+def _of(share: Range, factor: float) -> Range:
+    low = share.low * factor if share.low > -inf else -inf
+    high = share.high * factor if share.high < inf else inf
+    return Range(low, high, share.low_open, share.high_open, share.text)
+
+
+def _faults(place: Place, context: Context) -> list[Condition | None]:
+    found: list[Condition | None] = []
+    for name, value in place.entries("a map of faults"):
+        known = place.key(name).name_of_key(context.faults, "a fault of start.faults")
+        status = value.word(("planted", "found", "mended"))
+        if known is not None:
+            found.append(
+                FaultIs(
+                    known,
+                    "planted"
+                    if status == "planted"
+                    else "found"
+                    if status == "found"
+                    else "mended",
+                )
+            )
+    return found
+
+
+def _clock(place: Place, context: Context) -> list[Condition | None]:
+    wanted = read_range(place, "ms", 0.0, context)
+    if isinstance(wanted, Steps):
+        place.say("a protocol value that is not by the clock", "by-clock")
+        return [None]
+    return [ClockIs(wanted) if wanted is not None else None]
+
+
+def _several(place: Place, context: Context) -> tuple[Condition, ...]:
+    parts = [read_condition(item, context) for item in place.elements("a list of conditions")]
+    return tuple(part for part in parts if part is not None)
+
+
+def _any(place: Place, context: Context) -> list[Condition | None]:
+    parts = _several(place, context)
+    return [AnyOf(parts) if parts else None]
+
+
+def _all(place: Place, context: Context) -> list[Condition | None]:
+    parts = _several(place, context)
+    return [All(parts) if parts else None]
+
+
+def _not(place: Place, context: Context) -> list[Condition | None]:
+    part = read_condition(place, context)
+    return [Not(part) if part is not None else None]
+
+
+_CLAUSES: Mapping[str, Clause] = {
+    "doing": _doing,
+    "done": _done,
+    "done_ever": _done_ever,
+    "settings": _settings,
+    "observed": _observed,
+    "seen": _seen,
+    "supplies": _supplies,
+    "faults": _faults,
+    "clock": _clock,
+    "any": _any,
+    "all": _all,
+    "not": _not,
+}
+"""The keys of a condition map; a test holds them against the schema."""

@@ -1,0 +1,531 @@
+"""The ``key`` of a scenario file → key items.
+
+Rules of this file:
+
+- The kind of an item is the one of the six words that it has.
+- An id that is not given is ``kind:name``, the next of the same kind and name ``kind:name:2``, …
+- ``latest`` is ``ideal`` where it is not given; ``during`` the whole session.
+- A fault to be found or put right is counted from its planting, so such an item has no ``from``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Literal, cast
+
+from simengine.scenario.conditions import (
+    All,
+    AnyOf,
+    ClockIs,
+    Condition,
+    Doing,
+    Done,
+    FaultIs,
+    Not,
+    Observed,
+    Seen,
+    SettingIs,
+    SupplyIs,
+)
+from simengine.scenario.key import (
+    Anchor,
+    Asked,
+    AskedAction,
+    AskedFault,
+    AskedSetting,
+    Avoid,
+    DoseAsked,
+    Expect,
+    Importance,
+    Keep,
+    KeyItem,
+    Order,
+    Repeat,
+    Respond,
+    Way,
+)
+from simengine.scenario.model import Fault
+from simengine.scenario.place import Place, nearest
+from simengine.scenario.read_conditions import (
+    Context,
+    is_protocol_value,
+    read_condition,
+    read_duration,
+    read_range,
+    read_share,
+    read_wanted,
+)
+from simengine.scenario.wanted import Wanted
+from simengine.scenario.words import asked_words, condition_words
+
+KINDS = ("expect", "respond", "repeat", "keep", "order", "avoid")
+WAYS = ("done", "simulated", "said", "ordered", "attempted")
+IMPORTANCE = ("essential", "important", "helpful")
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """The names of the scenario itself that a key item may use."""
+
+    states: frozenset[str]
+    objectives: Mapping[str, str]
+    roles: Mapping[str, str]
+    references: Mapping[str, str]
+    faults: Mapping[str, Fault]
+    clock: str | None
+
+
+def read_key(place: Place, context: Context, names: Names) -> tuple[tuple[KeyItem, Place], ...]:
+    """Read the key: each item with its place. An item that has a problem is left out."""
+    found: list[tuple[KeyItem, Place]] = []
+    taken: dict[str, int] = {}
+    given: dict[str, int] = {}
+    for item_at in place.elements("a list of key items"):
+        own = item_at.get("id")
+        if own is not None and (text := own.text()):
+            if text in given:
+                own.say("an id for each item", "duplicate-id", hint=f"key[{given[text]}] has it")
+            given[text] = int(item_at.path[-1])
+    for item_at in place.elements():
+        item = _item(item_at, context, names, taken, given)
+        if item is not None:
+            found.append((item, item_at))
+    return tuple(found)
+
+
+def _item(
+    place: Place, context: Context, names: Names, taken: dict[str, int], given: dict[str, int]
+) -> KeyItem | None:
+    kinds = [kind for kind in KINDS if place.get(kind) is not None]
+    if len(kinds) != 1:
+        if place.is_map():
+            found = " and ".join(f"'{kind}'" for kind in kinds) or "none of them"
+            place.say(f"one of {', '.join(KINDS)}", "item-kind", found=found)
+        else:
+            place.wrong_form("a key item such as {expect: …, from: …, ideal: 60 s}")
+        return None
+    kind = kinds[0]
+    errors = sum(problem.level == "error" for problem in place.book.problems)
+    what = place.get(kind)
+    assert what is not None
+    common = _common(place, context, names)
+    item: KeyItem
+    if kind == "expect":
+        item = _expect(place, what, common, context, names)
+    elif kind == "respond":
+        item = _respond(place, what, common, context, names)
+    elif kind == "repeat":
+        item = _repeat(place, what, common, context)
+    elif kind == "keep":
+        item = _keep(place, what, common, context)
+    elif kind == "order":
+        item = _order(what, common, context)
+    else:
+        item = _avoid(place, what, common, context)
+    if sum(problem.level == "error" for problem in place.book.problems) > errors:
+        return None
+    return _named(item, kind, context, names, taken, given)
+
+
+def _named(
+    item: KeyItem,
+    kind: str,
+    context: Context,
+    names: Names,
+    taken: dict[str, int],
+    given: dict[str, int],
+) -> KeyItem:
+    """Give an item the id and title that it was not given."""
+    base, title = _default_name(item, context, names)
+    identity = item.id
+    if not identity:
+        name = f"{kind}:{base}"
+        count = taken.get(name, 0)
+        while True:
+            count += 1
+            full = name if count == 1 else f"{name}:{count}"
+            if full not in given:
+                break
+        taken[name] = count
+        identity = full
+    return replace(item, id=identity, title=item.title or title)
+
+
+def _default_name(item: KeyItem, context: Context, names: Names) -> tuple[str, str]:
+    vocabulary = context.vocabulary
+    match item:
+        case Expect(asked=asked) | Respond(asked=asked):
+            return _asked_name(asked), asked_words(asked, vocabulary, dict(names.faults))
+        case Repeat(action=action):
+            return action, f"{vocabulary.actions[action].label}, again and again"
+        case Keep(condition=condition):
+            return _condition_name(condition), _capital(condition_words(condition, vocabulary))
+        case Order(actions=actions):
+            return actions[0], " before ".join(vocabulary.actions[name].label for name in actions)
+        case Avoid(what=AskedAction(action)):
+            return action, f"{vocabulary.actions[action].label}: not advised here"
+        case Avoid(what=what):
+            assert not isinstance(what, AskedAction)
+            said = _capital(condition_words(what, vocabulary))
+            return _condition_name(what), f"{said}: not advised here"
+
+
+def _asked_name(asked: Asked) -> str:
+    if isinstance(asked, AskedAction):
+        return asked.action
+    return asked.setting if isinstance(asked, AskedSetting) else asked.fault
+
+
+def _condition_name(condition: Condition) -> str:
+    match condition:
+        case Doing(name) | Done(name) | Seen(name):
+            return name
+        case SettingIs(name) | Observed(name) | SupplyIs(name) | FaultIs(name):
+            return name
+        case ClockIs():
+            return "clock"
+        case All(parts) | AnyOf(parts):
+            named = [p for p in parts if isinstance(p, (SettingIs, Observed))]
+            return _condition_name(named[0] if named else parts[0])
+        case Not(part):
+            return _condition_name(part)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _common(place: Place, context: Context, names: Names) -> dict[str, Any]:
+    """Read what every kind of item has, as keyword arguments."""
+    importance, objective, role = place.get("importance"), place.get("objective"), place.get("role")
+    reference, accepts, cues = place.get("reference"), place.get("accepts"), place.get("cues")
+    during = place.get("during")
+    ways = tuple(
+        cast(Way, item.word(WAYS))
+        for item in (accepts.one_or_more("a list of ways") if accepts is not None else ())
+    )
+    return {
+        "id": _text(place.get("id")),
+        "title": _text(place.get("title")),
+        "why": _text(place.get("why")),
+        "importance": cast(
+            Importance, importance.word(IMPORTANCE) if importance is not None else "important"
+        ),
+        "objective": (
+            objective.name(names.objectives, "an objective of this scenario")
+            if objective is not None
+            else None
+        ),
+        "role": role.name(names.roles, "a role of this scenario") if role is not None else None,
+        "reference": (
+            reference.name(names.references, "an entry of 'references'")
+            if reference is not None
+            else None
+        ),
+        "accepts": ways or ("done", "simulated"),
+        "during": _states(during, names.states),
+        "cues_allowed": cues is not None and cues.word(("allowed", "not allowed")) == "allowed",
+    }
+
+
+def _text(place: Place | None) -> str:
+    return place.text() if place is not None else ""
+
+
+def _states(place: Place | None, states: frozenset[str]) -> tuple[str, ...]:
+    if place is None:
+        return ()
+    named = [
+        item.name(sorted(states), "a state of this scenario")
+        for item in place.one_or_more("a state, or a list of them")
+    ]
+    return tuple(name for name in named if name is not None)
+
+
+def _asked(place: Place, context: Context, names: Names) -> Asked | None:
+    if place.is_scalar():
+        action = place.name(context.vocabulary.actions, context.an_action)
+        return AskedAction(action) if action is not None else None
+    fault_at = place.get("find") or place.get("mend")
+    if fault_at is not None:
+        fault = fault_at.name(names.faults, "a fault of start.faults")
+        status: Literal["found", "mended"] = "found" if place.get("find") else "mended"
+        return AskedFault(fault, status) if fault is not None else None
+    return _asked_setting(place, context)
+
+
+def _asked_setting(place: Place, context: Context) -> AskedSetting | None:
+    named, to, change = place.get("set"), place.get("to"), place.get("change")
+    if named is None:
+        place.wrong_form("an action, {set: …, to: …}, {find: FAULT} or {mend: FAULT}")
+        return None
+    name = named.name(context.vocabulary.settings, context.a_setting)
+    if (to is None) == (change is None):
+        found = "neither" if to is None else "both"
+        place.say("either 'to' or 'change' beside 'set'", "to-or-change", found=found)
+        return None
+    if name is None:
+        return None
+    setting = context.vocabulary.settings[name]
+    if to is not None:
+        wanted = read_wanted(to, setting, context)
+        return AskedSetting(name, to=wanted) if wanted is not None else None
+    assert change is not None
+    if setting.words:
+        change.say(
+            "'to' with one of its words",
+            "change-of-words",
+            hint=f"'{name}' is told in words: {', '.join(setting.words)}",
+        )
+        return None
+    direction = change.word(("lower", "higher"))
+    return AskedSetting(name, direction="lower" if direction == "lower" else "higher")
+
+
+def _anchor(
+    place: Place | None, owner: Place, asked: Asked | None, context: Context, names: Names
+) -> Anchor:
+    if isinstance(asked, AskedFault):
+        if place is not None:
+            owner.key("from").say(
+                "no 'from': it is counted from the planting of the fault", "needless-key", found=""
+            )
+        return Anchor("fault", asked.fault)
+    nowhere = Anchor("start")
+    if place is None:
+        owner.need("from")
+        return nowhere
+    clock = [names.clock] if names.clock is not None else []
+    if place.is_scalar():
+        text = place.text()
+        if text == "start":
+            return Anchor("start")
+        if text in clock:
+            return Anchor("clock")
+        ways = ", ".join(f"'{way}'" for way in (*clock, "start"))
+        hint = nearest(text, (*clock, "start"))
+        for kind, known in (
+            ("state", names.states),
+            ("action", context.vocabulary.actions),
+            ("fault", names.faults),
+        ):
+            if text in known:
+                hint = f"write {{{kind}: {text}}}"
+        place.say(f"{ways}, {{state: …}}, {{action: …}} or {{fault: …}}", "unknown-name", hint=hint)
+        return nowhere
+    kinds = [kind for kind in ("state", "action", "fault") if place.get(kind) is not None]
+    if len(kinds) != 1:
+        place.wrong_form("{state: …}, {action: …} or {fault: …}")
+        return nowhere
+    named = place.get(kinds[0])
+    assert named is not None
+    if kinds[0] == "state":
+        name = named.name(sorted(names.states), "a state of this scenario")
+        return Anchor("state", name)
+    if kinds[0] == "action":
+        return Anchor("action", named.name(context.vocabulary.actions, context.an_action))
+    return Anchor("fault", named.name(names.faults, "a fault of start.faults"))
+
+
+def _window(place: Place, context: Context) -> tuple[int, int]:
+    """Read ``ideal`` and ``latest``; the second is the first where it is not given."""
+    ideal_at, latest_at = place.need("ideal"), place.get("latest")
+    ideal = read_duration(ideal_at, context)
+    latest = read_duration(latest_at, context)
+    if ideal is not None and latest is not None and latest < ideal:
+        assert latest_at is not None
+        latest_at.say(f"'latest' at or after 'ideal' ({_text(ideal_at)})", "latest-before-ideal")
+    return ideal or 0, latest if latest is not None else ideal or 0
+
+
+def _expect(
+    place: Place, what: Place, common: dict[str, Any], context: Context, names: Names
+) -> Expect:
+    asked = _asked(what, context, names)
+    ideal, latest = _window(place, context)
+    early_at, each = place.get("not_before"), place.get("each")
+    early = read_duration(early_at, context, negative=True)
+    if early_at is not None and early is not None and early > ideal:
+        early_at.say("'not_before' at or before 'ideal'", "not-before-after-ideal")
+    must, found, until = place.get("must_reach"), place.get("as_found"), place.get("until")
+    return Expect(
+        **common,
+        asked=asked or AskedAction(""),
+        anchor=_anchor(place.get("from"), place, asked, context, names),
+        ideal_ms=ideal,
+        latest_ms=latest,
+        not_before_ms=early,
+        each=each.truth() if each is not None else False,
+        must_reach=must.truth() if must is not None else False,
+        until=_states(until, names.states),
+        settings=_settings(place.get("settings"), context),
+        dose=_dose(place, asked, context),
+        settle_ms=_settle(place, context),
+        as_found_counts=found is not None and found.word(("counts", "not counted")) == "counts",
+    )
+
+
+def _respond(
+    place: Place, what: Place, common: dict[str, Any], context: Context, names: Names
+) -> Respond:
+    asked = _asked(what, context, names)
+    ideal, latest = _window(place, context)
+    whenever_at = place.need("whenever")
+    whenever = read_condition(whenever_at, context) if whenever_at is not None else None
+    unseen, even = place.get("unseen"), place.get("even_if_resolved")
+    return Respond(
+        **common,
+        asked=asked or AskedAction(""),
+        whenever=whenever or All(()),
+        lasting_ms=read_duration(place.get("lasting"), context) or 0,
+        ideal_ms=ideal,
+        latest_ms=latest,
+        unseen=unseen.truth() if unseen is not None else False,
+        even_if_resolved=even.truth() if even is not None else False,
+        settings=_settings(place.get("settings"), context),
+        dose=_dose(place, asked, context),
+        settle_ms=_settle(place, context),
+    )
+
+
+def _repeat(place: Place, what: Place, common: dict[str, Any], context: Context) -> Repeat:
+    every_at, spoken = place.need("every"), place.get("spoken")
+    every = read_duration(every_at, context)
+    if every == 0 and every_at is not None:
+        every_at.say("a time above 0 s", "zero-time")
+    action = what.name(context.vocabulary.actions, context.an_action)
+    if spoken is not None and action is not None:
+        if context.vocabulary.actions[action].reads is None and spoken.truth():
+            spoken.say(
+                "an action that reads an observation",
+                "spoken-unread",
+                found=f"'{action}', which reads none",
+            )
+    return Repeat(
+        **common,
+        action=action or "",
+        every_ms=every or 0,
+        grace_ms=read_duration(place.get("grace"), context) or 0,
+        spoken=spoken.truth() if spoken is not None else False,
+    )
+
+
+def _keep(place: Place, what: Place, common: dict[str, Any], context: Context) -> Keep:
+    share_at, found = place.get("share"), place.get("as_found")
+    share = read_share(share_at, context)
+    if share == 0 and share_at is not None:
+        share_at.say("a share above 0 %", "share")
+    return Keep(
+        **common,
+        condition=read_condition(what, context) or All(()),
+        share=1.0 if share is None else share,
+        as_found_counts=found is not None and found.word(("counts", "not counted")) == "counts",
+    )
+
+
+def _order(what: Place, common: dict[str, Any], context: Context) -> Order:
+    items = what.elements("a list of actions")
+    named = [item.name(context.vocabulary.actions, context.an_action) for item in items]
+    if len(items) == 1:
+        what.say("two actions or more", "order-of-one", found="one")
+    for number, name in enumerate(named):
+        if name is not None and name in named[:number]:
+            items[number].say("each action once", "duplicate-name")
+    return Order(**common, actions=tuple(name or "" for name in named))
+
+
+def _avoid(place: Place, what: Place, common: dict[str, Any], context: Context) -> Avoid:
+    asked: AskedAction | Condition
+    if what.is_scalar():
+        asked = AskedAction(what.name(context.vocabulary.actions, context.an_action) or "")
+        if place.get("lasting") is not None:
+            place.key("lasting").say(
+                "'lasting' only with a condition",
+                "needless-key",
+                found="",
+                hint=f"write avoid: {{doing: {what.text()}}}",
+            )
+    else:
+        asked = read_condition(what, context) or All(())
+    deduct, at_most, stops = place.get("deduct"), place.get("at_most"), place.get("stops_pass")
+    taken = read_share(deduct, context)
+    return Avoid(
+        **common,
+        what=asked,
+        lasting_ms=read_duration(place.get("lasting"), context) or 0,
+        deduct=0.05 if taken is None else taken,
+        at_most=read_share(at_most, context),
+        stops_pass=stops.truth() if stops is not None else False,
+    )
+
+
+def _settle(place: Place, context: Context) -> int:
+    settle = read_duration(place.get("settle"), context)
+    return 10_000 if settle is None else settle
+
+
+def _settings(place: Place | None, context: Context) -> dict[str, Wanted]:
+    found: dict[str, Wanted] = {}
+    if place is None:
+        return found
+    for name, value in place.entries("a map of settings"):
+        known = place.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
+        if known is not None:
+            wanted = read_wanted(value, context.vocabulary.settings[known], context)
+            if wanted is not None:
+                found[known] = wanted
+    return found
+
+
+def _dose(place: Place, asked: Asked | None, context: Context) -> DoseAsked | None:
+    amount_at, routes_at = place.get("dose"), place.get("routes")
+    strength_at, flush_at = place.get("strength"), place.get("flush")
+    given = [key for key in ("dose", "routes", "strength", "flush") if place.get(key) is not None]
+    if not given or asked is None:
+        return None
+    dose = context.vocabulary.actions[asked.action].dose if isinstance(asked, AskedAction) else None
+    if dose is None:
+        place.key(given[0]).say(
+            "an action that carries a dose", "no-dose", found=f"'{_asked_name(asked)}'"
+        )
+        return None
+    amount: Wanted | None = None
+    by_route: dict[str, Wanted] = {}
+    if amount_at is not None and amount_at.is_map() and not is_protocol_value(amount_at):
+        for route, value in amount_at.entries():
+            known = amount_at.key(route).name_of_key(
+                dose.routes, f"a route of '{_asked_name(asked)}'"
+            )
+            wanted = read_range(value, dose.unit, dose.tolerance, context)
+            if known is not None and wanted is not None:
+                by_route[known] = wanted
+    elif amount_at is not None:
+        amount = read_range(amount_at, dose.unit, dose.tolerance, context)
+    for part, at, unit in (
+        ("strength", strength_at, dose.strength_unit),
+        ("flush", flush_at, dose.flush_unit),
+    ):
+        if at is not None and unit is None:
+            place.key(part).say(
+                f"a dose with a {part}", "no-dose", found=f"'{_asked_name(asked)}', which has none"
+            )
+    routes = [
+        item.name(dose.routes, f"a route of '{_asked_name(asked)}'")
+        for item in (routes_at.one_or_more("a list of routes") if routes_at is not None else ())
+    ]
+    return DoseAsked(
+        amount=amount,
+        by_route=by_route,
+        routes=tuple(route for route in routes if route is not None),
+        strength=_part(strength_at, dose.strength_unit, dose.strength_tolerance, context),
+        flush=_part(flush_at, dose.flush_unit, dose.flush_tolerance, context),
+    )
+
+
+def _part(
+    place: Place | None, unit: str | None, tolerance: float, context: Context
+) -> Wanted | None:
+    if place is None or unit is None:
+        return None
+    return read_range(place, unit, tolerance, context)

@@ -1,0 +1,214 @@
+"""A protocol file's tree → ``Protocol``; and one value of it for one infant.
+
+Rules of this file:
+
+- A protocol that ``extends`` another has all of its values; a value given again replaces the
+  whole value of that name.
+- The digest covers the merged protocol, so that a change in the one extended shows.
+- A value is chosen by the last row whose ``since`` has been reached. A table by minute stays a
+  table (``Steps``): its row changes as the session goes on.
+- A bare quantity in a row takes the tolerance of what it is used for.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from math import inf
+from typing import Any, Literal, cast
+
+from simengine.quantities import QuantityError, Range, format_duration, format_range, parse_range
+from simengine.scenario.digest import digest
+from simengine.scenario.model import Infant
+from simengine.scenario.place import Place
+from simengine.scenario.positions import as_written
+from simengine.scenario.protocol import Protocol, ProtocolRow, ProtocolValue, SignedBy
+from simengine.scenario.read_vocabulary import read_unit
+from simengine.scenario.wanted import Steps
+
+By = Literal["gestation", "weight", "clock"]
+Side = Literal["inside", "below", "above"]
+
+_EVIDENCE = ("read", "quoted", "from memory", "common practice", "computed", "local")
+_SINCE_UNIT = {"gestation": "d", "weight": "g", "clock": "ms"}
+
+
+class NoValue(ValueError):
+    """A protocol has no value of this kind for this infant; the words are for people."""
+
+    def __init__(self, expected: str, code: str, hint: str = "") -> None:
+        self.expected = expected
+        self.code = code
+        self.hint = hint
+        super().__init__(expected)
+
+
+def read_protocol(root: Place, base: Protocol | None) -> Protocol:
+    """Read a protocol; ``base`` is the one that it extends. Problems go to ``root.book``."""
+    given = root.get("values")
+    own = {
+        name: _value(name, value)
+        for name, value in (given.entries("a map of values") if given is not None else ())
+    }
+    values = dict(base.values if base is not None else {}) | own
+    superseded, extends = root.get("superseded_by"), root.get("extends")
+    written = as_written(root.node)
+    return Protocol(
+        id=_text(root.need("id")),
+        title=_text(root.need("title")),
+        edition=_text(root.need("edition")),
+        source=_text(root.need("source")),
+        superseded_by=superseded.text() if superseded is not None else None,
+        signed_by=_signed_by(root),
+        extends=extends.text() if extends is not None else None,
+        values=values,
+        digest=digest({"protocol": written, "extends": base.digest if base is not None else None}),
+    )
+
+
+def value_for(
+    protocol: Protocol,
+    name: str,
+    infant: Infant,
+    unit: str,
+    tolerance: float = 0.0,
+    side: Side = "inside",
+) -> Range | Steps:
+    """Return a protocol value for an infant, in ``unit``.
+
+    ``tolerance`` (in ``unit``) is for bare quantities. ``side``: ``below`` is what lies under the
+    low end, ``above`` what lies over the high end. Raises ``NoValue``.
+    """
+    value = protocol.values[name]
+    try:
+        ranges = [
+            (row.since, _sided(parse_range(row.range.text, unit, tolerance), side, unit, name))
+            for row in value.rows
+        ]
+    except QuantityError as error:
+        raise NoValue(
+            f"a protocol value in {unit}", "wrong-dimension", f"'{name}' is in {value.unit}"
+        ) from error
+    if value.by == "clock":
+        return Steps(tuple((int(since or 0), found) for since, found in ranges), name)
+    if value.by is None:
+        return ranges[0][1]
+    reached = infant.gestation_days if value.by == "gestation" else infant.weight_g
+    found = [wanted for since, wanted in ranges if since is None or since <= reached]
+    if not found:
+        first = min(row.since for row in value.rows if row.since is not None)
+        begins = f"{first / 7:g} wk" if value.by == "gestation" else f"{first:g} g"
+        raise NoValue(f"a protocol value for this baby ('{name}' begins at {begins})", "no-row")
+    return found[-1]
+
+
+def _sided(wanted: Range, side: Side, unit: str, name: str) -> Range:
+    if side == "below":
+        if wanted.low == -inf:
+            raise NoValue(f"a value with a low end ('{name}' has none)", "no-end")
+        made = Range(high=wanted.low, high_open=not wanted.low_open)
+    elif side == "above":
+        if wanted.high == inf:
+            raise NoValue(f"a value with a high end ('{name}' has none)", "no-end")
+        made = Range(low=wanted.high, low_open=not wanted.high_open)
+    else:
+        return Range(wanted.low, wanted.high, wanted.low_open, wanted.high_open, wanted.text, name)
+    return Range(made.low, made.high, made.low_open, made.high_open, format_range(made, unit), name)
+
+
+def _text(place: Place | None) -> str:
+    return place.text() if place is not None else ""
+
+
+def _signed_by(root: Place) -> SignedBy | None:
+    status, signed = root.need("status"), root.get("signed_by")
+    word = status.word(("unsigned", "signed")) if status is not None else "unsigned"
+    if word == "unsigned":
+        if signed is not None:
+            root.key("signed_by").say("'signed_by' only with 'status: signed'", "signed", found="")
+        return None
+    if signed is None:
+        if status is not None:
+            status.say("'signed_by' with name and date beside 'status: signed'", "signed")
+        return None
+    when = signed.need("date")
+    day = _text(when)
+    if when is not None and day:
+        try:
+            date.fromisoformat(day)
+        except ValueError:
+            when.say("a date such as 2026-01-31", "date")
+    return SignedBy(name=_text(signed.need("name")), date=day)
+
+
+def _value(name: str, place: Place) -> ProtocolValue:
+    unit = read_unit(place.need("unit"))
+    label, by_at, note = place.get("label"), place.get("by"), place.get("note")
+    evidence, source = place.need("evidence"), place.get("source")
+    by = by_at.word(tuple(_SINCE_UNIT)) if by_at is not None else None
+    chosen = cast("By | None", by)
+    whole, rows_at = place.get("range"), place.get("rows")
+    if place.is_map() and (whole is None) == (rows_at is None):
+        found = "neither" if whole is None else "both"
+        place.say("either 'range' or 'rows'", "range-or-rows", found=found)
+    said = _text(source)
+    rows: tuple[ProtocolRow, ...] = ()
+    if whole is not None:
+        if by is not None:
+            place.say(f"'rows' with 'by: {by}'", "range-or-rows", found="'range'")
+        rows = (_row(whole, None, unit, said),)
+    elif rows_at is not None:
+        if by is None:
+            place.say(
+                "'by' beside 'rows' (gestation, weight or clock)", "missing-key", found="none"
+            )
+        rows = _rows(rows_at, chosen, unit, said)
+    if source is None and place.is_map() and not (rows and all(row.source for row in rows)):
+        place.need("source")
+    return ProtocolValue(
+        name=name,
+        label=label.text() if label is not None else name.replace("_", " "),
+        unit=unit or "",
+        by=chosen,
+        rows=rows,
+        evidence=cast(Any, evidence.word(_EVIDENCE) if evidence is not None else "local"),
+        note=_text(note),
+    )
+
+
+def _rows(place: Place, by: By | None, unit: str | None, source: str) -> tuple[ProtocolRow, ...]:
+    rows: list[ProtocolRow] = []
+    for number, item in enumerate(place.elements("a list of rows")):
+        since_at, own, wanted = item.get("since"), item.get("source"), item.need("range")
+        since = _since(since_at, by)
+        if since_at is None and number > 0:
+            item.say("'since' in each row after the first", "missing-key", found="none")
+        if since is not None and rows and rows[-1].since is not None and since <= rows[-1].since:
+            assert since_at is not None
+            since_at.say("rows in rising order of 'since'", "row-order")
+        if wanted is not None:
+            rows.append(_row(wanted, since, unit, own.text() if own is not None else source))
+    return tuple(rows)
+
+
+def _since(place: Place | None, by: By | None) -> float | None:
+    if place is None or by is None:
+        return None
+    if by == "clock":
+        return place.duration()
+    return place.quantity(_SINCE_UNIT[by])
+
+
+def _row(place: Place, since: float | None, unit: str | None, source: str) -> ProtocolRow:
+    wanted = place.range(unit) if unit else None
+    return ProtocolRow(since=since, range=wanted or Range(), source=source)
+
+
+def words_of_row(value: ProtocolValue, row: ProtocolRow) -> str:
+    """Say when a row applies: ``from 28 wk``, ``from 2 min``; empty for the first of all."""
+    if row.since is None:
+        return ""
+    if value.by == "clock":
+        return f"from {format_duration(row.since)}"
+    if value.by == "gestation":
+        return f"from {row.since / 7:g} wk"
+    return f"from {row.since:g} g"

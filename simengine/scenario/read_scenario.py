@@ -1,0 +1,434 @@
+"""A scenario file's tree → ``Scenario``, under one protocol and for one infant.
+
+Problems go to the book of the root place; a scenario whose book has errors is not used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal, cast
+
+from simengine.scenario.digest import digest
+from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, KeyItem, Scoring, Standard
+from simengine.scenario.model import (
+    Adjust,
+    Course,
+    Fault,
+    Infant,
+    MendedBySetting,
+    PlannedCue,
+    Scenario,
+    Start,
+    State,
+    Transition,
+)
+from simengine.scenario.place import Place
+from simengine.scenario.positions import as_written
+from simengine.scenario.protocol import Protocol
+from simengine.scenario.read_conditions import (
+    Context,
+    read_condition,
+    read_duration,
+    read_share,
+    read_value,
+    read_wanted,
+)
+from simengine.scenario.read_key import IMPORTANCE, Names, read_key
+from simengine.scenario.vocabulary import Observation, Vocabulary
+from simengine.scenario.wanted import Value
+
+NO_PROTOCOL = Protocol("", "", "", "", None, None, None, {}, "")
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A scenario with the places of its key items, for the checks of the whole."""
+
+    scenario: Scenario
+    key_places: tuple[tuple[KeyItem, Place], ...]
+
+
+def read_scenario(
+    root: Place,
+    vocabulary: Vocabulary,
+    vocabulary_written: object,
+    protocol: Protocol | None,
+    infant: Infant | None,
+    protocols: frozenset[str] = frozenset(),
+) -> Read:
+    """Read a scenario. ``protocols``: ids that ``references`` may name without a text."""
+    baby = infant or _infant(root.need("infant"))
+    start_at, faults_at = root.need("start"), None
+    if start_at is not None:
+        faults_at = start_at.get("faults")
+    fault_names = frozenset(
+        name for name, _ in (faults_at.entries("a map of faults") if faults_at is not None else ())
+    )
+    context = Context(vocabulary, protocol, baby, fault_names)
+    states_at = root.need("states")
+    state_names = [name for name, _ in (states_at.entries("a map of states") if states_at else ())]
+    faults = {
+        name: _fault(name, value, context)
+        for name, value in (faults_at.entries() if faults_at is not None else ())
+    }
+    start = _start(start_at, faults, state_names, context)
+    references = _references(root.get("references"), protocols)
+    objectives = _texts(root.get("objectives"))
+    roles = _roles(root.get("roles"), vocabulary)
+    names = Names(frozenset(state_names), objectives, roles, references, faults, start.clock)
+    states = {
+        name: _state(name, value, state_names, context)
+        for name, value in (states_at.entries() if states_at is not None else ())
+    }
+    key_at = root.need("key")
+    key = read_key(key_at, context, names) if key_at is not None else ()
+    scoring_at = root.get("scoring")
+    returns, silent = root.get("returns_cot"), root.get("silent_clock")
+    scenario = Scenario(
+        id=_text(root.need("id")),
+        version=_text(root.need("version")),
+        title=_text(root.need("title")),
+        vocabulary=vocabulary,
+        protocol=protocol or NO_PROTOCOL,
+        infant=baby,
+        planned_ms=_planned(root.need("planned_time")),
+        briefing=_texts(root.get("briefing")),
+        roles=roles,
+        objectives=objectives,
+        start=start,
+        states=states,
+        key=tuple(item for item, _ in key),
+        scoring=_scoring(scoring_at, context),
+        cues=_cues(root.get("cues"), context),
+        references=references,
+        key_times=_key_times(root.get("key_times"), key, root.book.has_errors()),
+        returns_cot=returns.truth() if returns is not None else bool(faults),
+        silent_clock=silent.truth() if silent is not None else False,
+        digest=digest({"scenario": as_written(root.node), "vocabulary": vocabulary_written}),
+    )
+    return Read(scenario, key)
+
+
+def read_infant(gestation: str, weight: str) -> Infant:
+    """Make an infant from texts such as ``30 wk`` and ``1.2 kg``. Raises ``QuantityError``."""
+    from simengine.quantities import parse_in
+
+    return Infant(parse_in(gestation, "d"), parse_in(weight, "g"))
+
+
+def _text(place: Place | None) -> str:
+    return place.text() if place is not None else ""
+
+
+def _texts(place: Place | None) -> dict[str, str]:
+    if place is None:
+        return {}
+    return {name: value.text() for name, value in place.entries("a map of names to texts")}
+
+
+def _planned(place: Place | None) -> int:
+    ms = place.duration() if place is not None else None
+    if place is not None and ms == 0:
+        place.say("a time above 0 s", "zero-time")
+    return ms or 0
+
+
+def _infant(place: Place | None) -> Infant:
+    if place is None:
+        return Infant(0.0, 0.0)
+    gestation_at, weight_at = place.need("gestation"), place.need("weight")
+    gestation = gestation_at.quantity("d") if gestation_at is not None else None
+    weight = weight_at.quantity("g") if weight_at is not None else None
+    for at, value in ((gestation_at, gestation), (weight_at, weight)):
+        if at is not None and value is not None and value <= 0:
+            at.say("more than 0", "negative")
+    return Infant(gestation or 0.0, weight or 0.0, _text(place.get("words")))
+
+
+def _roles(place: Place | None, vocabulary: Vocabulary) -> dict[str, str]:
+    if place is None:
+        return dict(vocabulary.roles)
+    return _texts(place)
+
+
+def _references(place: Place | None, protocols: frozenset[str]) -> dict[str, str]:
+    """Read ``references``: a map of texts, or a list of ids that speak for themselves."""
+    if place is None:
+        return {}
+    if place.is_map():
+        return _texts(place)
+    found: dict[str, str] = {}
+    for item in place.elements("a map of names to texts, or a list of protocols"):
+        name = item.text("the id of a protocol")
+        if name and name not in protocols:
+            item.say(
+                "the id of a protocol, or a map 'name: text'",
+                "reference-without-text",
+                level="warning",
+            )
+        if name:
+            found[name] = name
+    return found
+
+
+def _fault(name: str, place: Place, context: Context) -> Fault:
+    mended_at, planted = place.get("mended_by"), place.get("planted")
+    mended: str | MendedBySetting | None = None
+    if mended_at is not None and mended_at.is_map():
+        setting_at, to = mended_at.need("set"), mended_at.need("to")
+        setting = (
+            setting_at.name(context.vocabulary.settings, context.a_setting)
+            if setting_at is not None
+            else None
+        )
+        if setting is not None and to is not None:
+            wanted = read_wanted(to, context.vocabulary.settings[setting], context)
+            mended = MendedBySetting(setting, wanted) if wanted is not None else None
+    elif mended_at is not None:
+        mended = mended_at.name(context.vocabulary.actions, context.an_action)
+    return Fault(
+        name=name,
+        shows=_text(place.need("shows")),
+        mended_by=mended,
+        plant=_text(place.get("plant")),
+        planted_at_start=planted is None or planted.word(("start", "later")) == "start",
+    )
+
+
+def _start(
+    place: Place | None, faults: Mapping[str, Fault], states: list[str], context: Context
+) -> Start:
+    if place is None:
+        return Start("", None, {}, {}, faults)
+    state_at, clock, settings_at = place.need("state"), place.get("clock"), place.get("settings")
+    supplies_at, doing = place.get("supplies"), place.get("doing")
+    settings: dict[str, Value] = {}
+    for name, value in settings_at.entries("a map of settings") if settings_at is not None else ():
+        assert settings_at is not None
+        known = settings_at.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
+        found = read_value(value, context.vocabulary.settings[known], context) if known else None
+        if known is not None and found is not None:
+            settings[known] = found
+    supplies: dict[str, float] = {}
+    for name, value in supplies_at.entries("a map of supplies") if supplies_at is not None else ():
+        assert supplies_at is not None
+        known = supplies_at.key(name).name_of_key(context.vocabulary.supplies, context.a_supply)
+        if known is not None:
+            supplies[known] = _contents(value, known, context)
+    running: list[str] = []
+    for item in doing.one_or_more("a list of actions") if doing is not None else ():
+        action = item.name(context.vocabulary.actions, context.an_action)
+        if action is not None and not context.vocabulary.actions[action].lasting:
+            item.say("an action that lasts", "not-lasting")
+        elif action is not None:
+            running.append(action)
+    return Start(
+        state=(state_at.name(states, "a state of this scenario") if state_at is not None else "")
+        or "",
+        clock=clock.text("the name of an event, such as birth") if clock is not None else None,
+        settings=settings,
+        supplies=supplies,
+        faults=faults,
+        doing=tuple(running),
+    )
+
+
+def _contents(place: Place, name: str, context: Context) -> float:
+    supply = context.vocabulary.supplies[name]
+    text = place.text("a share of its capacity such as 90 %")
+    if not text or not supply.unit:
+        return 0.0
+    if "%" in text:
+        share = place.quantity("%")
+        contents = None if share is None else supply.capacity * share / 100
+    else:
+        contents = place.quantity(supply.unit)
+    if contents is not None and not 0 <= contents <= supply.capacity * (1 + 1e-9):
+        place.say(f"0 to 100 % of its {supply.capacity:g} {supply.unit}", "contents")
+    return contents or 0.0
+
+
+def _state(name: str, place: Place, states: list[str], context: Context) -> State:
+    next_at, ends, linger = place.get("next"), place.get("ends"), place.get("linger")
+    trend, shows_at = place.get("trend"), place.get("shows")
+    title = place.get("title")
+    shows: dict[str, Course | str] = {}
+    for key, value in shows_at.entries("a map of observations") if shows_at is not None else ():
+        assert shows_at is not None
+        known = shows_at.key(key).name_of_key(
+            context.vocabulary.observations, context.an_observation
+        )
+        shown = _shown(value, context.vocabulary.observations[known], context) if known else None
+        if known is not None and shown is not None:
+            shows[known] = shown
+    transitions = [
+        _transition(number, item, states, context)
+        for number, item in enumerate(
+            next_at.elements("a list of transitions") if next_at is not None else ()
+        )
+    ]
+    return State(
+        name=name,
+        title=title.text() if title is not None else name.replace("_", " ").capitalize(),
+        shows=shows,
+        next=tuple(transitions),
+        ends=ends.truth() if ends is not None else False,
+        linger_ms=read_duration(linger, context) or 0,
+        trend=(
+            cast(
+                Literal["improving", "deteriorating", "stable"],
+                trend.word(("improving", "deteriorating", "stable")),
+            )
+            if trend is not None
+            else None
+        ),
+    )
+
+
+def _shown(place: Place, observation: Observation, context: Context) -> Course | str | None:
+    if observation.words:
+        if place.is_map() or place.is_list():
+            place.say(f"a word of '{observation.name}'", "form")
+            return None
+        return place.name(observation.words, f"a word of '{observation.name}'")
+    unit = observation.unit
+    if unit is None:
+        return None
+    if place.is_scalar():
+        value = place.quantity(unit)
+        return Course(value) if value is not None else None
+    if not place.is_map():
+        place.wrong_form(f"a value such as 30 {unit}, or {{from: …, to: …, within: 30 s}}")
+        return None
+    to, start, within, adjust = (place.get(key) for key in ("to", "from", "within", "adjust"))
+    if to is None:
+        place.need("to")
+    target = to.quantity(unit) if to is not None else None
+    if within is not None and within.duration() == 0:
+        within.say("a time above 0 s", "zero-time")
+    return Course(
+        to=target or 0.0,
+        start=start.quantity(unit) if start is not None else None,
+        within_ms=within.duration() if within is not None else None,
+        adjust=tuple(
+            shift
+            for item in (adjust.elements("a list of shifts") if adjust is not None else ())
+            if (shift := _adjust(item, unit, context)) is not None
+        ),
+    )
+
+
+def _adjust(place: Place, unit: str, context: Context) -> Adjust | None:
+    of, per_at, by_at = place.need("of"), place.need("per"), place.need("by")
+    above, below = place.get("above"), place.get("below")
+    if place.is_map() and (above is None) == (below is None):
+        found = "neither" if above is None else "both"
+        place.say("either 'above' or 'below'", "above-or-below", found=found)
+        return None
+    name = of.name(context.vocabulary.settings, context.a_setting) if of is not None else None
+    if name is None or of is None or per_at is None or by_at is None:
+        return None
+    setting = context.vocabulary.settings[name]
+    if setting.unit is None:
+        of.say("a setting with a unit", "words-for-number", hint=f"'{name}' is told in words")
+        return None
+    side = above or below
+    assert side is not None
+    per, by = per_at.difference(setting.unit), by_at.difference(unit)
+    reference = side.quantity(setting.unit)
+    if per is not None and per <= 0:
+        per_at.say("more than 0", "negative")
+    if per is None or by is None or reference is None:
+        return None
+    return Adjust(name, "above" if above is not None else "below", reference, per, by)
+
+
+def _transition(number: int, place: Place, states: list[str], context: Context) -> Transition:
+    to, on, when_at = place.need("to"), place.get("on"), place.get("when")
+    after, lasting, words = place.get("after"), place.get("lasting"), place.get("words")
+    if place.is_map() and on is None and when_at is None and after is None:
+        place.say("'on', 'when' or 'after'", "never-due", found="none of them")
+    if lasting is not None and when_at is None:
+        place.key("lasting").say("'lasting' only beside 'when'", "needless-key", found="")
+    if lasting is not None and on is not None:
+        place.key("lasting").say("no 'lasting' beside 'on'", "needless-key", found="")
+    return Transition(
+        index=number,
+        to=(to.name(states, "a state of this scenario") if to is not None else "") or "",
+        on=on.text("the name of an event, such as birth") if on is not None else None,
+        when=read_condition(when_at, context) if when_at is not None else None,
+        lasting_ms=read_duration(lasting, context) or 0,
+        after_ms=read_duration(after, context),
+        words=_text(words),
+    )
+
+
+def _cues(place: Place | None, context: Context) -> tuple[PlannedCue, ...]:
+    cues: list[PlannedCue] = []
+    for item in place.elements("a list of cues") if place is not None else ():
+        prompts = item.get("prompts")
+        action = (
+            prompts.name(context.vocabulary.actions, context.an_action)
+            if prompts is not None
+            else None
+        )
+        cues.append(PlannedCue(_text(item.need("text")), action))
+    return tuple(cues)
+
+
+def _key_times(
+    place: Place | None, key: tuple[tuple[KeyItem, Place], ...], errors: bool
+) -> tuple[str, ...]:
+    """Read ``key_times``. While items are left out for their errors, ids can't be checked."""
+    ids = [item.id for item, _ in key]
+    found: list[str] = []
+    for item in place.elements("a list of key item ids") if place is not None else ():
+        if errors:
+            continue
+        name = item.name(ids, "the id of a key item")
+        if name is not None:
+            found.append(name)
+    return tuple(found)
+
+
+def _scoring(place: Place | None, context: Context) -> Scoring:
+    weights: dict[Importance, float] = dict(IMPORTANCE_WEIGHTS)
+    if place is None:
+        return Scoring(weights)
+    weights_at, standard_at = place.get("weights"), place.get("standard")
+    for name, value in weights_at.entries("a map of weights") if weights_at is not None else ():
+        assert weights_at is not None
+        weight = value.number()
+        if weight < 0:
+            value.say("a weight of 0 or more", "negative")
+        if weights_at.key(name).name_of_key(IMPORTANCE, "essential, important or helpful"):
+            weights[cast(Importance, name)] = weight
+    pass_mark = read_share(place.get("pass"), context)
+    if pass_mark is not None and standard_at is None:
+        place.key("pass").say(
+            "'standard' (method, panel, date) beside 'pass'",
+            "pass-without-standard",
+            found="none",
+            level="warning",
+            hint="without it no outcome is proposed",
+        )
+    floor, spread = place.get("essential_floor"), place.get("recording_sd")
+    essential = read_share(floor, context)
+    recording = spread.duration() if spread is not None else None
+    return Scoring(
+        weights=weights,
+        pass_mark=pass_mark,
+        standard=_standard(standard_at, context) if standard_at is not None else None,
+        essential_floor=0.5 if essential is None else essential,
+        recording_sd_ms=4_400.0 if recording is None else float(recording),
+    )
+
+
+def _standard(place: Place, context: Context) -> Standard:
+    return Standard(
+        method=_text(place.need("method")),
+        panel=_text(place.need("panel")),
+        date=_text(place.need("date")),
+        error=read_share(place.get("error"), context),
+    )

@@ -1,0 +1,374 @@
+"""A vocabulary file's tree → ``Vocabulary``.
+
+Each function reads one kind of entry. Names are checked once all entries are there, since actions
+name observations and observations name actions.
+"""
+
+from __future__ import annotations
+
+from math import inf
+from typing import TYPE_CHECKING
+
+from simengine.quantities import QuantityError, parse_quantity
+from simengine.quantities.units import known_unit, nearest_unit
+from simengine.scenario.digest import digest
+from simengine.scenario.place import Place
+from simengine.scenario.positions import as_written
+from simengine.scenario.vocabulary import (
+    Action,
+    Dose,
+    Drain,
+    Equation,
+    Observation,
+    RevealedBy,
+    Setting,
+    Supply,
+    Vocabulary,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from typing import TypeVar
+
+    Entry = TypeVar("Entry")
+
+
+def read_vocabulary(root: Place) -> Vocabulary:
+    """Read a vocabulary. Problems go to ``root.book``; with errors the result is only for names."""
+    phases = _texts(root.need("phases"))
+    roles = _texts(root.need("roles"))
+    settings = _entries(root.need("settings"), _setting)
+    actions = _entries(
+        root.need("actions"), lambda name, place: _action(name, place, phases, roles, settings)
+    )
+    observations = _entries(
+        root.need("observations"), lambda name, place: _observation(name, place, actions)
+    )
+    supplies = _entries(
+        root.get("supplies"), lambda name, place: _supply(name, place, actions, settings)
+    )
+    equations = _entries(root.get("equations"), _equation)
+    _check_reads(root, observations)
+    _check_keys(root, actions)
+    return Vocabulary(
+        id=_text(root.need("id")),
+        title=_text(root.need("title")),
+        phases=phases,
+        roles=roles,
+        settings=settings,
+        observations=observations,
+        actions=actions,
+        supplies=supplies,
+        equations=equations,
+        caution=_text(root.need("caution")),
+        digest=digest(as_written(root.node)),
+    )
+
+
+def read_unit(place: Place | None) -> str | None:
+    """Read the unit of an entry in the spelling used here."""
+    if place is None:
+        return None
+    text = place.text("a unit, such as cmH2O")
+    if not text:
+        return None
+    unit = known_unit(text)
+    if unit is None:
+        near = nearest_unit(text)
+        place.say(
+            "a unit, such as cmH2O, L/min or %",
+            "unknown-unit",
+            hint=f"did you mean '{near}'?" if near else "",
+        )
+    return unit
+
+
+def _text(place: Place | None) -> str:
+    return place.text() if place is not None else ""
+
+
+def _texts(place: Place | None) -> dict[str, str]:
+    if place is None:
+        return {}
+    return {name: value.text() for name, value in place.entries("a map of names to labels")}
+
+
+def _entries(place: Place | None, read: Callable[[str, Place], Entry]) -> dict[str, Entry]:
+    if place is None:
+        return {}
+    return {name: read(name, value) for name, value in place.entries("a map of names")}
+
+
+def _words(place: Place) -> tuple[str, ...]:
+    given = place.get("words")
+    if given is None:
+        return ()
+    words = tuple(item.text("a word") for item in given.elements("a list of words"))
+    for number, word in enumerate(words):
+        if word in words[:number]:
+            given.elements()[number].say("each word once", "duplicate-word")
+    return words
+
+
+def _unit_or_words(place: Place) -> tuple[str | None, tuple[str, ...]]:
+    unit = read_unit(place.get("unit"))
+    words = _words(place)
+    given = place.get("unit"), place.get("words")
+    if place.is_map() and (given[0] is None) == (given[1] is None):
+        found = "both" if given[0] is not None else "neither"
+        place.say("either 'unit' or 'words'", "unit-or-words", found=found)
+    return unit, words
+
+
+def _not_below_zero(place: Place | None, value: float | None) -> float | None:
+    if place is not None and value is not None and value < 0:
+        place.say("0 or more", "negative")
+        return None
+    return value
+
+
+def _tolerance(place: Place | None, unit: str | None) -> float:
+    if place is None or unit is None:
+        return 0.0
+    return _not_below_zero(place, place.difference(unit)) or 0.0
+
+
+def _setting(name: str, place: Place) -> Setting:
+    unit, words = _unit_or_words(place)
+    if words:
+        for key in ("tolerance", "plausible", "step"):
+            if place.get(key) is not None:
+                place.key(key).say("no such key for a setting told in words", "needless-key")
+    plausible, step = place.get("plausible"), place.get("step")
+    size = step.difference(unit) if step is not None and unit else None
+    if step is not None and size is not None and size <= 0:
+        step.say("a step above 0", "zero-step")
+    return Setting(
+        name=name,
+        label=_text(place.need("label")),
+        unit=unit,
+        tolerance=_tolerance(place.get("tolerance"), unit),
+        plausible=plausible.range(unit) if plausible is not None and unit else None,
+        step=size,
+        words=words,
+    )
+
+
+def _observation(name: str, place: Place, actions: Mapping[str, Action]) -> Observation:
+    unit, words = _unit_or_words(place)
+    decimals, revealed = place.get("decimals"), place.get("revealed_by")
+    return Observation(
+        name=name,
+        label=_text(place.need("label")),
+        unit=unit,
+        words=words,
+        decimals=decimals.whole() if decimals is not None else 0,
+        revealed_by=tuple(
+            _revealed_by(item, actions)
+            for item in (revealed.elements("a list") if revealed is not None else ())
+        ),
+    )
+
+
+def _revealed_by(place: Place, actions: Mapping[str, Action]) -> RevealedBy:
+    given, delay, streams = place.need("action"), place.get("delay"), place.get("streams")
+    action = given.name(actions, "an action of this vocabulary") if given is not None else None
+    flows = streams.truth() if streams is not None else False
+    if flows and streams is not None and action is not None and not actions[action].lasting:
+        streams.say(
+            f"a lasting action where a reading streams ('{action}' is not)", "streams-not-lasting"
+        )
+    return RevealedBy(
+        action=action or "",
+        delay_ms=(delay.duration() if delay is not None else 0) or 0,
+        streams=flows,
+    )
+
+
+def _action(
+    name: str,
+    place: Place,
+    phases: Mapping[str, str],
+    roles: Mapping[str, str],
+    settings: Mapping[str, Setting],
+) -> Action:
+    phase, role, key = place.need("phase"), place.get("role"), place.get("key")
+    lasting, shortest, reads = place.get("lasting"), place.get("shortest"), place.get("reads")
+    given, dose = place.get("settings"), place.get("dose")
+    lasts = lasting.truth() if lasting is not None else False
+    if shortest is not None and not lasts:
+        place.key("shortest").say("'shortest' only with 'lasting: true'", "needless-key", found="")
+    touch = key.text("one character") if key is not None else None
+    if key is not None and touch and len(touch) != 1:
+        key.wrong_form("one character")
+    named = [
+        item.name(settings, "a setting of this vocabulary")
+        for item in (given.elements("a list of settings") if given is not None else ())
+    ]
+    return Action(
+        name=name,
+        label=_text(place.need("label")),
+        phase=(phase.name(phases, "a phase of this vocabulary") if phase is not None else "") or "",
+        lasting=lasts,
+        settings=tuple(setting for setting in named if setting is not None),
+        dose=_dose(dose) if dose is not None else None,
+        shortest_ms=(shortest.duration() if shortest is not None else 0) or 0,
+        role=role.name(roles, "a role of this vocabulary") if role is not None else None,
+        key=touch,
+        reads=reads.text("an observation") if reads is not None else None,
+    )
+
+
+def _dose(place: Place) -> Dose:
+    unit = read_unit(place.need("unit"))
+    strength, flush = place.get("strength"), place.get("flush")
+    strength_unit = read_unit(strength.need("unit")) if strength is not None else None
+    flush_unit = read_unit(flush.need("unit")) if flush is not None else None
+    return Dose(
+        unit=unit or "",
+        tolerance=_tolerance(place.get("tolerance"), unit),
+        routes=_texts(place.get("routes")),
+        strength_unit=strength_unit,
+        strength_tolerance=_tolerance(
+            strength.get("tolerance") if strength is not None else None, strength_unit
+        ),
+        flush_unit=flush_unit,
+        flush_tolerance=_tolerance(
+            flush.get("tolerance") if flush is not None else None, flush_unit
+        ),
+    )
+
+
+def _supply(
+    name: str, place: Place, actions: Mapping[str, Action], settings: Mapping[str, Setting]
+) -> Supply:
+    capacity, unit = place.need("capacity"), ""
+    size = 0.0
+    if capacity is not None and (text := capacity.text("an amount such as 460 L")):
+        try:
+            amount = parse_quantity(text)
+            size, unit = amount.value, amount.unit
+        except QuantityError as error:
+            capacity.say("an amount such as 460 L", error.code, hint=error.hint)
+        else:
+            if size <= 0:
+                capacity.say("an amount above 0", "zero-capacity")
+    drains, refilled = place.get("drains"), place.get("refilled_by")
+    return Supply(
+        name=name,
+        label=_text(place.need("label")),
+        unit=unit,
+        capacity=size,
+        drains=tuple(
+            _drain(item, unit, actions, settings)
+            for item in (drains.elements("a list") if drains is not None else ())
+        ),
+        refilled_by=(
+            refilled.name(actions, "an action of this vocabulary") if refilled is not None else None
+        ),
+    )
+
+
+def _drain(
+    place: Place, unit: str, actions: Mapping[str, Action], settings: Mapping[str, Setting]
+) -> Drain:
+    doing, rate, flow = place.get("doing"), place.get("rate"), place.get("flow")
+    part, blend, air = place.get("part"), place.get("blend"), place.get("air")
+    if place.is_map() and (rate is None) == (flow is None):
+        found = "neither" if rate is None else "both"
+        place.say("either 'flow' (a setting) or 'rate'", "flow-or-rate", found=found)
+    if rate is not None and doing is None:
+        place.say("'doing' beside 'rate': the action that drains it", "missing-key", found="none")
+    share = part.word(("all", "oxygen", "air")) if part is not None else "all"
+    if share != "all" and (blend is None or air is None):
+        place.say(
+            f"'blend' and 'air' beside 'part: {share}'", "missing-key", found="one or none of them"
+        )
+    action = doing.name(actions, "an action of this vocabulary") if doing is not None else None
+    if doing is not None and action is not None and not actions[action].lasting:
+        doing.say("a lasting action", "not-lasting")
+    carried = flow.name(settings, "a setting of this vocabulary") if flow is not None else None
+    if flow is not None and carried is not None and unit:
+        _check_flow(flow, settings[carried], unit)
+    in_air = air.quantity("%") if air is not None else None
+    return Drain(
+        doing=action,
+        rate=rate.quantity(f"{unit}/min") if rate is not None and unit else None,
+        flow=carried,
+        part="oxygen" if share == "oxygen" else "air" if share == "air" else "all",
+        blend=blend.name(settings, "a setting of this vocabulary") if blend is not None else None,
+        air=(in_air or 0.0) / 100,
+    )
+
+
+def _check_flow(place: Place, setting: Setting, unit: str) -> None:
+    if setting.unit != f"{unit}/min":
+        place.say(
+            f"a setting in {unit}/min",
+            "wrong-dimension",
+            found=f"'{setting.name}' in {setting.unit or 'words'}",
+        )
+
+
+def _equation(name: str, place: Place) -> Equation:
+    from simengine.scenario.equations import FormulaError, names_in
+
+    unit = read_unit(place.need("unit"))
+    inputs_at, constants_at = place.get("inputs"), place.get("constants")
+    inputs = {
+        key: read_unit(value) or ""
+        for key, value in (inputs_at.entries("a map") if inputs_at is not None else ())
+    }
+    constants: dict[str, str] = {}
+    for key, value in constants_at.entries("a map") if constants_at is not None else ():
+        constants[key] = value.text("a number with its unit")
+        if constants[key]:
+            try:
+                parse_quantity(constants[key])
+            except QuantityError as error:
+                value.say(error.expected, error.code, hint=error.hint)
+    formula, plain, rounded = place.need("formula"), place.get("plain"), place.get("round_to")
+    text = formula.text("a sum such as weight * dose") if formula is not None else ""
+    if formula is not None and text:
+        try:
+            unknown = sorted(names_in(text) - inputs.keys() - constants.keys())
+        except FormulaError as error:
+            formula.say(error.expected, "formula", found=error.found)
+        else:
+            for word in unknown:
+                formula.say("names from 'inputs' or 'constants'", "unknown-name", found=f"'{word}'")
+    step = rounded.difference(unit) if rounded is not None and unit else None
+    if rounded is not None and step is not None and step <= 0:
+        rounded.say("a step above 0", "zero-step")
+    return Equation(
+        name=name,
+        label=_text(place.need("label")),
+        formula=text,
+        unit=unit or "",
+        inputs=inputs,
+        constants=constants,
+        source=_text(place.need("source")),
+        round_to=step if step is not None and step < inf else None,
+        plain=plain.truth() if plain is not None else False,
+    )
+
+
+def _check_reads(root: Place, observations: Mapping[str, Observation]) -> None:
+    actions = root.get("actions")
+    for _, place in actions.entries() if actions is not None else ():
+        reads = place.get("reads")
+        if reads is not None:
+            reads.name(observations, "an observation of this vocabulary")
+
+
+def _check_keys(root: Place, actions: Mapping[str, Action]) -> None:
+    at = root.get("actions")
+    taken: dict[str, str] = {}
+    for name, action in actions.items():
+        if action.key is None or at is None:
+            continue
+        touch = action.key.upper()
+        place, first = at.get(name), taken.setdefault(touch, name)
+        key = place.get("key") if place is not None else None
+        if first != name and key is not None:
+            key.say("a key for each action", "key-taken", hint=f"'{first}' has it")
