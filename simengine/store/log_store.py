@@ -1,0 +1,56 @@
+"""What a store of session logs does, whatever it is made of.
+
+Rules of this file:
+
+- Events are only ever added. What ``append`` was given is durable when it returns.
+- The store keeps the hash of each session's last event beside the events, so that a lost tail
+  shows when the log is read.
+- An event that is stored already is taken once: the same event again changes nothing, and
+  another one under its id is an error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from simengine.session.events import Event
+
+
+class StoreError(Exception):
+    """The store can't do what it was asked; the words are for a person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A session as it was planned, before its log was opened. ``plan`` is JSON.
+
+    ``wall``: when it was planned, UTC, ISO 8601.
+    """
+
+    session: str
+    wall: str
+    plan: Mapping[str, Any]
+
+
+class LogStore(Protocol):
+    """Keeps session logs. One writer; every method is quick and may be called from its thread."""
+
+    def create(self, planned: Planned) -> None:
+        """Keep a planned session. Raises ``StoreError`` if its id is taken."""
+
+    def append(self, session: str, events: Sequence[Event]) -> None:
+        """Add events to a session's log, all or none; durable on return.
+
+        Raises ``StoreError`` where they do not follow the last one kept, and if the disk fails.
+        """
+
+    def events(self, session: str) -> tuple[Event, ...]:
+        """Return a session's log. Raises ``StoreError`` if its tail is lost or it is unknown."""
+
+    def sessions(self) -> tuple[Planned, ...]:
+        """Return all sessions, newest first."""
+
+    def close(self) -> None:
+        """Let go of the store; what is in it stays."""
