@@ -1,0 +1,63 @@
+/**
+ * Keys: one registry, so that what is pressed, what stands on a button and what `?` lists agree.
+ *
+ * Rules of this file:
+ * - A key is taken by the character it writes, so it works on any layout that has it.
+ * - Capital letters (with Shift) are the console's own; small ones are the vocabulary's actions.
+ * - Nothing is taken while somebody types, and nothing with Ctrl, Alt or Meta.
+ */
+
+/**
+ * @typedef {{ key: string, shown: string, words: string, run: (stamp: number) => void }} Binding
+ */
+
+/**
+ * @param {EventTarget | null} target
+ * @returns {boolean}
+ */
+export function isTyping(target) {
+  if (!(target instanceof HTMLElement)) return false;
+  if (target instanceof HTMLInputElement) return !["checkbox", "radio"].includes(target.type);
+  return target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement;
+}
+
+export class Keys {
+  constructor() {
+    /** @type {Map<string, Binding>} the console's own */
+    this.own = new Map();
+    /** @type {Map<string, Binding>} actions of the vocabulary, by small letter */
+    this.actions = new Map();
+    /** @type {(() => void) | null} what Escape closes */
+    this.onEscape = null;
+    addEventListener("keydown", (event) => this.pressed(event));
+  }
+
+  /** @param {Binding} binding */
+  add(binding) {
+    this.own.set(binding.key, binding);
+  }
+
+  /** @param {readonly Binding[]} bindings */
+  setActions(bindings) {
+    this.actions = new Map(bindings.map((binding) => [binding.key.toLowerCase(), binding]));
+  }
+
+  /** @param {KeyboardEvent} event */
+  pressed(event) {
+    if (event.ctrlKey || event.altKey || event.metaKey || event.isComposing) return;
+    if (event.key === "Escape") {
+      this.onEscape?.();
+      return;
+    }
+    if (isTyping(event.target)) return;
+    const onButton = event.target instanceof Element && event.target !== document.body;
+    if (onButton && (event.key === "Enter" || event.key === " ")) return; // they press it
+    // whatever Caps Lock says
+    const typed = event.shiftKey ? event.key.toUpperCase() : event.key.toLowerCase();
+    const binding = this.own.get(typed) ?? this.actions.get(typed);
+    if (!binding) return;
+    event.preventDefault();
+    if (event.repeat) return;
+    binding.run(event.timeStamp);
+  }
+}

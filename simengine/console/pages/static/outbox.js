@@ -1,0 +1,147 @@
+/**
+ * Entries on their way to the server: kept on this device until the server has them for good.
+ *
+ * Rules of this file:
+ * - An entry is stored before it is sent, and forgotten only when it is acknowledged or refused.
+ * - Entries go in the order in which they were made, those that wait in one message.
+ * - The server takes a repeated id once, so sending again is always harmless.
+ * - Where the browser keeps nothing (storage off or full) entries wait in memory, and that is said.
+ */
+
+/**
+ * @typedef {object} Entry
+ * @property {string} id
+ * @property {string} kind
+ * @property {Record<string, any>} data
+ * @property {number} at_ms when it happened, in ms of the session
+ * @property {number} device_now the device's clock when it was kept, ms since 1970
+ */
+
+/**
+ * @typedef {object} Sent what the server said of one message
+ * @property {string[]} taken ids that are durable now
+ * @property {{ id: string, words: string }[]} refused ids that it will never take, and why
+ */
+
+const FIRST_WAIT_MS = 400;
+const LONGEST_WAIT_MS = 5_000;
+const MOST_IN_ONE = 40;
+
+export class Outbox {
+  /**
+   * @param {string} session
+   * @param {Storage | null} storage where entries are kept
+   * @param {(entries: Entry[]) => Promise<Sent>} send rejects if the server can't be reached
+   * @param {() => void} onChange the list of waiting entries has changed
+   * @param {(entry: Entry, why: string) => void} onRefused
+   */
+  constructor(session, storage, send, onChange, onRefused) {
+    this.prefix = `simengine.outbox.${session}.`;
+    this.storage = storage;
+    this.send = send;
+    this.onChange = onChange;
+    this.onRefused = onRefused;
+    this.stored = storage !== null;
+    this.wait = FIRST_WAIT_MS;
+    this.timer = 0;
+    this.busy = false;
+    this.count = 0;
+    /** @type {Map<string, Entry>} by storage key, in order */
+    this.entries = this.read();
+    addEventListener("online", () => this.go());
+    if (this.entries.size > 0) this.go();
+  }
+
+  /** @returns {Map<string, Entry>} */
+  read() {
+    /** @type {[string, Entry][]} */
+    const found = [];
+    for (let index = 0; index < (this.storage?.length ?? 0); index += 1) {
+      const key = this.storage?.key(index);
+      if (key?.startsWith(this.prefix)) {
+        found.push([key, JSON.parse(this.storage?.getItem(key) ?? "null")]);
+      }
+    }
+    found.sort(([one], [other]) => (one < other ? -1 : 1));
+    return new Map(found);
+  }
+
+  /** @returns {Entry[]} what waits, oldest first */
+  get waiting() {
+    return [...this.entries.values()];
+  }
+
+  /** @param {Entry} entry */
+  add(entry) {
+    this.count += 1;
+    const order = String(Math.round(entry.device_now)).padStart(15, "0");
+    const key = `${this.prefix}${order}.${String(this.count).padStart(6, "0")}.${entry.id}`;
+    this.entries.set(key, entry);
+    try {
+      this.storage?.setItem(key, JSON.stringify(entry));
+    } catch {
+      this.stored = false;
+    }
+    this.onChange();
+    this.go();
+  }
+
+  /** Send now what waits. */
+  go() {
+    clearTimeout(this.timer);
+    void this.round();
+  }
+
+  async round() {
+    if (this.busy || this.entries.size === 0) return;
+    this.busy = true;
+    const batch = [...this.entries].slice(0, MOST_IN_ONE);
+    try {
+      this.settle(batch, await this.send(batch.map(([, entry]) => entry)));
+    } catch {
+      // not reached, or not understood: all stays and is sent again
+    }
+    this.busy = false;
+    if (batch.some(([key]) => this.entries.has(key))) {
+      this.wait = Math.min(LONGEST_WAIT_MS, this.wait * 2);
+    } else {
+      this.wait = FIRST_WAIT_MS;
+      if (this.entries.size > 0) this.go(); // made while the others were on their way
+      return;
+    }
+    this.timer = window.setTimeout(() => void this.round(), this.wait);
+  }
+
+  /**
+   * @param {[string, Entry][]} batch
+   * @param {Sent} answer
+   */
+  settle(batch, answer) {
+    const taken = new Set(answer.taken);
+    const refused = new Map(answer.refused.map(({ id, words }) => [id, words]));
+    for (const [key, entry] of batch) {
+      const why = refused.get(entry.id);
+      if (why === undefined && !taken.has(entry.id)) continue;
+      this.entries.delete(key);
+      this.storage?.removeItem(key);
+      if (why !== undefined) this.onRefused(entry, why);
+    }
+    this.onChange();
+  }
+}
+
+/**
+ * The browser's storage, or `null` where it is switched off.
+ *
+ * @returns {Storage | null}
+ */
+export function deviceStorage() {
+  try {
+    const probe = "simengine.probe";
+    localStorage.setItem(probe, "");
+    localStorage.removeItem(probe);
+    return localStorage;
+  } catch {
+    return null;
+  }
+}

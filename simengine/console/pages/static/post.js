@@ -1,0 +1,66 @@
+/**
+ * Sending entries to the server.
+ *
+ * Rules of this file:
+ * - A message that the server calls malformed is taken apart, so that one bad entry never keeps
+ *   the good ones waiting; the bad one alone is refused, in words.
+ */
+
+/** @typedef {import("./outbox.js").Entry} Entry */
+/** @typedef {import("./outbox.js").Sent} Sent */
+
+const PATIENCE_MS = 8_000;
+
+/** @returns {string} the page's token against forged requests */
+function csrfToken() {
+  const meta = document.querySelector('meta[name="csrf"]');
+  return meta instanceof HTMLMetaElement ? meta.content : "";
+}
+
+/**
+ * Post entries; rejects when they should be sent again later.
+ *
+ * @param {string} address
+ * @param {readonly Entry[]} entries
+ * @returns {Promise<Sent>}
+ */
+export async function postEntries(address, entries) {
+  const response = await fetch(address, {
+    method: "POST",
+    headers: { "Content-Type": "application/json", "X-CSRF-Token": csrfToken() },
+    body: JSON.stringify({
+      events: entries.map(({ id, kind, at_ms, data }) => ({ id, kind, at_ms, data })),
+    }),
+    signal: AbortSignal.timeout(PATIENCE_MS),
+  });
+  if (response.ok) return response.json();
+  if (response.status !== 400 && response.status !== 413 && response.status !== 422) {
+    throw new Error(`the server answered ${response.status}`);
+  }
+  const [first] = entries;
+  if (entries.length === 1 && first) {
+    const words = "The server does not understand this entry.";
+    return { taken: [], refused: [{ id: first.id, words }] };
+  }
+  /** @type {Sent} */
+  const all = { taken: [], refused: [] };
+  for (const entry of entries) {
+    const one = await postEntries(address, [entry]);
+    all.taken.push(...one.taken);
+    all.refused.push(...one.refused);
+  }
+  return all;
+}
+
+/**
+ * A new random id (UUID version 4), also where the page has no secure context.
+ *
+ * @returns {string}
+ */
+export function newId() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = ((bytes[6] ?? 0) & 0x0f) | 0x40;
+  bytes[8] = ((bytes[8] ?? 0) & 0x3f) | 0x80;
+  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return [0, 8, 12, 16, 20].map((from, place) => hex.slice(from, [8, 12, 16, 20, 32][place])).join("-");
+}

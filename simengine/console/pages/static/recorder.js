@@ -1,0 +1,256 @@
+/**
+ * Recording from this device: what a touch or key becomes.
+ *
+ * Rules of this file:
+ * - An entry takes the instant of the touch, not that of its sending.
+ * - Edits of one entry that follow each other closely (a stepper) become one entry; they are kept
+ *   before anything else is recorded and when the page goes away, so none is lost.
+ * - What has not been acknowledged yet already counts on this screen.
+ */
+
+/** @typedef {import("./types.js").ConsoleView} ConsoleView */
+/** @typedef {import("./types.js").ActionView} ActionView */
+/** @typedef {import("./types.js").Figure} Figure */
+/** @typedef {import("./outbox.js").Entry} Pending */
+
+import { Outbox, deviceStorage } from "./outbox.js";
+import { newId, postEntries } from "./post.js";
+
+const RUN_MS = 700;
+
+export class Recorder {
+  /**
+   * @param {ConsoleView} view
+   * @param {string} address where entries go
+   * @param {import("./clock.js").ServerClock} clock
+   * @param {() => void} onChange what waits has changed
+   * @param {(words: string) => void} onNotice
+   */
+  constructor(view, address, clock, onChange, onNotice) {
+    this.view = view;
+    this.clock = clock;
+    this.onNotice = onNotice;
+    this.sameMoment = false;
+    /** @type {{ id: string, at_ms: number } | null} the last one recorded here */
+    this.last = null;
+    /** @type {{ key: string, timer: number, run: () => void } | null} an edit not kept yet */
+    this.edit = null;
+    this.outbox = new Outbox(
+      view.session,
+      deviceStorage(),
+      (entries) => postEntries(address, entries),
+      onChange,
+      (_entry, why) => onNotice(`Not recorded: ${why}`),
+    );
+    addEventListener("pagehide", () => this.finish());
+    document.addEventListener("visibilitychange", () => this.finish());
+  }
+
+  /** @returns {Pending[]} */
+  get waiting() {
+    return this.outbox.waiting;
+  }
+
+  /** @returns {number} the log's time now, ms */
+  logNow() {
+    return this.clock.now() - this.view.now.opened_at_ms;
+  }
+
+  /**
+   * The scenario time of an instant of the log.
+   *
+   * @param {number} log ms
+   * @returns {number}
+   */
+  scenario(log) {
+    const { runs, scenario_ms: scenario, log_ms: since } = this.view.now;
+    return runs ? scenario + (log - since) : scenario;
+  }
+
+  /** @returns {number} scenario time now, ms */
+  now() {
+    return this.scenario(this.logNow());
+  }
+
+  /**
+   * Record something that happened at a touch.
+   *
+   * @param {string} kind
+   * @param {Record<string, any>} data
+   * @param {number} [stamp] `timeStamp` of the touch or key; now, if left out
+   * @returns {Pending}
+   */
+  record(kind, data, stamp) {
+    this.finish();
+    const touched = stamp === undefined ? this.logNow() : this.clock.at(stamp) - this.view.now.opened_at_ms;
+    const same = this.sameMoment ? this.lastAt() : null;
+    this.sameMoment = false;
+    const entry = this.keep(kind, data, same ?? Math.max(0, Math.round(touched)));
+    this.last = { id: entry.id, at_ms: entry.at_ms };
+    return entry;
+  }
+
+  /**
+   * Record something that happened at a given instant of the log.
+   *
+   * @param {string} kind
+   * @param {Record<string, any>} data
+   * @param {number} at_ms
+   * @returns {Pending}
+   */
+  keep(kind, data, at_ms) {
+    const entry = { id: newId(), kind, data, at_ms: Math.round(at_ms), device_now: this.clock.device() };
+    this.outbox.add(entry);
+    return entry;
+  }
+
+  /** @returns {number | null} when the last entry of a person was */
+  lastAt() {
+    if (this.last && this.waiting.some(({ id }) => id === this.last?.id)) return this.last.at_ms;
+    const entry = this.view.tape.find(({ id }) => id === this.view.last_entry);
+    return entry?.log_ms ?? this.last?.at_ms ?? null;
+  }
+
+  /** @returns {string | null} the id of the last entry of a person */
+  lastId() {
+    const waiting = this.waiting.findLast(({ kind }) => kind !== "amend");
+    return waiting?.id ?? this.view.last_entry;
+  }
+
+  /**
+   * Correct an entry. Corrections of one entry in close succession become one.
+   *
+   * @param {string} id
+   * @param {Record<string, any>} fields as in an `amend`
+   */
+  correct(id, fields) {
+    const key = `amend ${id}`;
+    const merged = this.edit?.key === key ? merge(this.edited, fields) : fields;
+    this.edited = merged;
+    this.later(key, () => this.keep("amend", { id, fields: merged }, this.logNow()));
+  }
+
+  /**
+   * Change a setting. Changes of one setting in close succession become one, with the time of
+   * the first touch.
+   *
+   * @param {string} setting
+   * @param {Figure} figure
+   * @param {string | null} role
+   * @param {number} stamp
+   */
+  set(setting, figure, role, stamp) {
+    const key = `set ${setting}`;
+    if (this.edit?.key !== key) this.firstTouch = stamp;
+    const first = this.firstTouch ?? stamp;
+    const data = { setting, ...figureData(figure), ...(role ? { role } : {}) };
+    this.edited = data;
+    this.later(key, () => this.record("set", data, first));
+  }
+
+  /**
+   * @param {string} key
+   * @param {() => void} run
+   */
+  later(key, run) {
+    if (this.edit && this.edit.key !== key) this.finish();
+    if (this.edit) clearTimeout(this.edit.timer);
+    this.edit = { key, run, timer: window.setTimeout(() => this.finish(), RUN_MS) };
+  }
+
+  /** Keep the edit that is still open, if there is one. */
+  finish() {
+    const edit = this.edit;
+    if (!edit) return;
+    this.edit = null;
+    clearTimeout(edit.timer);
+    edit.run();
+  }
+
+  /** Take back the last entry. */
+  undo() {
+    this.finish();
+    const id = this.waiting.findLast(({ data }) => data.withdrawn !== true)?.id ?? this.undone();
+    if (!id) {
+      this.onNotice("There is nothing to undo.");
+      return;
+    }
+    this.keep("amend", { id, withdrawn: true }, this.logNow());
+    const entry = this.view.tape.find((one) => one.id === id);
+    this.onNotice(entry ? `Undone: ${entry.words}` : "Undone.");
+  }
+
+  /** @returns {string | null} what Undo would take back, unless that is on its way already */
+  undone() {
+    const id = this.view.undo;
+    const gone = this.waiting.some(({ data }) => data.withdrawn === true && data.id === id);
+    return gone ? null : id;
+  }
+
+  /**
+   * Since when an action runs, on this screen: the server's word and what waits after it.
+   *
+   * @param {ActionView} action
+   * @returns {{ since: number, id: string } | null}
+   */
+  running(action) {
+    let since =
+      action.running_ms === null ? null : { since: action.running_ms, id: action.running_id ?? "" };
+    const withdrawn = new Set(
+      this.waiting.filter(({ data }) => data.withdrawn === true).map(({ data }) => data.id),
+    );
+    if (since && withdrawn.has(since.id)) since = null;
+    for (const { id, kind, data, at_ms } of this.waiting) {
+      if (kind !== "action" || data.action !== action.name || withdrawn.has(id)) continue;
+      if (data.phase === "start") since = { since: this.scenario(at_ms), id };
+      if (data.phase === "stop") since = null;
+    }
+    return since;
+  }
+
+  /**
+   * What a setting stands at, on this screen.
+   *
+   * @param {string} name
+   * @returns {Figure | null}
+   */
+  standing(name) {
+    const open = this.edit?.key === `set ${name}` ? this.edited : undefined;
+    const waiting = this.waiting.findLast(({ kind, data }) => kind === "set" && data.setting === name);
+    const data = open ?? waiting?.data;
+    if (data) return { value: data.value, unit: data.unit ?? null };
+    return this.view.settings[name]?.now ?? null;
+  }
+}
+
+/**
+ * A figure as an event carries it.
+ *
+ * @param {Figure} figure
+ * @returns {Record<string, any>}
+ */
+export function figureData({ value, unit }) {
+  return unit === null ? { value } : { value, unit };
+}
+
+/**
+ * Join two corrections of one entry to the leaf, the later winning.
+ *
+ * @param {Record<string, any>} early
+ * @param {Record<string, any>} late
+ * @returns {Record<string, any>}
+ */
+export function merge(early, late) {
+  const both = { ...early };
+  for (const [name, value] of Object.entries(late)) {
+    const old = both[name];
+    const deep = isMap(old) && isMap(value) && !("value" in value);
+    both[name] = deep ? merge(old, value) : value;
+  }
+  return both;
+}
+
+/** @param {any} value */
+function isMap(value) {
+  return typeof value === "object" && value !== null && !Array.isArray(value);
+}

@@ -1,0 +1,80 @@
+/**
+ * The stream of views from the server.
+ *
+ * Rules of this file:
+ * - Each view is whole, so one that is missed is made good by the next.
+ * - A stream that has been silent too long counts as broken, whatever the browser thinks of it.
+ */
+
+const SILENCE_MS = 12_000;
+const WAIT_MS = 1_000;
+
+export class Stream {
+  /**
+   * @param {string} address
+   * @param {(view: any) => void} onView
+   * @param {(up: boolean) => void} onLink called when the link is lost or back
+   */
+  constructor(address, onView, onLink) {
+    this.address = address;
+    this.onView = onView;
+    this.onLink = onLink;
+    this.up = false;
+    this.heard = performance.now();
+    /** @type {EventSource | null} */
+    this.source = null;
+    this.waiting = 0;
+    this.open();
+    setInterval(() => this.watch(), 1_000);
+    addEventListener("online", () => this.again());
+    addEventListener("offline", () => this.lost());
+    document.addEventListener("visibilitychange", () => {
+      if (document.visibilityState === "visible" && !this.up) this.again();
+    });
+  }
+
+  open() {
+    this.source?.close();
+    this.heard = performance.now();
+    const source = new EventSource(this.address);
+    this.source = source;
+    source.addEventListener("view", (event) => {
+      this.alive();
+      this.onView(JSON.parse(event.data));
+    });
+    source.addEventListener("beat", () => this.alive());
+    source.addEventListener("error", () => {
+      this.lost();
+      if (source.readyState === EventSource.CLOSED) this.later();
+    });
+  }
+
+  alive() {
+    this.heard = performance.now();
+    if (this.up) return;
+    this.up = true;
+    this.onLink(true);
+  }
+
+  lost() {
+    if (!this.up) return;
+    this.up = false;
+    this.onLink(false);
+  }
+
+  later() {
+    clearTimeout(this.waiting);
+    this.waiting = window.setTimeout(() => this.open(), WAIT_MS);
+  }
+
+  again() {
+    clearTimeout(this.waiting);
+    this.open();
+  }
+
+  watch() {
+    if (performance.now() - this.heard < SILENCE_MS) return;
+    this.lost();
+    this.again();
+  }
+}

@@ -1,0 +1,59 @@
+/**
+ * How times and figures are written.
+ */
+
+/**
+ * A time on a clock: "1:18", "12:05", "-0:30".
+ *
+ * @param {number} ms
+ * @returns {string}
+ */
+export function clockText(ms) {
+  const whole = Math.floor(Math.abs(ms) / 1000);
+  const sign = ms < 0 && whole > 0 ? "−" : "";
+  return `${sign}${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
+}
+
+/**
+ * A stretch of time in words: "9 s", "1:15 min".
+ *
+ * @param {number} ms
+ * @returns {string}
+ */
+export function spanText(ms) {
+  const whole = Math.max(0, Math.floor(ms / 1000));
+  return whole < 60 ? `${whole} s` : `${clockText(whole * 1000)} min`;
+}
+
+/**
+ * Time left in words, rounded up so that "0 s left" is never said early.
+ *
+ * @param {number} ms
+ * @returns {string}
+ */
+export function leftText(ms) {
+  return spanText(Math.ceil(Math.max(0, ms) / 1000) * 1000);
+}
+
+/**
+ * A figure with its unit: "21 %", "5 cmH2O".
+ *
+ * @param {number | string | null | undefined} value
+ * @param {string | null | undefined} unit
+ * @returns {string}
+ */
+export function figureText(value, unit) {
+  if (value === null || value === undefined) return "not known";
+  const text = typeof value === "number" ? String(Number(value.toFixed(3))) : value;
+  return unit ? `${text} ${unitText(unit)}` : text;
+}
+
+/**
+ * A unit as people write it.
+ *
+ * @param {string} unit
+ * @returns {string}
+ */
+export function unitText(unit) {
+  return unit === "degC" ? "°C" : unit.replace("cmH2O", "cmH₂O");
+}
