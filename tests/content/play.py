@@ -162,7 +162,13 @@ def _read(entry: Mapping[str, Any], zero: int) -> tuple[Kind | None, dict[str, A
             return "skip", {"ms": took, "action": action, "reason": reason}
         case {"go_to": state}:
             return "state", {"state": state, "cause": "facilitator"}
-        case {"returned": True, "faults": faults, "cylinders": held, "drugs": drugs, "initials": by}:
+        case {
+            "returned": True,
+            "faults": faults,
+            "cylinders": held,
+            "drugs": drugs,
+            "initials": by,
+        }:
             return "returned", {
                 "faults": faults,
                 "cylinders": held,

@@ -198,9 +198,7 @@ def test_adrenaline_volumes_are_those_of_the_printed_table(
         ("ercnls-2021", "adrenaline_dose", 20, 20),
     ],
 )
-def test_adrenaline_doses_are_those_printed(
-    name: str, value: str, low: float, high: float
-) -> None:
+def test_adrenaline_doses_are_those_printed(name: str, value: str, low: float, high: float) -> None:
     found = value_for(protocol(name), value, baby(39), "mcg/kg")
     assert isinstance(found, Range)
     assert (found.low, found.high) == (low, high)
@@ -312,9 +310,7 @@ def test_a_mix_of_ten_air_and_six_oxygen_is_half_oxygen() -> None:
     assert sum_of("oxygen_of_mix", air="10 L/min", oxygen="6 L/min").value == 50.6
 
 
-@pytest.mark.parametrize(
-    ("blend", "computed"), [("30 %", 1.139), ("40 %", 2.405), ("50 %", 3.671)]
-)
+@pytest.mark.parametrize(("blend", "computed"), [("30 %", 1.139), ("40 %", 2.405), ("50 %", 3.671)])
 def test_oxygen_drawn_for_a_blend(blend: str, computed: float) -> None:
     """At 10 L/min in all: 10 x (F - 0.21) / 0.79, computed by hand."""
     assert sum_of("oxygen_flow_of_blend", flow="10 L/min", blend=blend).value == computed
