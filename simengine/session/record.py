@@ -187,6 +187,16 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
+class Tenure:
+    """Who held a role, [start, end); the end is ``NEVER`` for who held it to the last."""
+
+    person: str
+    role: str
+    start_ms: int
+    end_ms: int
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """What people recorded, corrections applied. Lists are ordered by (``at_ms``, ``seq``).
 
@@ -206,6 +216,7 @@ class Record:
     team: Mapping[str, tuple[str, ...]]
     confirmed: bool
     shown: tuple[Shown, ...] = ()
+    tenures: tuple[Tenure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,462 @@
+"""The account: what people recorded, put in order of when it happened.
+
+Rules of this file:
+
+- Entries come in order of (scenario time, ``seq``), corrections already applied. A late entry or
+  a correction means a new account from the first entry on; nothing is patched up.
+- What makes no sense is a finding, and is otherwise as if it had not been recorded.
+- Only what was done or simulated acts: sets settings, mends faults, is in force. Said, ordered
+  or attempted is kept as a performance in that way, at one instant.
+- A start while in force, a stop without a start, ``done`` of a lasting action: findings. A
+  ``start`` of a momentary action is taken as done, with a finding.
+- A value outside the vocabulary's plausible range is taken, with a finding that questions it.
+- A fault is put right by its action when that starts, or by a change that brings its setting into
+  the range; only while it is planted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Literal, cast
+
+from simengine.quantities import format_quantity
+from simengine.scenario.conditions import SettingIs
+from simengine.scenario.key import Way
+from simengine.scenario.vocabulary import Action
+from simengine.scenario.wanted import Value
+from simengine.session.events import Event
+from simengine.session.plan import CLOCK, Name, Plan
+from simengine.session.reading import Unreadable, in_units_of, reading_of
+from simengine.session.readings import COUNTS, sensing
+from simengine.session.record import (
+    NEVER,
+    Change,
+    CueGiven,
+    FaultEvent,
+    Finding,
+    Interval,
+    Mark,
+    Performance,
+    Reading,
+    Record,
+    Shown,
+    Tenure,
+)
+from simengine.session.truth import FaultStatus, Timeline, truth
+
+PROGRAM = "program"
+"""Who recorded what the program itself writes: not a person."""
+
+_WAYS = frozenset(("done", "simulated", "said", "ordered", "attempted"))
+_NOTHING: Mapping[str, Any] = {}
+
+
+class Account:
+    """What is known of what people did. ``timeline`` is kept up to date for conditions.
+
+    ``values``: settings in force; ``running``: lasting actions in force, as indexes into
+    ``performances``; ``refilled``: how often each supply was; ``touched``: the names that the
+    last entry changed, for who watches them.
+    """
+
+    def __init__(self, plan: Plan, timeline: Timeline) -> None:
+        """``timeline`` brings states and curves; the rest of it is filled here."""
+        self.plan = plan
+        self.timeline = timeline
+        self.doing: dict[str, list[Interval]] = {}
+        self.done: dict[str, list[int]] = {}
+        self.steps: dict[str, list[tuple[int, Value]]] = {}
+        self.fault_steps: dict[str, list[tuple[int, FaultStatus]]] = {}
+        self.seen: dict[str, int] = {}
+        timeline.doing, timeline.done = self.doing, self.done
+        timeline.settings, timeline.faults = self.steps, self.fault_steps
+        timeline.seen, timeline.clock_ms = self.seen, None
+        self.values: dict[str, Value] = {}
+        self.running: dict[str, int] = {}
+        self.refilled: dict[str, int] = {}
+        self.touched: list[Name] = []
+        self.findings: list[Finding] = []
+        self.clock_ms: int | None = None
+        self.last: tuple[int, int] = (-1, -1)
+        self._marks: list[Mark] = []
+        self.performances: list[Performance] = []
+        self._changes: dict[str, list[Change]] = {}
+        self._faults: list[FaultEvent] = []
+        self._cues: list[CueGiven] = []
+        self._clock_mark: int | None = None
+        self._unobserved: list[str] = []
+        self._unavailable: list[Mapping[str, Any]] = []
+        self._shown: list[Shown] = []
+        self._tenures: list[Tenure] = []
+        self._held: list[tuple[str, str, int]] = []
+        self._confirmed = False
+        self._begin()
+
+    def _begin(self) -> None:
+        scenario = self.plan.scenario
+        start = scenario.start
+        for name, value in start.settings.items():
+            self._changes[name] = [Change(name, 0, value, -1, None, None, touched=False)]
+            self.steps[name] = [(0, value)]
+            self.values[name] = value
+        for fault in start.faults.values():
+            if fault.planted_at_start:
+                self._fault(fault.name, "planted", 0, -1, None, None, None)
+        for action in start.doing:
+            self.running[action] = len(self.performances)
+            self.performances.append(Performance(action, 0, NEVER, "done", None, "", -1, None))
+            self.doing[action] = [(0, NEVER)]
+            self.done[action] = [0]
+        for observation in self.plan.watched_sights:
+            self._look(observation)
+
+    def apply(self, event: Event, at_ms: int, noted_ms: int) -> None:
+        """Take one entry in; ``at_ms`` and ``noted_ms`` are scenario time."""
+        self.last = (at_ms, event.seq)
+        self.touched.clear()
+        match event.kind:
+            case "action":
+                self._action(event, at_ms, noted_ms)
+            case "set":
+                data = event.data
+                mark = self._mark(event, at_ms)
+                name = data.get("setting", "")
+                self._set(event, str(name), data, at_ms, noted_ms, mark, _role(data))
+            case "event":
+                self._named(event, at_ms)
+            case "fault":
+                self._fault_noted(event, at_ms)
+            case "cue":
+                data = event.data
+                self._cues.append(
+                    CueGiven(
+                        at_ms,
+                        str(data.get("text", "")),
+                        _text(data.get("prompts")),
+                        data.get("planned") is True,
+                        event.id,
+                        event.seq,
+                    )
+                )
+            case "reveal":
+                self._reveal(event, at_ms)
+            case "unobserved":
+                self._unobserved.append(str(event.data.get("item", "")))
+            case "unavailable":
+                self._unavailable.append(event.data)
+            case "joined" | "left" | "role" | "opened":
+                self._people(event, at_ms)
+            case "confirmed":
+                self._confirmed = True
+            case _:
+                pass
+
+    def record(self) -> Record:
+        """Return the account as plain data."""
+        team: dict[str, dict[str, None]] = {}
+        tenures = [*self._tenures, *(Tenure(who, role, at, NEVER) for who, role, at in self._held)]
+        tenures.sort(key=lambda tenure: tenure.start_ms)
+        for tenure in tenures:
+            team.setdefault(tenure.role, {})[tenure.person] = None
+        return Record(
+            marks=tuple(self._marks),
+            performances=tuple(self.performances),
+            changes={name: tuple(changes) for name, changes in self._changes.items()},
+            faults=tuple(self._faults),
+            cues=tuple(self._cues),
+            clock_ms=self.clock_ms,
+            clock_mark=self._clock_mark,
+            unobserved=frozenset(self._unobserved),
+            unavailable=tuple(self._unavailable),
+            team={role: tuple(people) for role, people in team.items()},
+            confirmed=self._confirmed,
+            shown=tuple(self._shown),
+            tenures=tuple(tenures),
+        )
+
+    # --- actions and settings -------------------------------------------------------------------
+
+    def _action(self, event: Event, at_ms: int, noted_ms: int) -> None:
+        data = event.data
+        mark = self._mark(event, at_ms)
+        name = str(data.get("action", ""))
+        action = self.plan.scenario.vocabulary.actions.get(name)
+        if action is None:
+            self._find("unknown-action", f"The action {name!r} is not in the vocabulary.", event)
+            return
+        way = data.get("how", "done")
+        if way not in _WAYS:
+            self._find("unknown-way", f"{action.label}: {way!r} is no way of doing it.", event)
+            return
+        role = _role(data)
+        phase = data.get("phase", "done")
+        acts = way in COUNTS
+        if acts and not self._makes_sense(event, action, phase):
+            return
+        if not acts and phase == "stop":
+            return
+        settings = _NOTHING
+        as_read: dict[str, Reading] = {}
+        if "settings" in data:
+            settings = self._settings(event, data, at_ms, noted_ms, mark, role, acts, as_read)
+        self.touched.append(("action", name))
+        if phase == "stop":
+            self._stop(action, at_ms, mark)
+        else:
+            lasts = acts and action.lasting
+            if lasts:
+                self.running[name] = len(self.performances)
+                self.doing.setdefault(name, []).append((at_ms, NEVER))
+            if acts:
+                self.done.setdefault(name, []).append(at_ms)
+            self.performances.append(
+                Performance(
+                    name,
+                    at_ms,
+                    NEVER if lasts else None,
+                    cast(Way, way),
+                    role,
+                    event.id,
+                    event.seq,
+                    mark,
+                    None,
+                    noted_ms,
+                    settings,
+                    _readings(data.get("dose")) if "dose" in data else _NOTHING,
+                    self._spoken(event, data) if "spoken" in data else _NOTHING,
+                    as_read,
+                )
+            )
+            if acts:
+                for supply in self.plan.refills.get(name, ()):
+                    self.refilled[supply] = self.refilled.get(supply, 0) + 1
+                for fault in self.plan.mended_by_action.get(name, ()):
+                    self._fault(fault, "mended", at_ms, event.seq, mark, event.id, role)
+        for observation in self.plan.reveals.get(name, ()):
+            self._look(observation)
+
+    def _makes_sense(self, event: Event, action: Action, phase: object) -> bool:
+        """Whether an action that acts can be as recorded; else there is a finding."""
+        running = action.name in self.running
+        if phase == "start" and not action.lasting:
+            self._find("start-of-momentary", f"{action.label} does not last: taken as done.", event)
+            return True
+        if phase == "start" and running:
+            self._find("started-twice", f"{action.label} was running already.", event)
+        elif phase == "stop" and not running:
+            self._find("stop-without-start", f"{action.label} was not running.", event)
+        elif phase == "done" and action.lasting:
+            words = f"{action.label} lasts: its start and stop count, and this says only 'done'."
+            self._find("done-of-lasting", words, event)
+        elif phase not in ("done", "start", "stop"):
+            self._find("unknown-phase", f"{action.label}: {phase!r} is no phase.", event)
+        else:
+            return True
+        return False
+
+    def _stop(self, action: Action, at_ms: int, mark: int) -> None:
+        index = self.running.pop(action.name)
+        begun = self.performances[index]
+        self.performances[index] = Performance(
+            begun.action,
+            begun.start_ms,
+            at_ms,
+            begun.way,
+            begun.role,
+            begun.event_id,
+            begun.seq,
+            begun.start_mark,
+            mark,
+            begun.noted_ms,
+            begun.settings,
+            begun.dose,
+            begun.spoken,
+            begun.as_read,
+        )
+        self.doing[action.name][-1] = (begun.start_ms, at_ms)
+        if at_ms - begun.start_ms < action.shortest_ms:
+            self.done[action.name].pop()
+
+    def _settings(
+        self,
+        event: Event,
+        data: Mapping[str, Any],
+        at_ms: int,
+        noted_ms: int,
+        mark: int,
+        role: str | None,
+        acts: bool,
+        as_read: dict[str, Reading],
+    ) -> dict[str, Value]:
+        """The settings given with an action; those of one that acts are set as well."""
+        out: dict[str, Value] = {}
+        given = data["settings"]
+        if not isinstance(given, Mapping):
+            return out
+        for name, raw in given.items():
+            reading = reading_of(raw)
+            value = self._set(event, name, raw, at_ms, noted_ms, mark, role, acts=acts)
+            if value is not None:
+                out[name] = value
+            if reading is not None:
+                as_read[name] = reading
+        return out
+
+    def _set(
+        self,
+        event: Event,
+        name: str,
+        raw: Any,
+        at_ms: int,
+        noted_ms: int,
+        mark: int,
+        role: str | None,
+        *,
+        acts: bool = True,
+    ) -> Value | None:
+        setting = self.plan.scenario.vocabulary.settings.get(name)
+        if setting is None:
+            self._find("unknown-setting", f"The setting {name!r} is not in the vocabulary.", event)
+            return None
+        reading = reading_of(raw)
+        value = in_units_of(setting, reading)
+        if isinstance(value, Unreadable):
+            self._find("unreadable-value", f"{value.words}.", event)
+            return None
+        plausible = setting.plausible
+        if plausible is not None and not isinstance(value, str) and not plausible.contains(value):
+            said = format_quantity(value, setting.unit or "")
+            words = f"{setting.label} {said} is outside what is plausible ({plausible.text})."
+            self._find("implausible-value", words, event)
+        if not acts:
+            return value
+        self._changes.setdefault(name, []).append(
+            Change(name, at_ms, value, event.seq, mark, event.id, role, reading, noted_ms)
+        )
+        self.steps.setdefault(name, []).append((at_ms, value))
+        self.values[name] = value
+        self.touched.append(("setting", name))
+        for fault in self.plan.mended_by_setting.get(name, ()):
+            assert not isinstance(fault.mended_by, str | None)
+            into = SettingIs(name, fault.mended_by.wanted)
+            if truth(into, self.timeline, at_ms, at_ms + 1):
+                self._fault(fault.name, "mended", at_ms, event.seq, mark, event.id, role)
+        return value
+
+    def _spoken(self, event: Event, data: Mapping[str, Any]) -> dict[str, Reading]:
+        out = _readings(data["spoken"])
+        for name in out:
+            if name not in self.plan.scenario.vocabulary.observations:
+                words = f"The observation {name!r} is not in the vocabulary."
+                self._find("unknown-observation", words, event)
+        return out
+
+    # --- faults, sights, people -----------------------------------------------------------------
+
+    def _fault_noted(self, event: Event, at_ms: int) -> None:
+        mark = self._mark(event, at_ms)
+        name, status = str(event.data.get("fault", "")), event.data.get("status")
+        if name not in self.plan.scenario.start.faults:
+            self._find("unknown-fault", f"The scenario has no fault {name!r}.", event)
+        elif status not in ("planted", "found", "mended"):
+            self._find("unknown-status", f"A fault is not {status!r}.", event)
+        else:
+            status = cast(Literal["planted", "found", "mended"], status)
+            if status != "planted" and name not in self.fault_steps:
+                self._find("fault-not-planted", f"The fault {name!r} was not planted.", event)
+                return
+            self._fault(name, status, at_ms, event.seq, mark, event.id, _role(event.data))
+
+    def _fault(
+        self,
+        name: str,
+        status: FaultStatus,
+        at_ms: int,
+        seq: int,
+        mark: int | None,
+        event_id: str | None,
+        role: str | None,
+    ) -> None:
+        """Note a change of a fault; what it is already, or was before, changes nothing."""
+        steps = self.fault_steps.get(name)
+        if status == "planted":
+            if steps and steps[-1][1] != "mended":
+                return
+        elif not steps or steps[-1][1] in (status, "mended"):
+            return
+        self.fault_steps.setdefault(name, []).append((at_ms, status))
+        self._faults.append(FaultEvent(name, status, at_ms, seq, mark, event_id, role))
+        self.touched.append(("fault", name))
+
+    def _reveal(self, event: Event, at_ms: int) -> None:
+        name = str(event.data.get("observation", ""))
+        if name not in self.plan.scenario.vocabulary.observations:
+            words = f"The observation {name!r} is not in the vocabulary."
+            self._find("unknown-observation", words, event)
+            return
+        self._shown.append(Shown(name, at_ms, event.data.get("shown") is not False, event.id))
+        if name in self.plan.watched_sights:
+            self._look(name)
+
+    def _look(self, observation: str) -> None:
+        found = sensing(
+            self.plan.scenario.vocabulary.observations[observation],
+            self.performances,
+            self._shown,
+        )
+        self.seen[observation] = found.first_known
+        self.touched.append(("seen", observation))
+
+    def _named(self, event: Event, at_ms: int) -> None:
+        clock = self.plan.scenario.start.clock
+        if clock is None or event.data.get("name") != clock or self.clock_ms is not None:
+            return
+        self.clock_ms = self.timeline.clock_ms = at_ms
+        self._clock_mark = self._mark(event, at_ms)
+        self.touched.append(CLOCK)
+
+    def _people(self, event: Event, at_ms: int) -> None:
+        data = event.data
+        if event.kind == "opened":
+            team = data.get("team")
+            for role, people in team.items() if isinstance(team, Mapping) else ():
+                if isinstance(people, list | tuple):
+                    self._held.extend((str(person), str(role), at_ms) for person in people)
+            return
+        person, role = str(data.get("person", "")), _role(data)
+        leaves = data.get("leaves")
+        for holding in list(self._held):
+            who, held, since = holding
+            gone = who == person and (
+                (event.kind == "left" and role in (None, held))
+                or (event.kind == "role" and (leaves is True or leaves == held))
+            )
+            if gone:
+                self._held.remove(holding)
+                self._tenures.append(Tenure(who, held, since, at_ms))
+        if event.kind != "left" and role is not None:
+            self._held.append((person, role, at_ms))
+
+    def _mark(self, event: Event, at_ms: int) -> int:
+        by_person = event.by != PROGRAM
+        self._marks.append(Mark(at_ms, event.at_ms, event.by, event.seq, event.id, by_person))
+        return len(self._marks) - 1
+
+    def _find(self, code: str, words: str, event: Event) -> None:
+        self.findings.append(Finding(code, words, (event.id,), self.last[0]))
+
+
+def _role(data: Mapping[str, Any]) -> str | None:
+    return _text(data.get("role"))
+
+
+def _text(raw: object) -> str | None:
+    return raw if isinstance(raw, str) and raw else None
+
+
+def _readings(raw: object) -> dict[str, Reading]:
+    """A map of the log (dose, spoken values) as readings; what can't be read is left out."""
+    if not isinstance(raw, Mapping):
+        return {}
+    found = {str(name): reading_of(value) for name, value in raw.items()}
+    return {name: reading for name, reading in found.items() if reading is not None}

@@ -1,0 +1,250 @@
+"""A session under way: people's entries go in, events come out.
+
+Rules of this file:
+
+- Decide, then fold: what is to be written down is decided here, and the fold alone changes state.
+- Time is given, never asked for. Whoever runs the session calls ``advance`` when ``next_due`` has
+  come, and after each entry; at full speed ``play`` does it.
+- At one ms people's entries come first. So an entry noted at t takes in before it only what came
+  due before t; what is due at t itself waits for ``advance(t)``.
+- What can't be recorded is refused with words, and nothing is changed. An entry whose id stands in
+  the log already is taken as recorded, so that sending it again is harmless.
+- Nothing here is random: ids of the program's own events follow from the session's id.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import UTC, datetime, timedelta
+from hashlib import sha256
+from typing import Any
+
+from simengine.scenario.model import Scenario
+from simengine.session.account import PROGRAM
+from simengine.session.chain import FIRST, linked
+from simengine.session.corrections import can_be_corrected
+from simengine.session.events import Event, Kind
+from simengine.session.fold import CLOSING, Due, Fold, what_is_missing
+from simengine.session.record import Session
+
+LATE_MS = 1_000
+"""An automatic step written down this much after its instant is marked late."""
+
+_AFTER_THE_END = frozenset(
+    (
+        "amend",
+        "note",
+        "unobserved",
+        "unavailable",
+        "returned",
+        "confirmed",
+        "signed",
+        "appealed",
+        "superseded",
+    )
+)
+_LATE_ENTRIES = frozenset(("action", "set", "event", "fault", "cue", "reveal"))
+
+
+class RefusedError(Exception):
+    """An entry that can't be recorded. ``code`` is stable, ``words`` are for a person."""
+
+    def __init__(self, code: str, words: str) -> None:
+        self.code = code
+        self.words = words
+        super().__init__(words)
+
+
+class LiveSession:
+    """One session under way, or resumed from the events of its log.
+
+    ``chained``: give each event its place in the hash chain as it is recorded; at full speed it
+    is left until the log is written.
+    """
+
+    def __init__(
+        self, scenario: Scenario, events: Iterable[Event] = (), *, chained: bool = True
+    ) -> None:
+        self.scenario = scenario
+        self.fold = Fold(scenario)
+        self._chained = chained
+        self._last = FIRST
+        self._wall: datetime | None = None
+        for event in events:
+            self._take(event)
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """The log so far."""
+        return tuple(self.fold.events)
+
+    @property
+    def closed(self) -> bool:
+        """Whether the session has been closed."""
+        return self.fold.closed is not None
+
+    def session(self) -> Session:
+        """Return what is known now."""
+        return self.fold.session()
+
+    def next_due(self) -> int | None:
+        """Return the log time at which something comes next by itself; ``None`` if nothing does."""
+        due = self.fold.next_due()
+        times = self.fold.times
+        if due is None or (times.paused and due.at_ms > times.scenario(self.fold.noted_ms)):
+            return None
+        return max(times.log(due.at_ms), 0)
+
+    def advance(self, now_ms: int) -> list[Event]:
+        """Write down everything that has come due by itself until ``now_ms`` (log time)."""
+        now_ms = max(now_ms, self.fold.noted_ms)
+        return self._until(self.fold.times.scenario(now_ms), now_ms)
+
+    def record(
+        self,
+        kind: Kind,
+        data: Mapping[str, Any],
+        *,
+        noted_ms: int,
+        at_ms: int | None = None,
+        by: str,
+        id: str | None = None,  # noqa: A002 - the event's own word
+        wall: str | None = None,
+    ) -> list[Event]:
+        """Record one entry; return what was written: automatic steps before it, and the entry.
+
+        ``at_ms``: when it happened, if that was earlier. ``id``: given on the device that took
+        it. ``wall``: UTC, ISO 8601; the first event must bring it. Raises ``RefusedError``.
+        """
+        if id is not None and id in self.fold.ids:
+            return []
+        noted_ms = max(noted_ms, self.fold.noted_ms)
+        at_ms = noted_ms if at_ms is None else max(0, min(at_ms, noted_ms))
+        self._refuse(kind, data, at_ms, wall)
+        out = []
+        if kind != "opened":
+            before = self.fold.times.scenario(noted_ms) - 1
+            out = self._until(before, noted_ms)
+            # What came due before it may have closed the session.
+            self._refuse(kind, data, at_ms, wall)
+        out.append(self._write(kind, data, at_ms, noted_ms, by, id, wall))
+        if kind == "opened":
+            start = {"state": self.scenario.start.state, "cause": "start"}
+            out.append(self._write("state", start, noted_ms, noted_ms, PROGRAM))
+        return out
+
+    # --- deciding -------------------------------------------------------------------------------
+
+    def _until(self, scenario_ms: int, noted_ms: int) -> list[Event]:
+        out = []
+        while (due := self.fold.next_due()) is not None and due.at_ms <= scenario_ms:
+            out.append(self._step(due, noted_ms))
+        return out
+
+    def _step(self, due: Due, noted_ms: int) -> Event:
+        times = self.fold.times
+        at_ms = min(times.log(due.at_ms), noted_ms)
+        if due.rule == CLOSING:
+            return self._write("closed", {"why": "finished"}, at_ms, noted_ms, PROGRAM)
+        to = self.scenario.states[self.fold.state].next[due.rule].to
+        data: dict[str, Any] = {"state": to, "cause": "rule", "rule": due.rule}
+        if due.at_ms - due.ripe_ms > 1 or noted_ms - at_ms > LATE_MS:
+            data["late"] = True
+        if times.scenario(at_ms, len(self.fold.events)) != due.at_ms:
+            # Within a skip the log's time stands still, and can't tell.
+            data["scenario_ms"] = due.at_ms
+        return self._write("state", data, at_ms, noted_ms, PROGRAM)
+
+    def _refuse(self, kind: Kind, data: Mapping[str, Any], at_ms: int, wall: str | None) -> None:
+        fold = self.fold
+        if kind == "opened":
+            if fold.events:
+                raise RefusedError("opened-already", "The session has been opened already.")
+            if wall is None:
+                raise RefusedError("no-wall-clock", "Opening a session needs the date and time.")
+            return
+        if not fold.events:
+            raise RefusedError("not-opened", "The session has not been opened yet.")
+        if fold.closed is not None and kind not in _AFTER_THE_END:
+            end = fold.closed_ms or 0
+            if kind not in _LATE_ENTRIES or fold.times.scenario(at_ms) > end:
+                raise RefusedError("closed", "The session is closed.")
+        if kind == "closed":
+            self._refuse_closing(data)
+        elif kind == "amend":
+            self._refuse_amend(data)
+        elif kind == "state":
+            if data.get("cause") != "facilitator":
+                raise RefusedError("not-by-hand", "By hand, a state's cause is the facilitator.")
+            if data.get("state") not in self.scenario.states:
+                raise RefusedError("unknown-state", f"There is no state {data.get('state')!r}.")
+        elif kind == "returned" and (missing := what_is_missing(self.scenario, data)):
+            words = f"The cot is not back in service yet: {'; '.join(missing)}."
+            raise RefusedError("not-returned", words)
+
+    def _refuse_closing(self, data: Mapping[str, Any]) -> None:
+        if data.get("why") not in ("finished", "stopped early", "safety stop"):
+            raise RefusedError(
+                "no-reason", "A session is finished, stopped early or a safety stop."
+            )
+        if data["why"] != "safety stop" and self.fold.must_return:
+            raise RefusedError(
+                "not-returned",
+                "Faults were planted in the cot: it must be returned to service, with each fault "
+                "put right, before the session is closed.",
+            )
+
+    def _refuse_amend(self, data: Mapping[str, Any]) -> None:
+        clock = self.scenario.start.clock
+        target = next((event for event in self.fold.events if event.id == data.get("id")), None)
+        if target is None:
+            raise RefusedError("correction-of-nothing", "There is no such entry to correct.")
+        if not can_be_corrected(target, clock):
+            words = f"A {target.kind!r} entry is a fact and can't be corrected."
+            raise RefusedError("correction-of-a-fact", words)
+
+    # --- writing --------------------------------------------------------------------------------
+
+    def _write(
+        self,
+        kind: Kind,
+        data: Mapping[str, Any],
+        at_ms: int,
+        noted_ms: int,
+        by: str,
+        id_: str | None = None,
+        wall: str | None = None,
+    ) -> Event:
+        seq = len(self.fold.events)
+        if id_ is None:
+            session = data.get("session") if kind == "opened" else self._session_id()
+            id_ = event_id(str(session), seq)
+        if wall is None:
+            wall = self._wall_at(noted_ms)
+        event = Event(seq, id_, at_ms, noted_ms, wall, kind, by, data)
+        if self._chained:
+            event = linked(event, self._last)
+        self._take(event)
+        return event
+
+    def _take(self, event: Event) -> None:
+        if self._wall is None:
+            noted = timedelta(milliseconds=event.noted_ms)
+            self._wall = datetime.fromisoformat(event.wall).astimezone(UTC) - noted
+        self.fold.feed(event)
+        self._last = event.hash
+
+    def _session_id(self) -> str:
+        opened = self.fold.opened
+        return "" if opened is None else str(opened.data.get("session", ""))
+
+    def _wall_at(self, noted_ms: int) -> str:
+        assert self._wall is not None
+        wall = self._wall + timedelta(milliseconds=noted_ms)
+        return wall.strftime("%Y-%m-%dT%H:%M:%S.") + f"{wall.microsecond // 1000:03d}Z"
+
+
+def event_id(session: str, seq: int) -> str:
+    """Return the UUID (version 8, RFC 9562) of the program's event ``seq`` of a session."""
+    h = sha256(f"{session}/{seq}".encode()).hexdigest()
+    return f"{h[:8]}-{h[8:12]}-8{h[13:16]}-8{h[17:20]}-{h[20:32]}"

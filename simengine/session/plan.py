@@ -1,0 +1,179 @@
+"""What a scenario makes of an event, worked out once: who watches which name.
+
+Rules of this file:
+
+- A transition is judged again only if an event touched a name that its guard reads.
+- A plan belongs to one ``Scenario`` object and is kept for as long as a few runs need it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from simengine.scenario.conditions import (
+    All,
+    AnyOf,
+    ClockIs,
+    Condition,
+    Doing,
+    Done,
+    FaultIs,
+    Not,
+    Observed,
+    Seen,
+    SettingIs,
+    SupplyIs,
+)
+from simengine.scenario.model import Fault, MendedBySetting, Scenario, State, Transition
+from simengine.scenario.wanted import Steps
+from simengine.session.machine import StateMachine
+
+Name = tuple[str, str]
+"""(kind, name), the kind being action, setting, curve, supply, fault, seen or clock."""
+
+_K = TypeVar("_K")
+_V = TypeVar("_V")
+
+CLOCK: Name = ("clock", "")
+
+
+def names_in(condition: Condition) -> set[Name]:
+    """Return every name that the truth of ``condition`` depends on."""
+    match condition:
+        case Doing(action) | Done(action):
+            return {("action", action)}
+        case SettingIs(setting, wanted):
+            return {("setting", setting)} | ({CLOCK} if isinstance(wanted, Steps) else set())
+        case Observed(observation, wanted):
+            return {("curve", observation)} | ({CLOCK} if isinstance(wanted, Steps) else set())
+        case Seen(observation):
+            return {("seen", observation)}
+        case SupplyIs(supply):
+            return {("supply", supply)}
+        case FaultIs(fault):
+            return {("fault", fault)}
+        case ClockIs():
+            return {CLOCK}
+        case All(parts) | AnyOf(parts):
+            return {name for part in parts for name in names_in(part)}
+        case Not(part):
+            return names_in(part)
+
+
+@dataclass(frozen=True, slots=True)
+class StatePlan:
+    """One state: who reads which name (indexes into ``next``), and who waits for which event."""
+
+    state: State
+    watchers: Mapping[Name, tuple[int, ...]]
+    awaited: Mapping[str, tuple[Transition, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A scenario as the engine runs it.
+
+    ``mended_by_action`` and ``mended_by_setting``: the faults that each puts right.
+    ``refills``: action → supplies. ``drawn_by``: setting or action → supplies that it may drain.
+    ``reveals``: action → observations of which some guard asks whether they were seen.
+    ``fraction_of``: setting → what makes a fraction of 1 of its number.
+    """
+
+    scenario: Scenario
+    machine: StateMachine
+    states: Mapping[str, StatePlan]
+    mended_by_action: Mapping[str, tuple[str, ...]]
+    mended_by_setting: Mapping[str, tuple[Fault, ...]]
+    refills: Mapping[str, tuple[str, ...]]
+    drawn_by: Mapping[str, tuple[str, ...]]
+    reveals: Mapping[str, tuple[str, ...]]
+    watched_sights: frozenset[str]
+    fraction_of: Mapping[str, float]
+
+
+_KEPT = 16
+_plans: dict[int, Plan] = {}
+
+
+def plan_of(scenario: Scenario) -> Plan:
+    """Return the plan of ``scenario``, made at its first run."""
+    found = _plans.get(id(scenario))
+    if found is None or found.scenario is not scenario:
+        if len(_plans) >= _KEPT:
+            _plans.pop(next(iter(_plans)))
+        found = _plans[id(scenario)] = _make(scenario)
+    return found
+
+
+def _make(scenario: Scenario) -> Plan:
+    states = {name: _state_plan(state) for name, state in scenario.states.items()}
+    sights = frozenset(
+        name
+        for plan in states.values()
+        for kind, name in plan.watchers
+        if kind == "seen" and name in scenario.vocabulary.observations
+    )
+    supplies = {
+        name: scenario.vocabulary.supplies[name]
+        for name in scenario.start.supplies
+        if name in scenario.vocabulary.supplies
+    }
+    faults = scenario.start.faults.values()
+    return Plan(
+        scenario=scenario,
+        machine=StateMachine(scenario),
+        states=states,
+        mended_by_action=_grouped(
+            (fault.mended_by, fault.name) for fault in faults if isinstance(fault.mended_by, str)
+        ),
+        mended_by_setting=_grouped(
+            (fault.mended_by.setting, fault)
+            for fault in faults
+            if isinstance(fault.mended_by, MendedBySetting)
+        ),
+        refills=_grouped(
+            (supply.refilled_by, name) for name, supply in supplies.items() if supply.refilled_by
+        ),
+        drawn_by=_grouped(
+            (by, name)
+            for name, supply in supplies.items()
+            for drain in supply.drains
+            for by in (drain.doing, drain.flow, drain.blend)
+            if by is not None
+        ),
+        reveals=_grouped(
+            (by.action, name)
+            for name in sorted(sights)
+            for by in scenario.vocabulary.observations[name].revealed_by
+        ),
+        watched_sights=sights,
+        fraction_of={
+            name: 0.01 if setting.unit == "%" else 1.0
+            for name, setting in scenario.vocabulary.settings.items()
+        },
+    )
+
+
+def _state_plan(state: State) -> StatePlan:
+    return StatePlan(
+        state,
+        _grouped(
+            (name, index)
+            for index, transition in enumerate(state.next)
+            if transition.when is not None
+            for name in sorted(names_in(transition.when))
+        ),
+        _grouped(
+            (transition.on, transition) for transition in state.next if transition.on is not None
+        ),
+    )
+
+
+def _grouped(pairs: Iterable[tuple[_K, _V]]) -> dict[_K, tuple[_V, ...]]:
+    out: dict[_K, list[_V]] = {}
+    for key, value in pairs:
+        if value not in out.setdefault(key, []):
+            out[key].append(value)
+    return {key: tuple(values) for key, values in out.items()}

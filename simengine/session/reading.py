@@ -1,0 +1,65 @@
+"""A value as it stands in the log, and the same in the vocabulary's unit.
+
+Rules of this file:
+
+- A reading keeps the unit that it was read in; it is compared after conversion.
+- Without a unit it is taken in the vocabulary's own.
+- What can't be read (a word where a number belongs, a unit of something else) is ``Unreadable``,
+  with words for a finding; it is never guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any
+
+from simengine.quantities.units import convert, known_unit
+from simengine.scenario.vocabulary import Setting
+from simengine.scenario.wanted import Value
+from simengine.session.record import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """Why a value could not be read."""
+
+    words: str
+
+
+def reading_of(raw: Any) -> Reading | None:
+    """Return ``{value, unit}`` of the log, or a bare word or number, as a reading."""
+    unit = None
+    if isinstance(raw, Mapping):
+        unit = raw.get("unit")
+        raw = raw.get("value")
+    if isinstance(unit, str | None) and not isinstance(raw, bool):
+        if isinstance(raw, str):
+            return Reading(raw, unit)
+        if isinstance(raw, int | float) and isfinite(raw):
+            return Reading(float(raw), unit)
+    return None
+
+
+def in_units_of(setting: Setting, reading: Reading | None) -> Value | Unreadable:
+    """Return a reading as the number (in the setting's unit) or the word that it stands for."""
+    if reading is None:
+        return Unreadable(f"{setting.label}: no value was given")
+    value = reading.value
+    if setting.unit is None:
+        if isinstance(value, str) and value in setting.words:
+            return value
+        return Unreadable(f"{setting.label} is one of {', '.join(setting.words)}, not {value!r}")
+    if isinstance(value, str):
+        return Unreadable(f"{setting.label} is a number of {setting.unit}, not {value!r}")
+    if reading.unit is None or reading.unit == setting.unit:
+        return value
+    unit = known_unit(reading.unit)
+    if unit is None:
+        return Unreadable(f"{setting.label}: {reading.unit!r} is no known unit")
+    try:
+        converted = convert(value, unit, setting.unit)
+    except ValueError:
+        return Unreadable(f"{setting.label}: {reading.unit} can't be told in {setting.unit}")
+    return converted if isfinite(converted) else Unreadable(f"{setting.label}: {value!r}")
