@@ -76,7 +76,12 @@ class Occasion:
 
 @dataclass(frozen=True, slots=True)
 class ItemScore:
-    """An item's credit, verdict and evidence. ``flip``: share of redraws that change the verdict."""
+    """An item's credit, verdict and evidence.
+
+    ``applied``: it is in the session's sums (``avoid`` never is). ``part_ms`` of ``whole_ms``:
+    for ``repeat`` the time covered of the time that counts, for ``keep`` the time in which it
+    held. ``flip``: share of redraws that change the verdict.
+    """
 
     id: str
     kind: Kind
@@ -94,8 +99,9 @@ class ItemScore:
     reference: str | None
     occasions: tuple[Occasion, ...] = ()
     evidence: tuple[Evidence, ...] = ()
-    covered_ms: int | None = None
-    counted_ms: int | None = None
+    phase: str = ""
+    part_ms: int | None = None
+    whole_ms: int | None = None
     flip: float | None = None
 
     @property
@@ -127,7 +133,12 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class ScoreCard:
-    """The score of a session: a pure function of (scenario, protocol, log)."""
+    """The score of a session: a pure function of (scenario, protocol, log).
+
+    ``interval``: the 90 % interval of the total for recording error. ``roles`` has ``team`` for
+    what belongs to nobody. ``slips``: ten-fold slips in doses as recorded. Until the record is
+    ``confirmed`` a miss is provisional.
+    """
 
     total: float | None
     outcome: Literal["achieved", "not yet achieved", "too close to call"] | None
@@ -138,3 +149,5 @@ class ScoreCard:
     phases: Mapping[str, Part] = field(default_factory=dict)
     objectives: Mapping[str, Part] = field(default_factory=dict)
     roles: Mapping[str, Part] = field(default_factory=dict)
+    slips: tuple[Evidence, ...] = ()
+    confirmed: bool = False

@@ -1,0 +1,131 @@
+"""How sure is it: the score with the recorded times redrawn.
+
+Rules of this file:
+
+- Redrawn are times that a person recorded of actions, settings and faults, with the standard
+  deviation of recording times; states, pauses, curves and machine-recorded sessions are not.
+- ``numpy.random.default_rng`` is seeded by the session's UUID as an integer. For each redraw one
+  normal is drawn for each distinct (recorder, ``at`` of the log, corrections applied), in order
+  of the lowest ``seq``, then one more for time zero, whether or not there is one. A shift is the
+  normal times the standard deviation, rounded to the nearest ms (halves to even).
+- What is recorded with one (recorder, ``at``) moves together.
+- A time stays within its stay (entry, exit] (the first stay: [0, exit]) and at most at the
+  session's end; then at its side of time zero; then a stop not before its start.
+- Time zero itself moves freely down to 0 ms: it is what is anchored on it that shifts.
+- 90 % interval: the 5th and 95th percentiles of the totals, linear.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from simengine.scoring.draw import Draw
+from simengine.scoring.marking import Marked, mark, total_of
+from simengine.scoring.outcome import is_achieved
+from simengine.scoring.plan import Plan
+from simengine.session.record import Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Certainty:
+    """``interval`` of the total; ``flips``: for each item the share of redraws in which its
+    verdict changes; ``outcome_flips``: the share in which the outcome does."""
+
+    interval: tuple[float, float]
+    flips: tuple[float, ...]
+    outcome_flips: float
+    totals: tuple[float, ...]
+
+
+def redrawn(
+    plan: Plan, marked: Sequence[Marked], total: float | None, redraws: int
+) -> Certainty | None:
+    """Score ``redraws`` times with redrawn times; ``None`` where there is nothing to redraw."""
+    session = plan.session
+    if redraws <= 0 or total is None or session.purpose == "rehearsal":
+        return None
+    if not any(one.by_person for one in session.record.marks):
+        return None
+    try:
+        seed = UUID(session.session_id).int
+    except ValueError:
+        return None
+    flips = [0] * len(marked)
+    verdicts = [one.verdict for one in marked]
+    achieved = is_achieved(plan, marked, total)
+    outcome_flips = 0
+    totals: list[float] = []
+    for marks, clock in times_redrawn(plan, seed, redraws):
+        again = mark(plan, Draw(plan, marks, clock))
+        for place, one in enumerate(again):
+            if one.verdict != verdicts[place]:
+                flips[place] += 1
+        new_total = total_of(again)
+        if new_total is not None:
+            totals.append(new_total)
+        if is_achieved(plan, again, new_total) != achieved:
+            outcome_flips += 1
+    if not totals:
+        return None
+    import numpy as np
+
+    low, high = np.percentile(totals, [5.0, 95.0])
+    return Certainty(
+        (float(low), float(high)),
+        tuple(count / redraws for count in flips),
+        outcome_flips / redraws,
+        tuple(totals),
+    )
+
+
+def times_redrawn(plan: Plan, seed: int, redraws: int) -> list[tuple[list[int], int | None]]:
+    """Return for each redraw the instants of ``Record.marks`` and of time zero, in ms."""
+    import numpy as np
+
+    record = plan.session.record
+    marks, zero = record.marks, record.clock_ms
+    moving = [
+        place for place, one in enumerate(marks) if one.by_person and place != record.clock_mark
+    ]
+    moving.sort(key=lambda place: marks[place].seq)
+    column: dict[tuple[str, int], int] = {}
+    for place in moving:
+        column.setdefault((marks[place].recorder, marks[place].at_session_ms), len(column))
+    spread = plan.session.scenario.scoring.recording_sd_ms
+    normals = np.random.default_rng(seed).standard_normal((redraws, len(column) + 1))
+    shifts = np.rint(normals * spread).astype(np.int64)
+    at = np.array([one.at_ms for one in marks], dtype=np.int64)
+    times = np.tile(at, (redraws, 1))
+    zeros = np.full(redraws, -1 if zero is None else zero, dtype=np.int64)
+    if record.clock_mark is not None and marks[record.clock_mark].by_person:
+        zeros = np.maximum(zeros + shifts[:, -1], 0)
+        times[:, record.clock_mark] = zeros
+    for place in moving:
+        one = marks[place]
+        low, high = _bounds(plan, one)
+        moved = one.at_ms + shifts[:, column[one.recorder, one.at_session_ms]]
+        moved = np.clip(moved, low, high)
+        if zero is not None:
+            after = (one.at_ms, one.seq) > (zero, plan.clock_seq)
+            moved = np.maximum(moved, zeros) if after else np.minimum(moved, zeros)
+        times[:, place] = moved
+    for runs in plan.performances.values():
+        for known in runs:
+            if known.stop_mark is not None and known.start_mark is not None:
+                times[:, known.stop_mark] = np.maximum(
+                    times[:, known.stop_mark], times[:, known.start_mark]
+                )
+    clocks = [None] * redraws if zero is None else zeros.tolist()
+    return list(zip(times.tolist(), clocks, strict=True))
+
+
+def _bounds(plan: Plan, one: Mark) -> tuple[int, int]:
+    """The stay that a recorded time lies in, as the least and greatest ms it may have."""
+    last = max(plan.end, one.at_ms)
+    for stay in plan.session.stays:
+        first = stay.entry_ms + 1 if stay.entry_ms > 0 else 0
+        if first <= one.at_ms <= stay.exit_ms:
+            return first, min(stay.exit_ms, last)
+    return 0, last

@@ -1,0 +1,57 @@
+"""The credit of one value against what is asked of it.
+
+Rules of this file:
+
+- 1 inside the range; outside it max(0, 1 - e / t), e the distance to the nearest end and t the
+  tolerance; 0 outside where t = 0. An open end met exactly is inside.
+- A word gets 1 or 0. A range that changes with the clock is the row of the last instant reached;
+  before its first row nothing is asked.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from simengine.quantities import Range
+from simengine.scenario.wanted import OneOf, Steps, Value, Wanted
+
+
+class PartCredit(NamedTuple):
+    """One setting (or part of a dose): what was compared, and its credit.
+
+    ``value`` is in the unit asked, ``None`` where it was not recorded.
+    """
+
+    name: str
+    value: Value | None
+    wanted: Range | OneOf
+    credit: float
+    tenfold: bool = False
+
+
+def value_credit(value: Value, wanted: Range | OneOf, tolerance: float) -> float:
+    """Return the credit in [0, 1] of a value; 0 where a word meets a range or the reverse."""
+    if type(value) is str:
+        return 1.0 if type(wanted) is OneOf and value in wanted.words else 0.0
+    if type(wanted) is not Range:
+        return 0.0
+    distance = wanted.distance(value)  # type: ignore[arg-type]
+    if distance == 0.0:
+        return 1.0
+    if tolerance <= 0.0:
+        return 0.0
+    return max(0.0, 1.0 - distance / tolerance)
+
+
+def wanted_at(wanted: Wanted, instant: int, clock: int | None) -> Range | OneOf | None:
+    """Return what is asked at an instant (ms); ``None`` where nothing is asked yet."""
+    if type(wanted) is not Steps:
+        return wanted  # type: ignore[return-value]
+    if clock is None:
+        return None
+    found = None
+    for since, row in wanted.rows:
+        if clock + since > instant:
+            break
+        found = row
+    return found
