@@ -24,7 +24,7 @@ from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_protocol import read_protocol
 from simengine.scenario.read_scenario import read_scenario
 from simengine.scenario.read_vocabulary import read_vocabulary
-from simengine.scenario.schema import check_schema
+from simengine.scenario.schema import check_schema, settle
 from simengine.scenario.vocabulary import Vocabulary
 
 FileKind = Literal["scenario", "vocabulary", "protocol"]
@@ -178,13 +178,13 @@ def _is_kind(kind: FileKind, file: Path) -> bool:
 def _opened(
     kind: FileKind, path: Path, document: Document | None = None
 ) -> tuple[Place | None, Book]:
-    """Read a file and hold it against its schema."""
+    """Read a file and hold it against its schema; what that leaves waiting goes to the book."""
     document = document or read_yaml(path)
     book = Book(document.file, list(document.problems))
     if document.root is None:
         return None, book
     root = Place(book, document.root)
-    check_schema(kind, root)
+    book.waiting = check_schema(kind, root)
     return (root if root.is_map() else None), book
 
 
@@ -195,6 +195,7 @@ def _vocabulary(
     if root is None:
         return None, None, book.problems
     vocabulary = read_vocabulary(root)
+    settle(book)
     return vocabulary, as_written(root.node), book.problems
 
 
@@ -226,7 +227,9 @@ def _protocol(
             extends.say("a protocol that does not extend this one", "circle")
         else:
             base, others = _protocol(file, search, chain)
-    return read_protocol(root, base), [*book.problems, *others]
+    protocol = read_protocol(root, base)
+    settle(book)
+    return protocol, [*book.problems, *others]
 
 
 def _ids(kind: FileKind, folders: Sequence[Path]) -> list[str]:
@@ -274,10 +277,12 @@ def _scenario(
         chosen, others = _protocol(protocol_file, search, ())
         problems = [*problems, *others]
     if vocabulary is None:
+        settle(book)
         return None, [*book.problems, *problems]
     read = read_scenario(
         root, vocabulary, written, chosen, infant, frozenset(_ids("protocol", folders))
     )
+    settle(book)
     if not book.has_errors():
         check_whole(root, read)
     return read.scenario, [*book.problems, *problems]

@@ -84,11 +84,16 @@ def nearest(name: str, allowed: Collection[str]) -> str:
 
 @dataclass(slots=True)
 class Book:
-    """The problems of one file. ``told``: ids of the nodes that the schema has complained about."""
+    """The problems of one file.
+
+    ``told``: ids of the nodes that the schema has complained about. ``waiting``: what the schema
+    says of single values, unless the reader says something about them.
+    """
 
     file: str
     problems: list[Problem] = field(default_factory=list)
     told: set[int] = field(default_factory=set)
+    waiting: tuple[Problem, ...] = ()
 
     def has_errors(self) -> bool:
         """Whether anything but warnings was noted."""

@@ -1,0 +1,139 @@
+"""The JSON Schemas of the file formats, and their complaints in words for people.
+
+Rules of this file:
+
+- What a schema expects is told by its ``title``, a noun phrase ("a time such as 20 s").
+- One complaint for each fault: of the alternatives of an ``anyOf`` only the one that the author
+  plainly meant is told.
+- A ``false`` schema says nothing here: it only tells editors what does not go together.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cache
+from typing import TYPE_CHECKING, Any, Literal
+
+from simengine.resources import schemas_dir
+
+if TYPE_CHECKING:
+    from jsonschema import Draft202012Validator, ValidationError
+
+SchemaName = Literal["scenario", "vocabulary", "protocol", "session"]
+
+_FORMS = {
+    "object": "a map",
+    "array": "a list",
+    "string": "text",
+    "number": "a number",
+    "integer": "a whole number",
+    "boolean": "true or false",
+    "null": "nothing",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """What a schema does not like. ``path`` leads to the value; ``key``: one of its keys is meant.
+
+    ``found`` is empty where the value itself tells it best.
+    """
+
+    path: tuple[str | int, ...]
+    expected: str
+    code: str
+    found: str = ""
+    hint: str = ""
+    key: str | None = None
+
+
+@cache
+def validator(name: SchemaName) -> Draft202012Validator:
+    """Return the validator of a format, built once."""
+    from jsonschema import Draft202012Validator
+
+    text = (schemas_dir() / f"{name}.schema.json").read_text(encoding="utf-8")
+    return Draft202012Validator(json.loads(text))
+
+
+def complaints(name: SchemaName, instance: Any) -> Iterator[Complaint]:
+    """Hold JSON values against a schema."""
+    for error in validator(name).iter_errors(instance):
+        yield from _explained(error)
+
+
+def _explained(error: ValidationError) -> Iterator[Complaint]:
+    path = tuple(error.absolute_path)
+    schema, rule, instance = error.schema, error.validator, error.instance
+    if not isinstance(schema, dict):
+        return
+    if rule == "additionalProperties":
+        yield from _unknown_keys(path, schema, instance)
+    elif rule == "required":
+        missing = str(error.message.split("'")[1])
+        yield Complaint(path, f"the key '{missing}'", "missing-key", "none")
+    elif rule in ("anyOf", "oneOf"):
+        yield from _alternatives(path, error)
+    elif rule == "pattern" and "propertyNames" in error.absolute_schema_path:
+        yield Complaint(path, _title(schema), "name-form", f"'{instance}'", key=str(instance))
+    elif rule in ("minItems", "minProperties"):
+        yield Complaint(path, f"{_title(schema)}, not an empty one", "empty", "none")
+    elif rule == "maxItems":
+        yield Complaint(path, _title(schema), "too-many", f"{len(instance)}")
+    else:
+        yield Complaint(path, _title(schema), "form", hint=_hint(schema, instance))
+
+
+def _unknown_keys(
+    path: tuple[str | int, ...], schema: dict[str, Any], instance: dict[str, Any]
+) -> Iterator[Complaint]:
+    known = [key for key, value in schema.get("properties", {}).items() if value is not False]
+    forbidden = {key for key, value in schema.get("properties", {}).items() if value is False}
+    for key in instance:
+        if key in known or key in forbidden:
+            continue
+        near = get_close_matches(key.lower(), [k for k in known if k not in instance], n=1)
+        there = f"there are: {', '.join(known)}" if known else "it has no keys"
+        hint = f"did you mean '{near[0]}'?" if near else there
+        yield Complaint(path, f"a key of {_title(schema)}", "unknown-key", f"'{key}'", hint, key)
+
+
+def _alternatives(path: tuple[str | int, ...], error: ValidationError) -> Iterator[Complaint]:
+    """Tell the alternative whose form (map, list, text) is the one found; else all of them."""
+    branches: dict[int, list[ValidationError]] = {}
+    for inner in error.context or ():
+        branches.setdefault(int(inner.schema_path[0]), []).append(inner)
+    meant = [
+        errors
+        for errors in branches.values()
+        if not any(inner.validator == "type" and not inner.path for inner in errors)
+    ]
+    if not meant:
+        yield Complaint(path, _title(error.schema), "form")
+        return
+    for inner in min(meant, key=len):
+        yield from _explained(inner)
+
+
+def _hint(schema: dict[str, Any], instance: Any) -> str:
+    words = schema.get("enum")
+    if words and isinstance(instance, str):
+        near = get_close_matches(instance.lower(), [str(word) for word in words], n=1, cutoff=0.6)
+        return f"did you mean '{near[0]}'?" if near else ""
+    return ""
+
+
+def _title(schema: Any) -> str:
+    if isinstance(schema, dict):
+        if "title" in schema:
+            return str(schema["title"])
+        forms = schema.get("type", ())
+        return " or ".join(_FORMS[form] for form in _each(forms)) or "something else"
+    return "something else"
+
+
+def _each(forms: str | Iterable[str]) -> Iterable[str]:
+    return (forms,) if isinstance(forms, str) else forms
