@@ -15,9 +15,9 @@ do that after a scenario, the vocabulary or a play has been changed.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid5
@@ -27,14 +27,13 @@ import yaml
 from simengine.quantities import parse_quantity
 from simengine.resources import scenarios_dir
 from simengine.scenario import load_scenario
-from simengine.session import LiveSession
+from simengine.session.chain import as_json
 from simengine.session.events import Event, Kind
-from simengine.session.log_file import log_lines
+from simengine.session.live import LiveSession
+from simengine.session.play import opening
 
 PLAYS = Path(__file__).parent / "plays"
 SESSIONS = scenarios_dir() / "sessions"
-
-_EXTRAS = ("role", "reason", "text", "how")
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ class Entry:
     by: str
     kind: Kind | None
     data: Mapping[str, Any]
-    label: str | None
+    id: str
 
 
 def plays() -> list[str]:
@@ -60,56 +59,58 @@ def perform(name: str) -> tuple[Event, ...]:
     scenario = load_scenario(
         scenarios_dir() / f"{play['scenario']}.yaml", protocol=play["protocol"]
     )
-    session = UUID(play["session"])
-    live = LiveSession.open(
+    session = play["session"]
+    opened = opening(
         scenario,
-        session_id=str(session),
+        session_id=session,
+        program=play["program"],
         purpose=play["purpose"],
         team=play["team"],
-        program=play["program"],
-        by=play["observers"]["facilitator"],
-        opened_at=play["opened"],
     )
-    labels: dict[str, str] = {}
-    for number, entry in enumerate(_entries(play), start=1):
-        live.advance(entry.noted_ms)
-        if entry.kind is None:
-            continue
-        given = str(uuid5(session, str(number)))
-        if entry.label is not None:
-            labels[entry.label] = given
-        data = dict(entry.data)
-        if entry.kind == "amend":
-            data["id"] = labels[data["id"]]
-        live.record(
-            entry.kind,
-            data,
-            at_ms=entry.at_ms,
-            noted_ms=entry.noted_ms,
-            by=entry.by,
-            id=given,
-        )
+    live = LiveSession(scenario)
+    live.record(
+        "opened", opened, noted_ms=0, by=play["observers"]["facilitator"], wall=play["opened"]
+    )
+    for entry in _entries(play):
+        while (due := live.next_due()) is not None and due < entry.noted_ms:
+            live.advance(due)
+        if entry.kind is not None:
+            live.record(
+                entry.kind,
+                entry.data,
+                at_ms=entry.at_ms,
+                noted_ms=entry.noted_ms,
+                by=entry.by,
+                id=entry.id,
+            )
     return live.events
 
 
 def log_of(name: str) -> str:
     """Return the log of a play as the text of its file."""
-    return log_lines(perform(name))
+    return "".join(
+        json.dumps(as_json(event), ensure_ascii=False, separators=(",", ":")) + "\n"
+        for event in perform(name)
+    )
 
 
 def _entries(play: Mapping[str, Any]) -> Iterator[Entry]:
     zero = milliseconds(play["clock_at"])
-    observers = play["observers"]
-    for written in play["entries"]:
+    labels: dict[str, str] = {}
+    for number, written in enumerate(play["entries"], start=1):
         entry = dict(written)
+        given = str(uuid5(UUID(play["session"]), str(number)))
         at = zero + milliseconds(entry.pop("at"))
         noted = zero + milliseconds(entry.pop("noted")) if "noted" in entry else at
-        by = observers[entry.pop("by", "main")]
-        label = entry.pop("as", None)
+        by = play["observers"][entry.pop("by", "main")]
+        if "as" in entry:
+            labels[entry.pop("as")] = given
         kind, data = _read(entry, zero)
-        if kind is not None and "role" in entry and kind not in ("joined", "left"):
+        if kind == "amend":
+            data["id"] = labels[data["id"]]
+        elif kind is not None and "role" in entry:
             data["role"] = entry["role"]
-        yield Entry(at, noted, by, kind, data, label)
+        yield Entry(at, noted, by, kind, data, given)
 
 
 def _read(entry: Mapping[str, Any], zero: int) -> tuple[Kind | None, dict[str, Any]]:
@@ -181,7 +182,7 @@ def _read(entry: Mapping[str, Any], zero: int) -> tuple[Kind | None, dict[str, A
             return None, {}
     for kind in ("pause", "resume", "hold", "release", "confirmed"):
         if kind in entry:
-            return kind, {}  # type: ignore[return-value]
+            return kind, {}
     raise ValueError(f"a play has a line that says nothing known: {entry}")
 
 
@@ -199,12 +200,6 @@ def milliseconds(clock: str) -> int:
     sign, digits = (-1, clock[1:]) if clock.startswith("-") else (1, clock)
     minutes, seconds = digits.split(":")
     return sign * (int(minutes) * 60_000 + round(float(seconds) * 1000))
-
-
-def wall(opened: str, after_ms: int) -> str:
-    """The time of day ``after_ms`` after the session was opened."""
-    moment = datetime.fromisoformat(opened) + timedelta(milliseconds=after_ms)
-    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def main() -> None:

@@ -1,0 +1,118 @@
+"""The recorded sessions that travel with the scenarios."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+import pytest
+
+from simengine.session.fold import fold
+from simengine.session.record import Session
+from tests.content.play import SESSIONS, log_of, perform, plays
+from tests.content.shipped import SCENARIOS, scenario
+
+
+@cache
+def session(name: str) -> Session:
+    events = perform(name)
+    return fold(scenario(events[0].data["scenario"]["id"]), events)
+
+
+def test_every_scenario_has_a_steady_team_and_a_first_try() -> None:
+    assert plays() == sorted(f"{s}-{kind}" for s in SCENARIOS for kind in ("first-try", "steady"))
+    assert sorted(path.name for path in SESSIONS.iterdir()) == [
+        f"{name}.session.jsonl" for name in plays()
+    ]
+
+
+@pytest.mark.parametrize("name", plays())
+def test_a_play_makes_the_committed_log_byte_for_byte(name: str) -> None:
+    """If it fails after a change of content: ``python -m tests.content.play``."""
+    committed = (SESSIONS / f"{name}.session.jsonl").read_bytes()
+    assert committed == log_of(name).encode()
+
+
+@pytest.mark.parametrize("name", plays())
+def test_a_recorded_session_was_finished_and_has_no_finding(name: str) -> None:
+    assert session(name).closed == "finished"
+    assert session(name).findings == ()
+
+
+@pytest.mark.parametrize("name", plays())
+def test_people_in_a_log_are_random_keys(name: str) -> None:
+    people = {event.by for event in session(name).events} - {"program"}
+    people |= {key for keys in session(name).record.team.values() for key in keys}
+    people |= {
+        event.data["person"] for event in session(name).events if event.kind in ("joined", "left")
+    }
+    assert all(re.fullmatch(r"[a-z0-9]{8}", person) for person in people)
+
+
+def test_the_logs_hold_what_people_do_when_they_record() -> None:
+    """Corrections, removals, late entries, pauses, holds, prompts, joining, leaving, skips …"""
+    events = [event for name in plays() for event in session(name).events]
+    assert {event.kind for event in events} >= {
+        "action",
+        "amend",
+        "closed",
+        "confirmed",
+        "cue",
+        "event",
+        "fault",
+        "hold",
+        "information",
+        "joined",
+        "left",
+        "note",
+        "opened",
+        "pause",
+        "release",
+        "resume",
+        "returned",
+        "set",
+        "signed",
+        "skip",
+        "state",
+        "unavailable",
+        "unobserved",
+    }
+    assert any(event.data.get("withdrawn") for event in events)
+    assert any(event.noted_ms - event.at_ms > 5_000 for event in events if event.kind == "action")
+    ways = {event.data.get("how", "done") for event in events if event.kind == "action"}
+    assert ways >= {"done", "simulated", "attempted", "said"}
+    assert {event.data["cause"] for event in events if event.kind == "state"} == {
+        "start",
+        "rule",
+        "facilitator",
+    }
+    assert len({event.by for event in events}) > 3
+
+
+def test_the_teams_begin_to_ventilate_when_real_teams_do() -> None:
+    """Bjorland 2020 (read): first ventilation at 78 s (42-118) in real resuscitations."""
+    for name in ("term-not-breathing-steady", "term-not-breathing-first-try"):
+        record = session(name).record
+        first = next(p for p in record.performances if p.action == "mask_ventilation")
+        assert record.clock_ms is not None
+        assert 42_000 <= first.start_ms - record.clock_ms <= 118_000
+
+
+def test_the_cot_goes_back_to_service_before_the_session_closes() -> None:
+    for name in ("cot-term-steady", "cot-term-first-try"):
+        kinds = [event.kind for event in session(name).events]
+        assert kinds.index("returned") < kinds.index("closed")
+
+
+@pytest.mark.parametrize("name", plays())
+def test_what_a_display_would_show_stays_possible(name: str) -> None:
+    """Every second of every curve: SpO2 within 0-100 %, heart rate and temperature of a baby."""
+    from simengine.session.dynamics import curve_at
+
+    possible = {"heart_rate": (30, 200), "spo2": (10, 100), "temperature": (34, 39)}
+    for observation, segments in session(name).curves.items():
+        low, high = possible[observation]
+        for at in range(segments[0].start_ms, session(name).end_ms, 1_000):
+            value = curve_at(segments, at)
+            assert value is not None
+            assert low < value < high
