@@ -67,7 +67,8 @@ def complaints(name: SchemaName, instance: Any) -> Iterator[Complaint]:
 
 def _explained(error: ValidationError) -> Iterator[Complaint]:
     path = tuple(error.absolute_path)
-    schema, rule, instance = error.schema, error.validator, error.instance
+    schema, rule = error.schema, error.validator
+    instance: Any = error.instance
     if not isinstance(schema, dict):
         return
     if rule == "additionalProperties":

@@ -23,6 +23,15 @@ class ProtocolRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Dispute:
+    """Guidelines disagree on a value for babies of ``since`` to below ``below`` (days)."""
+
+    since: float
+    below: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class ProtocolValue:
     """One number (or table) that differs from place to place, with its published source."""
 
@@ -33,6 +42,7 @@ class ProtocolValue:
     rows: tuple[ProtocolRow, ...]
     evidence: Literal["read", "quoted", "from memory", "common practice", "computed", "local"]
     note: str = ""
+    disputed: Dispute | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ from simengine.scenario.conditions import (
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place
 from simengine.scenario.protocol import Protocol
-from simengine.scenario.read_protocol import NoValue, Side, value_for
+from simengine.scenario.read_protocol import NoValueError, Side, value_for
 from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
 from simengine.scenario.wanted import OneOf, Steps, Value, Wanted
 
@@ -169,7 +169,7 @@ def _from_protocol(
         return value_for(
             context.protocol, name, context.infant, unit, tolerance, cast("Side", side)
         )
-    except NoValue as error:
+    except NoValueError as error:
         named.say(error.expected, error.code, hint=error.hint)
         return None
 

@@ -395,19 +395,20 @@ def _repeat(place: Place, what: Place, common: dict[str, Any], context: Context)
     if every == 0 and every_at is not None:
         every_at.say("a time above 0 s", "zero-time")
     action = what.name(context.vocabulary.actions, context.an_action)
-    if spoken is not None and action is not None:
-        if context.vocabulary.actions[action].reads is None and spoken.truth():
-            spoken.say(
-                "an action that reads an observation",
-                "spoken-unread",
-                found=f"'{action}', which reads none",
-            )
+    aloud = spoken.truth() if spoken is not None else False
+    reads = context.vocabulary.actions[action].reads if action is not None else None
+    if spoken is not None and aloud and action is not None and reads is None:
+        spoken.say(
+            "an action that reads an observation",
+            "spoken-unread",
+            found=f"'{action}', which reads none",
+        )
     return Repeat(
         **common,
         action=action or "",
         every_ms=every or 0,
         grace_ms=read_duration(place.get("grace"), context) or 0,
-        spoken=spoken.truth() if spoken is not None else False,
+        spoken=aloud,
     )
 
 

@@ -21,7 +21,7 @@ from simengine.scenario.digest import digest
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place
 from simengine.scenario.positions import as_written
-from simengine.scenario.protocol import Protocol, ProtocolRow, ProtocolValue, SignedBy
+from simengine.scenario.protocol import Dispute, Protocol, ProtocolRow, ProtocolValue, SignedBy
 from simengine.scenario.read_vocabulary import read_unit
 from simengine.scenario.wanted import Steps
 
@@ -32,7 +32,7 @@ _EVIDENCE = ("read", "quoted", "from memory", "common practice", "computed", "lo
 _SINCE_UNIT = {"gestation": "d", "weight": "g", "clock": "ms"}
 
 
-class NoValue(ValueError):
+class NoValueError(ValueError):
     """A protocol has no value of this kind for this infant; the words are for people."""
 
     def __init__(self, expected: str, code: str, hint: str = "") -> None:
@@ -76,7 +76,7 @@ def value_for(
     """Return a protocol value for an infant, in ``unit``.
 
     ``tolerance`` (in ``unit``) is for bare quantities. ``side``: ``below`` is what lies under the
-    low end, ``above`` what lies over the high end. Raises ``NoValue``.
+    low end, ``above`` what lies over the high end. Raises ``NoValueError``.
     """
     value = protocol.values[name]
     try:
@@ -85,7 +85,7 @@ def value_for(
             for row in value.rows
         ]
     except QuantityError as error:
-        raise NoValue(
+        raise NoValueError(
             f"a protocol value in {unit}", "wrong-dimension", f"'{name}' is in {value.unit}"
         ) from error
     if value.by == "clock":
@@ -97,18 +97,20 @@ def value_for(
     if not found:
         first = min(row.since for row in value.rows if row.since is not None)
         begins = f"{first / 7:g} wk" if value.by == "gestation" else f"{first:g} g"
-        raise NoValue(f"a protocol value for this baby ('{name}' begins at {begins})", "no-row")
+        raise NoValueError(
+            f"a protocol value for this baby ('{name}' begins at {begins})", "no-row"
+        )
     return found[-1]
 
 
 def _sided(wanted: Range, side: Side, unit: str, name: str) -> Range:
     if side == "below":
         if wanted.low == -inf:
-            raise NoValue(f"a value with a low end ('{name}' has none)", "no-end")
+            raise NoValueError(f"a value with a low end ('{name}' has none)", "no-end")
         made = Range(high=wanted.low, high_open=not wanted.low_open)
     elif side == "above":
         if wanted.high == inf:
-            raise NoValue(f"a value with a high end ('{name}' has none)", "no-end")
+            raise NoValueError(f"a value with a high end ('{name}' has none)", "no-end")
         made = Range(low=wanted.high, low_open=not wanted.high_open)
     else:
         return Range(wanted.low, wanted.high, wanted.low_open, wanted.high_open, wanted.text, name)
@@ -172,7 +174,21 @@ def _value(name: str, place: Place) -> ProtocolValue:
         rows=rows,
         evidence=cast(Any, evidence.word(_EVIDENCE) if evidence is not None else "local"),
         note=_text(note),
+        disputed=_dispute(place.get("disputed")),
     )
+
+
+def _dispute(place: Place | None) -> Dispute | None:
+    if place is None:
+        return None
+    since_at, below_at = place.need("since"), place.need("below")
+    since = since_at.quantity("d") if since_at is not None else None
+    below = below_at.quantity("d") if below_at is not None else None
+    if since is None or below is None:
+        return None
+    if below_at is not None and below <= since:
+        below_at.say("a gestation above 'since'", "reversed-range")
+    return Dispute(since, below, _text(place.need("why")))
 
 
 def _rows(place: Place, by: By | None, unit: str | None, source: str) -> tuple[ProtocolRow, ...]:

@@ -57,8 +57,9 @@ def settle(book: Book) -> None:
 
 def _node_at(node: Node, path: tuple[str | int, ...]) -> Node:
     for step in path:
-        if isinstance(node, Mapping) and isinstance(step, str):
-            node = node.items[step]
-        elif isinstance(node, Sequence) and isinstance(step, int):
-            node = node.items[step]
+        match node, step:
+            case Mapping(), str():
+                node = node.items[step]
+            case Sequence(), int():
+                node = node.items[step]
     return node
