@@ -400,7 +400,7 @@ class Fold:
         rule = rule if isinstance(rule, int) and not isinstance(rule, bool) else None
         cause = data.get("cause")
         before = self.stay
-        at_ms = self._instant(event)
+        at_ms = self.instant_of(event)
         if before is not None:
             at_ms = max(at_ms, before.entry_ms)
         left = self.state
@@ -422,8 +422,8 @@ class Fold:
         self._ripe = [None] * len(self._state.state.next)
         self._judge(range(len(self._ripe)))
 
-    def _instant(self, event: Event) -> int:
-        """When a state was entered; in a skipped stretch the log's time can't tell."""
+    def instant_of(self, event: Event) -> int:
+        """Return the scenario time of an automatic step; within a skip the log's can't tell."""
         stated = event.data.get("scenario_ms")
         if isinstance(stated, int) and not isinstance(stated, bool) and stated >= 0:
             return min(stated, max(self.now, self.times.scenario(self.noted_ms, event.seq)))

@@ -12,15 +12,16 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
-from simengine.scenario import infant_from, load_scenario, scenarios_named
-from simengine.scenario.model import Scenario
+from simengine.scenario import find_scenario, load_scenario
+from simengine.scenario.model import Infant, Scenario
+from simengine.scenario.read_scenario import read_infant
 from simengine.session.fold import fold
 from simengine.session.log_file import read_log_file
 from simengine.session.record import Finding, Session
@@ -65,7 +66,7 @@ def _scenario(
 ) -> Scenario:
     id_ = ran["scenario"]["id"]
     folders = (log.parent, Path("scenarios"), scenarios_dir())
-    files = [Path(scenario)] if scenario is not None else scenarios_named(id_, folders)
+    files = [Path(scenario)] if scenario is not None else _files_of(id_, folders)
     if not files:
         raise InputError(
             [
@@ -78,14 +79,8 @@ def _scenario(
                 )
             ]
         )
-    infant = infant_from(ran["infant"]) if "infant" in ran else None
-    search = (log.parent,)
-    candidates = [
-        load_scenario(
-            file, protocol=protocol or ran["protocol"]["id"], infant=infant, search=search
-        )
-        for file in files
-    ]
+    chosen = ran["protocol"]["id"] if protocol is None else protocol
+    candidates = [_for_the_infant(file, chosen, ran.get("infant"), (log.parent,)) for file in files]
     same = [found for found in candidates if found.digest == ran["scenario"]["digest"]]
     found = (same or candidates)[0]
     wrong = []
@@ -113,6 +108,26 @@ def _scenario(
     if wrong and not any_version:
         raise InputError(wrong)
     return found
+
+
+def _files_of(id_: str, folders: Sequence[Path]) -> list[Path]:
+    found = [find_scenario(id_, [folder]) for folder in folders]
+    return list(dict.fromkeys(file for file in found if file is not None))
+
+
+def _for_the_infant(
+    file: Path, protocol: Path | str, infant: Mapping[str, str] | None, search: Sequence[Path]
+) -> Scenario:
+    scenario = load_scenario(file, protocol=protocol, search=search)
+    if not infant:
+        return scenario
+    usual = scenario.infant
+    baby = read_infant(
+        infant.get("gestation", f"{usual.gestation_days} d"),
+        infant.get("weight", f"{usual.weight_g} g"),
+    )
+    same = Infant(baby.gestation_days, baby.weight_g, usual.words)
+    return load_scenario(file, protocol=protocol, infant=same, search=search)
 
 
 def _problem(log: Path, expected: str, found: str, code: str, hint: str) -> Problem:
