@@ -170,9 +170,10 @@ class StateView:
 class Expected:
     """A key item as it stands. The list comes with the open ones first, soonest first.
 
-    ``action``/``setting``: what fulfils it, if it is one thing. ``words``: what it asks in
+    ``action``/``setting``/``fault``: what fulfils it, one of the three. ``words``: what it asks in
     words. ``ideal_ms`` and ``latest_ms``: until when (``None``: no limit). ``opens_ms``: from
-    when the time runs (the bar's left end).
+    when the time runs (the bar's left end). A repeated action stays ``open`` after ``latest_ms``:
+    it is overdue.
     """
 
     item: str
@@ -182,6 +183,7 @@ class Expected:
     standing: Standing
     action: str | None
     setting: str | None
+    fault: str | None
     role: str | None
     words: str
     opens_ms: int | None

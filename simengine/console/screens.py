@@ -1,0 +1,69 @@
+"""The open screens of a session, each with the newest view that it has not been sent yet.
+
+Rules of this file:
+
+- A view is whole, so only the newest counts: a slow screen skips views and a stalled one holds
+  one view back, however many there have been. No screen waits for another.
+- A screen takes itself off when its stream ends.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+ScreenKind = Literal["console", "bedside"]
+
+
+class Screen:
+    """One open stream. ``next_view`` gives the newest view once there is one, or ``None``."""
+
+    def __init__(self, kind: ScreenKind) -> None:
+        self.kind = kind
+        self._view: bytes | None = None
+        self._news = asyncio.Event()
+        self.closed = False
+
+    def show(self, view: bytes) -> None:
+        """Leave a view to be sent; one that was not yet sent gives way."""
+        self._view = view
+        self._news.set()
+
+    def close(self) -> None:
+        """End the stream."""
+        self.closed = True
+        self._news.set()
+
+    async def next_view(self, within_s: float) -> bytes | None:
+        """Wait for the next view; ``None`` if there was none in time or the stream has ended."""
+        try:
+            async with asyncio.timeout(within_s):
+                await self._news.wait()
+        except TimeoutError:
+            return None
+        self._news.clear()
+        view, self._view = self._view, None
+        return view
+
+
+@dataclass(slots=True)
+class Screens:
+    """All screens of one session."""
+
+    open: set[Screen]
+
+    def show(self, kind: ScreenKind, view: Callable[[], bytes]) -> None:
+        """Show a view to all of one kind; it is made only if there is one to see it."""
+        seen = [screen for screen in self.open if screen.kind == kind]
+        if not seen:
+            return
+        made = view()
+        for screen in seen:
+            screen.show(made)
+
+    def close(self) -> None:
+        """End all streams."""
+        for screen in self.open:
+            screen.close()

@@ -1,0 +1,161 @@
+"""Who is who: the one-time link, the signed cookie, form tokens, and limits on guessing.
+
+Rules of this file:
+
+- The link that opens the console works once. Its cookie makes that browser the facilitator's
+  until it ends; the key that signs cookies stays in the data folder, so that a server started
+  again knows its facilitators.
+- A visitor has a random id, new whenever their rights grow. A form token is that id, signed for
+  another purpose: who can't read the page can't know it.
+- Codes and links are compared in constant time, and guesses are counted by address.
+"""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+from collections import deque
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from itsdangerous import BadSignature, URLSafeTimedSerializer
+
+COOKIE = "simengine"
+COOKIE_AGE_S = 24 * 60 * 60
+
+# No 0/O, 1/I/L: a code is read aloud and typed.
+_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+
+
+@dataclass(frozen=True, slots=True)
+class Visitor:
+    """A browser. ``facilitator``: came by the one-time link. ``joined``: sessions that it may
+    record in. ``person``: the random key under which it records.
+    """
+
+    id: str
+    person: str
+    facilitator: bool = False
+    joined: tuple[str, ...] = ()
+
+    def may_record(self, session: str) -> bool:
+        """Whether this browser may record in a session."""
+        return self.facilitator or session in self.joined
+
+
+def new_visitor() -> Visitor:
+    """Return somebody whom nobody knows yet."""
+    return Visitor(secrets.token_hex(16), new_person())
+
+
+def new_person() -> str:
+    """Return a random key for somebody who records."""
+    return f"p-{new_code(6).lower()}"
+
+
+def new_code(length: int) -> str:
+    """Return a random code that can be read aloud; 10 letters are 49 bits."""
+    return "".join(secrets.choice(_LETTERS) for _ in range(length))
+
+
+def as_code(typed: str) -> str:
+    """Return a code as it was meant, however it was typed."""
+    return "".join(letter for letter in typed.upper() if letter.isalnum())[:40]
+
+
+class Keys:
+    """Signs cookies and form tokens with the key kept in ``folder``."""
+
+    def __init__(self, folder: Path) -> None:
+        secret = _secret(folder / "cookie.key")
+        self._cookies = URLSafeTimedSerializer(secret, salt="cookie")
+        self._secret = secret.encode()
+
+    def cookie(self, visitor: Visitor) -> str:
+        """Return the cookie's text."""
+        return str(
+            self._cookies.dumps(
+                [visitor.id, visitor.person, visitor.facilitator, list(visitor.joined)]
+            )
+        )
+
+    def visitor(self, cookie: str | None) -> Visitor | None:
+        """Return who a cookie stands for; ``None`` if it is missing, forged or too old."""
+        if not cookie:
+            return None
+        try:
+            told: Any = self._cookies.loads(cookie, max_age=COOKIE_AGE_S)
+        except BadSignature:
+            return None
+        id_, person, facilitator, joined = told
+        return Visitor(id_, person, facilitator, tuple(joined))
+
+    def form_token(self, visitor: Visitor) -> str:
+        """Return the token that this visitor's forms and scripts must send."""
+        return hmac.new(self._secret, b"form:" + visitor.id.encode(), "sha256").hexdigest()
+
+    def is_form_token(self, visitor: Visitor, token: str) -> bool:
+        """Whether ``token`` is this visitor's."""
+        return hmac.compare_digest(self.form_token(visitor).encode(), token.encode())
+
+
+def raised(visitor: Visitor, *, facilitator: bool = False, session: str | None = None) -> Visitor:
+    """Return a visitor with more rights, under a new id."""
+    joined = visitor.joined
+    if session is not None and session not in joined:
+        joined = (*joined[-9:], session)
+    return replace(
+        visitor,
+        id=secrets.token_hex(16),
+        facilitator=visitor.facilitator or facilitator,
+        joined=joined,
+    )
+
+
+class OneTimeLink:
+    """The link that opens the console, once."""
+
+    def __init__(self) -> None:
+        self.token = secrets.token_urlsafe(32)
+        self._spent = False
+
+    def spend(self, token: str) -> bool:
+        """Whether ``token`` opens the console; it does so once."""
+        if self._spent or not hmac.compare_digest(self.token.encode(), token.encode()):
+            return False
+        self._spent = True
+        return True
+
+
+class Guesses:
+    """Counts wrong codes by address: ``most`` within ``window_ms``, and then no more for now."""
+
+    def __init__(self, most: int = 10, window_ms: int = 60_000) -> None:
+        self._most = most
+        self._window_ms = window_ms
+        self._wrong: dict[str, deque[int]] = {}
+
+    def too_many(self, address: str, now_ms: int) -> bool:
+        """Whether this address has guessed too often of late."""
+        return len(self._of_late(address, now_ms)) >= self._most
+
+    def wrong(self, address: str, now_ms: int) -> None:
+        """Count a wrong code."""
+        if len(self._wrong) > 1000:
+            self._wrong = {who: when for who, when in self._wrong.items() if when}
+        self._of_late(address, now_ms).append(now_ms)
+
+    def _of_late(self, address: str, now_ms: int) -> deque[int]:
+        wrong = self._wrong.setdefault(address, deque(maxlen=self._most))
+        while wrong and wrong[0] <= now_ms - self._window_ms:
+            wrong.popleft()
+        return wrong
+
+
+def _secret(file: Path) -> str:
+    if not file.exists():
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.touch(mode=0o600)
+        file.write_text(secrets.token_hex(32), encoding="ascii")
+    return file.read_text(encoding="ascii")
