@@ -15,7 +15,6 @@ do that after a scenario, the vocabulary or a play has been changed.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,9 +26,8 @@ import yaml
 from simengine.quantities import parse_quantity
 from simengine.resources import scenarios_dir
 from simengine.scenario import load_scenario
-from simengine.session.chain import as_json
-from simengine.session.events import Event, Kind
-from simengine.session.live import LiveSession
+from simengine.session import Event, Kind, LiveSession, write_log
+from simengine.session.log_file import as_line
 from simengine.session.play import opening
 
 PLAYS = Path(__file__).parent / "plays"
@@ -86,12 +84,9 @@ def perform(name: str) -> tuple[Event, ...]:
     return live.events
 
 
-def log_of(name: str) -> str:
-    """Return the log of a play as the text of its file."""
-    return "".join(
-        json.dumps(as_json(event), ensure_ascii=False, separators=(",", ":")) + "\n"
-        for event in perform(name)
-    )
+def log_of(name: str) -> bytes:
+    """Return the log of a play as its file holds it."""
+    return b"".join(as_line(event) for event in perform(name))
 
 
 def _entries(play: Mapping[str, Any]) -> Iterator[Entry]:
@@ -206,7 +201,7 @@ def main() -> None:
     """Write the logs of all plays."""
     SESSIONS.mkdir(exist_ok=True)
     for name in plays():
-        (SESSIONS / f"{name}.session.jsonl").write_text(log_of(name), "utf-8", newline="\n")
+        write_log(SESSIONS / f"{name}.session.jsonl", perform(name))
 
 
 if __name__ == "__main__":

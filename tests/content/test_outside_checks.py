@@ -161,7 +161,7 @@ def test_the_clock_starts_with_the_birth_or_with_the_call_to_the_cot() -> None:
     """Common practice, no source: when the whole body is born."""
     assert scenario("term-not-breathing").start.clock == "birth"
     assert scenario("preterm-30-weeks").start.clock == "birth"
-    assert scenario("cot-term").start.clock == "called"
+    assert scenario("cot-term").start.clock == "the_call"
 
 
 # Starship (New Zealand) 2007, read: mL of adrenaline 0.1 mg/mL at 0.1 and 0.3 mL/kg.

@@ -7,8 +7,10 @@ from functools import cache
 
 import pytest
 
-from simengine.session.fold import fold
-from simengine.session.record import Session
+from simengine.scoring import score
+from simengine.session import Session, fold, read_log, verify_log
+from simengine.session.dynamics import curve_at
+from simengine.session.opening import open_session
 from tests.content.play import SESSIONS, log_of, perform, plays
 from tests.content.shipped import SCENARIOS, scenario
 
@@ -30,7 +32,40 @@ def test_every_scenario_has_a_steady_team_and_a_first_try() -> None:
 def test_a_play_makes_the_committed_log_byte_for_byte(name: str) -> None:
     """If it fails after a change of content: ``python -m tests.content.play``."""
     committed = (SESSIONS / f"{name}.session.jsonl").read_bytes()
-    assert committed == log_of(name).encode()
+    assert committed == log_of(name)
+
+
+@pytest.mark.parametrize("name", plays())
+def test_a_committed_log_is_whole_and_what_was_due_was_taken(name: str) -> None:
+    events = read_log(SESSIONS / f"{name}.session.jsonl")
+    assert verify_log(session(name).scenario, events) is None
+
+
+@pytest.mark.parametrize("name", plays())
+def test_a_committed_log_finds_its_scenario_by_itself(name: str) -> None:
+    opened = open_session(SESSIONS / f"{name}.session.jsonl")
+    assert opened.warnings == ()
+    assert opened.session == session(name)
+
+
+@pytest.mark.parametrize("name", plays())
+def test_a_steady_team_scores_well_and_a_first_try_does_not(name: str) -> None:
+    low, high = (0.85, 0.96) if name.endswith("steady") else (0.35, 0.60)
+    total = score(session(name), redraws=0).total
+    assert total is not None
+    assert low <= total <= high
+
+
+def test_the_assessed_cot_check_shows_a_proposed_outcome_and_the_others_none() -> None:
+    outcomes = {name: score(session(name), redraws=200).outcome for name in plays()}
+    assert outcomes.pop("cot-term-steady") == "achieved"
+    assert set(outcomes.values()) == {None}
+
+
+def test_a_tenfold_dose_is_in_a_record_to_be_found() -> None:
+    card = score(session("term-not-breathing-first-try"), redraws=0)
+    dose = next(item for item in card.items if item.id == "adrenaline").occasions[0]
+    assert [one.name for one in dose.settings if one.tenfold] == ["amount"]
 
 
 @pytest.mark.parametrize("name", plays())
@@ -107,8 +142,6 @@ def test_the_cot_goes_back_to_service_before_the_session_closes() -> None:
 @pytest.mark.parametrize("name", plays())
 def test_what_a_display_would_show_stays_possible(name: str) -> None:
     """Every second of every curve: SpO2 within 0-100 %, heart rate and temperature of a baby."""
-    from simengine.session.dynamics import curve_at
-
     possible = {"heart_rate": (30, 200), "spo2": (10, 100), "temperature": (34, 39)}
     for observation, segments in session(name).curves.items():
         low, high = possible[observation]
