@@ -18,7 +18,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
-from simengine.scenario.key import AskedAction, Expect, Respond
+from simengine.scenario.key import Expect, Respond
 from simengine.scoring.card import Verdict
 from simengine.scoring.draw import Draw, Run
 from simengine.scoring.plan import ItemPlan
@@ -51,8 +51,9 @@ class Asking:
     ``order`` places *a* among the events of its own ms. ``began``: when ``respond``'s condition
     began. ``close``: nothing done after it counts. ``closes_for``: what closes it, ``end`` of the
     session, ``until`` or ``resolved``. ``own``: ``seq`` of the performance it is counted from.
-    After marking: ``served``; ``attempted``, a run in a way that does not count; ``reached``
-    whether it counts; ``why``: a word for what took it out.
+    ``share``: the item's weight ÷ its occasions. After marking: ``served``; ``attempted``, a run
+    in a way that does not count; ``reached``, whether it counts; ``why``: a word for what took
+    it out.
     """
 
     __slots__ = (
@@ -68,6 +69,7 @@ class Asking:
         "plan",
         "reached",
         "served",
+        "share",
         "verdict",
         "why",
     )
@@ -94,6 +96,7 @@ class Asking:
         self.free: Served | None = None
         self.served: Served | None = None
         self.attempted: Run | None = None
+        self.share = 0.0
         self.reached = True
         self.why = ""
         self.verdict: Verdict = "missed"
@@ -136,17 +139,19 @@ def serving(asking: Asking, run: Run) -> Served | None:
     return Served(run, start, start - at, False)
 
 
-def give_credit(draw: Draw, asking: Asking, served: Served) -> float:
-    """Work out the credits of what could serve an occasion; return the credit."""
-    item = asking.plan.item
-    assert isinstance(item, Expect | Respond)
-    not_before = item.not_before_ms if isinstance(item, Expect) else None
+def give_credit(draw: Draw, asking: Asking, served: Served) -> None:
+    """Work out the credits of what could serve an occasion."""
+    item: Expect | Respond = asking.plan.item  # type: ignore[assignment]
+    not_before = item.not_before_ms if type(item) is Expect else None
     delay = served.delay
     served.early = not_before is not None and not_before > 0 and delay < not_before
     served.time_credit = time_credit(delay, item.ideal_ms, item.latest_ms, not_before)
-    served.settings = settings_credit(draw, asking.plan, served.at, served.run[1])
-    served.credit = served.time_credit * served.settings.credit
-    return served.credit
+    plan = asking.plan
+    if plan.checks or plan.doses:
+        served.settings = settings_credit(draw, plan, served.at, served.run[1])
+        served.credit = served.time_credit * served.settings.credit
+    else:
+        served.credit = served.time_credit
 
 
 def candidates(
@@ -174,21 +179,12 @@ def candidates(
     return out
 
 
-def asks_for_action(plan: ItemPlan) -> str | None:
-    """Return the action whose performances an item uses up; ``None`` if it uses none."""
-    item = plan.item
-    if isinstance(item, Expect | Respond) and isinstance(item.asked, AskedAction):
-        return item.asked.action
-    return None
-
-
 def verdict_of(asking: Asking) -> Verdict:
     """Return the verdict of an occasion that counts."""
     served = asking.served
     if served is None:
         return "attempted" if asking.attempted is not None else "missed"
-    item = asking.plan.item
-    assert isinstance(item, Expect | Respond)
+    item: Expect | Respond = asking.plan.item  # type: ignore[assignment]
     if served.early:
         return "early"
     if served.delay > item.ideal_ms:

@@ -36,7 +36,10 @@ Verdict = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """One setting (or dose, route, strength, flush) as read beside what was asked."""
+    """One setting (or dose, route, strength, flush) as read beside what was asked.
+
+    ``tenfold``: ``about ten times`` or ``about a tenth of``, where the dose is such a slip.
+    """
 
     name: str
     label: str
@@ -44,7 +47,7 @@ class Compared:
     asked: str
     credit: float
     recorded: bool = True
-    tenfold: bool = False
+    tenfold: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +74,7 @@ class Occasion:
     with_cue: bool = False
     settings: tuple[Compared, ...] = ()
     evidence: tuple[Evidence, ...] = ()
-    why_not: str = ""
+    sentence: str = ""
 
 
 @dataclass(frozen=True, slots=True)

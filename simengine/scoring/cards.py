@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal, get_args
+from typing import Literal
 
-from simengine.scenario.key import Avoid, Expect, Keep, Kind, Respond
+from simengine.scenario.key import Avoid, Keep
 from simengine.scoring.asking import Asking
 from simengine.scoring.card import (
     Deduction,
@@ -20,13 +20,12 @@ from simengine.scoring.draw import Draw, Run
 from simengine.scoring.marking import Marked
 from simengine.scoring.outcome import is_achieved, why_no_outcome, why_not_achieved
 from simengine.scoring.plan import Plan
-from simengine.scoring.sentences import NOT_REACHED, Teller
+from simengine.scoring.sentences import Teller
 from simengine.scoring.told import clock_words, compared, reading_words
 from simengine.scoring.totals import objective_parts, phase_parts, role_parts
 
 Outcome = Literal["achieved", "not yet achieved", "too close to call"]
 TOO_CLOSE = 0.10
-_KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
 def score_card(
@@ -85,18 +84,13 @@ def _outcome(
     return ("achieved" if is_achieved(plan, marked, total) else "not yet achieved"), reasons
 
 
-def _kind(one: Marked) -> Kind:
-    name = type(one.plan.item).__name__.lower()
-    return next(kind for kind in _KINDS if kind == name)
-
-
 def _item(teller: Teller, one: Marked, flip: float | None) -> ItemScore:
     item = one.plan.item
-    occasions = tuple(_occasion(teller, one.askings, number) for number in range(len(one.askings)))
+    occasions = tuple([_occasion(teller, one.askings, place) for place in range(len(one.askings))])
     roles = {occasion.role for occasion in occasions if occasion.credit is not None}
     return ItemScore(
         id=item.id,
-        kind=_kind(one),
+        kind=one.plan.kind,
         title=item.title,
         importance=item.importance,
         weight=one.plan.weight,
@@ -110,7 +104,7 @@ def _item(teller: Teller, one: Marked, flip: float | None) -> ItemScore:
         why=item.why,
         reference=item.reference,
         occasions=occasions,
-        evidence=_evidence(teller, one),
+        evidence=_evidence(teller, one, occasions),
         phase=one.plan.phase,
         part_ms=one.part,
         whole_ms=one.whole,
@@ -127,7 +121,7 @@ def _occasion(teller: Teller, askings: Sequence[Asking], number: int) -> Occasio
     run = served.run if served is not None else asking.attempted
     evidence: tuple[Evidence, ...] = ()
     if asking.reached and run is not None:
-        evidence = (_run_evidence(teller, run, teller.occasion(asking)),)
+        evidence = (_run_evidence(teller, run, _event_words(teller, run)),)
     return Occasion(
         opened_ms=asking.at,
         done_ms=None if served is None else served.at,
@@ -140,21 +134,20 @@ def _occasion(teller: Teller, askings: Sequence[Asking], number: int) -> Occasio
         with_cue=asking.reached and occasion_is_cued(teller.draw, askings, number),
         settings=teller.compared(asking) if asking.reached else (),
         evidence=evidence,
-        why_not="" if asking.reached else NOT_REACHED[asking.why],
+        sentence=teller.occasion(asking),
     )
 
 
-def _evidence(teller: Teller, one: Marked) -> tuple[Evidence, ...]:
-    """What the verdict of an item without occasions rests on."""
+def _evidence(
+    teller: Teller, one: Marked, occasions: Sequence[Occasion] = ()
+) -> tuple[Evidence, ...]:
+    """What an item's verdict rests on."""
     item = one.plan.item
     draw = teller.draw
-    if isinstance(item, Expect | Respond):
-        found = []
-        for asking in one.askings:
-            run = asking.served.run if asking.served is not None else asking.attempted
-            if asking.reached and run is not None:
-                found.append(_run_evidence(teller, run, _event_words(teller, run)))
-        return tuple(found)
+    if one.plan.set_aside:
+        return ()
+    if occasions:
+        return tuple([found for occasion in occasions for found in occasion.evidence])
     if isinstance(item, Keep):
         assert one.plan.condition is not None
         return tuple(
@@ -235,9 +228,8 @@ def _slips(plan: Plan, teller: Teller) -> list[Evidence]:
                     Evidence(
                         performance.event_id,
                         performance.start_ms,
-                        f"{label} at {when}: the dose recorded was {told.read}, about ten times, "
-                        f"or a tenth of, the {told.asked} that is asked. Was it given so, or "
-                        f"written down so?",
+                        f"{label} at {when}: the dose recorded was {told.read}, {part.tenfold} the "
+                        f"{told.asked} that is asked. Was it given so, or written down so?",
                     )
                 )
     return found

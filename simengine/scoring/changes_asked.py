@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from simengine.quantities import Range
 from simengine.quantities.ranges import CLOSE
 from simengine.scenario.key import AskedFault, AskedSetting
 from simengine.scenario.wanted import Value, Wanted
@@ -111,12 +110,9 @@ def _beyond(steps: list[Step], base: float, size: float, lower: bool) -> Iterabl
 
 
 def _is_beyond(value: float, base: float, size: float, lower: bool) -> bool:
-    if value == base:
-        return False
-    limit = Range(high=base - size) if lower else Range(low=base + size)
+    by = base - value if lower else value - base
     # A step of 0.1 from 0.3 must not miss 0.2 by the last digit of a double.
-    gap = limit.distance(value)
-    return gap <= CLOSE * max(abs(base), abs(value)) and (value < base) == lower
+    return by > 0.0 and by >= size - CLOSE * max(abs(base), abs(value))
 
 
 def _run(steps: list[Step], number: int, stop: int) -> Run:

@@ -10,7 +10,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from simengine.scenario.conditions import (
@@ -24,7 +24,9 @@ from simengine.scenario.conditions import (
     Observed,
     Seen,
     SettingIs,
+    SupplyIs,
 )
+from simengine.scenario.wanted import Steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,15 +40,16 @@ class Names:
     faults: tuple[str, ...] = ()
     only_settings: bool = False
 
-    def union(self, other: Names) -> Names:
-        """Return the names of both."""
-        return Names(
-            tuple(dict.fromkeys(self.actions + other.actions)),
-            tuple(dict.fromkeys(self.settings + other.settings)),
-            tuple(dict.fromkeys(self.observed + other.observed)),
-            tuple(dict.fromkeys(self.seen + other.seen)),
-            tuple(dict.fromkeys(self.faults + other.faults)),
-        )
+
+def union_of(many: Sequence[Names]) -> Names:
+    """Return the names of all."""
+    return Names(
+        tuple(dict.fromkeys(name for names in many for name in names.actions)),
+        tuple(dict.fromkeys(name for names in many for name in names.settings)),
+        tuple(dict.fromkeys(name for names in many for name in names.observed)),
+        tuple(dict.fromkeys(name for names in many for name in names.seen)),
+        tuple(dict.fromkeys(name for names in many for name in names.faults)),
+    )
 
 
 def names_in(condition: Condition) -> Names:
@@ -92,6 +95,15 @@ def going_on(condition: Condition) -> Condition | None:
             rests = [rest for part in parts if (rest := going_on(part)) is not None]
             return AnyOf(tuple(rests)) if len(rests) == len(parts) else None
     return condition
+
+
+def is_fixed(condition: Condition) -> bool:
+    """Whether no recorded time can change where a condition holds: curves and supplies alone."""
+    return all(
+        isinstance(leaf, SupplyIs)
+        or (isinstance(leaf, Observed) and not isinstance(leaf.wanted, Steps))
+        for leaf in _leaves(condition)
+    )
 
 
 def _leaves(condition: Condition) -> Iterator[Condition]:

@@ -82,16 +82,18 @@ def dose_per_kg(entry: Dose, recorded: Mapping[str, Reading], weight_g: float) -
     return _per_kg(volume, entry.unit, weight_kg)
 
 
-def is_tenfold(value: float, wanted: Range) -> bool:
-    """Whether a dose is about ten times, or a tenth of, what is asked."""
+def tenfold(value: float, wanted: Range) -> str:
+    """Return words for a dose that is ten times, or a tenth of, what is asked; else nothing."""
     if wanted.distance(value) == 0.0:
-        return False
+        return ""
     low = wanted.low if wanted.low != -inf else wanted.high
     high = wanted.high if wanted.high != inf else low
     if not 0.0 < low <= high < inf:
-        return False
+        return ""
     few, many = _ABOUT_TEN
-    return few * low <= value <= many * high or low / many <= value <= high / few
+    if few * low <= value <= many * high:
+        return "about ten times"
+    return "about a tenth of" if low / many <= value <= high / few else ""
 
 
 def _amount(
@@ -101,7 +103,7 @@ def _amount(
     if value is None:
         return PartCredit("amount", None, wanted, 0.0)
     credit = value_credit(value, wanted, entry.tolerance)
-    return PartCredit("amount", value, wanted, credit, is_tenfold(value, wanted))
+    return PartCredit("amount", value, wanted, credit, tenfold(value, wanted))
 
 
 def _per_kg(reading: Reading, unit: str, weight_kg: float) -> float | None:

@@ -20,6 +20,7 @@ from typing import NamedTuple
 
 from simengine.scenario.conditions import Condition
 from simengine.scenario.wanted import Value
+from simengine.scoring.clauses import is_fixed
 from simengine.scoring.plan import KnownPerformance, Plan
 from simengine.session.readings import COUNTS, Sensing, sensing
 from simengine.session.record import Change, FaultEvent
@@ -170,9 +171,20 @@ class Draw:
 
     def truth(self, condition: Condition, start: int, end: int) -> Truth:
         """Return the stretches of [start, end) in which a condition of the key holds."""
+        plan = self.plan
+        key = (id(condition), start, end)
+        found = plan.truths.get(key)
+        if found is not None:
+            return found
         if self._timeline is None:
             self._timeline = self._timeline_now(frozenset())
-        return truth(condition, self._timeline, start, end)
+        found = truth(condition, self._timeline, start, end)
+        fixed = plan.fixed.get(key[0])
+        if fixed is None:
+            fixed = plan.fixed[key[0]] = is_fixed(condition)
+        if fixed:
+            plan.truths[key] = found
+        return found
 
     def without(self, left_out: frozenset[int]) -> Draw:
         """Return this draw as if the performances with these ``seq`` had not been recorded."""

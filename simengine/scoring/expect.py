@@ -12,18 +12,21 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 
 from simengine.scenario.key import AskedAction, Expect
 from simengine.scoring.asking import FIRST, LAST, Asking
 from simengine.scoring.draw import Draw
 from simengine.scoring.plan import ItemPlan
 
+Anchors = Sequence[tuple[int, float, int | None]]
+"""Each time that an anchor happened: (instant, place within its ms, own run). The own run is the
+``seq`` of the anchor itself, where the same action is asked again."""
+
 
 def expect_occasions(draw: Draw, plan: ItemPlan) -> list[Asking]:
     """Return the occasions of an ``expect`` item in one draw, in order of *a*."""
-    item = plan.item
-    assert isinstance(item, Expect)
+    item: Expect = plan.item  # type: ignore[assignment]
     out: list[Asking] = []
     end = draw.plan.end
     for at, order, own in _anchors(draw, item):
@@ -36,46 +39,33 @@ def expect_occasions(draw: Draw, plan: ItemPlan) -> list[Asking]:
                 continue
             if stay[1] < close:
                 close, closes_for = stay[1], "until"
-        if item.until:
-            entry = _entry_after(draw, item, at)
-            if entry is not None and entry < close:
-                close, closes_for = entry, "until"
-        out.append(Asking(plan, len(out), at, order, close, closes_for, own=own))
+        for entry in plan.closing:
+            if entry > at or (entry == at and item.anchor.kind != "state"):
+                if entry < close:
+                    close, closes_for = entry, "until"
+                break
+        out.append(Asking(plan, len(out), at, order, close, closes_for, None, own))
         if not item.each:
             break
     return out
 
 
-def _anchors(draw: Draw, item: Expect) -> Iterator[tuple[int, float, int | None]]:
-    """Each time that the anchor happened: (instant, place within its ms, own run).
-
-    The own run is the ``seq`` of the anchor, where the same action is asked again.
-    """
-    anchor = item.anchor
-    if anchor.kind == "start":
-        yield 0, FIRST, None
-    elif anchor.kind == "clock":
-        if draw.clock is not None:
-            yield draw.clock, draw.plan.clock_seq, None
-    elif anchor.kind == "state":
-        for stay in draw.plan.session.stays:
-            if stay.state == anchor.name:
-                yield stay.entry_ms, FIRST if stay.entry_ms == 0 else LAST, None
-    elif anchor.kind == "action":
-        same = isinstance(item.asked, AskedAction) and item.asked.action == anchor.name
-        for run in draw.counting(anchor.name or ""):
-            yield run.start, run.seq, run.seq if same else None
-    else:
-        for at, event in draw.faults():
-            if event.fault == anchor.name and event.status == "planted":
-                yield at, event.seq, None
-
-
-def _entry_after(draw: Draw, item: Expect, at: int) -> int | None:
-    """The first entry of a state of ``until`` that follows the anchor."""
-    for stay in draw.plan.session.stays:
-        if stay.state in item.until and (
-            stay.entry_ms > at or (stay.entry_ms == at and item.anchor.kind != "state")
-        ):
-            return stay.entry_ms
-    return None
+def _anchors(draw: Draw, item: Expect) -> Anchors:
+    kind, name = item.anchor.kind, item.anchor.name
+    if kind == "clock":
+        return () if draw.clock is None else ((draw.clock, draw.plan.clock_seq, None),)
+    if kind == "state":
+        entries = draw.plan.entries.get(name or "", ())
+        return [(entry, LAST if entry > 0 else FIRST, None) for entry in entries]
+    if kind == "action":
+        same = isinstance(item.asked, AskedAction) and item.asked.action == name
+        return [
+            (run.start, run.seq, run.seq if same else None) for run in draw.counting(name or "")
+        ]
+    if kind == "fault":
+        return [
+            (at, event.seq, None)
+            for at, event in draw.faults()
+            if event.fault == name and event.status == "planted"
+        ]
+    return ((0, FIRST, None),)

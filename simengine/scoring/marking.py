@@ -16,7 +16,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from simengine.scenario.key import (
-    AskedAction,
     AskedFault,
     AskedSetting,
     Avoid,
@@ -100,35 +99,39 @@ class Marked:
 def mark(plan: Plan, draw: Draw) -> list[Marked]:
     """Return every item of the key as marked in one draw, in the order of the key."""
     out = [Marked(item) for item in plan.items]
+    asking_items: list[Marked] = []
     by_action: dict[str, list[Asking]] = {}
     for marked in out:
-        item = marked.plan.item
-        if marked.plan.set_aside:
-            marked.why = marked.plan.set_aside
+        laid = marked.plan
+        if laid.set_aside:
+            marked.why = laid.set_aside
             continue
-        kind = type(item)
-        if kind is Expect or kind is Respond:
-            open_ = expect_occasions if kind is Expect else respond_occasions
-            marked.askings = open_(draw, marked.plan)
-            asked = item.asked  # type: ignore[union-attr]
-            if type(asked) is AskedAction:
-                by_action.setdefault(asked.action, []).extend(marked.askings)
+        kind = laid.kind
+        if kind in ("expect", "respond"):
+            asking_items.append(marked)
+            if kind == "expect":
+                marked.askings = expect_occasions(draw, laid)
             else:
+                marked.askings = respond_occasions(draw, laid)
+            if laid.action is None:
                 _serve_changes(draw, marked)
-        elif kind is Repeat:
-            _mark_repeat(draw, marked)
-        elif kind is Keep:
-            _mark_keep(draw, marked)
-        elif kind is Order:
-            _mark_order(draw, marked)
+                continue
+            counting = [asking for asking in marked.askings if asking.reached]
+            for asking in counting:
+                asking.share = laid.weight / len(counting)
+            if laid.action in by_action:
+                by_action[laid.action].extend(counting)
+            else:
+                by_action[laid.action] = counting
         else:
-            _mark_avoid(draw, marked)
-    opened = [sum(asking.reached for asking in marked.askings) for marked in out]
+            _MARK[kind](draw, marked)
     for action, askings in by_action.items():
-        _serve_actions(draw, action, [asking for asking in askings if asking.reached], opened)
-    for marked in out:
-        if isinstance(marked.plan.item, Expect | Respond) and not marked.plan.set_aside:
-            _settle(draw, marked)
+        if len(askings) == 1:
+            _serve_one(draw, draw.runs(action), askings[0])
+        elif askings:
+            _serve_many(draw, draw.runs(action), askings)
+    for marked in asking_items:
+        _settle(draw, marked)
     return out
 
 
@@ -145,27 +148,35 @@ def total_of(marked: Iterable[Marked]) -> float | None:
     return max(0.0, got / weights - less)
 
 
-def _serve_actions(draw: Draw, action: str, askings: list[Asking], opened: list[int]) -> None:
+def _serve_one(draw: Draw, runs: list[Run], asking: Asking) -> None:
+    """Serve the only occasion that wants an action: by the best, the earliest among equals."""
+    found = candidates(draw, asking, runs, asking.plan.item.accepts)
+    best = asking.free
+    at_least = best.credit + EQUAL if best is not None else 0.0
+    for _, served in found:
+        if served.credit > at_least:
+            best, at_least = served, served.credit + EQUAL
+    if best is None and found:
+        best = found[0][1]
+    asking.served = best
+    if best is None and runs:
+        asking.attempted = _attempted(runs, asking)
+
+
+def _serve_many(draw: Draw, runs: list[Run], askings: list[Asking]) -> None:
     """Match the performances of one action with all occasions that want it."""
-    runs = draw.runs(action)
-    if not runs or not askings:
-        return
-    if len(askings) > 1:
-        askings.sort(key=lambda asking: asking.at)
+    askings.sort(key=_opens)
     gains: list[dict[int, float]] = []
     possible: list[dict[int, Served]] = []
     for asking in askings:
-        plan = asking.plan
-        ways = plan.item.accepts
-        share = plan.weight / opened[plan.index]
         row: dict[int, float] = {}
         kept: dict[int, Served] = {}
-        found = candidates(draw, asking, runs, ways)
+        found = candidates(draw, asking, runs, asking.plan.item.accepts)
         at_least = asking.free.credit if asking.free is not None else 0.0
         for number, served in found:
             kept[number] = served
             if served.credit > at_least + EQUAL or (asking.free is None and served.credit > 0.0):
-                row[number] = (served.credit - at_least) * share
+                row[number] = (served.credit - at_least) * asking.share
         gains.append(row)
         possible.append(kept)
     used: set[int] = set()
@@ -184,16 +195,20 @@ def _serve_actions(draw: Draw, action: str, askings: list[Asking], opened: list[
                 used.add(number)
                 break
         else:
-            ways = asking.plan.item.accepts
-            asking.attempted = next(
-                (
-                    run
-                    for run in runs
-                    if run.source.way not in ways  # type: ignore[union-attr,operator]
-                    and serving(asking, run) is not None
-                ),
-                None,
-            )
+            asking.attempted = _attempted(runs, asking)
+
+
+def _opens(asking: Asking) -> int:
+    return asking.at
+
+
+def _attempted(runs: list[Run], asking: Asking) -> Run | None:
+    """The first run in a way that does not count for an occasion."""
+    ways = asking.plan.item.accepts
+    for run in runs:
+        if run[3].way not in ways and serving(asking, run) is not None:  # type: ignore[union-attr,operator]
+            return run
+    return None
 
 
 def _serve_changes(draw: Draw, marked: Marked) -> None:
@@ -235,20 +250,20 @@ def _serve_changes(draw: Draw, marked: Marked) -> None:
 
 def _settle(draw: Draw, marked: Marked) -> None:
     """Give each occasion its verdict, and the item its credit."""
-    item = marked.plan.item
-    assert isinstance(item, Expect | Respond)
-    if not marked.askings:
-        if isinstance(item, Expect) and item.must_reach:
+    item: Expect | Respond = marked.plan.item  # type: ignore[assignment]
+    askings = marked.askings
+    if not askings:
+        if type(item) is Expect and item.must_reach:
             marked.credit, marked.verdict, marked.why = 0.0, "missed", "never came"
         else:
             marked.why = "no occasion"
         return
     total = 0.0
     number = 0
-    worst = (2.0, 0)
-    any_cues = bool(draw.plan.session.record.cues)
-    for place, asking in enumerate(marked.askings):
-        if asking.reached and asking.served is None and asking.close < asking.at + item.ideal_ms:
+    worst_credit, worst_rank = 2.0, 0
+    for place, asking in enumerate(askings):
+        served = asking.served
+        if served is None and asking.reached and asking.close < asking.at + item.ideal_ms:
             asking.reached, asking.why = False, asking.closes_for
         if not asking.reached:
             asking.verdict = "not reached"
@@ -256,19 +271,18 @@ def _settle(draw: Draw, marked: Marked) -> None:
         verdict = asking.verdict = (
             "not recorded" if asking.why == "no value" else verdict_of(asking)
         )
-        credit = asking.credit
+        credit = 0.0 if served is None else served.credit
         total += credit
         number += 1
-        rank = (credit, _RANK[verdict])
-        if rank[0] < worst[0] - EQUAL or (rank[0] <= worst[0] + EQUAL and rank[1] < worst[1]):
-            worst = rank
-            marked.verdict = verdict
-        if any_cues and not marked.cued:
-            marked.cued = occasion_is_cued(draw, marked.askings, place)
+        rank = _RANK[verdict]
+        if credit < worst_credit - EQUAL or (rank < worst_rank and credit <= worst_credit + EQUAL):
+            worst_credit, worst_rank, marked.verdict = credit, rank, verdict
+        if draw.plan.has_cues and not marked.cued:
+            marked.cued = occasion_is_cued(draw, askings, place)
     if number:
         marked.credit = total / number
     else:
-        marked.why = marked.askings[0].why
+        marked.why = askings[0].why
 
 
 def _share(marked: Marked, credit: float) -> None:
@@ -294,7 +308,7 @@ def _mark_repeat(draw: Draw, marked: Marked) -> None:
         for run in draw.runs(item.action)
     ):
         marked.verdict = "attempted"
-    if draw.plan.session.record.cues:
+    if draw.plan.has_cues:
         marked.cued = any(
             done_within(marked.plan, run.start) and run_is_cued(draw, item.action, run)
             for run in runs
@@ -326,7 +340,7 @@ def _mark_order(draw: Draw, marked: Marked) -> None:
         marked.why = "no occasion"
         return
     marked.verdict = "in order" if marked.credit else "out of order"
-    if draw.plan.session.record.cues:
+    if draw.plan.has_cues:
         marked.cued = any(
             run is not None and run_is_cued(draw, action, run)
             for action, run in zip(item.actions, firsts, strict=True)
@@ -339,3 +353,6 @@ def _mark_avoid(draw: Draw, marked: Marked) -> None:
     marked.occurred = occurrences(draw, marked.plan)
     marked.verdict = "done in error" if marked.occurred else "not done"
     marked.deducted = deduction(item, len(marked.occurred))
+
+
+_MARK = {"repeat": _mark_repeat, "keep": _mark_keep, "order": _mark_order, "avoid": _mark_avoid}

@@ -20,13 +20,14 @@ class PartCredit(NamedTuple):
     """One setting (or part of a dose): what was compared, and its credit.
 
     ``value`` is in the unit asked, ``None`` where it was not recorded.
+    ``tenfold``: words for a ten-fold slip.
     """
 
     name: str
     value: Value | None
     wanted: Range | OneOf
     credit: float
-    tenfold: bool = False
+    tenfold: str = ""
 
 
 def value_credit(value: Value, wanted: Range | OneOf, tolerance: float) -> float:

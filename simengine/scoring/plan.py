@@ -22,13 +22,14 @@ from simengine.scenario.key import (
     Expect,
     Keep,
     KeyItem,
+    Kind,
     Order,
     Repeat,
     Respond,
 )
 from simengine.scenario.vocabulary import Observation
 from simengine.scenario.wanted import Wanted
-from simengine.scoring.clauses import Names, going_on, inward, names_in
+from simengine.scoring.clauses import Names, going_on, inward, names_in, union_of
 from simengine.scoring.doses import dose_parts
 from simengine.scoring.parts import PartCredit
 from simengine.session.record import (
@@ -39,7 +40,16 @@ from simengine.session.record import (
     Session,
     Shown,
 )
-from simengine.session.truth import Timeline
+from simengine.session.truth import Timeline, Truth
+
+KIND_OF: Mapping[type[KeyItem], Kind] = {
+    Expect: "expect",
+    Respond: "respond",
+    Repeat: "repeat",
+    Keep: "keep",
+    Order: "order",
+    Avoid: "avoid",
+}
 
 
 @dataclass(slots=True)
@@ -89,11 +99,14 @@ class ItemPlan:
     """A key item laid beside the session. ``set_aside``: why it is not reached, if it is.
 
     ``goes_on`` is what must go on holding once ``respond``'s condition has begun (``None``:
-    nothing). ``doses``: what each performance (by ``seq``) gets for its dose.
+    nothing). ``closing``: entries of the states of ``until``. ``action``: the action whose performances it uses up. ``doses``: what each
+    performance (by ``seq``) gets for its dose.
     """
 
     index: int
     item: KeyItem
+    kind: Kind
+    action: str | None
     weight: float
     during: tuple[Interval, ...]
     phase: str
@@ -102,6 +115,7 @@ class ItemPlan:
     doses: dict[int, tuple[PartCredit, ...]] = field(default_factory=dict)
     condition: Condition | None = None
     goes_on: Condition | None = None
+    closing: tuple[int, ...] = ()
     names: Names = field(default_factory=Names)
     step: float | None = None
     tolerance: float = 0.0
@@ -109,7 +123,11 @@ class ItemPlan:
 
 @dataclass(slots=True, eq=False)
 class Plan:
-    """A session laid out for marking, see the rules of this file."""
+    """A session laid out for marking, see the rules of this file.
+
+    ``truths`` keeps where conditions hold that no recorded time can change (``fixed``, by the
+    condition's ``id``: all of them live as long as the plan).
+    """
 
     session: Session
     end: int
@@ -121,7 +139,11 @@ class Plan:
     shown: Sequence[Shown]
     observations: Mapping[str, Observation]
     watched: Names
+    has_cues: bool
+    entries: Mapping[str, Sequence[int]]
     shared: Timeline
+    fixed: dict[int, bool] = field(default_factory=dict)
+    truths: dict[tuple[int, int, int], Truth] = field(default_factory=dict)
 
 
 def make_plan(session: Session) -> Plan:
@@ -146,10 +168,17 @@ def make_plan(session: Session) -> Plan:
                 noted=performance.noted_ms,
             )
         )
-    items = tuple(_item_plan(index, item, session) for index, item in enumerate(scenario.key))
-    watched = Names()
-    for plan in items:
-        watched = watched.union(plan.names)
+    entries: dict[str, list[int]] = {}
+    for stay in session.stays:
+        entries.setdefault(stay.state, []).append(stay.entry_ms)
+    missing = _Missing(
+        frozenset(kit["action"] for kit in record.unavailable if "action" in kit),
+        frozenset(kit["setting"] for kit in record.unavailable if "setting" in kit),
+    )
+    items = tuple(
+        [_item_plan(index, item, session, missing) for index, item in enumerate(scenario.key)]
+    )
+    watched = union_of([plan.names for plan in items if plan.condition is not None])
     return Plan(
         session=session,
         end=session.end_ms,
@@ -161,6 +190,8 @@ def make_plan(session: Session) -> Plan:
         shown=record.shown,
         observations=scenario.vocabulary.observations,
         watched=watched,
+        has_cues=bool(record.cues),
+        entries=entries,
         shared=Timeline(
             doing={},
             done={},
@@ -241,13 +272,25 @@ def phase_of(item: KeyItem, session: Session) -> str:
     return next(iter(vocabulary.phases))
 
 
-def _item_plan(index: int, item: KeyItem, session: Session) -> ItemPlan:
+@dataclass(frozen=True, slots=True)
+class _Missing:
+    """Kit that was not there."""
+
+    actions: frozenset[str]
+    settings: frozenset[str]
+
+
+def _item_plan(index: int, item: KeyItem, session: Session, missing: _Missing) -> ItemPlan:
     vocabulary = session.scenario.vocabulary
-    missing_actions = {kit["action"] for kit in session.record.unavailable if "action" in kit}
-    missing_settings = {kit["setting"] for kit in session.record.unavailable if "setting" in kit}
     plan = ItemPlan(
         index=index,
         item=item,
+        kind=KIND_OF[type(item)],
+        action=(
+            item.asked.action
+            if isinstance(item, Expect | Respond) and isinstance(item.asked, AskedAction)
+            else None
+        ),
         weight=session.scenario.scoring.weights[item.importance],
         during=stays_in(session, item.during),
         phase=phase_of(item, session),
@@ -264,7 +307,7 @@ def _item_plan(index: int, item: KeyItem, session: Session) -> ItemPlan:
         plan.checks = tuple(
             SettingCheck(name, wanted, vocabulary.settings[name].tolerance)
             for name, wanted in item.settings.items()
-            if name not in missing_settings
+            if name not in missing.settings
         )
         if item.dose is not None and isinstance(asked, AskedAction):
             entry = vocabulary.actions[asked.action].dose
@@ -276,7 +319,11 @@ def _item_plan(index: int, item: KeyItem, session: Session) -> ItemPlan:
                     for done in session.record.performances
                     if done.action == asked.action
                 }
-        if isinstance(item, Respond):
+        if isinstance(item, Expect) and item.until:
+            plan.closing = tuple(
+                [stay.entry_ms for stay in session.stays if stay.state in item.until]
+            )
+        elif isinstance(item, Respond):
             plan.condition = inward(item.whenever)
             plan.goes_on = going_on(plan.condition)
     elif isinstance(item, Repeat):
@@ -293,8 +340,8 @@ def _item_plan(index: int, item: KeyItem, session: Session) -> ItemPlan:
             asked_actions, asked_settings = plan.names.actions, plan.names.settings
     if item.id in session.record.unobserved:
         plan.set_aside = "unobserved"
-    elif missing_actions.intersection(asked_actions) or missing_settings.intersection(
-        asked_settings
+    elif not (
+        missing.actions.isdisjoint(asked_actions) and missing.settings.isdisjoint(asked_settings)
     ):
         plan.set_aside = "unavailable"
     return plan

@@ -13,6 +13,7 @@ from __future__ import annotations
 from simengine.quantities import format_duration
 from simengine.scenario.key import (
     AskedAction,
+    AskedFault,
     AskedSetting,
     Avoid,
     Expect,
@@ -25,7 +26,7 @@ from simengine.scoring.asking import Asking, Served
 from simengine.scoring.card import Compared
 from simengine.scoring.draw import Draw
 from simengine.scoring.marking import Marked
-from simengine.scoring.told import clock_words, compared, range_words, span_words, value_words
+from simengine.scoring.told import clock_words, compared, range_words, value_words
 from simengine.session.record import NEVER, Performance
 
 NOT_REACHED = {
@@ -53,6 +54,7 @@ class Teller:
         self.vocabulary = self.scenario.vocabulary
         self.event = (self.scenario.start.clock or "").replace("_", " ")
         self.zero = draw.clock
+        self._occasions: dict[int, str] = {}
 
     def sentence(self, marked: Marked) -> str:
         """Return the sentence of an item's verdict."""
@@ -75,6 +77,12 @@ class Teller:
 
     def occasion(self, asking: Asking) -> str:
         """Return the sentence of one occasion."""
+        told = self._occasions.get(id(asking))
+        if told is None:
+            told = self._occasions[id(asking)] = self._occasion(asking)
+        return told
+
+    def _occasion(self, asking: Asking) -> str:
         if not asking.reached:
             return NOT_REACHED[asking.why]
         asks = self._asks(asking)
@@ -87,7 +95,7 @@ class Teller:
                 )
             run = asking.attempted
             if run is None:
-                return f"{self._subject(asking)} is not in the record. {asks}"
+                return f"{self._missing(asking)} {asks}"
             way = run.source.way  # type: ignore[union-attr]
             counts = " or ".join(asking.plan.item.accepts)
             return (
@@ -144,6 +152,14 @@ class Teller:
         if isinstance(asked, AskedSetting):
             return f"A change of {_lower(self.vocabulary.settings[asked.setting].label)}"
         return self._fault(asked.fault)
+
+    def _missing(self, asking: Asking) -> str:
+        item = asking.plan.item
+        assert isinstance(item, Expect | Respond)
+        if isinstance(item.asked, AskedFault):
+            done = "found" if item.asked.status == "found" else "put right"
+            return f"The record does not say that {self._subject(asking)} was {done}."
+        return f"{self._subject(asking)} is not in the record."
 
     def _fault(self, name: str) -> str:
         fault = self.scenario.start.faults.get(name)
@@ -231,7 +247,7 @@ class Teller:
     def _off(self, one: Compared) -> str:
         if not one.recorded:
             return f"{one.label} was not recorded; the marking guide asks for {one.asked}."
-        slip = " That is about ten times, or a tenth of, what is asked." if one.tenfold else ""
+        slip = f" That is {one.tenfold} what is asked." if one.tenfold else ""
         return f"{one.label} was {one.read}; the marking guide asks for {one.asked}.{slip}"
 
     def _repeat(self, marked: Marked, item: Repeat) -> str:
@@ -249,8 +265,8 @@ class Teller:
         if marked.verdict == "kept":
             return f"{label} was kept up throughout ({noted} in the session). {asks}"
         return (
-            f"{label} was up to date for {span_words(marked.part)} of the "
-            f"{span_words(marked.whole)} (minutes and seconds) that count, {noted} in the session. "
+            f"{label} was up to date for {_share_words(marked.part, marked.whole)} that count, "
+            f"{noted} in the session. "
             f"{asks}"
         )
 
@@ -259,8 +275,8 @@ class Teller:
         assert marked.whole is not None
         share = "throughout" if item.share >= 1.0 else f"for {item.share * 100:g} % of the time"
         return (
-            f"{item.title}: so for {span_words(marked.part)} of {span_words(marked.whole)} "
-            f"(minutes and seconds). The marking guide asks for it {share}."
+            f"{item.title}: so for {_share_words(marked.part, marked.whole)}. "
+            f"The marking guide asks for it {share}."
         )
 
     def _order(self, marked: Marked, item: Order) -> str:
@@ -296,6 +312,13 @@ class Teller:
         if end in (start, NEVER):
             return self._clock(start)
         return f"{self._clock(start)} to {self._clock(min(end, self.draw.plan.end))}"
+
+
+def _share_words(part: int, whole: int) -> str:
+    """Tell a share of a time: ``96.2 % of the 3 min 57 s``; only all of it reads as 100 %."""
+    tenths = part * 1000 // whole
+    share = f"{tenths // 10}.{tenths % 10}".removesuffix(".0")
+    return f"{share} % of the {format_duration(whole // 1000 * 1000 or whole)}"
 
 
 def _lower(label: str) -> str:

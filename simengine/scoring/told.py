@@ -37,7 +37,7 @@ def clock_words(instant: int, zero: int | None, event: str, *, unlike: int | Non
     """Tell an instant (ms) on the team's clock; ``unlike``: another that it must not read like."""
     since = instant - (zero or 0)
     digits = 0
-    if unlike is not None and unlike != instant:
+    if unlike is not None and unlike != instant and abs(unlike - instant) < 1000:
         other = unlike - (zero or 0)
         while digits < 3 and span_words(since, digits) == span_words(other, digits):
             digits += 1

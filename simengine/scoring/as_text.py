@@ -1,0 +1,76 @@
+"""A score card as text for a terminal: the total with its interval, then a line for each item."""
+
+from __future__ import annotations
+
+from simengine.scoring.card import ItemScore, ScoreCard
+from simengine.session.record import Session
+
+
+def card_as_text(session: Session, card: ScoreCard) -> str:
+    """Return the card as lines of text, every figure with its unit."""
+    scenario = session.scenario
+    protocol = scenario.protocol
+    signed = "signed" if protocol.signed_by is not None else "unsigned"
+    lines = [
+        f"{scenario.title} (version {scenario.version}), {session.purpose} session",
+        f"Protocol: {protocol.title}, edition {protocol.edition}, {signed}",
+        _total(card),
+        _outcome(session, card),
+        "",
+        f"{'credit':>7}  {'verdict':<13} item",
+        *(_line(item) for item in card.items if item.kind != "avoid"),
+    ]
+    if card.deductions:
+        lines += ["", "Taken from the total:"]
+        lines += [
+            f"{_percent(-one.amount):>7}  {one.title} ({_times(one.occurrences)})"
+            for one in card.deductions
+        ]
+    if card.slips:
+        lines += ["", "Ten-fold slips:", *(f"  {slip.words}" for slip in card.slips)]
+    if session.findings:
+        lines += ["", "About the record itself:"]
+        lines += [f"  {finding.words}" for finding in session.findings]
+    return "\n".join(lines)
+
+
+def _total(card: ScoreCard) -> str:
+    if card.total is None:
+        return "Total: none, since no item applied"
+    applied = sum(item.applied for item in card.items)
+    told = f"Total {_percent(card.total)}, from {_number(applied, 'item')} that applied"
+    if card.interval is not None:
+        low, high = card.interval
+        told += f"; {_percent(low)} to {_percent(high)} if times were recorded with the usual error"
+    return told
+
+
+def _outcome(session: Session, card: ScoreCard) -> str:
+    if card.outcome is None:
+        why = card.reasons[0] if card.reasons else f"a {session.purpose} session has none"
+        return f"Outcome: none proposed ({why})"
+    reasons = "".join(f"\n  {reason}" for reason in card.reasons)
+    return f"Outcome proposed, for a person to sign: {card.outcome}{reasons}"
+
+
+def _line(item: ItemScore) -> str:
+    credit = "–" if item.credit is None else _percent(item.credit)
+    notes = [
+        word
+        for word, holds in (("with a cue", item.with_cue), ("too close to call", item.too_close))
+        if holds
+    ]
+    told = f" ({', '.join(notes)})" if notes else ""
+    return f"{credit:>7}  {item.verdict:<13} {item.title}{told}"
+
+
+def _percent(fraction: float) -> str:
+    return f"{100 * fraction:.0f} %"
+
+
+def _number(count: int, noun: str) -> str:
+    return f"{count} {noun}{'' if count == 1 else 's'}"
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
