@@ -13,10 +13,14 @@
 /** @typedef {import("./types.js").Figure} Figure */
 /** @typedef {import("./outbox.js").Entry} Pending */
 
+import { figureData, merge } from "./figures.js";
 import { Outbox, deviceStorage } from "./outbox.js";
 import { newId, postEntries } from "./post.js";
 
 const RUN_MS = 700;
+
+/** What no amendment can take back. */
+const FIXED = new Set(["pause", "resume", "hold", "release", "state", "closed"]);
 
 export class Recorder {
   /**
@@ -35,6 +39,12 @@ export class Recorder {
     this.last = null;
     /** @type {{ key: string, timer: number, run: () => void } | null} an edit not kept yet */
     this.edit = null;
+    /** @type {Record<string, any>} what the open edit says so far */
+    this.edited = {};
+    /** @type {Map<string, number>} entries moved here: where to, in the log's time */
+    this.moved = new Map();
+    /** When the open edit was begun. */
+    this.begun = 0;
     this.outbox = new Outbox(
       view.session,
       deviceStorage(),
@@ -141,8 +151,8 @@ export class Recorder {
    */
   set(setting, figure, role, stamp) {
     const key = `set ${setting}`;
-    if (this.edit?.key !== key) this.firstTouch = stamp;
-    const first = this.firstTouch ?? stamp;
+    if (this.edit?.key !== key) this.begun = stamp;
+    const first = this.begun;
     const data = { setting, ...figureData(figure), ...(role ? { role } : {}) };
     this.edited = data;
     this.later(key, () => this.record("set", data, first));
@@ -158,6 +168,14 @@ export class Recorder {
     this.edit = { key, run, timer: window.setTimeout(() => this.finish(), RUN_MS) };
   }
 
+  /** Forget moves in time that the server has taken or refused. */
+  pruneMoves() {
+    for (const id of this.moved.keys()) {
+      const waits = this.waiting.some(({ kind, data }) => kind === "amend" && data.id === id);
+      if (!waits && this.edit?.key !== `amend ${id}`) this.moved.delete(id);
+    }
+  }
+
   /** Keep the edit that is still open, if there is one. */
   finish() {
     const edit = this.edit;
@@ -170,7 +188,12 @@ export class Recorder {
   /** Take back the last entry. */
   undo() {
     this.finish();
-    const id = this.waiting.findLast(({ data }) => data.withdrawn !== true)?.id ?? this.undone();
+    const gone = new Set(this.withdrawals());
+    const waits = this.waiting.findLast(
+      ({ id, kind, data }) => !FIXED.has(kind) && data.withdrawn !== true && !gone.has(id),
+    );
+    const stored = this.view.undo !== null && !gone.has(this.view.undo) ? this.view.undo : null;
+    const id = waits?.id ?? stored;
     if (!id) {
       this.onNotice("There is nothing to undo.");
       return;
@@ -180,11 +203,9 @@ export class Recorder {
     this.onNotice(entry ? `Undone: ${entry.words}` : "Undone.");
   }
 
-  /** @returns {string | null} what Undo would take back, unless that is on its way already */
-  undone() {
-    const id = this.view.undo;
-    const gone = this.waiting.some(({ data }) => data.withdrawn === true && data.id === id);
-    return gone ? null : id;
+  /** @returns {string[]} ids whose removal is on its way */
+  withdrawals() {
+    return this.waiting.filter(({ data }) => data.withdrawn === true).map(({ data }) => data.id);
   }
 
   /**
@@ -196,9 +217,7 @@ export class Recorder {
   running(action) {
     let since =
       action.running_ms === null ? null : { since: action.running_ms, id: action.running_id ?? "" };
-    const withdrawn = new Set(
-      this.waiting.filter(({ data }) => data.withdrawn === true).map(({ data }) => data.id),
-    );
+    const withdrawn = new Set(this.withdrawals());
     if (since && withdrawn.has(since.id)) since = null;
     for (const { id, kind, data, at_ms } of this.waiting) {
       if (kind !== "action" || data.action !== action.name || withdrawn.has(id)) continue;
@@ -221,36 +240,4 @@ export class Recorder {
     if (data) return { value: data.value, unit: data.unit ?? null };
     return this.view.settings[name]?.now ?? null;
   }
-}
-
-/**
- * A figure as an event carries it.
- *
- * @param {Figure} figure
- * @returns {Record<string, any>}
- */
-export function figureData({ value, unit }) {
-  return unit === null ? { value } : { value, unit };
-}
-
-/**
- * Join two corrections of one entry to the leaf, the later winning.
- *
- * @param {Record<string, any>} early
- * @param {Record<string, any>} late
- * @returns {Record<string, any>}
- */
-export function merge(early, late) {
-  const both = { ...early };
-  for (const [name, value] of Object.entries(late)) {
-    const old = both[name];
-    const deep = isMap(old) && isMap(value) && !("value" in value);
-    both[name] = deep ? merge(old, value) : value;
-  }
-  return both;
-}
-
-/** @param {any} value */
-function isMap(value) {
-  return typeof value === "object" && value !== null && !Array.isArray(value);
 }

@@ -1,10 +1,14 @@
 /**
- * A control for one figure (stepper and typing) or one word (a row of buttons).
+ * A control for one figure (stepper and typing, in a unit) or one word (a row of buttons).
  *
  * Rules of this file:
  * - Each change is told at once; whoever listens may wait for the last of a run.
  * - A figure outside what is plausible is asked about, and told only when it is confirmed.
+ * - Steps and limits are in the first unit; a figure in another unit is typed and taken as it is,
+ *   for the server converts.
  */
+
+/** @typedef {import("./types.js").Figure} Figure */
 
 import { make, put, say } from "./dom.js";
 import { unitText } from "./times.js";
@@ -12,23 +16,23 @@ import { unitText } from "./times.js";
 /**
  * @typedef {object} Asked
  * @property {string} label
- * @property {string | null} unit
+ * @property {readonly string[]} units empty for words
  * @property {readonly string[]} words not empty: a word is asked and not a figure
- * @property {number | null} step
+ * @property {number | null} step `null`: only typed
  * @property {number | null} low least plausible figure
  * @property {number | null} high greatest plausible figure
- * @property {number | string | null} value what it stands at, if known
+ * @property {Figure | null} value what it stands at, if known
  */
 
 let controls = 0;
 
 /**
  * @param {Asked} asked
- * @param {(value: number | string) => void} onChange
+ * @param {(figure: Figure) => void} onChange
  * @returns {HTMLElement}
  */
 export function stepper(asked, onChange) {
-  return asked.words.length > 0 ? wordRow(asked, onChange) : figure(asked, onChange);
+  return asked.words.length > 0 ? wordRow(asked, onChange) : new FigureControl(asked, onChange).root;
 }
 
 /**
@@ -43,107 +47,137 @@ export function tidy(value) {
 
 /**
  * @param {Asked} asked
- * @param {(value: number | string) => void} onChange
+ * @param {(figure: Figure) => void} onChange
  * @returns {HTMLElement}
  */
 function wordRow(asked, onChange) {
   const row = make("div", { class: "words", role: "group", "aria-label": asked.label });
   for (const word of asked.words) {
-    const button = make("button", { type: "button" }, word);
-    put(button, "aria-pressed", String(word === asked.value));
-    button.addEventListener("click", () => {
-      for (const other of row.children) put(other, "aria-pressed", String(other === button));
-      onChange(word);
+    const choice = make("button", { type: "button" }, word);
+    put(choice, "aria-pressed", String(word === asked.value?.value));
+    choice.addEventListener("click", () => {
+      for (const other of row.children) put(other, "aria-pressed", String(other === choice));
+      onChange({ value: word, unit: null });
     });
-    row.append(button);
+    row.append(choice);
   }
   return make("div", { class: "stepper" }, make("span", { class: "small" }, asked.label), row);
 }
 
-/**
- * @param {Asked} asked
- * @param {(value: number | string) => void} onChange
- * @returns {HTMLElement}
- */
-function figure(asked, onChange) {
-  controls += 1;
-  const id = `figure-${controls}`;
-  const step = asked.step ?? 1;
-  let value = typeof asked.value === "number" ? asked.value : null;
+class FigureControl {
+  /**
+   * @param {Asked} asked
+   * @param {(figure: Figure) => void} onChange
+   */
+  constructor(asked, onChange) {
+    controls += 1;
+    const id = `figure-${controls}`;
+    this.asked = asked;
+    this.onChange = onChange;
+    this.unit = asked.value?.unit ?? asked.units[0] ?? null;
+    this.value = typeof asked.value?.value === "number" ? asked.value.value : null;
+    this.input = make("input", { id, inputmode: "decimal", autocomplete: "off" });
+    this.input.value = this.value === null ? "" : String(tidy(this.value));
+    this.doubt = make("p", { class: "doubt wrong", role: "alert", hidden: true });
+    this.listen();
+    this.root = make(
+      "div",
+      { class: "stepper" },
+      make("label", { for: id, class: "small" }, asked.label),
+      make("div", { class: "stepper-row" }, ...this.row()),
+      this.doubt,
+    );
+  }
 
-  const input = make("input", { id, inputmode: "decimal", autocomplete: "off" });
-  input.value = value === null ? "" : String(tidy(value));
-  const doubt = make("p", { class: "doubt wrong", role: "alert", hidden: true });
+  /** @returns {HTMLElement[]} */
+  row() {
+    const { label, step } = this.asked;
+    if (step === null) return [this.input, this.unitPart()];
+    const less = make("button", { type: "button", "aria-label": `${label}: lower` }, "−");
+    const more = make("button", { type: "button", "aria-label": `${label}: higher` }, "+");
+    less.addEventListener("click", () => this.move(-step));
+    more.addEventListener("click", () => this.move(step));
+    return [less, this.input, more, this.unitPart()];
+  }
+
+  /** @returns {HTMLElement} */
+  unitPart() {
+    const { label, units } = this.asked;
+    if (units.length < 2) return make("span", {}, unitText(this.unit ?? ""));
+    const choice = make("select", { "aria-label": `${label}: unit` });
+    for (const unit of units) {
+      choice.append(make("option", { value: unit, selected: unit === this.unit }, unitText(unit)));
+    }
+    choice.addEventListener("change", () => {
+      this.unit = choice.value;
+      this.value = null;
+      this.typed();
+    });
+    return choice;
+  }
+
+  listen() {
+    this.input.addEventListener("change", () => this.typed());
+    this.input.addEventListener("focus", () => this.input.select());
+    this.input.addEventListener("keydown", (event) => {
+      const { step } = this.asked;
+      if (step !== null && (event.key === "ArrowUp" || event.key === "ArrowDown")) {
+        event.preventDefault();
+        this.move(event.key === "ArrowUp" ? step : -step);
+      } else if (event.key === "Enter") {
+        this.typed();
+        if (this.doubt.hidden) this.input.blur();
+      }
+    });
+  }
+
+  /** @returns {boolean} steps and limits hold for the unit chosen */
+  get inFirstUnit() {
+    return this.unit === (this.asked.units[0] ?? null);
+  }
 
   /** @param {number} wanted */
-  const inside = (wanted) =>
-    (asked.low === null || wanted >= asked.low) && (asked.high === null || wanted <= asked.high);
+  take(wanted) {
+    this.value = tidy(wanted);
+    this.input.value = String(this.value);
+    put(this.doubt, "hidden", true);
+    put(this.input, "aria-invalid", false);
+    this.onChange({ value: this.value, unit: this.unit });
+  }
 
-  /** @param {number} wanted */
-  const take = (wanted) => {
-    value = tidy(wanted);
-    input.value = String(value);
-    put(doubt, "hidden", true);
-    put(input, "aria-invalid", false);
-    onChange(value);
-  };
+  /** @param {number} by */
+  move(by) {
+    const low = this.inFirstUnit ? (this.asked.low ?? -Infinity) : -Infinity;
+    const high = this.inFirstUnit ? (this.asked.high ?? Infinity) : Infinity;
+    const from = this.value ?? (Number.isFinite(low) ? low - by : 0);
+    const next = from + by;
+    // a step never leaves what is plausible, but comes back from outside
+    if ((by > 0 && next > high) || (by < 0 && next < low)) return;
+    this.take(next);
+  }
 
-  /** @param {string} words @param {number} [unsure] */
-  const ask = (words, unsure) => {
-    say(doubt, words);
-    put(doubt, "hidden", false);
-    put(input, "aria-invalid", "true");
+  typed() {
+    const text = this.input.value.trim().replace(",", ".");
+    const wanted = Number(text);
+    if (text === "" || wanted === this.value) return;
+    const { low, high } = this.asked;
+    const inside = (low === null || wanted >= low) && (high === null || wanted <= high);
+    if (!Number.isFinite(wanted)) this.ask("A figure is needed here.");
+    else if (inside || !this.inFirstUnit) this.take(wanted);
+    else this.ask(`Outside ${low} to ${high} ${unitText(this.unit ?? "")}.`, wanted);
+  }
+
+  /**
+   * @param {string} words
+   * @param {number} [unsure] the figure that may be meant all the same
+   */
+  ask(words, unsure) {
+    say(this.doubt, words);
+    put(this.doubt, "hidden", false);
+    put(this.input, "aria-invalid", "true");
     if (unsure === undefined) return;
     const sure = make("button", { type: "button" }, `Keep ${unsure}`);
-    sure.addEventListener("click", () => take(unsure));
-    doubt.append(" ", sure);
-  };
-
-  /** @param {number} direction */
-  const move = (direction) => {
-    const from = value ?? asked.low ?? 0;
-    const next = tidy(value === null ? from : from + direction * step);
-    const low = asked.low ?? -Infinity;
-    const high = asked.high ?? Infinity;
-    take(Math.min(Math.max(next, Math.min(low, from)), Math.max(high, from)));
-  };
-
-  const typed = () => {
-    const text = input.value.trim().replace(",", ".");
-    if (text === "" || (value !== null && Number(text) === value)) return;
-    const wanted = Number(text);
-    if (!Number.isFinite(wanted)) ask("A figure is needed here.");
-    else if (inside(wanted)) take(wanted);
-    else ask(`Outside ${asked.low} to ${asked.high} ${unitText(asked.unit ?? "")}.`, wanted);
-  };
-  input.addEventListener("change", typed);
-  input.addEventListener("focus", () => input.select());
-  input.addEventListener("keydown", (event) => {
-    if (event.key === "ArrowUp" || event.key === "ArrowDown") {
-      event.preventDefault();
-      move(event.key === "ArrowUp" ? 1 : -1);
-    } else if (event.key === "Enter") {
-      typed();
-      if (doubt.hidden) input.blur();
-    }
-  });
-
-  const less = make("button", { type: "button", "aria-label": `${asked.label}: lower` }, "−");
-  const more = make("button", { type: "button", "aria-label": `${asked.label}: higher` }, "+");
-  less.addEventListener("click", () => move(-1));
-  more.addEventListener("click", () => move(1));
-  return make(
-    "div",
-    { class: "stepper" },
-    make("label", { for: id, class: "small" }, asked.label),
-    make(
-      "div",
-      { class: "stepper-row" },
-      less,
-      input,
-      more,
-      make("span", {}, unitText(asked.unit ?? "")),
-    ),
-    doubt,
-  );
+    sure.addEventListener("click", () => this.take(unsure));
+    this.doubt.append(" ", sure);
+  }
 }

@@ -1,0 +1,28 @@
+/**
+ * A labelled list to choose one thing from.
+ */
+
+import { make, put } from "./dom.js";
+
+/**
+ * A labelled list to choose from.
+ *
+ * @param {string} label
+ * @param {readonly (readonly string[])[]} options name and label of each
+ * @param {string | null} chosen
+ * @param {(name: string) => void} onChoose
+ * @returns {HTMLElement}
+ */
+export function choice(label, options, chosen, onChoose) {
+  const list = make("select");
+  if (!options.some(([name]) => name === chosen)) {
+    list.append(make("option", { value: "", disabled: true, selected: true }, "nobody named"));
+  }
+  for (const [name, words] of options) {
+    const option = make("option", { value: name }, words ?? "");
+    put(option, "selected", name === chosen);
+    list.append(option);
+  }
+  list.addEventListener("change", () => onChoose(list.value));
+  return make("label", { class: "field small" }, label, list);
+}

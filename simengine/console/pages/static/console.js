@@ -1,0 +1,244 @@
+/**
+ * The facilitator console: puts its parts together.
+ */
+
+/** @typedef {import("./types.js").ConsoleView} ConsoleView */
+
+import { ServerClock } from "./clock.js";
+import { Desk } from "./desk.js";
+import { Dock, touchStamp } from "./dock.js";
+import { byId, make, part, put, say } from "./dom.js";
+import { showEntry } from "./entry.js";
+import { ExpectedList } from "./expected.js";
+import { Head } from "./head.js";
+import { Keys } from "./keys.js";
+import { Lanes } from "./lanes.js";
+import { showCatchUp, showKeys, showLane, showRecord, showSearch, showStates } from "./lists.js";
+import { Marks } from "./marks.js";
+import { restoreExpected, showMenu } from "./menu.js";
+import { Recorder } from "./recorder.js";
+import { showCues, showEnd, showFaults, showPeople, showSkip } from "./room.js";
+import { Sound } from "./sound.js";
+import { Stream } from "./stream.js";
+import { Tape } from "./tape.js";
+
+const TICK_MS = 200;
+const NOTICE_MS = 4_000;
+
+class Console {
+  constructor() {
+    const { view, stream, events } = document.body.dataset;
+    /** @type {ConsoleView} */
+    const first = JSON.parse(view ?? "");
+    this.clock = new ServerClock("/time");
+    this.clock.roughly(first.now.opened_at_ms + first.now.log_ms);
+    this.clock.keepAsking();
+    this.notices = byId("notices");
+    this.up = true;
+    /** @type {Desk | null} */
+    this.ready = null;
+    const recorder = new Recorder(
+      first,
+      events ?? "",
+      this.clock,
+      () => this.waitingChanged(),
+      (words) => this.notice(words),
+    );
+    this.recorder = recorder;
+    this.desk = new Desk(recorder, new Dock(), (words) => this.notice(words));
+    this.sound = new Sound();
+    this.marks = new Marks(this.sound);
+    this.head = new Head(this.desk);
+    this.lanes = new Lanes(byId("lanes"), this.desk, (lane) => showLane(this.desk, lane));
+    this.expected = new ExpectedList(this.desk);
+    this.tape = new Tape(byId("tape-axis"), this.desk, (id) => showEntry(this.desk, id));
+    this.keys = new Keys();
+    this.bind();
+    restoreExpected();
+    this.ready = this.desk;
+    this.take(first);
+    new Stream(stream ?? "", (next) => this.take(next), (up) => this.link(up));
+    setInterval(() => this.tick(), TICK_MS);
+  }
+
+  /** @param {ConsoleView} view */
+  take(view) {
+    if (view.version < this.recorder.view.version) return;
+    this.recorder.view = view;
+    this.keys.setActions(
+      Object.values(view.actions).flatMap(({ key, name, label }) =>
+        key === null
+          ? []
+          : [{ key, shown: key, words: label, run: (stamp) => this.actByKey(name, stamp) }],
+      ),
+    );
+    if (view.closed === "safety stop") this.blank();
+    say(byId("band"), view.banner.protocol);
+    this.draw();
+  }
+
+  /** @param {string} name @param {number} stamp */
+  actByKey(name, stamp) {
+    this.desk.act(name, this.desk.usualRole(name), stamp);
+  }
+
+  draw() {
+    const { view } = this.recorder;
+    this.recorder.pruneMoves();
+    this.lanes.draw();
+    this.desk.dock.redraw?.();
+    const closed = view.closed !== null;
+    byId("closed").hidden = !closed;
+    if (closed) {
+      say(byId("closed-why"), `This session is over: ${view.closed}.`);
+      this.desk.dock.close();
+    }
+    byId("cot").hidden = !(view.returns_cot && !view.returned && view.ending_ms !== null) || closed;
+    this.tick();
+  }
+
+  tick() {
+    const { view } = this.recorder;
+    const now = this.recorder.now();
+    this.head.tick();
+    this.lanes.tick();
+    this.expected.tick();
+    this.tape.tick();
+    const waits = this.recorder.waiting.length;
+    const kept = `${view.kept} entries kept${waits > 0 ? ` · ${waits} waiting` : ""}`;
+    say(byId("kept"), kept);
+    const pause = byId("pause");
+    say(part(pause, "span"), view.now.paused ? "Resume" : "Pause");
+    put(pause, "aria-pressed", String(view.now.paused));
+    put(byId("same"), "aria-pressed", String(this.recorder.sameMoment));
+    this.drawMark(now);
+    this.drawLink(waits);
+  }
+
+  /** @param {number} now */
+  drawMark(now) {
+    const mark = this.marks.now(this.recorder.view.clock, now);
+    byId("head-clock").classList.toggle("marked", mark !== null);
+    const sign = byId("mark");
+    sign.hidden = mark === null;
+    if (!mark) return;
+    say(part(sign, "span"), [mark.words, mark.prompt_words].filter(Boolean).join(": "));
+    const answer = byId("mark-answer");
+    answer.hidden = mark.prompts === null;
+    put(answer, "data-acts", mark.prompts ?? undefined);
+  }
+
+  /** @param {number} waits */
+  drawLink(waits) {
+    const link = byId("link");
+    link.hidden = this.up && this.recorder.outbox.stored;
+    const kept = this.recorder.outbox.stored
+      ? "Go on: entries are kept on this device"
+      : "This browser keeps nothing: do not close the page while entries wait";
+    const lost = this.up ? "" : "No answer from the server. ";
+    say(link, `${lost}${kept}${waits > 0 ? `, ${waits} waiting` : ""}.`);
+  }
+
+  /** @param {boolean} up */
+  link(up) {
+    this.up = up;
+    if (up) this.recorder.outbox.go();
+    this.tick();
+  }
+
+  waitingChanged() {
+    if (this.ready) this.draw();
+  }
+
+  /** @param {string} words */
+  notice(words) {
+    const notice = make("p", { class: "notice" }, words);
+    this.notices.replaceChildren(notice);
+    setTimeout(() => notice.remove(), NOTICE_MS);
+  }
+
+  /** A real patient: every screen goes blank at once, whatever the server does. */
+  stop() {
+    if (this.recorder.view.closed === null) {
+      this.recorder.record("closed", { why: "safety stop" });
+    }
+    this.blank();
+  }
+
+  blank() {
+    byId("blank").hidden = false;
+    this.desk.dock.close();
+  }
+
+  /** @param {string} why */
+  close(why) {
+    this.recorder.record("closed", { why });
+    this.desk.dock.close();
+  }
+
+  bind() {
+    const { desk, recorder, keys } = this;
+    /** @type {[string, string, string, (stamp: number) => void, string?][]} */
+    const functions = [
+      ["!", "!", "STOP: real patient", () => this.stop(), "stop"],
+      ["z", "Z", "Undo", () => recorder.undo(), "undo"],
+      ["p", "P", "Pause and resume", () => desk.pause(), "pause"],
+      ["B", "⇧B", "The event that is waited for", (stamp) => this.event(stamp), "event"],
+      ["H", "⇧H", "Hold automatic steps, and release", () => desk.hold(), "hold"],
+      ["G", "⇧G", "Go to a state", () => showStates(desk), "states"],
+      ["/", "/", "Find any action or setting", () => showSearch(desk), "search"],
+      ["-", "-", "Same moment as the last", () => this.same(), "same"],
+      [",", ",", "Last entry 1 s earlier", () => desk.moveLast(-1_000), "back-1"],
+      [".", ".", "Last entry 1 s later", () => desk.moveLast(1_000), "on-1"],
+      ["<", "<", "Last entry 5 s earlier", () => desk.moveLast(-5_000), "back-5"],
+      [">", ">", "Last entry 5 s later", () => desk.moveLast(5_000), "on-5"],
+      ["L", "⇧L", "All entries", () => showRecord(desk), "record"],
+      ["N", "⇧N", "Cues and notes", () => showCues(desk), "cues"],
+      ["C", "⇧C", "Several at one moment", () => showCatchUp(desk)],
+      ["R", "⇧R", "People and roles", () => showPeople(desk)],
+      ["F", "⇧F", "Planted faults", () => showFaults(desk)],
+      ["K", "⇧K", "Shorten a long task", () => showSkip(desk)],
+      ["M", "⇧M", "Menu", () => this.menu(), "menu"],
+      ["?", "?", "Keys", () => showKeys(desk, keys)],
+      ["E", "⇧E", "End the session", () => showEnd(desk, (why) => this.close(why)), "end"],
+      ["ENTER", "Enter", "Into the open panel", () => desk.dock.enter()],
+    ];
+    for (const [key, shown, words, run, id] of functions) {
+      keys.add({ key, shown, words, run });
+      if (id) byId(id).addEventListener("click", (event) => run(touchStamp(event)));
+    }
+    keys.onEscape = () => desk.dock.close();
+    byId("mark-answer").addEventListener("click", (event) => {
+      const name = byId("mark-answer").dataset.acts;
+      if (name) this.actByKey(name, touchStamp(event));
+    });
+  }
+
+  /** @param {number} stamp */
+  event(stamp) {
+    const name = this.recorder.view.coming.find(({ on }) => on !== null)?.on;
+    if (name) this.recorder.record("event", { name }, stamp);
+  }
+
+  same() {
+    this.recorder.sameMoment = !this.recorder.sameMoment;
+    this.tick();
+  }
+
+  menu() {
+    showMenu(this.desk, {
+      head: this.head,
+      sound: this.sound,
+      open: {
+        "People and roles": () => showPeople(this.desk),
+        "Several at one moment": () => showCatchUp(this.desk),
+        "Planted faults": () => showFaults(this.desk),
+        "Shorten a long task": () => showSkip(this.desk),
+        Keys: () => showKeys(this.desk, this.keys),
+      },
+      redraw: () => this.draw(),
+    });
+  }
+}
+
+new Console();

@@ -1,0 +1,75 @@
+/**
+ * The panel of one entry of the record: earlier or later, who, how, with what, or away with it.
+ */
+
+/** @typedef {import("./desk.js").Desk} Desk */
+
+import { settingParts } from "./asks.js";
+import { choice } from "./choice.js";
+import { button } from "./dock.js";
+import { make } from "./dom.js";
+import { clockText } from "./times.js";
+
+export const WAYS = [
+  ["done", "done"],
+  ["simulated", "simulated"],
+  ["said", "said only"],
+  ["ordered", "ordered only"],
+  ["attempted", "attempted"],
+];
+
+/**
+ * @param {Desk} desk
+ * @param {string} id
+ */
+export function showEntry(desk, id) {
+  const entry = desk.view.tape.find((one) => one.id === id);
+  if (!entry) {
+    desk.notice("This entry is still on its way.");
+    return;
+  }
+  const zero = desk.view.clock.zero_ms ?? 0;
+  const heading = () => {
+    const at = desk.recorder.scenario(desk.whenOf(id) ?? entry.log_ms);
+    return `${entry.words}, at ${clockText(at - zero)}`;
+  };
+  /** @type {HTMLElement[]} */
+  const parts = [];
+  if (entry.can_move) parts.push(timeButtons(desk, id));
+  if (entry.action !== null) {
+    parts.push(
+      choice("Role", desk.view.roles, entry.role, (role) => desk.recorder.correct(id, { role })),
+      choice("Way", WAYS, entry.how ?? "done", (how) => desk.recorder.correct(id, { how })),
+    );
+    const names = desk.view.actions[entry.action]?.settings ?? [];
+    parts.push(...settingParts(desk, names, id, new Map(entry.settings)));
+  }
+  if (entry.can_remove) {
+    parts.push(
+      button("Remove", () => {
+        desk.recorder.finish();
+        desk.recorder.keep("amend", { id, withdrawn: true }, desk.recorder.logNow());
+        desk.dock.close();
+        desk.notice(`Removed: ${entry.words}. Undo brings it back.`);
+      }),
+    );
+  }
+  if (parts.length === 0) parts.push(make("p", {}, "The program wrote this; it stays as it is."));
+  desk.dock.show(`entry ${id}`, heading(), parts, {
+    redraw: () => (desk.dock.title.textContent = heading()),
+  });
+}
+
+/**
+ * @param {Desk} desk
+ * @param {string} id
+ * @returns {HTMLElement}
+ */
+function timeButtons(desk, id) {
+  const row = make("div", { class: "row", role: "group", "aria-label": "Time" });
+  for (const seconds of [-5, -1, 1, 5]) {
+    const words = `${seconds < 0 ? "−" : "+"}${Math.abs(seconds)} s`;
+    row.append(button(words, () => desk.move(id, seconds * 1000)));
+  }
+  return row;
+}

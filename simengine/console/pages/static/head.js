@@ -1,0 +1,168 @@
+/**
+ * The top of the console: the clock, the baby as a sentence, what runs out, what comes next.
+ */
+
+/** @typedef {import("./types.js").Coming} Coming */
+/** @typedef {import("./types.js").Told} Told */
+
+import { byId, keep, make, part, put, say } from "./dom.js";
+import { clockText, leftText } from "./times.js";
+import { filled, isMoving } from "./words.js";
+
+const SHORT_MS = 5 * 60_000;
+
+export class Head {
+  /** @param {import("./desk.js").Desk} desk */
+  constructor(desk) {
+    this.desk = desk;
+    this.clock = byId("clock");
+    this.note = byId("clock-note");
+    this.sentence = byId("sentence");
+    this.supplies = byId("supplies");
+    this.next = byId("next");
+    this.nextList = byId("next-list");
+    /** Which parts of the sentence are shown. */
+    this.known = true;
+  }
+
+  tick() {
+    const now = this.desk.recorder.now();
+    this.drawClock(now);
+    this.drawBaby(now);
+    this.drawSupplies(now);
+    this.drawNext(now);
+  }
+
+  /** @param {number} now */
+  drawClock(now) {
+    const { clock, now: when } = this.desk.view;
+    const zero = clock.zero_ms;
+    say(this.clock, zero === null ? clockText(now) : clockText(now - zero));
+    const coming = clock.marks.find(({ at_ms: at }) => at > now);
+    const parts = [zero === null ? "since the start" : clock.words];
+    if (coming) parts.push(`next mark ${coming.words}`);
+    if (when.paused) parts.push("paused");
+    else if (when.paused_ms > 0) parts.push(`paused for ${clockText(when.paused_ms)} in all`);
+    say(this.note, parts.join(" · "));
+  }
+
+  /** @param {number} now */
+  drawBaby(now) {
+    const { truth } = this.desk;
+    const shown = this.desk.view.baby.filter(({ known }) => truth || this.known || known === null);
+    keep(
+      this.sentence,
+      shown,
+      ({ observation }) => observation,
+      () => make("span"),
+      (element, told) => this.drawTold(element, told, now),
+    );
+  }
+
+  /**
+   * @param {HTMLElement} element
+   * @param {Told} told
+   * @param {number} now
+   */
+  drawTold(element, told, now) {
+    const visible = this.desk.truth || told.known === null;
+    const known = this.known ? told.known : null;
+    if (element.children.length === 0) {
+      element.append(make("span", { class: "true" }), make("span"), " ");
+    }
+    const [first, second] = element.children;
+    if (!(first instanceof HTMLElement) || !(second instanceof HTMLElement)) return;
+    const start = visible ? filled(told.true, now) : `${told.label}: `;
+    const knows = known ? filled(known, now) : "";
+    const joined = known && visible ? ` (${knows})` : knows;
+    say(first, capital(start) + (known ? "" : "."));
+    first.classList.toggle("moving", visible && isMoving(told.true, now));
+    say(second, known ? `${joined}.` : "");
+    put(second, "class", known?.sort ?? "");
+  }
+
+  /** @param {number} now */
+  drawSupplies(now) {
+    keep(
+      this.supplies,
+      this.desk.view.supplies,
+      ({ name }) => name,
+      () => make("li"),
+      (element, supply) => {
+        const left = supply.empty_ms === null ? null : supply.empty_ms - now;
+        const words =
+          left === null
+            ? supply.words
+            : left <= 0
+              ? "empty"
+              : `${Math.floor(left / 60_000)} min left as it runs`;
+        say(element, `${supply.label}: ${words}`);
+        element.classList.toggle("short", left !== null && left < SHORT_MS);
+      },
+    );
+  }
+
+  /** @param {number} now */
+  drawNext(now) {
+    const { coming, now: when, lost } = this.desk.view;
+    const warning = coming.some(
+      ({ warns_from_ms: from, due_ms: due }) =>
+        from !== null && due !== null && from <= now && !when.held,
+    );
+    this.next.classList.toggle("warn", warning);
+    /** @type {{ key: string, words: string, soon: boolean }[]} */
+    const lines = coming.map((one) => ({
+      key: `rule ${one.index}`,
+      words: comingText(one, now, when.held),
+      soon: one.due_ms !== null,
+    }));
+    for (const words of lost) lines.push({ key: `lost ${words}`, words, soon: false });
+    keep(
+      this.nextList,
+      lines,
+      ({ key }) => key,
+      () => make("li"),
+      (element, { words, soon }) => {
+        say(element, words);
+        element.classList.toggle("soon", soon);
+      },
+    );
+    const hold = byId("hold");
+    say(part(hold, "span"), when.held ? "Release" : "Hold");
+    put(hold, "aria-pressed", String(when.held));
+    const event = coming.find(({ on }) => on !== null)?.on ?? null;
+    const press = byId("event");
+    press.hidden = event === null;
+    say(part(press, "span"), capital((event ?? "").replaceAll("_", " ")));
+  }
+}
+
+/**
+ * A transition in words: what it leads to, why, when, and what it waits for.
+ *
+ * @param {Coming} coming
+ * @param {number} now
+ * @param {boolean} held
+ * @returns {string}
+ */
+export function comingText(coming, now, held) {
+  const { due_ms: due, holds_since_ms: since, lasting_ms: lasting } = coming;
+  const lead = `${coming.to_title}: ${coming.words}`;
+  if (held && due !== null && due <= now) return `${lead} (due, held)`;
+  const worse = coming.worsens ? "worse " : "";
+  if (due !== null) return `${lead} (${worse}in ${leftText(due - now)}${held ? ", held" : ""})`;
+  if (since !== null && lasting > 0) {
+    const done = Math.min(lasting, Math.max(0, now - since));
+    return `${lead} (${Math.floor(done / 1000)} of ${lasting / 1000} s)`;
+  }
+  const open = coming.waits.filter(({ met }) => !met).map(({ text }) => text);
+  return open.length > 0 ? `${lead} (waits for ${open.join("; ")})` : lead;
+}
+
+/**
+ * @param {string} text
+ * @returns {string}
+ */
+export function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}

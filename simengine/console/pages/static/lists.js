@@ -1,0 +1,225 @@
+/**
+ * Panels to find something: all actions of a lane, a search, the states, the whole record, keys.
+ */
+
+/** @typedef {import("./desk.js").Desk} Desk */
+/** @typedef {import("./types.js").ActionView} ActionView */
+/** @typedef {import("./types.js").Lane} Lane */
+
+import { choice } from "./choice.js";
+import { button } from "./dock.js";
+import { make, put, say } from "./dom.js";
+import { WAYS, showEntry } from "./entry.js";
+import { comingText } from "./head.js";
+import { clockText } from "./times.js";
+
+const AWAY = "away";
+
+/**
+ * All that a lane can do or set.
+ *
+ * @param {Desk} desk
+ * @param {Lane} lane
+ */
+export function showLane(desk, lane) {
+  const ways = wayChoice();
+  const list = make("div", { class: "dock-list" });
+  const draw = () => {
+    const settings = lane.settings.map((name) => settingButton(desk, name, lane.role));
+    const actions = lane.actions.map((name) => actionButton(desk, name, lane.role, ways.chosen));
+    list.replaceChildren(...[...settings, ...actions].filter((one) => one !== null));
+  };
+  draw();
+  desk.dock.show(`lane ${lane.role}`, `${lane.label}: all`, [ways.root, list], { redraw: draw });
+}
+
+/**
+ * Any action or setting by a part of its name.
+ *
+ * @param {Desk} desk
+ */
+export function showSearch(desk) {
+  const ways = wayChoice();
+  const input = make("input", { type: "search", "aria-label": "Find an action or setting" });
+  const list = make("div", { class: "dock-list", role: "group", "aria-label": "Found" });
+  const draw = () => {
+    const wanted = input.value.trim().toLowerCase();
+    const has = (/** @type {{ label: string }} */ { label }) => label.toLowerCase().includes(wanted);
+    const { actions, settings } = desk.view;
+    const found = [
+      ...Object.values(actions)
+        .filter(has)
+        .map(({ name }) => actionButton(desk, name, desk.usualRole(name), ways.chosen)),
+      ...Object.values(settings)
+        .filter(has)
+        .map(({ name }) => settingButton(desk, name, null)),
+    ].filter((one) => one !== null);
+    list.replaceChildren(...(found.length > 0 ? found : [make("p", {}, "Nothing has this name.")]));
+  };
+  input.addEventListener("input", draw);
+  input.addEventListener("keydown", (event) => {
+    const first = list.querySelector("button");
+    if (event.key === "Enter" && first) {
+      input.blur();
+      first.click();
+    }
+  });
+  draw();
+  desk.dock.show("search", "Find", [input, ways.root, list], { focus: true });
+}
+
+/**
+ * How what is touched in a list is to be recorded.
+ *
+ * @returns {{ root: HTMLElement, chosen: () => string }}
+ */
+function wayChoice() {
+  let way = "done";
+  const options = [...WAYS, [AWAY, "kit not there"]];
+  const root = choice("A touch records", options, way, (name) => (way = name));
+  return { root, chosen: () => way };
+}
+
+/**
+ * @param {Desk} desk
+ * @param {string} name
+ * @param {string | null} role
+ * @param {() => string} way
+ * @returns {HTMLElement | null}
+ */
+function actionButton(desk, name, role, way) {
+  const action = desk.view.actions[name];
+  if (!action) return null;
+  const one = button(action.label, (stamp) => {
+    if (way() === AWAY) desk.recorder.record("unavailable", { action: name }, stamp);
+    else desk.act(name, role, stamp, way() === "done" ? undefined : way());
+  });
+  if (action.lasting) put(one, "aria-pressed", String(desk.recorder.running(action) !== null));
+  if (action.key) one.append(make("kbd", {}, action.key));
+  return one;
+}
+
+/**
+ * @param {Desk} desk
+ * @param {string} name
+ * @param {string | null} role
+ * @returns {HTMLElement | null}
+ */
+function settingButton(desk, name, role) {
+  const setting = desk.view.settings[name];
+  if (!setting) return null;
+  return button(`${setting.label} …`, () => desk.setting(name, role, true));
+}
+
+/**
+ * Take a transition now, or go to any state.
+ *
+ * @param {Desk} desk
+ */
+export function showStates(desk) {
+  const go = (/** @type {string} */ state, /** @type {number} */ stamp) => {
+    desk.recorder.record("state", { state, cause: "facilitator" }, stamp);
+    desk.dock.close();
+  };
+  const { recorder, view } = desk;
+  const coming = view.coming.map((one) =>
+    button(comingText(one, recorder.now(), view.now.held), (stamp) => go(one.to, stamp)),
+  );
+  const states = view.states
+    .filter(({ here }) => !here)
+    .map(({ name, title, ends }) =>
+      button(ends ? `${title} (the end)` : title, (stamp) => go(name, stamp)),
+    );
+  desk.dock.show("states", `Now: ${view.state_title}`, [
+    make("div", { class: "dock-list" }, make("h3", {}, "Take now"), ...coming),
+    make("div", { class: "dock-list" }, make("h3", {}, "Or go to any state"), ...states),
+  ]);
+}
+
+/**
+ * The whole record, last first.
+ *
+ * @param {Desk} desk
+ */
+export function showRecord(desk) {
+  const list = make("div", { class: "dock-list" });
+  const draw = () => {
+    const zero = desk.view.clock.zero_ms ?? 0;
+    const entries = desk.view.tape.filter(({ removed }) => !removed).reverse();
+    list.replaceChildren(
+      ...entries.map((entry) =>
+        button(`${clockText(entry.at_ms - zero)} ${entry.words}`, () => showEntry(desk, entry.id)),
+      ),
+    );
+    const odd = desk.view.notes.map(({ words }) => make("p", { class: "wrong" }, words));
+    list.prepend(...odd);
+  };
+  draw();
+  desk.dock.show("record", "All entries, the last first", [list], { redraw: draw });
+}
+
+/**
+ * @param {Desk} desk
+ * @param {import("./keys.js").Keys} keys
+ */
+export function showKeys(desk, keys) {
+  /** @param {Iterable<import("./keys.js").Binding>} bindings */
+  const rows = (bindings) =>
+    [...bindings].map(({ shown, words }) =>
+      make("li", {}, make("kbd", {}, shown), make("span", {}, words)),
+    );
+  desk.dock.show("keys", "Keys", [
+    make("ul", { class: "keys-list" }, ...rows(keys.own.values()), ...rows(keys.actions.values())),
+  ]);
+}
+
+/**
+ * Several actions at one moment.
+ *
+ * @param {Desk} desk
+ */
+export function showCatchUp(desk) {
+  let at = Math.round(desk.recorder.logNow());
+  /** @type {Set<string>} */
+  const chosen = new Set();
+  const when = make("strong");
+  const record = button("", () => {
+    for (const name of chosen) {
+      const action = desk.view.actions[name];
+      const lasting = action?.lasting && !desk.recorder.running(action);
+      const phase = action?.lasting ? (lasting ? "start" : "stop") : "done";
+      const role = desk.roleData(desk.usualRole(name));
+      desk.recorder.keep("action", { action: name, phase, ...role }, at);
+    }
+    desk.notice(`${chosen.size} recorded.`);
+    desk.dock.close();
+  });
+  put(record, "class", "main");
+  const draw = () => {
+    const zero = desk.view.clock.zero_ms ?? 0;
+    const time = clockText(desk.recorder.scenario(at) - zero);
+    say(when, `At ${time}`);
+    say(record, `Record ${chosen.size} at ${time}`);
+    put(record, "disabled", chosen.size === 0);
+  };
+  const steps = [-30, -5, -1, 1, 5].map((seconds) =>
+    button(`${seconds < 0 ? "−" : "+"}${Math.abs(seconds)} s`, () => {
+      at = Math.max(0, at + seconds * 1000);
+      draw();
+    }),
+  );
+  const actions = Object.values(desk.view.actions).map((action) => {
+    const one = button(action.label, () => {
+      if (!chosen.delete(action.name)) chosen.add(action.name);
+      put(one, "aria-pressed", String(chosen.has(action.name)));
+      draw();
+    });
+    put(one, "aria-pressed", "false");
+    return one;
+  });
+  draw();
+  desk.dock.show("catch-up", "Several at one moment", [
+    make("div", { class: "row" }, when, ...steps, record),
+    make("div", { class: "dock-list" }, ...actions),
+  ]);
+}

@@ -1,0 +1,279 @@
+/**
+ * The record as a tape of time: the last entries at their instants.
+ *
+ * Rules of this file:
+ * - Labels never overlap: a label keeps its row, and is cut where the next in its row begins.
+ * - An entry can be slid to another instant; the same is done by its buttons and by keys.
+ */
+
+/** @typedef {import("./types.js").Entry} Entry */
+/** @typedef {{ id: string, at: number, words: string, waits: boolean, movable: boolean,
+ *   lasting: boolean }} Label */
+
+import { keep, make, put, say } from "./dom.js";
+import { clockText } from "./times.js";
+
+const WINDOW_MS = 100_000;
+const NOW_PLACE = 0.93;
+const TICK_MS = 20_000;
+const ROWS = 2;
+const ROW_PX = 44;
+const FLOOR_PX = 22;
+const LONGEST_PX = 210;
+const LEAST_PX = 30;
+const GAP_PX = 4;
+const SLID_PX = 6;
+
+export class Tape {
+  /**
+   * @param {HTMLElement} root
+   * @param {import("./desk.js").Desk} desk
+   * @param {(id: string) => void} onOpen
+   */
+  constructor(root, desk, onOpen) {
+    this.root = root;
+    this.desk = desk;
+    this.onOpen = onOpen;
+    this.ticks = make("div");
+    this.stems = make("div");
+    this.labels = make("div");
+    this.line = make("div", { class: "tape-line" });
+    this.nowLine = make("div", { class: "tape-now" });
+    root.replaceChildren(this.line, this.ticks, this.stems, this.nowLine, this.labels);
+    /** @type {Map<string, number>} */
+    this.rows = new Map();
+    /** @type {Map<string, number>} natural widths by words, px */
+    this.widths = new Map();
+    /** @type {{ id: string, from: number, px: number } | null} */
+    this.slide = null;
+  }
+
+  /** @returns {number} px of one ms */
+  get scale() {
+    return this.root.clientWidth / WINDOW_MS;
+  }
+
+  /** @returns {Label[]} by time */
+  entries() {
+    const { recorder, view } = this.desk;
+    const gone = new Set(recorder.withdrawals());
+    /** @type {Label[]} */
+    const labels = [];
+    for (const entry of view.tape) {
+      if (entry.removed || gone.has(entry.id)) continue;
+      const moved = recorder.moved.get(entry.id);
+      labels.push({
+        id: entry.id,
+        at: moved === undefined ? entry.at_ms : recorder.scenario(moved),
+        words: entry.words,
+        waits: moved !== undefined,
+        movable: entry.can_move,
+        lasting: entry.phase === "start",
+      });
+    }
+    const stored = new Set(view.tape.map(({ id }) => id));
+    for (const { id, kind, data, at_ms } of recorder.waiting) {
+      if (stored.has(id) || gone.has(id) || kind === "amend") continue;
+      const moved = recorder.moved.get(id) ?? at_ms;
+      labels.push({
+        id,
+        at: recorder.scenario(moved),
+        words: this.pendingWords(kind, data),
+        waits: true,
+        movable: true,
+        lasting: data.phase === "start",
+      });
+    }
+    return labels.sort((one, other) => one.at - other.at);
+  }
+
+  /**
+   * @param {string} kind
+   * @param {Record<string, any>} data
+   * @returns {string}
+   */
+  pendingWords(kind, data) {
+    const { actions, settings } = this.desk.view;
+    if (kind === "action") {
+      const label = actions[data.action]?.label ?? data.action;
+      return data.phase === "stop" ? `${label}: end` : label;
+    }
+    if (kind === "set") return `${settings[data.setting]?.label ?? data.setting} ${data.value}`;
+    return data.text ?? data.name ?? kind;
+  }
+
+  tick() {
+    if (this.root.clientWidth === 0) return;
+    const now = this.desk.recorder.now();
+    const zero = this.desk.view.clock.zero_ms ?? 0;
+    const left = now - WINDOW_MS * NOW_PLACE;
+    const x = (/** @type {number} */ at) => (at - left) * this.scale;
+    this.nowLine.style.left = `${x(now)}px`;
+    this.drawTicks(left - zero, zero, x);
+    const labels = this.entries().filter(({ at }) => at > left - WINDOW_MS / 2 && at <= now + 5_000);
+    this.drawLabels(labels, x);
+  }
+
+  /**
+   * @param {number} left the clock's time at the left end
+   * @param {number} zero
+   * @param {(at: number) => number} x
+   */
+  drawTicks(left, zero, x) {
+    const times = [];
+    for (let at = Math.ceil(left / TICK_MS) * TICK_MS; at < left + WINDOW_MS; at += TICK_MS) {
+      times.push(at);
+    }
+    keep(
+      this.ticks,
+      times,
+      String,
+      (at) => make("span", { class: "tape-tick" }, clockText(at)),
+      (element, at) => {
+        element.style.left = `${x(at + zero)}px`;
+      },
+    );
+  }
+
+  /**
+   * @param {Label[]} labels
+   * @param {(at: number) => number} x
+   */
+  drawLabels(labels, x) {
+    const places = this.place(labels, x);
+    const rowTop = (/** @type {string} */ id) =>
+      FLOOR_PX + 2 + (this.rows.get(id) ?? 0) * ROW_PX;
+    keep(
+      this.stems,
+      labels,
+      ({ id }) => id,
+      () => make("div", { class: "tape-stem" }),
+      (stem, { id, at }) => {
+        stem.style.left = `${x(at)}px`;
+        stem.style.height = `${rowTop(id) - FLOOR_PX + 8}px`;
+      },
+    );
+    keep(
+      this.labels,
+      labels,
+      ({ id }) => id,
+      (label) => this.create(label),
+      (element, label) => {
+        const chip = element.firstElementChild;
+        if (chip instanceof HTMLElement) {
+          say(chip, label.words);
+          put(
+            chip,
+            "class",
+            `tape-chip${label.lasting ? " running" : ""}${label.waits ? " waiting" : ""}`,
+          );
+        }
+        put(element, "title", label.words);
+        element.style.left = `${places.get(label.id)?.left ?? 0}px`;
+        element.style.bottom = `${rowTop(label.id)}px`;
+        element.style.maxWidth = `${places.get(label.id)?.room ?? LONGEST_PX}px`;
+      },
+    );
+  }
+
+  /**
+   * Give each label a row for good, and the room that it has there.
+   *
+   * @param {Label[]} labels by time
+   * @param {(at: number) => number} x
+   * @returns {Map<string, { left: number, room: number }>}
+   */
+  place(labels, x) {
+    /** @type {Map<string, { left: number, room: number }>} */
+    const places = new Map();
+    /** @type {(string | null)[]} */
+    const lastIn = Array(ROWS).fill(null);
+    /** @type {number[]} */
+    const ends = Array(ROWS).fill(-Infinity);
+    for (const { id, at, words } of labels) {
+      let left = x(at) - 8;
+      let row = this.rows.get(id);
+      if (row === undefined) {
+        const free = ends.findIndex((end) => end <= left);
+        row = free >= 0 ? free : ends.indexOf(Math.min(...ends));
+        this.rows.set(id, row);
+      }
+      const before = lastIn[row];
+      const earlier = before ? places.get(before) : undefined;
+      if (earlier) {
+        left = Math.max(left, earlier.left + LEAST_PX + GAP_PX);
+        earlier.room = Math.min(earlier.room, left - GAP_PX - earlier.left);
+      }
+      const room = Math.min(LONGEST_PX, this.widthOf(words));
+      places.set(id, { left, room });
+      lastIn[row] = id;
+      ends[row] = left + room + GAP_PX;
+    }
+    return places;
+  }
+
+  /**
+   * @param {string} words
+   * @returns {number} px
+   */
+  widthOf(words) {
+    const known = this.widths.get(words);
+    if (known !== undefined) return known;
+    const chip = make("span", { class: "tape-chip" }, words);
+    const probe = make("div", { class: "tape-entry" }, chip);
+    this.labels.append(probe);
+    const width = Math.ceil(probe.getBoundingClientRect().width) + 1;
+    probe.remove();
+    this.widths.set(words, width);
+    return width;
+  }
+
+  /**
+   * @param {Label} label
+   * @returns {HTMLElement}
+   */
+  create({ id, movable }) {
+    const element = make(
+      "button",
+      { type: "button", class: "tape-entry" },
+      make("span", { class: "tape-chip" }),
+    );
+    element.addEventListener("click", () => {
+      if (!this.slide) this.onOpen(id);
+    });
+    if (movable) this.letSlide(element, id);
+    return element;
+  }
+
+  /**
+   * @param {HTMLElement} element
+   * @param {string} id
+   */
+  letSlide(element, id) {
+    let down = 0;
+    let start = 0;
+    element.addEventListener("pointerdown", (event) => {
+      down = event.clientX;
+      start = this.desk.whenOf(id) ?? 0;
+      this.slide = null;
+      element.setPointerCapture(event.pointerId);
+    });
+    element.addEventListener("pointermove", (event) => {
+      if (!element.hasPointerCapture(event.pointerId)) return;
+      const px = event.clientX - down;
+      if (!this.slide && Math.abs(px) < SLID_PX) return;
+      this.slide = { id, from: start, px };
+      const to = Math.max(0, start + Math.round(px / this.scale / 1000) * 1000);
+      this.desk.recorder.moved.set(id, to);
+      this.tick();
+    });
+    const end = () => {
+      if (!this.slide) return;
+      const to = this.desk.recorder.moved.get(id);
+      if (to !== undefined) this.desk.moveTo(id, to);
+      setTimeout(() => (this.slide = null)); // after the click that ends the slide
+    };
+    element.addEventListener("pointerup", end);
+    element.addEventListener("pointercancel", end);
+  }
+}
