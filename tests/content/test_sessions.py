@@ -8,11 +8,11 @@ from functools import cache
 import pytest
 
 from simengine.scoring import score
-from simengine.session import Session, fold, read_log, verify_log
+from simengine.session import Session, Timed, fold, play, read_log, verify_log
 from simengine.session.dynamics import curve_at
 from simengine.session.opening import open_session
 from tests.content.play import SESSIONS, log_of, perform, plays
-from tests.content.shipped import SCENARIOS, scenario
+from tests.content.shipped import PROTOCOLS, SCENARIOS, scenario
 
 
 @cache
@@ -149,3 +149,21 @@ def test_what_a_display_would_show_stays_possible(name: str) -> None:
             value = curve_at(segments, at)
             assert value is not None
             assert low < value < high
+
+
+@pytest.mark.parametrize("under", PROTOCOLS)
+@pytest.mark.parametrize("name", plays())
+def test_a_session_can_be_scored_under_another_protocol(name: str, under: str) -> None:
+    opened = open_session(SESSIONS / f"{name}.session.jsonl", protocol=under)
+    total = score(opened.session, redraws=0).total
+    assert total is not None
+    assert 0 < total < 1
+
+
+@pytest.mark.parametrize("name", SCENARIOS)
+def test_a_team_that_does_nothing_gets_nothing(name: str) -> None:
+    chosen = scenario(name)
+    clock = Timed(60_000, "event", {"name": chosen.start.clock})
+    idle = play(chosen, [clock], until_ms=30 * 60_000)
+    assert idle.closed == "finished"
+    assert score(idle, redraws=0).total == 0
