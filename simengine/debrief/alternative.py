@@ -1,0 +1,129 @@
+"""The picture in words: the sentences above it, and the text in its place.
+
+Rules of this file:
+
+- Made from the same scene that is drawn, so that it can't say something else.
+- It says what is seen, with instants and numbers, and does not explain.
+"""
+
+from __future__ import annotations
+
+from simengine.debrief.scene import Curve, Row, Scene
+from simengine.debrief.words import SIGNS, clock, count
+from simengine.quantities import format_quantity
+from simengine.scoring.card import ScoreCard
+from simengine.session.record import Session
+
+
+def _clock(seconds: float) -> str:
+    return clock(round(1000 * seconds))
+
+
+def picture_sentences(session: Session, card: ScoreCard, scene: Scene) -> tuple[str, ...]:
+    """Return up to three sentences that open the picture."""
+    sentences = []
+    if scene.curves:
+        sentences.append(_course(scene.curves[0]))
+        unseen = [curve.label for curve in scene.curves if not any(p.known for p in curve.pieces)]
+        if len(scene.curves) > 1 and scene.curves[1].label not in unseen:
+            sentences.append(_course(scene.curves[1]))
+        elif unseen:
+            sentences.append(f"No sensor showed {unseen[0]} to the team.")
+    marks = [entry for row in scene.rows for entry in row.entries]
+    counts = {
+        word: sum(entry.sign.word == word for entry in marks)
+        for word in dict.fromkeys(sign.word for sign in SIGNS.values())
+    }
+    told = ", ".join(f"{number} {word}" for word, number in counts.items() if number)
+    if told:
+        sentences.append(f"Marks below: {told}.")
+    return tuple(sentences[:3])
+
+
+def _course(curve: Curve) -> str:
+    points = [
+        (time, value)
+        for piece in curve.pieces
+        for time, value in zip(piece.times, piece.values, strict=True)
+    ]
+    if not points:
+        return f"{curve.label}: no values."
+    low = min(points, key=lambda point: point[1])
+    last = points[-1]
+    return (
+        f"{curve.label} was lowest at {_number(low[1], curve.unit)} at {_clock(low[0])} and ended "
+        f"at {_number(last[1], curve.unit)} at {_clock(last[0])}."
+    )
+
+
+def _number(value: float, unit: str) -> str:
+    return format_quantity(value, unit, 0 if abs(value) >= 10 else 1)
+
+
+def picture_alt(scene: Scene) -> str:
+    """Return the text that stands in the picture's place."""
+    parts = [
+        f"Timeline from {_clock(scene.start)} to {_clock(scene.end)} on the team's clock.",
+        "States: "
+        + ", ".join(f"{band.words} from {_clock(band.start)}" for band in scene.states.bands)
+        + ".",
+    ]
+    parts += [
+        f"{strip.label}: "
+        + ", ".join(f"{band.words} from {_clock(band.start)}" for band in strip.bands)
+        + "."
+        for strip in scene.strips
+    ]
+    parts += [_curve_alt(curve) for curve in scene.curves]
+    for panel in scene.settings:
+        for line in panel.lines:
+            steps = ", ".join(f"{words} from {_clock(time)}" for time, _, words in line.points)
+            parts.append(f"{line.label}, {panel.unit}: {steps}.")
+    if scene.unchanged:
+        parts.append(f"Unchanged: {scene.unchanged}.")
+    parts += [_row_alt(row) for row in scene.rows]
+    return " ".join(parts)
+
+
+def _curve_alt(curve: Curve) -> str:
+    text = _course(curve)
+    known = [piece for piece in curve.pieces if piece.known]
+    if known:
+        text += f" A sensor could read it from {_clock(known[0].times[0])}."
+    if curve.readings:
+        told = ", ".join(
+            f"{_number(value, curve.unit)} at {_clock(time)}" for time, value in curve.readings
+        )
+        text += f" {count(len(curve.readings), 'single reading')}: {told}."
+    if not known and not curve.readings:
+        text += " The team could not know it."
+    for threshold in curve.thresholds:
+        text += f" Threshold {threshold.words}."
+    if curve.target:
+        rows = ", ".join(
+            f"{_target_words(step.low, step.high, curve.unit)} from {_clock(step.start)}"
+            for step in curve.target.steps
+        )
+        text += f" {curve.target.words[:1].upper()}{curve.target.words[1:]}: {rows}."
+    return text
+
+
+def _target_words(low: float | None, high: float | None, unit: str) -> str:
+    if low is None:
+        return f"at most {_number(high or 0.0, unit)}"
+    if high is None:
+        return f"at least {_number(low, unit)}"
+    return f"{_number(low, '')} to {_number(high, unit)}"
+
+
+def _row_alt(row: Row) -> str:
+    marks = []
+    for entry in row.entries:
+        when = _clock(entry.start)
+        if entry.bar and entry.end is not None:
+            when = f"{when} to {_clock(entry.end)}"
+        said = (
+            entry.words if entry.sign.word in entry.words else f"{entry.words} ({entry.sign.word})"
+        )
+        marks.append(f"{said} {when}")
+    return f"{row.label}: {', '.join(marks)}."

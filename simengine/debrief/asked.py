@@ -1,0 +1,148 @@
+"""What an item of the marking guide asks, in words: what, when and with what.
+
+Rules of this file:
+
+- Windows are told as lengths of time after their anchor; every number has its unit.
+- A range that came from the protocol says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from simengine.debrief.words import listed, percent
+from simengine.quantities import Range, format_duration
+from simengine.scenario.key import (
+    Anchor,
+    Asked,
+    AskedAction,
+    AskedSetting,
+    Avoid,
+    DoseAsked,
+    Expect,
+    Keep,
+    KeyItem,
+    Order,
+    Repeat,
+    Respond,
+)
+from simengine.scenario.model import Scenario
+from simengine.scenario.wanted import Steps, Wanted
+from simengine.scenario.words import asked_words, condition_words, wanted_words
+from simengine.scoring.told import range_words
+
+
+def item_asked(scenario: Scenario, item: KeyItem) -> str:
+    """Return one sentence (or two) that says what an item asks."""
+    actions = scenario.vocabulary.actions
+    if isinstance(item, Expect):
+        text = f"{_what(scenario, item.asked)} {_window(scenario, item)}"
+        text += _with_what(scenario, item.asked, item.settings, item.dose)
+    elif isinstance(item, Respond):
+        text = (
+            f"{_what(scenario, item.asked)} within {format_duration(item.ideal_ms)} each time that "
+            f"{condition_words(item.whenever, scenario.vocabulary)} has held for "
+            f"{format_duration(item.lasting_ms)}{_until(item.ideal_ms, item.latest_ms)}"
+        )
+        text += _with_what(scenario, item.asked, item.settings, item.dose)
+    elif isinstance(item, Repeat):
+        text = f"{actions[item.action].label} every {format_duration(item.every_ms)}"
+        if item.grace_ms:
+            text += f", {format_duration(item.grace_ms)} of grace"
+        if item.spoken:
+            text += ", the value told aloud"
+    elif isinstance(item, Keep):
+        text = f"Kept for {percent(item.share)} of the time: " + condition_words(
+            item.condition, scenario.vocabulary
+        )
+    elif isinstance(item, Order):
+        text = "In this order: " + ", then ".join(actions[name].label for name in item.actions)
+    else:
+        text = _avoided(scenario, item)
+    if item.during:
+        states = [f"“{scenario.states[name].title}”" for name in item.during]
+        text += f", during {listed(states)}"
+    return f"{text}."
+
+
+def _what(scenario: Scenario, asked: Asked) -> str:
+    if isinstance(asked, AskedSetting) and asked.to is not None:
+        setting = scenario.vocabulary.settings[asked.setting]
+        return f"{setting.label} {_range(scenario, asked.to, setting.unit)}"
+    return asked_words(asked, scenario.vocabulary, dict(scenario.start.faults))
+
+
+def _range(scenario: Scenario, wanted: Wanted, unit: str | None) -> str:
+    if isinstance(wanted, Steps):
+        return f"{wanted_words(wanted, unit)} ({scenario.protocol.id})"
+    named = isinstance(wanted, Range) and wanted.protocol is not None
+    return range_words(wanted, unit) + (f" ({scenario.protocol.id})" if named else "")
+
+
+def _window(scenario: Scenario, item: Expect) -> str:
+    anchor = _anchor(scenario, item.anchor)
+    text = f"within {format_duration(item.ideal_ms)} of {anchor}"
+    if item.not_before_ms is not None and item.not_before_ms > 0:
+        text = (
+            f"between {format_duration(item.not_before_ms)} and "
+            f"{format_duration(item.ideal_ms)} after {anchor}"
+        )
+    if item.each:
+        text += ", each time"
+    return text + _until(item.ideal_ms, item.latest_ms)
+
+
+def _until(ideal_ms: int, latest_ms: int) -> str:
+    return (
+        f" (part of the credit until {format_duration(latest_ms)})" if latest_ms > ideal_ms else ""
+    )
+
+
+def _anchor(scenario: Scenario, anchor: Anchor) -> str:
+    if anchor.kind == "start":
+        return "the start"
+    if anchor.kind == "clock":
+        return (scenario.start.clock or "time zero").replace("_", " ")
+    name = anchor.name or ""
+    if anchor.kind == "state":
+        return f"“{scenario.states[name].title}”"
+    if anchor.kind == "action":
+        return f"“{scenario.vocabulary.actions[name].label}”"
+    return f"“{scenario.start.faults[name].shows}”"
+
+
+def _with_what(
+    scenario: Scenario, asked: Asked, settings: Mapping[str, Wanted], dose: DoseAsked | None
+) -> str:
+    known = scenario.vocabulary.settings
+    parts = [
+        f"{known[name].label} {_range(scenario, wanted, known[name].unit)}"
+        for name, wanted in settings.items()
+    ]
+    carried = (
+        scenario.vocabulary.actions[asked.action].dose if isinstance(asked, AskedAction) else None
+    )
+    if dose is not None and carried is not None:
+        if dose.amount is not None and not dose.by_route:
+            parts.append(f"dose {_range(scenario, dose.amount, carried.unit)}")
+        for route, wanted in dose.by_route.items():
+            label = carried.routes.get(route, route)
+            parts.append(f"{label}: {_range(scenario, wanted, carried.unit)}")
+        if dose.routes:
+            parts.append(listed([carried.routes.get(route, route) for route in dose.routes]))
+        if dose.strength is not None:
+            parts.append(f"strength {_range(scenario, dose.strength, carried.strength_unit)}")
+        if dose.flush is not None:
+            parts.append(f"flush {_range(scenario, dose.flush, carried.flush_unit)}")
+    return f", with {'; '.join(parts)}" if parts else ""
+
+
+def _avoided(scenario: Scenario, item: Avoid) -> str:
+    if isinstance(item.what, AskedAction):
+        what = scenario.vocabulary.actions[item.what.action].label
+    else:
+        what = condition_words(item.what, scenario.vocabulary)
+        if item.lasting_ms:
+            what += f" for {format_duration(item.lasting_ms)}"
+    text = f"Not advised here: {what}. Each time takes {percent(item.deduct)} from the total"
+    return text + (f", {percent(item.at_most)} at most" if item.at_most is not None else "")

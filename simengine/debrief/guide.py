@@ -1,0 +1,38 @@
+"""What the debrief asks of the marking guide: the conditions in it, and its windows.
+
+Rules of this file: nothing is scored here, and nothing is known by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from simengine.scenario.conditions import All, AnyOf, Condition, Not
+from simengine.scenario.key import AskedAction, Avoid, Expect, Keep, KeyItem, Respond
+
+
+def leaves(condition: Condition) -> Iterator[Condition]:
+    """Yield the simple parts of a condition, in order."""
+    if isinstance(condition, All | AnyOf):
+        for part in condition.parts:
+            yield from leaves(part)
+    elif isinstance(condition, Not):
+        yield from leaves(condition.part)
+    else:
+        yield condition
+
+
+def item_conditions(item: KeyItem) -> list[Condition]:
+    """Return the conditions that an item rests on."""
+    if isinstance(item, Respond):
+        return [item.whenever]
+    if isinstance(item, Keep):
+        return [item.condition]
+    if isinstance(item, Avoid) and not isinstance(item.what, AskedAction):
+        return [item.what]
+    return []
+
+
+def window(item: KeyItem) -> tuple[int, int]:
+    """Return (ideal, latest) in ms after an occasion opens; (0, 0) where none is asked."""
+    return (item.ideal_ms, item.latest_ms) if isinstance(item, Expect | Respond) else (0, 0)

@@ -1,0 +1,175 @@
+"""What went well, what to work on, and the key times.
+
+Rules of this file:
+
+- Well: items that applied and were met in full, heaviest first, those without a cue before those
+  with one, and no objective twice while another has something to show.
+- To work on: items and deductions by what they cost (weight × what was missing), so that three
+  points hold most of what could be gained. What recording error could overturn comes last.
+- Evidence is the score card's own sentence; the why is the marking guide's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simengine.debrief.guide import window
+from simengine.debrief.marking import caution, own_marks
+from simengine.debrief.page import Point, Points, Table
+from simengine.debrief.words import SIGNS, clock, team_clock
+from simengine.quantities import format_duration
+from simengine.scenario.key import Expect, Respond
+from simengine.scoring.card import Deduction, ItemScore
+from simengine.session.record import Session
+
+MOST = 3
+_MET = 0.999
+
+
+def went_well(session: Session, scores: Sequence[ItemScore]) -> Points:
+    """Return up to three things that went well."""
+    met = [
+        score
+        for score in scores
+        if score.applied and score.credit is not None and score.credit >= _MET
+    ]
+    met.sort(key=lambda score: (score.too_close, score.with_cue, -score.weight))
+    chosen: list[ItemScore] = []
+    for fresh in (True, False):
+        for score in met:
+            taken = {other.objective for other in chosen}
+            if len(chosen) < MOST and score not in chosen:
+                if fresh and score.objective in taken:
+                    continue
+                chosen.append(score)
+    return Points(
+        title="What went well",
+        points=tuple(_point(session, score) for score in chosen),
+        nothing=""
+        if chosen
+        else "No item was recorded as met in full; look for what went well in the steps below.",
+    )
+
+
+def work_on(
+    session: Session, scores: Sequence[ItemScore], deductions: Sequence[Deduction]
+) -> Points:
+    """Return up to three things worth working on."""
+    total = sum(score.weight for score in scores if score.applied) or 1.0
+    lost: list[tuple[bool, float, Point]] = [
+        (
+            score.too_close,
+            -score.weight * (1 - score.credit) / total,
+            _point(session, score),
+        )
+        for score in scores
+        if score.applied and score.credit is not None and score.credit < _MET
+    ]
+    whys = {item.id: item.why for item in session.scenario.key}
+    for deduction in deductions:
+        if not deduction.occurrences:
+            continue
+        seen = "; ".join(part.words for part in deduction.evidence)
+        lost.append(
+            (
+                False,
+                -deduction.amount,
+                Point(
+                    title=deduction.title,
+                    evidence=f"Not advised here, and recorded {deduction.occurrences}×: {seen}",
+                    why=whys.get(deduction.id, ""),
+                ),
+            )
+        )
+    lost.sort(key=lambda entry: entry[:2])
+    return Points(
+        title="What to work on",
+        points=tuple(point for _, _, point in lost[:MOST]),
+        nothing="" if lost else "Everything that the marking guide asked was met in full.",
+    )
+
+
+def _point(session: Session, score: ItemScore) -> Point:
+    return Point(
+        title=score.title,
+        evidence=score.sentence,
+        why=score.why,
+        notes=own_marks(session, score),
+    )
+
+
+def key_times(session: Session, scores: Sequence[ItemScore]) -> Table | None:
+    """Return the table of key times: asked by, done at, the difference."""
+    by_id = {score.id: score for score in scores}
+    items = {item.id: item for item in session.scenario.key}
+    rows = []
+    for name in session.scenario.key_times:
+        item, score = items.get(name), by_id.get(name)
+        if score is None or not isinstance(item, Expect | Respond):
+            continue
+        rows += _key_time_rows(session, item, score)
+    if not rows:
+        return None
+    return Table(
+        title="Key times",
+        columns=("Step", "Asked by", "Done at", "Difference", "Verdict"),
+        rows=tuple(rows),
+        lead="Minutes and seconds on the team's clock. Times were written down by hand: a few "
+        "seconds either way mean little.",
+        note=caution(session),
+    )
+
+
+def _key_time_rows(
+    session: Session, item: Expect | Respond, score: ItemScore
+) -> list[tuple[str, ...]]:
+    ideal, _ = window(item)
+    reached = [occasion for occasion in score.occasions if occasion.verdict != "not reached"]
+    if not reached:
+        return [(score.title, "–", "–", "–", SIGNS["not reached"].word)]
+    rows: list[tuple[str, ...]] = []
+    for number, occasion in enumerate(reached[:MOST]):
+        due = team_clock(session, occasion.opened_ms + ideal)
+        title = score.title if number == 0 else f"{score.title}, time {number + 1}"
+        word = SIGNS[occasion.verdict].word
+        if occasion.done_ms is None:
+            rows.append((title, clock(due), "–", "–", word))
+            continue
+        done = team_clock(session, occasion.done_ms)
+        rows.append((title, clock(due), clock(done), difference(done, due), word))
+    return rows
+
+
+def difference(done_ms: int, due_ms: int) -> str:
+    """Tell how far apart two instants on the clock are, both cut to whole seconds as shown."""
+    apart = (done_ms // 1000 - due_ms // 1000) * 1000
+    if apart == 0:
+        return "at that moment"
+    return f"{format_duration(abs(apart))} {'later' if apart > 0 else 'sooner'}"
+
+
+def summary_lines(session: Session, scores: Sequence[ItemScore]) -> tuple[str, ...]:
+    """Return the sentences that open the summary: how many items, and with what verdicts."""
+    applied = [score for score in scores if score.applied]
+    counts: dict[str, int] = {}
+    for score in applied:
+        word = SIGNS[score.verdict].word
+        counts[word] = counts.get(word, 0) + 1
+    told = ", ".join(f"{number} {word}" for word, number in counts.items())
+    close = sum(score.too_close for score in applied)
+    lines = [f"Of {len(scores)} items of the marking guide {len(applied)} applied: {told}."]
+    if close:
+        lines.append(
+            f"{close} of them {'is' if close == 1 else 'are'} too close to call, since times "
+            "written down by hand are a few seconds out."
+        )
+    return tuple(lines)
+
+
+def share(scores: Sequence[ItemScore]) -> float | None:
+    """Return the weighted share of credit of some items; ``None`` where none applied."""
+    counted = [score for score in scores if score.applied and score.credit is not None]
+    weight = sum(score.weight for score in counted)
+    if not weight:
+        return None
+    return sum(score.weight * (score.credit or 0.0) for score in counted) / weight

@@ -1,0 +1,145 @@
+"""Every item of the marking guide as a block of words."""
+
+from __future__ import annotations
+
+from simengine.debrief.asked import item_asked
+from simengine.debrief.page import ItemBlock, ItemGroup, Marking
+from simengine.debrief.words import SIGNS, at, clock, percent
+from simengine.scenario.key import Expect, KeyItem, Respond
+from simengine.scoring.card import Compared, ItemScore, Occasion
+from simengine.session.record import Session
+
+LEAD = (
+    "What the marking guide asks, what was recorded, and how the one compares with the other. "
+    "Credit is the share of an item that was met: its time part times its settings part."
+)
+DIFFERENTLY = "I see this differently:"
+_NEGATIVE = frozenset({"missed", "not recorded", "attempted"})
+
+
+def marking(session: Session, scores: list[tuple[ItemScore, tuple[str, ...]]]) -> Marking:
+    """Return the marking guide's items by phase; each score comes with marks of its own."""
+    scenario = session.scenario
+    items = {item.id: item for item in scenario.key}
+    groups = []
+    for phase, label in scenario.vocabulary.phases.items():
+        blocks = tuple(
+            _block(session, items[score.id], score, marks)
+            for score, marks in scores
+            if score.phase == phase
+        )
+        if blocks:
+            groups.append(ItemGroup(label, blocks))
+    used = tuple(dict.fromkeys(SIGNS[score.verdict] for score, _ in scores))
+    signs = tuple(sign for sign in dict.fromkeys(SIGNS.values()) if sign in used)
+    return Marking(
+        title="Every item of the marking guide",
+        lead=LEAD,
+        caution=caution(session),
+        signs=signs,
+        groups=tuple(groups),
+        nothing="" if groups else "No item of the marking guide is listed here.",
+    )
+
+
+def caution(session: Session) -> str:
+    """Return the line that stands beside doses, pressures and time limits."""
+    protocol = session.scenario.protocol
+    state = "signed" if protocol.signed_by else "unsigned"
+    return (
+        f"{session.scenario.vocabulary.caution.rstrip('.')}. "
+        f"Protocol: {protocol.title}, edition {protocol.edition}, {state}."
+    )
+
+
+def own_marks(session: Session, score: ItemScore) -> tuple[str, ...]:
+    """Return what has to stand beside a verdict: how sure it is, and whether it had help."""
+    marks = []
+    if score.too_close:
+        marks.append("too close to call: recording error could change this")
+    if score.with_cue:
+        marks.append("with a cue")
+    if score.verdict in _NEGATIVE and not session.record.confirmed:
+        marks.append("provisional until the record is confirmed")
+    if any(part.tenfold for occasion in score.occasions for part in occasion.settings):
+        marks.append("ten times out: check the dose together")
+    return tuple(marks)
+
+
+def _block(session: Session, item: KeyItem, score: ItemScore, marks: tuple[str, ...]) -> ItemBlock:
+    scenario = session.scenario
+    reference = scenario.references.get(score.reference or "", score.reference or "")
+    counted = [occasion for occasion in score.occasions if occasion.credit is not None]
+    return ItemBlock(
+        title=score.title,
+        sign=SIGNS[score.verdict],
+        credit=f"credit {percent(score.credit)}" if score.credit is not None else "not counted",
+        weight=score.importance,
+        marks=(*own_marks(session, score), *marks),
+        asked=item_asked(scenario, item),
+        recorded=_recorded(session, score),
+        time=_time(score, counted),
+        settings=_settings(item, counted),
+        compared=_compared(session, score.occasions),
+        why=score.why,
+        reference=reference,
+        differently=DIFFERENTLY,
+    )
+
+
+def _time(score: ItemScore, counted: list[Occasion]) -> str:
+    if score.credit is None:
+        return ""
+    if score.part_ms is not None and score.whole_ms is not None:
+        return f"Time {clock(score.part_ms)} of {clock(score.whole_ms)}"
+    return _mean("Time", [occasion.time_credit for occasion in counted])
+
+
+def _settings(item: KeyItem, counted: list[Occasion]) -> str:
+    if not counted:
+        return ""
+    if not isinstance(item, Expect | Respond) or not (item.settings or item.dose):
+        return "no settings asked"
+    return _mean("Settings", [occasion.settings_credit for occasion in counted])
+
+
+def _mean(name: str, parts: list[float | None]) -> str:
+    known = [part for part in parts if part is not None]
+    return f"{name} {percent(sum(known) / len(known) if known else 0.0)}"
+
+
+def _recorded(session: Session, score: ItemScore) -> tuple[str, ...]:
+    lines = [score.sentence] if score.sentence else []
+    if len(score.occasions) > 1:
+        lines += [_occasion(session, occasion) for occasion in score.occasions]
+    if not score.occasions:
+        lines += [part.words for part in score.evidence if part.words not in lines]
+    return tuple(dict.fromkeys(lines))
+
+
+def _occasion(session: Session, occasion: Occasion) -> str:
+    text = f"Asked from {at(session, occasion.opened_ms)}: "
+    if occasion.done_ms is None:
+        text += SIGNS[occasion.verdict].word
+    else:
+        text += f"{at(session, occasion.done_ms)}, {SIGNS[occasion.verdict].word}"
+    if occasion.credit is not None:
+        text += f", credit {percent(occasion.credit)}"
+    if occasion.with_cue:
+        text += ", with a cue"
+    return f"{text}."
+
+
+def _compared(session: Session, occasions: tuple[Occasion, ...]) -> tuple[str, ...]:
+    several = len(occasions) > 1
+    return tuple(
+        (f"{at(session, occasion.opened_ms)}: " if several else "") + _one_compared(part)
+        for occasion in occasions
+        for part in occasion.settings
+    )
+
+
+def _one_compared(part: Compared) -> str:
+    if not part.recorded:
+        return f"{part.label}: not recorded; asked {part.asked}"
+    return f"{part.label}: {part.read}; asked {part.asked}; credit {percent(part.credit)}"

@@ -1,0 +1,1 @@
+"""Pictures of the debrief: from a scene to a figure, by small functions over axes."""

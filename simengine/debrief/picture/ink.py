@@ -1,0 +1,227 @@
+"""The few strokes that every part of a picture is made of.
+
+Rules of this file:
+
+- The axes' data are points from the figure's lower left corner, and the figure's resolution is
+  72, so that a pixel is a point and widths measured are widths drawn.
+- Each function draws one thing and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
+from matplotlib.text import Text
+from matplotlib.transforms import Affine2D
+
+from simengine.debrief import look
+from simengine.debrief.lanes import Box
+from simengine.debrief.look import Shape
+from simengine.debrief.typeface import font, width, wrapped
+
+WIDTH = 510.0
+LEFT, RIGHT = 96.0, 6.0
+SIZE = 8.0
+LINE_HEIGHT = 10.5
+MARK = 4.2
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The time axis: seconds from ``start`` to ``end`` between the margins, in points."""
+
+    start: float
+    end: float
+
+    def x(self, seconds: float) -> float:
+        """Return the place of an instant in points from the figure's left edge."""
+        share = (seconds - self.start) / (self.end - self.start)
+        return LEFT + share * (WIDTH - RIGHT - LEFT)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The part of the figure, from ``bottom`` to ``top`` in points, that a panel may use."""
+
+    bottom: float
+    top: float
+
+
+def sheet(height: float) -> tuple[Figure, Axes]:
+    """Return an empty figure of the page's width and this height, and axes over all of it."""
+    figure = Figure(figsize=(WIDTH / 72, height / 72), dpi=72, facecolor=look.CARD)
+    FigureCanvasSVG(figure)
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.set_axis_off()
+    axes.set_xlim(0.0, WIDTH)
+    axes.set_ylim(0.0, height)
+    return figure, axes
+
+
+def write(
+    axes: Axes,
+    words: str,
+    x: float,
+    y: float,
+    *,
+    size: float = SIZE,
+    colour: str = look.INK,
+    bold: bool = False,
+    align: str = "left",
+) -> Box:
+    """Write one line with its foot at ``y`` points; return the box that it takes."""
+    room = width(words, size, bold=bold)
+    left = x if align == "left" else x - room if align == "right" else x - room / 2
+    axes.add_artist(
+        Text(
+            left,
+            y,
+            words,
+            color=colour,
+            fontproperties=font(size, bold=bold),
+            transform=axes.transData,
+            verticalalignment="baseline",
+            parse_math=False,
+            clip_on=False,
+        )
+    )
+    return (left, y - 0.24 * size, left + room, y + 0.76 * size)
+
+
+def mark(axes: Axes, shape: Shape, x: float, y: float, radius: float = MARK) -> Axes:
+    """Draw a verdict's shape, its centre at (x, y) in points."""
+    place = Affine2D().scale(radius).translate(x, y) + axes.transData
+    edge = look.EDGES.get(shape, look.INK)
+    face = look.CARD if shape == "half disc" else look.FILLS[shape]
+    thick = 1.4 if shape in look.EDGES else 0.6
+    axes.add_artist(
+        PathPatch(
+            MARKS[shape],
+            transform=place,
+            facecolor=face,
+            edgecolor=edge,
+            linewidth=thick,
+            clip_on=False,
+            zorder=5,
+        )
+    )
+    if shape == "half disc":
+        axes.add_artist(
+            PathPatch(
+                Path.wedge(90, 270),
+                transform=Affine2D().scale(0.8 * radius).translate(x, y) + axes.transData,
+                facecolor=look.INK,
+                linewidth=0,
+                clip_on=False,
+                zorder=6,
+            )
+        )
+    return axes
+
+
+def polygon(*corners: tuple[float, float]) -> Path:
+    """Return the closed path through these corners."""
+    return Path([*corners, corners[0]], closed=True)
+
+
+DISC = Path.circle(radius=0.8)
+MARKS: dict[Shape, Path] = {
+    "disc": DISC,
+    "ring": DISC,
+    "half disc": DISC,
+    "diamond": polygon((0, 0.95), (0.95, 0), (0, -0.95), (-0.95, 0)),
+    "open diamond": polygon((0, 0.95), (0.95, 0), (0, -0.95), (-0.95, 0)),
+    "triangle down": polygon((-0.9, 0.7), (0.9, 0.7), (0, -0.85)),
+    "triangle up": polygon((-0.9, -0.7), (0.9, -0.7), (0, 0.85)),
+    "triangle right": polygon((-0.7, -0.9), (-0.7, 0.9), (0.85, 0)),
+    "square": polygon((-0.7, -0.7), (0.7, -0.7), (0.7, 0.7), (-0.7, 0.7)),
+    "open square": polygon((-0.7, -0.7), (0.7, -0.7), (0.7, 0.7), (-0.7, 0.7)),
+    "cross": polygon(
+        *((-0.8, 0.5), (-0.5, 0.8), (0, 0.3), (0.5, 0.8), (0.8, 0.5), (0.3, 0)),
+        *((0.8, -0.5), (0.5, -0.8), (0, -0.3), (-0.5, -0.8), (-0.8, -0.5), (-0.3, 0)),
+    ),
+    "dash": polygon((-0.8, 0.15), (0.8, 0.15), (0.8, -0.15), (-0.8, -0.15)),
+    "dot": Path.circle(radius=0.4),
+}
+
+
+def reading_dot(axes: Axes, x: float, y: float) -> None:
+    """Draw a single reading, its centre at (x, y)."""
+    axes.add_artist(
+        PathPatch(
+            DISC,
+            transform=Affine2D().scale(3.6).translate(x, y) + axes.transData,
+            facecolor=look.CARD,
+            edgecolor=look.ACCENT,
+            linewidth=1.5,
+            clip_on=False,
+            zorder=5,
+        )
+    )
+
+
+def line(
+    axes: Axes,
+    points: Sequence[tuple[float, float]],
+    colour: str,
+    thick: float,
+    *,
+    dashed: bool = False,
+    dotted: bool = False,
+    order: float = 3,
+) -> None:
+    """Draw a line through points of the figure."""
+    axes.add_artist(
+        PathPatch(
+            Path(list(points)),
+            transform=axes.transData,
+            facecolor="none",
+            edgecolor=colour,
+            linewidth=thick,
+            linestyle=(0, (3, 2)) if dashed else (0, (1, 2)) if dotted else "solid",
+            clip_on=False,
+            zorder=order,
+        )
+    )
+
+
+def area(
+    axes: Axes,
+    box: Box,
+    colour: str,
+    *,
+    edge: str | None = None,
+    hatch: str | None = None,
+    order: float = 1,
+) -> None:
+    """Fill a box."""
+    left, bottom, right, top = box
+    axes.add_artist(
+        PathPatch(
+            polygon((left, bottom), (right, bottom), (right, top), (left, top)),
+            transform=axes.transData,
+            facecolor=colour,
+            edgecolor=edge or "none",
+            linewidth=0.8 if edge else 0,
+            hatch=hatch,
+            clip_on=False,
+            zorder=order,
+        )
+    )
+
+
+def side_title(axes: Axes, frame: Frame, label: str, unit: str = "") -> Axes:
+    """Write a panel's name in the left margin, from its top down."""
+    y = frame.top - 8.0
+    for words in wrapped(label, LEFT - 34.0, SIZE, bold=True):
+        write(axes, words, 2.0, y, bold=True)
+        y -= LINE_HEIGHT
+    if unit:
+        write(axes, unit, 2.0, y, colour=look.SOFT)
+    return axes

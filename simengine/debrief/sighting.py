@@ -1,0 +1,524 @@
+"""From a session and its score card to the scene that the picture shows.
+
+Rules of this file:
+
+- Which curves and settings are drawn follows from the scenario: those that its marking guide and
+  its guards name most come first. No observation, setting or action is known here by name.
+- A curve is solid where a sensor could read it, dashed where the team could not know it, and a
+  single reading is a dot.
+- Thresholds are those at which the marking guide asks for something; without any, those of the
+  guards.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+from math import inf
+
+from simengine.debrief.guide import item_conditions, leaves, window
+from simengine.debrief.page import Sign
+from simengine.debrief.scene import (
+    Band,
+    Curve,
+    Entry,
+    Piece,
+    Row,
+    Scene,
+    SettingLine,
+    SettingPanel,
+    Step,
+    Strip,
+    Target,
+    Threshold,
+)
+from simengine.debrief.typeface import clean
+from simengine.debrief.words import (
+    CUE,
+    SIGNS,
+    UNASKED,
+    at,
+    team_clock,
+    value_words,
+    zero_words,
+)
+from simengine.quantities import Range, format_quantity, format_range
+from simengine.scenario.conditions import Condition, Observed, SettingIs
+from simengine.scenario.key import AskedSetting, Expect, KeyItem, Respond
+from simengine.scenario.model import Scenario
+from simengine.scenario.protocol import ProtocolValue
+from simengine.scenario.wanted import Steps
+from simengine.scenario.words import asked_words
+from simengine.scoring.card import ItemScore, Occasion, ScoreCard
+from simengine.scoring.plan import phase_of
+from simengine.session.dynamics import curve_at
+from simengine.session.readings import Sensing, session_sensing
+from simengine.session.record import Performance, Session
+
+MOST_CURVES = 3
+MOST_STRIPS = 1
+MOST_PANELS = 3
+_STEP_MS = 2_000
+_GOOD = frozenset({"on time", "kept", "in order"})
+
+
+def scene_of(session: Session, card: ScoreCard) -> Scene:
+    """Return what the picture of a session shows."""
+    scenario = session.scenario
+    start = team_clock(session, 0) / 1000
+    end = team_clock(session, session.end_ms) / 1000
+    sensed = session_sensing(session)
+    curves = tuple(
+        _curve(session, name, sensed[name]) for name in _curves_by_interest(session)[:MOST_CURVES]
+    )
+    strips = tuple(
+        strip
+        for name in _words_by_interest(session)[:MOST_STRIPS]
+        if (strip := _word_strip(session, name)) is not None
+    )
+    panels, unchanged = _panels(session, MOST_PANELS + MOST_CURVES - len(curves))
+    rows = _rows(session, card)
+    zero = zero_words(scenario) if session.record.clock_ms is not None else None
+    signs = tuple(dict.fromkeys(entry.sign for row in rows for entry in row.entries))
+    ordered = [sign for sign in dict.fromkeys(SIGNS.values()) if sign in signs]
+    ordered += [sign for sign in signs if sign not in ordered]
+    return Scene(
+        start=start,
+        end=max(end, start + 1),
+        zero=zero and clean(zero),
+        axis=clean(
+            f"Minutes and seconds on the team's clock, 0:00 being “{zero}”"
+            if zero
+            else "Minutes and seconds since the start"
+        ),
+        states=_states(session),
+        strips=strips,
+        curves=curves,
+        settings=panels,
+        unchanged=unchanged,
+        rows=rows,
+        signs=tuple(ordered),
+    )
+
+
+# --- what is worth drawing ---------------------------------------------------------------------
+
+
+def _all_conditions(scenario: Scenario) -> Iterator[tuple[Condition, float]]:
+    """Yield every simple condition with its weight: the guide counts double a guard."""
+    for item in scenario.key:
+        for condition in item_conditions(item):
+            for leaf in leaves(condition):
+                yield leaf, 2.0
+    for state in scenario.states.values():
+        for transition in state.next:
+            if transition.when is not None:
+                for leaf in leaves(transition.when):
+                    yield leaf, 1.0
+
+
+def _interest(scenario: Scenario) -> Counter[str]:
+    interest: Counter[str] = Counter()
+    for leaf, weight in _all_conditions(scenario):
+        if isinstance(leaf, Observed):
+            interest[leaf.observation] += int(weight)
+    for name, observation in scenario.vocabulary.observations.items():
+        # what the protocol has a target by minute for is looked at in every session
+        if _clock_target(scenario, name, observation.unit) is not None:
+            interest[name] += 1
+    return interest
+
+
+def _curves_by_interest(session: Session) -> list[str]:
+    interest = _interest(session.scenario)
+    order = list(session.scenario.vocabulary.observations)
+    drawn = [name for name in order if session.curves.get(name) and interest[name]]
+    return sorted(drawn, key=lambda name: (-interest[name], order.index(name)))
+
+
+def _words_by_interest(session: Session) -> list[str]:
+    interest = _interest(session.scenario)
+    order = list(session.scenario.vocabulary.observations)
+    drawn = [name for name in order if len(session.words.get(name, ())) > 1 and interest[name]]
+    return sorted(drawn, key=lambda name: (-interest[name], order.index(name)))
+
+
+def setting_interest(scenario: Scenario) -> Counter[str]:
+    """Count how often the marking guide and the guards name each setting."""
+    interest: Counter[str] = Counter()
+    for leaf, weight in _all_conditions(scenario):
+        if isinstance(leaf, SettingIs):
+            interest[leaf.setting] += int(weight)
+    for item in scenario.key:
+        if isinstance(item, Expect | Respond):
+            interest.update(dict.fromkeys(item.settings, 2))
+            if isinstance(item.asked, AskedSetting):
+                interest[item.asked.setting] += 3
+    return interest
+
+
+# --- states and words --------------------------------------------------------------------------
+
+
+def _states(session: Session) -> Strip:
+    bands = []
+    for stay in session.stays:
+        state = session.scenario.states[stay.state]
+        begin, end = stay.entry_ms, min(stay.exit_ms, session.end_ms)
+        if end > begin:
+            bands.append(
+                Band(
+                    team_clock(session, begin) / 1000,
+                    team_clock(session, end) / 1000,
+                    clean(state.title),
+                    state.trend,
+                )
+            )
+    return Strip("State", tuple(bands))
+
+
+def _word_strip(session: Session, name: str) -> Strip | None:
+    said = session.words[name]
+    bands: list[Band] = []
+    for index, (since, word) in enumerate(said):
+        until = said[index + 1][0] if index + 1 < len(said) else session.end_ms
+        begin = team_clock(session, since) / 1000
+        end = team_clock(session, min(until, session.end_ms)) / 1000
+        if end <= begin:
+            continue
+        if bands and bands[-1].words == clean(word):
+            bands[-1] = Band(bands[-1].start, end, bands[-1].words)
+        else:
+            bands.append(Band(begin, end, clean(word)))
+    if not bands:
+        return None
+    return Strip(clean(session.scenario.vocabulary.observations[name].label), tuple(bands))
+
+
+# --- curves ------------------------------------------------------------------------------------
+
+
+def _curve(session: Session, name: str, sensed: Sensing) -> Curve:
+    observation = session.scenario.vocabulary.observations[name]
+    segments = session.curves[name]
+    first = segments[0].start_ms
+    cuts = sorted(
+        {first, session.end_ms}
+        | {segment.start_ms for segment in segments}
+        | {edge for stream in sensed.streams for edge in stream if first < edge < session.end_ms}
+    )
+    cuts = [cut for cut in cuts if first <= cut <= session.end_ms]
+    pieces: list[Piece] = []
+    for begin, end in pairwise(cuts):
+        times = [*range(begin, end, _STEP_MS), end - 1]
+        values = [curve_at(segments, time) for time in times]
+        sampled = tuple(team_clock(session, time) / 1000 for time in times)
+        kept = tuple(0.0 if value is None else value for value in values)
+        known = sensed.streams_at(begin)
+        if pieces and pieces[-1].known == known:
+            last = pieces[-1]
+            pieces[-1] = Piece(known, last.times + sampled, last.values + kept)
+        else:
+            pieces.append(Piece(known, sampled, kept))
+    readings = tuple(
+        (team_clock(session, instant) / 1000, value)
+        for instant in sensed.snapshots
+        if instant <= session.end_ms and (value := curve_at(segments, instant)) is not None
+    )
+    notes: tuple[tuple[float, str], ...] = ()
+    if observation.revealed_by:
+        streams = [stream for stream in sensed.streams if stream[0] < session.end_ms]
+        if streams:
+            since = streams[0][0]
+            notes = (
+                (team_clock(session, since) / 1000, f"sensor reads from {at(session, since)}"),
+            )
+        elif not readings:
+            notes = ((team_clock(session, first) / 1000, "never read by the team"),)
+    return Curve(
+        label=clean(observation.label),
+        unit=clean(observation.unit or ""),
+        pieces=tuple(pieces),
+        readings=readings,
+        thresholds=_thresholds(session.scenario, name, observation.unit or ""),
+        target=_target(session, name, observation.unit),
+        notes=notes,
+    )
+
+
+def _end(value: float) -> float | None:
+    return None if abs(value) == inf else value
+
+
+def _thresholds(scenario: Scenario, name: str, unit: str) -> tuple[Threshold, ...]:
+    asked: dict[Range, list[str]] = {}
+    for item in scenario.key:
+        if not isinstance(item, Respond):
+            continue
+        for leaf in leaves(item.whenever):
+            if (
+                isinstance(leaf, Observed)
+                and leaf.observation == name
+                and isinstance(leaf.wanted, Range)
+            ):
+                asked.setdefault(leaf.wanted, []).append(
+                    asked_words(item.asked, scenario.vocabulary, dict(scenario.start.faults))
+                )
+    if not asked:
+        for state in scenario.states.values():
+            for transition in state.next:
+                for leaf in leaves(transition.when) if transition.when else ():
+                    if (
+                        isinstance(leaf, Observed)
+                        and leaf.observation == name
+                        and isinstance(leaf.wanted, Range)
+                    ):
+                        asked.setdefault(leaf.wanted, [])
+    return tuple(
+        Threshold(
+            _end(wanted.low),
+            _end(wanted.high),
+            clean(
+                format_range(wanted, unit)
+                + (f": {', '.join(dict.fromkeys(words))}" if words else "")
+            ),
+        )
+        for wanted, words in asked.items()
+    )
+
+
+def _clock_target(scenario: Scenario, name: str, unit: str | None) -> ProtocolValue | None:
+    """Return the protocol's target by minute for an observation.
+
+    The one that a condition names; else the one whose name begins with the observation's.
+    """
+    for leaf, _ in _all_conditions(scenario):
+        if isinstance(leaf, Observed) and leaf.observation == name:
+            wanted = leaf.wanted
+            if isinstance(wanted, Steps) and wanted.protocol in scenario.protocol.values:
+                return scenario.protocol.values[wanted.protocol]
+    for value in scenario.protocol.values.values():
+        if value.by == "clock" and value.unit == unit and value.name.startswith(f"{name}_"):
+            return value
+    return None
+
+
+def _target(session: Session, name: str, unit: str | None) -> Target | None:
+    value = _clock_target(session.scenario, name, unit)
+    if value is None or session.record.clock_ms is None:
+        return None
+    end = team_clock(session, session.end_ms) / 1000
+    steps = []
+    for index, row in enumerate(value.rows):
+        begin = (row.since or 0.0) / 1000
+        later = value.rows[index + 1 :]
+        until = (later[0].since or 0.0) / 1000 if later else end
+        if begin < end:
+            steps.append(Step(begin, min(until, end), _end(row.range.low), _end(row.range.high)))
+    protocol = session.scenario.protocol
+    state = "" if protocol.signed_by else ", unsigned"
+    words = f"target by minute: {protocol.id}, edition {protocol.edition}{state}"
+    return Target(clean(words), tuple(steps)) if steps else None
+
+
+# --- settings ----------------------------------------------------------------------------------
+
+
+def _panels(session: Session, most: int) -> tuple[tuple[SettingPanel, ...], str]:
+    """Return the settings worth drawing, and those that stayed as they were in words.
+
+    Settings of one unit that one action carries share a panel.
+    """
+    vocabulary = session.scenario.vocabulary
+    interest = setting_interest(session.scenario)
+    order = list(vocabulary.settings)
+    drawn = [
+        name
+        for name in order
+        if vocabulary.settings[name].unit is not None
+        and session.record.changes.get(name)
+        and (interest[name] or sum(change.touched for change in session.record.changes[name]) > 1)
+    ]
+    drawn.sort(key=lambda name: (-interest[name], order.index(name)))
+    groups: list[list[str]] = []
+    for name in drawn:
+        for group in groups:
+            if vocabulary.settings[group[0]].unit == vocabulary.settings[name].unit and any(
+                {group[0], name} <= set(action.settings) for action in vocabulary.actions.values()
+            ):
+                group.append(name)
+                break
+        else:
+            groups.append([name])
+    panels = [_panel(session, group) for group in groups]
+    moved = [panel for panel in panels if any(len(line.points) > 1 for line in panel.lines)]
+    still = [
+        f"{line.label} {words} {panel.unit}".rstrip()
+        for panel in panels
+        if panel not in moved
+        for line in panel.lines
+        for _, _, words in line.points
+    ]
+    return tuple(moved[:most]), "; ".join(still)
+
+
+def _panel(session: Session, names: list[str]) -> SettingPanel:
+    settings = session.scenario.vocabulary.settings
+    lines = []
+    for name in names:
+        points: list[tuple[float, float, str]] = []
+        for change in session.record.changes[name]:
+            if isinstance(change.value, str) or change.at_ms > session.end_ms:
+                continue
+            if points and points[-1][1] == change.value:
+                continue
+            points.append(
+                (
+                    team_clock(session, max(change.at_ms, 0)) / 1000,
+                    change.value,
+                    format_quantity(change.value, ""),
+                )
+            )
+        lines.append(SettingLine(clean(settings[name].label), tuple(points)))
+    label = _common([settings[name].label for name in names])
+    return SettingPanel(clean(label), clean(settings[names[0]].unit or ""), tuple(lines))
+
+
+def _common(labels: list[str]) -> str:
+    """Return the words that all labels share (a name for a panel), else ``Settings``."""
+    first = labels[0].split()
+    shared = [
+        word for word in first if all(word.lower() in label.lower().split() for label in labels[1:])
+    ]
+    words = " ".join(shared)
+    return words[:1].upper() + words[1:] if words else "Settings"
+
+
+# --- marks -------------------------------------------------------------------------------------
+
+
+def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
+    scenario = session.scenario
+    vocabulary = scenario.vocabulary
+    entries: dict[str, list[Entry]] = {phase: [] for phase in vocabulary.phases}
+    items = {item.id: item for item in scenario.key}
+    phases = {item.id: phase_of(item, session) for item in scenario.key}
+    judged: set[str] = set()
+    by_event = {performance.event_id: performance for performance in session.record.performances}
+    for score in card.items:
+        item = items[score.id]
+        for occasion in score.occasions:
+            mark = _occasion_mark(session, item, score, occasion, by_event)
+            if mark is not None:
+                entry, event_id = mark
+                if event_id is not None and event_id in judged and entry.sign == SIGNS["on time"]:
+                    continue
+                entries[phases[score.id]].append(entry)
+                if event_id is not None:
+                    judged.add(event_id)
+    for deduction in card.deductions:
+        phase = phases[deduction.id]
+        for evidence in deduction.evidence:
+            if evidence.at_ms is None:
+                continue
+            entries[phase].append(
+                Entry(
+                    team_clock(session, evidence.at_ms) / 1000,
+                    None,
+                    SIGNS["done in error"],
+                    clean(f"{deduction.title}, not advised here"),
+                )
+            )
+            if evidence.event_id is not None:
+                judged.add(evidence.event_id)
+    for performance in session.record.performances:
+        if performance.event_id in judged or performance.start_ms > session.end_ms:
+            continue
+        action = vocabulary.actions[performance.action]
+        entries[action.phase].append(
+            _entry(session, performance, UNASKED, _performed_words(session, performance))
+        )
+    rows = [
+        Row(clean(label), tuple(_merged(sorted(entries[phase], key=lambda entry: entry.start))))
+        for phase, label in vocabulary.phases.items()
+        if entries[phase]
+    ]
+    if session.record.cues:
+        cues = tuple(
+            Entry(team_clock(session, cue.at_ms) / 1000, None, CUE, clean(f"“{cue.text}”"))
+            for cue in session.record.cues
+        )
+        rows.insert(0, Row("Cues", cues))
+    return tuple(rows)
+
+
+def _merged(entries: list[Entry]) -> list[Entry]:
+    """Leave out the words of what was recorded again within a moment under the same words."""
+    out: list[Entry] = []
+    for entry in entries:
+        same = [
+            other
+            for other in out
+            if other.words == entry.words
+            and other.sign == entry.sign
+            and abs(other.start - entry.start) < 1.0
+        ]
+        if not same:
+            out.append(entry)
+    return out
+
+
+def _occasion_mark(
+    session: Session,
+    item: KeyItem,
+    score: ItemScore,
+    occasion: Occasion,
+    by_event: Mapping[str, Performance],
+) -> tuple[Entry, str | None] | None:
+    if occasion.verdict == "not reached" or not isinstance(item, Expect | Respond):
+        return None
+    sign = SIGNS[occasion.verdict]
+    event_id = next((part.event_id for part in occasion.evidence if part.event_id), None)
+    performance = by_event.get(event_id or "")
+    if occasion.done_ms is None and performance is None:
+        due = min(occasion.opened_ms + window(item)[0], session.end_ms)
+        words = f"{_shorter(session, item, score)}, {sign.word}"
+        return Entry(team_clock(session, due) / 1000, None, sign, clean(words)), None
+    words = _shorter(session, item, score)
+    if occasion.verdict not in _GOOD:
+        words += f", {sign.word}"
+    if occasion.with_cue:
+        words += ", with a cue"
+    if performance is None:
+        begin = team_clock(session, occasion.done_ms or occasion.opened_ms) / 1000
+        return Entry(begin, None, sign, clean(words)), event_id
+    return _entry(session, performance, sign, words), event_id
+
+
+def _shorter(session: Session, item: Expect | Respond, score: ItemScore) -> str:
+    """Return the item's title or what it asks for, whichever is shorter: room is scarce."""
+    scenario = session.scenario
+    asked = asked_words(item.asked, scenario.vocabulary, dict(scenario.start.faults))
+    return min(score.title, asked, key=len)
+
+
+def _entry(session: Session, performance: Performance, sign: Sign, words: str) -> Entry:
+    begin = team_clock(session, performance.start_ms) / 1000
+    if performance.stop_ms is None:
+        return Entry(begin, None, sign, clean(words))
+    end = team_clock(session, min(performance.stop_ms, session.end_ms)) / 1000
+    return Entry(begin, max(begin, end), sign, clean(words), bar=True)
+
+
+def _performed_words(session: Session, performance: Performance) -> str:
+    vocabulary = session.scenario.vocabulary
+    action = vocabulary.actions[performance.action]
+    words = action.label
+    if action.reads and action.reads in performance.spoken:
+        reading = performance.spoken[action.reads]
+        known = vocabulary.observations[action.reads].label
+        words = f"{known} {value_words(reading.value, reading.unit)}"
+    if performance.way not in ("done", "simulated"):
+        words += f", {performance.way}"
+    return words

@@ -1,0 +1,133 @@
+"""One trainee's sessions side by side.
+
+Rules of this file:
+
+- Sessions stand in the order in which they were held.
+- Only confirmed items that are that person's own make the person's share; the team's total stands
+  beside it with its interval.
+- Few sessions are called few, and no line is drawn through them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from simengine.debrief.guide import window
+from simengine.debrief.highlights import difference, share
+from simengine.debrief.page import Picture, Table, Trend
+from simengine.debrief.people import standing
+from simengine.debrief.words import SIGNS, count, percent, span_words, team_clock
+from simengine.scenario.key import Expect, Respond
+from simengine.scoring.card import ScoreCard
+from simengine.session.record import Session
+
+FEW_SESSIONS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One session as a point of the trend. Shares are fractions of 1."""
+
+    date: str
+    scenario: str
+    total: float | None
+    interval: tuple[float, float] | None
+    own: float | None
+    own_items: int
+
+
+def held_on(session: Session) -> str:
+    """Return the day of a session in words; the log's own text where it is no date."""
+    wall = session.events[0].wall if session.events else ""
+    try:
+        moment = datetime.fromisoformat(wall)
+    except ValueError:
+        return wall or "day not recorded"
+    return f"{moment.day} {moment:%B %Y}"
+
+
+def held(session: Session, card: ScoreCard, trainee: str) -> Held:
+    """Return a session as a point of one trainee's trend."""
+    own = [item for item in card.items if standing(session, item, trainee) == "own"]
+    return Held(
+        date=held_on(session),
+        scenario=session.scenario.title,
+        total=card.total,
+        interval=card.interval,
+        own=share(own),
+        own_items=sum(item.applied for item in own),
+    )
+
+
+def trend(sessions: Sequence[tuple[Session, ScoreCard]], trainee: str) -> Trend:
+    """Return the trend page over sessions in order of time."""
+    points = [held(session, card, trainee) for session, card in sessions]
+    few = len(points) < FEW_SESSIONS
+    lead = f"{count(len(points), 'session')} of this trainee"
+    lead += (
+        ": few, so that a difference between them may be chance or the scenario's doing."
+        if few
+        else "; scenarios differ in difficulty, so look at the whole and not at one step."
+    )
+    rows = tuple(
+        (
+            f"{number}. {point.date}",
+            point.scenario,
+            percent(point.total) + (f" ({words})" if (words := span_words(point.interval)) else ""),
+            percent(point.own) if point.own_items else "none confirmed",
+            count(point.own_items, "item"),
+        )
+        for number, point in enumerate(points, 1)
+    )
+    totals = Table(
+        title="Totals",
+        columns=("Session", "Scenario", "Team (90 % interval)", "Own items", "How many"),
+        rows=rows,
+        lead="Own items are those confirmed and done in a role that nobody shared.",
+    )
+    said = [
+        f"session {number}, {point.date}: team {percent(point.total)}, own {percent(point.own)}"
+        for number, point in enumerate(points, 1)
+    ]
+    picture = Picture(
+        picture="trend",
+        title="Team and own share by session",
+        sentences=(),
+        alt=f"Dots for each session in order of time; {'; '.join(said)}.",
+        note="Bars: 90 % interval of the team's share for recording error.",
+    )
+    return Trend("Over several sessions", lead, picture, (totals, *_key_times(sessions)))
+
+
+def _key_times(sessions: Sequence[tuple[Session, ScoreCard]]) -> list[Table]:
+    rows: dict[str, list[str]] = {}
+    for number, (session, card) in enumerate(sessions):
+        items = {item.id: item for item in session.scenario.key}
+        scores = {score.id: score for score in card.items}
+        for name in session.scenario.key_times:
+            item, score = items.get(name), scores.get(name)
+            if score is None or not isinstance(item, Expect | Respond):
+                continue
+            row = rows.setdefault(score.title, ["–"] * len(sessions))
+            occasion = next(
+                (part for part in score.occasions if part.verdict != "not reached"), None
+            )
+            if occasion is None:
+                row[number] = SIGNS["not reached"].word
+            elif occasion.done_ms is None:
+                row[number] = SIGNS[occasion.verdict].word
+            else:
+                due = team_clock(session, occasion.opened_ms + window(item)[0])
+                row[number] = difference(team_clock(session, occasion.done_ms), due)
+    if not rows:
+        return []
+    return [
+        Table(
+            title="Key times over sessions",
+            columns=("Step", *(f"Session {number + 1}" for number in range(len(sessions)))),
+            rows=tuple((title, *cells) for title, cells in rows.items()),
+            lead="How much sooner or later than asked.",
+        )
+    ]
