@@ -230,8 +230,9 @@ def phase_of(item: KeyItem, session: Session) -> str:
     """Return the phase that an item belongs to.
 
     That of the action asked; for a setting, of the first action of the vocabulary that carries
-    it; for a fault, of what puts it right; for a condition, of the first name in it; ``order``:
-    of its first action. Else the vocabulary's first phase.
+    it, those that this marking guide asks for coming first; for a fault, of what puts it right;
+    for a condition, of the first name in it; ``order``: of its first action. Else the
+    vocabulary's first phase.
     """
     vocabulary = session.scenario.vocabulary
     action: str | None = None
@@ -265,8 +266,13 @@ def phase_of(item: KeyItem, session: Session) -> str:
                 revealed = vocabulary.observations[name].revealed_by
                 action = revealed[0].action if revealed else None
     if action is None and setting is not None:
-        carrying = (a.name for a in vocabulary.actions.values() if setting in a.settings)
-        action = next(carrying, None)
+        carrying = [a.name for a in vocabulary.actions.values() if setting in a.settings]
+        wanted = {
+            i.asked.action
+            for i in session.scenario.key
+            if isinstance(i, Expect | Respond) and isinstance(i.asked, AskedAction)
+        }
+        action = next((a for a in carrying if a in wanted), next(iter(carrying), None))
     if action is not None and action in vocabulary.actions:
         return vocabulary.actions[action].phase
     return next(iter(vocabulary.phases))
