@@ -43,6 +43,8 @@ def can_be_corrected(event: Event, clock: str | None) -> bool:
 
 def corrected(events: Sequence[Event], clock: str | None) -> Corrected:
     """Apply all corrections in ``events`` (in order of ``seq``)."""
+    if not any(event.kind == "amend" for event in events):
+        return Corrected(tuple(_in_time(event) for event in events), ())
     by_id = {event.id: event for event in reversed(events)}
     findings: list[Finding] = []
     standing: dict[str, list[Event]] = {}
@@ -66,8 +68,7 @@ def corrected(events: Sequence[Event], clock: str | None) -> Corrected:
         if event.kind == "amend":
             continue
         amends = standing.get(event.id)
-        plain = not amends and 0 <= event.at_ms <= event.noted_ms
-        now = event if plain else _applied(event, amends or ())
+        now = _applied(event, amends) if amends else _in_time(event)
         if now is not None:
             out.append(now)
     return Corrected(tuple(out), tuple(reversed(findings)))
@@ -90,10 +91,13 @@ def _applied(event: Event, amends: Sequence[Event]) -> Event | None:
     if withdrawn:
         return None
     if at_ms == event.at_ms:
-        at_ms = min(max(at_ms, 0), event.noted_ms)
-    if at_ms == event.at_ms and data is event.data:
-        return event
+        at_ms = min(at_ms, event.noted_ms)
     return replace(event, at_ms=at_ms, data=data)
+
+
+def _in_time(event: Event) -> Event:
+    """``event``, dated when it was noted if it is dated later than that."""
+    return event if event.at_ms <= event.noted_ms else replace(event, at_ms=event.noted_ms)
 
 
 def _merged(data: Mapping[str, Any], fields: Mapping[str, Any]) -> Mapping[str, Any]:

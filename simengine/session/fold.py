@@ -21,8 +21,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, Literal, cast
+from typing import Any, Literal, NamedTuple, cast
 
 from simengine.scenario.model import Course, Scenario, Transition
 from simengine.scenario.vocabulary import Drain
@@ -53,6 +52,7 @@ _AFTERWARDS = frozenset(
         "superseded",
     )
 )
+_STEERING = frozenset(("amend", "pause", "resume", "skip", "hold", "release", "returned", "closed"))
 _ACCOUNTED = frozenset(
     (
         "opened",
@@ -76,8 +76,7 @@ _SAID_LATER = frozenset(("state", "unobserved", "confirmed", "signed", "appealed
 _PER_MINUTE = 60_000
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(NamedTuple):
     """What comes next by itself: at ``at_ms`` (scenario time), and when it had come due.
 
     ``rule`` is the transition's index, or ``CLOSING``. ``ripe_ms`` is earlier than ``at_ms``
@@ -115,6 +114,7 @@ class Fold:
         self._intervals: list[Interval] = []
         self._curves: dict[str, list[Segment]] = {}
         self._courses: dict[str, Course] = {}
+        self._adjusted: dict[Name, list[str]] = {}
         self._words: dict[str, list[tuple[int, str]]] = {}
         self._levels: dict[str, list[Level]] = {}
         self._drawing = 0
@@ -134,6 +134,8 @@ class Fold:
         self._awaiting: list[str] = []
         self._ripe: list[int | None] = []
         self._at_once: set[str] = set()
+        self._due: Due | None = None
+        self._due_known = False
         for name, contents in scenario.start.supplies.items():
             if name in scenario.vocabulary.supplies:
                 rate = self._rate(name)
@@ -184,25 +186,33 @@ class Fold:
 
     def next_due(self) -> Due | None:
         """Return what comes next by itself; ``None`` while nothing does."""
+        if not self._due_known:
+            self._due = self._next_due()
+            self._due_known = True
+        return self._due
+
+    def _next_due(self) -> Due | None:
         if self.closed is not None or self.held or not self._stays:
             return None
         entry = self._stays[-1].entry_ms
-        best: Due | None = None
+        now = self.now
+        earliest = now if now > entry else entry + 1
+        first: Due | None = None
         for rule, ripe in enumerate(self._ripe):
             if ripe is None:
                 continue
-            at = max(ripe, self.now, entry + 1)
-            if best is None or at < best.at_ms:
-                if ripe <= entry and self._circular(rule):
-                    continue
-                best = Due(at, rule, ripe)
+            at = ripe if ripe > earliest else earliest
+            if first is not None and at >= first.at_ms:
+                continue
+            if ripe > entry or not self._circular(rule):
+                first = Due(at, rule, ripe)
         state = self._state.state
         if state.ends and not self.must_return:
             ripe = entry + state.linger_ms
-            at = max(ripe, self.now)
-            if best is None or at < best.at_ms:
-                best = Due(at, CLOSING, ripe)
-        return best
+            at = max(ripe, now)
+            if first is None or at < first.at_ms:
+                return Due(at, CLOSING, ripe)
+        return first
 
     def _circular(self, rule: int) -> bool:
         return (
@@ -214,28 +224,46 @@ class Fold:
 
     def feed(self, event: Event) -> None:
         """Take the next event of the log."""
+        self._due_known = False
+        self.events.append(event)
         if event.id in self.ids:
             self._find("repeated-id", "An entry with this id stands in the log already.", event)
-            self.events.append(event)
             return
         self.ids.add(event.id)
-        self.events.append(event)
-        if event.noted_ms < self.noted_ms:
-            words = f"Noted at {event.noted_ms} ms, before the entry above it."
-            self._find("noted-falls", words, event)
-        else:
-            self.noted_ms = event.noted_ms
-        if self._is_after_end(event, self._at(event)):
+        noted = event.noted_ms
+        if noted < self.noted_ms:
+            self._find("noted-falls", f"Noted at {noted} ms, before the entry above it.", event)
+            noted = self.noted_ms
+        self.noted_ms = noted
+        now = self.times.scenario(noted, event.seq)
+        at_ms = now if event.at_ms == noted else self._at(event)
+        if self.closed is not None and self._is_after_end(event, at_ms):
             return
-        if event.kind == "state":
+        kind = event.kind
+        if kind == "state":
             self._entered(event)
             return
-        now = max(self.now, self.times.scenario(self.noted_ms, event.seq))
         if now > self.now:
             self.now = now
             if self._awaiting:
                 self._awaiting.clear()
                 self._judge_events()
+        if kind in _ACCOUNTED:
+            if kind == "opened" and not self._opens(event):
+                return
+            self._account_for(event, at_ms, now)
+        elif kind in _STEERING:
+            self._steer(event, at_ms)
+
+    def _opens(self, event: Event) -> bool:
+        if self._opened is not None or event.seq != 0:
+            self._find("opened-again", "A session is opened once, at its start.", event)
+            return False
+        self._opened = event
+        return True
+
+    def _steer(self, event: Event, at_ms: int) -> None:
+        """Take an event that changes how the log goes on, and nothing about the infant."""
         match event.kind:
             case "amend":
                 self._account_anew()
@@ -253,20 +281,11 @@ class Fold:
                 self.held = False
             case "returned":
                 self._returned(event)
-            case "closed":
-                self.closed = event
-                self.closed_ms = self._at(event)
-                if self._account.last[0] > self.closed_ms:
-                    self._account_anew()
-            case "opened":
-                if self._opened is not None or event.seq != 0:
-                    self._find("opened-again", "A session is opened once, at its start.", event)
-                    return
-                self._opened = event
             case _:
-                pass
-        if event.kind in _ACCOUNTED:
-            self._account_for(event)
+                self.closed = event
+                self.closed_ms = at_ms
+                if self._account.last[0] > at_ms:
+                    self._account_anew()
 
     def _is_after_end(self, event: Event, at_ms: int) -> bool:
         """Whether an event comes after the end: it is kept, with a finding, and does nothing."""
@@ -280,15 +299,14 @@ class Fold:
         """When an event happened, in scenario time."""
         return self.times.scenario(max(0, min(event.at_ms, event.noted_ms)), event.seq)
 
-    def _account_for(self, event: Event) -> None:
-        at_ms = self._at(event)
+    def _account_for(self, event: Event, at_ms: int, noted_ms: int) -> None:
         account = self._account
         if event.at_ms > event.noted_ms:
             self._find("dated-ahead", "Dated after it was noted: taken as of then.", event)
         if (at_ms, event.seq) < account.last:
             self._account_anew()
         else:
-            account.apply(event, at_ms, self.times.scenario(event.noted_ms, event.seq))
+            account.apply(event, at_ms, noted_ms)
             self._follow(account.touched)
         if event.kind == "event":
             self._await(event)
@@ -309,34 +327,39 @@ class Fold:
 
     def _follow(self, touched: Sequence[Name] | None) -> None:
         """Let curves, supplies and guards follow what was touched (``None``: anything may be)."""
-        names = list(touched) if touched is not None else None
-        for observation, course in self._courses.items():
-            if course.adjust and (
-                names is None
-                or any(("setting", adjust.setting) in names for adjust in course.adjust)
-            ):
-                self._bend(observation, course, names)
-        for supply in self._levels:
-            self._draw(supply, names)
-        if not self._stays:
-            return
-        if names is None:
+        if touched is None:
+            for observation, course in self._courses.items():
+                self._bend(observation, course)
+            for supply in self._levels:
+                self._draw(supply)
             self._judge(range(len(self._ripe)))
         else:
-            watchers = self._state.watchers
-            judge = {index for name in names for index in watchers.get(name, ())}
-            self._judge(sorted(judge))
+            self._follow_names(touched)
         if self._awaiting:
             self._judge_events()
 
-    def _bend(self, observation: str, course: Course, names: list[Name] | None) -> None:
+    def _follow_names(self, touched: Sequence[Name]) -> None:
+        watchers = self._state.watchers
+        judge: set[int] = set()
+        for name in touched:
+            judge.update(watchers.get(name, ()))
+            for supply in self.plan.drawn_by.get(name, ()):
+                if self._draw(supply):
+                    judge.update(watchers.get(("supply", supply), ()))
+            for observation in self._adjusted.get(name, ()):
+                if self._bend(observation, self._courses[observation]):
+                    judge.update(watchers.get(("curve", observation), ()))
+        if judge:
+            self._judge(sorted(judge))
+
+    def _bend(self, observation: str, course: Course) -> bool:
+        """Turn a curve to the target that the settings now give; false if that is the old one."""
         curve = self._curves[observation]
         target = target_of(course, self._account.values)
-        if target == curve[-1].target:
-            return
+        if not course.adjust or target == curve[-1].target:
+            return False
         self._put(curve, bent(curve[-1], self.now, target))
-        if names is not None:
-            names.append(("curve", observation))
+        return True
 
     @staticmethod
     def _put(curve: list[Segment], segment: Segment) -> None:
@@ -347,8 +370,8 @@ class Fold:
 
     # --- supplies -------------------------------------------------------------------------------
 
-    def _draw(self, supply: str, names: list[Name] | None) -> None:
-        """Follow a supply's rate, and fill it up again when the account says so."""
+    def _draw(self, supply: str) -> bool:
+        """Follow a supply's rate, and fill it up when that was done; false if nothing changed."""
         levels = self._levels[supply]
         rate = self._rate(supply)
         last = levels[-1]
@@ -356,7 +379,7 @@ class Fold:
         filled = refills > self._filled.get(supply, 0)
         self._filled[supply] = refills
         if rate == last.rate_per_ms and not filled:
-            return
+            return False
         stock = self.scenario.vocabulary.supplies[supply]
         contents = stock.capacity if filled else level_at(last, self.now)
         level = Level(self.now, contents, rate)
@@ -364,12 +387,13 @@ class Fold:
             levels[-1] = level
         else:
             levels.append(level)
-        if names is not None:
-            names.append(("supply", supply))
+        return True
 
     def _rate(self, supply: str) -> float:
-        drains = self.scenario.vocabulary.supplies[supply].drains
-        return sum(self._drained(drain) for drain in drains) / _PER_MINUTE
+        rate = 0.0
+        for drain in self.scenario.vocabulary.supplies[supply].drains:
+            rate += self._drained(drain)
+        return rate / _PER_MINUTE
 
     def _drained(self, drain: Drain) -> float:
         if drain.doing is not None and drain.doing not in self._account.running:
@@ -471,11 +495,17 @@ class Fold:
             before = value_at(curve[-1], self.now) if curve else None
             self._courses[observation] = shown
             self._put(curve, entered(shown, self.now, before, self._account.values))
+        self._adjusted = {}
+        for observation, course in self._courses.items():
+            for adjust in course.adjust:
+                self._adjusted.setdefault(("setting", adjust.setting), []).append(observation)
 
     # --- guards ---------------------------------------------------------------------------------
 
     def _judge(self, rules: Sequence[int]) -> None:
         """Solve again when these transitions come due."""
+        if not self._stays:
+            return
         transitions = self._state.state.next
         entry = self._stays[-1].entry_ms
         for rule in rules:
@@ -506,6 +536,8 @@ class Fold:
         self._judge_events()
 
     def _judge_events(self) -> None:
+        if not self._state.awaited:
+            return
         entry = self._stays[-1].entry_ms
         for name, transitions in self._state.awaited.items():
             for transition in transitions:
@@ -596,6 +628,10 @@ class Fold:
         return last
 
     def _after_end(self, events: Sequence[Event]) -> list[Finding]:
+        closed = self.closed
+        if closed is None:
+            return []
+        later = [event for event in events if event.seq > closed.seq or event.at_ms > closed.at_ms]
         return [
             Finding(
                 "after-the-end",
@@ -603,7 +639,7 @@ class Fold:
                 (event.id,),
                 at_ms,
             )
-            for event in events
+            for event in later
             for at_ms in (self.times.scenario(event.at_ms, event.seq),)
             if self._is_after_end(event, at_ms)
         ]

@@ -15,7 +15,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
@@ -43,6 +43,10 @@ _AFTER_THE_END = frozenset(
         "superseded",
     )
 )
+_DAY_MS = 86_400_000
+_EPOCH = date(1970, 1, 1)
+_MIDNIGHT = datetime(1970, 1, 1, tzinfo=UTC)
+_CHECKED = frozenset(("closed", "amend", "state", "returned"))
 _LATE_ENTRIES = frozenset(("action", "set", "event", "fault", "cue", "reveal"))
 
 
@@ -69,7 +73,9 @@ class LiveSession:
         self.fold = Fold(scenario)
         self._chained = chained
         self._last = FIRST
-        self._wall: datetime | None = None
+        self._wall_ms = 0
+        self._day = -1
+        self._date = ""
         for event in events:
             self._take(event)
 
@@ -93,7 +99,7 @@ class LiveSession:
         times = self.fold.times
         if due is None or (times.paused and due.at_ms > times.scenario(self.fold.noted_ms)):
             return None
-        return max(times.log(due.at_ms), 0)
+        return times.log(due.at_ms)
 
     def advance(self, now_ms: int) -> list[Event]:
         """Write down everything that has come due by itself until ``now_ms`` (log time)."""
@@ -121,12 +127,14 @@ class LiveSession:
         noted_ms = max(noted_ms, self.fold.noted_ms)
         at_ms = noted_ms if at_ms is None else max(0, min(at_ms, noted_ms))
         self._refuse(kind, data, at_ms, wall)
-        out = []
+        out: list[Event] = []
         if kind != "opened":
-            before = self.fold.times.scenario(noted_ms) - 1
-            out = self._until(before, noted_ms)
-            # What came due before it may have closed the session.
-            self._refuse(kind, data, at_ms, wall)
+            due = self.fold.next_due()
+            if due is not None and due.at_ms < (now := self.fold.times.scenario(noted_ms)):
+                out = self._until(now - 1, noted_ms)
+            if out:
+                # What came due before it may have closed the session.
+                self._refuse(kind, data, at_ms, wall)
         out.append(self._write(kind, data, at_ms, noted_ms, by, id, wall))
         if kind == "opened":
             start = {"state": self.scenario.start.state, "cause": "start"}
@@ -169,6 +177,8 @@ class LiveSession:
             end = fold.closed_ms or 0
             if kind not in _LATE_ENTRIES or fold.times.scenario(at_ms) > end:
                 raise RefusedError("closed", "The session is closed.")
+        if kind not in _CHECKED:
+            return
         if kind == "closed":
             self._refuse_closing(data)
         elif kind == "amend":
@@ -178,7 +188,7 @@ class LiveSession:
                 raise RefusedError("not-by-hand", "By hand, a state's cause is the facilitator.")
             if data.get("state") not in self.scenario.states:
                 raise RefusedError("unknown-state", f"There is no state {data.get('state')!r}.")
-        elif kind == "returned" and (missing := what_is_missing(self.scenario, data)):
+        elif missing := what_is_missing(self.scenario, data):
             words = f"The cot is not back in service yet: {'; '.join(missing)}."
             raise RefusedError("not-returned", words)
 
@@ -228,9 +238,9 @@ class LiveSession:
         return event
 
     def _take(self, event: Event) -> None:
-        if self._wall is None:
-            noted = timedelta(milliseconds=event.noted_ms)
-            self._wall = datetime.fromisoformat(event.wall).astimezone(UTC) - noted
+        if not self.fold.events:
+            wall = datetime.fromisoformat(event.wall).astimezone(UTC)
+            self._wall_ms = (wall - _MIDNIGHT) // timedelta(milliseconds=1) - event.noted_ms
         self.fold.feed(event)
         self._last = event.hash
 
@@ -239,9 +249,14 @@ class LiveSession:
         return "" if opened is None else str(opened.data.get("session", ""))
 
     def _wall_at(self, noted_ms: int) -> str:
-        assert self._wall is not None
-        wall = self._wall + timedelta(milliseconds=noted_ms)
-        return wall.strftime("%Y-%m-%dT%H:%M:%S.") + f"{wall.microsecond // 1000:03d}Z"
+        """``noted_ms`` as UTC. The date is kept, since formatting one is slow."""
+        day, ms = divmod(self._wall_ms + noted_ms, _DAY_MS)
+        if day != self._day:
+            self._day = day
+            self._date = (_EPOCH + timedelta(days=day)).isoformat()
+        hours, ms = divmod(ms, 3_600_000)
+        minutes, ms = divmod(ms, 60_000)
+        return f"{self._date}T{hours:02d}:{minutes:02d}:{ms // 1000:02d}.{ms % 1000:03d}Z"
 
 
 def event_id(session: str, seq: int) -> str:

@@ -76,7 +76,8 @@ class Plan:
     """A scenario as the engine runs it.
 
     ``mended_by_action`` and ``mended_by_setting``: the faults that each puts right.
-    ``refills``: action → supplies. ``drawn_by``: setting or action → supplies that it may drain.
+    ``refills``: action → supplies. ``drawn_by``: setting or action → supplies that it may
+    drain or fill.
     ``reveals``: action → observations of which some guard asks whether they were seen.
     ``fraction_of``: setting → what makes a fraction of 1 of its number.
     """
@@ -87,7 +88,7 @@ class Plan:
     mended_by_action: Mapping[str, tuple[str, ...]]
     mended_by_setting: Mapping[str, tuple[Fault, ...]]
     refills: Mapping[str, tuple[str, ...]]
-    drawn_by: Mapping[str, tuple[str, ...]]
+    drawn_by: Mapping[Name, tuple[str, ...]]
     reveals: Mapping[str, tuple[str, ...]]
     watched_sights: frozenset[str]
     fraction_of: Mapping[str, float]
@@ -137,11 +138,15 @@ def _make(scenario: Scenario) -> Plan:
             (supply.refilled_by, name) for name, supply in supplies.items() if supply.refilled_by
         ),
         drawn_by=_grouped(
-            (by, name)
+            ((by[0], by[1]), name)
             for name, supply in supplies.items()
-            for drain in supply.drains
-            for by in (drain.doing, drain.flow, drain.blend)
-            if by is not None
+            for by in (
+                ("action", supply.refilled_by),
+                *(("action", drain.doing) for drain in supply.drains),
+                *(("setting", drain.flow) for drain in supply.drains),
+                *(("setting", drain.blend) for drain in supply.drains),
+            )
+            if by[1] is not None
         ),
         reveals=_grouped(
             (by.action, name)

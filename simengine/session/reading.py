@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from math import isfinite
 from typing import Any
 
@@ -31,14 +32,15 @@ class Unreadable:
 def reading_of(raw: Any) -> Reading | None:
     """Return ``{value, unit}`` of the log, or a bare word or number, as a reading."""
     unit = None
-    if isinstance(raw, Mapping):
+    if type(raw) is dict or isinstance(raw, Mapping):
         unit = raw.get("unit")
         raw = raw.get("value")
-    if isinstance(unit, str | None) and not isinstance(raw, bool):
-        if isinstance(raw, str):
-            return Reading(raw, unit)
-        if isinstance(raw, int | float) and isfinite(raw):
-            return Reading(float(raw), unit)
+    if unit is not None and not isinstance(unit, str):
+        return None
+    if isinstance(raw, str):
+        return Reading(raw, unit)
+    if type(raw) in (int, float) and isfinite(raw):
+        return Reading(float(raw), unit)
     return None
 
 
@@ -55,11 +57,24 @@ def in_units_of(setting: Setting, reading: Reading | None) -> Value | Unreadable
         return Unreadable(f"{setting.label} is a number of {setting.unit}, not {value!r}")
     if reading.unit is None or reading.unit == setting.unit:
         return value
-    unit = known_unit(reading.unit)
-    if unit is None:
-        return Unreadable(f"{setting.label}: {reading.unit!r} is no known unit")
+    converted = _converted(value, reading.unit, setting.unit)
+    return (
+        converted
+        if converted is not None
+        else Unreadable(
+            f"{setting.label}: {value!r} {reading.unit} can't be told in {setting.unit}"
+        )
+    )
+
+
+@lru_cache(maxsize=1024)
+def _converted(value: float, unit: str, to: str) -> float | None:
+    """``value`` in another unit; ``None`` if the unit is unknown or measures something else."""
+    known = known_unit(unit)
+    if known is None:
+        return None
     try:
-        converted = convert(value, unit, setting.unit)
+        converted = convert(value, known, to)
     except ValueError:
-        return Unreadable(f"{setting.label}: {reading.unit} can't be told in {setting.unit}")
-    return converted if isfinite(converted) else Unreadable(f"{setting.label}: {value!r}")
+        return None
+    return converted if isfinite(converted) else None

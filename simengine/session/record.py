@@ -8,6 +8,7 @@ Rules of this file:
 - ``Course`` of states, curves and supplies is what the engine showed, from the log as it was
   known then (``noted``): what the team saw is a fact and later corrections do not change it.
 - ``Interval`` is [start, end) in ms.
+- What a run makes by the hundred is a ``NamedTuple``, which is made several times as fast.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import log
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from simengine.scenario.key import Way
 from simengine.scenario.model import Scenario
@@ -31,8 +32,7 @@ NEVER = 2**62
 LN20 = log(20.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """A value as somebody read it: a number with the unit that it was read in, or a word."""
 
     value: float | str
@@ -115,8 +115,7 @@ class CueGiven:
     seq: int
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """One recorded time, which recording error may have moved: redraws shift these alone.
 
     ``at_ms`` is scenario time; ``at_session_ms`` what stands in the log, corrections applied.
@@ -167,8 +166,7 @@ class Segment:
     tau_ms: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Level:
+class Level(NamedTuple):
     """A stretch of a supply: ``contents - rate * (t - start)`` in the supply's unit, floor 0."""
 
     start_ms: int

@@ -32,6 +32,8 @@ class Times:
     def scenario(self, at_ms: int, seq: int = _LAST) -> int:
         """Return the scenario time of a log time; ``seq`` for what stands at a skip's own ms."""
         turns = self.turns
+        if len(turns) == 1:
+            return at_ms if at_ms > 0 else 0
         turn = turns[-1]
         if (at_ms, seq) < (turn[0], turn[1]):
             turn = turns[max(bisect_right(turns, (at_ms, seq, _LAST, True)) - 1, 0)]
@@ -41,6 +43,8 @@ class Times:
         """Return the first log time at which scenario time has come to ``scenario_ms``."""
         turns = self.turns
         number = len(turns) - 1
+        if not number:
+            return scenario_ms
         while number > 0 and turns[number][2] >= scenario_ms:
             number -= 1
         at, _, scenario, runs = turns[number]
