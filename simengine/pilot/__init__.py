@@ -1,0 +1,1 @@
+"""Simulated teams play a scenario at full speed, to find out about the scenario."""

@@ -1,0 +1,122 @@
+"""What a condition needs of the team, and what of that is still to be done.
+
+Rules of this file:
+
+- Only what a team can bring about counts: doing, having done, a setting. What is observed, the
+  clock and the supplies are not in its hands, and what stands under ``not`` is to be left alone,
+  apart from an action that is to be stopped.
+- A dial that belongs with something observed is turned once that has been seen, not before.
+- Of several ways (``any``) the team takes the one of which least is missing, the first if equal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from simengine.scenario.conditions import (
+    All,
+    AnyOf,
+    ClockIs,
+    Condition,
+    Doing,
+    Done,
+    FaultIs,
+    Not,
+    Observed,
+    Seen,
+    SettingIs,
+    SupplyIs,
+)
+from simengine.scenario.key import AskedAction, Avoid, Keep
+from simengine.scenario.model import Scenario
+
+Need = Doing | Done | SettingIs | Not
+"""``Not`` holds a ``Doing``: that action is to be stopped."""
+
+
+@dataclass(frozen=True, slots=True)
+class Eyes:
+    """How the team judges: ``met``, whether a need is met; ``seen``, whether it knows that a
+    condition holds that is not in its hands."""
+
+    met: Callable[[Need], bool]
+    seen: Callable[[Condition], bool]
+
+
+def missing(condition: Condition, eyes: Eyes) -> list[Need]:
+    """Return what the team still has to do for ``condition``, in the order written."""
+    match condition:
+        case Doing() | Done() | SettingIs():
+            return [] if eyes.met(condition) else [condition]
+        case Not(Doing()):
+            return [] if eyes.met(condition) else [condition]
+        case All(parts):
+            found = [need for part in parts for need in missing(part, eyes)]
+            if all(eyes.seen(part) for part in parts if isinstance(part, Observed | Seen)):
+                return found
+            return [need for need in found if not isinstance(need, SettingIs)]
+        case AnyOf(parts):
+            ways = [missing(part, eyes) for part in parts if in_hand(part)]
+            return min(ways, key=len) if ways else []
+        case Not() | Observed() | Seen() | SupplyIs() | FaultIs() | ClockIs():
+            return []
+
+
+def in_hand(condition: Condition) -> bool:
+    """Whether a team can do anything towards ``condition``."""
+    match condition:
+        case Doing() | Done() | SettingIs():
+            return True
+        case Not(part):
+            return isinstance(part, Doing)
+        case All(parts) | AnyOf(parts):
+            return any(in_hand(part) for part in parts)
+        case Observed() | Seen() | SupplyIs() | FaultIs() | ClockIs():
+            return False
+
+
+def actions_in(condition: Condition) -> set[str]:
+    """Return the actions that ``condition`` waits for, those under ``not`` left out."""
+    match condition:
+        case Doing(action) | Done(action):
+            return {action}
+        case All(parts) | AnyOf(parts):
+            return {action for part in parts for action in actions_in(part)}
+        case _:
+            return set()
+
+
+def ways_on(scenario: Scenario, state: str, eyes: Eyes) -> list[Need]:
+    """Return what is missing for the ways on from ``state``, and for what is to be kept in it.
+
+    A way on leads to a state that is not said to deteriorate. What the marking guide advises
+    against there is left out.
+    """
+    here = scenario.states[state]
+    against = {
+        item.what.action
+        for item in scenario.key
+        if isinstance(item, Avoid)
+        and isinstance(item.what, AskedAction)
+        and (not item.during or state in item.during)
+    }
+    wanted = [
+        need
+        for transition in here.next
+        if transition.when is not None and scenario.states[transition.to].trend != "deteriorating"
+        for need in missing(transition.when, eyes)
+        # Where a state is left because something has stopped, nobody stops it for that.
+        if not isinstance(need, Not)
+    ] + [
+        need
+        for item in scenario.key
+        if isinstance(item, Keep) and state in item.during
+        for need in missing(item.condition, eyes)
+    ]
+    needs: list[Need] = []
+    for need in wanted:
+        advised_against = isinstance(need, Doing | Done) and need.action in against
+        if need not in needs and not advised_against:
+            needs.append(need)
+    return needs

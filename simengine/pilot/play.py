@@ -1,0 +1,215 @@
+"""One simulated session: a team, a facilitator and a recorder at full speed.
+
+Rules of this file:
+
+- It is a live session whose clock jumps from instant to instant: nothing ticks and nobody waits.
+- The facilitator gives each event that a state waits for once the team has nothing left to do
+  before it, plants late faults a minute after time zero, and gives no cues.
+- The recorder writes down what the team does with an error in time. What the baby answers to is
+  never missed, since the facilitator plays the baby by it; of the rest some is.
+- What does not end by itself within three times the planned time is stopped early.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from heapq import heappop, heappush
+from random import Random
+from uuid import UUID
+
+from simengine.pilot.entries import Entry
+from simengine.pilot.skills import Skills
+from simengine.pilot.team import Team
+from simengine.scenario.model import Scenario, State
+from simengine.session import Event, LiveSession, RefusedError, Session, opening
+from simengine.session.plan import names_in
+
+_RECORDER = "recorder"
+_BREATH_MS = 10_000
+"""What a facilitator waits after the team's last act, before an event."""
+_WAITS_AT_MOST_MS = 180_000
+_LATE_FAULT_MS = 60_000
+_WALL = "2026-01-01T09:00:00.000Z"
+
+
+@dataclass(frozen=True, slots=True)
+class Recorder:
+    """How people write down: ``spread_ms`` of times, share ``missed``."""
+
+    spread_ms: float
+    missed: float
+
+    @staticmethod
+    def of(skills: Skills) -> Recorder:
+        """Return the recorder that the skill file describes."""
+        return Recorder(
+            skills.shared["recording", "spread"].value, skills.shared["recording", "missed"].value
+        )
+
+    @staticmethod
+    def perfect() -> Recorder:
+        """Return one that neither errs nor misses."""
+        return Recorder(0.0, 0.0)
+
+
+def play_team(scenario: Scenario, team: Team, recorder: Recorder, chance: Random) -> Session:
+    """Play ``scenario`` with ``team`` until it ends. Equal arguments give an equal session."""
+    return _Table(scenario, team, recorder, chance).play()
+
+
+class _Table:
+    def __init__(self, scenario: Scenario, team: Team, recorder: Recorder, chance: Random) -> None:
+        self._scenario = scenario
+        self._team = team
+        self._recorder = recorder
+        self._chance = chance
+        self._live = LiveSession(scenario, chained=False)
+        self._written: list[tuple[int, int, int, Entry]] = []
+        self._number = 0
+        self._last_at: dict[str, int] = {}
+        self._state: State = scenario.states[scenario.start.state]
+        self._entered_ms = 0
+        self._given: set[str] = set()
+        self._zero_ms: int | None = None
+        self._answered = _answered_to(scenario)
+        self._late_faults = [
+            fault.name for fault in scenario.start.faults.values() if not fault.planted_at_start
+        ]
+
+    def play(self) -> Session:
+        live, team = self._live, self._team
+        session_id = UUID(int=self._chance.getrandbits(128), version=4)
+        data = opening(self._scenario, session_id=str(session_id))
+        self._told(live.record("opened", data, noted_ms=0, by="pilot", wall=_WALL), 0)
+        horizon = 3 * self._scenario.planned_ms
+        while not live.closed:
+            written = self._written[0][0] if self._written else None
+            times = (written, live.next_due(), team.next_ms(), self._event_ms(), self._fault_ms())
+            now = min((time for time in times if time is not None), default=horizon)
+            if now >= horizon:
+                live.record("closed", {"why": "stopped early"}, noted_ms=horizon, by="pilot")
+                break
+            if now == written:
+                self._record(now)
+            elif now == times[1]:
+                self._told(live.advance(now), now)
+            elif now == times[2]:
+                for entry in team.act(now, live.fold.timeline):
+                    self._write(entry, now)
+            elif now == times[3]:
+                self._give(now)
+            else:
+                self._plant(now)
+        return live.session()
+
+    def _told(self, events: list[Event], now_ms: int) -> None:
+        for event in events:
+            if event.kind == "state":
+                name = str(event.data["state"])
+                self._state = self._scenario.states[name]
+                self._entered_ms = event.at_ms
+                self._given.clear()
+                self._team.state_entered(name, now_ms, self._live.fold.timeline)
+
+    # --- the facilitator ------------------------------------------------------------------------
+
+    def _awaited(self) -> str | None:
+        """Return the event to be given in this state, if one is still to be given."""
+        for transition in self._state.next:
+            if transition.on is not None and transition.on not in self._given:
+                return transition.on
+        clock = self._scenario.start.clock
+        return clock if self._zero_ms is None else None
+
+    def _event_ms(self) -> int | None:
+        if self._awaited() is None:
+            return None
+        by_itself = min(
+            (
+                transition.after_ms
+                for transition in self._state.next
+                if transition.after_ms is not None
+            ),
+            default=_WAITS_AT_MOST_MS + _BREATH_MS,
+        )
+        latest = self._entered_ms + max(0, min(_WAITS_AT_MOST_MS, by_itself - _BREATH_MS - 1))
+        busy = self._team.busy_until(latest)
+        return max(self._entered_ms, busy if busy is not None else 0) + _BREATH_MS
+
+    def _give(self, now_ms: int) -> None:
+        name = self._awaited()
+        assert name is not None
+        self._given.add(name)
+        if name == self._scenario.start.clock and self._zero_ms is None:
+            self._zero_ms = now_ms
+        self._team.named(name, now_ms)
+        entry = self._live.record("event", {"name": name}, noted_ms=now_ms, by=_RECORDER)
+        self._told(entry, now_ms)
+
+    def _fault_ms(self) -> int | None:
+        if not self._late_faults:
+            return None
+        if self._zero_ms is None and self._scenario.start.clock is not None:
+            return None
+        return (self._zero_ms or 0) + _LATE_FAULT_MS
+
+    def _plant(self, now_ms: int) -> None:
+        name = self._late_faults.pop(0)
+        data = {"fault": name, "status": "planted"}
+        self._told(self._live.record("fault", data, noted_ms=now_ms, by=_RECORDER), now_ms)
+        self._team.planted(name, now_ms)
+
+    # --- the recorder ---------------------------------------------------------------------------
+
+    def _write(self, entry: Entry, now_ms: int) -> None:
+        """Take down what was done now: a little late, or dated a little early."""
+        error = round(self._chance.gauss(0.0, self._recorder.spread_ms))
+        missed = self._chance.random() < self._recorder.missed
+        if missed and not self._answers(entry):
+            return
+        self._number += 1
+        # An error in time never turns round what was done with one thing.
+        what = str(entry.data.get("action") or entry.data.get("setting") or "")
+        at = max(0, now_ms + error, self._last_at.get(what, -1) + 1 if what else 0)
+        self._last_at[what] = at
+        noted = max(now_ms, at)
+        heappush(self._written, (noted, self._number, at, entry))
+
+    def _answers(self, entry: Entry) -> bool:
+        """Whether the baby, or a fault, answers to it."""
+        data = entry.data
+        names = {data.get("action"), data.get("setting"), *data.get("settings", ())}
+        return entry.kind == "fault" or bool(names & self._answered)
+
+    def _record(self, now_ms: int) -> None:
+        _, _, at_ms, entry = heappop(self._written)
+        try:
+            written = self._live.record(
+                entry.kind, entry.data, at_ms=at_ms, noted_ms=now_ms, by=_RECORDER
+            )
+        except RefusedError:
+            # What was noted after the session had closed itself.
+            return
+        self._told(written, now_ms)
+
+
+def _answered_to(scenario: Scenario) -> frozenset[str]:
+    """Return the actions and settings that guards, curves and faults answer to."""
+    names = {
+        name
+        for state in scenario.states.values()
+        for transition in state.next
+        if transition.when is not None
+        for kind, name in names_in(transition.when)
+        if kind in ("action", "setting")
+    }
+    for state in scenario.states.values():
+        for shown in state.shows.values():
+            if not isinstance(shown, str):
+                names.update(adjust.setting for adjust in shown.adjust)
+    for fault in scenario.start.faults.values():
+        if isinstance(fault.mended_by, str):
+            names.add(fault.mended_by)
+        elif fault.mended_by is not None:
+            names.add(fault.mended_by.setting)
+    return frozenset(names)

@@ -1,0 +1,164 @@
+"""Many simulated teams play one scenario.
+
+Rules of this file:
+
+- A team's seed is made of the pilot's seed, its level and its number, so that the same seed gives
+  the same teams whatever the executor and the order in which they finish.
+- Any executor of ``concurrent.futures`` will do; without one they play one after the other.
+- Besides the teams of each level there are always three that take no skill.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Executor, as_completed
+from dataclasses import dataclass
+from random import Random
+
+from simengine.pilot.play import Recorder, play_team
+from simengine.pilot.skilled import SkilledTeam
+from simengine.pilot.skills import Skills
+from simengine.pilot.team import EverythingTeam, IdleTeam, Team
+from simengine.scenario.model import Scenario
+from simengine.scoring import score
+from simengine.session.record import Session
+
+NOTHING = "does nothing"
+STOPS = "stops after 60 s"
+EVERYTHING = "does everything at once"
+UNSKILLED = (NOTHING, STOPS, EVERYTHING)
+
+_STOPS_AT_MS = 60_000
+_BATCH = 20
+
+
+@dataclass(frozen=True, slots=True)
+class ItemPlayed:
+    """An item in one session: its credit (``None``: not reached) and its first delay in ms."""
+
+    credit: float | None
+    delay_ms: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """What became of one team. ``level`` is a level's name or one of ``UNSKILLED``.
+
+    ``length_ms`` runs from time zero (else the start) to the end; ``states`` in order of entry.
+    """
+
+    level: str
+    number: int
+    total: float | None
+    outcome: str | None
+    closed: str | None
+    length_ms: int
+    states: tuple[str, ...]
+    items: Mapping[str, ItemPlayed]
+    deductions: Mapping[str, float]
+    left_at_once: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    level: str
+    numbers: tuple[int, ...]
+
+
+def pilot(
+    scenario: Scenario,
+    skills: Skills,
+    *,
+    runs: int,
+    seed: int,
+    executor: Executor | None = None,
+    told: Callable[[int, int], None] | None = None,
+) -> tuple[Played, ...]:
+    """Play ``runs`` teams of each level, and the three that take no skill.
+
+    ``told(done, all)`` is called as teams finish. The result is in order: levels as in
+    ``skills``, teams by number, then the three.
+    """
+    levels = [level.name for level in skills.levels]
+    batches = [
+        _Batch(level, tuple(range(first, min(first + _BATCH, runs))))
+        for level in levels
+        for first in range(0, runs, _BATCH)
+    ]
+    batches += [_Batch(name, (0,)) for name in UNSKILLED]
+    everybody = runs * len(levels) + len(UNSKILLED)
+    played: list[Played] = []
+    for part in _parts(scenario, skills, seed, batches, executor):
+        played += part
+        if told is not None:
+            told(len(played), everybody)
+    order = {name: place for place, name in enumerate((*levels, *UNSKILLED))}
+    return tuple(sorted(played, key=lambda one: (order[one.level], one.number)))
+
+
+def _parts(
+    scenario: Scenario,
+    skills: Skills,
+    seed: int,
+    batches: list[_Batch],
+    executor: Executor | None,
+) -> Iterator[list[Played]]:
+    if executor is None:
+        for batch in batches:
+            yield play_batch(scenario, skills, seed, batch)
+        return
+    futures = [executor.submit(play_batch, scenario, skills, seed, batch) for batch in batches]
+    for future in as_completed(futures):
+        yield future.result()
+
+
+def play_batch(scenario: Scenario, skills: Skills, seed: int, batch: _Batch) -> list[Played]:
+    """Play a few teams of one level, here or in another process."""
+    return [play_one(scenario, skills, seed, batch.level, number) for number in batch.numbers]
+
+
+def play_one(scenario: Scenario, skills: Skills, seed: int, level: str, number: int) -> Played:
+    """Play one team and score it."""
+    return _result(level, number, session_of(scenario, skills, seed, level, number))
+
+
+def session_of(scenario: Scenario, skills: Skills, seed: int, level: str, number: int) -> Session:
+    """Return the session that one team of a pilot plays."""
+    chance = Random(f"{seed}/{level}/{number}")
+    team: Team
+    recorder = Recorder.perfect()
+    if level == NOTHING:
+        team = IdleTeam()
+    elif level == EVERYTHING:
+        team = EverythingTeam(scenario)
+    else:
+        by_name = {one.name: one for one in skills.levels}
+        stops = _STOPS_AT_MS if level == STOPS else None
+        skill = by_name.get(level, skills.levels[-1])
+        team = SkilledTeam(scenario, skills, skill, chance, stops_at_ms=stops)
+        recorder = Recorder.of(skills)
+    return play_team(scenario, team, recorder, chance)
+
+
+def _result(level: str, number: int, session: Session) -> Played:
+    card = score(session, redraws=0)
+    return Played(
+        level=level,
+        number=number,
+        total=card.total,
+        outcome=card.outcome,
+        closed=session.closed,
+        length_ms=session.end_ms - (session.record.clock_ms or 0),
+        states=tuple(stay.state for stay in session.stays),
+        items={
+            item.id: ItemPlayed(
+                item.credit if item.applied else None,
+                next((o.delay_ms for o in item.occasions if o.delay_ms is not None), None),
+            )
+            for item in card.items
+        },
+        deductions={one.id: one.amount for one in card.deductions if one.amount},
+        left_at_once=tuple(
+            finding.words for finding in session.findings if finding.code == "left-at-once"
+        ),
+    )

@@ -1,0 +1,146 @@
+"""Skill levels of simulated teams: figures with their sources, read from YAML.
+
+Rules of this file:
+
+- Every figure carries where it is from and how good that is, and the report shows both.
+- Levels stand from slow to steady: the first is the slow one, the last the steady one.
+- Shares are fractions of 1, times whole milliseconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, get_args
+
+from simengine.problems import InputError
+from simengine.resources import scenarios_dir
+from simengine.scenario.place import Book, Place
+from simengine.scenario.positions import read_yaml
+
+Evidence = Literal["read", "quoted", "computed", "chosen"]
+
+_LEVEL = {
+    "pace": "Time taken, of the time asked (median)",
+    "omission": "Does not come to mind when asked",
+    "setting_error": "Setting left or set off",
+    "done_in_error": "Does what is not advised",
+}
+_SHARED = {
+    "spread": {
+        "actions": "Spread of the logarithm of times, within a team",
+        "teams": "Spread of the logarithm of times, between teams of a level",
+    },
+    "doses": {"error": "Dose off", "tenfold": "Of these, ten-fold"},
+    "looks": {"every": "Looks up, where no time is asked, every"},
+    "recording": {
+        "spread": "Error of recorded times (standard deviation)",
+        "missed": "Done and not recorded",
+    },
+}
+_TIMES = {("looks", "every"), ("recording", "spread")}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One number, a fraction of 1 or a time in ms, and where it is from. ``text`` as written."""
+
+    label: str
+    value: float
+    text: str
+    evidence: Evidence
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One skill level."""
+
+    name: str
+    label: str
+    pace: Figure
+    omission: Figure
+    setting_error: Figure
+    done_in_error: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Skills:
+    """All levels, slow first, and what they share (by group and name, as in the file)."""
+
+    title: str
+    levels: tuple[Level, ...]
+    shared: Mapping[tuple[str, str], Figure]
+
+    def figures(self) -> tuple[tuple[str, Figure], ...]:
+        """Return (level or empty, figure) of every figure, for the report."""
+        own = [
+            (level.label, figure)
+            for level in self.levels
+            for figure in (level.pace, level.omission, level.setting_error, level.done_in_error)
+        ]
+        return (*own, *(("", figure) for figure in self.shared.values()))
+
+
+def load_skills(path: Path | None = None) -> Skills:
+    """Read the skill levels (default: the shipped ones). Raises ``InputError``."""
+    file = path or scenarios_dir() / "pilot" / "skills.yaml"
+    document = read_yaml(file)
+    if document.root is None or document.problems:
+        raise InputError(document.problems)
+    book = Book(str(file))
+    root = Place(book, document.root)
+    _only(root, ("format", "id", "title", "levels", *_SHARED))
+    title = root.need("title")
+    levels = root.need("levels")
+    read = tuple(_level(name, place) for name, place in levels.entries()) if levels else ()
+    if levels is not None and levels.is_map() and len(read) < 2:
+        levels.say("at least two levels, the slow one first", "few-levels")
+    shared = {
+        (group, name): figure
+        for group, names in _SHARED.items()
+        for name, figure in _group(root.need(group), group, names).items()
+    }
+    if book.problems:
+        raise InputError(book.problems)
+    return Skills(title.text() if title else "", read, shared)
+
+
+def _level(name: str, place: Place) -> Level:
+    _only(place, ("label", *_LEVEL))
+    label = place.need("label")
+    figures = {key: _figure(place.need(key), words, time=False) for key, words in _LEVEL.items()}
+    return Level(name, label.text() if label else name, **figures)
+
+
+def _group(place: Place | None, group: str, names: Mapping[str, str]) -> dict[str, Figure]:
+    if place is not None:
+        _only(place, tuple(names))
+    return {
+        name: _figure(place.need(name) if place else None, words, time=(group, name) in _TIMES)
+        for name, words in names.items()
+    }
+
+
+def _figure(place: Place | None, label: str, *, time: bool) -> Figure:
+    nothing = Figure(label, 0.0, "", "chosen", "")
+    if place is None:
+        return nothing
+    _only(place, ("value", "evidence", "source"))
+    parts = [place.need(key) for key in ("value", "evidence", "source")]
+    value, evidence, source = parts
+    if value is None or evidence is None or source is None:
+        return nothing
+    number = value.duration() if time else value.quantity("%")
+    if number is not None and number < 0:
+        value.say("0 or more", "negative")
+    kind: Evidence = evidence.word(get_args(Evidence))  # type: ignore[assignment]
+    share = (number or 0) if time else (number or 0) / 100
+    return Figure(label, float(share), value.text(), kind, " ".join(source.text().split()))
+
+
+def _only(place: Place, keys: tuple[str, ...]) -> None:
+    for key, _ in place.entries():
+        if key not in keys:
+            place.key(key).name_of_key(keys, f"one of {', '.join(keys)}")
