@@ -81,7 +81,8 @@ def _explained(error: ValidationError) -> Iterator[Complaint]:
     elif rule == "pattern" and "propertyNames" in error.absolute_schema_path:
         yield Complaint(path, _title(schema), "name-form", f"'{instance}'", key=str(instance))
     elif rule in ("minItems", "minProperties"):
-        yield Complaint(path, f"{_title(schema)}, not an empty one", "empty", "none")
+        expected = f"{_title(schema)} of at least {error.validator_value}"
+        yield Complaint(path, expected, "too-few", str(len(instance) or "none"))
     elif rule == "maxItems":
         yield Complaint(path, _title(schema), "too-many", f"{len(instance)}")
     else:
@@ -99,6 +100,8 @@ def _unknown_keys(
         near = get_close_matches(key.lower(), [k for k in known if k not in instance], n=1)
         there = f"there are: {', '.join(known)}" if known else "it has no keys"
         hint = f"did you mean '{near[0]}'?" if near else there
+        if key[:1].isdigit():
+            hint = "is it a decimal comma? write a point"
         yield Complaint(path, f"a key of {_title(schema)}", "unknown-key", f"'{key}'", hint, key)
 
 

@@ -27,10 +27,10 @@ def register(verbs: Verbs) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the diagram."""
-    from simengine.scenario import find_scenario, load_scenario
+    from simengine.scenario import load_scenario, scenario_file
     from simengine.scenario.diagram import mermaid, svg
 
-    scenario = load_scenario(find_scenario(args.scenario))
+    scenario = load_scenario(scenario_file(args.scenario))
     drawn = mermaid(scenario) if args.mermaid else svg(scenario)
     if args.output is None:
         print(drawn)

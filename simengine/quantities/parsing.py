@@ -13,6 +13,7 @@ Rules of this file:
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -126,30 +127,12 @@ def parse_range(text: str, unit: str, tolerance: float = 0.0) -> Range:
     ``QuantityError``.
     """
     tidy = _tidy(text)
-    for side in _SIDES:
-        if tidy.startswith(side + " "):
-            end = _in_unit(*_read(tidy.removeprefix(side), unit), unit)
-            if side in ("at least", "above"):
-                return Range(low=end, low_open=side == "above", text=text)
-            return Range(high=end, high_open=side == "below", text=text)
-    for sign, meant in _MEANT.items():
-        if tidy.lower().startswith(sign) and re.match(r"\s*[-+\d]", tidy[len(sign) :]):
-            raise QuantityError(
-                _a_range(unit), "range-form", f"write '{meant} {tidy[len(sign) :].strip()}'"
-            )
-    if "±" in tidy or "+/-" in tidy:
-        return _around(tidy, unit, text)
-    if re.search(r"\bto\b", tidy):
-        return _between(tidy, unit, text)
-    dash = re.fullmatch(rf"({_NUMBER})\s*(?:{_UNIT})?\s*[-–—]\s*(\d\S*.*)", tidy)
-    if dash:
-        raise QuantityError(_a_range(unit), "range-form", f"write '{dash[1]} to {dash[2].strip()}'")
-    number, own = _read(tidy, unit, _a_range)
-    if own == unit:
-        spread = Decimal(repr(tolerance))
-        return Range(float(number - spread), float(number + spread), text=text)
-    middle = _in_unit(number, own, unit)
-    return Range(middle - tolerance, middle + tolerance, text=text)
+    try:
+        return _range(tidy, unit, tolerance, text)
+    except QuantityError as error:
+        if error.code != "no-unit":
+            raise
+        raise QuantityError(error.expected, error.code, f"write '{tidy} {unit}'") from None
 
 
 def format_quantity(value: float, unit: str, decimals: int | None = None) -> str:
@@ -197,22 +180,59 @@ def _tidy(text: str) -> str:
     return " ".join(text.replace("−", "-").replace("\u00a0", " ").split())
 
 
+def _range(tidy: str, unit: str, tolerance: float, text: str) -> Range:
+    for side in _SIDES:
+        if tidy.startswith(side + " "):
+            end = _in_unit(*_read(tidy.removeprefix(side), unit), unit)
+            if side in ("at least", "above"):
+                return Range(low=end, low_open=side == "above", text=text)
+            return Range(high=end, high_open=side == "below", text=text)
+    for sign, meant in _MEANT.items():
+        if tidy.lower().startswith(sign) and re.match(r"\s*[-+\d]", tidy[len(sign) :]):
+            raise QuantityError(
+                _a_range(unit, only=True),
+                "range-form",
+                f"write '{meant} {tidy[len(sign) :].strip()}'",
+            )
+    if "±" in tidy or "+/-" in tidy:
+        return _around(tidy, unit, text)
+    if re.search(r"\bto\b", tidy):
+        return _between(tidy, unit, text)
+    dash = re.fullmatch(rf"({_NUMBER})\s*(?:{_UNIT})?\s*[-–—]\s*(\d\S*.*)", tidy)
+    if dash:
+        hint = f"write '{dash[1]} to {dash[2].strip()}'"
+        raise QuantityError(_a_range(unit, only=True), "range-form", hint)
+    number, own = _read(tidy, unit, _a_range)
+    if own == unit:
+        spread = Decimal(repr(tolerance))
+        return Range(float(number - spread), float(number + spread), text=text)
+    middle = _in_unit(number, own, unit)
+    return Range(middle - tolerance, middle + tolerance, text=text)
+
+
 def _such_as(like: str | None) -> str:
     if like is None:
         return "a number with its unit, such as 30 cmH2O"
+    if like == "wk":
+        return "a gestation such as 39 wk or 39 wk 2 d"
     if kind_of_unit(like) == "a time":
         return "a time such as 20 s"
     return f"a number with its unit ({', '.join(units_like(like)[:6])})"
 
 
-def _a_range(like: str | None) -> str:
+def _a_range(like: str | None, *, only: bool = False) -> str:
     unit = like or "cmH2O"
-    number = "20" if kind_of_unit(unit) == "a time" else "30"
-    ways = f"'at least {number} {unit}' or '{number} to 40 {unit}'"
-    return f"a range such as {ways}, or a number with its unit ({', '.join(units_like(unit)[:6])})"
+    if kind_of_unit(unit) == "a time":
+        return "a range such as 'at least 20 s' or '20 to 40 s'"
+    ways = f"a range such as 'at least 30 {unit}' or '30 to 40 {unit}'"
+    return (
+        ways if only else f"{ways}, or a number with its unit ({', '.join(units_like(unit)[:6])})"
+    )
 
 
-def _read(text: str, like: str | None, words=_such_as) -> tuple[Decimal, str]:  # type: ignore[no-untyped-def]
+def _read(
+    text: str, like: str | None, words: Callable[[str | None], str] = _such_as
+) -> tuple[Decimal, str]:
     """Read one quantity as (number, unit); the unit goes with ``like`` if that is given."""
     text = text.strip()
     if _MANY_TIMES.fullmatch(text):

@@ -6,6 +6,7 @@ from simengine.scenario.files import (
     load_protocol,
     load_scenario,
     load_vocabulary,
+    scenario_file,
     scenario_ids,
 )
 
@@ -15,5 +16,6 @@ __all__ = [
     "load_protocol",
     "load_scenario",
     "load_vocabulary",
+    "scenario_file",
     "scenario_ids",
 ]

@@ -141,7 +141,8 @@ def _reachable(root: Place, scenario: Scenario) -> None:
                 found="none",
                 hint="add a transition with 'to: " + name + "', or take the state away",
             )
-    if not any(scenario.states[name].ends for name in reached):
+    stuck = any(not scenario.states[name].next for name in reached)
+    if not stuck and not any(scenario.states[name].ends for name in reached):
         states.say("a state with 'ends: true' that can be reached", "no-end", found="none")
 
 
@@ -230,6 +231,8 @@ def _pre_empted(at: Place, state: State) -> None:
     if not plain:
         return
     soonest, index = min(plain)
+    if soonest == 0:
+        return
     for transition in state.next:
         place = _transition_place(at, transition)
         for key, needs in (("after", transition.after_ms), ("lasting", transition.lasting_ms)):

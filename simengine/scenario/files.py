@@ -18,7 +18,7 @@ from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
 from simengine.scenario.checks import check_whole
 from simengine.scenario.model import Infant, Scenario
-from simengine.scenario.place import Book, Place, nearest
+from simengine.scenario.place import Book, Place, found_words, nearest
 from simengine.scenario.positions import Document, Mapping, as_written, read_yaml
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_protocol import read_protocol
@@ -83,7 +83,9 @@ def check_file(path: str | Path, *, search: Sequence[Path] = ()) -> list[Problem
     if document.root is None:
         problems = list(document.problems)
     elif kind is None:
-        found = ", ".join(document.root.items) if isinstance(document.root, Mapping) else "no map"
+        found = found_words(document.root)
+        if isinstance(document.root, Mapping):
+            found = f"one with the keys {', '.join(document.root.items)[:60]}"
         problems = [
             *document.problems,
             Problem(
@@ -92,7 +94,7 @@ def check_file(path: str | Path, *, search: Sequence[Path] = ()) -> list[Problem
                 1,
                 "",
                 "a scenario, vocabulary or protocol file",
-                f"the keys {found[:60]}" if found != "no map" else found,
+                found,
                 "unknown-kind",
             ),
         ]
@@ -119,6 +121,23 @@ def kind_of(document: Document, path: Path) -> FileKind | None:
     return None
 
 
+def scenario_file(name: str, folders: Iterable[Path] = ()) -> Path:
+    """Return a scenario's file: ``name`` is the file itself, or the id of a scenario.
+
+    It is looked for in the folder of today, its ``scenarios/``, the folders given and the shipped
+    one. Raises ``InputError`` if there is none.
+    """
+    if name.endswith((".yaml", ".yml")) or Path(name).is_file():
+        return Path(name)
+    places = [Path(), Path("scenarios"), *folders]
+    found = find_scenario(name, places)
+    if found is None:
+        hint = nearest(name, scenario_ids(places))
+        expected = "a scenario file, or the id of a scenario"
+        raise InputError([Problem(name, 0, 0, "", expected, f"'{name}'", "no-file", hint=hint)])
+    return found
+
+
 def find_scenario(scenario_id: str, folders: Iterable[Path]) -> Path | None:
     """Return the file of a scenario by its id, in the folders given and the shipped one."""
     return _find("scenario", scenario_id, [*folders, scenarios_dir()])
@@ -126,7 +145,7 @@ def find_scenario(scenario_id: str, folders: Iterable[Path]) -> Path | None:
 
 def scenario_ids(folders: Iterable[Path]) -> list[str]:
     """Return the ids of the scenarios in the folders given and the shipped one, in order."""
-    return sorted({path.stem for path in _files("scenario", [*folders, scenarios_dir()])})
+    return _ids("scenario", [*folders, scenarios_dir()])
 
 
 def _raise_errors(problems: Sequence[Problem]) -> None:

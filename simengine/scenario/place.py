@@ -21,7 +21,7 @@ from simengine.quantities import (
     Range,
     parse_difference,
     parse_duration,
-    parse_in,
+    parse_quantity,
     parse_range,
 )
 from simengine.scenario.positions import Mapping, Node, Scalar, Sequence, is_nothing
@@ -228,8 +228,10 @@ class Place:
         text = self.text("true or false")
         if text.lower() in ("true", "false") and isinstance(self.node, Scalar) and self.node.plain:
             return text.lower() == "true"
-        if text:
-            self.wrong_form("true or false")
+        if text and id(self.node) not in self.book.told:
+            meant = {"yes": "true", "on": "true", "1": "true", "no": "false", "off": "false"}
+            word = meant.get(text.lower())
+            self.say("true or false", "form", hint=f"write {word}" if word else "")
         return False
 
     def whole(self) -> int:
@@ -251,18 +253,23 @@ class Place:
                 self.wrong_form("a number")
             return 0.0
 
-    def quantity(self, unit: str) -> float | None:
-        """Return a quantity as a number of ``unit``; ``None`` after a problem."""
+    def quantity(self, unit: str, usual: str | None = None) -> float | None:
+        """Return a quantity as a number of ``unit``; ``None`` after a problem.
+
+        ``usual``: the unit that people would write, if it is another one.
+        """
+        text = self.text(f"a number with its unit, such as 30 {usual or unit}")
         try:
-            return parse_in(text, unit) if (text := self._quantity_text(unit)) else None
+            return parse_quantity(text, usual or unit).to(unit).value if text else None
         except QuantityError as error:
             self.say(error.expected, error.code, hint=error.hint)
             return None
 
     def difference(self, unit: str) -> float | None:
         """Return a difference, such as a tolerance, as a number of ``unit``."""
+        text = self.text(f"a number with its unit, such as 30 {unit}")
         try:
-            return parse_difference(text, unit) if (text := self._quantity_text(unit)) else None
+            return parse_difference(text, unit) if text else None
         except QuantityError as error:
             self.say(error.expected, error.code, hint=error.hint)
             return None
@@ -284,9 +291,6 @@ class Place:
         except QuantityError as error:
             self.say(error.expected, error.code, hint=error.hint)
             return None
-
-    def _quantity_text(self, unit: str) -> str:
-        return self.text(f"a number with its unit, such as 30 {unit}")
 
 
 def _one_of(allowed: Collection[str]) -> str:

@@ -70,6 +70,7 @@ class Document:
     problems: tuple[Problem, ...]
 
 
+_CONTROL = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NULL = re.compile(r"~|null|Null|NULL|")
 _TRUE = re.compile(r"true|True|TRUE")
 _FALSE = re.compile(r"false|False|FALSE")
@@ -146,6 +147,13 @@ def parse_yaml(data: bytes, file: str) -> Document:
         return Document(file, None, (problem,))
     if not text.strip():
         return _unreadable(file, "a YAML file", "an empty one", "empty-file")
+    control = _CONTROL.search(text)
+    if control is not None:
+        line = text.count("\n", 0, control.start()) + 1
+        column = control.start() - text.rfind("\n", 0, control.start())
+        found = f"a control character (U+{ord(control[0]):04X})"
+        problem = Problem(file, line, column, "", "printable text", found, "control-character")
+        return Document(file, None, (problem,))
     return _Reader(file, text).read()
 
 
@@ -210,7 +218,9 @@ class _Reader:
             self._at(event, f"at most {MAX_DEPTH} levels", "deeper nesting", "too-deep")
             raise _Stop
         if event.tag is not None and event.tag != "!":
-            self._at(event, "a value without a tag", f"'{event.tag}'", "tag")
+            tag = event.tag.replace("tag:yaml.org,2002:", "!!")
+            self._at(event, "a value without a tag", f"'{tag}'", "tag")
+            raise _Stop
         node: Node
         if isinstance(event, yaml.ScalarEvent):
             node = Scalar(line, column, event.value, not event.style)
@@ -272,14 +282,17 @@ class _Reader:
         )
 
     def _syntax(self, error: yaml.YAMLError) -> None:
+        said = f"{getattr(error, 'context', None) or ''} {getattr(error, 'problem', None) or error}"
         mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+        if "scanning a quoted scalar" in said or "could not find expected ':'" in said:
+            mark = getattr(error, "context_mark", None) or mark
         line, column = (mark.line + 1, mark.column + 1) if mark is not None else (0, 0)
         lines = self.text.splitlines()
         # The reader points behind the end where something is left open: show the last line.
         while line > len(lines) or (0 < line <= len(lines) and not lines[line - 1].strip()):
             line, column = line - 1, 1
         where = lines[line - 1] if 0 < line <= len(lines) else ""
-        expected, found, hint = _syntax_words(error, where, line, lines)
+        expected, found, hint = _syntax_words(said, where, lines[: line - 1])
         self.problems.append(
             Problem(self.file, line, column, "", expected, found, "yaml-syntax", hint=hint)
         )
@@ -290,15 +303,15 @@ def _events(loader: Any) -> Iterator[Any]:
         yield loader.get_event()
 
 
-def _syntax_words(
-    error: yaml.YAMLError, where: str, line: int, lines: list[str]
-) -> tuple[str, str, str]:
+def _syntax_words(said: str, where: str, above: list[str]) -> tuple[str, str, str]:
     """Say a syntax error in an educator's words: (expected, found, hint)."""
-    said = f"{getattr(error, 'context', None) or ''} {getattr(error, 'problem', None) or error}"
     text = f"'{where.strip()[:60]}'" if where.strip() else "the end of the file"
     if re.match(r"\s*\t", where) or "'\\t'" in said:
         return "spaces before the text", "a tab", "use two spaces for each level"
     if "mapping values are not allowed" in said:
+        before = next((line for line in reversed(above) if line.strip()), "")
+        if where.count(": ") < 2 and _indent(where) > _indent(before):
+            return "a line that begins below its neighbours", text, "check the indentation"
         return "one 'key: value' on a line", text, "quote a text that holds ': '"
     if "expected ',' or" in said:
         return "',' or the closing bracket", text, "a bracket or comma is missing"
@@ -312,6 +325,8 @@ def _syntax_words(
         return "a list below its key", text, "check the indentation"
     if "cannot start any token" in said:
         return "text that begins with a letter, digit or quote", text, "quote it"
-    if "special characters" in said or "control characters" in said:
-        return "printable text", "a control character", ""
     return "YAML", text, ""
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip(" "))

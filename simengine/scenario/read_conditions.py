@@ -69,7 +69,21 @@ def read_wanted(place: Place, subject: Setting | Observation, context: Context) 
     if subject.words:
         return _read_words(place, subject)
     tolerance = subject.tolerance if isinstance(subject, Setting) else 0.0
-    return read_range(place, subject.unit or "", tolerance, context)
+    wanted = read_range(place, subject.unit or "", tolerance, context)
+    plausible = subject.plausible if isinstance(subject, Setting) else None
+    if (
+        isinstance(wanted, Range)
+        and wanted.protocol is None
+        and plausible is not None
+        and not _overlap(wanted, plausible)
+    ):
+        place.say(f"a range within the {plausible.text} of '{subject.name}'", "impossible-range")
+    return wanted
+
+
+def _overlap(one: Range, other: Range) -> bool:
+    low, high = max(one.low, other.low), min(one.high, other.high)
+    return low < high or (low == high and one.contains(low) and other.contains(low))
 
 
 def read_range(place: Place, unit: str, tolerance: float, context: Context) -> Range | Steps | None:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from typing import Any, Literal, cast
 
 from simengine.scenario.conditions import (
@@ -66,14 +67,18 @@ IMPORTANCE = ("essential", "important", "helpful")
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """The names of the scenario itself that a key item may use."""
+    """The names of the scenario itself that a key item may use.
+
+    A section that could not be read is ``None``: nothing is said about names that stand there.
+    """
 
     states: frozenset[str]
-    objectives: Mapping[str, str]
-    roles: Mapping[str, str]
-    references: Mapping[str, str]
+    objectives: Mapping[str, str] | None
+    roles: Mapping[str, str] | None
+    references: Mapping[str, str] | None
     faults: Mapping[str, Fault]
     clock: str | None
+    started: bool
 
 
 def read_key(place: Place, context: Context, names: Names) -> tuple[tuple[KeyItem, Place], ...]:
@@ -101,7 +106,9 @@ def _item(
     if len(kinds) != 1:
         if place.is_map():
             found = " and ".join(f"'{kind}'" for kind in kinds) or "none of them"
-            place.say(f"one of {', '.join(KINDS)}", "item-kind", found=found)
+            near = [k for key, _ in place.entries() for k in get_close_matches(key, KINDS, n=1)]
+            hint = f"did you mean '{near[0]}'?" if near and not kinds else ""
+            place.say(f"one of {', '.join(KINDS)}", "item-kind", found=found, hint=hint)
         else:
             place.wrong_form("a key item such as {expect: …, from: …, ideal: 60 s}")
         return None
@@ -212,21 +219,19 @@ def _common(place: Place, context: Context, names: Names) -> dict[str, Any]:
         "importance": cast(
             Importance, importance.word(IMPORTANCE) if importance is not None else "important"
         ),
-        "objective": (
-            objective.name(names.objectives, "an objective of this scenario")
-            if objective is not None
-            else None
-        ),
-        "role": role.name(names.roles, "a role of this scenario") if role is not None else None,
-        "reference": (
-            reference.name(names.references, "an entry of 'references'")
-            if reference is not None
-            else None
-        ),
+        "objective": _of(objective, names.objectives, "an objective of this scenario"),
+        "role": _of(role, names.roles, "a role of this scenario"),
+        "reference": _of(reference, names.references, "an entry of 'references'"),
         "accepts": ways or ("done", "simulated"),
         "during": _states(during, names.states),
         "cues_allowed": cues is not None and cues.word(("allowed", "not allowed")) == "allowed",
     }
+
+
+def _of(place: Place | None, allowed: Mapping[str, str] | None, what: str) -> str | None:
+    if place is None or allowed is None:
+        return None
+    return place.name(allowed, what)
 
 
 def _text(place: Place | None) -> str:
@@ -301,7 +306,7 @@ def _anchor(
         text = place.text()
         if text == "start":
             return Anchor("start")
-        if text in clock:
+        if text in clock or not names.started:
             return Anchor("clock")
         ways = ", ".join(f"'{way}'" for way in (*clock, "start"))
         hint = nearest(text, (*clock, "start"))
@@ -428,8 +433,6 @@ def _keep(place: Place, what: Place, common: dict[str, Any], context: Context) -
 def _order(what: Place, common: dict[str, Any], context: Context) -> Order:
     items = what.elements("a list of actions")
     named = [item.name(context.vocabulary.actions, context.an_action) for item in items]
-    if len(items) == 1:
-        what.say("two actions or more", "order-of-one", found="one")
     for number, name in enumerate(named):
         if name is not None and name in named[:number]:
             items[number].say("each action once", "duplicate-name")

@@ -29,7 +29,7 @@ By = Literal["gestation", "weight", "clock"]
 Side = Literal["inside", "below", "above"]
 
 _EVIDENCE = ("read", "quoted", "from memory", "common practice", "computed", "local")
-_SINCE_UNIT = {"gestation": "d", "weight": "g", "clock": "ms"}
+_BY = ("gestation", "weight", "clock")
 
 
 class NoValueError(ValueError):
@@ -146,7 +146,7 @@ def _value(name: str, place: Place) -> ProtocolValue:
     unit = read_unit(place.need("unit"))
     label, by_at, note = place.get("label"), place.get("by"), place.get("note")
     evidence, source = place.need("evidence"), place.get("source")
-    by = by_at.word(tuple(_SINCE_UNIT)) if by_at is not None else None
+    by = by_at.word(_BY) if by_at is not None else None
     chosen = cast("By | None", by)
     whole, rows_at = place.get("range"), place.get("rows")
     if place.is_map() and (whole is None) == (rows_at is None):
@@ -155,7 +155,7 @@ def _value(name: str, place: Place) -> ProtocolValue:
     said = _text(source)
     rows: tuple[ProtocolRow, ...] = ()
     if whole is not None:
-        if by is not None:
+        if by is not None and rows_at is None:
             place.say(f"'rows' with 'by: {by}'", "range-or-rows", found="'range'")
         rows = (_row(whole, None, unit, said),)
     elif rows_at is not None:
@@ -182,8 +182,8 @@ def _dispute(place: Place | None) -> Dispute | None:
     if place is None:
         return None
     since_at, below_at = place.need("since"), place.need("below")
-    since = since_at.quantity("d") if since_at is not None else None
-    below = below_at.quantity("d") if below_at is not None else None
+    since = since_at.quantity("d", "wk") if since_at is not None else None
+    below = below_at.quantity("d", "wk") if below_at is not None else None
     if since is None or below is None:
         return None
     if below_at is not None and below <= since:
@@ -211,7 +211,7 @@ def _since(place: Place | None, by: By | None) -> float | None:
         return None
     if by == "clock":
         return place.duration()
-    return place.quantity(_SINCE_UNIT[by])
+    return place.quantity("d", "wk") if by == "gestation" else place.quantity("g", "kg")
 
 
 def _row(place: Place, since: float | None, unit: str | None, source: str) -> ProtocolRow:

@@ -75,8 +75,17 @@ def read_scenario(
     start = _start(start_at, faults, state_names, context)
     references = _references(root.get("references"), protocols)
     objectives = _texts(root.get("objectives"))
+    started = start_at is not None and start_at.is_map()
     roles = _roles(root.get("roles"), vocabulary)
-    names = Names(frozenset(state_names), objectives, roles, references, faults, start.clock)
+    names = Names(
+        states=frozenset(state_names),
+        objectives=objectives if _readable(root.get("objectives")) else None,
+        roles=roles if _readable(root.get("roles")) else None,
+        references=references if _readable(root.get("references")) else None,
+        faults=faults,
+        clock=start.clock,
+        started=started,
+    )
     states = {
         name: _state(name, value, state_names, context)
         for name, value in (states_at.entries() if states_at is not None else ())
@@ -127,6 +136,10 @@ def _texts(place: Place | None) -> dict[str, str]:
     return {name: value.text() for name, value in place.entries("a map of names to texts")}
 
 
+def _readable(place: Place | None) -> bool:
+    return place is None or place.is_map() or place.is_list()
+
+
 def _planned(place: Place | None) -> int:
     ms = place.duration() if place is not None else None
     if place is not None and ms == 0:
@@ -138,8 +151,8 @@ def _infant(place: Place | None) -> Infant:
     if place is None:
         return Infant(0.0, 0.0)
     gestation_at, weight_at = place.need("gestation"), place.need("weight")
-    gestation = gestation_at.quantity("d") if gestation_at is not None else None
-    weight = weight_at.quantity("g") if weight_at is not None else None
+    gestation = gestation_at.quantity("d", "wk") if gestation_at is not None else None
+    weight = weight_at.quantity("g", "kg") if weight_at is not None else None
     for at, value in ((gestation_at, gestation), (weight_at, weight)):
         if at is not None and value is not None and value <= 0:
             at.say("more than 0", "negative")

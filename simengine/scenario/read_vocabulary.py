@@ -302,7 +302,7 @@ def _drain(
 
 
 def _check_flow(place: Place, setting: Setting, unit: str) -> None:
-    if setting.unit != f"{unit}/min":
+    if (setting.unit or setting.words) and setting.unit != f"{unit}/min":
         place.say(
             f"a setting in {unit}/min",
             "wrong-dimension",

@@ -19,7 +19,9 @@ from simengine.schemas import SchemaName, complaints
 def check_schema(name: SchemaName, root: Place) -> tuple[Problem, ...]:
     """Note what is wrong with the form of a file; return what waits for ``settle``."""
     waiting: list[Problem] = []
-    for complaint in complaints(name, typed(root.node)):
+    found = list(complaints(name, typed(root.node)))
+    meant = {(one.path, one.hint) for one in found if one.code == "unknown-key"}
+    for complaint in found:
         node = _node_at(root.node, complaint.path)
         path = complaint.path
         place = node
@@ -27,6 +29,10 @@ def check_schema(name: SchemaName, root: Place) -> tuple[Problem, ...]:
             place = node.keys[complaint.key]
             if complaint.code == "name-form":
                 path = (*path, complaint.key)
+        missing = complaint.expected.removeprefix("the key ")
+        if (complaint.path, f"did you mean {missing}?") in meant:
+            root.book.told.add(id(node))
+            continue
         problem = Problem(
             root.book.file,
             place.line,
