@@ -22,6 +22,15 @@ from simengine.resources import fonts_dir, templates_dir
 
 def render_html(page: DebriefPage, pictures: Mapping[str, bytes]) -> str:
     """Return the web page; ``pictures`` holds an SVG file for each picture that it names."""
+    return render_template(
+        "debrief.html.j2",
+        page=page,
+        pictures={name: data_uri("image/svg+xml", data) for name, data in pictures.items()},
+    )
+
+
+def render_template(name: str, **context: object) -> str:
+    """Return a report of ours as a web page: every template gets look, typeface and signs."""
     environment = Environment(
         loader=FileSystemLoader(templates_dir()),
         autoescape=True,
@@ -36,17 +45,16 @@ def render_html(page: DebriefPage, pictures: Mapping[str, bytes]) -> str:
         )
         for shape in PATHS
     }
-    return environment.get_template("debrief.html.j2").render(
-        page=page,
-        look=look,
-        signs=signs,
-        pictures={name: _uri("image/svg+xml", data) for name, data in pictures.items()},
-        fonts=[
-            (weight, _uri("font/woff2", (fonts_dir() / f"SimengineSans-{name}.woff2").read_bytes()))
-            for weight, name in ((400, "Regular"), (700, "Bold"))
-        ],
-    )
+    fonts = [
+        (
+            weight,
+            data_uri("font/woff2", (fonts_dir() / f"SimengineSans-{style}.woff2").read_bytes()),
+        )
+        for weight, style in ((400, "Regular"), (700, "Bold"))
+    ]
+    return environment.get_template(name).render(look=look, signs=signs, fonts=fonts, **context)
 
 
-def _uri(kind: str, data: bytes) -> str:
+def data_uri(kind: str, data: bytes) -> str:
+    """Return ``data`` of a media type as an address that carries it."""
     return f"data:{kind};base64,{b64encode(data).decode('ascii')}"

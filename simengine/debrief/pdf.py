@@ -20,6 +20,7 @@ from simengine.debrief.look import PATHS, sign_svg
 from simengine.debrief.page import DebriefPage
 from simengine.resources import fonts_dir, templates_dir
 
+
 def render_pdf(page: DebriefPage, pictures: Mapping[str, bytes]) -> bytes:
     """Return the PDF; ``pictures`` holds an SVG file for each picture that it names.
 
@@ -30,15 +31,23 @@ def render_pdf(page: DebriefPage, pictures: Mapping[str, bytes]) -> bytes:
         "pictures": {name: svg.decode("utf-8") for name, svg in pictures.items()},
         "heights": {name: _height(svg) for name, svg in pictures.items()},
         "signs": {shape: sign_svg(shape) for shape in PATHS},
-        "look": {name: getattr(look, name) for name in ("INK", "SOFT", "LINE", "ACCENT", "WASH")},
     }
+    return compile_pdf("debrief.typ", data)
+
+
+def compile_pdf(template: str, data: Mapping[str, object]) -> bytes:
+    """Return a report of ours as a PDF: every template gets the look beside its own data.
+
+    Raises ``typst.TypstError`` where the result would not be accessible.
+    """
+    colours = {name: getattr(look, name) for name in ("INK", "SOFT", "LINE", "ACCENT", "WASH")}
     root = templates_dir()
     return typst.compile(
-        root / "debrief.typ",
+        root / template,
         root=root,
         font_paths=[fonts_dir()],
         ignore_system_fonts=True,
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+        sys_inputs={"data": json.dumps({**data, "look": colours}, ensure_ascii=False)},
         pdf_standards=["ua-1", "a-2a"],
     )
 
