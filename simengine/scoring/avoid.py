@@ -2,8 +2,7 @@
 
 Rules of this file:
 
-- Each time that the action is done within ``during`` is one occurrence; with ``lasting`` each
-  time that a lasting action is in force for that long within it.
+- Each time that the action is done within ``during`` is one occurrence.
 - Each unbroken stretch in which the condition holds for ``lasting`` (at least, and longer than
   0 ms), cut to ``during``, is one occurrence.
 """
@@ -23,14 +22,7 @@ def occurrences(draw: Draw, plan: ItemPlan) -> list[tuple[Interval, Run | None]]
     assert isinstance(item, Avoid)
     if isinstance(item.what, AskedAction):
         runs = draw.counting(item.what.action, item.accepts)
-        if not item.lasting_ms:
-            return [((run.start, run.stop), run) for run in runs if done_within(plan, run.start)]
-        return [
-            ((max(run.start, entry), min(run.stop, exit_)), run)
-            for entry, exit_ in plan.during
-            for run in runs
-            if min(run.stop, exit_) - max(run.start, entry) >= item.lasting_ms
-        ]
+        return [((run.start, run.stop), run) for run in runs if done_within(plan, run.start)]
     assert plan.condition is not None
     return [
         (stretch, None)

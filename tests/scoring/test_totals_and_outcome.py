@@ -1,0 +1,178 @@
+"""Totals, parts, outcome and the order of verdicts, worked by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.scoring.case import card
+
+KEY = """
+- {expect: call, from: birth, ideal: 60 s, latest: 90 s, importance: essential, objective: first}
+- {expect: pump, from: birth, ideal: 60 s, importance: helpful, objective: second}
+- {expect: swap, from: {state: high}, ideal: 60 s}
+"""
+STANDARD = "{pass: 70 %, standard: {method: Angoff, panel: three invented judges, date: '2026-01-31'}}"
+SUMMATIVE = {"scoring": STANDARD, "purpose": "summative"}
+
+
+def test_the_total_is_the_weighted_mean_of_what_applied() -> None:
+    # call: (90 - 75) / 30 = 0.5, weight 3; pump 1, weight 1; swap did not apply
+    found = card(KEY, "0 birth\n75 done call\n20 start pump\n400 closed finished")
+    assert found.total == pytest.approx((3 * 0.5 + 1 * 1.0) / 4)
+
+
+def test_weights_can_be_set() -> None:
+    # 1 x 0.5 + 4 x 1 over 5
+    found = card(
+        KEY,
+        "0 birth\n75 done call\n20 start pump\n400 closed finished",
+        scoring="{weights: {essential: 1, helpful: 4}}",
+    )
+    assert found.total == pytest.approx(0.9)
+
+
+def test_without_weight_there_is_no_total() -> None:
+    assert card(KEY, "10 done look").total is None
+
+
+def test_parts_by_phase_and_objective_leave_deductions_out() -> None:
+    key = KEY + "- {avoid: look, deduct: 10 %}\n"
+    found = card(key, "0 birth\n75 done call\n20 start pump\n30 done look\n400 closed finished")
+    assert found.total == pytest.approx(0.625 - 0.1)
+    assert {name: part.total for name, part in found.objectives.items()} == {
+        "first": 0.5,
+        "second": 1.0,
+    }
+    # call belongs to "after", pump to "during" (the vocabulary's phases)
+    assert {name: part.total for name, part in found.phases.items()} == {
+        "after": 0.5,
+        "during": 1.0,
+    }
+
+
+def test_the_phase_of_a_setting_is_that_of_the_first_action_that_carries_it() -> None:
+    key = """
+    - {expect: {set: mode, to: high}, from: start, ideal: 60 s}
+    - {expect: {set: strict, to: at most 5 %}, from: start, ideal: 60 s}
+    - {expect: {mend: leak}, ideal: 60 s}
+    """
+    found = card(key, "100 closed finished")
+    # mode is carried by press (during); strict by none (the first phase); leak is mended by swap
+    assert [one.phase for one in found.items] == ["during", "before", "before"]
+
+
+def test_occasions_of_one_item_may_belong_to_several_roles() -> None:
+    key = "- {expect: call, from: {state: low}, ideal: 10 s, latest: 20 s, each: true}"
+    record = """
+    10 state low
+    15 done call role=one
+    50 state idle
+    100 state low
+    115 done call role=two
+    150 state idle
+    200 state low
+    400 closed finished
+    """
+    # three occasions, a third of the weight of 2 each: one: 1; two: 0.5; the team: a miss
+    found = card(key, record)
+    third = pytest.approx(2 / 3)
+    assert {name: (part.total, part.weight) for name, part in found.roles.items()} == {
+        "one": (1.0, third),
+        "two": (0.5, third),
+        "team": (0.0, third),
+    }
+
+
+def test_repeat_and_keep_without_a_role_go_to_the_team() -> None:
+    key = """
+    - {repeat: look, every: 30 s}
+    - {keep: {doing: pump}}
+    - {keep: {doing: pump}, role: one, id: own}
+    """
+    found = card(key, "0 start pump role=two\n10 done look role=two\n100 closed finished")
+    assert {name: part.items for name, part in found.roles.items()} == {"team": 2, "one": 1}
+
+
+def test_what_was_done_without_a_role_is_nobodys_but_the_teams() -> None:
+    # pump has a usual role in the vocabulary; it is not guessed
+    found = card("- {expect: pump, from: birth, ideal: 60 s}", "0 birth\n10 start pump")
+    assert set(found.roles) == {"team"}
+
+
+def test_achieved() -> None:
+    found = card(KEY, "0 birth\n20 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
+    assert (found.outcome, found.reasons) == ("achieved", ())
+
+
+def test_the_total_below_the_pass_mark_is_not_yet_achieved() -> None:
+    # 3 x 0.5 + 1 = 2.5 / 4 = 62.5 % < 70 %
+    found = card(KEY, "0 birth\n75 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
+    assert found.outcome == "not yet achieved"
+    assert "62.5 %" in found.reasons[0]
+
+
+def test_an_essential_item_below_the_floor_is_not_yet_achieved() -> None:
+    key = KEY.replace("importance: helpful", "importance: essential")
+    # call at 76: (90 - 76) / 30 = 0.4667 < 0.5; total (3 x 0.4667 + 3) / 6 = 0.7333 >= 0.7
+    found = card(key, "0 birth\n76 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
+    assert found.total == pytest.approx((14 / 30 + 1) / 2)
+    assert found.outcome == "not yet achieved"
+    # at the floor itself: 0.5
+    floor = card(key, "0 birth\n75 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
+    assert floor.outcome == "achieved"
+
+
+def test_an_essential_item_done_after_a_cue_is_not_yet_achieved() -> None:
+    record = "0 birth\n10 cue call\n20 done call\n20 start pump\n400 closed finished"
+    assert card(KEY, record, **SUMMATIVE).outcome == "not yet achieved"
+    allowed = KEY.replace("objective: first", "objective: first, cues: allowed")
+    assert card(allowed, record, **SUMMATIVE).outcome == "achieved"
+    # information is no cue, and a cue for an item that is not essential stops nothing
+    helpful = record.replace("cue call", "cue pump")
+    assert card(KEY, helpful, **SUMMATIVE).outcome == "achieved"
+
+
+def test_what_stops_a_pass_stops_it() -> None:
+    key = KEY + "- {avoid: look, deduct: 1 %, stops_pass: true}\n"
+    record = "0 birth\n20 done call\n20 start pump\n30 done look\n400 closed finished"
+    assert card(key, record, **SUMMATIVE).outcome == "not yet achieved"
+    mild = KEY + "- {avoid: look, deduct: 1 %}\n"
+    assert card(mild, record, **SUMMATIVE).outcome == "achieved"
+
+
+GOOD = "0 birth\n20 done call\n20 start pump\n"
+
+
+@pytest.mark.parametrize(
+    ("record", "scoring", "purpose", "words"),
+    [
+        (GOOD + "400 closed finished", STANDARD, "formative", "formative"),
+        (GOOD + "400 closed stopped early", STANDARD, "summative", "stopped early"),
+        (GOOD + "400 closed safety stop", STANDARD, "summative", "safety stop"),
+        (GOOD + "400 done look", STANDARD, "summative", "does not say"),
+        (GOOD + "400 closed finished", "", "summative", "recorded standard"),
+        ("400 closed finished", STANDARD, "summative", "no essential item"),
+    ],
+)
+def test_when_no_outcome_is_proposed(
+    record: str, scoring: str, purpose: str, words: str
+) -> None:
+    found = card(KEY, record, scoring=scoring, purpose=purpose)
+    assert found.outcome is None
+    assert words in found.reasons[0]
+
+
+def test_a_session_that_was_stopped_says_when() -> None:
+    found = card(KEY, "30 birth\n95 closed stopped early", **SUMMATIVE)
+    # 95 - 30 = 65 s on the team's clock
+    assert "Stopped at 1:05." in found.reasons
+
+
+def test_a_rehearsal_is_judged_like_a_summative_session() -> None:
+    found = card(KEY, GOOD + "400 closed finished", scoring=STANDARD, purpose="rehearsal")
+    assert found.outcome == "achieved"
+
+
+def test_a_miss_is_provisional_until_the_record_is_confirmed() -> None:
+    assert not card(KEY, GOOD + "400 closed finished").confirmed
+    assert card(KEY, GOOD + "400 closed finished\n400 confirmed").confirmed
