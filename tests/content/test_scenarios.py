@@ -12,7 +12,8 @@ from simengine.resources import scenarios_dir
 from simengine.scenario import check_file
 from simengine.scenario.key import Avoid, Expect, Keep, Order, Repeat, Respond
 from simengine.scenario.model import Course, Scenario
-from tests.content.shipped import PROTOCOLS, SCENARIOS, protocol, scenario, vocabulary
+from simengine.scenario.read_protocol import value_for
+from tests.content.shipped import PROTOCOLS, SCENARIOS, baby, protocol, scenario, vocabulary
 
 FILES = sorted(
     path.relative_to(scenarios_dir()).as_posix()
@@ -211,6 +212,30 @@ def test_the_cot_with_planted_faults_must_be_returned_to_service() -> None:
     assert not scenario("term-not-breathing").returns_cot
 
 
+def test_each_planted_fault_is_one_and_the_rest_of_the_cot_is_right() -> None:
+    """Preparing a cot: common practice, no source."""
+    cot = scenario("cot-term", "common-practice")
+    supply = vocabulary().supplies["oxygen_cylinder"]
+    kept = {
+        "heater_output": _cot("cot_heater_resting", "%", 0).contains(_set(cot, "heater_output")),
+        "end_pressure": _cot("cot_end_pressure", "cmH2O", 1).contains(_set(cot, "end_pressure")),
+        "peak_pressure": _cot("cot_peak_pressure", "cmH2O", 2).contains(_set(cot, "peak_pressure")),
+        "oxygen": _cot("cot_oxygen", "%", 5).contains(_set(cot, "oxygen")),
+        "suction": _cot("cot_suction", "mmHg", 0).contains(_set(cot, "suction_pressure")),
+        "oxygen_cylinder": _cot("cot_cylinder", "%", 0).contains(
+            100 * cot.start.supplies["oxygen_cylinder"] / supply.capacity
+        ),
+        "air_cylinder": _cot("cot_cylinder", "%", 0).contains(
+            100 * cot.start.supplies["air_cylinder"] / supply.capacity
+        ),
+    }
+    assert {name for name, right in kept.items() if right} == {
+        "heater_output",
+        "end_pressure",
+        "air_cylinder",
+    }
+
+
 def test_a_pass_mark_stands_only_beside_a_standard_that_says_it_is_invented() -> None:
     standard = scenario("cot-term").scoring.standard
     assert standard is not None
@@ -218,6 +243,18 @@ def test_a_pass_mark_stands_only_beside_a_standard_that_says_it_is_invented() ->
     assert "Invented for demonstration" in standard.panel
     for name in ("preterm-30-weeks", "term-not-breathing"):
         assert _marks(scenario(name)) == (None, None)
+
+
+def _cot(value: str, unit: str, tolerance: float) -> Range:
+    found = value_for(protocol("common-practice"), value, baby(39), unit, tolerance)
+    assert isinstance(found, Range)
+    return found
+
+
+def _set(found: Scenario, setting: str) -> float:
+    value = found.start.settings[setting]
+    assert isinstance(value, float)
+    return value
 
 
 def _marks(found: Scenario) -> tuple[float | None, object]:
