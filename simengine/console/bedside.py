@@ -10,23 +10,24 @@ Rules of this file:
 
 from __future__ import annotations
 
-from simengine.console.marks import clock_of
+from simengine.console.marks import clock_of, clock_words
 from simengine.console.scene import (
     Scene,
     curve_of,
     now_of,
     numeric_at,
-    opened,
     segment_at,
     value_words,
     word_at,
 )
 from simengine.console.sentences import reader_at, told_value, trend_words
-from simengine.console.view import BedsideLine, BedsideView, Words
+from simengine.console.view import BedsideLine, BedsideView, ClockView, Now, Words
 from simengine.quantities import format_quantity
+from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Observation
 from simengine.session.readings import COUNTS
 from simengine.session.record import Performance
+from simengine.session.telling import opened
 
 
 def bedside_of(scene: Scene, *, equipment: bool) -> BedsideView:
@@ -43,6 +44,21 @@ def bedside_of(scene: Scene, *, equipment: bool) -> BedsideView:
         equipment=_equipment(scene) if equipment and not stopped else (),
         started=True,
         closed=closed,
+    )
+
+
+def waiting_bedside(scenario: Scenario, session: str) -> BedsideView:
+    """Return what a display shows before the session is opened."""
+    event = scenario.start.clock
+    return BedsideView(
+        session=session,
+        version=0,
+        now=Now(0, 0, 0, runs=False, paused=False, held=False, paused_ms=0),
+        clock=ClockView(event, clock_words(scenario), None, (), scenario.silent_clock),
+        lines=(),
+        equipment=(),
+        started=False,
+        closed=None,
     )
 
 

@@ -10,13 +10,14 @@ Rules of this file:
 
 from __future__ import annotations
 
-from simengine.console.scene import Scene, opened
+from simengine.console.scene import Scene
 from simengine.console.view import Coming, StateView, Wait
 from simengine.quantities import format_duration
 from simengine.scenario.conditions import All, Condition
 from simengine.scenario.model import Transition
 from simengine.scenario.words import condition_words, transition_words
 from simengine.session.record import NEVER
+from simengine.session.telling import opened
 from simengine.session.truth import truth
 
 WARNING_MS = 10_000

@@ -11,7 +11,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from simengine.console.scene import Scene, curve_of, plain, segment_at, word_at
+from simengine.console.scene import Scene, curve_of, segment_at, word_at
 from simengine.console.view import (
     ActionView,
     Ask,
@@ -31,6 +31,7 @@ from simengine.scenario.vocabulary import Action
 from simengine.session.plan import names_in
 from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER, Performance
+from simengine.session.telling import plain
 
 EQUIPMENT = ""
 """The lane that is nobody's."""

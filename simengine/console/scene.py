@@ -21,7 +21,7 @@ from simengine.scenario.wanted import Value
 from simengine.session.dynamics import curve_at
 from simengine.session.fold import Fold
 from simengine.session.readings import Sensing, session_sensing
-from simengine.session.record import NEVER, Reading, Segment, Session
+from simengine.session.record import NEVER, Segment, Session
 
 
 @dataclass
@@ -117,15 +117,6 @@ def value_words(value: Value, observation: Observation) -> str:
     return format_quantity(value, observation.unit or "", observation.decimals)
 
 
-def reading_words(reading: Reading) -> str:
-    """Tell a value as somebody read it: ``80 mmHg``, ``off``."""
-    if isinstance(reading.value, str):
-        return reading.value
-    if reading.unit is None:
-        return f"{reading.value:g}"
-    return format_quantity(reading.value, reading.unit)
-
-
 def numeric_at(session: Session, observation: str, at_ms: int) -> float | None:
     """Return the true value of a numeric observation; ``None`` before it has one."""
     segments = session.curves.get(observation)
@@ -138,15 +129,3 @@ def word_at(session: Session, observation: str, at_ms: int) -> str | None:
         if since <= at_ms:
             return word
     return None
-
-
-def plain(label: str) -> str:
-    """Return a label as it stands inside a sentence: a capital that only opens it goes."""
-    first = label.partition(" ")[0]
-    lower = first[1:].islower() or len(first) == 1
-    return label[:1].lower() + label[1:] if lower else label
-
-
-def opened(label: str) -> str:
-    """Return words as they open a sentence."""
-    return label[:1].upper() + label[1:]

@@ -12,19 +12,12 @@ from __future__ import annotations
 
 from math import ceil, log
 
-from simengine.console.scene import (
-    Scene,
-    curve_of,
-    plain,
-    reading_words,
-    segment_at,
-    value_words,
-    word_at,
-)
+from simengine.console.scene import Scene, curve_of, segment_at, value_words, word_at
 from simengine.console.view import Told, Words
 from simengine.scenario.vocabulary import Observation
 from simengine.session.readings import true_value
 from simengine.session.record import Performance, Reading, Segment
+from simengine.session.telling import plain, reading_words
 
 
 def baby_of(scene: Scene) -> tuple[Told, ...]:

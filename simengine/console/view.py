@@ -598,7 +598,8 @@ class ConsolePage:
     """`console.html.j2` at `/s/ID`. ``view``: the first ConsoleView as JSON text, to be put into
     a data attribute; later ones come from `stream`.
 
-    ``by``: who records from here (facilitator, or an observer's code).
+    ``code`` opens a display, ``recorder`` lets a second recorder join (both at `/join`). ``by``:
+    the key under which this browser records, as in ``Entry.by``.
     """
 
     session: str
@@ -609,6 +610,7 @@ class ConsolePage:
     bedside: str
     qr: str
     code: str
+    recorder: str
     by: str
 
 
@@ -623,7 +625,7 @@ class BedsidePage:
 @dataclass(frozen=True, slots=True)
 class JoinPage:
     """`join.html.j2` at `/join`. Form: POST /join with `code`, and `who` (`display` or
-    `observer`). ``problem``: why the last try failed, else empty.
+    `observer`: a second recorder). ``problem``: why the last try failed, else empty.
     """
 
     problem: str

@@ -34,6 +34,15 @@ class Planned:
     plan: Mapping[str, Any]
 
 
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """A planned session, and how far its log has come."""
+
+    planned: Planned
+    opened: bool
+    closed: bool
+
+
 class LogStore(Protocol):
     """Keeps session logs. One writer; every method is quick and may be called from its thread."""
 
@@ -49,7 +58,7 @@ class LogStore(Protocol):
     def events(self, session: str) -> tuple[Event, ...]:
         """Return a session's log. Raises ``StoreError`` if its tail is lost or it is unknown."""
 
-    def sessions(self) -> tuple[Planned, ...]:
+    def sessions(self) -> tuple[Stored, ...]:
         """Return all sessions, newest first."""
 
     def close(self) -> None:

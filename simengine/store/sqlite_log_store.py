@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from simengine.session.events import Event
-from simengine.store.log_store import Planned, StoreError
+from simengine.store.log_store import Planned, Stored, StoreError
 
 FIRST_PREV = "0" * 64
 
@@ -122,10 +122,18 @@ class SqliteLogStore:
             raise StoreError(f"the end of the log of session {session} is lost")
         return found
 
-    def sessions(self) -> tuple[Planned, ...]:
+    def sessions(self) -> tuple[Stored, ...]:
         """Return all sessions, newest first."""
-        rows = self._db.execute("SELECT session, wall, plan FROM sessions ORDER BY rowid DESC")
-        return tuple(Planned(session, wall, json.loads(plan)) for session, wall, plan in rows)
+        rows = self._db.execute(
+            "SELECT session, wall, plan, "
+            "EXISTS (SELECT 1 FROM events AS e WHERE e.session = s.session AND kind = 'opened'), "
+            "EXISTS (SELECT 1 FROM events AS e WHERE e.session = s.session AND kind = 'closed') "
+            "FROM sessions AS s ORDER BY rowid DESC"
+        )
+        return tuple(
+            Stored(Planned(session, wall, json.loads(plan)), bool(opened), bool(closed))
+            for session, wall, plan, opened, closed in rows
+        )
 
     def close(self) -> None:
         """Let go of the file and of the folder's lock."""

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from simengine.session.events import Event
-from simengine.store import Planned, SqliteLogStore, StoreError
+from simengine.store import Planned, SqliteLogStore, Stored, StoreError
 from simengine.store.sqlite_log_store import FIRST_PREV
 
 PLANNED = Planned("s1", "2026-01-31T10:00:00Z", {"scenario": "small", "who": "née Ω"})
@@ -42,8 +42,19 @@ def test_what_was_added_is_read_back_the_same_after_opening_again(tmp_path: Path
     store.close()
     again = SqliteLogStore(tmp_path)
     assert again.events("s1") == tuple(log(3))
-    assert again.sessions() == (PLANNED,)
+    assert again.sessions() == (Stored(PLANNED, opened=False, closed=False),)
     again.close()
+
+
+def test_the_list_tells_how_far_each_session_has_come(tmp_path: Path) -> None:
+    store = SqliteLogStore(tmp_path)
+    for name, kinds in {"a": (), "b": ("opened",), "c": ("opened", "closed", "note")}.items():
+        store.create(Planned(name, "", {}))
+        chained = zip(log(3), kinds, strict=False)
+        store.append(name, [replace(event, kind=kind) for event, kind in chained])  # type: ignore[arg-type]
+    told = [(one.planned.session, one.opened, one.closed) for one in store.sessions()]
+    assert told == [("c", True, True), ("b", True, False), ("a", False, False)]
+    store.close()
 
 
 def test_the_same_event_again_is_taken_once(tmp_path: Path) -> None:

@@ -1,0 +1,93 @@
+"""`simengine console`: the facilitator's console."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from simengine.cli.verb import Verbs, verb
+
+PORT = 8420
+
+
+def register(verbs: Verbs) -> None:
+    """Add the verb."""
+    parser = verb(
+        verbs,
+        "console",
+        "run a mock resuscitation from a page in the browser on this machine",
+        "simengine console --data ~/mock-resuscitations",
+        run,
+    )
+    parser.add_argument(
+        "--port", type=_port, default=PORT, help=f"the port (default: {PORT}; 0: any free one)"
+    )
+    parser.add_argument(
+        "--data",
+        metavar="FOLDER",
+        type=Path,
+        help="where sessions are kept (default: this person's own data folder)",
+    )
+    parser.add_argument(
+        "--scenarios",
+        metavar="FOLDER",
+        type=Path,
+        action="append",
+        default=[],
+        help="a folder with more scenarios (default: scenarios/ here, then the shipped ones)",
+    )
+    parser.add_argument(
+        "--no-browser", action="store_true", help="print the address and open no browser"
+    )
+    parser.add_argument(
+        "--lan",
+        action="store_true",
+        help="open it to the network: not available yet, since it needs accounts",
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Serve until stopped."""
+    if args.lan:
+        print(
+            "simengine console: --lan is not available yet. On a network the console needs "
+            "accounts, which are still to be built; without it, it serves this machine alone.",
+            file=sys.stderr,
+        )
+        return 2
+    from simengine.console.server import serve
+    from simengine.store import StoreError
+    from simengine.store.data_folder import data_folder
+
+    data = data_folder(args.data)
+
+    def ready(address: str, link: str) -> None:
+        print(f"The console is at {address}. Open it with this link, which works once:")
+        print(link, flush=True)
+        print(f"Sessions are kept in {data}. Ctrl-C stops it.", file=sys.stderr, flush=True)
+        if not args.no_browser:
+            import webbrowser
+
+            webbrowser.open(link)
+
+    try:
+        serve(args.port, data, [*args.scenarios, Path("scenarios")], ready)
+    except StoreError as error:
+        print(f"simengine console: {error}", file=sys.stderr)
+        return 1
+    except OSError as error:
+        where = f" {error.filename}" if error.filename else f" port {args.port}"
+        print(
+            f"simengine console:{where}: {error.strerror or error}. Another --port or --data may "
+            "help.",
+            file=sys.stderr,
+        )
+        return 1
+    return 0
+
+
+def _port(text: str) -> int:
+    if not text.isdigit() or int(text) > 65535:
+        raise argparse.ArgumentTypeError(f"expected a port from 0 to 65535, found {text!r}")
+    return int(text)

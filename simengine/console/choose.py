@@ -1,0 +1,201 @@
+"""The pages before a session: choose, prebrief, start."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.console.console_view import banner_of
+from simengine.console.front import (
+    facilitator,
+    form_of,
+    front_of,
+    page,
+    running_of,
+    see,
+)
+from simengine.console.hub import opening_data
+from simengine.console.plan import purpose_of, team_of
+from simengine.console.running import Running
+from simengine.console.shelf import gestation_words, planned_words, weight_words
+from simengine.console.view import (
+    ChoosePage,
+    PrebriefPage,
+    RoleRow,
+    ScenarioChoice,
+    SessionRow,
+)
+from simengine.problems import InputError
+from simengine.quantities import QuantityError
+from simengine.scenario.key import Expect, Repeat, Respond
+from simengine.scenario.model import Scenario
+from simengine.session.live import RefusedError
+from simengine.session.telling import HOW
+
+_HEADINGS = {
+    "learners": "The situation",
+    "risk": "Risk questions",
+    "cord_plan": "Cord plan",
+    "fiction_contract": "How we pretend",
+    "confidentiality": "What stays here",
+    "consent": "Consent",
+    "distress": "If it touches you",
+    "facilitator": "For the facilitator alone",
+}
+_ACKNOWLEDGED = "The prebrief was read out, and everybody agreed to take part."
+
+
+async def choose(request: Request) -> Response:
+    """``GET /``."""
+    facilitator(request)
+    return _choose(request, (), {})
+
+
+async def plan(request: Request) -> Response:
+    """``POST /sessions``."""
+    visitor = facilitator(request)
+    form = await form_of(request, visitor)
+    front = front_of(request)
+    problems: list[str] = []
+    fields = {name: form.get(name, "").strip() for name in ("protocol", "gestation", "weight")}
+    scenario: Scenario | None = None
+    try:
+        scenario = front.hub.shelf.scenario(form.get("scenario", ""), **fields)
+    except LookupError:
+        problems.append("Choose a scenario.")
+    except QuantityError as error:
+        problems.append(f"Gestation or weight: {error}, such as 30 wk 4 d and 1.2 kg.")
+    except InputError as error:
+        problems += [str(problem) for problem in error.problems if problem.level == "error"]
+    purpose = purpose_of(form.get("purpose", ""), problems)
+    team = team_of(form, scenario.roles, problems) if scenario is not None else {}
+    if scenario is None or problems:
+        filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
+        return _choose(request, tuple(problems), filled, 422)
+    planned = front.hub.plan(
+        scenario,
+        **fields,
+        purpose=purpose,
+        real_cot=form.get("real_cot") == "yes",
+        team=team,
+    )
+    return see(f"/s/{planned.session}/prebrief")
+
+
+async def prebrief(request: Request) -> Response:
+    """``GET /s/ID/prebrief``."""
+    facilitator(request)
+    return page(request, "prebrief.html.j2", _prebrief(request, running_of(request), ()))
+
+
+async def start(request: Request) -> Response:
+    """``POST /s/ID/start``."""
+    visitor = facilitator(request)
+    form = await form_of(request, visitor)
+    running = running_of(request)
+    if form.get("acknowledged") != "yes":
+        problems = ("Read the prebrief out and have everybody agree before the start.",)
+        data = _prebrief(request, running, problems)
+        return page(request, "prebrief.html.j2", data, status=422)
+    try:
+        running.open(opening_data(running), visitor.person)
+        running.record_one("note", {"text": _ACKNOWLEDGED}, visitor.person)
+    except RefusedError:
+        pass  # a second touch on the button: the session is open, which is what was wanted
+    return see(f"/s/{running.plan.session}")
+
+
+def _choose(
+    request: Request, problems: tuple[str, ...], filled: dict[str, str], status: int = 200
+) -> Response:
+    front = front_of(request)
+    shelf = front.hub.shelf.look()
+    rows = []
+    for stored, planned in front.hub.sessions():
+        address = f"/s/{planned.session}"
+        if not stored.opened:
+            standing, address = "prebrief", f"{address}/prebrief"
+        elif stored.closed:
+            standing, address = "ended", f"{address}/review"
+        else:
+            standing = "running"
+        rows.append(
+            SessionRow(
+                planned.session,
+                planned.title,
+                stored.planned.wall,
+                standing,  # type: ignore[arg-type]
+                planned.purpose,
+                address,
+            )
+        )
+    data = ChoosePage(
+        scenarios=tuple(_choice(scenario) for scenario in shelf.scenarios),
+        protocols=shelf.protocols,
+        sessions=tuple(rows),
+        problems=problems,
+        filled=filled,
+        broken=shelf.broken,
+    )
+    return page(request, "choose.html.j2", data, status=status)
+
+
+def _choice(scenario: Scenario) -> ScenarioChoice:
+    return ScenarioChoice(
+        id=scenario.id,
+        title=scenario.title,
+        planned=planned_words(scenario),
+        learners=scenario.briefing.get("learners", ""),
+        roles=tuple(scenario.roles.items()),
+        gestation=gestation_words(scenario.infant),
+        weight=weight_words(scenario.infant),
+        protocol=scenario.protocol.id,
+        faults=len(scenario.start.faults),
+    )
+
+
+def _prebrief(request: Request, running: Running, problems: tuple[str, ...]) -> PrebriefPage:
+    scenario, planned = running.scenario, running.plan
+    briefing = [
+        (heading, scenario.briefing[name])
+        for name, heading in _HEADINGS.items()
+        if scenario.briefing.get(name)
+    ]
+    briefing += [
+        (name.replace("_", " ").capitalize(), text)
+        for name, text in scenario.briefing.items()
+        if name not in _HEADINGS and text
+    ]
+    infant = f"{gestation_words(scenario.infant)}, {weight_words(scenario.infant)}"
+    return PrebriefPage(
+        session=planned.session,
+        title=scenario.title,
+        banner=banner_of(scenario, planned.purpose),
+        infant=f"{infant}: {scenario.infant.words}" if scenario.infant.words else infant,
+        briefing=tuple(briefing),
+        objectives=tuple(scenario.objectives.values()),
+        roles=tuple(
+            RoleRow(role, label, planned.team.get(role, ()))
+            for role, label in scenario.roles.items()
+        ),
+        ways=_ways(scenario),
+        planned=planned_words(scenario),
+        faults=tuple((fault.shows, fault.plant) for fault in scenario.start.faults.values()),
+        bedside=f"{front_of(request).address}/d/{planned.display}",
+        qr=f"/s/{planned.session}/qr.svg",
+        code=planned.display,
+        problems=problems,
+    )
+
+
+def _ways(scenario: Scenario) -> str:
+    """Tell what counts as done, and the items where that differs."""
+    usual = ("done", "simulated")
+    others = [
+        f"{item.title} ({', '.join(item.accepts)})"
+        for item in scenario.key
+        if isinstance(item, Expect | Respond | Repeat) and item.accepts != usual
+    ]
+    known = ", ".join(way for way in HOW if way not in usual)
+    words = f"What is done or simulated counts; what is only {known} is recorded as such."
+    return f"{words} Other rules hold for: {'; '.join(others)}." if others else words

@@ -1,0 +1,93 @@
+"""The debrief of a session, made by the same command that anybody can run.
+
+Rules of this file:
+
+- It is made in a process of its own, so that plots and PDF slow no running session and take no
+  memory from the server. It is begun as soon as a session ends, so that it is there when asked
+  for.
+- One is kept for each state of the log (its last hash): a correction makes a new one.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from simengine.console.running import Running
+from simengine.session.log_file import write_log
+
+_COMMAND = "import sys; from simengine.cli.main import main; sys.exit(main())"
+
+
+class DebriefError(Exception):
+    """The debrief could not be made; the words are for a person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """The files of a debrief."""
+
+    html: Path
+    pdf: Path
+
+
+class Debriefs:
+    """Makes debriefs below ``folder``."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._making: dict[Path, asyncio.Task[Made]] = {}
+
+    async def debrief(self, running: Running, scenario_file: Path) -> Made:
+        """Return the debrief of a session as its log stands. Raises ``DebriefError``."""
+        return await asyncio.shield(self.begin(running, scenario_file))
+
+    def begin(self, running: Running, scenario_file: Path) -> asyncio.Task[Made]:
+        """Begin to make the debrief, unless that has been done."""
+        live = running.live
+        if live is None:
+            raise DebriefError("The session has not been opened yet.")
+        events = live.events
+        folder = self._folder / running.plan.session / events[-1].hash[:16]
+        task = self._making.get(folder)
+        if task is None or (task.done() and (task.cancelled() or task.exception() is not None)):
+            log = folder / f"{running.plan.session}.session.jsonl"
+            folder.mkdir(parents=True, exist_ok=True)
+            write_log(log, events)
+            command = [str(log), "--scenario", str(scenario_file), "--any-version"]
+            command += ["--output", str(folder)]
+            task = asyncio.create_task(_made(command))
+            self._making[folder] = task
+        return task
+
+    async def stop(self) -> None:
+        """Give up what is still being made."""
+        for task in self._making.values():
+            task.cancel()
+        await asyncio.gather(*self._making.values(), return_exceptions=True)
+
+
+async def _made(arguments: Sequence[str]) -> Made:
+    process = await asyncio.create_subprocess_exec(
+        sys.executable,
+        "-c",
+        _COMMAND,
+        "debrief",
+        *arguments,
+        stdin=asyncio.subprocess.DEVNULL,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.PIPE,
+    )
+    try:
+        out, words = await process.communicate()
+    except asyncio.CancelledError:
+        process.kill()
+        await process.wait()
+        raise
+    if process.returncode != 0:
+        raise DebriefError(words.decode("utf-8", "replace").strip()[-1000:])
+    html, pdf = (Path(line) for line in out.decode("utf-8").splitlines()[:2])
+    return Made(html, pdf)

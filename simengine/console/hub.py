@@ -1,0 +1,171 @@
+"""All sessions of this console: planned, running and ended.
+
+Rules of this file:
+
+- A session is brought to life from the store when it is first asked for; those that were running
+  when the server last ended are brought to life at its start.
+- A session whose scenario can't be loaded any more keeps no other from running; it is told why.
+- Codes of displays and recorders hold until their session ends.
+"""
+
+from __future__ import annotations
+
+import hmac
+import logging
+from collections.abc import Mapping
+
+from simengine import __version__
+from simengine.console.clock import Clock, wall
+from simengine.console.plan import Purpose, SessionPlan, new_codes, new_session_id, plan_from_json
+from simengine.console.running import Running
+from simengine.console.shelf import Shelf, gestation_words, weight_words
+from simengine.problems import InputError
+from simengine.scenario.model import Scenario
+from simengine.store import LogStore, Planned, Stored, StoreError
+
+_LOG = logging.getLogger("simengine.console")
+
+
+class NoSessionError(Exception):
+    """There is no such session, or it can't be brought to life; the words are for a person."""
+
+
+class Hub:
+    """The sessions in ``store``, their scenarios from ``shelf``."""
+
+    def __init__(self, store: LogStore, shelf: Shelf, clock: Clock) -> None:
+        self.shelf = shelf
+        self.clock = clock
+        self._store = store
+        self._running: dict[str, Running] = {}
+        self._plans: dict[str, SessionPlan] = {
+            one.planned.session: plan_from_json(one.planned.plan) for one in store.sessions()
+        }
+
+    def start(self) -> None:
+        """Carry on with every session that has been opened and not closed."""
+        for stored in self._store.sessions():
+            if stored.opened and not stored.closed:
+                session = stored.planned.session
+                try:
+                    self.running(session).catch_up()
+                except (NoSessionError, StoreError) as error:
+                    _LOG.error("session %s can't go on: %s", session, error)
+
+    def stop(self) -> None:
+        """End all streams and timers."""
+        for running in self._running.values():
+            running.stop()
+
+    def close(self) -> None:
+        """End everything and let go of the store."""
+        self.stop()
+        self._store.close()
+
+    def plan(
+        self,
+        scenario: Scenario,
+        *,
+        protocol: str,
+        gestation: str,
+        weight: str,
+        purpose: Purpose,
+        real_cot: bool,
+        team: Mapping[str, tuple[str, ...]],
+    ) -> SessionPlan:
+        """Plan a session of a scenario as it was loaded. Raises ``StoreError``."""
+        display, recorder = new_codes()
+        plan = SessionPlan(
+            session=new_session_id(),
+            scenario=scenario.id,
+            title=scenario.title,
+            digest=scenario.digest,
+            protocol=protocol,
+            protocol_digest=scenario.protocol.digest,
+            gestation=gestation,
+            weight=weight,
+            purpose=purpose,
+            real_cot=real_cot,
+            team=team,
+            display=display,
+            recorder=recorder,
+        )
+        planned = Planned(plan.session, wall(self.clock.now_ms()), plan.as_json())
+        self._store.create(planned)
+        self._plans[plan.session] = plan
+        return plan
+
+    def sessions(self) -> tuple[tuple[Stored, SessionPlan], ...]:
+        """Return all sessions, newest first."""
+        return tuple((one, self._plans[one.planned.session]) for one in self._store.sessions())
+
+    def running(self, session: str) -> Running:
+        """Return a session. Raises ``NoSessionError``."""
+        found = self._running.get(session)
+        if found is not None:
+            return found
+        plan = self._plans.get(session)
+        if plan is None:
+            raise NoSessionError("There is no such session here.")
+        try:
+            scenario = self.shelf.scenario(
+                plan.scenario,
+                protocol=plan.protocol,
+                gestation=plan.gestation,
+                weight=plan.weight,
+            )
+        except (InputError, LookupError) as error:
+            raise NoSessionError(
+                f"The scenario '{plan.scenario}' can't be loaded any more: {error}"
+            ) from error
+        if (scenario.digest, scenario.protocol.digest) != (plan.digest, plan.protocol_digest):
+            raise NoSessionError(
+                f"The scenario '{plan.scenario}' or its protocol has been changed since this "
+                "session was planned. Put the old version back, or plan the session anew."
+            )
+        try:
+            found = Running(plan, scenario, self._store, self.clock)
+        except StoreError as error:
+            raise NoSessionError(str(error)) from error
+        self._running[session] = found
+        return found
+
+    def by_display(self, code: str) -> Running | None:
+        """Return the session that a display's code opens."""
+        return self._by_code(code, "display")
+
+    def by_recorder(self, code: str) -> Running | None:
+        """Return the session that a second recorder's code opens, until it ends."""
+        found = self._by_code(code, "recorder")
+        return None if found is None or found.closed else found
+
+    def _by_code(self, code: str, which: str) -> Running | None:
+        found = None
+        for plan in self._plans.values():
+            if hmac.compare_digest(str(getattr(plan, which)).encode(), code.encode()):
+                found = plan.session
+        if found is None:
+            return None
+        try:
+            return self.running(found)
+        except NoSessionError:
+            return None
+
+
+def opening_data(running: Running) -> dict[str, object]:
+    """Return the data of the event that opens a session's log."""
+    plan, scenario = running.plan, running.scenario
+    data: dict[str, object] = {
+        "session": plan.session,
+        "scenario": {"id": scenario.id, "version": scenario.version, "digest": scenario.digest},
+        "protocol": {"id": scenario.protocol.id, "digest": scenario.protocol.digest},
+        "program": f"simengine {__version__}",
+        "team": {role: list(people) for role, people in plan.team.items()},
+        "purpose": plan.purpose,
+    }
+    if plan.gestation or plan.weight:
+        data["infant"] = {
+            "gestation": gestation_words(scenario.infant),
+            "weight": weight_words(scenario.infant),
+        }
+    return data

@@ -1,0 +1,107 @@
+"""Coming in: the one-time link, codes of displays and recorders, the bedside display."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.console.event_stream import EventStream
+from simengine.console.front import (
+    RefusalError,
+    client_of,
+    form_of,
+    front_of,
+    known_visitor,
+    page,
+    see,
+    set_cookie,
+)
+from simengine.console.running import Running
+from simengine.console.security import as_code, new_visitor, raised
+from simengine.console.view import BedsidePage, JoinPage
+
+_TOO_MANY = "Too many wrong codes from here. Wait a minute, then try again."
+
+
+async def enter(request: Request) -> Response:
+    """``GET /enter/TOKEN``: the one-time link."""
+    front = front_of(request)
+    now_ms = front.hub.clock.now_ms()
+    client = client_of(request)
+    visitor = known_visitor(request)
+    if visitor is not None and visitor.facilitator:
+        return see("/")
+    if front.guesses.too_many(client, now_ms):
+        raise RefusalError(429, "Wait a little", _TOO_MANY)
+    if not front.link.spend(request.path_params["token"]):
+        front.guesses.wrong(client, now_ms)
+        raise RefusalError(
+            403,
+            "This link has been used",
+            "A link opens the console once. Go on in the browser in which it was opened, or stop "
+            "the console and start it again: running sessions carry on.",
+        )
+    response = see("/")
+    set_cookie(request, response, raised(visitor or new_visitor(), facilitator=True))
+    return response
+
+
+async def join_page(request: Request) -> Response:
+    """``GET /join``."""
+    return page(
+        request, "join.html.j2", JoinPage("", as_code(request.query_params.get("code", "")))
+    )
+
+
+async def join(request: Request) -> Response:
+    """``POST /join``."""
+    visitor = known_visitor(request)
+    form = await form_of(request, visitor)
+    assert visitor is not None
+    front = front_of(request)
+    code = as_code(form.get("code", ""))
+    if form.get("who") == "observer":
+        found = _found(request, front.hub.by_recorder(code))
+        if isinstance(found, Running):
+            response = see(f"/s/{found.plan.session}")
+            set_cookie(request, response, raised(visitor, session=found.plan.session))
+            return response
+    else:
+        found = _found(request, front.hub.by_display(code))
+        if isinstance(found, Running):
+            return see(f"/d/{code}")
+    return page(request, "join.html.j2", JoinPage(found, code), status=422)
+
+
+async def bedside(request: Request) -> Response:
+    """``GET /d/CODE``: the bedside display."""
+    running = _display(request)
+    code = running.plan.display
+    data = BedsidePage(running.view("bedside").decode(), f"/d/{code}/stream")
+    return page(request, "bedside.html.j2", data)
+
+
+async def bedside_stream(request: Request) -> EventStream:
+    """``GET /d/CODE/stream``."""
+    running = _display(request)
+    return EventStream(running.join("bedside"), front_of(request).hub.clock.now_ms, running.leave)
+
+
+def _display(request: Request) -> Running:
+    front = front_of(request)
+    found = _found(request, front.hub.by_display(as_code(request.path_params["code"])))
+    if isinstance(found, str):
+        raise RefusalError(429 if found == _TOO_MANY else 404, "No display here", found)
+    return found
+
+
+def _found(request: Request, running: Running | None) -> Running | str:
+    """The session that a code opens; else what to tell, with the guess counted."""
+    front = front_of(request)
+    now_ms = front.hub.clock.now_ms()
+    if front.guesses.too_many(client_of(request), now_ms):
+        return _TOO_MANY
+    if running is None:
+        front.guesses.wrong(client_of(request), now_ms)
+        return "No session has this code. A code ends with its session; look at it again."
+    return running

@@ -1,0 +1,224 @@
+"""The session's own pages and addresses: console, stream, entries, return of the cot, the end."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import io
+import re
+from collections.abc import Sequence
+
+import orjson
+import segno
+from starlette.requests import Request
+from starlette.responses import FileResponse, HTMLResponse, Response
+
+from simengine.console.debriefs import DebriefError, Made
+from simengine.console.equipment import faults_of
+from simengine.console.event_stream import EventStream
+from simengine.console.front import (
+    RefusalError,
+    check_token,
+    facilitator,
+    form_of,
+    front_of,
+    page,
+    recorder,
+    running_of,
+    see,
+)
+from simengine.console.inputs import BadRequestError, Input, RefusedInput, inputs_from
+from simengine.console.review import review_of
+from simengine.console.running import Running
+from simengine.console.scene import Scene
+from simengine.console.view import ConsolePage, FaultView, ReturnPage
+from simengine.session.chain import as_json
+from simengine.session.live import RefusedError
+from simengine.store import StoreError
+
+_STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
+
+
+async def console(request: Request) -> Response:
+    """``GET /s/ID``."""
+    visitor, running = recorder(request)
+    session = running.plan.session
+    if running.live is None:
+        return see(f"/s/{session}/prebrief")
+    data = ConsolePage(
+        session=session,
+        title=running.scenario.title,
+        view=running.view("console").decode(),
+        stream=f"/s/{session}/stream",
+        events=f"/s/{session}/events",
+        bedside=f"{front_of(request).address}/d/{running.plan.display}",
+        qr=f"/s/{session}/qr.svg",
+        code=running.plan.display,
+        recorder=running.plan.recorder,
+        by=visitor.person,
+    )
+    return page(request, "console.html.j2", data)
+
+
+async def stream(request: Request) -> EventStream:
+    """``GET /s/ID/stream``."""
+    _, running = recorder(request)
+    if running.live is None:
+        raise RefusalError(409, "Not started", "The session has not been opened yet.")
+    return EventStream(running.join("console"), front_of(request).hub.clock.now_ms, running.leave)
+
+
+async def events(request: Request) -> Response:
+    """``POST /s/ID/events``: answered once everything taken is durable."""
+    visitor, running = recorder(request)
+    check_token(request, visitor, request.headers.get("x-csrf-token", ""))
+    try:
+        given = inputs_from(await request.body())
+    except BadRequestError as error:
+        raise RefusalError(400, "Not understood", str(error)) from error
+    inputs = [one for one in given if isinstance(one, Input)]
+    refused = [one for one in given if isinstance(one, RefusedInput)]
+    was_closed = running.closed
+    try:
+        refused += running.record(inputs, visitor.person)
+    except StoreError as error:
+        raise RefusalError(503, "Not kept", f"{error} The device will send it again.") from error
+    if running.closed and not was_closed:
+        _begin_debrief(request, running)
+    unwanted = {one.id for one in refused}
+    live = running.live
+    return _json(
+        {
+            "taken": [one.id for one in inputs if one.id not in unwanted],
+            "refused": [{"id": one.id, "words": one.words} for one in refused],
+            "version": len(live.fold.events) if live is not None else 0,
+        }
+    )
+
+
+async def qr(request: Request) -> Response:
+    """``GET /s/ID/qr.svg``: a picture that opens a display."""
+    _, running = recorder(request)
+    address = f"{front_of(request).address}/d/{running.plan.display}"
+    picture = io.BytesIO()
+    segno.make(address, error="m", micro=False).save(
+        picture, kind="svg", scale=4, border=2, light="#ffffff", dark="#1b2733", svgclass=None,
+        lineclass=None,
+    )  # fmt: skip
+    return Response(picture.getvalue(), media_type="image/svg+xml")
+
+
+async def log(request: Request) -> Response:
+    """``GET /s/ID/log``: the log as a file."""
+    facilitator(request)
+    running = running_of(request)
+    live = running.live
+    if live is None:
+        raise RefusalError(404, "No log yet", "The session has not been opened yet.")
+    lines = b"".join(orjson.dumps(as_json(event)) + b"\n" for event in live.events)
+    name = f"{running.plan.scenario}-{running.plan.session[:8]}.session.jsonl"
+    return Response(
+        lines,
+        media_type="application/x-ndjson",
+        headers={"content-disposition": f'attachment; filename="{name}"'},
+    )
+
+
+async def review(request: Request) -> Response:
+    """``GET /s/ID/review``."""
+    facilitator(request)
+    return page(request, "review.html.j2", review_of(_opened(request)))
+
+
+async def review_json(request: Request) -> Response:
+    """``GET /s/ID/review.json``."""
+    facilitator(request)
+    return _json(review_of(_opened(request)))
+
+
+async def debrief(request: Request) -> Response:
+    """``GET /s/ID/debrief``: the debrief as a page."""
+    made = await _debrief(request)
+    html = made.html.read_text(encoding="utf-8")
+    styles = " ".join(f"'sha256-{_sha256(style)}'" for style in _STYLE.findall(html)) or "'none'"
+    policy = (
+        f"default-src 'none'; style-src {styles}; img-src data:; font-src data:; "
+        "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    )
+    return HTMLResponse(html, headers={"content-security-policy": policy})
+
+
+async def debrief_pdf(request: Request) -> Response:
+    """``GET /s/ID/debrief.pdf``."""
+    made = await _debrief(request)
+    return FileResponse(made.pdf, media_type="application/pdf", filename=made.pdf.name)
+
+
+async def return_cot(request: Request) -> Response:
+    """``GET /s/ID/return``."""
+    facilitator(request)
+    return page(request, "return.html.j2", _return_page(_opened(request), (), {}))
+
+
+async def cot_returned(request: Request) -> Response:
+    """``POST /s/ID/return``."""
+    visitor = facilitator(request)
+    form = await form_of(request, visitor)
+    running = _opened(request)
+    faults = running.scenario.start.faults
+    data = {
+        "faults": {name: form.get(f"fault.{name}") == "yes" for name in faults},
+        "cylinders": form.get("cylinders", "").strip()[:200],
+        "drugs": form.get("drugs", "").strip()[:200],
+        "initials": [form.get(which, "").strip()[:8] for which in ("first", "second")],
+    }
+    try:
+        running.record_one("returned", data, visitor.person)
+    except RefusedError as refusal:
+        filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
+        problems = (refusal.words,)
+        return page(request, "return.html.j2", _return_page(running, problems, filled), status=422)
+    if running.closed:
+        _begin_debrief(request, running)
+    return see(f"/s/{running.plan.session}")
+
+
+def _return_page(running: Running, problems: Sequence[str], filled: dict[str, str]) -> ReturnPage:
+    faults: tuple[FaultView, ...] = ()
+    closed = None
+    if running.live is not None:
+        scene = Scene(running.live.fold, running.log_ms(), running.opened_at_ms)
+        faults, closed = faults_of(scene), scene.session.closed
+    return ReturnPage(
+        running.plan.session, running.scenario.title, faults, tuple(problems), filled, closed
+    )
+
+
+def _opened(request: Request) -> Running:
+    running = running_of(request)
+    if running.live is None:
+        raise RefusalError(404, "Not started", "The session has not been opened yet.")
+    return running
+
+
+def _begin_debrief(request: Request, running: Running) -> None:
+    front = front_of(request)
+    front.debriefs.begin(running, front.hub.shelf.file(running.plan.scenario))
+
+
+async def _debrief(request: Request) -> Made:
+    facilitator(request)
+    running = _opened(request)
+    front = front_of(request)
+    try:
+        return await front.debriefs.debrief(running, front.hub.shelf.file(running.plan.scenario))
+    except DebriefError as error:
+        raise RefusalError(500, "The debrief could not be made", str(error)) from error
+
+
+def _json(data: object) -> Response:
+    return Response(orjson.dumps(data), media_type="application/json")
+
+
+def _sha256(text: str) -> str:
+    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

@@ -1,0 +1,75 @@
+"""The record after the end, beside what the marking guide makes of it."""
+
+from __future__ import annotations
+
+from simengine.console.console_view import banner_of
+from simengine.console.equipment import settings_of
+from simengine.console.running import Running
+from simengine.console.scene import Scene
+from simengine.console.tape import notes_of, tape_of
+from simengine.console.view import ReviewItem, ReviewPage
+from simengine.quantities import format_quantity
+from simengine.scoring import score
+from simengine.scoring.card import ItemScore, ScoreCard
+from simengine.session.telling import HOW
+
+
+def review_of(running: Running) -> ReviewPage:
+    """Return the review of a session that has been opened."""
+    live = running.live
+    assert live is not None
+    scene = Scene(live.fold, running.log_ms(), running.opened_at_ms)
+    session = scene.session
+    card = score(session)
+    vocabulary = scene.scenario.vocabulary
+    unobserved = session.record.unobserved
+    return ReviewPage(
+        session=running.plan.session,
+        title=scene.scenario.title,
+        banner=banner_of(scene.scenario, session.purpose),
+        closed=session.closed,
+        entries=tape_of(scene),
+        items=tuple(_item(item, item.id in unobserved) for item in card.items),
+        total=_total(card),
+        interval=_interval(card),
+        notes=notes_of(scene),
+        busy=_busy(card),
+        confirmed=session.record.confirmed,
+        events=f"/s/{running.plan.session}/events",
+        zero_ms=session.record.clock_ms,
+        opened_at_ms=running.opened_at_ms,
+        actions=tuple((one.name, one.label) for one in vocabulary.actions.values()),
+        settings=settings_of(scene),
+        roles=tuple(scene.scenario.roles.items()),
+        ways=tuple((way, words or "done") for way, words in HOW.items()),
+    )
+
+
+def _item(item: ItemScore, unobserved: bool) -> ReviewItem:
+    return ReviewItem(
+        id=item.id,
+        title=item.title,
+        importance=item.importance,
+        verdict=item.verdict,
+        sentence=item.sentence,
+        unobserved=unobserved,
+        evidence=tuple(one.words for one in item.evidence),
+    )
+
+
+def _total(card: ScoreCard) -> str:
+    if card.total is None:
+        return "no total: nothing of the marking guide applied"
+    return format_quantity(100.0 * card.total, "%", 0)
+
+
+def _interval(card: ScoreCard) -> str:
+    if card.interval is None:
+        return ""
+    low, high = (format_quantity(100.0 * end, "%", 0) for end in card.interval)
+    return f"{low} to {high}, since written times are not exact"
+
+
+def _busy(card: ScoreCard) -> tuple[str, ...]:
+    """Steps that are marked as missed, and so may only have been unseen."""
+    return tuple(item.title for item in card.items if item.applied and item.verdict == "missed")

@@ -1,0 +1,242 @@
+"""One session at the console: the live engine, its screens, and the next thing to happen.
+
+Rules of this file:
+
+- An entry is decided by the engine, durable in the store, and then acknowledged and shown. If
+  the store fails, the engine's memory is thrown away and made again from what was kept.
+- A timer sleeps until the next instant at which anything happens or any words change; nothing
+  ticks.
+- A session opened again after the server was away takes at once what was due meanwhile; the
+  engine marks it late.
+- Views are made at most once for each burst of entries, displays before consoles, and only for
+  who watches.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+import orjson
+
+from simengine.console.bedside import bedside_of, waiting_bedside
+from simengine.console.clock import Clock, from_wall, wall
+from simengine.console.console_view import console_of
+from simengine.console.inputs import Input, RefusedInput
+from simengine.console.plan import SessionPlan
+from simengine.console.scene import Scene
+from simengine.console.screens import Screen, ScreenKind, Screens
+from simengine.scenario.model import Scenario
+from simengine.session.events import Event, Kind
+from simengine.session.live import LiveSession, RefusedError
+from simengine.store import LogStore, StoreError
+
+_LOG = logging.getLogger("simengine.console")
+_DISPLAYS_FIRST: tuple[ScreenKind, ...] = ("bedside", "console")
+_AGAIN_S = 1.0
+_SHORTEST_S = 0.005
+_LONGEST_S = 3600.0
+
+
+class Running:
+    """A session that has been planned, and then opened. All times given out are log time."""
+
+    def __init__(
+        self, plan: SessionPlan, scenario: Scenario, store: LogStore, clock: Clock
+    ) -> None:
+        self.plan = plan
+        self.scenario = scenario
+        self.screens = Screens(set())
+        self._store = store
+        self._clock = clock
+        self._live: LiveSession | None = None
+        self._opened_at_ms = 0
+        self._timer: asyncio.TimerHandle | None = None
+        self._will_show = False
+        self._words_change: dict[ScreenKind, int | None] = {}
+        self._again()
+
+    @property
+    def live(self) -> LiveSession | None:
+        """The engine; ``None`` until the session is opened."""
+        return self._live
+
+    @property
+    def opened_at_ms(self) -> int:
+        """The server's clock as the log was opened."""
+        return self._opened_at_ms
+
+    @property
+    def closed(self) -> bool:
+        """Whether the session has ended."""
+        return self._live is not None and self._live.closed
+
+    def log_ms(self) -> int:
+        """Return the log's time now."""
+        now = self._clock.now_ms() - self._opened_at_ms
+        return max(now, self._live.fold.noted_ms if self._live is not None else 0, 0)
+
+    def open(self, data: Mapping[str, Any], by: str) -> None:
+        """Open the log. Raises ``StoreError``, and ``RefusedError`` if it is open already."""
+        if self._live is not None:
+            raise RefusedError("opened-already", "The session has been opened already.")
+        now_ms = self._clock.now_ms()
+        live = LiveSession(self.scenario)
+        events = live.record("opened", data, noted_ms=0, at_ms=0, by=by, wall=wall(now_ms))
+        self._store.append(self.plan.session, events)
+        self._live = live
+        self._opened_at_ms = now_ms
+        self._show_soon()
+
+    def record(self, inputs: Sequence[Input], by: str) -> list[RefusedInput]:
+        """Record entries, durable on return; return those that the engine refused.
+
+        Raises ``StoreError`` if they could not be kept: then none of them was taken.
+        """
+        live = self._live
+        if live is None:
+            return [RefusedInput(one.id, "The session has not been opened yet.") for one in inputs]
+        noted_ms = self.log_ms()
+        refused: list[RefusedInput] = []
+        with self._kept() as written:
+            for one in inputs:
+                try:
+                    written += live.record(
+                        one.kind,
+                        one.data,
+                        noted_ms=noted_ms,
+                        at_ms=one.at_ms,
+                        by=by,
+                        id=one.id.lower(),
+                    )
+                except RefusedError as refusal:
+                    refused.append(RefusedInput(one.id, refusal.words))
+            written += live.advance(noted_ms)
+        return refused
+
+    def record_one(self, kind: Kind, data: Mapping[str, Any], by: str) -> None:
+        """Record one entry that the server itself was asked for. Raises ``RefusedError``."""
+        live = self._live
+        if live is None:
+            raise RefusedError("not-opened", "The session has not been opened yet.")
+        noted_ms = self.log_ms()
+        with self._kept() as written:
+            written += live.record(kind, data, noted_ms=noted_ms, by=by)
+            written += live.advance(noted_ms)
+
+    def join(self, kind: ScreenKind) -> Screen:
+        """Return a new screen that shows the session from now on."""
+        screen = Screen(kind)
+        self.screens.open.add(screen)
+        screen.show(self._view(kind)())
+        if kind == "bedside":
+            self._show_soon()
+        else:
+            self._set_timer()
+        return screen
+
+    def leave(self, screen: Screen) -> None:
+        """Let a screen go."""
+        self.screens.open.discard(screen)
+        if screen.kind == "bedside":
+            self._show_soon()
+
+    def view(self, kind: ScreenKind) -> bytes:
+        """Return the view of this instant, as JSON."""
+        return self._view(kind)()
+
+    def stop(self) -> None:
+        """End the timer and all streams; the log stays as it is."""
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer = None
+        self.screens.close()
+
+    # --- keeping --------------------------------------------------------------------------------
+
+    @contextmanager
+    def _kept(self) -> Iterator[list[Event]]:
+        """Keep the events that are put into the list; if that fails nothing has happened."""
+        written: list[Event] = []
+        try:
+            yield written
+            if written:
+                self._store.append(self.plan.session, written)
+        except BaseException:
+            self._again()
+            raise
+        if written:
+            self._show_soon()
+
+    def _again(self) -> None:
+        """Make the engine from what the store kept."""
+        events = self._store.events(self.plan.session)
+        if not events:
+            self._live = None
+            return
+        self._live = LiveSession(self.scenario, events)
+        self._opened_at_ms = from_wall(events[0].wall) - events[0].noted_ms
+
+    def catch_up(self) -> None:
+        """Take what is due. Raises ``StoreError`` if it could not be kept."""
+        if self._live is not None:
+            with self._kept() as written:
+                written += self._live.advance(self.log_ms())
+            self._show_soon()
+
+    # --- showing --------------------------------------------------------------------------------
+
+    def _show_soon(self) -> None:
+        """Show everybody the session once what is being answered has been answered."""
+        if not self._will_show:
+            self._will_show = True
+            asyncio.get_running_loop().call_soon(self._show)
+
+    def _show(self) -> None:
+        self._will_show = False
+        for kind in _DISPLAYS_FIRST:
+            self.screens.show(kind, self._view(kind))
+        self._set_timer()
+
+    def _view(self, kind: ScreenKind) -> Callable[[], bytes]:
+        def made() -> bytes:
+            if self._live is None:
+                return orjson.dumps(waiting_bedside(self.scenario, self.plan.session))
+            scene = Scene(self._live.fold, self.log_ms(), self._opened_at_ms)
+            if kind == "bedside":
+                view: Any = bedside_of(scene, equipment=not self.plan.real_cot)
+            else:
+                displays = sum(1 for screen in self.screens.open if screen.kind == "bedside")
+                view = console_of(scene, screens=displays)
+            self._words_change[kind] = scene.next_change_log_ms()
+            return orjson.dumps(view)
+
+        return made
+
+    # --- the next thing -------------------------------------------------------------------------
+
+    def _set_timer(self) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer = None
+        if self._live is None:
+            return
+        watched = {screen.kind for screen in self.screens.open}
+        due = [self._live.next_due(), *(self._words_change.get(kind) for kind in watched)]
+        instants = [instant for instant in due if instant is not None]
+        if not instants:
+            return
+        wait_s = (self._opened_at_ms + min(instants) - self._clock.now_ms()) / 1000
+        loop = asyncio.get_running_loop()
+        self._timer = loop.call_later(min(max(wait_s, _SHORTEST_S), _LONGEST_S), self._wake)
+
+    def _wake(self) -> None:
+        self._timer = None
+        try:
+            self.catch_up()
+        except StoreError as error:
+            _LOG.error("session %s: %s", self.plan.session, error)
+            self._timer = asyncio.get_running_loop().call_later(_AGAIN_S, self._wake)

@@ -1,0 +1,79 @@
+"""Serve the console on this machine.
+
+Rules of this file:
+
+- It listens on loopback alone.
+- On SIGTERM or Ctrl-C all streams end at once, so that no open page keeps the server from
+  stopping; what then still holds a connection has two seconds.
+- What goes wrong inside is written into a file in the data folder, and no traceback to a person.
+"""
+
+from __future__ import annotations
+
+import logging
+import socket
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import uvicorn
+
+from simengine.console.app import make_app
+from simengine.console.clock import Clock
+from simengine.console.hub import Hub
+from simengine.console.security import OneTimeLink
+from simengine.console.shelf import Shelf
+from simengine.store import SqliteLogStore
+
+HOST = "127.0.0.1"
+_GRACE_S = 2
+
+
+def serve(
+    port: int, data: Path, folders: Sequence[Path], ready: Callable[[str, str], None]
+) -> None:
+    """Serve until told to stop.
+
+    ``port``: 0 takes a free one. ``folders``: where scenarios are looked for before the shipped
+    ones. ``ready``: called with the address and the one-time link once the port is taken. Raises
+    ``OSError`` if the port can't be had and ``StoreError`` if the data folder can't.
+    """
+    data.mkdir(parents=True, exist_ok=True)
+    data.chmod(0o700)
+    _log_into(data / "console.log")
+    listening = socket.create_server((HOST, port))
+    store = SqliteLogStore(data)
+    port = listening.getsockname()[1]
+    address = f"http://{HOST}:{port}"
+    hub = Hub(store, Shelf(folders), Clock())
+    link = OneTimeLink()
+    hosts = [f"{name}:{port}" for name in (HOST, "localhost")]
+    app = make_app(hub, data, hosts=hosts, address=address, link=link)
+    config = uvicorn.Config(
+        app,
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=_GRACE_S,
+        limit_concurrency=500,
+    )
+    server = _Server(config, hub)
+    ready(address, f"{address}/enter/{link.token}")
+    server.run([listening])
+
+
+class _Server(uvicorn.Server):
+    def __init__(self, config: uvicorn.Config, hub: Hub) -> None:
+        super().__init__(config)
+        self._hub = hub
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Stop: end the streams first, so that their connections close by themselves."""
+        self._hub.stop()
+        await super().shutdown(sockets)
+
+
+def _log_into(file: Path) -> None:
+    handler = logging.FileHandler(file, delay=True, encoding="utf-8")
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
+    handler.setLevel(logging.WARNING)
+    logging.getLogger().addHandler(handler)
