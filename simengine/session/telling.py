@@ -1,0 +1,186 @@
+"""Tell an entry of the log in words, as a person reads it.
+
+Rules of this file:
+
+- A value is told in the unit in which it was read.
+- Names come from the vocabulary and the scenario; a name that neither knows is told as it stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from simengine.quantities import format_duration, format_quantity
+from simengine.scenario.model import Scenario
+from simengine.session.events import Event
+from simengine.session.reading import reading_of
+from simengine.session.record import Reading
+
+HOW = {
+    "done": "",
+    "simulated": "simulated",
+    "said": "said",
+    "ordered": "ordered",
+    "attempted": "attempted",
+}
+"""The ways of doing an action, in words beside it."""
+
+
+def entry_words(scenario: Scenario, event: Event) -> str:
+    """Return an event (as corrected) in words: ``Ventilation: peak pressure (PIP) 30 cmH2O``."""
+    tell = _TELL.get(event.kind)
+    return tell(scenario, event.data) if tell is not None else opened(event.kind)
+
+
+def reading_words(reading: Reading) -> str:
+    """Tell a value as somebody read it: ``80 mmHg``, ``off``."""
+    if isinstance(reading.value, str):
+        return reading.value
+    if reading.unit is None:
+        return f"{reading.value:g}"
+    return format_quantity(reading.value, reading.unit)
+
+
+def plain(label: str) -> str:
+    """Return a label as it stands inside a sentence: a capital that only opens it goes."""
+    first = label.partition(" ")[0]
+    lower = first[1:].islower() or len(first) == 1
+    return label[:1].lower() + label[1:] if lower else label
+
+
+def opened(label: str) -> str:
+    """Return words as they open a sentence."""
+    return label[:1].upper() + label[1:]
+
+
+def _action(scenario: Scenario, data: Mapping[str, Any]) -> str:
+    vocabulary = scenario.vocabulary
+    name = str(data.get("action", ""))
+    action = vocabulary.actions.get(name)
+    label = action.label if action is not None else name
+    if data.get("phase") == "stop":
+        label = f"{label} stopped"
+    more = []
+    way = HOW.get(str(data.get("how", "done")), "")
+    if way:
+        more.append(way)
+    for what, table in (("settings", vocabulary.settings), ("spoken", vocabulary.observations)):
+        given = data.get(what)
+        if isinstance(given, Mapping):
+            for one, raw in given.items():
+                reading = reading_of(raw)
+                if reading is not None:
+                    known = table.get(one)
+                    said = plain(known.label) if known is not None else one
+                    more.append(f"{said} {_reading(reading, known)}")
+    dose = data.get("dose")
+    if isinstance(dose, Mapping):
+        more += [_dose_part(scenario, name, str(one), raw) for one, raw in dose.items()]
+    if isinstance(data.get("order"), str):
+        more.append(data["order"])
+    return f"{label}: {', '.join(more)}" if more else label
+
+
+def _reading(reading: Any, known: Any) -> str:
+    if reading.unit is None and known is not None and known.unit and reading.value != "":
+        return f"{reading_words(reading)} {known.unit}"
+    return reading_words(reading)
+
+
+def _dose_part(scenario: Scenario, action: str, part: str, raw: Any) -> str:
+    if part == "route":
+        known = scenario.vocabulary.actions.get(action)
+        routes = known.dose.routes if known is not None and known.dose is not None else {}
+        return plain(routes.get(str(raw), str(raw)))
+    reading = reading_of(raw)
+    return f"{part} {reading_words(reading)}" if reading is not None else part
+
+
+def _set(scenario: Scenario, data: Mapping[str, Any]) -> str:
+    name = str(data.get("setting", ""))
+    setting = scenario.vocabulary.settings.get(name)
+    reading = reading_of(data)
+    label = setting.label if setting is not None else name
+    return f"{label} {_reading(reading, setting)}" if reading is not None else label
+
+
+def _state(scenario: Scenario, data: Mapping[str, Any]) -> str:
+    name = str(data.get("state", ""))
+    state = scenario.states.get(name)
+    words = state.title if state is not None else name
+    return f"{words} (late)" if data.get("late") is True else words
+
+
+def _fault(scenario: Scenario, data: Mapping[str, Any]) -> str:
+    fault = scenario.start.faults.get(str(data.get("fault", "")))
+    shows = fault.shows if fault is not None else str(data.get("fault", ""))
+    said = {"planted": "Planted", "found": "Found", "mended": "Put right"}
+    return f"{said.get(str(data.get('status')), 'Fault')}: {plain(shows)}"
+
+
+def _reveal(scenario: Scenario, data: Mapping[str, Any]) -> str:
+    name = str(data.get("observation", ""))
+    observation = scenario.vocabulary.observations.get(name)
+    label = observation.label if observation is not None else name
+    return f"{label} {'hidden' if data.get('shown') is False else 'shown'} by hand"
+
+
+def _person(scenario: Scenario, data: Mapping[str, Any], does: str) -> str:
+    role = str(data.get("role", ""))
+    label = scenario.roles.get(role, scenario.vocabulary.roles.get(role, role))
+    return f"{data.get('person', '')} {does} {plain(label)}"
+
+
+def _item(scenario: Scenario, data: Mapping[str, Any]) -> str:
+    item = next((one for one in scenario.key if one.id == data.get("item")), None)
+    return f"Not observed: {plain(item.title if item else str(data.get('item', '')))}"
+
+
+def _away(scenario: Scenario, data: Mapping[str, Any]) -> str:
+    vocabulary = scenario.vocabulary
+    action = vocabulary.actions.get(str(data.get("action", "")))
+    setting = vocabulary.settings.get(str(data.get("setting", "")))
+    named = action or setting
+    words = named.label if named is not None else str(data.get("text", ""))
+    return f"Not there: {plain(words)}"
+
+
+def _skip(scenario: Scenario, data: Mapping[str, Any]) -> str:
+    ms = data.get("ms")
+    action = scenario.vocabulary.actions.get(str(data.get("action", "")))
+    told = format_duration(ms) if isinstance(ms, int) else ""
+    return f"Skipped {told}" + (f": {plain(action.label)}" if action is not None else "")
+
+
+def _text(_: Scenario, data: Mapping[str, Any]) -> str:
+    return str(data.get("text", ""))
+
+
+_TELL: dict[str, Any] = {
+    "action": _action,
+    "set": _set,
+    "state": _state,
+    "fault": _fault,
+    "reveal": _reveal,
+    "event": lambda _, data: opened(str(data.get("name", "")).replace("_", " ")),
+    "cue": lambda _, data: f"Cue: {data.get('text', '')}",
+    "note": _text,
+    "information": lambda _, data: f"Told: {data.get('text', '')}",
+    "pause": lambda *_: "Paused",
+    "resume": lambda *_: "Goes on",
+    "hold": lambda *_: "Automatic steps held",
+    "release": lambda *_: "Automatic steps released",
+    "joined": lambda scenario, data: _person(scenario, data, "joined:"),
+    "left": lambda scenario, data: _person(scenario, data, "left:"),
+    "role": lambda scenario, data: _person(scenario, data, "takes"),
+    "unobserved": _item,
+    "unavailable": _away,
+    "skip": _skip,
+    "returned": lambda *_: "Cot returned to service",
+    "confirmed": lambda *_: "Record confirmed",
+    "signed": lambda *_: "Outcome signed",
+    "appealed": lambda *_: "Seen differently",
+    "superseded": lambda *_: "Outcome superseded",
+    "closed": lambda _, data: f"Ended: {data.get('why', '')}",
+}
