@@ -64,6 +64,8 @@ class Bedside {
     const mark = this.marks.now(view.clock, now);
     byId("bedside-clock").classList.toggle("marked", mark !== null);
     say(byId("about"), this.about(zero, words, mark?.words ?? null));
+    const rows = view.lines.length + (view.equipment.length > 0 ? 1 : 0);
+    byId("signs").style.setProperty("--lines", String(Math.max(1, rows)));
     keep(
       byId("signs"),
       view.lines,

@@ -3,13 +3,13 @@
  */
 
 /** @typedef {import("./types.js").Coming} Coming */
-/** @typedef {import("./types.js").Told} Told */
 
 import { byId, keep, make, part, put, say } from "./dom.js";
-import { clockText, leftText } from "./times.js";
-import { filled, isMoving } from "./words.js";
+import { sentence } from "./sentence.js";
+import { capital, clockText, leftText, unitText } from "./times.js";
 
 const SHORT_MS = 5 * 60_000;
+const SHORT_TEXT = 70;
 
 export class Head {
   /** @param {import("./desk.js").Desk} desk */
@@ -48,37 +48,17 @@ export class Head {
 
   /** @param {number} now */
   drawBaby(now) {
-    const { truth } = this.desk;
-    const shown = this.desk.view.baby.filter(({ known }) => truth || this.known || known === null);
+    const parts = sentence(this.desk.view.baby, this.desk.truth, this.known, now);
     keep(
       this.sentence,
-      shown,
-      ({ observation }) => observation,
+      parts,
+      ({ key }) => key,
       () => make("span"),
-      (element, told) => this.drawTold(element, told, now),
+      (element, { text, sort, moving }) => {
+        say(element, text);
+        put(element, "class", `${sort}${moving ? " moving" : ""}`);
+      },
     );
-  }
-
-  /**
-   * @param {HTMLElement} element
-   * @param {Told} told
-   * @param {number} now
-   */
-  drawTold(element, told, now) {
-    const visible = this.desk.truth || told.known === null;
-    const known = this.known ? told.known : null;
-    if (element.children.length === 0) {
-      element.append(make("span", { class: "true" }), make("span"), " ");
-    }
-    const [first, second] = element.children;
-    if (!(first instanceof HTMLElement) || !(second instanceof HTMLElement)) return;
-    const start = visible ? filled(told.true, now) : `${told.label}: `;
-    const knows = known ? filled(known, now) : "";
-    const joined = known && visible ? ` (${knows})` : knows;
-    say(first, capital(start) + (known ? "" : "."));
-    first.classList.toggle("moving", visible && isMoving(told.true, now));
-    say(second, known ? `${joined}.` : "");
-    put(second, "class", known?.sort ?? "");
   }
 
   /** @param {number} now */
@@ -113,7 +93,7 @@ export class Head {
     /** @type {{ key: string, words: string, soon: boolean }[]} */
     const lines = coming.map((one) => ({
       key: `rule ${one.index}`,
-      words: comingText(one, now, when.held),
+      words: comingText(one, now, when.held, SHORT_TEXT),
       soon: one.due_ms !== null,
     }));
     for (const words of lost) lines.push({ key: `lost ${words}`, words, soon: false });
@@ -143,9 +123,10 @@ export class Head {
  * @param {Coming} coming
  * @param {number} now
  * @param {boolean} held
+ * @param {number} [room] about how many letters the waits may take; all are told if left out
  * @returns {string}
  */
-export function comingText(coming, now, held) {
+export function comingText(coming, now, held, room = Infinity) {
   const { due_ms: due, holds_since_ms: since, lasting_ms: lasting } = coming;
   const lead = `${coming.to_title}: ${coming.words}`;
   if (held && due !== null && due <= now) return `${lead} (due, held)`;
@@ -155,14 +136,26 @@ export function comingText(coming, now, held) {
     const done = Math.min(lasting, Math.max(0, now - since));
     return `${lead} (${Math.floor(done / 1000)} of ${lasting / 1000} s)`;
   }
-  const open = coming.waits.filter(({ met }) => !met).map(({ text }) => text);
-  return open.length > 0 ? `${lead} (waits for ${open.join("; ")})` : lead;
+  const waits = waitsText(coming, room);
+  return waits === "" ? lead : `${lead} (waits for ${waits})`;
 }
 
 /**
- * @param {string} text
+ * What a transition still waits for, as many of it as there is room for.
+ *
+ * @param {Coming} coming
+ * @param {number} room
  * @returns {string}
  */
-export function capital(text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
+function waitsText({ waits }, room) {
+  const open = waits.filter(({ met }) => !met).map(({ text }) => unitText(text));
+  const told = [];
+  let length = 0;
+  for (const text of open) {
+    length += text.length;
+    if (length <= room) told.push(text);
+  }
+  const rest = open.length - told.length;
+  if (rest === 0) return told.join("; ");
+  return told.length > 0 ? `${told.join("; ")}; and ${rest} more` : `${rest} more`;
 }

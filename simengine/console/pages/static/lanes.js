@@ -4,7 +4,8 @@
  * Rules of this file:
  * - Asked-for actions stand first, but nothing changes its place under a finger: lanes are put in
  *   order only when no touch has begun for a while.
- * - What does not fit into a lane is behind "more…", never cut off.
+ * - What does not fit into a lane is behind "more…", never cut off; so are settings that nobody
+ *   has read yet.
  */
 
 /** @typedef {import("./types.js").Lane} Lane */
@@ -38,7 +39,7 @@ export class Lanes {
     keep(
       this.root,
       this.desk.view.lanes,
-      (lane) => lane.role,
+      laneKey,
       (lane) => this.createLane(lane),
       (element, lane) => this.updateLane(element, lane, mayMove),
     );
@@ -63,7 +64,7 @@ export class Lanes {
    */
   laneOf(role) {
     for (const child of this.root.children) {
-      if (child instanceof HTMLElement && child.dataset.keep === role) return child;
+      if (child instanceof HTMLElement && child.dataset.keep === laneKey({ role })) return child;
     }
     return undefined;
   }
@@ -106,24 +107,37 @@ export class Lanes {
     const tiles = [];
     for (const name of lane.settings) {
       const setting = settings[name];
-      if (setting) tiles.push({ role: lane.role, setting });
+      if (setting?.now) tiles.push({ role: lane.role, setting });
     }
-    /** @type {Tile[]} */
-    const asked = [];
     for (const name of lane.actions.slice(0, lane.shown)) {
       const action = actions[name];
-      if (action) (action.asked ? asked : tiles).push({ role: lane.role, action });
+      if (action) tiles.push({ role: lane.role, action });
     }
+    tiles.sort((one, other) => this.rank(one) - this.rank(other));
     const row = part(element, ".lane-actions");
     keep(
       row,
-      [...asked, ...tiles],
+      tiles,
       tileKey,
       (tile) => this.createTile(tile),
       (button, tile) => this.updateTile(button, tile),
       mayMove,
     );
+    element.classList.toggle("empty", row.children.length === 0);
     this.tickLane(element, lane);
+  }
+
+  /**
+   * How near to hand a tile stands: asked for, running, settings, what has a key, the rest.
+   *
+   * @param {Tile} tile
+   * @returns {number}
+   */
+  rank(tile) {
+    if ("setting" in tile) return 2;
+    if (tile.action.asked) return 0;
+    if (tile.action.lasting && this.desk.recorder.running(tile.action)) return 1;
+    return tile.action.key === null ? 4 : 3;
   }
 
   /**
@@ -140,8 +154,9 @@ export class Lanes {
         const since = action?.lasting ? recorder.running(action) : null;
         return action && since ? [`${action.label} ${clockText(now - since.since)}`] : [];
       });
-    const idle = lane.people.length > 0 ? "free" : "";
-    say(part(element, ".doing"), running.length > 0 ? running.join("; ") : idle);
+    const doing = part(element, ".doing");
+    say(doing, running.length > 0 ? running.join("; ") : lane.people.length > 0 ? "free" : "");
+    doing.classList.toggle("free", running.length === 0);
     const tiles = part(element, ".lane-actions").children;
     for (const tile of tiles) {
       if (tile instanceof HTMLElement) this.tickTile(tile, now);
@@ -185,7 +200,9 @@ export class Lanes {
     key.hidden = action.key === null;
     say(key, action.key ?? "");
     put(button, "data-acts", action.name);
-    put(button, "class", `act${action.asked ? " asked" : ""}${action.away ? " gone" : ""}`);
+    button.classList.toggle("asked", action.asked !== null);
+    button.classList.toggle("gone", action.away);
+    button.classList.toggle("long", action.label.length > (action.key === null ? 36 : 30));
   }
 
   /**
@@ -267,6 +284,14 @@ export class Lanes {
       });
     }
   }
+}
+
+/**
+ * @param {{ role: string }} lane
+ * @returns {string}
+ */
+function laneKey({ role }) {
+  return `lane ${role}`;
 }
 
 /**

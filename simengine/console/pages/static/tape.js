@@ -2,7 +2,8 @@
  * The record as a tape of time: the last entries at their instants.
  *
  * Rules of this file:
- * - Labels never overlap: a label keeps its row, and is cut where the next in its row begins.
+ * - Labels never overlap: a label keeps its row, and is shortened where the next in its row
+ *   begins. The newest stays whole.
  * - An entry can be slid to another instant; the same is done by its buttons and by keys.
  */
 
@@ -13,9 +14,9 @@
 import { keep, make, put, say } from "./dom.js";
 import { clockText } from "./times.js";
 
-const WINDOW_MS = 100_000;
-const NOW_PLACE = 0.93;
-const TICK_MS = 20_000;
+const WINDOW_MS = 75_000;
+const NOW_PLACE = 0.9;
+const TICK_MS = 15_000;
 const ROWS = 2;
 const ROW_PX = 44;
 const FLOOR_PX = 22;
@@ -191,7 +192,8 @@ export class Tape {
     /** @type {number[]} */
     const ends = Array(ROWS).fill(-Infinity);
     for (const { id, at, words } of labels) {
-      let left = x(at) - 8;
+      const room = Math.min(LONGEST_PX, this.widthOf(words));
+      let left = Math.min(x(at) - 8, this.root.clientWidth - room - GAP_PX);
       let row = this.rows.get(id);
       if (row === undefined) {
         const free = ends.findIndex((end) => end <= left);
@@ -204,7 +206,6 @@ export class Tape {
         left = Math.max(left, earlier.left + LEAST_PX + GAP_PX);
         earlier.room = Math.min(earlier.room, left - GAP_PX - earlier.left);
       }
-      const room = Math.min(LONGEST_PX, this.widthOf(words));
       places.set(id, { left, room });
       lastIn[row] = id;
       ends[row] = left + room + GAP_PX;

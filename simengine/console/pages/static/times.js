@@ -49,11 +49,21 @@ export function figureText(value, unit) {
 }
 
 /**
- * A unit as people write it.
+ * A unit, or words with units in them, as people write it.
  *
  * @param {string} unit
  * @returns {string}
  */
 export function unitText(unit) {
-  return unit === "degC" ? "°C" : unit.replace("cmH2O", "cmH₂O");
+  return unit.replace("degC", "°C").replaceAll("cmH2O", "cmH₂O");
+}
+
+/**
+ * The text with a capital at its start.
+ *
+ * @param {string} text
+ * @returns {string}
+ */
+export function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }

@@ -1,0 +1,81 @@
+/**
+ * The baby as one sentence after another.
+ *
+ * Rules of this file:
+ * - First what everybody can see; then what the team has looked for or will read; last what it
+ *   does not know, told once for all of it.
+ * - With the truth hidden only what the team has is told.
+ */
+
+/** @typedef {import("./types.js").Told} Told */
+/** @typedef {{ key: string, text: string, sort: string, moving: boolean }} Part */
+
+import { capital } from "./times.js";
+import { filled, isMoving } from "./words.js";
+
+/**
+ * @param {readonly Told[]} baby
+ * @param {boolean} truth show what is true
+ * @param {boolean} known show what the team knows
+ * @param {number} now scenario time, ms
+ * @returns {Part[]}
+ */
+export function sentence(baby, truth, known, now) {
+  const seen = baby.filter((told) => told.known === null);
+  const asked = baby.filter((told) => told.known !== null);
+  const dark = asked.filter((told) => told.known?.sort === "unknown" && told.known.left_to_ms === null);
+  const lit = asked.filter((told) => !dark.includes(told));
+  /** @type {Part[]} */
+  const parts = [];
+  row(parts, seen, "; ", now);
+  end(parts, ". ");
+  for (const told of lit) {
+    if (truth) row(parts, [told], "", now);
+    if (known && told.known) {
+      const lead = truth ? " – " : `${capital(told.label)}: `;
+      parts.push({
+        key: `known ${told.observation}`,
+        text: lead + filled(told.known, now),
+        sort: told.known.sort,
+        moving: false,
+      });
+    }
+    end(parts, ". ");
+  }
+  if (dark.length === 0 || !(truth || known)) return parts;
+  if (truth) row(parts, dark, "; ", now);
+  if (known) {
+    const which = truth ? " – " : `${capital(dark.map(({ label }) => label).join("; "))}: `;
+    const text = `${which}the team does not know`;
+    parts.push({ key: "dark", text, sort: "unknown", moving: false });
+  }
+  end(parts, ".");
+  return parts;
+}
+
+/**
+ * What is true of some observations, one after the other.
+ *
+ * @param {Part[]} parts added to
+ * @param {readonly Told[]} row
+ * @param {string} between
+ * @param {number} now
+ */
+function row(parts, row, between, now) {
+  row.forEach((told, place) => {
+    const text = filled(told.true, now);
+    const moving = isMoving(told.true, now);
+    const key = `true ${told.observation}`;
+    parts.push({ key, text: place === 0 ? capital(text) : text, sort: "true", moving });
+    if (place < row.length - 1) end(parts, between);
+  });
+}
+
+/**
+ * @param {Part[]} parts added to
+ * @param {string} sign
+ */
+function end(parts, sign) {
+  const last = parts.at(-1);
+  if (last) parts.push({ key: `after ${last.key}`, text: sign, sort: last.sort, moving: false });
+}
