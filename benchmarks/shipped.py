@@ -1,7 +1,7 @@
 """The shipped sessions, opened once for a benchmark."""
 
 from simengine.resources import scenarios_dir
-from simengine.session.opening import open_session
+from simengine.session.from_file import open_session
 from simengine.session.record import Session
 
 

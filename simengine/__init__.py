@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from simengine.scenario import load_scenario
     from simengine.scoring import score
     from simengine.session import fold, read_log
-    from simengine.session.opening import open_session
+    from simengine.session.from_file import open_session
 
 __version__ = "0.1.0"
 
@@ -30,7 +30,7 @@ __all__ = ["fold", "load_scenario", "open_session", "read_log", "score", "write_
 _HOME = {
     "fold": "simengine.session",
     "load_scenario": "simengine.scenario",
-    "open_session": "simengine.session.opening",
+    "open_session": "simengine.session.from_file",
     "read_log": "simengine.session",
     "score": "simengine.scoring",
     "write_debrief": "simengine.debrief",

@@ -35,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
     from simengine.resources import scenarios_dir
     from simengine.scoring import score
     from simengine.scoring.as_text import card_as_text
-    from simengine.session.opening import open_session
+    from simengine.session.from_file import open_session
     from simengine.session.verify import verify_log
 
     log = scenarios_dir() / "sessions" / SHIPPED

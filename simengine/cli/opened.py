@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 def opened(log: Path, args: argparse.Namespace) -> Session:
     """Return the session in ``log``, under the scenario and protocol that ``args`` choose."""
-    from simengine.session.opening import open_session
+    from simengine.session.from_file import open_session
 
     found = open_session(
         log,
