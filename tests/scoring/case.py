@@ -130,9 +130,7 @@ def _id(seq: int) -> str:
     return f"00000000-0000-4000-8000-{seq:012d}"
 
 
-def _data(
-    what: str, plain: Sequence[str], given: Mapping[str, str]
-) -> tuple[str, dict[str, Any]]:
+def _data(what: str, plain: Sequence[str], given: Mapping[str, str]) -> tuple[str, dict[str, Any]]:
     match what:
         case "birth":
             return "event", {"name": "birth"}

@@ -100,9 +100,7 @@ def test_the_choice_is_the_first_of_all_best_ones() -> None:
 def _by_trying_all(gains: Gains) -> list[int | None]:
     last = 99
     best: tuple[float, list[int]] | None = None
-    everything = {
-        choice for choice in permutations([0, 1, 2, 3, last, last, last], len(gains))
-    }
+    everything = {choice for choice in permutations([0, 1, 2, 3, last, last, last], len(gains))}
     sums = []
     for choice in everything:
         pairs = [(row, taken) for row, taken in zip(gains, choice, strict=True) if taken != last]
@@ -119,9 +117,13 @@ def _by_trying_all(gains: Gains) -> list[int | None]:
 def test_both_ways_of_solving_choose_alike(monkeypatch: pytest.MonkeyPatch) -> None:
     chance = random.Random(11)
     cases = [_random_gains(chance) for _ in range(150)]
-    tried = [best_matching([{p: g for p, g in row.items() if p < 8} for row in case]) for case in cases]
+    tried = [
+        best_matching([{p: g for p, g in row.items() if p < 8} for row in case]) for case in cases
+    ]
     monkeypatch.setattr(matching, "_FEW", 0)
-    paths = [best_matching([{p: g for p, g in row.items() if p < 8} for row in case]) for case in cases]
+    paths = [
+        best_matching([{p: g for p, g in row.items() if p < 8} for row in case]) for case in cases
+    ]
     assert tried == paths
 
 
@@ -160,7 +162,9 @@ def test_an_occasion_weighs_its_share_of_the_item() -> None:
     - {expect: call, from: birth, ideal: 60 s, importance: helpful, id: b}
     """
     # a opens two occasions: 2 / 2 = 1 each; b: 1 / 1 = 1. Equal: the first in order of a, then key
-    record = "50 state low\n50 birth\n60 done call\n100 state idle\n200 state low\n400 closed finished"
+    record = (
+        "50 state low\n50 birth\n60 done call\n100 state idle\n200 state low\n400 closed finished"
+    )
     found = card(key, record).items
     assert [one.verdict for one in found[0].occasions] == ["on time", "missed"]
     assert found[1].verdict == "missed"

@@ -26,7 +26,9 @@ def dose(asked: str) -> str:
     [(28, 1.0), (30, 1.0), (32, 1.0), (33, 0.75), (36, 0.0), (40, 0.0), (25, 0.25)],
 )
 def test_outside_the_range_credit_falls_over_the_tolerance(value: float, credit: float) -> None:
-    found = item(pump("pressure: 28 to 32 cmH2O"), f"0 birth\n30 start pump pressure={value}\n{END}")
+    found = item(
+        pump("pressure: 28 to 32 cmH2O"), f"0 birth\n30 start pump pressure={value}\n{END}"
+    )
     assert found.credit == credit
     assert found.verdict == ("on time" if credit == 1.0 else "setting off")
 
@@ -171,7 +173,9 @@ def test_a_dose_is_worked_out_from_volume_and_strength() -> None:
 def test_route_strength_and_flush_are_parts_like_any_setting() -> None:
     key = dose("dose: 20 to 30 mcg/kg, routes: [vein, bone], strength: 0.1 mg/mL, flush: 3 to 5 mL")
     # dose 25: 1; tube is no route asked: 0; 0.1: 1; flush 2: e = 1, t = 2: 0.5; mean 2.5/4
-    record = f"0 birth\n30 done give amount=25_mcg/kg route=tube strength=0.1_mg/mL flush=2_mL\n{END}"
+    record = (
+        f"0 birth\n30 done give amount=25_mcg/kg route=tube strength=0.1_mg/mL flush=2_mL\n{END}"
+    )
     found = item(key, record)
     assert found.credit == 0.625
     assert found.verdict == "setting off"

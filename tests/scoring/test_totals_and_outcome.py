@@ -11,7 +11,9 @@ KEY = """
 - {expect: pump, from: birth, ideal: 60 s, importance: helpful, objective: second}
 - {expect: swap, from: {state: high}, ideal: 60 s}
 """
-STANDARD = "{pass: 70 %, standard: {method: Angoff, panel: three invented judges, date: '2026-01-31'}}"
+STANDARD = (
+    "{pass: 70 %, standard: {method: Angoff, panel: three invented judges, date: '2026-01-31'}}"
+)
 SUMMATIVE = {"scoring": STANDARD, "purpose": "summative"}
 
 
@@ -154,9 +156,7 @@ GOOD = "0 birth\n20 done call\n20 start pump\n"
         ("400 closed finished", STANDARD, "summative", "no essential item"),
     ],
 )
-def test_when_no_outcome_is_proposed(
-    record: str, scoring: str, purpose: str, words: str
-) -> None:
+def test_when_no_outcome_is_proposed(record: str, scoring: str, purpose: str, words: str) -> None:
     found = card(KEY, record, scoring=scoring, purpose=purpose)
     assert found.outcome is None
     assert words in found.reasons[0]
