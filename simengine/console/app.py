@@ -68,8 +68,8 @@ def make_app(
             Route("/s/{session}/return", record.cot_returned, methods=["POST"]),
             Route("/d/{code}", join.bedside),
             Route("/d/{code}/stream", streaming(join.bedside_stream)),
+            Mount("/static/fonts", StaticFiles(directory=fonts_dir())),
             Mount("/static", StaticFiles(directory=PAGES / "static")),
-            Mount("/fonts", StaticFiles(directory=fonts_dir())),
         ],
         middleware=[Middleware(Guard, hosts=hosts)],
         exception_handlers={

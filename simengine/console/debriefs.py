@@ -11,6 +11,7 @@ Rules of this file:
 from __future__ import annotations
 
 import asyncio
+import logging
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ from pathlib import Path
 from simengine.console.running import Running
 from simengine.session.log_file import write_log
 
+_LOG = logging.getLogger("simengine.console")
 _COMMAND = "import sys; from simengine.cli.main import main; sys.exit(main())"
 
 
@@ -88,6 +90,7 @@ async def _made(arguments: Sequence[str]) -> Made:
         await process.wait()
         raise
     if process.returncode != 0:
-        raise DebriefError(words.decode("utf-8", "replace").strip()[-1000:])
+        _LOG.error("debrief: %s", words.decode("utf-8", "replace"))
+        raise DebriefError("The record is kept; the reason stands in the console's log file.")
     html, pdf = (Path(line) for line in out.decode("utf-8").splitlines()[:2])
     return Made(html, pdf)
