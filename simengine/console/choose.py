@@ -40,8 +40,8 @@ _HEADINGS = {
     "confidentiality": "What stays here",
     "consent": "Consent",
     "distress": "If it touches you",
-    "facilitator": "For the facilitator alone",
 }
+_FACILITATOR = "facilitator"
 _ACKNOWLEDGED = "The prebrief was read out, and everybody agreed to take part."
 
 
@@ -164,7 +164,7 @@ def _prebrief(request: Request, running: Running, problems: tuple[str, ...]) -> 
     briefing += [
         (name.replace("_", " ").capitalize(), text)
         for name, text in scenario.briefing.items()
-        if name not in _HEADINGS and text
+        if name not in _HEADINGS and name != _FACILITATOR and text
     ]
     infant = f"{gestation_words(scenario.infant)}, {weight_words(scenario.infant)}"
     return PrebriefPage(
@@ -173,6 +173,7 @@ def _prebrief(request: Request, running: Running, problems: tuple[str, ...]) -> 
         banner=banner_of(scenario, planned.purpose),
         infant=f"{infant}: {scenario.infant.words}" if scenario.infant.words else infant,
         briefing=tuple(briefing),
+        facilitator=scenario.briefing.get(_FACILITATOR, ""),
         objectives=tuple(scenario.objectives.values()),
         roles=tuple(
             RoleRow(role, label, planned.team.get(role, ()))

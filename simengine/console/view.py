@@ -572,7 +572,8 @@ class RoleRow:
 class PrebriefPage:
     """`prebrief.html.j2` at `/s/ID/prebrief`. Form: POST /s/ID/start with `acknowledged`.
 
-    ``briefing``: (heading, text) in order. ``objectives``, ``ways`` (what counts as done),
+    ``briefing``: (heading, text) in order, for everybody; ``facilitator``: for the facilitator
+    alone. ``objectives``, ``ways`` (what counts as done),
     ``faults`` ((what shows, how to plant)) are texts. ``bedside``: the display's address, with
     ``qr`` (an address of a picture) and ``code``.
     """
@@ -582,6 +583,7 @@ class PrebriefPage:
     banner: Banner
     infant: str
     briefing: tuple[tuple[str, str], ...]
+    facilitator: str
     objectives: tuple[str, ...]
     roles: tuple[RoleRow, ...]
     ways: str

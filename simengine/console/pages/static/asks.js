@@ -29,6 +29,7 @@ export function showAsks(desk, action, id, focus = false) {
     ...settingParts(desk, action.settings, id),
     ...(action.dose ? doseParts(desk, action.dose, id) : []),
   ];
+  if (!action.dose) parts.push(make("p", { class: "caution" }, desk.view.banner.caution));
   desk.dock.show(`asks ${id}`, `${action.label}: recorded. More exactly?`, parts, { focus });
 }
 

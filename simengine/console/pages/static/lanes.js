@@ -155,7 +155,8 @@ export class Lanes {
         return action && since ? [`${action.label} ${clockText(now - since.since)}`] : [];
       });
     const doing = part(element, ".doing");
-    say(doing, running.length > 0 ? running.join("; ") : lane.people.length > 0 ? "free" : "");
+    const [first = lane.people.length > 0 ? "free" : "", ...others] = running;
+    say(doing, others.length > 0 ? `${first}, and ${others.length} more` : first);
     doing.classList.toggle("free", running.length === 0);
     const tiles = part(element, ".lane-actions").children;
     for (const tile of tiles) {

@@ -19,7 +19,7 @@ const NOW_PLACE = 0.9;
 const TICK_MS = 15_000;
 const ROWS = 2;
 const ROW_PX = 44;
-const FLOOR_PX = 22;
+const FLOOR_PX = 20;
 const LONGEST_PX = 210;
 const LEAST_PX = 30;
 const GAP_PX = 4;
@@ -123,7 +123,7 @@ export class Tape {
   drawTicks(left, zero, x) {
     const times = [];
     for (let at = Math.ceil(left / TICK_MS) * TICK_MS; at < left + WINDOW_MS; at += TICK_MS) {
-      times.push(at);
+      if (at + zero >= 0) times.push(at);
     }
     keep(
       this.ticks,
@@ -178,39 +178,47 @@ export class Tape {
   }
 
   /**
-   * Give each label a row for good, and the room that it has there.
+   * Give each label a place: the newest whole, the older ones before it as there is room.
    *
    * @param {Label[]} labels by time
    * @param {(at: number) => number} x
    * @returns {Map<string, { left: number, room: number }>}
    */
   place(labels, x) {
+    this.chooseRows(labels, x);
     /** @type {Map<string, { left: number, room: number }>} */
     const places = new Map();
-    /** @type {(string | null)[]} */
-    const lastIn = Array(ROWS).fill(null);
-    /** @type {number[]} */
+    const right = Array(ROWS).fill(this.root.clientWidth);
+    for (const { id, at, words } of labels.toReversed()) {
+      const row = this.rows.get(id) ?? 0;
+      const end = (right[row] ?? 0) - GAP_PX;
+      const wanted = Math.min(LONGEST_PX, this.widthOf(words));
+      const newest = end > this.root.clientWidth - 2 * GAP_PX;
+      const left = Math.min(x(at) - 8, end - (newest ? wanted : Math.min(wanted, LEAST_PX)));
+      places.set(id, { left, room: Math.min(wanted, end - left) });
+      right[row] = left;
+    }
+    return places;
+  }
+
+  /**
+   * A row for each new label, for good: a free one, else the one that is free soonest.
+   *
+   * @param {Label[]} labels by time
+   * @param {(at: number) => number} x
+   */
+  chooseRows(labels, x) {
     const ends = Array(ROWS).fill(-Infinity);
     for (const { id, at, words } of labels) {
-      const room = Math.min(LONGEST_PX, this.widthOf(words));
-      let left = Math.min(x(at) - 8, this.root.clientWidth - room - GAP_PX);
+      const left = x(at) - 8;
       let row = this.rows.get(id);
       if (row === undefined) {
         const free = ends.findIndex((end) => end <= left);
         row = free >= 0 ? free : ends.indexOf(Math.min(...ends));
         this.rows.set(id, row);
       }
-      const before = lastIn[row];
-      const earlier = before ? places.get(before) : undefined;
-      if (earlier) {
-        left = Math.max(left, earlier.left + LEAST_PX + GAP_PX);
-        earlier.room = Math.min(earlier.room, left - GAP_PX - earlier.left);
-      }
-      places.set(id, { left, room });
-      lastIn[row] = id;
-      ends[row] = left + room + GAP_PX;
+      ends[row] = left + Math.min(LONGEST_PX, this.widthOf(words)) + GAP_PX;
     }
-    return places;
   }
 
   /**
