@@ -163,7 +163,7 @@ def _default_name(item: KeyItem, context: Context, names: Names) -> tuple[str, s
     vocabulary = context.vocabulary
     match item:
         case Expect(asked=asked) | Respond(asked=asked):
-            return _asked_name(asked), asked_words(asked, vocabulary, dict(names.faults))
+            return _asked_name(asked), asked_words(asked, vocabulary, names.faults)
         case Repeat(action=action):
             return action, f"{vocabulary.actions[action].label}, again and again"
         case Keep(condition=condition):

@@ -1,16 +1,18 @@
 """Conditions and what is asked, in words for people.
 
 The diagram, the console and the debrief all tell a condition by ``condition_words``, so that one
-condition reads the same everywhere: "ventilation running and peak pressure (PIP) at least
-25 cmH2O".
+condition reads the same everywhere: "ventilation running, with peak pressure (PIP) at
+least 25 cmH2O". In a sentence a label goes up to its first comma or colon, so that
+"Chest compressions, 3 to 1" reads "chest compressions running".
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from math import inf
 
-from simengine.quantities import Range, format_duration, format_range
+from simengine.quantities import Range, format_duration, format_quantity, format_range
 from simengine.scenario.conditions import (
     All,
     AnyOf,
@@ -26,18 +28,18 @@ from simengine.scenario.conditions import (
     SupplyIs,
 )
 from simengine.scenario.key import Asked, AskedAction, AskedSetting
-from simengine.scenario.model import Fault, State, Transition
+from simengine.scenario.model import Course, Fault, State, Transition
 from simengine.scenario.vocabulary import Observation, Setting, Supply, Vocabulary
 from simengine.scenario.wanted import OneOf, Steps, Wanted
 
 
 def condition_words(condition: Condition, vocabulary: Vocabulary) -> str:
-    """Tell a condition: ``chest rising and peak pressure (PIP) at least 25 cmH2O``."""
+    """Tell a condition: ``chest rising, with peak pressure (PIP) at least 25 cmH2O``."""
     match condition:
         case Doing(action):
             return f"{_label(vocabulary.actions[action].label)} running"
         case Done(action):
-            return f"{_label(vocabulary.actions[action].label)} done"
+            return f"“{_label(vocabulary.actions[action].label)}” done"
         case SettingIs(setting, wanted):
             return _subject_words(vocabulary.settings[setting], wanted)
         case Observed(observation, wanted):
@@ -52,9 +54,9 @@ def condition_words(condition: Condition, vocabulary: Vocabulary) -> str:
         case ClockIs(wanted):
             return f"clock {time_range_words(wanted)}"
         case All(parts):
-            return _joined(parts, "and", vocabulary)
+            return _all_words(parts, vocabulary)
         case AnyOf(parts):
-            return _joined(parts, "or", vocabulary)
+            return " or ".join(_part_words(part, vocabulary) for part in parts)
         case Not(part):
             return _not_words(part, vocabulary)
 
@@ -67,7 +69,7 @@ def transition_words(transition: Transition, vocabulary: Vocabulary) -> str:
     if transition.when is not None:
         said = condition_words(transition.when, vocabulary)
         if transition.lasting_ms:
-            said += f" for {format_duration(transition.lasting_ms)}"
+            said += f", held for {format_duration(transition.lasting_ms)}"
         parts.append(said)
     if transition.after_ms is not None:
         parts.append(f"after {format_duration(transition.after_ms)}")
@@ -75,12 +77,25 @@ def transition_words(transition: Transition, vocabulary: Vocabulary) -> str:
 
 
 def state_words(state: State, vocabulary: Vocabulary) -> str:
-    """Tell what a state shows in words, the observations that are words only."""
-    return ", ".join(
-        f"{_label(vocabulary.observations[name].label)} {shown}"
+    """Tell what a state shows: ``breathing: absent · heart rate: 90 to 70 /min within 30 s``."""
+    return " · ".join(
+        f"{_label(vocabulary.observations[name].label)}: "
+        + (shown if isinstance(shown, str) else _course_words(shown, name, vocabulary))
         for name, shown in state.shows.items()
-        if isinstance(shown, str)
     )
+
+
+def _course_words(course: Course, name: str, vocabulary: Vocabulary) -> str:
+    unit = vocabulary.observations[name].unit or ""
+    said = format_quantity(course.to, unit)
+    if course.start is not None:
+        said = f"{format_quantity(course.start, '')} to {said}"
+    elif course.within_ms is not None:
+        said = f"to {said}"
+    if course.within_ms is not None:
+        said += f" within {format_duration(course.within_ms)}"
+    settings = dict.fromkeys(vocabulary.settings[shift.setting].label for shift in course.adjust)
+    return said + (f" (shifts with {_or([_label(one) for one in settings])})" if settings else "")
 
 
 def wanted_words(wanted: Wanted, unit: str | None) -> str:
@@ -97,7 +112,7 @@ def wanted_words(wanted: Wanted, unit: str | None) -> str:
             return format_range(wanted, unit or "")
 
 
-def asked_words(asked: Asked, vocabulary: Vocabulary, faults: dict[str, Fault]) -> str:
+def asked_words(asked: Asked, vocabulary: Vocabulary, faults: Mapping[str, Fault]) -> str:
     """Tell what a key item asks for, as a title: ``Oxygen at most 40 %``, ``Ventilation``."""
     if isinstance(asked, AskedAction):
         return vocabulary.actions[asked.action].label
@@ -122,10 +137,11 @@ def time_range_words(wanted: Range) -> str:
 
 
 def _label(label: str) -> str:
-    """A label inside a sentence: a capital that only opens the label goes."""
-    first, _, _ = label.partition(" ")
+    """A label inside a sentence: up to its first comma or colon, without its opening capital."""
+    short = re.split("[,:]", label, maxsplit=1)[0]
+    first, _, _ = short.partition(" ")
     plain = first[1:].islower() or len(first) == 1
-    return label[:1].lower() + label[1:] if plain else label
+    return short[:1].lower() + short[1:] if plain else short
 
 
 def _subject_words(subject: Setting | Observation, wanted: Wanted) -> str:
@@ -149,7 +165,7 @@ def _not_words(part: Condition, vocabulary: Vocabulary) -> str:
         case Doing(action):
             return f"{_label(vocabulary.actions[action].label)} not running"
         case Done(action):
-            return f"{_label(vocabulary.actions[action].label)} not done"
+            return f"“{_label(vocabulary.actions[action].label)}” not done"
         case Seen(observation):
             return f"{_label(vocabulary.observations[observation].label)} not known to the team"
         case Not(inner):
@@ -158,15 +174,31 @@ def _not_words(part: Condition, vocabulary: Vocabulary) -> str:
             return f"not ({condition_words(part, vocabulary)})"
 
 
-def _joined(parts: Sequence[Condition], word: str, vocabulary: Vocabulary) -> str:
-    said = [
-        f"({condition_words(part, vocabulary)})"
-        if isinstance(part, (All, AnyOf)) and len(part.parts) > 1
-        else condition_words(part, vocabulary)
-        for part in parts
+def _all_words(parts: Sequence[Condition], vocabulary: Vocabulary) -> str:
+    """Tell what must hold together, settings last: "ventilation running, with oxygen …"."""
+    running = [part.action for part in parts if isinstance(part, Doing)]
+    labels = [_label(vocabulary.actions[name].label) for name in running]
+    told = [f"{_and(labels)} running"] if labels else []
+    told += [
+        _part_words(part, vocabulary) for part in parts if not isinstance(part, (Doing, SettingIs))
     ]
-    return f" {word} ".join(said)
+    settings = [condition_words(part, vocabulary) for part in parts if isinstance(part, SettingIs)]
+    if not told or not settings:
+        return _and(told or settings)
+    return f"{_and(told)}, with {_and(settings)}"
+
+
+def _part_words(part: Condition, vocabulary: Vocabulary) -> str:
+    said = condition_words(part, vocabulary)
+    joined = isinstance(part, (All, AnyOf)) and len(part.parts) > 1
+    return f"({said})" if joined else said
 
 
 def _or(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
+
+
+def _and(words: Sequence[str]) -> str:
+    if any(" and " in word or ", " in word for word in words):
+        return " and ".join(words)
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
