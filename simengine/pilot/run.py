@@ -5,7 +5,8 @@ Rules of this file:
 - A team's seed is made of the pilot's seed, its level and its number, so that the same seed gives
   the same teams whatever the executor and the order in which they finish.
 - Any executor of ``concurrent.futures`` will do; without one they play one after the other.
-- Besides the teams of each level there are always three that take no skill.
+- Besides the teams of each level there are always those that a marking guide must not reward:
+  one that does nothing, steady ones that stop after a minute, one that does everything at once.
 """
 
 from __future__ import annotations
@@ -29,6 +30,8 @@ EVERYTHING = "does everything at once"
 UNSKILLED = (NOTHING, STOPS, EVERYTHING)
 
 _STOPS_AT_MS = 60_000
+_STOPPING_TEAMS = 25
+"""So many steady teams that stop are played: what one of them gets is chance."""
 _BATCH = 20
 
 
@@ -74,10 +77,10 @@ def pilot(
     executor: Executor | None = None,
     told: Callable[[int, int], None] | None = None,
 ) -> tuple[Played, ...]:
-    """Play ``runs`` teams of each level, and the three that take no skill.
+    """Play ``runs`` teams of each level, and those that must not be rewarded.
 
     ``told(done, all)`` is called as teams finish. The result is in order: levels as in
-    ``skills``, teams by number, then the three.
+    ``skills``, teams by number, then the others.
     """
     levels = [level.name for level in skills.levels]
     batches = [
@@ -85,8 +88,12 @@ def pilot(
         for level in levels
         for first in range(0, runs, _BATCH)
     ]
-    batches += [_Batch(name, (0,)) for name in UNSKILLED]
-    everybody = runs * len(levels) + len(UNSKILLED)
+    batches += [
+        _Batch(NOTHING, (0,)),
+        _Batch(STOPS, tuple(range(_STOPPING_TEAMS))),
+        _Batch(EVERYTHING, (0,)),
+    ]
+    everybody = sum(len(batch.numbers) for batch in batches)
     played: list[Played] = []
     for part in _parts(scenario, skills, seed, batches, executor):
         played += part

@@ -1,0 +1,104 @@
+"""`simengine pilot`: simulated teams, from slow to steady, play a scenario."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from simengine.cli.verb import Verbs, verb
+
+
+def register(verbs: Verbs) -> None:
+    """Add the verb."""
+    parser = verb(
+        verbs,
+        "pilot",
+        "let simulated teams play a scenario, to see how well it tells slow from steady",
+        "simengine pilot term-not-breathing --runs 100 --seed 1 --output reports",
+        run,
+    )
+    parser.add_argument("scenario", metavar="SCENARIO", help="a scenario file, or the id of one")
+    parser.add_argument(
+        "--runs", type=_teams, default=100, metavar="N", help="teams of each skill (default: 100)"
+    )
+    parser.add_argument(
+        "--seed",
+        type=int,
+        default=1,
+        metavar="N",
+        help="repeats the same teams (default: 1)",
+    )
+    parser.add_argument("--protocol", metavar="ID_OR_FILE", help="another protocol to play under")
+    parser.add_argument(
+        "--skills", metavar="FILE", type=Path, help="your own skill levels (default: the shipped)"
+    )
+    parser.add_argument(
+        "--output",
+        metavar="FOLDER",
+        type=Path,
+        default=Path("reports"),
+        help="where to write (default: reports)",
+    )
+
+
+def _teams(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 100_000:
+        raise argparse.ArgumentTypeError(f"a whole number from 1 to 100000, not {text!r}")
+    return int(text)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Play, write the report, and say what stands out."""
+    from concurrent.futures import ProcessPoolExecutor
+
+    from simengine.pilot.findings import find
+    from simengine.pilot.page import warnings
+    from simengine.pilot.report import write_pilot
+    from simengine.pilot.run import pilot
+    from simengine.pilot.skills import load_skills
+    from simengine.scenario import load_scenario, scenario_file
+
+    scenario = load_scenario(scenario_file(args.scenario), protocol=args.protocol)
+    skills = load_skills(args.skills)
+    with ProcessPoolExecutor() as executor, _progress() as told:
+        played = pilot(
+            scenario, skills, runs=args.runs, seed=args.seed, executor=executor, told=told
+        )
+    found = find(scenario, skills, played, runs=args.runs, seed=args.seed)
+    files = write_pilot(scenario, skills, found, args.output)
+    for level in found.levels:
+        if level.total is not None:
+            print(
+                f"{level.label:<10} {level.teams} teams, total {100 * level.total.median:.0f} % "
+                f"(middle half {100 * level.total.lower:.0f} to {100 * level.total.upper:.0f} %)"
+            )
+    area = "not known" if found.area is None else f"{found.area:.3f}"
+    print(f"Slow against steady: area under the curve {area}")
+    for line in warnings(scenario, found):
+        print(f"To look at: {line}")
+    print(files.html)
+    for plot in files.plots:
+        print(plot)
+    print(f"Simulated teams. {scenario.vocabulary.caution}", file=sys.stderr)
+    return 0
+
+
+class _progress:  # noqa: N801 - used like a function
+    """A bar on a terminal, nothing elsewhere; what it gives is called with (done, all)."""
+
+    def __enter__(self) -> Callable[[int, int], None]:
+        from rich.console import Console
+        from rich.progress import Progress
+
+        self._bar = Progress(console=Console(stderr=True), disable=not sys.stderr.isatty())
+        self._task = self._bar.add_task("Teams playing")
+        self._bar.start()
+        return self._told
+
+    def _told(self, done: int, everybody: int) -> None:
+        self._bar.update(self._task, completed=done, total=everybody)
+
+    def __exit__(self, *_: object) -> None:
+        self._bar.stop()

@@ -1,0 +1,368 @@
+"""The report of a pilot as one page: every text and number on it, already worded.
+
+Rules of this file:
+
+- What needs looking at stands first, in words; then who was told apart from whom, then figures.
+- Every number has its unit, and few teams are called few.
+- Simulated teams are never called people: they find out about the scenario and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from simengine.debrief.page import Fact, Listing, Picture, Table, map_text
+from simengine.debrief.typeface import clean
+from simengine.debrief.words import count, listed, percent, protocol_lines
+from simengine.pilot.findings import BY_OMISSION, FEW, TELLS_APART, WEAK, Findings, LevelFound
+from simengine.pilot.skills import Skills
+from simengine.pilot.statistics import Spread
+from simengine.quantities import format_duration
+from simengine.scenario.model import Scenario
+
+BANNER = "Simulated teams: training only"
+
+
+@dataclass(frozen=True, slots=True)
+class PilotPage:
+    """The whole page, in reading order."""
+
+    lang: str
+    banner: str
+    title: str
+    subtitle: str
+    caution: str
+    summary: Listing
+    warnings: Listing
+    totals: Picture
+    levels: Table
+    unskilled: Table
+    lengths: Picture
+    times: Picture | None
+    key_times: Table | None
+    items: Picture
+    item_table: Table
+    deductions: Table | None
+    skills: Table
+    facts: tuple[Fact, ...]
+    protocol: tuple[str, ...]
+
+
+def pilot_page(scenario: Scenario, skills: Skills, found: Findings) -> PilotPage:
+    """Return the report of a pilot as a page."""
+    page = PilotPage(
+        lang="en-GB",
+        banner=BANNER,
+        title=f"Pilot: {scenario.title}",
+        subtitle=_subtitle(found),
+        caution=(
+            "Simulated teams find out about the scenario: whether its "
+            "marking guide tells slow from steady, what is never reached, and whether it can be "
+            "gamed. They say nothing about any person. " + scenario.vocabulary.caution
+        ),
+        summary=Listing("In short", "", _summary(scenario, found)),
+        warnings=Listing(
+            "To look at",
+            "",
+            tuple(warnings(scenario, found)) or ("Nothing stood out.",),
+        ),
+        totals=Picture(
+            "totals",
+            "Totals by skill",
+            (
+                "Each stroke is one team, the bar the middle half of them, the shape on it the "
+                "median.",
+            ),
+            _totals_alt(found),
+        ),
+        levels=_levels(scenario, found),
+        unskilled=_unskilled(scenario, found),
+        lengths=Picture(
+            "lengths",
+            "Length of sessions by skill",
+            ("From time zero to the end; bar and shape as above.",),
+            _lengths_alt(found),
+        ),
+        times=_times_picture(found),
+        key_times=_key_times(found),
+        items=Picture(
+            "items",
+            "Credit by item and skill",
+            ("Shapes close together: the item does not tell these teams apart.",),
+            _items_alt(found),
+        ),
+        item_table=_items(found),
+        deductions=_deductions(found),
+        skills=_skills(skills),
+        facts=_facts(scenario, found),
+        protocol=protocol_lines(scenario.protocol),
+    )
+    return map_text(page, clean)
+
+
+def warnings(scenario: Scenario, found: Findings) -> list[str]:
+    """Return what an educator should look at, most serious first, in words."""
+    titles = {item.id: item.title for item in scenario.key}
+    states = {name: state.title for name, state in scenario.states.items()}
+    out = [
+        f"A team that {name} comes off too well: it may not be marked as achieved, nor get over "
+        f"{percent(BY_OMISSION)} by leaving things out."
+        for name in found.gaming
+    ]
+    if not found.tells_apart:
+        out.append(
+            f"Slow and steady teams are not told apart well enough: the area under the curve is "
+            f"{_area(found.area)}, and {TELLS_APART} is asked."
+        )
+    out.extend(found.left_at_once)
+    if found.never_entered:
+        out.append(f"States that no team entered: {_quoted(found.never_entered, states)}.")
+    if found.never_reached:
+        out.append(f"Items that no team reached: {_quoted(found.never_reached, titles)}.")
+    if found.tell_nothing:
+        out.append(
+            "Items that do not tell teams apart (hardly any link with the rest of the total): "
+            f"{_quoted(found.tell_nothing, titles)}. They may still be worth teaching."
+        )
+    stopped = sum(level.stopped_early for level in found.levels)
+    if stopped:
+        out.append(
+            f"{count(stopped, 'session')} did not end by itself within three times the planned "
+            f"time ({format_duration(3 * scenario.planned_ms)})."
+        )
+    if found.few:
+        out.append(
+            f"Few teams: {found.runs} of each skill. With fewer than {FEW} the figures may be "
+            "chance."
+        )
+    return out
+
+
+def _quoted(names: Sequence[str], titles: Mapping[str, str]) -> str:
+    return listed([f"“{titles.get(name, name)}”" for name in names])
+
+
+def _subtitle(found: Findings) -> str:
+    return f"{found.runs} simulated teams of each skill, seed {found.seed}"
+
+
+def _summary(scenario: Scenario, found: Findings) -> tuple[str, ...]:
+    slow, steady = found.levels[0], found.levels[-1]
+    lines = [
+        f"A steady team scored above a slow one in {_share(found.area)} of all pairs (area under "
+        f"the curve {_area(found.area)}; at least {TELLS_APART} is asked).",
+        f"Median total: {listed([f'{one.label.lower()} {_middle(one)}' for one in found.levels])}.",
+    ]
+    mark = scenario.scoring.pass_mark
+    if mark is None:
+        lines.append("No pass mark has been set for this scenario, so no team passes or fails.")
+    else:
+        lines.append(
+            f"Below the pass mark of {percent(mark)}: {_below(steady)} of steady teams and "
+            f"{_below(slow)} of slow ones."
+        )
+    return tuple(lines)
+
+
+def _below(level: LevelFound) -> str:
+    if level.below_pass is None or level.below_pass_range is None or not level.totals:
+        return "–"
+    low, high = level.below_pass_range
+    share = level.below_pass / len(level.totals)
+    return f"{percent(share)} (95 % interval {percent(low)} to {percent(high)})"
+
+
+def _middle(level: LevelFound) -> str:
+    return percent(level.total.median) if level.total else "none"
+
+
+def _share(area: float | None) -> str:
+    return "–" if area is None else f"{100 * area:.1f} %"
+
+
+def _area(area: float | None) -> str:
+    return "not known" if area is None else f"{area:.3f}"
+
+
+def _range(found: Spread | None, factor: float, unit: str, decimals: int = 0) -> str:
+    if found is None:
+        return "–"
+    middle, lower, upper = (
+        f"{factor * value:.{decimals}f}" for value in (found.median, found.lower, found.upper)
+    )
+    return f"{middle} {unit} ({lower} to {upper})"
+
+
+def _levels(scenario: Scenario, found: Findings) -> Table:
+    mark = scenario.scoring.pass_mark
+    columns = ["Skill", "Teams", "Total, median (middle half)", "Lowest to highest", "Length"]
+    if mark is not None:
+        columns.append(f"Below {percent(mark)}")
+    rows = []
+    for level in found.levels:
+        row = [
+            level.label,
+            str(level.teams),
+            _range(level.total, 100, "%"),
+            f"{percent(level.total.least)} to {percent(level.total.largest)}"
+            if level.total
+            else "–",
+            _range(level.length, 1 / 60_000, "min", 1),
+        ]
+        if mark is not None:
+            row.append(_below(level))
+        rows.append(tuple(row))
+    return Table("Teams by skill", tuple(columns), tuple(rows))
+
+
+def _unskilled(scenario: Scenario, found: Findings) -> Table:
+    no_outcome = scenario.scoring.pass_mark is None
+    return Table(
+        "Teams that must not be rewarded",
+        ("A team that …", "Teams", "Total, median", "Marked as achieved", "Mostly ended in"),
+        tuple(
+            (
+                team.name,
+                str(team.teams),
+                percent(team.total),
+                "no outcome is proposed" if no_outcome else str(team.achieved),
+                scenario.states[team.last_state].title,
+            )
+            for team in found.unskilled
+        ),
+        lead=(
+            "None of these may be marked as achieved, and the first two may not have over "
+            f"{percent(BY_OMISSION)}."
+        ),
+    )
+
+
+def _times_picture(found: Findings) -> Picture | None:
+    rows = [row for row in found.key_times if row.ideal_ms > 0]
+    if not rows:
+        return None
+    said = [
+        f"{row.title}, asked within {row.ideal_ms / 1000:g} s: "
+        + listed(
+            [
+                f"{level.label.lower()} {_range(delay, 0.001, 's')}"
+                for level, delay in zip(found.levels, row.delays, strict=True)
+            ]
+        )
+        for row in rows
+    ]
+    return Picture(
+        "times",
+        "Time to key actions by skill",
+        (
+            "As a share of the time that the marking guide calls ideal; the dashed line is that "
+            "time. Of the teams that did it: shape, the median; line, the middle half.",
+        ),
+        f"Medians and middle halves by skill. {'; '.join(said)}.",
+    )
+
+
+def _key_times(found: Findings) -> Table | None:
+    if not found.key_times:
+        return None
+    columns = ["Action", "Asked", *(level.label for level in found.levels)]
+    rows = []
+    for row in found.key_times:
+        cells = [
+            f"{_range(delay, 0.001, 's')}, done by {percent(done)}" if delay else "not done"
+            for delay, done in zip(row.delays, row.done, strict=True)
+        ]
+        asked = f"{row.ideal_ms / 1000:g} s, at the latest {row.latest_ms / 1000:g} s"
+        rows.append((row.title, asked, *cells))
+    return Table(
+        "Time to key actions",
+        tuple(columns),
+        tuple(rows),
+        lead="Median (middle half) of the teams that did it, counted from what it is asked from.",
+    )
+
+
+def _items(found: Findings) -> Table:
+    rows = tuple(
+        (
+            item.title,
+            str(item.applied),
+            *(percent(credit) for credit in item.credits),
+            percent(item.difficulty),
+            "not known" if item.discrimination is None else f"{item.discrimination:.2f}",
+        )
+        for item in found.items
+    )
+    return Table(
+        "Every item",
+        (
+            "Item",
+            "Teams asked",
+            *(level.label for level in found.levels),
+            "All",
+            "Link with the rest",
+        ),
+        rows,
+        lead=(
+            "Mean credit by skill. The link with the rest is the correlation of an item's credit "
+            "with the total of all other items, from −1 to 1 (point-biserial where an item is "
+            f"either done or not); below {WEAK} it hardly tells teams apart."
+        ),
+    )
+
+
+def _deductions(found: Findings) -> Table | None:
+    if not found.deductions:
+        return None
+    return Table(
+        "Not advised here",
+        ("What", *(level.label for level in found.levels)),
+        tuple((row.title, *(percent(share) for share in row.shares)) for row in found.deductions),
+        lead="Share of teams that it cost something.",
+    )
+
+
+def _skills(skills: Skills) -> Table:
+    return Table(
+        "How the teams were drawn",
+        ("Skill", "What", "Figure", "Evidence and source"),
+        tuple(
+            (level or "All", figure.label, figure.text, f"{figure.evidence}: {figure.source}")
+            for level, figure in skills.figures()
+        ),
+        lead=(
+            "“Read” and “computed” rest on a published figure; “chosen” means that none was found."
+        ),
+    )
+
+
+def _facts(scenario: Scenario, found: Findings) -> tuple[Fact, ...]:
+    return (
+        Fact("Scenario", f"{scenario.id}, version {scenario.version}"),
+        Fact("Digest", scenario.digest),
+        Fact("Protocol", f"{scenario.protocol.id}, digest {scenario.protocol.digest}"),
+        Fact("Teams", f"{found.runs} of each skill, and some that take no skill"),
+        Fact("Seed", str(found.seed)),
+    )
+
+
+def _totals_alt(found: Findings) -> str:
+    said = [f"{level.label} {_range(level.total, 100, '%')}" for level in found.levels]
+    others = [f"a team that {team.name} {percent(team.total)}" for team in found.unskilled]
+    return f"Median total and middle half by skill: {listed(said)}. Total of {listed(others)}."
+
+
+def _lengths_alt(found: Findings) -> str:
+    said = [f"{level.label} {_range(level.length, 1 / 60_000, 'min', 1)}" for level in found.levels]
+    return f"Median length and middle half by skill: {listed(said)}."
+
+
+def _items_alt(found: Findings) -> str:
+    names = listed([level.label.lower() for level in found.levels])
+    said = [
+        f"{item.title} {', '.join(percent(credit) for credit in item.credits)}"
+        for item in found.items
+        if item.applied
+    ]
+    return f"Mean credit of {names} teams by item: {'; '.join(said)}."
