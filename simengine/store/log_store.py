@@ -44,7 +44,7 @@ class Stored:
 
 
 class LogStore(Protocol):
-    """Keeps session logs. One writer; every method is quick and may be called from its thread."""
+    """Keeps session logs. One writer; calls come one at a time."""
 
     def create(self, planned: Planned) -> None:
         """Keep a planned session. Raises ``StoreError`` if its id is taken."""

@@ -5,6 +5,7 @@ Rules of this file:
 - Write-ahead log with ``synchronous=FULL``: a commit that has returned survives a power cut.
 - One writer: a second process that opens the same folder is told so. The lock is an open
   transaction on a file of its own, which every system lets go of when the process ends.
+- Calls come one at a time; which thread they come from does not matter.
 - Each write is one immediate transaction. Triggers refuse to change or remove an event, and to
   add one that does not follow the last (``seq`` by one, ``prev`` its hash).
 """
@@ -79,7 +80,9 @@ class SqliteLogStore:
     def __init__(self, folder: Path) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self._lock = _locked(folder / "in-use.sqlite")
-        self._db = sqlite3.connect(folder / "sessions.sqlite", isolation_level=None)
+        self._db = sqlite3.connect(
+            folder / "sessions.sqlite", isolation_level=None, check_same_thread=False
+        )
         with _told(folder):
             self._db.execute("PRAGMA journal_mode = WAL")
             self._db.execute("PRAGMA synchronous = FULL")
@@ -177,7 +180,7 @@ def _told(folder: Path | None = None) -> Iterator[None]:
 
 
 def _locked(file: Path) -> sqlite3.Connection:
-    lock = sqlite3.connect(file, isolation_level=None, timeout=0)
+    lock = sqlite3.connect(file, isolation_level=None, timeout=0, check_same_thread=False)
     try:
         lock.execute("BEGIN EXCLUSIVE")
     except sqlite3.Error as error:
