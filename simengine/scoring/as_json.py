@@ -1,4 +1,4 @@
-"""A score card as JSON for programs: credits and totals as fractions of 1, unrounded; times in ms."""
+"""A score card as JSON for programs: fractions of 1, unrounded, and times in ms."""
 
 from __future__ import annotations
 

@@ -183,6 +183,8 @@ def verdict_of(asking: Asking) -> Verdict:
     """Return the verdict of an occasion that counts."""
     served = asking.served
     if served is None:
+        if asking.why == "no value":
+            return "not recorded"
         return "attempted" if asking.attempted is not None else "missed"
     item: Expect | Respond = asking.plan.item  # type: ignore[assignment]
     if served.early:

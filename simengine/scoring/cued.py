@@ -12,54 +12,35 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import inf
 
-from simengine.scenario.key import AskedAction, AskedFault, Expect, Respond
+from simengine.scenario.key import Expect, Respond
 from simengine.scoring.asking import Asking
 from simengine.scoring.draw import Draw, Run
-from simengine.scoring.plan import ItemPlan
 
 
-def prompted_action(draw: Draw, plan: ItemPlan) -> str | None:
-    """Return the action whose prompts concern an item that asks for one thing."""
-    item = plan.item
-    if isinstance(item, Expect | Respond):
-        if isinstance(item.asked, AskedAction):
-            return item.asked.action
-        if isinstance(item.asked, AskedFault) and item.asked.status == "mended":
-            fault = draw.plan.session.scenario.start.faults.get(item.asked.fault)
-            if fault is not None and isinstance(fault.mended_by, str):
-                return fault.mended_by
-    return None
-
-
-def run_is_cued(draw: Draw, action: str, run: Run, since: float = float("-inf")) -> bool:
+def run_is_cued(draw: Draw, action: str | None, run: Run, since: float = -inf) -> bool:
     """Whether a cue for ``action``, given at or after ``since`` (ms), was answered by ``run``."""
+    cues = draw.plan.cues.get(action) if action is not None else None
+    if action is None or not cues:
+        return False
     done = (run.start, run.seq)
-    before = max(
-        (
-            (other.start, other.seq)
-            for other in draw.counting(action)
-            if (other.start, other.seq) < done
-        ),
-        default=(-1, -1),
-    )
-    return any(
-        cue.prompts == action and before < (cue.at_ms, cue.seq) < done and cue.at_ms >= since
-        for cue in draw.plan.session.record.cues
-    )
+    before = (-1, -1)
+    for other in draw.counting(action):
+        moment = (other.start, other.seq)
+        if moment >= done:
+            break
+        before = moment
+    return any(before < cue < done and cue[0] >= since for cue in cues)
 
 
 def occasion_is_cued(draw: Draw, askings: Sequence[Asking], number: int) -> bool:
     """Whether occasion ``number`` of an item was served after a cue."""
     asking = askings[number]
-    if asking.served is None or not draw.plan.session.record.cues:
+    if asking.served is None or not asking.plan.prompts:
         return False
-    action = prompted_action(draw, asking.plan)
-    if action is None:
-        return False
-    since = float("-inf")
+    since = -inf
     if number:
-        item = asking.plan.item
-        assert isinstance(item, Expect | Respond)
+        item: Expect | Respond = asking.plan.item  # type: ignore[assignment]
         since = min(asking.at, askings[number - 1].at + item.latest_ms)
-    return run_is_cued(draw, action, asking.served.run, since)
+    return run_is_cued(draw, asking.plan.prompts, asking.served.run, since)

@@ -92,7 +92,10 @@ class Draw:
     def _runs_now(self, action: str) -> list[Run]:
         marks, end = self.marks, self.plan.end
         out: list[Run] = []
-        for known in self.plan.performances.get(action, ()):
+        performed = self.plan.performances.get(action)
+        if performed is None:
+            return out
+        for known in performed:
             start = known.start if known.start_mark is None else marks[known.start_mark]
             if start > end:
                 continue
@@ -103,7 +106,8 @@ class Draw:
                 if stop - start < known.shortest:
                     continue
             out.append(Run(start, known.seq, stop, known))
-        out.sort(key=_start_and_seq)
+        if len(out) > 1:
+            out.sort(key=_start_and_seq)
         return out
 
     def steps(self, setting: str) -> tuple[list[int], list[Step]]:

@@ -27,8 +27,13 @@ Anchors = Sequence[tuple[int, float, int | None]]
 def expect_occasions(draw: Draw, plan: ItemPlan) -> list[Asking]:
     """Return the occasions of an ``expect`` item in one draw, in order of *a*."""
     item: Expect = plan.item  # type: ignore[assignment]
-    out: list[Asking] = []
     end = draw.plan.end
+    if item.anchor.kind == "clock" and not (item.during or item.until):
+        zero = draw.clock
+        if zero is None or zero > end:
+            return []
+        return [Asking(plan, 0, zero, draw.plan.clock_seq, end, "end")]
+    out: list[Asking] = []
     for at, order, own in _anchors(draw, item):
         if at > end:
             break

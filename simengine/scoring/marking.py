@@ -150,6 +150,8 @@ def total_of(marked: Iterable[Marked]) -> float | None:
 
 def _serve_one(draw: Draw, runs: list[Run], asking: Asking) -> None:
     """Serve the only occasion that wants an action: by the best, the earliest among equals."""
+    if not runs:
+        return
     found = candidates(draw, asking, runs, asking.plan.item.accepts)
     best = asking.free
     at_least = best.credit + EQUAL if best is not None else 0.0
@@ -159,7 +161,7 @@ def _serve_one(draw: Draw, runs: list[Run], asking: Asking) -> None:
     if best is None and found:
         best = found[0][1]
     asking.served = best
-    if best is None and runs:
+    if best is None:
         asking.attempted = _attempted(runs, asking)
 
 
@@ -261,6 +263,7 @@ def _settle(draw: Draw, marked: Marked) -> None:
     total = 0.0
     number = 0
     worst_credit, worst_rank = 2.0, 0
+    cues = draw.plan.cues
     for place, asking in enumerate(askings):
         served = asking.served
         if served is None and asking.reached and asking.close < asking.at + item.ideal_ms:
@@ -268,16 +271,14 @@ def _settle(draw: Draw, marked: Marked) -> None:
         if not asking.reached:
             asking.verdict = "not reached"
             continue
-        verdict = asking.verdict = (
-            "not recorded" if asking.why == "no value" else verdict_of(asking)
-        )
+        verdict = asking.verdict = verdict_of(asking)
         credit = 0.0 if served is None else served.credit
         total += credit
         number += 1
         rank = _RANK[verdict]
         if credit < worst_credit - EQUAL or (rank < worst_rank and credit <= worst_credit + EQUAL):
             worst_credit, worst_rank, marked.verdict = credit, rank, verdict
-        if draw.plan.has_cues and not marked.cued:
+        if cues and not marked.cued:
             marked.cued = occasion_is_cued(draw, askings, place)
     if number:
         marked.credit = total / number
@@ -308,7 +309,7 @@ def _mark_repeat(draw: Draw, marked: Marked) -> None:
         for run in draw.runs(item.action)
     ):
         marked.verdict = "attempted"
-    if draw.plan.has_cues:
+    if draw.plan.cues:
         marked.cued = any(
             done_within(marked.plan, run.start) and run_is_cued(draw, item.action, run)
             for run in runs
@@ -340,7 +341,7 @@ def _mark_order(draw: Draw, marked: Marked) -> None:
         marked.why = "no occasion"
         return
     marked.verdict = "in order" if marked.credit else "out of order"
-    if draw.plan.has_cues:
+    if draw.plan.cues:
         marked.cued = any(
             run is not None and run_is_cued(draw, action, run)
             for action, run in zip(item.actions, firsts, strict=True)

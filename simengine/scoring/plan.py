@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 from simengine.scenario.conditions import Condition
 from simengine.scenario.key import (
     AskedAction,
+    AskedFault,
     AskedSetting,
     Avoid,
     Expect,
@@ -99,7 +100,8 @@ class ItemPlan:
     """A key item laid beside the session. ``set_aside``: why it is not reached, if it is.
 
     ``goes_on`` is what must go on holding once ``respond``'s condition has begun (``None``:
-    nothing). ``closing``: entries of the states of ``until``. ``action``: the action whose performances it uses up. ``doses``: what each
+    nothing). ``closing``: entries of the states of ``until``. ``action``: the action whose performances it uses up, and ``prompts``
+    the one whose cues concern it. ``doses``: what each
     performance (by ``seq``) gets for its dose.
     """
 
@@ -107,6 +109,7 @@ class ItemPlan:
     item: KeyItem
     kind: Kind
     action: str | None
+    prompts: str | None
     weight: float
     during: tuple[Interval, ...]
     phase: str
@@ -125,6 +128,7 @@ class ItemPlan:
 class Plan:
     """A session laid out for marking, see the rules of this file.
 
+    ``cues``: for each action when it was prompted, as (ms, ``seq``). ``entries``: of each state.
     ``truths`` keeps where conditions hold that no recorded time can change (``fixed``, by the
     condition's ``id``: all of them live as long as the plan).
     """
@@ -139,7 +143,7 @@ class Plan:
     shown: Sequence[Shown]
     observations: Mapping[str, Observation]
     watched: Names
-    has_cues: bool
+    cues: Mapping[str, Sequence[tuple[int, int]]]
     entries: Mapping[str, Sequence[int]]
     shared: Timeline
     fixed: dict[int, bool] = field(default_factory=dict)
@@ -175,6 +179,10 @@ def make_plan(session: Session) -> Plan:
         frozenset(kit["action"] for kit in record.unavailable if "action" in kit),
         frozenset(kit["setting"] for kit in record.unavailable if "setting" in kit),
     )
+    cues: dict[str, list[tuple[int, int]]] = {}
+    for cue in record.cues:
+        if cue.prompts is not None:
+            cues.setdefault(cue.prompts, []).append((cue.at_ms, cue.seq))
     items = tuple(
         [_item_plan(index, item, session, missing) for index, item in enumerate(scenario.key)]
     )
@@ -190,7 +198,7 @@ def make_plan(session: Session) -> Plan:
         shown=record.shown,
         observations=scenario.vocabulary.observations,
         watched=watched,
-        has_cues=bool(record.cues),
+        cues=cues,
         entries=entries,
         shared=Timeline(
             doing={},
@@ -286,6 +294,18 @@ class _Missing:
     settings: frozenset[str]
 
 
+def _prompts(item: KeyItem, session: Session) -> str | None:
+    """The action whose prompts concern an item that asks for one thing."""
+    if isinstance(item, Expect | Respond):
+        if isinstance(item.asked, AskedAction):
+            return item.asked.action
+        if isinstance(item.asked, AskedFault) and item.asked.status == "mended":
+            fault = session.scenario.start.faults.get(item.asked.fault)
+            if fault is not None and isinstance(fault.mended_by, str):
+                return fault.mended_by
+    return None
+
+
 def _item_plan(index: int, item: KeyItem, session: Session, missing: _Missing) -> ItemPlan:
     vocabulary = session.scenario.vocabulary
     plan = ItemPlan(
@@ -298,6 +318,7 @@ def _item_plan(index: int, item: KeyItem, session: Session, missing: _Missing) -
             else None
         ),
         weight=session.scenario.scoring.weights[item.importance],
+        prompts=_prompts(item, session),
         during=stays_in(session, item.during),
         phase=phase_of(item, session),
     )
