@@ -10,7 +10,7 @@ import pytest
 from simengine.scoring import score
 from simengine.session import Session, Timed, fold, play, read_log, verify_log
 from simengine.session.dynamics import curve_at
-from simengine.session.opening import open_session
+from simengine.session.from_file import open_session
 from tests.content.play import SESSIONS, log_of, perform, plays
 from tests.content.shipped import PROTOCOLS, SCENARIOS, scenario
 
