@@ -130,13 +130,14 @@ class Console {
 
   /** @param {number} waits */
   drawLink(waits) {
+    const { stored, trouble } = this.recorder.outbox;
     const link = byId("link");
-    link.hidden = this.up && this.recorder.outbox.stored;
-    const kept = this.recorder.outbox.stored
+    link.hidden = this.up && stored && trouble === "";
+    const kept = stored
       ? "Go on: entries are kept on this device"
       : "This browser keeps nothing: do not close the page while entries wait";
-    const lost = this.up ? "" : "No answer from the server. ";
-    say(link, `${lost}${kept}${waits > 0 ? `, ${waits} waiting` : ""}.`);
+    const lost = trouble || (this.up ? "" : "The server can't be reached.");
+    say(link, `${lost} ${kept}${waits > 0 ? `, ${waits} waiting` : ""}.`.trim());
   }
 
   /** @param {boolean} up */

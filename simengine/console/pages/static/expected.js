@@ -13,6 +13,7 @@ import { byId, keep, make, part, put, say } from "./dom.js";
 import { clockText, leftText } from "./times.js";
 
 const STILL_MS = 900;
+const ROW_PX = 44;
 
 export class ExpectedList {
   /** @param {import("./desk.js").Desk} desk */
@@ -21,6 +22,7 @@ export class ExpectedList {
     this.list = byId("expected-list");
     this.title = byId("expected-title");
     this.fold = byId("expected-fold");
+    this.more = byId("expected-more");
     this.settled = false;
     this.fold.addEventListener("click", () => {
       this.settled = !this.settled;
@@ -35,9 +37,13 @@ export class ExpectedList {
     const settled = expected.filter(({ standing }) => standing !== "open" && standing !== "later");
     say(this.title, this.settled ? "Done or past" : "Expected now");
     say(this.fold, this.settled ? "Expected" : `${settled.length} done or past`);
+    const shown = this.settled ? settled : open;
+    const rows = Math.max(1, Math.floor(this.list.clientHeight / ROW_PX));
+    const more = shown.length - rows;
+    say(this.more, more > 0 ? `and ${more} more below` : "");
     keep(
       this.list,
-      this.settled ? settled : open,
+      shown,
       ({ item }) => item,
       (item) => this.create(item),
       (element, item) => this.update(element, item, now),

@@ -14,7 +14,7 @@ import { byId, make, put } from "./dom.js";
  * @param {() => void} parts.redraw
  */
 export function showMenu(desk, { head, sound, open, redraw }) {
-  const { display, code, qr } = document.body.dataset;
+  const { display, code, recorder, qr } = document.body.dataset;
   const panels = Object.entries(open).map(([words, run]) => button(words, run));
   const expected = byId("expected");
   const switches = [
@@ -38,6 +38,8 @@ export function showMenu(desk, { head, sound, open, redraw }) {
         make("a", { href: display, target: "_blank", rel: "noopener" }, display ?? ""),
         make("br"),
         `or join with the code ${code}`,
+        make("br"),
+        `A second recorder joins at the same address, /join, with the code ${recorder}`,
         make("br"),
         `${desk.view.screens} screens are open.`,
       ),

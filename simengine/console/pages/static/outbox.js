@@ -42,6 +42,8 @@ export class Outbox {
     this.onChange = onChange;
     this.onRefused = onRefused;
     this.stored = storage !== null;
+    /** Why the last message did not arrive; empty: it did. */
+    this.trouble = "";
     this.wait = FIRST_WAIT_MS;
     this.timer = 0;
     this.busy = false;
@@ -98,8 +100,12 @@ export class Outbox {
     const batch = [...this.entries].slice(0, MOST_IN_ONE);
     try {
       this.settle(batch, await this.send(batch.map(([, entry]) => entry)));
-    } catch {
-      // not reached, or not understood: all stays and is sent again
+      this.trouble = "";
+    } catch (error) {
+      // all stays and is sent again
+      const told = error instanceof Error && error.name === "Error" ? error.message : "";
+      this.trouble = told || "The server can't be reached.";
+      this.onChange();
     }
     this.busy = false;
     if (batch.some(([key]) => this.entries.has(key))) {

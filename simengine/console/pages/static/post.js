@@ -34,8 +34,11 @@ export async function postEntries(address, entries) {
     signal: AbortSignal.timeout(PATIENCE_MS),
   });
   if (response.ok) return response.json();
+  if (response.status === 403) {
+    throw new Error("This browser is not signed in any more: open the console's link in it again.");
+  }
   if (response.status !== 400 && response.status !== 413 && response.status !== 422) {
-    throw new Error(`the server answered ${response.status}`);
+    throw new Error(`The server answered with an error (${response.status}).`);
   }
   const [first] = entries;
   if (entries.length === 1 && first) {

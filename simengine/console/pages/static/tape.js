@@ -12,7 +12,7 @@
  *   lasting: boolean }} Label */
 
 import { keep, make, put, say } from "./dom.js";
-import { clockText } from "./times.js";
+import { clockText, unitText } from "./times.js";
 
 const WINDOW_MS = 75_000;
 const NOW_PLACE = 0.9;
@@ -23,6 +23,7 @@ const FLOOR_PX = 20;
 const LONGEST_PX = 210;
 const LEAST_PX = 30;
 const GAP_PX = 4;
+const LONG_WORDS = 30;
 const SLID_PX = 6;
 
 export class Tape {
@@ -66,7 +67,7 @@ export class Tape {
       labels.push({
         id: entry.id,
         at: moved === undefined ? entry.at_ms : recorder.scenario(moved),
-        words: entry.words,
+        words: shortWords(entry.words),
         waits: moved !== undefined,
         movable: entry.can_move,
         lasting: entry.phase === "start",
@@ -285,4 +286,15 @@ export class Tape {
     element.addEventListener("pointerup", end);
     element.addEventListener("pointercancel", end);
   }
+}
+
+/**
+ * Words for a label: long ones without what follows the colon.
+ *
+ * @param {string} words
+ * @returns {string}
+ */
+function shortWords(words) {
+  const cut = words.indexOf(": ");
+  return unitText(words.length > LONG_WORDS && cut > 0 ? words.slice(0, cut) : words);
 }
