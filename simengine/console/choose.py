@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -48,7 +50,7 @@ _ACKNOWLEDGED = "The prebrief was read out, and everybody agreed to take part."
 async def choose(request: Request) -> Response:
     """``GET /``."""
     facilitator(request)
-    return _choose(request, (), {})
+    return await _choose(request, (), {})
 
 
 async def plan(request: Request) -> Response:
@@ -71,7 +73,7 @@ async def plan(request: Request) -> Response:
     team = team_of(form, scenario.roles, problems) if scenario is not None else {}
     if scenario is None or problems:
         filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
-        return _choose(request, tuple(problems), filled, 422)
+        return await _choose(request, tuple(problems), filled, 422)
     planned = front.hub.plan(
         scenario,
         **fields,
@@ -105,11 +107,12 @@ async def start(request: Request) -> Response:
     return see(f"/s/{running.plan.session}")
 
 
-def _choose(
+async def _choose(
     request: Request, problems: tuple[str, ...], filled: dict[str, str], status: int = 200
 ) -> Response:
     front = front_of(request)
-    shelf = front.hub.shelf.look()
+    # Reading all files takes a while, in which no running session should wait.
+    shelf = await asyncio.to_thread(front.hub.shelf.look)
     rows = []
     for stored, planned in front.hub.sessions():
         address = f"/s/{planned.session}"

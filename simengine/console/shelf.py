@@ -2,7 +2,7 @@
 
 Rules of this file:
 
-- Files are read again whenever somebody chooses, so that an edited scenario is there at once.
+- Files are read again once any of them has changed, so that an edited scenario is there at once.
 - One that does not load is told with all its problems and keeps no other from loading.
 """
 
@@ -22,6 +22,10 @@ from simengine.scenario.read_scenario import read_infant
 _DAYS_PER_WEEK = 7
 
 
+_Stamps = tuple[tuple[str, int, int], ...]
+"""Each file with when it was changed and its size."""
+
+
 @dataclass(frozen=True, slots=True)
 class OnShelf:
     """What there is: scenarios that load, the problems of the others, protocols as (id, title)."""
@@ -36,9 +40,24 @@ class Shelf:
 
     def __init__(self, folders: Sequence[Path]) -> None:
         self.folders = tuple(folders)
+        self._kept: tuple[_Stamps, OnShelf] | None = None
 
     def look(self) -> OnShelf:
         """Return everything that there is to choose from."""
+        stamps = self._stamps()
+        if self._kept is None or self._kept[0] != stamps:
+            self._kept = (stamps, self._look())
+        return self._kept[1]
+
+    def _stamps(self) -> _Stamps:
+        return tuple(
+            (str(file), file.stat().st_mtime_ns, file.stat().st_size)
+            for folder in (*self.folders, scenarios_dir())
+            for pattern in ("*.yaml", "*/*.yaml")
+            for file in sorted(folder.glob(pattern))
+        )
+
+    def _look(self) -> OnShelf:
         scenarios, broken = [], []
         for name in scenario_ids(self.folders):
             file = find_scenario(name, self.folders)
