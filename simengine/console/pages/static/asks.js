@@ -129,7 +129,15 @@ function doseParts(desk, dose, id) {
 function routePart(desk, dose, id) {
   const names = new Map(dose.routes.map(([name, label]) => [label, name]));
   const words = [...names.keys()];
-  const asked = { label: "Route", units: [], words, step: null, low: null, high: null, value: null };
+  const asked = {
+    label: "Route",
+    units: [],
+    words,
+    step: null,
+    low: null,
+    high: null,
+    value: null,
+  };
   return stepper(asked, ({ value }) => {
     desk.recorder.correct(id, { dose: { route: names.get(String(value)) } });
   });

@@ -57,7 +57,11 @@ class Console {
     restoreExpected();
     this.ready = this.desk;
     this.take(first);
-    new Stream(stream ?? "", (next) => this.take(next), (up) => this.link(up));
+    new Stream(
+      stream ?? "",
+      (next) => this.take(next),
+      (up) => this.link(up),
+    );
     setInterval(() => this.tick(), TICK_MS);
   }
 

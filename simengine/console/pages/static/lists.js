@@ -44,7 +44,8 @@ export function showSearch(desk) {
   const list = make("div", { class: "dock-list", role: "group", "aria-label": "Found" });
   const draw = () => {
     const wanted = input.value.trim().toLowerCase();
-    const has = (/** @type {{ label: string }} */ { label }) => label.toLowerCase().includes(wanted);
+    const has = (/** @type {{ label: string }} */ { label }) =>
+      label.toLowerCase().includes(wanted);
     const { actions, settings } = desk.view;
     const found = [
       ...Object.values(actions)

@@ -26,11 +26,21 @@ export function showMenu(desk, { head, sound, open, redraw }) {
   ];
   desk.dock.show("menu", "Menu", [
     make("div", { class: "dock-list" }, make("h3", {}, "Open"), ...panels),
-    make("div", { class: "dock-list" }, make("h3", {}, "This screen shows and sounds"), ...switches),
+    make(
+      "div",
+      { class: "dock-list" },
+      make("h3", {}, "This screen shows and sounds"),
+      ...switches,
+    ),
     make(
       "div",
       { class: "row" },
-      make("img", { src: qr, width: "116", height: "116", alt: "QR picture of the display's address" }),
+      make("img", {
+        src: qr,
+        width: "116",
+        height: "116",
+        alt: "QR picture of the display's address",
+      }),
       make(
         "p",
         {},

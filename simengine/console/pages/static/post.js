@@ -65,5 +65,7 @@ export function newId() {
   bytes[6] = ((bytes[6] ?? 0) & 0x0f) | 0x40;
   bytes[8] = ((bytes[8] ?? 0) & 0x3f) | 0x80;
   const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  return [0, 8, 12, 16, 20].map((from, place) => hex.slice(from, [8, 12, 16, 20, 32][place])).join("-");
+  return [0, 8, 12, 16, 20]
+    .map((from, place) => hex.slice(from, [8, 12, 16, 20, 32][place]))
+    .join("-");
 }

@@ -18,6 +18,7 @@ import { Outbox, deviceStorage } from "./outbox.js";
 import { newId, postEntries } from "./post.js";
 
 const RUN_MS = 700;
+const MOST_UNDONE = 50;
 
 /** What no amendment can take back. */
 const FIXED = new Set(["pause", "resume", "hold", "release", "state", "closed"]);
@@ -45,15 +46,26 @@ export class Recorder {
     this.moved = new Map();
     /** When the open edit was begun. */
     this.begun = 0;
+    this.storage = deviceStorage();
+    this.madeKey = `simengine.made.${view.session}`;
+    /** @type {string[]} ids of what Undo takes back, the last at the end */
+    this.made = JSON.parse(this.storage?.getItem(this.madeKey) ?? "[]");
     this.outbox = new Outbox(
       view.session,
-      deviceStorage(),
+      this.storage,
       (entries) => postEntries(address, entries),
       onChange,
-      (_entry, why) => onNotice(`Not recorded: ${why}`),
+      (entry, why) => this.refused(entry, why),
     );
     addEventListener("pagehide", () => this.finish());
     document.addEventListener("visibilitychange", () => this.finish());
+  }
+
+  /** @param {Pending} entry @param {string} why */
+  refused(entry, why) {
+    this.made = this.made.filter((id) => id !== entry.id);
+    this.remember();
+    this.onNotice(`Not recorded: ${why}`);
   }
 
   /** @returns {Pending[]} */
@@ -92,7 +104,8 @@ export class Recorder {
    */
   record(kind, data, stamp) {
     this.finish();
-    const touched = stamp === undefined ? this.logNow() : this.clock.at(stamp) - this.view.now.opened_at_ms;
+    const touched =
+      stamp === undefined ? this.logNow() : this.clock.at(stamp) - this.view.now.opened_at_ms;
     const same = this.sameMoment ? this.lastAt() : null;
     this.sameMoment = false;
     const entry = this.keep(kind, data, same ?? Math.max(0, Math.round(touched)));
@@ -101,7 +114,7 @@ export class Recorder {
   }
 
   /**
-   * Record something that happened at a given instant of the log.
+   * Record something that happened at a given instant of the log; Undo takes it back.
    *
    * @param {string} kind
    * @param {Record<string, any>} data
@@ -109,7 +122,21 @@ export class Recorder {
    * @returns {Pending}
    */
   keep(kind, data, at_ms) {
-    const entry = { id: newId(), kind, data, at_ms: Math.round(at_ms), device_now: this.clock.device() };
+    const entry = this.send(kind, data, at_ms);
+    if (!FIXED.has(kind)) this.made.push(entry.id);
+    this.remember();
+    return entry;
+  }
+
+  /**
+   * @param {string} kind
+   * @param {Record<string, any>} data
+   * @param {number} at_ms
+   * @returns {Pending}
+   */
+  send(kind, data, at_ms) {
+    const device_now = this.clock.device();
+    const entry = { id: newId(), kind, data, at_ms: Math.round(at_ms), device_now };
     this.outbox.add(entry);
     return entry;
   }
@@ -185,22 +212,30 @@ export class Recorder {
     edit.run();
   }
 
-  /** Take back the last entry. */
+  /** Take back what was recorded or corrected here last, step by step. */
   undo() {
     this.finish();
     const gone = new Set(this.withdrawals());
-    const waits = this.waiting.findLast(
-      ({ id, kind, data }) => !FIXED.has(kind) && data.withdrawn !== true && !gone.has(id),
-    );
-    const stored = this.view.undo !== null && !gone.has(this.view.undo) ? this.view.undo : null;
-    const id = waits?.id ?? stored;
-    if (!id) {
-      this.onNotice("There is nothing to undo.");
+    for (const { id, removed } of this.view.tape) if (removed) gone.add(id);
+    let id = this.made.pop();
+    while (id !== undefined && gone.has(id)) id = this.made.pop();
+    this.remember();
+    if (id === undefined) {
+      this.onNotice("There is nothing here to undo.");
       return;
     }
-    this.keep("amend", { id, withdrawn: true }, this.logNow());
-    const entry = this.view.tape.find((one) => one.id === id);
-    this.onNotice(entry ? `Undone: ${entry.words}` : "Undone.");
+    const words = this.view.tape.find((one) => one.id === id)?.words ?? "the last correction";
+    this.send("amend", { id, withdrawn: true }, this.logNow());
+    this.onNotice(`Undone: ${words}.`);
+  }
+
+  /** Keep on this device what Undo takes back, so that a reload does not lose it. */
+  remember() {
+    try {
+      this.storage?.setItem(this.madeKey, JSON.stringify(this.made.slice(-MOST_UNDONE)));
+    } catch {
+      // full: Undo still works until the page is closed
+    }
   }
 
   /** @returns {string[]} ids whose removal is on its way */
@@ -235,7 +270,9 @@ export class Recorder {
    */
   standing(name) {
     const open = this.edit?.key === `set ${name}` ? this.edited : undefined;
-    const waiting = this.waiting.findLast(({ kind, data }) => kind === "set" && data.setting === name);
+    const waiting = this.waiting.findLast(
+      ({ kind, data }) => kind === "set" && data.setting === name,
+    );
     const data = open ?? waiting?.data;
     if (data) return { value: data.value, unit: data.unit ?? null };
     return this.view.settings[name]?.now ?? null;

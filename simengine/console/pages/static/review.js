@@ -224,7 +224,8 @@ class ReviewPage {
       }
     }
     if (entry.action !== null && !entry.removed) {
-      const change = (/** @type {Record<string, any>} */ fields) => this.amend(entry.id, { fields });
+      const change = (/** @type {Record<string, any>} */ fields) =>
+        this.amend(entry.id, { fields });
       parts.push(
         choice("Role", review.roles, entry.role, (role) => change({ role })),
         choice("Way", review.ways, entry.how ?? "done", (how) => change({ how })),

@@ -162,8 +162,16 @@ export function showEnd(desk, close) {
   const parts = [];
   if (cot) {
     parts.push(
-      make("p", { class: "wrong" }, "Faults were planted. It ends after the cot is back in service."),
-      make("a", { class: "button main", href: `/s/${view.session}/return` }, "Return the cot to service"),
+      make(
+        "p",
+        { class: "wrong" },
+        "Faults were planted. It ends after the cot is back in service.",
+      ),
+      make(
+        "a",
+        { class: "button main", href: `/s/${view.session}/return` },
+        "Return the cot to service",
+      ),
     );
   } else {
     parts.push(

@@ -23,7 +23,9 @@ import { filled, isMoving } from "./words.js";
 export function sentence(baby, truth, known, now) {
   const seen = baby.filter((told) => told.known === null);
   const asked = baby.filter((told) => told.known !== null);
-  const dark = asked.filter((told) => told.known?.sort === "unknown" && told.known.left_to_ms === null);
+  const dark = asked.filter(
+    (told) => told.known?.sort === "unknown" && told.known.left_to_ms === null,
+  );
   const lit = asked.filter((told) => !dark.includes(told));
   /** @type {Part[]} */
   const parts = [];

@@ -14,12 +14,9 @@ import { stepper } from "./stepper.js";
 export function showSetting(desk, name, role, focus) {
   const setting = desk.view.settings[name];
   if (!setting) return;
-  const control = stepper(
-    { ...setting, value: desk.recorder.standing(name) },
-    (figure) => {
-      desk.recorder.set(name, figure, role, performance.now());
-    },
-  );
+  const control = stepper({ ...setting, value: desk.recorder.standing(name) }, (figure) => {
+    desk.recorder.set(name, figure, role, performance.now());
+  });
   const caution = make("p", { class: "caution" }, desk.view.banner.caution);
   desk.dock.show(`setting ${name}`, setting.label, [control, caution], { focus });
 }

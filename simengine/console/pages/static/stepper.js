@@ -32,7 +32,9 @@ let controls = 0;
  * @returns {HTMLElement}
  */
 export function stepper(asked, onChange) {
-  return asked.words.length > 0 ? wordRow(asked, onChange) : new FigureControl(asked, onChange).root;
+  return asked.words.length > 0
+    ? wordRow(asked, onChange)
+    : new FigureControl(asked, onChange).root;
 }
 
 /**

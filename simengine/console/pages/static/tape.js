@@ -112,7 +112,9 @@ export class Tape {
     const x = (/** @type {number} */ at) => (at - left) * this.scale;
     this.nowLine.style.left = `${x(now)}px`;
     this.drawTicks(left - zero, zero, x);
-    const labels = this.entries().filter(({ at }) => at > left - WINDOW_MS / 2 && at <= now + 5_000);
+    const labels = this.entries().filter(
+      ({ at }) => at > left - WINDOW_MS / 2 && at <= now + 5_000,
+    );
     this.drawLabels(labels, x);
   }
 
@@ -143,8 +145,7 @@ export class Tape {
    */
   drawLabels(labels, x) {
     const places = this.place(labels, x);
-    const rowTop = (/** @type {string} */ id) =>
-      FLOOR_PX + 2 + (this.rows.get(id) ?? 0) * ROW_PX;
+    const rowTop = (/** @type {string} */ id) => FLOOR_PX + 2 + (this.rows.get(id) ?? 0) * ROW_PX;
     keep(
       this.stems,
       labels,
