@@ -1,7 +1,7 @@
 """`debrief` as a cold process, beside the same figures drawn by bare matplotlib.
 
-Asked: under 1.5 s and 250 MiB. The reference draws a figure of the same size with as many axes, lines
-and labels as a session's picture has, and writes it as SVG: no scoring, no page and no PDF.
+Asked: under 1.5 s and 250 MiB. The reference draws a figure of the same size with about as many
+axes, lines and labels as a session's picture has, as SVG: no scoring, no page and no PDF.
 """
 
 import sys

@@ -7,6 +7,8 @@ trigger for every entry of the script, as a program without an engine would have
 """
 
 from collections.abc import Callable
+from functools import partial
+from itertools import pairwise
 
 from transitions import Machine
 
@@ -37,16 +39,13 @@ def bare(session: Session, entries: int) -> Callable[[], None]:
     """Return a run of the bare machine: the session's transitions, and `entries` triggers more."""
     states = list(session.scenario.states)
     path = [stay.state for stay in session.stays]
-    moves = [(f"to{n}", before, after) for n, (before, after) in enumerate(zip(path, path[1:]))]
+    moves = [(f"to{n}", before, after) for n, (before, after) in enumerate(pairwise(path))]
     rules = [{"trigger": t, "source": s, "dest": d} for t, s, d in moves]
     rules.append({"trigger": "entry", "source": "*", "dest": "="})
 
     def run() -> None:
         model = Model()
-        machine = Machine(
-            model, states=states, transitions=rules, initial=path[0], auto_transitions=False
-        )
-        assert machine
+        Machine(model, states=states, transitions=rules, initial=path[0], auto_transitions=False)
         for trigger, _, _ in moves:
             model.trigger(trigger)  # type: ignore[attr-defined]
         for _ in range(entries):
@@ -58,7 +57,7 @@ def bare(session: Session, entries: int) -> Callable[[], None]:
 for name, session in sessions().items():
     script = script_of(session)
     opened = session.events[0].data
-    ours = warm(lambda s=session, t=script, o=opened: play(s.scenario, t, opened=o))
+    ours = warm(partial(play, session.scenario, script, opened=opened))
     moves_alone = warm(bare(session, 0))
     each_entry = warm(bare(session, len(script)))
     print(f"{name}: {len(script)} entries, {len(session.stays) - 1} transitions")

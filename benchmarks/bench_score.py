@@ -6,26 +6,32 @@ its performances): what an exact matching costs by a general-purpose library, on
 and 1,000 times for the interval.
 """
 
+from functools import partial
+
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
 from benchmarks.shipped import sessions
 from benchmarks.warm import warm
 from simengine.scoring import score
 
+
+def assign(worth: NDArray[np.float64], times: int) -> None:
+    """Match as often as asked."""
+    for _ in range(times):
+        linear_sum_assignment(worth, maximize=True)
+
+
 for name, session in sessions().items():
     items = len(session.scenario.key)
     done = len(session.record.performances)
-    credits = np.random.default_rng(1).random((items, max(done, 1)))
+    worth = np.random.default_rng(1).random((items, max(done, 1)))
 
-    def assign(times: int, credits: np.ndarray = credits) -> None:
-        for _ in range(times):
-            linear_sum_assignment(credits, maximize=True)
-
-    once = warm(lambda session=session: score(session, redraws=0))
-    matched = warm(lambda assign=assign: assign(1))
-    interval = warm(lambda session=session: score(session, redraws=1000), runs=5)
-    matched_1000 = warm(lambda assign=assign: assign(1000), runs=5)
+    once = warm(partial(score, session, redraws=0))
+    matched = warm(partial(assign, worth, 1))
+    interval = warm(partial(score, session, redraws=1000), runs=5)
+    matched_1000 = warm(partial(assign, worth, 1000), runs=5)
     print(f"{name}: {items} items, {len(session.events)} events")
     print(f"  score                      {once}   asked: under 2 ms")
     print(f"  one assignment (scipy)     {matched}   ratio {once.median / matched.median:.0f}")

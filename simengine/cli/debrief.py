@@ -40,9 +40,10 @@ def run(args: argparse.Namespace) -> int:
     from simengine.cli.opened import opened
     from simengine.debrief import write_debrief
 
-    sessions = [opened(log, args) for log in args.logs]
+    read = [opened(log, args) for log in args.logs]
+    sessions = [session for session, _ in read]
     for files in write_debrief(sessions, args.output, trainee=args.trainee):
         print(files.html)
         print(files.pdf)
     print("For training only; local guidelines and licensed practice decide.", file=sys.stderr)
-    return 0
+    return max(status for _, status in read)

@@ -1,4 +1,10 @@
-"""Open the log that an argument names, and say aloud what was noticed on the way."""
+"""Open the log that an argument names, and say aloud what was noticed on the way.
+
+Rules of this file:
+
+- A log whose last line was cut off is used as far as it is whole; the command does its work, says
+  what was lost, and ends with status 1, so that nobody takes the log for a whole one.
+"""
 
 from __future__ import annotations
 
@@ -11,8 +17,11 @@ if TYPE_CHECKING:
     from simengine.session.record import Session
 
 
-def opened(log: Path, args: argparse.Namespace) -> Session:
-    """Return the session in ``log``, under the scenario and protocol that ``args`` choose."""
+def opened(log: Path, args: argparse.Namespace) -> tuple[Session, int]:
+    """Return the session in ``log`` and the exit status that it deserves.
+
+    It is read under the scenario and protocol that ``args`` choose.
+    """
     from simengine.session.from_file import open_session
 
     found = open_session(
@@ -23,4 +32,4 @@ def opened(log: Path, args: argparse.Namespace) -> Session:
     )
     for warning in found.warnings:
         print(warning, file=sys.stderr)
-    return found.session
+    return found.session, 1 if found.warnings else 0

@@ -8,7 +8,7 @@ import json
 import re
 import sys
 from dataclasses import asdict
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from simengine.cli.verb import Verbs, add_log, verb
 
@@ -45,12 +45,12 @@ def run(args: argparse.Namespace) -> int:
     from simengine.cli.opened import opened
     from simengine.session.replay import curve_columns, curve_rows, state_at
 
-    session = opened(args.log, args)
+    session, status = opened(args.log, args)
     if args.csv:
         writer = csv.writer(sys.stdout, lineterminator="\n")
         writer.writerow(curve_columns(session))
         writer.writerows(curve_rows(session))
-        return 0
+        return status
     if args.at is None:
         rows = list(story(session))
         if args.json:
@@ -58,13 +58,13 @@ def run(args: argparse.Namespace) -> int:
         else:
             for row in rows:
                 print(f"{clock_words(row['clock_ms']):>8}  {row['words']}")
-        return 0
+        return status
     moment = state_at(session, args.at + (session.record.clock_ms or 0))
     if args.json:
         print(json.dumps(asdict(moment), ensure_ascii=False, indent=2, allow_nan=False))
     else:
         print("\n".join(moment_lines(session, moment)))
-    return 0
+    return status
 
 
 def clock_ms(text: str) -> int:
@@ -82,7 +82,7 @@ def clock_words(ms: int) -> str:
     return f"{'-' if ms < 0 and seconds else ''}{seconds // 60}:{seconds % 60:02d}"
 
 
-def story(session: Session) -> Iterator[dict[str, int | str | None]]:
+def story(session: Session) -> Iterator[dict[str, Any]]:
     """Yield the entries, corrections applied, in order of time."""
     from simengine.session.telling import entry_words
 

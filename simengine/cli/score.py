@@ -27,7 +27,7 @@ def run(args: argparse.Namespace) -> int:
     from simengine.cli.opened import opened
     from simengine.scoring import score
 
-    session = opened(args.log, args)
+    session, status = opened(args.log, args)
     card = score(session)
     if args.json:
         from simengine.scoring.as_json import card_as_json
@@ -38,4 +38,4 @@ def run(args: argparse.Namespace) -> int:
 
         print(card_as_text(session, card))
         print(f"For training only. {session.scenario.vocabulary.caution}", file=sys.stderr)
-    return 0
+    return status

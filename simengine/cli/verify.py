@@ -24,7 +24,7 @@ def run(args: argparse.Namespace) -> int:
     from simengine.cli.opened import opened
     from simengine.session.verify import verify_log
 
-    session = opened(args.log, args)
+    session, status = opened(args.log, args)
     problem = verify_log(session.scenario, session.events, file=str(args.log))
     if problem is not None:
         print(problem)
@@ -33,4 +33,4 @@ def run(args: argparse.Namespace) -> int:
         f"{args.log}: {len(session.events)} events, the chain is whole, and each automatic "
         f"transition was due. Last hash {session.last_hash}"
     )
-    return 0
+    return status

@@ -4,7 +4,7 @@ Rules of this file:
 
 - A log names its scenario and protocol by id and digest. The scenario is looked for beside the
   log, then in ``scenarios/`` here, then among the shipped ones; where several have the id, the
-  one with the right digest is taken.
+  one with the right digest is taken, even if another of them has errors.
 - Another version is an error, since it may score otherwise, unless the caller takes any version;
   then the session carries a finding that says so.
 - Another protocol may be asked for outright; that is said in a finding too.
@@ -80,8 +80,16 @@ def _scenario(
             ]
         )
     chosen = ran["protocol"]["id"] if protocol is None else protocol
-    candidates = [_for_the_infant(file, chosen, ran.get("infant"), (log.parent,)) for file in files]
+    candidates: list[Scenario] = []
+    refused: list[InputError] = []
+    for file in files:
+        try:
+            candidates.append(_for_the_infant(file, chosen, ran.get("infant"), (log.parent,)))
+        except InputError as error:
+            refused.append(error)
     same = [found for found in candidates if found.digest == ran["scenario"]["digest"]]
+    if not same and refused:
+        raise refused[0]
     found = (same or candidates)[0]
     wrong = []
     if not same:
