@@ -185,7 +185,7 @@ class Account:
             self._find("unknown-action", f"The action {name!r} is not in the vocabulary.", event)
             return
         way = data.get("how", "done")
-        if way not in _WAYS:
+        if not isinstance(way, str) or way not in _WAYS:
             self._find("unknown-way", f"{action.label}: {way!r} is no way of doing it.", event)
             return
         role = _role(data)

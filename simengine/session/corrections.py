@@ -8,8 +8,9 @@ Rules of this file:
 - The later ``seq`` wins. ``withdrawn: true`` takes the event out, ``withdrawn: false`` puts it
   back; withdrawing an ``amend`` undoes it.
 - ``opened``, ``state``, ``pause``, ``resume``, ``closed`` and named events can't be corrected,
-  except the event that starts the team's clock. An amend that tries, or that names no event
-  before it, changes nothing and is a finding.
+  except the event that starts the team's clock; nor can ``skip``, ``hold``, ``release`` and
+  ``returned``, which moved the session on as they were noted. An amend that tries, or that names
+  no event before it, changes nothing and is a finding.
 - What is dated after it was noted happened when it was noted; a correction can date an event up
   to when the correction was noted.
 """
@@ -23,7 +24,9 @@ from typing import Any
 from simengine.session.events import Event
 from simengine.session.record import Finding
 
-_FIXED = frozenset({"opened", "state", "pause", "resume", "closed"})
+_FIXED = frozenset(
+    {"opened", "state", "pause", "resume", "skip", "hold", "release", "returned", "closed"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +58,7 @@ def corrected(events: Sequence[Event], clock: str | None) -> Corrected:
         now = _applied(amend, standing.get(amend.id, ()))
         if now is None:
             continue
-        target = by_id.get(now.data.get("id", ""))
+        target = by_id.get(str(now.data.get("id")))
         if target is None or target.seq >= amend.seq:
             findings.append(_finding("correction-of-nothing", "names no earlier event", amend))
         elif not can_be_corrected(target, clock):

@@ -115,6 +115,8 @@ def _arrival(segment: Segment, level: float, *, strict: bool) -> int:
 
 
 def _up(after: float, *, strict: bool) -> int:
+    if after >= NEVER:
+        return NEVER
     return floor(after + _NANOSECOND) + 1 if strict else max(0, ceil(after - _NANOSECOND))
 
 

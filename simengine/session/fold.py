@@ -401,7 +401,7 @@ class Fold:
         if drain.flow is None:
             return drain.rate or 0.0
         flow = self._account.values.get(drain.flow)
-        if flow is None or isinstance(flow, str):
+        if flow is None or isinstance(flow, str) or flow <= 0.0:
             return 0.0
         if drain.part == "all":
             return flow

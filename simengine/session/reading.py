@@ -21,6 +21,9 @@ from simengine.scenario.vocabulary import Setting
 from simengine.scenario.wanted import Value
 from simengine.session.record import Reading
 
+_BEYOND_ANYTHING = 1e12
+"""So that no curve runs away; what is merely not plausible is for the vocabulary to say."""
+
 
 @dataclass(frozen=True, slots=True)
 class Unreadable:
@@ -53,6 +56,8 @@ def in_units_of(setting: Setting, reading: Reading | None) -> Value | Unreadable
         if isinstance(value, str) and value in setting.words:
             return value
         return Unreadable(f"{setting.label} is one of {', '.join(setting.words)}, not {value!r}")
+    if not isinstance(value, str) and abs(value) > _BEYOND_ANYTHING:
+        return Unreadable(f"{setting.label}: {value:g} is beyond anything that can be set")
     if isinstance(value, str):
         return Unreadable(f"{setting.label} is a number of {setting.unit}, not {value!r}")
     if reading.unit is None or reading.unit == setting.unit:
