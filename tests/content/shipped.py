@@ -10,7 +10,12 @@ from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.vocabulary import Vocabulary
 
-SCENARIOS = ("cot-term", "preterm-30-weeks", "term-not-breathing")
+SCENARIOS = (
+    "cot-preterm",
+    "cot-term",
+    "preterm-30-weeks",
+    "term-not-breathing",
+)
 PROTOCOLS = (
     "aha-2020",
     "anzcor-2021",
