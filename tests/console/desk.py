@@ -133,7 +133,7 @@ class Desk(Browser):
 class Server:
     """``simengine console`` as a process of its own, in the folder ``data``."""
 
-    def __init__(self, data: Path) -> None:
+    def __init__(self, data: Path, port: int = 0) -> None:
         self.process = subprocess.Popen(
             [
                 sys.executable,
@@ -141,7 +141,7 @@ class Server:
                 "import sys; from simengine.cli.main import main; sys.exit(main())",
                 "console",
                 "--port",
-                "0",
+                str(port),
                 "--no-browser",
                 "--data",
                 str(data),
