@@ -13,7 +13,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from simengine.quantities.ranges import CLOSE
 from simengine.scenario.key import AskedFault, AskedSetting
@@ -28,18 +28,20 @@ from simengine.session.truth import is_as_wanted
 def setting_runs(draw: Draw, asking: Asking, asked: AskedSetting) -> list[Run]:
     """Return the stretches in which a setting is as an occasion asks."""
     steps = draw.steps(asked.setting)[1]
-    if asked.to is not None:
+    wanted = asked.to
+    if wanted is not None:
+        inside = asking.plan.inside
         out: list[Run] = []
+        before: Step | None = None
         for number, step in enumerate(steps):
-            if not _is_in(draw, asked.to, step.value, step.at):
-                continue
-            before = steps[number - 1] if number else None
-            if (
+            now = _is_in(draw, wanted, inside, step, step.at)
+            if now and (
                 before is None
-                or not _is_in(draw, asked.to, before.value, step.at)
+                or not _is_in(draw, wanted, inside, before, step.at)
                 or (step.change.touched and not before.change.touched)
             ):
-                out.append(_run(steps, number, _leaves(draw, asked.to, steps, number)))
+                out.append(_run(steps, number, _leaves(draw, wanted, inside, steps, number)))
+            before = step
         return out
     base = _base(draw, asking, asked.setting)
     if base is None or type(base) is str:
@@ -78,15 +80,23 @@ def _base(draw: Draw, asking: Asking, setting: str) -> Value | None:
     return None if step is None else step.value
 
 
-def _is_in(draw: Draw, wanted: Wanted, value: Value, instant: int) -> bool:
+def _is_in(
+    draw: Draw, wanted: Wanted, inside: Mapping[int, bool], step: Step, instant: int
+) -> bool:
+    """Whether a value is as asked; by the clock where the range changes with it."""
+    known = inside.get(step.seq)
+    if known is not None:
+        return known
     now = wanted_at(wanted, instant, draw.clock)
-    return now is not None and is_as_wanted(value, now)
+    return now is not None and is_as_wanted(step.value, now)
 
 
-def _leaves(draw: Draw, wanted: Wanted, steps: list[Step], number: int) -> int:
+def _leaves(
+    draw: Draw, wanted: Wanted, inside: Mapping[int, bool], steps: list[Step], number: int
+) -> int:
     as_found = not steps[number].change.touched
     for step in steps[number + 1 :]:
-        if not _is_in(draw, wanted, step.value, step.at) or (as_found and step.change.touched):
+        if not _is_in(draw, wanted, inside, step, step.at) or (as_found and step.change.touched):
             return step.at
     return NEVER
 

@@ -29,7 +29,7 @@ from simengine.scenario.key import (
     Respond,
 )
 from simengine.scenario.vocabulary import Observation
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import Steps, Wanted
 from simengine.scoring.clauses import Names, going_on, inward, names_in, union_of
 from simengine.scoring.doses import dose_parts
 from simengine.scoring.parts import PartCredit
@@ -41,7 +41,7 @@ from simengine.session.record import (
     Session,
     Shown,
 )
-from simengine.session.truth import Timeline, Truth
+from simengine.session.truth import Timeline, Truth, is_as_wanted
 
 KIND_OF: Mapping[type[KeyItem], Kind] = {
     Expect: "expect",
@@ -99,10 +99,11 @@ class SettingCheck:
 class ItemPlan:
     """A key item laid beside the session. ``set_aside``: why it is not reached, if it is.
 
-    ``goes_on`` is what must go on holding once ``respond``'s condition has begun (``None``:
-    nothing). ``closing``: entries of the states of ``until``. ``action``: the action whose performances it uses up, and ``prompts``
-    the one whose cues concern it. ``doses``: what each
-    performance (by ``seq``) gets for its dose.
+    ``action``: the action whose performances it uses up, and ``prompts`` the one whose cues
+    concern it. ``doses``: what each performance (by ``seq``) gets for its dose. ``goes_on``: what
+    must go on holding once ``respond``'s condition has begun (``None``: nothing). ``closing``:
+    entries of the states of ``until``. ``inside``: for each change (by ``seq``) of a setting that
+    is asked, whether its value is in the range (empty where that depends on the clock).
     """
 
     index: int
@@ -119,9 +120,9 @@ class ItemPlan:
     condition: Condition | None = None
     goes_on: Condition | None = None
     closing: tuple[int, ...] = ()
+    inside: dict[int, bool] = field(default_factory=dict)
     names: Names = field(default_factory=Names)
     step: float | None = None
-    tolerance: float = 0.0
 
 
 @dataclass(slots=True, eq=False)
@@ -331,6 +332,12 @@ def _item_plan(index: int, item: KeyItem, session: Session, missing: _Missing) -
         elif isinstance(asked, AskedSetting):
             asked_settings = (asked.setting,)
             plan.step = vocabulary.settings[asked.setting].step
+            wanted = asked.to
+            if wanted is not None and not isinstance(wanted, Steps):
+                plan.inside = {
+                    change.seq: is_as_wanted(change.value, wanted)
+                    for change in session.record.changes.get(asked.setting, ())
+                }
         plan.checks = tuple(
             SettingCheck(name, wanted, vocabulary.settings[name].tolerance)
             for name, wanted in item.settings.items()

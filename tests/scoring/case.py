@@ -84,10 +84,10 @@ def scenario(key: str, scoring: str = "") -> Scenario:
 
 
 def session(
-    key: str, record: str, *, scoring: str = "", purpose: str = "formative", id: str = SESSION
+    key: str, record: str, *, scoring: str = "", purpose: str = "formative", log_id: str = SESSION
 ) -> Session:
     """The small scenario's session with this record."""
-    return fold(scenario(key, scoring), events(scenario(key, scoring), record, purpose, id))
+    return fold(scenario(key, scoring), events(scenario(key, scoring), record, purpose, log_id))
 
 
 def card(
@@ -102,11 +102,11 @@ def item(key: str, record: str, **given: Any) -> ItemScore:
     return card(key, record, **given).items[0]
 
 
-def events(ran: Scenario, record: str, purpose: str, id: str) -> tuple[Event, ...]:
+def events(ran: Scenario, record: str, purpose: str, log_id: str) -> tuple[Event, ...]:
     """The log of a case."""
     lines = [line.strip() for line in record.strip().splitlines() if line.strip()]
     out = [
-        _event(0, 0, 0, "opened", opening(ran, session_id=id, purpose=purpose), "rec"),
+        _event(0, 0, 0, "opened", opening(ran, session_id=log_id, purpose=purpose), "rec"),
         _event(1, 0, 0, "state", {"state": "idle", "cause": "start"}, "program"),
     ]
     noted = 0

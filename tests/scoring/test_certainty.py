@@ -157,7 +157,8 @@ def test_the_same_session_gives_the_same_interval() -> None:
 def test_what_reads_a_sensor_moves_with_the_sensor() -> None:
     # rate is slow in low (from 100); looked at 101, read 2 s later; the reading must not fall out
     # of the stretch, since no time crosses the entry
-    key = "- {respond: press, whenever: {observed: {rate: below 60 /min}}, lasting: 1 s, ideal: 100 s}"
+    slow = "{observed: {rate: below 60 /min}}"
+    key = f"- {{respond: press, whenever: {slow}, lasting: 1 s, ideal: 100 s}}"
     found = card(
         key, "100 state low\n101 done look\n150 start press\n400 closed finished", redraws=300
     )

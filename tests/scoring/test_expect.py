@@ -1,4 +1,4 @@
-"""``expect``, worked by hand: anchors, the time credit, what counts as done, what is not reached."""
+"""``expect``, worked by hand: anchors, time credit, what counts as done, what is not reached."""
 
 from __future__ import annotations
 

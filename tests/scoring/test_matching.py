@@ -99,8 +99,7 @@ def test_the_choice_is_the_first_of_all_best_ones() -> None:
 
 def _by_trying_all(gains: Gains) -> list[int | None]:
     last = 99
-    best: tuple[float, list[int]] | None = None
-    everything = {choice for choice in permutations([0, 1, 2, 3, last, last, last], len(gains))}
+    everything = set(permutations([0, 1, 2, 3, last, last, last], len(gains)))
     sums = []
     for choice in everything:
         pairs = [(row, taken) for row, taken in zip(gains, choice, strict=True) if taken != last]
@@ -129,7 +128,7 @@ def test_both_ways_of_solving_choose_alike(monkeypatch: pytest.MonkeyPatch) -> N
 
 def test_many_occasions_and_performances_at_once_are_no_burden() -> None:
     # forty occasions that all want the same forty performances
-    gains = [{performance: 1.0 for performance in range(40)} for _ in range(40)]
+    gains = [dict.fromkeys(range(40), 1.0) for _ in range(40)]
     assert best_matching(gains) == list(range(40))
 
 

@@ -10,9 +10,10 @@ import pytest
 from tests.scoring.case import item
 
 END = "400 closed finished"
-# seen without a sensor: an always visible observation
-PALE = "- {respond: press, whenever: {observed: {colour: pale}}, lasting: 30 s, ideal: 15 s, latest: 45 s"
-SLOW = "- {respond: press, whenever: {observed: {rate: below 60 /min}}, lasting: 30 s, ideal: 15 s, latest: 45 s"
+# Colour is seen without a sensor; rate is read by look (2 s later) and probe (from 5 s on).
+WINDOW = "lasting: 30 s, ideal: 15 s, latest: 45 s"
+PALE = f"- {{respond: press, whenever: {{observed: {{colour: pale}}}}, {WINDOW}"
+SLOW = f"- {{respond: press, whenever: {{observed: {{rate: below 60 /min}}}}, {WINDOW}"
 
 
 def test_it_opens_when_the_condition_has_held_for_lasting() -> None:
@@ -221,9 +222,18 @@ def test_an_occasion_opened_only_by_a_late_entry_is_dropped() -> None:
     # written down at 139 the team's recorder knew of it before a = 140
     known = f"100 state low\n110 start pump noted=139\n{END}"
     assert item(key, known).verdict == "missed"
-    # another start, written down at once, would have opened one in the same stretch
-    other = f"100 state low\n110 start pump noted=150\n112 stop pump noted=150\n115 start pump noted=150\n{END}"
-    assert item(key, other).credit is None
+
+
+def test_a_late_entry_changes_nothing_where_another_opened_the_occasion() -> None:
+    key = """
+    - respond: call
+      whenever: {observed: {colour: pale}, any: [{doing: pump}, {doing: press}]}
+      lasting: 30 s
+      ideal: 15 s
+    """
+    # without the pump, written down at 150, the press would have opened it at 112 + 30 = 142
+    record = f"100 state low\n112 start press\n110 start pump noted=150\n{END}"
+    assert item(key, record).verdict == "missed"
 
 
 def test_a_change_of_a_setting_is_measured_from_the_beginning_of_the_condition() -> None:

@@ -262,7 +262,7 @@ def test_met_only_as_found_is_not_reached() -> None:
     key = "- {expect: {set: pressure, to: 18 to 22 cmH2O}, from: birth, ideal: 60 s}"
     found = item(key, f"0 birth\n{END}")
     assert (found.credit, found.verdict) == (None, "not reached")
-    counts = "- {expect: {set: pressure, to: 18 to 22 cmH2O}, from: birth, ideal: 60 s, as_found: counts}"
+    counts = key.replace("ideal: 60 s", "ideal: 60 s, as_found: counts")
     assert item(counts, f"0 birth\n{END}").credit == 1.0
 
 
