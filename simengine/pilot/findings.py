@@ -15,7 +15,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
-from simengine.pilot.run import NOTHING, STOPS, UNSKILLED, Played
+from simengine.pilot.run import COMPARED, FAULTLESS, NOTHING, STOPS, Played
 from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread, area_under_curve, correlation, spread, wilson
 from simengine.scenario.key import Avoid, Expect, Respond
@@ -27,6 +27,8 @@ TELLS_APART = 0.95
 """The least area under the curve between slow and steady teams."""
 WEAK = 0.1
 """The least discrimination of an item that tells teams apart."""
+ATTAINED = 0.8
+"""The least credit that a team without a mistake should have for an item."""
 FEW = 30
 """Fewer teams of a level than this are called few."""
 
@@ -84,8 +86,8 @@ class DeductionFound:
 
 
 @dataclass(frozen=True, slots=True)
-class Unskilled:
-    """Teams of one kind that must not be rewarded: the median total, and how many achieved.
+class Compared:
+    """Teams of one kind to compare with: the median total, and how many achieved.
 
     ``last_state``: where most of them ended.
     """
@@ -104,7 +106,7 @@ class Findings:
     runs: int
     seed: int
     levels: tuple[LevelFound, ...]
-    unskilled: tuple[Unskilled, ...]
+    compared: tuple[Compared, ...]
     items: tuple[ItemFound, ...]
     key_times: tuple[KeyTime, ...]
     deductions: tuple[DeductionFound, ...]
@@ -114,6 +116,7 @@ class Findings:
     tell_nothing: tuple[str, ...]
     left_at_once: tuple[str, ...]
     gaming: tuple[str, ...]
+    not_attained: tuple[str, ...]
 
     @property
     def few(self) -> bool:
@@ -137,8 +140,8 @@ def find(
     levels = tuple(
         _level(scenario, level.name, level.label, by_level[level.name]) for level in skills.levels
     )
-    unskilled = tuple(
-        _without_skill(name, [one for one in played if one.level == name]) for name in UNSKILLED
+    compared = tuple(
+        _compared(name, [one for one in played if one.level == name]) for name in COMPARED
     )
     items = tuple(
         _item(scenario, item.id, item.title, by_level, skilled)
@@ -150,7 +153,7 @@ def find(
         runs=runs,
         seed=seed,
         levels=levels,
-        unskilled=unskilled,
+        compared=compared,
         items=items,
         key_times=_key_times(scenario, by_level),
         deductions=_deductions(scenario, by_level),
@@ -159,7 +162,14 @@ def find(
         never_entered=tuple(name for name in scenario.states if name not in entered),
         tell_nothing=tuple(item.id for item in items if _tells_nothing(item)),
         left_at_once=tuple(sorted({words for one in played for words in one.left_at_once})),
-        gaming=tuple(_gamed(unskilled)),
+        gaming=tuple(_gamed(compared)),
+        not_attained=tuple(
+            item
+            for one in played
+            if one.level == FAULTLESS
+            for item, result in one.items.items()
+            if (result.credit is not None and result.credit < ATTAINED) or item in one.deductions
+        ),
     )
 
 
@@ -182,10 +192,10 @@ def _level(scenario: Scenario, name: str, label: str, teams: Sequence[Played]) -
     )
 
 
-def _without_skill(name: str, teams: Sequence[Played]) -> Unskilled:
+def _compared(name: str, teams: Sequence[Played]) -> Compared:
     totals = spread([one.total for one in teams if one.total is not None])
     ends = [one.states[-1] for one in teams]
-    return Unskilled(
+    return Compared(
         name,
         len(teams),
         totals.median if totals else None,
@@ -284,10 +294,11 @@ def _deductions(
     )
 
 
-def _gamed(unskilled: Sequence[Unskilled]) -> list[str]:
-    """Return the names of the teams without skill that come off too well."""
+def _gamed(compared: Sequence[Compared]) -> list[str]:
+    """Return the names of the teams that must not be rewarded and are."""
     return [
         team.name
-        for team in unskilled
-        if team.achieved or (team.name in (NOTHING, STOPS) and (team.total or 0.0) > BY_OMISSION)
+        for team in compared
+        if (team.achieved and team.name != FAULTLESS)
+        or (team.name in (NOTHING, STOPS) and (team.total or 0.0) > BY_OMISSION)
     ]

@@ -37,7 +37,7 @@ class PilotPage:
     warnings: Listing
     totals: Picture
     levels: Table
-    unskilled: Table
+    compared: Table
     lengths: Picture
     times: Picture | None
     key_times: Table | None
@@ -77,7 +77,7 @@ def pilot_page(scenario: Scenario, skills: Skills, found: Findings) -> PilotPage
             _totals_alt(found),
         ),
         levels=_levels(scenario, found),
-        unskilled=_unskilled(scenario, found),
+        compared=_compared(scenario, found),
         lengths=Picture(
             "lengths",
             "Length of sessions by skill",
@@ -98,7 +98,7 @@ def pilot_page(scenario: Scenario, skills: Skills, found: Findings) -> PilotPage
         facts=_facts(scenario, found),
         protocol=protocol_lines(scenario.protocol),
     )
-    return map_text(page, clean)
+    return map_text(page, lambda text: clean(text.replace(" %", "\u00a0%")))
 
 
 def warnings(scenario: Scenario, found: Findings) -> list[str]:
@@ -114,6 +114,11 @@ def warnings(scenario: Scenario, found: Findings) -> list[str]:
         out.append(
             f"Slow and steady teams are not told apart well enough: the area under the curve is "
             f"{_area(found.area)}, and {TELLS_APART} is asked."
+        )
+    if found.not_attained:
+        out.append(
+            "A team that makes no mistake did not get these, or not nearly all of them; are they "
+            f"asked for what can be done? {_quoted(found.not_attained, titles)}."
         )
     out.extend(found.left_at_once)
     if found.never_entered:
@@ -216,10 +221,10 @@ def _levels(scenario: Scenario, found: Findings) -> Table:
     return Table("Teams by skill", tuple(columns), tuple(rows))
 
 
-def _unskilled(scenario: Scenario, found: Findings) -> Table:
+def _compared(scenario: Scenario, found: Findings) -> Table:
     no_outcome = scenario.scoring.pass_mark is None
     return Table(
-        "Teams that must not be rewarded",
+        "Teams to compare with",
         ("A team that …", "Teams", "Total, median", "Marked as achieved", "Mostly ended in"),
         tuple(
             (
@@ -229,11 +234,11 @@ def _unskilled(scenario: Scenario, found: Findings) -> Table:
                 "no outcome is proposed" if no_outcome else str(team.achieved),
                 scenario.states[team.last_state].title,
             )
-            for team in found.unskilled
+            for team in found.compared
         ),
         lead=(
-            "None of these may be marked as achieved, and the first two may not have over "
-            f"{percent(BY_OMISSION)}."
+            "None of the first three may be marked as achieved, and the first two may not get over "
+            f"{percent(BY_OMISSION)}. The last shows what the marking guide asks for at most."
         ),
     )
 
@@ -342,14 +347,14 @@ def _facts(scenario: Scenario, found: Findings) -> tuple[Fact, ...]:
         Fact("Scenario", f"{scenario.id}, version {scenario.version}"),
         Fact("Digest", scenario.digest),
         Fact("Protocol", f"{scenario.protocol.id}, digest {scenario.protocol.digest}"),
-        Fact("Teams", f"{found.runs} of each skill, and some that take no skill"),
+        Fact("Teams", f"{found.runs} of each skill, and some to compare them with"),
         Fact("Seed", str(found.seed)),
     )
 
 
 def _totals_alt(found: Findings) -> str:
     said = [f"{level.label} {_range(level.total, 100, '%')}" for level in found.levels]
-    others = [f"a team that {team.name} {percent(team.total)}" for team in found.unskilled]
+    others = [f"a team that {team.name} {percent(team.total)}" for team in found.compared]
     return f"Median total and middle half by skill: {listed(said)}. Total of {listed(others)}."
 
 

@@ -42,9 +42,9 @@ def shape_of(place: int, levels: int) -> Shape:
 
 
 def draw_totals(found: Findings, pass_mark: float | None) -> Figure:
-    """Return the totals of all teams, level by level, and of the teams without skill."""
+    """Return the totals of all teams, level by level, and of the teams to compare with."""
     head = 4.0 if pass_mark is None else _HEAD
-    rows = _LEVEL_ROW * len(found.levels) + 16.0 * len(found.unskilled) + 8.0
+    rows = _LEVEL_ROW * len(found.levels) + 16.0 * len(found.compared) + 8.0
     top = _FOOT + rows
     figure, axes = sheet(top + head)
     x = _scale(axes, top, (0.0, 25.0, 50.0, 75.0, 100.0), "Total", "%")
@@ -56,7 +56,7 @@ def draw_totals(found: Findings, pass_mark: float | None) -> Figure:
         _level_row(axes, y, level, shape_of(place, len(found.levels)), shares, level.total, 100, x)
         y -= _LEVEL_ROW
     y += _LEVEL_ROW / 2 - 12.0
-    for team in found.unskilled:
+    for team in found.compared:
         write(axes, _name(f"A team that {team.name}"), 2.0, y - 2.8)
         if team.total is not None:
             mark(axes, "cross", x(100 * team.total), y)

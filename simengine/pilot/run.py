@@ -5,8 +5,9 @@ Rules of this file:
 - A team's seed is made of the pilot's seed, its level and its number, so that the same seed gives
   the same teams whatever the executor and the order in which they finish.
 - Any executor of ``concurrent.futures`` will do; without one they play one after the other.
-- Besides the teams of each level there are always those that a marking guide must not reward:
-  one that does nothing, steady ones that stop after a minute, one that does everything at once.
+- Besides the teams of each level there are always others to compare them with: those that a
+  marking guide must not reward (one that does nothing, steady ones that stop after a minute, one
+  that does everything at once), and one that makes no mistake, which it should.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from random import Random
 
 from simengine.pilot.play import Recorder, play_team
 from simengine.pilot.skilled import SkilledTeam
-from simengine.pilot.skills import Skills
+from simengine.pilot.skills import Skills, faultless
 from simengine.pilot.team import EverythingTeam, IdleTeam, Team
 from simengine.scenario.model import Scenario
 from simengine.scoring import score
@@ -27,7 +28,8 @@ from simengine.session.record import Session
 NOTHING = "does nothing"
 STOPS = "stops after 60 s"
 EVERYTHING = "does everything at once"
-UNSKILLED = (NOTHING, STOPS, EVERYTHING)
+FAULTLESS = "makes no mistake"
+COMPARED = (NOTHING, STOPS, EVERYTHING, FAULTLESS)
 
 _STOPS_AT_MS = 60_000
 _STOPPING_TEAMS = 25
@@ -45,7 +47,7 @@ class ItemPlayed:
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """What became of one team. ``level`` is a level's name or one of ``UNSKILLED``.
+    """What became of one team. ``level`` is a level's name or one of ``COMPARED``.
 
     ``length_ms`` runs from time zero (else the start) to the end; ``states`` in order of entry.
     """
@@ -77,7 +79,7 @@ def pilot(
     executor: Executor | None = None,
     told: Callable[[int, int], None] | None = None,
 ) -> tuple[Played, ...]:
-    """Play ``runs`` teams of each level, and those that must not be rewarded.
+    """Play ``runs`` teams of each level, and those to compare them with.
 
     ``told(done, all)`` is called as teams finish. The result is in order: levels as in
     ``skills``, teams by number, then the others.
@@ -92,6 +94,7 @@ def pilot(
         _Batch(NOTHING, (0,)),
         _Batch(STOPS, tuple(range(_STOPPING_TEAMS))),
         _Batch(EVERYTHING, (0,)),
+        _Batch(FAULTLESS, (0,)),
     ]
     everybody = sum(len(batch.numbers) for batch in batches)
     played: list[Played] = []
@@ -99,7 +102,7 @@ def pilot(
         played += part
         if told is not None:
             told(len(played), everybody)
-    order = {name: place for place, name in enumerate((*levels, *UNSKILLED))}
+    order = {name: place for place, name in enumerate((*levels, *COMPARED))}
     return tuple(sorted(played, key=lambda one: (order[one.level], one.number)))
 
 
@@ -138,6 +141,9 @@ def session_of(scenario: Scenario, skills: Skills, seed: int, level: str, number
         team = IdleTeam()
     elif level == EVERYTHING:
         team = EverythingTeam(scenario)
+    elif level == FAULTLESS:
+        skills = faultless(skills)
+        team = SkilledTeam(scenario, skills, skills.levels[0], chance)
     else:
         by_name = {one.name: one for one in skills.levels}
         stops = _STOPS_AT_MS if level == STOPS else None
