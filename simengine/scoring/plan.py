@@ -343,6 +343,13 @@ def _item_plan(index: int, item: KeyItem, session: Session, missing: _Missing) -
             for name, wanted in item.settings.items()
             if name not in missing.settings
         )
+        elif asked.status == "mended":
+            fault = session.scenario.start.faults.get(asked.fault)
+            mended_by = fault.mended_by if fault is not None else None
+            if isinstance(mended_by, str):
+                asked_actions = (mended_by,)
+            elif mended_by is not None:
+                asked_settings = (mended_by.setting,)
         if item.dose is not None and isinstance(asked, AskedAction):
             entry = vocabulary.actions[asked.action].dose
             if entry is not None:

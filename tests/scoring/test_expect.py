@@ -157,6 +157,13 @@ def test_an_item_whose_kit_was_not_there_is_not_reached() -> None:
     assert (found.credit, found.verdict) == (None, "not reached")
 
 
+def test_a_fault_that_missing_kit_would_put_right_is_not_reached() -> None:
+    key = "- {expect: {mend: leak}, ideal: 60 s}"
+    assert item(key, f"10 unavailable action=swap\n{LATE_END}").credit is None
+    find = "- {expect: {find: leak}, ideal: 60 s}"
+    assert item(find, f"10 unavailable action=swap\n{LATE_END}").credit == 0.0
+
+
 def test_an_anchor_that_never_came_leaves_the_item_out() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 60 s}"
     assert item(key, LATE_END).credit is None
