@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from dataclasses import asdict
 from pathlib import Path
 
 from simengine.cli.verb import Verbs, verb
@@ -31,14 +30,8 @@ def run(args: argparse.Namespace) -> int:
     problems = [problem for file in args.files for problem in check_file(file)]
     errors = sum(problem.level == "error" for problem in problems)
     if args.json:
-        rows = [
-            {
-                key: value
-                for key, value in {**asdict(problem), "message": problem.message}.items()
-                if key in ("file", "line", "column", "level", "code", "message")
-            }
-            for problem in problems
-        ]
+        keys = ("file", "line", "column", "level", "code", "message")
+        rows = [{key: getattr(problem, key) for key in keys} for problem in problems]
         print(json.dumps(rows, ensure_ascii=False, indent=2))
     else:
         for problem in problems:

@@ -1,0 +1,48 @@
+import subprocess
+import sys
+
+import pytest
+
+from simengine.cli.main import VERBS, main
+
+HEAVY = (
+    "matplotlib",
+    "numpy",
+    "pint",
+    "typst",
+    "jinja2",
+    "jsonschema",
+    "yaml",
+    "rich",
+    "starlette",
+)
+
+
+def test_help_needs_nothing_heavy() -> None:
+    asked = (
+        "import sys; from simengine.cli.main import parser; parser().format_help(); "
+        f"print([name for name in {HEAVY!r} if name in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", asked], capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("verb", [verb.__name__.rpartition(".")[2] for verb in VERBS])
+def test_every_verb_shows_an_example_of_itself(
+    verb: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main([verb, "--help"])
+    assert ended.value.code == 0
+    assert f"example:\n  simengine {verb}" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "argv", [[], ["nonsense"], ["score"], ["check"], ["replay", "x", "--at", "2.3"]]
+)
+def test_wrong_usage_ends_with_status_2(argv: list[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(argv)
+    assert ended.value.code == 2
