@@ -117,7 +117,6 @@ class Fold:
         self._adjusted: dict[Name, list[str]] = {}
         self._words: dict[str, list[tuple[int, str]]] = {}
         self._levels: dict[str, list[Level]] = {}
-        self._drawing = 0
         self._timeline = Timeline(
             doing={},
             done={},

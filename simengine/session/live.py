@@ -45,6 +45,7 @@ _AFTER_THE_END = frozenset(
 )
 _DAY_MS = 86_400_000
 _EPOCH = date(1970, 1, 1)
+_LAST_DAY = (date.max - _EPOCH).days
 _MIDNIGHT = datetime(1970, 1, 1, tzinfo=UTC)
 _CHECKED = frozenset(("closed", "amend", "state", "returned"))
 _LATE_ENTRIES = frozenset(("action", "set", "event", "fault", "cue", "reveal"))
@@ -253,7 +254,7 @@ class LiveSession:
         day, ms = divmod(self._wall_ms + noted_ms, _DAY_MS)
         if day != self._day:
             self._day = day
-            self._date = (_EPOCH + timedelta(days=day)).isoformat()
+            self._date = (_EPOCH + timedelta(days=min(day, _LAST_DAY))).isoformat()
         hours, ms = divmod(ms, 3_600_000)
         minutes, ms = divmod(ms, 60_000)
         return f"{self._date}T{hours:02d}:{minutes:02d}:{ms // 1000:02d}.{ms % 1000:03d}Z"
