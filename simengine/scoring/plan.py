@@ -338,11 +338,6 @@ def _item_plan(index: int, item: KeyItem, session: Session, missing: _Missing) -
                     change.seq: is_as_wanted(change.value, wanted)
                     for change in session.record.changes.get(asked.setting, ())
                 }
-        plan.checks = tuple(
-            SettingCheck(name, wanted, vocabulary.settings[name].tolerance)
-            for name, wanted in item.settings.items()
-            if name not in missing.settings
-        )
         elif asked.status == "mended":
             fault = session.scenario.start.faults.get(asked.fault)
             mended_by = fault.mended_by if fault is not None else None
@@ -350,6 +345,11 @@ def _item_plan(index: int, item: KeyItem, session: Session, missing: _Missing) -
                 asked_actions = (mended_by,)
             elif mended_by is not None:
                 asked_settings = (mended_by.setting,)
+        plan.checks = tuple(
+            SettingCheck(name, wanted, vocabulary.settings[name].tolerance)
+            for name, wanted in item.settings.items()
+            if name not in missing.settings
+        )
         if item.dose is not None and isinstance(asked, AskedAction):
             entry = vocabulary.actions[asked.action].dose
             if entry is not None:
