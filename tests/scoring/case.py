@@ -4,7 +4,8 @@ A line of the record is ``SECONDS WHAT …``, e.g. ``60 start pump pressure=30 r
 
 - ``start``, ``stop``, ``done`` ACTION; ``set`` SETTING=VALUE; ``birth``; ``state`` NAME;
   ``fault`` NAME planted|found|mended; ``cue`` ACTION; ``unobserved`` ITEM; ``unavailable``
-  action=…|setting=…; ``closed`` finished|stopped early; ``withdraw`` LINE (counted from 1).
+  action=…|setting=…; ``closed`` finished|stopped early; ``pause``, ``resume``;
+  ``withdraw`` LINE and ``move`` LINE SECONDS (lines counted from 1).
 - Words with ``=``: settings (in the vocabulary's unit), ``how``, ``role``, ``by``, ``noted`` (s),
   ``spoken``, and for a dose ``amount``, ``volume``, ``strength``, ``flush`` (30_mcg/kg), ``route``.
 
@@ -144,6 +145,13 @@ def _data(what: str, plain: Sequence[str], given: Mapping[str, str]) -> tuple[st
             return "unobserved", {"item": plain[0]}
         case "unavailable":
             return "unavailable", dict(given)
+        case "pause" | "resume":
+            return what, {}
+        case "move":
+            return "amend", {
+                "id": _id(int(plain[0]) + 1),
+                "fields": {"at_ms": int(plain[1]) * 1000},
+            }
         case "closed":
             return "closed", {"why": " ".join(plain)}
         case "confirmed":
