@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from itertools import pairwise
 from math import inf
 
@@ -46,12 +47,12 @@ from simengine.debrief.words import (
 from simengine.quantities import Range, format_quantity, format_range
 from simengine.scenario.conditions import Condition, Observed, SettingIs
 from simengine.scenario.key import AskedSetting, Expect, KeyItem, Respond
-from simengine.scenario.model import Scenario
+from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolValue
 from simengine.scenario.wanted import Steps
 from simengine.scenario.words import asked_words
 from simengine.scoring.card import ItemScore, Occasion, ScoreCard
-from simengine.scoring.plan import phase_of
+from simengine.scoring.guide import phase_of
 from simengine.session.dynamics import curve_at
 from simengine.session.readings import Sensing, session_sensing
 from simengine.session.record import Performance, Session
@@ -69,9 +70,9 @@ def scene_of(session: Session, card: ScoreCard) -> Scene:
     start = team_clock(session, 0) / 1000
     end = team_clock(session, session.end_ms) / 1000
     sensed = session_sensing(session)
-    curves = tuple(
-        _curve(session, name, sensed[name]) for name in _curves_by_interest(session)[:MOST_CURVES]
-    )
+    order = list(scenario.vocabulary.observations)
+    chosen = sorted(_curves_by_interest(session)[:MOST_CURVES], key=order.index)
+    curves = tuple(_curve(session, name, sensed[name]) for name in chosen)
     strips = tuple(
         strip
         for name in _words_by_interest(session)[:MOST_STRIPS]
@@ -155,6 +156,9 @@ def setting_interest(scenario: Scenario) -> Counter[str]:
             interest.update(dict.fromkeys(item.settings, 2))
             if isinstance(item.asked, AskedSetting):
                 interest[item.asked.setting] += 3
+    for fault in scenario.start.faults.values():
+        if isinstance(fault.mended_by, MendedBySetting):
+            interest[fault.mended_by.setting] += 3
     return interest
 
 
@@ -244,6 +248,7 @@ def _curve(session: Session, name: str, sensed: Sensing) -> Curve:
         thresholds=_thresholds(session.scenario, name, observation.unit or ""),
         target=_target(session, name, observation.unit),
         notes=notes,
+        decimals=observation.decimals,
     )
 
 
@@ -351,6 +356,7 @@ def _panels(session: Session, most: int) -> tuple[tuple[SettingPanel, ...], str]
                 break
         else:
             groups.append([name])
+    groups = [sorted(group, key=order.index) for group in groups]
     panels = [_panel(session, group) for group in groups]
     moved = [panel for panel in panels if any(len(line.points) > 1 for line in panel.lines)]
     still = [
@@ -360,7 +366,11 @@ def _panels(session: Session, most: int) -> tuple[tuple[SettingPanel, ...], str]
         for line in panel.lines
         for _, _, words in line.points
     ]
-    return tuple(moved[:most]), "; ".join(still)
+    first = {
+        panel.label: order.index(group[0]) for panel, group in zip(panels, groups, strict=True)
+    }
+    shown = sorted(moved[:most], key=lambda panel: first[panel.label])
+    return tuple(shown), "; ".join(still)
 
 
 def _panel(session: Session, names: list[str]) -> SettingPanel:
@@ -403,7 +413,7 @@ def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
     vocabulary = scenario.vocabulary
     entries: dict[str, list[Entry]] = {phase: [] for phase in vocabulary.phases}
     items = {item.id: item for item in scenario.key}
-    phases = {item.id: phase_of(item, session) for item in scenario.key}
+    phases = {item.id: phase_of(item, scenario) for item in scenario.key}
     judged: set[str] = set()
     by_event = {performance.event_id: performance for performance in session.record.performances}
     for score in card.items:
@@ -454,19 +464,23 @@ def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
 
 
 def _merged(entries: list[Entry]) -> list[Entry]:
-    """Leave out the words of what was recorded again within a moment under the same words."""
-    out: list[Entry] = []
+    """Join marks under the same words: those of one moment, and what was done again and again."""
+    out: dict[tuple[str, Sign], Entry] = {}
     for entry in entries:
-        same = [
-            other
-            for other in out
-            if other.words == entry.words
-            and other.sign == entry.sign
-            and abs(other.start - entry.start) < 1.0
-        ]
-        if not same:
-            out.append(entry)
-    return out
+        key = (entry.words, entry.sign)
+        before = out.get(key)
+        if before is None:
+            out[key] = entry
+        elif entry.bar or before.bar:
+            out[(f"{entry.words} {entry.start}", entry.sign)] = entry
+        elif entry.start - (before.again[-1] if before.again else before.start) >= 1.0:
+            out[key] = replace(before, again=(*before.again, entry.start))
+    return [
+        replace(entry, words=f"{entry.words}, {len(entry.again) + 1} times")
+        if entry.again
+        else entry
+        for entry in out.values()
+    ]
 
 
 def _occasion_mark(
@@ -500,6 +514,8 @@ def _shorter(session: Session, item: Expect | Respond, score: ItemScore) -> str:
     """Return the item's title or what it asks for, whichever is shorter: room is scarce."""
     scenario = session.scenario
     asked = asked_words(item.asked, scenario.vocabulary, dict(scenario.start.faults))
+    if isinstance(item.asked, AskedSetting) and item.asked.to is not None:
+        return score.title
     return min(score.title, asked, key=len)
 
 

@@ -105,7 +105,7 @@ def _item(teller: Teller, one: Marked, flip: float | None) -> ItemScore:
         reference=item.reference,
         occasions=occasions,
         evidence=_evidence(teller, one, occasions),
-        phase=one.plan.phase,
+        phase=one.plan.guide.phase,
         part_ms=one.part,
         whole_ms=one.whole,
         flip=flip,

@@ -46,7 +46,7 @@ def setting_runs(draw: Draw, asking: Asking, asked: AskedSetting) -> list[Run]:
     base = _base(draw, asking, asked.setting)
     if base is None or type(base) is str:
         return []
-    step_size = asking.plan.step or 0.0
+    step_size = asking.plan.guide.step or 0.0
     return list(_beyond(steps, float(base), step_size, asked.direction == "lower"))
 
 

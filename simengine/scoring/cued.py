@@ -37,10 +37,10 @@ def run_is_cued(draw: Draw, action: str | None, run: Run, since: float = -inf) -
 def occasion_is_cued(draw: Draw, askings: Sequence[Asking], number: int) -> bool:
     """Whether occasion ``number`` of an item was served after a cue."""
     asking = askings[number]
-    if asking.served is None or not asking.plan.prompts:
+    if asking.served is None or not asking.plan.guide.prompts:
         return False
     since = -inf
     if number:
         item: Expect | Respond = asking.plan.item  # type: ignore[assignment]
         since = min(asking.at, askings[number - 1].at + item.latest_ms)
-    return run_is_cued(draw, asking.plan.prompts, asking.served.run, since)
+    return run_is_cued(draw, asking.plan.guide.prompts, asking.served.run, since)

@@ -29,11 +29,11 @@ def is_as_found(draw: Draw, plan: ItemPlan) -> bool:
     """Whether nobody had touched the settings that a met condition rests on."""
     item = plan.item
     assert isinstance(item, Keep)
-    if item.as_found_counts or not plan.names.only_settings or not plan.during:
+    if item.as_found_counts or not plan.guide.names.only_settings or not plan.during:
         return False
     last = plan.during[-1][1]
     return not any(
         step.change.touched and step.at < last
-        for setting in plan.names.settings
+        for setting in plan.guide.names.settings
         for step in draw.steps(setting)[1]
     )

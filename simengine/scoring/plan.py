@@ -16,22 +16,17 @@ from dataclasses import dataclass, field
 
 from simengine.scenario.conditions import Condition
 from simengine.scenario.key import (
-    AskedAction,
-    AskedFault,
     AskedSetting,
-    Avoid,
     Expect,
-    Keep,
     KeyItem,
     Kind,
-    Order,
-    Repeat,
     Respond,
 )
 from simengine.scenario.vocabulary import Observation
-from simengine.scenario.wanted import Steps, Wanted
-from simengine.scoring.clauses import Names, going_on, inward, names_in, union_of
+from simengine.scenario.wanted import Steps
+from simengine.scoring.clauses import Names
 from simengine.scoring.doses import dose_parts
+from simengine.scoring.guide import ItemGuide, SettingCheck, guide_of
 from simengine.scoring.parts import PartCredit
 from simengine.session.record import (
     Change,
@@ -42,15 +37,6 @@ from simengine.session.record import (
     Shown,
 )
 from simengine.session.truth import Timeline, Truth, is_as_wanted
-
-KIND_OF: Mapping[type[KeyItem], Kind] = {
-    Expect: "expect",
-    Respond: "respond",
-    Repeat: "repeat",
-    Keep: "keep",
-    Order: "order",
-    Avoid: "avoid",
-}
 
 
 @dataclass(slots=True)
@@ -86,43 +72,39 @@ class KnownPerformance:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class SettingCheck:
-    """A setting that an item checks, with the vocabulary's tolerance."""
-
-    setting: str
-    wanted: Wanted
-    tolerance: float
-
-
 @dataclass(slots=True, eq=False)
 class ItemPlan:
     """A key item laid beside the session. ``set_aside``: why it is not reached, if it is.
 
-    ``action``: the action whose performances it uses up, and ``prompts`` the one whose cues
-    concern it. ``doses``: what each performance (by ``seq``) gets for its dose. ``goes_on``: what
-    must go on holding once ``respond``'s condition has begun (``None``: nothing). ``closing``:
-    entries of the states of ``until``. ``inside``: for each change (by ``seq``) of a setting that
-    is asked, whether its value is in the range (empty where that depends on the clock).
+    What follows ``guide`` in the first block stands in it too, so that marking has it at hand.
+    ``doses``: what each performance (by ``seq``) gets for its dose. ``closing``: entries of the
+    states of ``until``. ``inside``: for each change (by ``seq``) of a setting that is asked,
+    whether its value is in the range (empty where that depends on the clock).
     """
 
     index: int
+    guide: ItemGuide
     item: KeyItem
     kind: Kind
-    action: str | None
-    prompts: str | None
     weight: float
+    action: str | None
+    condition: Condition | None
+    goes_on: Condition | None
+
     during: tuple[Interval, ...]
-    phase: str
-    set_aside: str = ""
-    checks: tuple[SettingCheck, ...] = ()
+    set_aside: str
+    checks: tuple[SettingCheck, ...]
     doses: dict[int, tuple[PartCredit, ...]] = field(default_factory=dict)
-    condition: Condition | None = None
-    goes_on: Condition | None = None
     closing: tuple[int, ...] = ()
     inside: dict[int, bool] = field(default_factory=dict)
-    names: Names = field(default_factory=Names)
-    step: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Missing:
+    """Kit that was not there."""
+
+    actions: frozenset[str]
+    settings: frozenset[str]
 
 
 @dataclass(slots=True, eq=False)
@@ -177,17 +159,17 @@ def make_plan(session: Session) -> Plan:
     for stay in session.stays:
         entries.setdefault(stay.state, []).append(stay.entry_ms)
     missing = _Missing(
-        frozenset(kit["action"] for kit in record.unavailable if "action" in kit),
-        frozenset(kit["setting"] for kit in record.unavailable if "setting" in kit),
+        frozenset([kit["action"] for kit in record.unavailable if "action" in kit]),
+        frozenset([kit["setting"] for kit in record.unavailable if "setting" in kit]),
+    )
+    guide = guide_of(scenario)
+    items = tuple(
+        [_item_plan(index, item, session, missing) for index, item in enumerate(guide.items)]
     )
     cues: dict[str, list[tuple[int, int]]] = {}
     for cue in record.cues:
         if cue.prompts is not None:
             cues.setdefault(cue.prompts, []).append((cue.at_ms, cue.seq))
-    items = tuple(
-        [_item_plan(index, item, session, missing) for index, item in enumerate(scenario.key)]
-    )
-    watched = union_of([plan.names for plan in items if plan.condition is not None])
     return Plan(
         session=session,
         end=session.end_ms,
@@ -198,7 +180,7 @@ def make_plan(session: Session) -> Plan:
         faults=record.faults,
         shown=record.shown,
         observations=scenario.vocabulary.observations,
-        watched=watched,
+        watched=guide.watched,
         cues=cues,
         entries=entries,
         shared=Timeline(
@@ -235,154 +217,52 @@ def stays_in(session: Session, states: tuple[str, ...]) -> tuple[Interval, ...]:
     return tuple(out)
 
 
-def phase_of(item: KeyItem, session: Session) -> str:
-    """Return the phase that an item belongs to.
-
-    That of the action asked; for a setting, of the first action of the vocabulary that carries
-    it, those that this marking guide asks for coming first; for a fault, of what puts it right;
-    for a condition, of the first name in it; ``order``: of its first action. Else the
-    vocabulary's first phase.
-    """
-    vocabulary = session.scenario.vocabulary
-    action: str | None = None
-    setting: str | None = None
-    if isinstance(item, Expect | Respond):
-        asked = item.asked
-        if isinstance(asked, AskedAction):
-            action = asked.action
-        elif isinstance(asked, AskedSetting):
-            setting = asked.setting
-        else:
-            fault = session.scenario.start.faults.get(asked.fault)
-            mended_by = fault.mended_by if fault is not None else None
-            if isinstance(mended_by, str):
-                action = mended_by
-            elif mended_by is not None:
-                setting = mended_by.setting
-    elif isinstance(item, Repeat):
-        action = item.action
-    elif isinstance(item, Order):
-        action = item.actions[0]
-    elif isinstance(item, Avoid) and isinstance(item.what, AskedAction):
-        action = item.what.action
-    else:
-        condition = item.condition if isinstance(item, Keep) else item.what
-        names = names_in(condition)  # type: ignore[arg-type]
-        action = next(iter(names.actions), None)
-        setting = next(iter(names.settings), None)
-        for name in names.observed:
-            if action is None:
-                revealed = vocabulary.observations[name].revealed_by
-                action = revealed[0].action if revealed else None
-    if action is None and setting is not None:
-        carrying = [a.name for a in vocabulary.actions.values() if setting in a.settings]
-        wanted = {
-            i.asked.action
-            for i in session.scenario.key
-            if isinstance(i, Expect | Respond) and isinstance(i.asked, AskedAction)
-        }
-        action = next((a for a in carrying if a in wanted), next(iter(carrying), None))
-    if action is not None and action in vocabulary.actions:
-        return vocabulary.actions[action].phase
-    return next(iter(vocabulary.phases))
-
-
-@dataclass(frozen=True, slots=True)
-class _Missing:
-    """Kit that was not there."""
-
-    actions: frozenset[str]
-    settings: frozenset[str]
-
-
-def _prompts(item: KeyItem, session: Session) -> str | None:
-    """The action whose prompts concern an item that asks for one thing."""
-    if isinstance(item, Expect | Respond):
-        if isinstance(item.asked, AskedAction):
-            return item.asked.action
-        if isinstance(item.asked, AskedFault) and item.asked.status == "mended":
-            fault = session.scenario.start.faults.get(item.asked.fault)
-            if fault is not None and isinstance(fault.mended_by, str):
-                return fault.mended_by
-    return None
-
-
-def _item_plan(index: int, item: KeyItem, session: Session, missing: _Missing) -> ItemPlan:
-    vocabulary = session.scenario.vocabulary
+def _item_plan(index: int, guide: ItemGuide, session: Session, missing: _Missing) -> ItemPlan:
+    item = guide.item
+    record = session.record
+    set_aside = ""
+    if item.id in record.unobserved:
+        set_aside = "unobserved"
+    elif not (
+        missing.actions.isdisjoint(guide.asked_actions)
+        and missing.settings.isdisjoint(guide.asked_settings)
+    ):
+        set_aside = "unavailable"
+    checks = guide.checks
+    if missing.settings:
+        checks = tuple([check for check in checks if check.setting not in missing.settings])
     plan = ItemPlan(
         index=index,
+        guide=guide,
         item=item,
-        kind=KIND_OF[type(item)],
-        action=(
-            item.asked.action
-            if isinstance(item, Expect | Respond) and isinstance(item.asked, AskedAction)
-            else None
-        ),
-        weight=session.scenario.scoring.weights[item.importance],
-        prompts=_prompts(item, session),
+        kind=guide.kind,
+        weight=guide.weight,
+        action=guide.action,
+        condition=guide.condition,
+        goes_on=guide.goes_on,
         during=stays_in(session, item.during),
-        phase=phase_of(item, session),
+        set_aside=set_aside,
+        checks=checks,
     )
-    asked_actions: tuple[str, ...] = ()
-    asked_settings: tuple[str, ...] = ()
     if isinstance(item, Expect | Respond):
         asked = item.asked
-        if isinstance(asked, AskedAction):
-            asked_actions = (asked.action,)
-        elif isinstance(asked, AskedSetting):
-            asked_settings = (asked.setting,)
-            plan.step = vocabulary.settings[asked.setting].step
+        if isinstance(asked, AskedSetting):
             wanted = asked.to
             if wanted is not None and not isinstance(wanted, Steps):
                 plan.inside = {
                     change.seq: is_as_wanted(change.value, wanted)
-                    for change in session.record.changes.get(asked.setting, ())
+                    for change in record.changes.get(asked.setting, ())
                 }
-        elif asked.status == "mended":
-            fault = session.scenario.start.faults.get(asked.fault)
-            mended_by = fault.mended_by if fault is not None else None
-            if isinstance(mended_by, str):
-                asked_actions = (mended_by,)
-            elif mended_by is not None:
-                asked_settings = (mended_by.setting,)
-        plan.checks = tuple(
-            SettingCheck(name, wanted, vocabulary.settings[name].tolerance)
-            for name, wanted in item.settings.items()
-            if name not in missing.settings
-        )
-        if item.dose is not None and isinstance(asked, AskedAction):
-            entry = vocabulary.actions[asked.action].dose
-            if entry is not None:
-                plan.doses = {
-                    done.seq: dose_parts(
-                        item.dose, entry, done.dose, session.scenario.infant.weight_g
-                    )
-                    for done in session.record.performances
-                    if done.action == asked.action
-                }
+        if guide.dose is not None and item.dose is not None:
+            plan.doses = {
+                done.seq: dose_parts(
+                    item.dose, guide.dose, done.dose, session.scenario.infant.weight_g
+                )
+                for done in record.performances
+                if done.action == guide.action
+            }
         if isinstance(item, Expect) and item.until:
             plan.closing = tuple(
                 [stay.entry_ms for stay in session.stays if stay.state in item.until]
             )
-        elif isinstance(item, Respond):
-            plan.condition = inward(item.whenever)
-            plan.goes_on = going_on(plan.condition)
-    elif isinstance(item, Repeat):
-        asked_actions = (item.action,)
-    elif isinstance(item, Order):
-        asked_actions = item.actions
-    elif isinstance(item, Keep):
-        plan.condition = item.condition
-    elif not isinstance(item.what, AskedAction):
-        plan.condition = item.what
-    if plan.condition is not None:
-        plan.names = names_in(plan.condition)
-        if isinstance(item, Keep):
-            asked_actions, asked_settings = plan.names.actions, plan.names.settings
-    if item.id in session.record.unobserved:
-        plan.set_aside = "unobserved"
-    elif not (
-        missing.actions.isdisjoint(asked_actions) and missing.settings.isdisjoint(asked_settings)
-    ):
-        plan.set_aside = "unavailable"
     return plan

@@ -111,7 +111,7 @@ def _known_from(draw: Draw, condition: Condition, began: int, ends: int) -> int:
 def _recorded_late(draw: Draw, plan: ItemPlan, at: int, stretch: Interval) -> bool:
     late = frozenset(
         run.seq
-        for action in plan.names.actions
+        for action in plan.guide.names.actions
         for run in draw.counting(action)
         if run.start < at < run.source.noted  # type: ignore[union-attr]
     )

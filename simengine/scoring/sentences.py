@@ -55,6 +55,7 @@ class Teller:
         self.event = (self.scenario.start.clock or "").replace("_", " ")
         self.zero = draw.clock
         self._occasions: dict[int, str] = {}
+        self._compared: dict[int, tuple[Compared, ...]] = {}
 
     def sentence(self, marked: Marked) -> str:
         """Return the sentence of an item's verdict."""
@@ -109,17 +110,22 @@ class Teller:
     def compared(self, asking: Asking) -> tuple[Compared, ...]:
         """Return the settings of what served an occasion, as read beside what was asked."""
         served, item = asking.served, asking.plan.item
-        if served is None or not isinstance(item, Expect | Respond):
+        if served is None or not served.settings.parts:
             return ()
+        told = self._compared.get(id(asking))
+        if told is not None:
+            return told
+        assert isinstance(item, Expect | Respond)
         source = served.run.source
         performance = getattr(source, "performance", None)
-        return compared(
+        told = self._compared[id(asking)] = compared(
             self.draw,
             served.settings.parts,
             served.at,
             item.settle_ms,
             performance if isinstance(performance, Performance) else None,
         )
+        return told
 
     def _clock(self, instant: int, unlike: int | None = None) -> str:
         return clock_words(instant, self.zero, self.event, unlike=unlike)

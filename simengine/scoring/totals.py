@@ -22,7 +22,9 @@ TEAM = "team"
 
 def phase_parts(marked: Iterable[Marked]) -> dict[str, Part]:
     """Return the total of each phase in which something applied."""
-    return _parts((one.plan.phase, one, one.plan.weight, one.credit) for one in _applied(marked))
+    return _parts(
+        (one.plan.guide.phase, one, one.plan.weight, one.credit) for one in _applied(marked)
+    )
 
 
 def objective_parts(marked: Iterable[Marked]) -> dict[str, Part]:

@@ -22,7 +22,7 @@ from simengine.scoring.card import (
     ScoreCard,
     Verdict,
 )
-from simengine.scoring.plan import phase_of
+from simengine.scoring.guide import phase_of
 from simengine.session.events import Event
 from simengine.session.fold import fold
 from simengine.session.record import Session
@@ -215,7 +215,7 @@ def card(of: Session, *, purpose: str = "formative") -> ScoreCard:
                 why=item.why,
                 reference=item.reference,
                 occasions=occasions,
-                phase=phase_of(item, of),
+                phase=phase_of(item, of.scenario),
                 flip=0.2 if number == 4 else 0.01,
             )
         )
