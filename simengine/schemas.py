@@ -55,8 +55,28 @@ def validator(name: SchemaName) -> Draft202012Validator:
     """Return the validator of a format, built once."""
     from jsonschema import Draft202012Validator
 
-    text = (schemas_dir() / f"{name}.schema.json").read_text(encoding="utf-8")
-    return Draft202012Validator(json.loads(text))
+    schema = json.loads((schemas_dir() / f"{name}.schema.json").read_text(encoding="utf-8"))
+    return Draft202012Validator(_joined(schema, schema.pop("$defs"), set()))
+
+
+def _joined(schema: Any, definitions: dict[str, Any], done: set[str]) -> Any:
+    """Put each definition in the place of its ``$ref``; looking it up each time costs the most.
+
+    A definition that uses itself becomes a circle of objects, which a validator walks as well.
+    """
+    if isinstance(schema, list):
+        schema[:] = [_joined(part, definitions, done) for part in schema]
+    if not isinstance(schema, dict):
+        return schema
+    if "$ref" in schema:
+        name = schema["$ref"].removeprefix("#/$defs/")
+        if name not in done:
+            done.add(name)
+            _joined(definitions[name], definitions, done)
+        return definitions[name]
+    for key, part in schema.items():
+        schema[key] = _joined(part, definitions, done)
+    return schema
 
 
 def complaints(name: SchemaName, instance: Any) -> Iterator[Complaint]:

@@ -13,6 +13,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from dataclasses import dataclass
 from html import escape
@@ -31,7 +32,7 @@ GROUND = "#FBFAF6"
 CARD = "#FFFFFF"
 FAMILY = "'Simengine Sans', Inter, 'DejaVu Sans', Arial, sans-serif"
 
-LEFT = 210.0
+LEFT = 240.0
 RIGHT = 350.0
 ALONE = 260.0
 PAD = 14.0
@@ -174,7 +175,7 @@ def _box(state: State, scenario: Scenario) -> _Box:
         text: str, size: float, style: Style = "regular", colour: str = INK, x: float = PAD
     ) -> None:
         nonlocal y
-        for line in wrapped(text, width * SLACK, size, style):
+        for line in wrapped(_kept_together(text), width * SLACK, size, style):
             y += size * 1.28
             lines.append(_Line(line, x, y - size * 0.28, size, style, colour))
 
@@ -185,9 +186,8 @@ def _box(state: State, scenario: Scenario) -> _Box:
         notes.append(f"the session closes{linger}")
     if notes:
         put(", ".join(notes), 13, colour=SOFT)
-    shown = state_words(state, scenario.vocabulary)
-    if shown:
-        y += 4
+    y += 4
+    for shown in state_words(state, scenario.vocabulary):
         put(shown, 12.5)
     height = y + PAD
     badges: list[tuple[int, float]] = []
@@ -208,6 +208,11 @@ def _box(state: State, scenario: Scenario) -> _Box:
         put(guard, 12.5, colour=SOFT if transition.words else INK, x=x)
     whole = LEFT + RIGHT + 3 * PAD if state.next else ALONE + 2 * PAD
     return _Box(tuple(lines), tuple(badges), tuple(rules), whole, max(height, y + PAD), state.ends)
+
+
+def _kept_together(text: str) -> str:
+    """Keep a number on one line with its unit."""
+    return re.sub(r"(?<=\d) (?=[%/]|[A-Za-z]+\b)", "\u00a0", text)
 
 
 def _drawn(box: _Box, corner: Point) -> list[str]:

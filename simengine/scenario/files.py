@@ -204,6 +204,8 @@ def _opened(
         return None, book
     root = Place(book, document.root)
     book.waiting = check_schema(kind, root)
+    if not root.is_map():
+        settle(book)
     return (root if root.is_map() else None), book
 
 
@@ -299,7 +301,12 @@ def _scenario(
         settle(book)
         return None, [*book.problems, *problems]
     read = read_scenario(
-        root, vocabulary, written, chosen, infant, frozenset(_ids("protocol", folders))
+        root,
+        vocabulary,
+        written,
+        chosen,
+        infant,
+        lambda name: _find("protocol", name, folders) is not None,
     )
     settle(book)
     if not book.has_errors():

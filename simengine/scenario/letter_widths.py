@@ -245,10 +245,13 @@ def text_width(text: str, size: float, style: Style = "regular") -> float:
 
 
 def wrapped(text: str, width: float, size: float, style: Style = "regular") -> list[str]:
-    """Break text into lines no wider than ``width``; a word wider than that is cut."""
+    """Break text at spaces into lines no wider than ``width``; a word wider than that is cut.
+
+    A no-break space keeps its words together.
+    """
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in text.split(" "):
         for part in _cut(word, width, size, style):
             longer = f"{line} {part}" if line else part
             if line and text_width(longer, size, style) > width:

@@ -184,7 +184,6 @@ class _Reader:
             root = self._document(loader)
         except yaml.YAMLError as error:
             self._syntax(error)
-            root = None
         except _Stop:
             root = None
         finally:
@@ -314,7 +313,11 @@ def _syntax_words(said: str, where: str, above: list[str]) -> tuple[str, str, st
             return "a line that begins below its neighbours", text, "check the indentation"
         return "one 'key: value' on a line", text, "quote a text that holds ': '"
     if "expected ',' or" in said:
-        return "',' or the closing bracket", text, "a bracket or comma is missing"
+        # Read without libyaml, a text in brackets ends at a question mark.
+        hint = "quote a text that holds '?'" if "?" in where else "a bracket or comma is missing"
+        return "',' or the closing bracket", text, hint
+    if "maximum nesting depth" in said:
+        return f"at most {MAX_DEPTH} levels", "deeper nesting", ""
     if "while scanning a quoted scalar" in said:
         return "a closing quotation mark", text, ""
     if "could not find expected ':'" in said:

@@ -268,7 +268,7 @@ def _supplies(place: Place, context: Context) -> list[Condition | None]:
         wanted: Range | None
         if value.is_scalar() and "%" in value.text():
             share = value.range("%")
-            wanted = share and _of(share, supply.capacity / 100)
+            wanted = share and _of(share, supply.capacity)
         else:
             given = read_range(value, supply.unit, 0.0, context)
             if isinstance(given, Steps):
@@ -278,9 +278,9 @@ def _supplies(place: Place, context: Context) -> list[Condition | None]:
     return found
 
 
-def _of(share: Range, factor: float) -> Range:
-    low = share.low * factor if share.low > -inf else -inf
-    high = share.high * factor if share.high < inf else inf
+def _of(share: Range, capacity: float) -> Range:
+    low = share.low * capacity / 100 if share.low > -inf else -inf
+    high = share.high * capacity / 100 if share.high < inf else inf
     return Range(low, high, share.low_open, share.high_open, share.text)
 
 

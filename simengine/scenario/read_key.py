@@ -255,7 +255,8 @@ def _asked(place: Place, context: Context, names: Names) -> Asked | None:
     fault_at = place.get("find") or place.get("mend")
     if fault_at is not None:
         fault = fault_at.name(names.faults, "a fault of start.faults")
-        status: Literal["found", "mended"] = "found" if place.get("find") else "mended"
+        finding = place.get("find") is not None
+        status: Literal["found", "mended"] = "found" if finding else "mended"
         return AskedFault(fault, status) if fault is not None else None
     return _asked_setting(place, context)
 

@@ -5,7 +5,7 @@ Problems go to the book of the root place; a scenario whose book has errors is n
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal, cast
 
@@ -55,9 +55,9 @@ def read_scenario(
     vocabulary_written: object,
     protocol: Protocol | None,
     infant: Infant | None,
-    protocols: frozenset[str] = frozenset(),
+    is_protocol: Callable[[str], bool],
 ) -> Read:
-    """Read a scenario. ``protocols``: ids that ``references`` may name without a text."""
+    """Read a scenario. ``is_protocol``: whether an id may stand in ``references`` without a text."""
     baby = infant or _infant(root.need("infant"))
     start_at, faults_at = root.need("start"), None
     if start_at is not None:
@@ -73,7 +73,7 @@ def read_scenario(
         for name, value in (faults_at.entries() if faults_at is not None else ())
     }
     start = _start(start_at, faults, state_names, context)
-    references = _references(root.get("references"), protocols)
+    references = _references(root.get("references"), is_protocol)
     objectives = _texts(root.get("objectives"))
     started = start_at is not None and start_at.is_map()
     roles = _roles(root.get("roles"), vocabulary)
@@ -165,7 +165,7 @@ def _roles(place: Place | None, vocabulary: Vocabulary) -> dict[str, str]:
     return _texts(place)
 
 
-def _references(place: Place | None, protocols: frozenset[str]) -> dict[str, str]:
+def _references(place: Place | None, is_protocol: Callable[[str], bool]) -> dict[str, str]:
     """Read ``references``: a map of texts, or a list of ids that speak for themselves."""
     if place is None:
         return {}
@@ -174,7 +174,7 @@ def _references(place: Place | None, protocols: frozenset[str]) -> dict[str, str
     found: dict[str, str] = {}
     for item in place.elements("a map of names to texts, or a list of protocols"):
         name = item.text("the id of a protocol")
-        if name and name not in protocols:
+        if name and not is_protocol(name):
             item.say(
                 "the id of a protocol, or a map 'name: text'",
                 "reference-without-text",

@@ -76,9 +76,9 @@ def transition_words(transition: Transition, vocabulary: Vocabulary) -> str:
     return ", ".join(parts)
 
 
-def state_words(state: State, vocabulary: Vocabulary) -> str:
-    """Tell what a state shows: ``breathing: absent · heart rate: 90 to 70 /min within 30 s``."""
-    return " · ".join(
+def state_words(state: State, vocabulary: Vocabulary) -> tuple[str, ...]:
+    """Tell what a state shows: ``breathing: absent``, ``heart rate: 90 to 70 /min within 30 s``."""
+    return tuple(
         f"{_label(vocabulary.observations[name].label)}: "
         + (shown if isinstance(shown, str) else _course_words(shown, name, vocabulary))
         for name, shown in state.shows.items()
@@ -170,6 +170,9 @@ def _not_words(part: Condition, vocabulary: Vocabulary) -> str:
             return f"{_label(vocabulary.observations[observation].label)} not known to the team"
         case Not(inner):
             return condition_words(inner, vocabulary)
+        case AnyOf(parts) if len(parts) > 1 and all(isinstance(one, Doing) for one in parts):
+            labels = [condition_words(one, vocabulary).removesuffix(" running") for one in parts]
+            return f"neither {' nor '.join(labels)} running"
         case _:
             return f"not ({condition_words(part, vocabulary)})"
 

@@ -1,0 +1,134 @@
+"""The schemas and the reader accept the same keys, at every map of the files.
+
+The reader is watched: which keys does it ask of each map in files that hold one of each thing?
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from simengine.resources import scenarios_dir, schemas_dir
+from simengine.scenario import check_file, files
+from simengine.scenario.place import Place
+from simengine.scenario.positions import Mapping, Node, Sequence, read_yaml, typed
+from simengine.scenario.read_conditions import _CLAUSES
+from simengine.scenario.read_key import KINDS
+from simengine.schemas import SchemaName, complaints
+
+VALID = Path(__file__).parents[1] / "scenarios" / "valid"
+FILES: list[tuple[SchemaName, Path]] = [
+    ("scenario", VALID / "small.yaml"),
+    ("vocabulary", VALID / "vocabulary" / "small.yaml"),
+    ("protocol", VALID / "protocols" / "small.yaml"),
+    ("scenario", scenarios_dir() / "term-not-breathing.yaml"),
+    ("vocabulary", scenarios_dir() / "vocabulary" / "newborn.yaml"),
+    ("protocol", scenarios_dir() / "protocols" / "common-practice.yaml"),
+]
+Way = tuple[str | int, ...]
+Asked = dict[tuple[str, Way], set[str]]
+
+
+def maps(node: Node, path: Way = ()) -> Iterator[tuple[Way, Mapping]]:
+    if isinstance(node, Mapping):
+        yield path, node
+        for key, value in node.items.items():
+            yield from maps(value, (*path, key))
+    elif isinstance(node, Sequence):
+        for number, item in enumerate(node.items):
+            yield from maps(item, (*path, number))
+
+
+def watched(path: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[Asked, Asked]:
+    """Read a file and return the keys asked of each place, and the places gone through freely."""
+    asked: Asked = defaultdict(set)
+    free: Asked = defaultdict(set)
+    get, entries = Place.get, Place.entries
+
+    def watched_get(self: Place, key: str) -> Place | None:
+        asked[self.book.file, self.path].add(key)
+        return get(self, key)
+
+    def watched_entries(self: Place, what: str = "a map") -> Iterator[tuple[str, Place]]:
+        free[self.book.file, self.path].add(what)
+        yield from entries(self, what)
+
+    monkeypatch.setattr(Place, "get", watched_get)
+    monkeypatch.setattr(Place, "entries", watched_entries)
+    # The checks of the whole ask at places of other kinds; only the reader is meant here.
+    monkeypatch.setattr(files, "check_whole", lambda root, read: None)
+    assert check_file(path) == []
+    return asked, free
+
+
+def in_schema(name: SchemaName, tree: Any, path: Way, keys: set[str]) -> set[str]:
+    """Return those of ``keys`` that the schema knows at a place."""
+    copy = json.loads(json.dumps(tree))
+    target = copy
+    for step in path:
+        target = target[step]
+    target.update({key: None for key in keys if key not in target})
+    unknown = {one.key for one in complaints(name, copy) if one.path == path and one.key}
+    return keys - unknown
+
+
+def all_keys(name: SchemaName) -> set[str]:
+    found: set[str] = set()
+
+    def walk(part: Any) -> None:
+        if isinstance(part, dict):
+            found.update(part.get("properties", {}))
+            for inner in part.values():
+                walk(inner)
+        elif isinstance(part, list):
+            for inner in part:
+                walk(inner)
+
+    walk(json.loads((schemas_dir() / f"{name}.schema.json").read_text(encoding="utf-8")))
+    return found
+
+
+@pytest.mark.parametrize(("name", "path"), FILES, ids=lambda value: getattr(value, "stem", value))
+def test_reader_and_schema_know_the_same_keys_at_every_map(
+    name: SchemaName, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked, free = watched(path, monkeypatch)
+    root = read_yaml(path).root
+    assert root is not None
+    tree = typed(root)
+    # Adding one of these to a map would make it a map of another kind.
+    turning = {*KINDS, "protocol", "find", "mend", "set"}
+    compared = 0
+    for place, node in maps(root):
+        if (str(path), place) in free:
+            continue
+        reader = asked[str(path), place] - (turning - set(node.items))
+        known = in_schema(name, tree, place, all_keys(name) - (turning - set(node.items)) | reader)
+        assert known == reader | ({"format"} if not place else set()), place
+        compared += 1
+    assert compared > 3
+
+
+def test_every_key_of_the_schemas_is_asked_by_the_reader_somewhere(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked: dict[str, set[str]] = defaultdict(set)
+    for name, path in FILES:
+        with monkeypatch.context() as patch:
+            seen, free = watched(path, patch)
+            for (file, place), keys in seen.items():
+                if file == str(path) and (file, place) not in free:
+                    asked[name] |= keys
+    for name in ("scenario", "vocabulary", "protocol"):
+        read_through = {"format", *_CLAUSES, "essential", "important", "helpful"}
+        assert all_keys(name) - read_through == asked[name] - read_through
+
+
+def test_the_clauses_of_a_condition_are_those_of_the_schema() -> None:
+    schema = json.loads((schemas_dir() / "scenario.schema.json").read_text(encoding="utf-8"))
+    assert set(schema["$defs"]["condition"]["properties"]) == set(_CLAUSES)
