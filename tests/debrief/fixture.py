@@ -188,7 +188,14 @@ def card(of: Session, *, purpose: str = "formative") -> ScoreCard:
                     role=item.role,
                     with_cue=number == 3,
                     settings=(
-                        Compared("oxygen", "Oxygen", "30 %", "21 %", 0.0, tenfold=number == 8),
+                        Compared(
+                            "oxygen",
+                            "Oxygen",
+                            "30 %",
+                            "21 %",
+                            0.0,
+                            tenfold="about ten times" if number == 8 else "",
+                        ),
                     )
                     if verdict == "setting off"
                     else (),
