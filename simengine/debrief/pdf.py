@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
-from dataclasses import asdict
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
+from typing import TYPE_CHECKING
 
 import typst
 
@@ -20,25 +21,47 @@ from simengine.debrief.look import PATHS, sign_svg
 from simengine.debrief.page import DebriefPage
 from simengine.resources import fonts_dir, templates_dir
 
+if TYPE_CHECKING:
+    from typst import PDFStandard
+
+
+NOT_ACCESSIBLE = (
+    "This PDF could not be made to the standard for accessible documents (PDF/UA). "
+    "The web page beside it is accessible."
+)
+
 
 def render_pdf(page: DebriefPage, pictures: Mapping[str, bytes]) -> bytes:
     """Return the PDF; ``pictures`` holds an SVG file for each picture that it names.
 
-    Raises ``typst.TypstError`` where the result would not be accessible.
+    Where the standard refuses (a character that no shipped font has …) the PDF is made without
+    it, since people wait for their debrief, and says so among its notices.
     """
+    try:
+        return _compiled(page, pictures, ["ua-1", "a-2a"])
+    except typst.TypstError:
+        said = replace(page, notices=(*page.notices, NOT_ACCESSIBLE))
+        return _compiled(said, pictures, [])
+
+
+def _compiled(
+    page: DebriefPage, pictures: Mapping[str, bytes], standards: list[PDFStandard]
+) -> bytes:
     data = {
         "page": asdict(page),
         "pictures": {name: svg.decode("utf-8") for name, svg in pictures.items()},
         "heights": {name: _height(svg) for name, svg in pictures.items()},
         "signs": {shape: sign_svg(shape) for shape in PATHS},
     }
-    return compile_pdf("debrief.typ", data)
+    return compile_pdf("debrief.typ", data, standards)
 
 
-def compile_pdf(template: str, data: Mapping[str, object]) -> bytes:
+def compile_pdf(
+    template: str, data: Mapping[str, object], standards: Sequence[PDFStandard] = ("ua-1", "a-2a")
+) -> bytes:
     """Return a report of ours as a PDF: every template gets the look beside its own data.
 
-    Raises ``typst.TypstError`` where the result would not be accessible.
+    Raises ``typst.TypstError`` where the result would not meet ``standards``.
     """
     colours = {name: getattr(look, name) for name in ("INK", "SOFT", "LINE", "ACCENT", "WASH")}
     root = templates_dir()
@@ -48,7 +71,7 @@ def compile_pdf(template: str, data: Mapping[str, object]) -> bytes:
         font_paths=[fonts_dir()],
         ignore_system_fonts=True,
         sys_inputs={"data": json.dumps({**data, "look": colours}, ensure_ascii=False)},
-        pdf_standards=["ua-1", "a-2a"],
+        pdf_standards=list(standards),
     )
 
 
