@@ -15,6 +15,7 @@ SCENARIOS = (
     "cot-term",
     "preterm-30-weeks",
     "term-not-breathing",
+    "term-responds",
     "term-vigorous",
 )
 PROTOCOLS = (
