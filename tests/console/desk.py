@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 import re
+import socket
 import subprocess
 import sys
 import threading
 import uuid
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
-from queue import Empty, Queue
+from queue import Queue
 from typing import Any
 
 import httpx2
@@ -133,7 +135,8 @@ class Desk(Browser):
 class Server:
     """``simengine console`` as a process of its own, in the folder ``data``."""
 
-    def __init__(self, data: Path, port: int = 0) -> None:
+    def __init__(self, data: Path, port: int = 0, scenarios: Path | None = None) -> None:
+        self._browsers: list[Browser] = []
         self.process = subprocess.Popen(
             [
                 sys.executable,
@@ -145,6 +148,7 @@ class Server:
                 "--no-browser",
                 "--data",
                 str(data),
+                *(["--scenarios", str(scenarios)] if scenarios is not None else []),
             ],
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -159,13 +163,16 @@ class Server:
     def browser(self, like: Browser | None = None) -> Browser:
         """A browser; ``like``: with the cookies of another one, which may be an older server's."""
         made = Browser(httpx2.Client(base_url=self.address, timeout=IN_TIME_S))
+        self._browsers.append(made)
         if like is not None:
             made.client.cookies = like.client.cookies
             made.token = like.token
         return made
 
     def end(self) -> None:
-        """End the process, however it stands."""
+        """End the process, however it stands, and close its browsers."""
+        for browser in self._browsers:
+            browser.client.close()
         if self.process.poll() is None:
             self.process.kill()
         self.process.wait(IN_TIME_S)
@@ -176,26 +183,25 @@ class Server:
 class Listener:
     """Listens to a stream in a thread; ``view`` waits for the next view that is wanted."""
 
-    def __init__(self, address: str, path: str, cookies: dict[str, str] | None = None) -> None:
-        self._client = httpx2.Client(base_url=address, cookies=cookies, timeout=None)
+    def __init__(self, address: str, path: str, cookies: Mapping[str, str] | None = None) -> None:
         self._views: Queue[Any] = Queue()
-        self._ready = threading.Event()
-        self._thread = threading.Thread(target=self._listen, args=(path,), daemon=True)
+        self._socket = ask_for_stream(address, path, cookies or {})
+        self._thread = threading.Thread(target=self._listen)
         self._thread.start()
-        assert self._ready.wait(IN_TIME_S)
 
-    def _listen(self, path: str) -> None:
-        try:
-            with self._client.stream("GET", path) as answer:
-                self.status = answer.status_code
-                self._ready.set()
-                for view in _views(answer.iter_lines()):
-                    self._views.put(view)
-        except (httpx2.HTTPError, OSError):
-            pass
-        finally:
-            self._ready.set()
-            self._views.put(None)
+    def _listen(self) -> None:
+        with self._socket.makefile("rb") as lines:
+            try:
+                event = b""
+                for line in lines:
+                    if line.startswith(b"event: "):
+                        event = line.strip()
+                    elif line.startswith(b"data: ") and event == b"event: view":
+                        self._views.put(json.loads(line.removeprefix(b"data: ")))
+            except (OSError, ValueError):
+                pass  # closed from this side
+            finally:
+                self._views.put(None)
 
     def view(self, wanted: Any = lambda _: True) -> Any:
         """The next view for which ``wanted`` holds."""
@@ -205,23 +211,33 @@ class Listener:
             if wanted(view):
                 return view
 
-    def ended(self) -> bool:
-        """Whether the stream ends in time."""
-        try:
-            while self._views.get(timeout=IN_TIME_S) is not None:
-                pass
-        except Empty:
-            return False
-        return True
+    def has_ended(self) -> bool:
+        """Whether the other side ends the stream in time."""
+        self._thread.join(IN_TIME_S)
+        return not self._thread.is_alive()
 
     def close(self) -> None:
-        self._client.close()
+        """Leave the stream."""
+        with suppress(OSError):
+            self._socket.shutdown(socket.SHUT_RDWR)
+        self._thread.join(IN_TIME_S)
+        self._socket.close()
 
 
-def _views(lines: Iterator[str]) -> Iterator[Any]:
-    event = ""
-    for line in lines:
-        if line.startswith("event: "):
-            event = line.removeprefix("event: ")
-        elif line.startswith("data: ") and event == "view":
-            yield json.loads(line.removeprefix("data: "))
+def ask_for_stream(
+    address: str, path: str, cookies: Mapping[str, str], *, buffer: int | None = None
+) -> socket.socket:
+    """A client that has asked for a stream, and has read only that it is given one.
+
+    ``buffer``: how many bytes its side takes before it has read them.
+    """
+    host, port = address.removeprefix("http://").split(":")
+    raw = socket.socket()
+    if buffer is not None:
+        raw.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, buffer)
+    raw.settimeout(IN_TIME_S)
+    raw.connect((host, int(port)))
+    cookie = "; ".join(f"{name}={value}" for name, value in cookies.items())
+    raw.sendall(f"GET {path} HTTP/1.1\r\nHost: {host}:{port}\r\nCookie: {cookie}\r\n\r\n".encode())
+    assert raw.recv(12).endswith(b"200")
+    return raw

@@ -108,7 +108,7 @@ class Console {
     this.lanes.tick();
     this.expected.tick();
     this.tape.tick();
-    const waits = this.recorder.waiting.length;
+    const waits = this.recorder.unsent;
     const kept = `${view.kept} entries kept${waits > 0 ? ` · ${waits} waiting` : ""}`;
     say(byId("kept"), kept);
     const pause = byId("pause");

@@ -19,6 +19,7 @@ export class Desk {
     this.recorder = recorder;
     this.dock = dock;
     this.notice = notice;
+    dock.onLeave = () => recorder.finish();
     /** Whether what is true of the baby is shown on this screen. */
     this.truth = true;
   }
@@ -74,7 +75,6 @@ export class Desk {
    * @param {boolean} [focus]
    */
   setting(name, role, focus = false) {
-    this.recorder.finish();
     showSetting(this, name, role, focus);
   }
 

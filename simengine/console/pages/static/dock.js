@@ -17,6 +17,8 @@ export class Dock {
     this.open = "";
     /** @type {(() => void) | null} draws the open panel again when the view has changed */
     this.redraw = null;
+    /** Called when a panel is closed or another takes its place. */
+    this.onLeave = () => {};
     part(this.root, "[data-close]").addEventListener("click", () => this.close());
   }
 
@@ -27,6 +29,7 @@ export class Dock {
    * @param {{ focus?: boolean, redraw?: () => void }} [more]
    */
   show(what, title, content, { focus = false, redraw } = {}) {
+    this.onLeave();
     this.open = what;
     this.redraw = redraw ?? null;
     say(this.title, title);
@@ -43,6 +46,7 @@ export class Dock {
   }
 
   close() {
+    this.onLeave();
     if (this.root.contains(document.activeElement)) {
       /** @type {HTMLElement} */ (document.activeElement).blur();
     }

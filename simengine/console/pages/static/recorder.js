@@ -73,6 +73,11 @@ export class Recorder {
     return this.outbox.waiting;
   }
 
+  /** @returns {number} how many entries the server does not have yet */
+  get unsent() {
+    return this.waiting.length + (this.edit ? 1 : 0);
+  }
+
   /** @returns {number} the log's time now, ms */
   logNow() {
     return this.clock.now() - this.view.now.opened_at_ms;

@@ -1,0 +1,145 @@
+"""STOP, planted faults, warnings before a worsening, marks of the clock."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page, expect
+
+from simengine.resources import scenarios_dir
+from tests.console.browser.facilitator import Facilitator
+
+# Counts the tones that a page begins, and the pages' own sound still runs.
+_COUNT_TONES = """
+globalThis.tones = 0;
+const begin = OscillatorNode.prototype.start;
+OscillatorNode.prototype.start = function (...when) { globalThis.tones += 1; begin.apply(this, when); };
+"""
+
+
+def _skip(page: Page, seconds: float) -> None:
+    """Move the scenario on, as after a shortened task."""
+    page.locator("#menu").tap()
+    page.get_by_role("button", name="Shorten a long task").tap()
+    page.get_by_label("It really takes", exact=True).fill(str(seconds / 60))
+    page.get_by_role("button", name="Move the scenario on").tap()
+
+
+def test_stop_real_patient_blanks_every_screen_at_once_and_keeps_the_record(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start()
+    display = facilitator.display()
+    page.keyboard.press("Shift+B")
+    facilitator.action("clamp_cord").tap()
+    page.locator("#stop").tap()
+    for screen in (page, display):
+        expect(screen.locator("#blank")).to_be_visible()
+        expect(screen.locator("#blank")).to_contain_text("STOP: real patient")
+    facilitator.all_kept()
+    assert facilitator.logged("closed") == [{"why": "safety stop"}]
+    assert facilitator.logged("action")[0]["action"] == "clamp_cord"
+    page.reload()
+    expect(page.locator("#blank")).to_be_visible()
+
+
+def test_stop_blanks_this_screen_even_when_the_server_is_gone(facilitator: Facilitator) -> None:
+    page = facilitator.start()
+    facilitator.server.process.kill()
+    page.keyboard.press("!")
+    expect(page.locator("#blank")).to_be_visible()
+
+
+def test_a_session_with_planted_faults_closes_only_when_the_cot_is_back_in_service(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start("cot-term")
+    page.locator("#end").tap()
+    assert page.get_by_role("button", name="Yes: it is finished").count() == 0
+    page.get_by_role("link", name="Return the cot to service").first.tap()
+
+    page.get_by_role("button", name="The cot is back in service").tap()
+    expect(page.get_by_role("alert")).to_be_visible()
+    for box in page.get_by_role("checkbox").all():
+        box.check()
+    page.get_by_label("Cylinders").fill("oxygen 130 bar, air 140 bar")
+    page.get_by_label("Training drugs").fill("all three boxes counted and removed")
+    page.get_by_label("First initials").fill("AB")
+    page.get_by_label("Second initials").fill("CD")
+    page.get_by_role("button", name="The cot is back in service").tap()
+    page.locator(".act").first.wait_for(state="attached")
+    (returned,) = facilitator.logged("returned")
+    assert all(returned["faults"].values())
+    assert returned["initials"] == ["AB", "CD"]
+    page.locator("#end").tap()
+    page.get_by_role("button", name="Yes: it is finished").tap()
+    expect(page.locator("#closed-why")).to_have_text("This session is over: finished.")
+
+
+def test_a_worsening_is_announced_before_it_comes_and_can_be_held(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start()
+    page.keyboard.press("Shift+B")
+    facilitator.all_kept()
+    strip = page.locator("#next")
+    expect(strip).not_to_have_class("next warn")
+    _skip(page, 72)  # the scenario worsens 80 s after birth without ventilation
+    expect(strip).to_have_class("next warn")
+    page.locator("#hold").tap()
+    expect(page.locator("#hold")).to_contain_text("Release")
+    expect(strip).to_contain_text("due, held")
+    states = [one["state"] for one in facilitator.logged("state")]
+    assert states[-1] == "limp"
+    page.locator("#hold").tap()
+    expect(strip).to_contain_text("senior")
+    assert facilitator.logged("state")[-1]["state"] == "unventilated"
+
+
+def test_a_mark_of_the_clock_is_shown_and_sounded_once_and_can_be_muted(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    text = (scenarios_dir() / "term-vigorous.yaml").read_text(encoding="utf-8")
+    text = text.replace("id: term-vigorous", "id: told-marks", 1)
+    text = text.replace("silent_clock: true", "silent_clock: false", 1)
+    own = tmp_path / "scenarios"
+    own.mkdir()
+    (own / "told-marks.yaml").write_text(text, encoding="utf-8")
+    facilitator = Facilitator(chromium, tmp_path / "data", own)
+    page = facilitator.page
+    page.add_init_script(_COUNT_TONES)
+    facilitator.start("told-marks")
+    page.keyboard.press("Shift+B")
+    facilitator.all_kept()
+    expect(page.locator("#clock-note")).to_contain_text("next mark 1 min")
+    _skip(page, 57)
+    mark = page.locator("#mark")
+    expect(mark).to_contain_text("1 min: Apgar score")
+    expect(page.locator("#head-clock")).to_have_class("head-clock marked")
+    tones = page.evaluate("globalThis.tones")
+    assert tones > 0
+    page.get_by_role("button", name="Record it").tap()
+    facilitator.all_kept()
+    assert facilitator.logged("action")[-1]["action"] == "apgar"
+
+    page.locator("#menu").tap()
+    page.get_by_role("button", name="Training tones").tap()
+    page.get_by_role("button", name="Close").tap()
+    _skip(page, 237)
+    expect(mark).to_contain_text("5 min")
+    assert page.evaluate("globalThis.tones") == tones, "one mark sounds once, and not when muted"
+    facilitator.leave()
+
+
+def test_where_timekeeping_is_scored_no_mark_is_shown_or_sounded(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.page
+    page.add_init_script(_COUNT_TONES)
+    facilitator.start("term-not-breathing")
+    page.keyboard.press("Shift+B")
+    facilitator.all_kept()
+    _skip(page, 58)
+    expect(page.locator("#clock")).to_have_text("1:02")
+    expect(page.locator("#mark")).to_be_hidden()
+    assert page.evaluate("globalThis.tones") == 0
