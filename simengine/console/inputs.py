@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Any, cast
 
 import orjson
 
-from simengine.schemas import complaints, validator
+from simengine.resources import schemas_dir
+from simengine.schemas import complaints
 from simengine.session.chain import FIRST
 from simengine.session.events import Kind
 
@@ -124,8 +125,7 @@ def _validators() -> dict[str, Draft202012Validator]:
     """The log's own rules for ``data``, one validator for each kind: a tenth of the work."""
     from jsonschema import Draft202012Validator
 
-    whole = validator("session").schema
-    assert isinstance(whole, dict)
+    whole = orjson.loads((schemas_dir() / "session.schema.json").read_bytes())
     defs = whole["$defs"]
     return {
         kind: Draft202012Validator({"$defs": defs, "$ref": f"#/$defs/data_{kind}"})

@@ -40,8 +40,21 @@ def serve(
     data.mkdir(parents=True, exist_ok=True)
     data.chmod(0o700)
     _log_into(data / "console.log")
-    listening = socket.create_server((HOST, port))
     store = SqliteLogStore(data)
+    try:
+        with socket.create_server((HOST, port)) as listening:
+            _serve(listening, store, data, folders, ready)
+    finally:
+        store.close()
+
+
+def _serve(
+    listening: socket.socket,
+    store: SqliteLogStore,
+    data: Path,
+    folders: Sequence[Path],
+    ready: Callable[[str, str], None],
+) -> None:
     port = listening.getsockname()[1]
     address = f"http://{HOST}:{port}"
     hub = Hub(store, Shelf(folders), Clock())

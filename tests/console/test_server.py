@@ -1,0 +1,155 @@
+"""The server as a process: killed, stopped, with screens that come, go and stall."""
+
+from __future__ import annotations
+
+import json
+import signal
+import time
+import uuid
+from pathlib import Path
+
+import pytest
+
+from tests.console.desk import IN_TIME_S, Browser, Listener, Server, ask_for_stream, entry
+
+
+def started(server: Server, scenario: str = "term-not-breathing") -> tuple[Browser, str]:
+    browser = server.browser()
+    browser.open(server.link)
+    return browser, browser.start(scenario)
+
+
+def log_ms(browser: Browser, session: str) -> int:
+    """The log's time now, as a screen works it out."""
+    opened = browser.view(session)["now"]["opened_at_ms"]
+    return int(browser.client.get("/time").json()["now_ms"]) - int(opened)
+
+
+def test_a_killed_server_started_again_carries_on(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    first = Server(data)
+    try:
+        browser, session = started(first)
+        born = entry("event", 0, {"name": "birth"})
+        dried = entry("action", 0, {"action": "dry", "phase": "done"})
+        assert browser.send(session, born, dried)["refused"] == []
+        before = browser.view(session)
+        first.process.send_signal(signal.SIGKILL)
+        first.process.wait(IN_TIME_S)
+    finally:
+        first.end()
+    second = Server(data)
+    try:
+        again = second.browser(like=browser)
+        after = again.view(session)
+        # The same browser is still signed in, the same state and record are there, and the clock
+        # has gone on from where it was.
+        assert after["state"] == before["state"] == "limp"
+        assert [one["id"] for one in after["tape"]] == [one["id"] for one in before["tape"]]
+        assert after["now"]["opened_at_ms"] == before["now"]["opened_at_ms"]
+        assert after["now"]["log_ms"] > before["now"]["log_ms"]
+        assert after["clock"]["zero_ms"] == before["clock"]["zero_ms"]
+        # What was sent and perhaps not answered before the kill is sent again, and taken once.
+        assert again.send(session, born, dried)["taken"] == [born["id"], dried["id"]]
+        ids = [line["id"] for line in again.log(session)]
+        assert len(ids) == len(set(ids))
+    finally:
+        second.end()
+
+
+def test_sigterm_with_screens_attached_ends_within_three_seconds(server: Server) -> None:
+    browser, session = started(server)
+    display = browser.client.get(f"/s/{session}").text.split("/d/")[1][:8]
+    cookies = dict(browser.client.cookies)
+    listeners = [
+        Listener(server.address, f"/s/{session}/stream", cookies),
+        Listener(server.address, f"/d/{display}/stream"),
+    ]
+    for listener in listeners:
+        listener.view()
+    server.process.send_signal(signal.SIGTERM)
+    server.process.wait(timeout=3)
+    for listener in listeners:
+        assert listener.has_ended()
+        listener.close()
+
+
+def test_an_entry_is_shown_on_every_screen(server: Server) -> None:
+    browser, session = started(server)
+    page = browser.client.get(f"/s/{session}").text
+    display = page.split("/d/")[1][:8]
+    console = Listener(server.address, f"/s/{session}/stream", dict(browser.client.cookies))
+    bedside = Listener(server.address, f"/d/{display}/stream")
+    said = entry("event", 0, {"name": "birth"})
+    version = browser.send(session, said)["version"]
+    shown = console.view(lambda view: view["version"] >= version)
+    assert said["id"] in [one["id"] for one in shown["tape"]]
+    seen = bedside.view(lambda view: view["version"] >= version)
+    assert seen["clock"]["zero_ms"] is not None
+    told = json.dumps(seen)
+    for secret in ("tape", "lanes", "expected", "people", "why"):
+        assert f'"{secret}"' not in told
+    console.close()
+    bedside.close()
+
+
+def test_a_screen_that_has_gone_is_let_go(server: Server) -> None:
+    browser, session = started(server)
+    display = browser.client.get(f"/s/{session}").text.split("/d/")[1][:8]
+    console = Listener(server.address, f"/s/{session}/stream", dict(browser.client.cookies))
+    assert console.view()["screens"] == 0
+    raw = ask_for_stream(server.address, f"/d/{display}/stream", {})
+    assert console.view(lambda view: view["screens"] == 1)
+    raw.close()
+    # Nothing is recorded meanwhile: the server learns it from the connection alone.
+    assert console.view(lambda view: view["screens"] == 0)
+    console.close()
+
+
+def test_a_stalled_screen_slows_no_other(server: Server) -> None:
+    browser, session = started(server)
+    cookies = dict(browser.client.cookies)
+    stalled = ask_for_stream(server.address, f"/s/{session}/stream", cookies, buffer=4096)
+    live = Listener(server.address, f"/s/{session}/stream", cookies)
+    # The stalled one reads nothing while far more is sent than its buffers hold.
+    for number in range(40):
+        text = f"{number} " + "x" * 1500
+        answer = browser.send(session, entry("note", 0, {"text": text}))
+        shown = live.view(lambda view, least=answer["version"]: view["version"] >= least)
+        assert shown["tape"][-1]["words"]
+    stalled.close()
+    live.close()
+
+
+def test_devices_estimate_the_clock(server: Server) -> None:
+    browser = server.browser()
+    before = time.time() * 1000
+    told = browser.client.get("/time").json()["now_ms"]
+    after = time.time() * 1000
+    assert before - 50 <= told <= after + 50
+
+
+def test_a_second_console_on_the_same_folder_is_refused_in_words(
+    server: Server, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from simengine.cli.main import main
+
+    assert main(["console", "--port", "0", "--no-browser", "--data", str(tmp_path / "data")]) == 1
+    assert "another console is using the folder" in capsys.readouterr().err
+
+
+def test_lan_says_that_it_is_not_there_yet(capsys: pytest.CaptureFixture[str]) -> None:
+    from simengine.cli.main import main
+
+    assert main(["console", "--lan"]) == 2
+    assert "not available yet" in capsys.readouterr().err
+
+
+def test_an_entry_sent_while_the_server_was_away_keeps_its_time(server: Server) -> None:
+    browser, session = started(server)
+    at_ms = log_ms(browser, session)
+    kept = entry("note", at_ms, {"text": "kept on the device"}, str(uuid.uuid4()))
+    browser.send(session, kept)
+    line = next(line for line in browser.log(session) if line["id"] == kept["id"])
+    assert line["at_ms"] == at_ms
+    assert line["noted_ms"] >= at_ms
