@@ -49,6 +49,7 @@ from simengine.scenario.key import (
     Standard,
 )
 from simengine.scenario.model import Adjust, Course, Infant, MendedBySetting, Scenario
+from simengine.scenario.protocol import SignedBy
 from simengine.scenario.wanted import OneOf, Steps
 
 VALID = Path(__file__).parents[1] / "scenarios" / "valid"
@@ -229,7 +230,8 @@ def test_a_protocol_has_the_values_of_the_one_that_it_extends() -> None:
     assert small.values["recheck"] == base.values["recheck"]
     assert small.values["starting_oxygen"] != base.values["starting_oxygen"]
     assert [row.since for row in small.values["starting_oxygen"].rows] == [None, 196.0, 224.0]
-    assert small.signed_by is None
+    assert small.signed_by == SignedBy("A tester", "2026-01-31")
+    assert base.signed_by is None
 
 
 def test_the_vocabulary_is_plain_data() -> None:
