@@ -14,6 +14,7 @@ SCENARIOS = (
     "cot-preterm",
     "cot-term",
     "preterm-30-weeks",
+    "term-corrective-steps",
     "term-not-breathing",
     "term-responds",
     "term-vigorous",
