@@ -13,6 +13,7 @@ from simengine.scenario.vocabulary import Vocabulary
 SCENARIOS = (
     "cot-preterm",
     "cot-term",
+    "meconium-limp",
     "preterm-30-weeks",
     "term-corrective-steps",
     "term-not-breathing",
