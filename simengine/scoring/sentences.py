@@ -142,12 +142,10 @@ class Teller:
         if len(reached) == 1:
             return said
         met = sum(asking.credit >= 1.0 for asking in reached)
+        asked = f"This was asked for {_times(len(reached))}, and met in full"
         if met == len(reached):
-            return f"This was asked {len(reached)} times, and done in full each time. {said}"
-        return (
-            f"This was asked {len(reached)} times, and done in full {met} of them. "
-            f"The one to look at: {said}"
-        )
+            return f"{asked} each time. {said}"
+        return f"{asked} {_times(met)}. The one to look at: {said}"
 
     def _subject(self, asking: Asking) -> str:
         item = asking.plan.item
@@ -267,7 +265,7 @@ class Teller:
             return f"{label} is in the record in other ways than those that count. {asks}"
         if not marked.part:
             return f"{label} is not in the record for this time. {asks}"
-        noted = f"{times} time" + ("" if times == 1 else "s")
+        noted = _times(times)
         if marked.verdict == "kept":
             return f"{label} was kept up throughout ({noted} in the session). {asks}"
         return (
@@ -307,7 +305,7 @@ class Teller:
             return "Not advised here, and it did not occur."
         times = len(marked.occurred)
         at = ", ".join(self._clock(stretch[0]) for stretch, _ in marked.occurred)
-        noted = "once" if times == 1 else f"{times} times"
+        noted = _times(times)
         return (
             f"Not advised here; in the record {noted}, at {at}. "
             f"It takes {marked.deducted * 100:g} % from the total."
@@ -318,6 +316,10 @@ class Teller:
         if end in (start, NEVER):
             return self._clock(start)
         return f"{self._clock(start)} to {self._clock(min(end, self.draw.plan.end))}"
+
+
+def _times(number: int) -> str:
+    return {0: "never", 1: "once"}.get(number, f"{number} times")
 
 
 def _share_words(part: int, whole: int) -> str:

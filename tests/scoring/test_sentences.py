@@ -127,7 +127,7 @@ def test_several_times_point_to_the_one_to_look_at() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 10 s, latest: 20 s, each: true}"
     record = "10 state low\n15 done call\n50 state idle\n100 state low\n115 done call"
     assert said(key, record).startswith(
-        "This was asked 2 times, and done in full 1 of them. The one to look at: Call was done "
+        "This was asked for 2 times, and met in full once. The one to look at: Call was done "
         "at 1:55."
     )
 

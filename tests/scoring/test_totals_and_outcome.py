@@ -65,6 +65,15 @@ def test_the_phase_of_a_setting_is_that_of_the_first_action_that_carries_it() ->
     assert [one.phase for one in found.items] == ["during", "before", "before"]
 
 
+def test_an_action_that_the_guide_asks_for_comes_first_for_a_settings_phase() -> None:
+    # the first action that carries pressure is pump (during), which this guide asks for too
+    key = """
+    - {expect: {set: pressure, to: 30 cmH2O}, from: start, ideal: 60 s}
+    - {expect: pump, from: start, ideal: 60 s}
+    """
+    assert card(key, "100 closed finished").items[0].phase == "during"
+
+
 def test_occasions_of_one_item_may_belong_to_several_roles() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 10 s, latest: 20 s, each: true}"
     record = """
