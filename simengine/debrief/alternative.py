@@ -29,9 +29,18 @@ def picture_sentences(session: Session, card: ScoreCard, scene: Scene) -> tuple[
             sentences.append(_course(scene.curves[1]))
         elif unseen:
             sentences.append(f"No sensor showed {unseen[0]} to the team.")
+    faults = [event for event in session.record.faults if event.status != "planted"]
+    planted = len(session.scenario.start.faults)
+    if planted:
+        known = len({event.fault for event in faults})
+        right = len({event.fault for event in faults if event.status == "mended"})
+        sentences.append(
+            f"Of {count(planted, 'planted fault')} {known} {'was' if known == 1 else 'were'} found "
+            f"and {right} put right."
+        )
     marks = [entry for row in scene.rows for entry in row.entries]
     counts = {
-        word: sum(entry.sign.word == word for entry in marks)
+        word: sum(1 + len(entry.again) for entry in marks if entry.sign.word == word)
         for word in dict.fromkeys(sign.word for sign in SIGNS.values())
     }
     told = ", ".join(f"{number} {word}" for word, number in counts.items() if number)
@@ -50,14 +59,16 @@ def _course(curve: Curve) -> str:
         return f"{curve.label}: no values."
     low = min(points, key=lambda point: point[1])
     last = points[-1]
+    lowest = _number(low[1], curve.unit, curve.decimals)
+    ended = _number(last[1], curve.unit, curve.decimals)
     return (
-        f"{curve.label} was lowest at {_number(low[1], curve.unit)} at {_clock(low[0])} and ended "
-        f"at {_number(last[1], curve.unit)} at {_clock(last[0])}."
+        f"{curve.label} was lowest at {lowest} at {_clock(low[0])} and ended at {ended} at "
+        f"{_clock(last[0])}."
     )
 
 
-def _number(value: float, unit: str) -> str:
-    return format_quantity(value, unit, 0 if abs(value) >= 10 else 1)
+def _number(value: float, unit: str, decimals: int = 0) -> str:
+    return format_quantity(value, unit, decimals)
 
 
 def picture_alt(scene: Scene) -> str:
@@ -92,7 +103,8 @@ def _curve_alt(curve: Curve) -> str:
         text += f" A sensor could read it from {_clock(known[0].times[0])}."
     if curve.readings:
         told = ", ".join(
-            f"{_number(value, curve.unit)} at {_clock(time)}" for time, value in curve.readings
+            f"{_number(value, curve.unit, curve.decimals)} at {_clock(time)}"
+            for time, value in curve.readings
         )
         text += f" {count(len(curve.readings), 'single reading')}: {told}."
     if not known and not curve.readings:
@@ -119,7 +131,7 @@ def _target_words(low: float | None, high: float | None, unit: str) -> str:
 def _row_alt(row: Row) -> str:
     marks = []
     for entry in row.entries:
-        when = _clock(entry.start)
+        when = ", ".join(_clock(instant) for instant in (entry.start, *entry.again))
         if entry.bar and entry.end is not None:
             when = f"{when} to {_clock(entry.end)}"
         said = (

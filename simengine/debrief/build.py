@@ -36,7 +36,7 @@ from simengine.debrief.people import everybody, roles_of, standing, without_name
 from simengine.debrief.scene import Scene
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.typeface import clean
-from simengine.debrief.words import count, listed, percent, span_words
+from simengine.debrief.words import count, listed, percent, protocol_lines, span_words
 from simengine.quantities import format_duration, format_quantity
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.record import Session
@@ -79,7 +79,7 @@ def debrief_page(
         subtitle=f"{_purpose(session)} of {_when(session)}",
         facts=_facts(session, trainee, roles),
         caution=session.scenario.vocabulary.caution,
-        protocol=_protocol(session),
+        protocol=protocol_lines(session.scenario.protocol),
         readers=_readers(trainee),
         notices=_notices(session, trainee, counted),
         account=_account(session, trainee),
@@ -94,7 +94,7 @@ def debrief_page(
             title="The session on one clock",
             sentences=picture_sentences(session, card, scene),
             alt=picture_alt(scene),
-            note=f"Training only. {' '.join(_protocol(session)[::2])}",
+            note=f"Training only. {' '.join(protocol_lines(session.scenario.protocol)[::2])}",
         ),
         marking=marking(session, shown),
         scores=tables.scores(session, card, roles),
@@ -181,20 +181,6 @@ def _ending(session: Session) -> str:
         "safety stop": ", stopped for safety",
         None: ", not closed in the record",
     }[session.closed]
-
-
-def _protocol(session: Session) -> tuple[str, ...]:
-    protocol = session.scenario.protocol
-    lines = [
-        f"Protocol: {protocol.title}, edition {protocol.edition}.",
-        f"Source: {protocol.source.rstrip('.')}.",
-        f"Signed by {protocol.signed_by.name} on {protocol.signed_by.date}."
-        if protocol.signed_by
-        else "Unsigned: no local clinician has put a name to it yet.",
-    ]
-    if protocol.superseded_by:
-        lines.append(f"Superseded by: {protocol.superseded_by.rstrip('.')}.")
-    return tuple(lines)
 
 
 def _readers(trainee: str | None) -> str:

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from simengine.debrief.guide import window
 from simengine.debrief.marking import caution, own_marks
 from simengine.debrief.page import Point, Points, Table
-from simengine.debrief.words import SIGNS, clock, team_clock
+from simengine.debrief.words import SIGNS, clock, team_clock, times
 from simengine.quantities import format_duration
 from simengine.scenario.key import Expect, Respond
 from simengine.scoring.card import Deduction, ItemScore
@@ -70,13 +70,14 @@ def work_on(
         if not deduction.occurrences:
             continue
         seen = "; ".join(part.words for part in deduction.evidence)
+        often = times(deduction.occurrences)
         lost.append(
             (
                 False,
                 -deduction.amount,
                 Point(
                     title=deduction.title,
-                    evidence=f"Not advised here, and recorded {deduction.occurrences}×: {seen}",
+                    evidence=f"Not advised here, and recorded {often}: {seen}",
                     why=whys.get(deduction.id, ""),
                 ),
             )

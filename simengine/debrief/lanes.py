@@ -58,7 +58,8 @@ class Spot:
 
 
 def spots(
-    start: float,
+    first: float,
+    last: float,
     end: float,
     text: str,
     measure: Callable[[str], float],
@@ -68,26 +69,27 @@ def spots(
     low: float,
     high: float,
 ) -> list[Spot]:
-    """Return where words may stand beside a mark at ``start`` whose bar reaches to ``end``.
+    """Return where words may stand beside marks from ``first`` to ``last``, a bar up to ``end``.
 
-    To its right, or to its left where there is no bar, within ``low`` … ``high``, best first.
+    To their right, or to their left, within ``low`` … ``high``, best first.
     Where neither has room for all of the words, they are cut (``fit``) to the larger one.
     """
     room = measure(text)
-    right_side, left_side = start + mark + 2.0, start - mark - 2.0
+    right_side, left_side = last + mark + 2.0, first - mark - 2.0
+    end = max(end, last + mark)
     found = []
     if right_side + room <= high:
-        found.append(Spot(right_side, start - mark, max(end, right_side + room), text))
+        found.append(Spot(right_side, first - mark, max(end, right_side + room), text))
     if left_side - room >= low:
-        found.append(Spot(left_side - room, left_side - room, max(end, start + mark), text))
+        found.append(Spot(left_side - room, left_side - room, end, text))
     if found:
         return found
     if high - right_side >= left_side - low:
         cut = fit(text, high - right_side)
-        return [Spot(right_side, start - mark, max(end, right_side + measure(cut)), cut)]
+        return [Spot(right_side, first - mark, max(end, right_side + measure(cut)), cut)]
     cut = fit(text, left_side - low)
     words = left_side - measure(cut)
-    return [Spot(words, words, max(end, start + mark), cut)]
+    return [Spot(words, words, end, cut)]
 
 
 def pack(choices: Sequence[Sequence[Spot]], gap: float) -> list[tuple[int, Spot]]:

@@ -81,6 +81,7 @@ class Curve:
     thresholds: tuple[Threshold, ...] = ()
     target: Target | None = None
     notes: tuple[tuple[float, str], ...] = ()
+    decimals: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,13 +103,17 @@ class SettingPanel:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A mark, with a bar from ``start`` to ``end`` for what lasted."""
+    """A mark, with a bar from ``start`` to ``end`` for what lasted.
+
+    ``again``: instants of further marks that the same words stand for.
+    """
 
     start: float
     end: float | None
     sign: Sign
     words: str
     bar: bool = False
+    again: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

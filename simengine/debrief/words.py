@@ -12,6 +12,7 @@ from __future__ import annotations
 from simengine.debrief.page import Sign
 from simengine.quantities import format_quantity
 from simengine.scenario.model import Scenario
+from simengine.scenario.protocol import Protocol
 from simengine.scenario.wanted import Value
 from simengine.scoring.card import Verdict
 from simengine.session.record import Reading, Session
@@ -80,9 +81,28 @@ def zero_words(scenario: Scenario) -> str | None:
     return scenario.start.clock.replace("_", " ") if scenario.start.clock else None
 
 
+def protocol_lines(protocol: Protocol) -> tuple[str, ...]:
+    """Tell what figures are from: edition, source, signature, and what has superseded it."""
+    lines = [
+        f"Protocol: {protocol.title}, edition {protocol.edition}.",
+        f"Source: {protocol.source.rstrip('.')}.",
+        f"Signed by {protocol.signed_by.name} on {protocol.signed_by.date}."
+        if protocol.signed_by
+        else "Unsigned: no local clinician has put a name to it yet.",
+    ]
+    if protocol.superseded_by:
+        lines.append(f"Superseded by: {protocol.superseded_by.rstrip('.')}.")
+    return tuple(lines)
+
+
 def count(number: int, one: str, many: str | None = None) -> str:
     """Tell how many there are: ``1 step``, ``3 steps``."""
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def times(number: int) -> str:
+    """Tell how often: ``once``, ``twice``, ``3 times``."""
+    return {1: "once", 2: "twice"}.get(number, f"{number} times")
 
 
 def listed(parts: list[str]) -> str:

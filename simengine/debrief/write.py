@@ -28,7 +28,7 @@ class DebriefFiles:
 
 
 def write_debrief(
-    sessions: Sequence[Session], folder: Path, *, trainee: str | None = None
+    sessions: Sequence[Session], folder: Path | str, *, trainee: str | None = None
 ) -> tuple[DebriefFiles, ...]:
     """Score the sessions and write their debriefs as PDF and web page into ``folder``.
 
@@ -36,6 +36,7 @@ def write_debrief(
     is given, where the trainee is in none of a session's roles, or where the folder can't be
     written to.
     """
+    folder = Path(folder)
     if not sessions:
         raise InputError([_problem(folder, "at least one session", "none", "sessions-missing")])
     if trainee is None:

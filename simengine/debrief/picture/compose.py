@@ -94,7 +94,8 @@ def text_boxes(figure: Figure) -> list[tuple[str, Box]]:
     """Return every text of the figure with the box that it takes, in points, as drawn."""
     boxes = []
     for text in figure.findobj(Text):
-        if isinstance(text, Text) and text.get_text():
+        assert isinstance(text, Text)
+        if text.get_text():
             extent = text.get_window_extent()
             boxes.append((text.get_text(), (extent.x0, extent.y0, extent.x1, extent.y1)))
     return boxes

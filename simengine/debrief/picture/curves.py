@@ -24,6 +24,9 @@ from simengine.debrief.picture.ink import (
 from simengine.debrief.scene import Curve
 from simengine.debrief.typeface import width
 
+_PLATE = "#FFFFFFC8"
+"""Ground behind words in a panel: lines show through it, and the words can be read."""
+
 
 def _limits(curve: Curve) -> tuple[float, float]:
     values = [value for piece in curve.pieces for value in piece.values]
@@ -33,7 +36,9 @@ def _limits(curve: Curve) -> tuple[float, float]:
     for step in curve.target.steps if curve.target else ():
         values += [end for end in (step.low, step.high) if end is not None]
     low, high = min(values, default=0.0), max(values, default=1.0)
-    pad = 0.12 * (high - low or abs(high) or 1.0)
+    # a span of ten steps of the last figure at least, so that next to nothing looks like it
+    least = 10.0 * 10.0**-curve.decimals
+    pad = max(0.12 * (high - low), (least - (high - low)) / 2)
     return low - pad, high + pad
 
 
@@ -54,6 +59,7 @@ def draw_curve(axes: Axes, frame: Frame, curve: Curve, span: Span) -> Axes:
         for piece in curve.pieces
         for time, value in zip(piece.times, piece.values, strict=True)
     ]
+    limits: list[Box] = []
     words_later: list[tuple[str, float, str]] = []
     for threshold in curve.thresholds:
         ends = [end for end in (threshold.low, threshold.high) if end is not None]
@@ -63,6 +69,7 @@ def draw_curve(axes: Axes, frame: Frame, curve: Curve, span: Span) -> Axes:
             area(axes, (left, lower, right, upper), "#1B273310", order=0.4)
         for end in ends:
             line(axes, [(left, y(end)), (right, y(end))], look.SOFT, 0.7, dashed=True, order=1)
+            limits.append((left, y(end) - 0.5, right, y(end) + 0.5))
         edge = upper - 9.5 if threshold.high is not None else lower + 3.5
         words_later.append((threshold.words, edge, look.SOFT))
     if curve.target:
@@ -85,6 +92,7 @@ def draw_curve(axes: Axes, frame: Frame, curve: Curve, span: Span) -> Axes:
         reading_dot(axes, x_dot, y_dot)
         taken.append((x_dot - 3, y_dot - 3, x_dot + 3, y_dot + 3))
     curve_boxes = [(x - 1.5, yy - 1.5, x + 1.5, yy + 1.5) for x, yy in path]
+    curve_boxes += limits
     for words, edge, colour in words_later:
         _find_room(axes, frame, words, edge, colour, taken, curve_boxes, must=True)
     if curve.target and curve.target.steps:
@@ -104,7 +112,9 @@ def draw_curve(axes: Axes, frame: Frame, curve: Curve, span: Span) -> Axes:
         if spot:
             x_note = span.x(time)
             line(axes, [(x_note, bottom), (x_note, top)], look.SOFT, 0.6, dotted=True, order=0.9)
-            taken.append(write(axes, words, spot[0], spot[1] + 0.24 * SIZE, colour=look.SOFT))
+            taken.append(
+                write(axes, words, spot[0], spot[1] + 0.24 * SIZE, colour=look.SOFT, plate=_PLATE)
+            )
     _value_marks(axes, curve, y, bottom, top)
     return axes
 
@@ -161,7 +171,9 @@ def _find_room(
     if spot is None and must:
         spot = first_free(every, taken)
     if spot is not None:
-        taken.append(write(axes, words, spot[0], spot[1] + 0.24 * SIZE, colour=colour))
+        taken.append(
+            write(axes, words, spot[0], spot[1] + 0.24 * SIZE, colour=colour, plate=_PLATE)
+        )
 
 
 def _value_marks(

@@ -74,8 +74,12 @@ def write(
     colour: str = look.INK,
     bold: bool = False,
     align: str = "left",
+    plate: str | None = None,
 ) -> Box:
-    """Write one line with its foot at ``y`` points; return the box that it takes."""
+    """Write one line with its foot at ``y`` points; return the box that it takes.
+
+    ``plate``: the ground's colour, laid behind words that stand where lines run.
+    """
     room = width(words, size, bold=bold)
     left = x if align == "left" else x - room if align == "right" else x - room / 2
     axes.add_artist(
@@ -88,10 +92,14 @@ def write(
             transform=axes.transData,
             verticalalignment="baseline",
             parse_math=False,
+            zorder=4,
             clip_on=False,
         )
     )
-    return (left, y - 0.24 * size, left + room, y + 0.76 * size)
+    box = (left, y - 0.24 * size, left + room, y + 0.76 * size)
+    if plate is not None:
+        area(axes, box, plate, order=3.4)
+    return box
 
 
 def mark(axes: Axes, shape: Shape, x: float, y: float, radius: float = MARK) -> Axes:

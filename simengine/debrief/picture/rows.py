@@ -31,19 +31,23 @@ Place = tuple[int, Spot]
 
 def places_of(row: Row, span: Span) -> list[Place]:
     """Place each entry's words so that no two of a lane overlap."""
-    choices = [
-        spots(
-            span.x(entry.start),
-            span.x(entry.start if entry.end is None else entry.end),
-            entry.words,
-            lambda text: width(text, SIZE),
-            lambda text, room: fitted(text, room, SIZE),
-            mark=MARK,
-            low=LEFT,
-            high=WIDTH - RIGHT,
+    choices = []
+    for entry in row.entries:
+        first = span.x(entry.start)
+        last = span.x(entry.again[-1]) if entry.again else first
+        choices.append(
+            spots(
+                first,
+                last,
+                first if entry.end is None else span.x(entry.end),
+                entry.words,
+                lambda text: width(text, SIZE),
+                lambda text, room: fitted(text, room, SIZE),
+                mark=MARK,
+                low=LEFT,
+                high=WIDTH - RIGHT,
+            )
         )
-        for entry in row.entries
-    ]
     return pack(choices, 6.0)
 
 
@@ -73,6 +77,8 @@ def draw_row(
                 edge=look.ACCENT,
                 order=2,
             )
-        mark(axes, entry.sign.shape, x, middle)
-        write(axes, spot.text, spot.words, middle - 2.8)
+        for instant in (entry.start, *entry.again):
+            mark(axes, entry.sign.shape, span.x(instant), middle)
+        plate = None if entry.bar else look.GROUND if shaded else look.CARD
+        write(axes, spot.text, spot.words, middle - 2.8, plate=plate)
     return axes

@@ -23,6 +23,7 @@ from simengine.debrief.scene import SettingPanel
 from simengine.debrief.typeface import fitted, width
 
 UNCHANGED = 12.0
+_PLATE = "#FFFFFFC8"
 _STROKES = (look.BLUE, look.ACCENT, look.VERMILLION, look.GREEN)
 
 
@@ -58,15 +59,20 @@ def draw_settings(axes: Axes, frame: Frame, panel: SettingPanel, span: Span) -> 
         for index, (start, value, words) in enumerate(setting.points):
             said = f"{setting.label} {words}" if index == 0 and len(panel.lines) > 1 else words
             room = width(said, SIZE)
+            # a value that never changes may be told anywhere along its line
+            steady = len(setting.points) == 1
+            shares = [LEFT + (right - LEFT - room) * part for part in (1.0, 0.5)] if steady else []
             spots = [
                 (x0, y0 - 0.24 * SIZE, x0 + room, y0 + 0.76 * SIZE)
                 for y0 in (y(value) + 3.5, y(value) - 9.0)
-                for x0 in (span.x(start) + 2, span.x(start) - room - 2)
+                for x0 in (span.x(start) + 2, span.x(start) - room - 2, *shares)
                 if x0 >= LEFT and x0 + room <= right and y0 > frame.bottom + 1
             ]
             spot = first_free(spots, [*taken, *corners]) or first_free(spots, taken)
             if spot is not None:
-                taken.append(write(axes, said, spot[0], spot[1] + 0.24 * SIZE, colour=colour))
+                taken.append(
+                    write(axes, said, spot[0], spot[1] + 0.24 * SIZE, colour=colour, plate=_PLATE)
+                )
     return axes
 
 
@@ -74,5 +80,5 @@ def draw_unchanged(axes: Axes, frame: Frame, words: str) -> Axes:
     """Write the settings that stayed as they were, on one line."""
     foot = frame.top - 8.0
     write(axes, "Unchanged", 2.0, foot, bold=True)
-    write(axes, fitted(words, WIDTH - RIGHT - LEFT, SIZE), LEFT, foot)
+    write(axes, fitted(words, WIDTH - RIGHT - LEFT, SIZE), LEFT, foot, plate=look.CARD)
     return axes

@@ -70,5 +70,5 @@ def draw_strip(axes: Axes, frame: Frame, strip: Strip, span: Span) -> Axes:
         place, level = below[index]
         y = bottom - LINE_HEIGHT * (level + 1) + 2.0
         line(axes, [(left + 0.5, bottom), (left + 0.5, y)], look.SOFT, 0.6, order=0.5)
-        write(axes, band.words, place, y)
+        write(axes, band.words, place, y, plate=look.CARD)
     return axes

@@ -1,0 +1,44 @@
+"""The shipped sessions, each opened, scored and laid out once for all tests of this folder."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from simengine.debrief.build import debrief_page
+from simengine.debrief.page import DebriefPage
+from simengine.debrief.picture.compose import draw, svg
+from simengine.debrief.scene import Scene
+from simengine.debrief.sighting import scene_of
+from simengine.resources import scenarios_dir
+from simengine.scoring import score
+from simengine.scoring.card import ScoreCard
+from simengine.session.from_file import open_session
+from simengine.session.record import Session
+
+NAMES = tuple(
+    sorted(path.name.split(".")[0] for path in (scenarios_dir() / "sessions").glob("*.jsonl"))
+)
+
+
+@dataclass(frozen=True)
+class Laid:
+    """One session with all that its debrief is made of."""
+
+    session: Session
+    card: ScoreCard
+    scene: Scene
+    page: DebriefPage
+
+
+@cache
+def laid(name: str) -> Laid:
+    session = open_session(scenarios_dir() / "sessions" / f"{name}.session.jsonl").session
+    card = score(session)
+    scene = scene_of(session, card)
+    return Laid(session, card, scene, debrief_page(session, card, scene))
+
+
+@cache
+def picture(name: str) -> bytes:
+    return svg(draw(laid(name).scene))

@@ -1,0 +1,168 @@
+"""Both outputs say what the page says, all of it; they are safe, whole and accessible."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from simengine.debrief.build import debrief_page
+from simengine.debrief.html import render_html
+from simengine.debrief.page import DebriefPage, map_text, texts
+from simengine.debrief.pdf import NOT_ACCESSIBLE, render_pdf
+from simengine.debrief.picture.compose import draw, svg
+from simengine.debrief.picture.trend import draw_trend
+from simengine.debrief.sighting import scene_of
+from simengine.debrief.trend import held
+from simengine.debrief.typeface import clean
+from tests.debrief import fixture
+from tests.debrief.read_back import Read, pdf_alts, pdf_text, squeezed
+from tests.debrief.shipped import NAMES, laid, picture
+from tests.pdfua.judge import pdfua_failures
+
+HOSTILE = (
+    '<script>alert("x")</script> <b>&amp; {{ 7 * 7 }} {% raw %} #read("/etc/passwd") $x^2$ '
+    "*bold* _it_ @ref \\u{41} //comment `code` " + "w" * 60 + " \u202eevil\u202c \u05e9\u05dc\u05d5"
+    "\u05dd \u0645\u0631\u062d\u0628\u0627 \U0001f600 \x00\x07 e\u0301 \u2028 end"
+)
+
+
+@cache
+def made(name: str) -> tuple[DebriefPage, dict[str, bytes]]:
+    """Return a page with its pictures: of a shipped session, or one of the other kinds."""
+    if name in NAMES:
+        return laid(name).page, {"session": picture(name)}
+    if name == "personal with a trend":
+        held_before = [fixture.session(confirmed=True, day=day) for day in (3, 9)]
+        now = fixture.session(confirmed=True, day=17)
+        cards = [fixture.card(one) for one in (*held_before, now)]
+        scene = scene_of(now, cards[-1])
+        earlier = list(zip(held_before, cards[:-1], strict=True))
+        page = debrief_page(now, cards[-1], scene, trainee="m2kf", earlier=earlier)
+        points = [
+            held(one, card, "m2kf") for one, card in zip((*held_before, now), cards, strict=True)
+        ]
+        return page, {"session": svg(draw(scene)), "trend": svg(draw_trend(points))}
+    session = fixture.session(purpose="summative" if name == "assessed" else "formative")
+    card = fixture.card(session, purpose=session.purpose)
+    scene = scene_of(session, card)
+    page = debrief_page(session, card, scene)
+    if name == "hostile":
+        page = map_text(page, lambda text: clean(f"{text} {HOSTILE}"))
+    return page, {"session": svg(draw(scene))}
+
+
+KINDS = (*NAMES, "personal with a trend", "assessed", "every verdict", "hostile")
+
+
+@cache
+def html_of(name: str) -> str:
+    return render_html(*made(name))
+
+
+@cache
+def pdf_of(name: str) -> bytes:
+    return render_pdf(*made(name))
+
+
+@cache
+def paper_of(name: str) -> str:
+    page, _ = made(name)
+    return pdf_text(pdf_of(name), head=page.banner, foot=page.title)
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_every_text_of_the_page_stands_in_both_outputs(name: str) -> None:
+    page, _ = made(name)
+    read = Read(html_of(name))
+    web = squeezed("".join(read.text)) + "".join(squeezed(alt) for alt in read.alts)
+    paper = paper_of(name) + "".join(squeezed(alt) for alt in pdf_alts(pdf_of(name)))
+    wanted = texts(page)
+    assert len(wanted) > 100
+    assert [text for text in wanted if squeezed(text) not in web] == []
+    assert [text for text in wanted if squeezed(text) not in paper] == []
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_the_pdf_is_accessible_by_an_independent_judge(name: str, tmp_path: Path) -> None:
+    # ISO 14289-1 (PDF/UA-1) as veraPDF's own rules read it
+    file = tmp_path / "debrief.pdf"
+    file.write_bytes(pdf_of(name))
+    assert pdfua_failures(file) == []
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_the_web_page_is_whole_and_needs_nothing_from_outside(name: str) -> None:
+    read = Read(html_of(name))
+    assert read.faults == []
+    tags = [tag for tag, _ in read.tags]
+    assert "script" not in tags
+    assert "link" not in tags
+    for tag, known in read.tags:
+        source = known.get("src") or known.get("href") or ""
+        assert source.startswith(("data:", "#")) or not source, (tag, source[:60])
+    named = re.findall(r"url\(\s*[\"']?([^\"')\s]{0,5})", html_of(name))
+    assert set(named) == {"data:"}
+    assert "@import" not in html_of(name)
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_the_web_page_can_be_read_by_ear(name: str) -> None:
+    # WCAG 2.2: 3.1.1 language, 1.1.1 alternatives, 1.3.1 headings and tables, 2.4.2 title
+    read = Read(html_of(name))
+    elements = dict(read.tags)
+    assert elements["html"]["lang"] == "en-GB"
+    assert "title" in elements
+    assert all(len(alt) > 40 for alt in read.alts)
+    assert read.headings[0] == 1
+    assert read.headings.count(1) == 1
+    assert all(
+        after <= before + 1 for before, after in zip(read.headings, read.headings[1:], strict=False)
+    )
+    assert all(known.get("scope") for tag, known in read.tags if tag == "th")
+    assert "viewport" in [known.get("name") for tag, known in read.tags if tag == "meta"]
+
+
+def test_text_of_people_never_becomes_markup() -> None:
+    read = Read(html_of("hostile"))
+    assert "script" not in [tag for tag, _ in read.tags]
+    said = "".join(read.text)
+    assert "{{ 7 * 7 }}" in said
+    paper = paper_of("hostile")
+    assert squeezed('#read("/etc/passwd")') in paper
+    assert "root:" not in paper
+
+
+def test_no_unbroken_word_runs_out_of_the_page() -> None:
+    longest = max(
+        len(word) for text in texts(made("hostile")[0]) for word in re.split(r"[\s\u200b]", text)
+    )
+    # 64 is a digest in hexadecimal; it too has places to break
+    assert longest <= 24
+
+
+def test_pictures_and_pages_repeat_byte_for_byte() -> None:
+    page, pictures = made("every verdict")
+    assert render_html(page, pictures) == html_of("every verdict")
+    assert render_pdf(page, pictures) == pdf_of("every verdict")
+
+
+def test_a_character_without_a_drawing_does_not_lose_the_debrief() -> None:
+    page, pictures = made("every verdict")
+    odd = replace(page, subtitle="\u6f22")
+    assert squeezed(NOT_ACCESSIBLE) in pdf_text(render_pdf(odd, pictures))
+    assert squeezed(NOT_ACCESSIBLE) not in paper_of("every verdict")
+
+
+def test_the_banner_stands_on_every_page_of_the_pdf() -> None:
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    pages = PdfReader(BytesIO(pdf_of("every verdict"))).pages
+    assert len(pages) > 5
+    for page in pages:
+        assert squeezed("Simulation: training only") in squeezed(page.extract_text())

@@ -1,0 +1,45 @@
+"""Where debriefs are written, and what is said where they can't be."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from simengine.debrief import write_debrief
+from simengine.problems import InputError
+from tests.debrief import fixture
+
+
+def test_a_pair_of_files_is_written_for_each_session(tmp_path: Path) -> None:
+    [files] = write_debrief([fixture.session()], tmp_path / "new" / "folder")
+    assert files.pdf.read_bytes().startswith(b"%PDF-")
+    assert files.html.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert files.pdf.stem == files.html.stem == "debrief-term-not-breathing-3f0c9d52"
+
+
+def test_a_trainee_gets_one_pair_over_all_sessions(tmp_path: Path) -> None:
+    held = [fixture.session(confirmed=True, day=day) for day in (9, 3)]
+    [files] = write_debrief(held, tmp_path, trainee="m2kf")
+    assert files.pdf.name == "debrief-term-not-breathing-3f0c9d52-for-m2kf.pdf"
+    page = files.html.read_text(encoding="utf-8")
+    assert "Over several sessions" in page
+    assert page.index("1. 3 March 2026") < page.index("2. 9 March 2026")
+
+
+def test_a_code_that_is_not_in_the_team_is_told(tmp_path: Path) -> None:
+    with pytest.raises(InputError) as told:
+        write_debrief([fixture.session()], tmp_path, trainee="nobody")
+    assert "expected one of the codes of its team (m2kf, q7xd, w9tb), found 'nobody'" in str(
+        told.value
+    ) or "found 'nobody'" in str(told.value)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_session_and_no_folder_are_told(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="at least one session"):
+        write_debrief([], tmp_path)
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    with pytest.raises(InputError, match="a folder that can be written to"):
+        write_debrief([fixture.session()], blocked)
