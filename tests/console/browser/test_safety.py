@@ -13,7 +13,10 @@ from tests.console.browser.facilitator import Facilitator
 _COUNT_TONES = """
 globalThis.tones = 0;
 const begin = OscillatorNode.prototype.start;
-OscillatorNode.prototype.start = function (...when) { globalThis.tones += 1; begin.apply(this, when); };
+OscillatorNode.prototype.start = function (...when) {
+    globalThis.tones += 1;
+    begin.apply(this, when);
+};
 """
 
 

@@ -8,6 +8,7 @@
 import { showAsks } from "./asks.js";
 import { showSetting } from "./setting.js";
 import { figureData } from "./figures.js";
+import { showFaults } from "./room.js";
 
 export class Desk {
   /**
@@ -87,6 +88,7 @@ export class Desk {
   answer(item, stamp) {
     if (item.action) this.act(item.action, item.role ?? this.usualRole(item.action), stamp);
     else if (item.setting) this.setting(item.setting, item.role);
+    else if (item.fault) showFaults(this);
   }
 
   /**

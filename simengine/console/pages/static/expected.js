@@ -83,7 +83,8 @@ export class ExpectedList {
     say(part(element, ".left"), standingText(item, now, this.desk.view.clock.zero_ms ?? 0));
     const answer = part(element, ".answer");
     put(answer, "title", item.words);
-    put(answer, "disabled", item.done_ms !== null || (!item.action && !item.setting));
+    const thing = item.action ?? item.setting ?? item.fault;
+    put(answer, "disabled", item.done_ms !== null || thing === null);
     const unseen = part(element, ".not-seen");
     unseen.hidden = item.standing === "unobserved" || item.standing === "done";
     put(unseen, "aria-label", `${item.title}: could not be seen`);

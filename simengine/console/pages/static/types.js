@@ -20,9 +20,9 @@
  * @typedef {{ name: string, title: string, ends: boolean, here: boolean }} StateView
  * @typedef {{ item: string, title: string, kind: string, importance: string,
  *   standing: "open" | "later" | "done" | "missed" | "unobserved" | "not reached",
- *   action: string | null, setting: string | null, role: string | null, words: string,
- *   opens_ms: number | null, ideal_ms: number | null, latest_ms: number | null,
- *   done_ms: number | null }} Expected
+ *   action: string | null, setting: string | null, fault: string | null,
+ *   role: string | null, words: string, opens_ms: number | null, ideal_ms: number | null,
+ *   latest_ms: number | null, done_ms: number | null }} Expected
  * @typedef {{ value: number | string, unit: string | null }} Figure
  * @typedef {{ name: string, label: string, unit: string | null, units: string[], step: number,
  *   low: number | null, high: number | null, words: string[], now: Figure | null,

@@ -1,0 +1,294 @@
+"""Every page: accessible, whole at each size, quiet where quiet is asked, and its picture.
+
+Pictures go into `reports/screens/` where `PICTURES=yes` asks for them, else into pytest's folder.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from tests.console.browser.facilitator import LAPTOP, PHONE, TABLET, Facilitator
+
+_SCREENS = Path(__file__).parents[3] / "reports" / "screens"
+
+# What sticks out of the window, what is too small to touch, and text that its own box cuts off.
+_SIZES = """() => {
+    const seen = (one) => one.checkVisibility({ visibilityProperty: true, opacityProperty: true })
+        && one.getClientRects().length > 0;
+    const name = (one) => `${one.tagName.toLowerCase()} "${(one.getAttribute("aria-label")
+        ?? one.textContent ?? "").trim().slice(0, 40)}"`;
+    const wide = document.documentElement.scrollWidth > innerWidth + 1
+        ? [`the page is ${document.documentElement.scrollWidth} px wide`] : [];
+    const small = [...document.querySelectorAll("button, input, select, a.button, summary")]
+        .filter((one) => seen(one) && !["radio", "checkbox"].includes(one.type))
+        .map((one) => [one, one.getBoundingClientRect()])
+        .filter(([one, box]) => box.height < 43.5
+            || (box.width < 43.5 && !one.matches(".tape-entry")))
+        .map(([one, box]) => `${name(one)} is ${box.width.toFixed()} x ${box.height.toFixed()}`);
+    const cut = [...document.querySelectorAll(
+        "button, h1, h2, p, .lane-head, .act-label, .act-note, .answer .what, .next-list li")]
+        .filter((one) => seen(one) && !one.matches(".unseen, .tape-entry, .tape-entry *"))
+        .filter((one) => one.scrollWidth > one.clientWidth + 1
+            && getComputedStyle(one).display !== "inline"
+            || one.scrollHeight > one.clientHeight + 2
+            && getComputedStyle(one).overflowY === "hidden")
+        .map((one) => `${name(one)} is cut off`);
+    const letters = [...document.querySelectorAll("body *")]
+        .filter((one) => seen(one) && parseFloat(getComputedStyle(one).fontSize) < 12)
+        .map((one) => `${name(one)} is written too small`);
+    return [...wide, ...small, ...cut, ...letters];
+}"""
+
+# Labels on the tape, tiles in a lane and buttons of the head must not lie on one another.
+_OVERLAPS = """() => {
+    const found = [];
+    for (const group of [".tape-chip", ".act", ".head button, .next button", ".foot-head *"]) {
+        const boxes = [...document.querySelectorAll(group)]
+            .filter((one) => one.checkVisibility() && one.textContent.trim() !== ""
+                && one.children.length < 5 && one.tagName !== "DIV")
+            .map((one) => [one, one.getBoundingClientRect()]);
+        for (const [one, a] of boxes) for (const [other, b] of boxes) {
+            if (one === other || one.contains(other) || other.contains(one)) continue;
+            if (a.left + 1 < b.right && b.left + 1 < a.right
+                && a.top + 1 < b.bottom && b.top + 1 < a.bottom) {
+                found.push(`${one.textContent.trim()} lies on ${other.textContent.trim()}`);
+            }
+        }
+    }
+    return found;
+}"""
+
+
+def _picture(page: Page, name: str, tmp_path: Path) -> None:
+    folder = _SCREENS if os.environ.get("PICTURES") == "yes" else tmp_path
+    folder.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=folder / f"{name}.png", animations="disabled")
+
+
+def _theme(page: Page, theme: str) -> None:
+    page.evaluate("theme => { document.documentElement.dataset.theme = theme; }", theme)
+
+
+def _faults(page: Page) -> list[str]:
+    """What axe finds serious or critical, by day and by night."""
+    found = []
+    for theme in ("day", "night"):
+        _theme(page, theme)
+        for one in Axe().run(page).response["violations"]:
+            if one["impact"] in ("serious", "critical"):
+                where = "; ".join(node["html"][:120] for node in one["nodes"][:3])
+                found.append(f"{theme}, {one['id']}: {one['help']}: {where}")
+    _theme(page, "day")
+    return found
+
+
+def _all(found: dict[str, list[str]]) -> list[str]:
+    """Everything found, each with where."""
+    return [f"{where}: {one}" for where, told in found.items() for one in told]
+
+
+def _ran(facilitator: Facilitator) -> Page:
+    """A session some entries in."""
+    page = facilitator.start()
+    for key in ("Shift+B", "d", "l", "o", "n"):
+        page.keyboard.press(key)
+    page.keyboard.press("v")
+    facilitator.all_kept()
+    expect(page.locator("#next")).to_contain_text("senior")
+    expect(page.locator("#sentence")).to_contain_text("the team has")
+    return page
+
+
+def test_the_pages_before_a_session(facilitator: Facilitator, tmp_path: Path) -> None:
+    page = facilitator.page
+    page.goto(facilitator.server.address)
+    found = {"choose": _faults(page) + page.evaluate(_SIZES)}
+    _picture(page, "choose", tmp_path)
+    facilitator.choose()
+    found["prebrief"] = _faults(page) + page.evaluate(_SIZES)
+    _picture(page, "prebrief", tmp_path)
+    page.goto(f"{facilitator.server.address}/join")
+    found["join"] = _faults(page) + page.evaluate(_SIZES)
+    _picture(page, "join", tmp_path)
+    page.goto(f"{facilitator.server.address}/nowhere")
+    found["message"] = _faults(page) + page.evaluate(_SIZES)
+    assert _all(found) == []
+
+
+def test_the_console_at_each_size_by_day_and_by_night(
+    facilitator: Facilitator, tmp_path: Path
+) -> None:
+    page = _ran(facilitator)
+    found = {}
+    for name, (width, height) in (("tablet", TABLET), ("laptop", LAPTOP), ("phone", PHONE)):
+        page.set_viewport_size({"width": width, "height": height})
+        page.keyboard.press("Escape")
+        expect(page.locator("#dock")).to_be_hidden()
+        page.wait_for_function("performance.now() > 0 && document.fonts.status === 'loaded'")
+        found[name] = page.evaluate(_SIZES) + page.evaluate(_OVERLAPS)
+        _picture(page, f"console-{name}", tmp_path)
+    page.set_viewport_size({"width": TABLET[0], "height": TABLET[1]})
+    found["axe"] = _faults(page)
+    _theme(page, "night")
+    _picture(page, "console-night", tmp_path)
+    _theme(page, "day")
+    assert _all(found) == []
+
+
+def _panels() -> Iterator[tuple[str, str]]:
+    yield from (
+        ("settings", "v"),
+        ("heart rate told", "l"),
+        ("dose", "a"),
+        ("search", "/"),
+        ("states", "Shift+G"),
+        ("cues", "Shift+N"),
+        ("people", "Shift+R"),
+        ("several at once", "Shift+C"),
+        ("record", "Shift+L"),
+        ("menu", "Shift+M"),
+        ("keys", "?"),
+        ("end", "Shift+E"),
+    )
+
+
+def test_every_panel_of_the_console(facilitator: Facilitator, tmp_path: Path) -> None:
+    page = facilitator.start()
+    page.keyboard.press("Shift+B")
+    facilitator.all_kept()
+    found = {}
+    for name, key in _panels():
+        page.keyboard.press("Escape")
+        page.keyboard.press(key)
+        expect(page.locator("#dock")).to_be_visible()
+        found[name] = _faults(page) + page.evaluate(_SIZES)
+        _picture(page, f"panel-{name.replace(' ', '-')}", tmp_path)
+    assert _all(found) == []
+
+
+def test_the_bedside_display(facilitator: Facilitator, tmp_path: Path) -> None:
+    page = facilitator.start()
+    display = facilitator.display()
+    expect(display.locator("#about")).to_contain_text("the clock has not started")
+    page.keyboard.press("Shift+B")
+    facilitator.all_kept()
+    expect(display.locator("#about")).to_have_text("since birth")
+    signs = display.locator("#signs")
+    assert "/min" not in signs.inner_text(), "nobody has listened yet"
+    page.keyboard.press("l")
+    expect(signs).to_contain_text("/min")  # six seconds of listening later
+    text = display.inner_text("body")
+    for code in ("N-104", "M-021", "N-117", "D-009"):
+        assert code not in text
+    assert "SIMULATION" in display.inner_text(".band")
+    found = _faults(display) + display.evaluate(_SIZES)
+    overflow = display.evaluate("document.documentElement.scrollHeight - innerHeight")
+    _picture(display, "bedside", tmp_path)
+    assert found == []
+    assert overflow <= 0, "a wall display is never scrolled"
+
+
+def test_the_pages_after_a_session(facilitator: Facilitator, tmp_path: Path) -> None:
+    page = _ran(facilitator)
+    page.keyboard.press("Shift+E")
+    page.get_by_role("button", name="Yes: it is finished").tap()
+    expect(page.locator("#closed")).to_be_visible()
+    found = {"closed": _faults(page) + page.evaluate(_SIZES)}
+    _picture(page, "closed", tmp_path)
+    page.get_by_role("link", name="Review and correct the record").tap()
+    page.locator("#items li").first.wait_for()
+    page.locator("#entries summary").nth(6).tap()
+    found["review"] = _faults(page) + page.evaluate(_SIZES)
+    _picture(page, "review", tmp_path)
+    page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    found["review on a phone"] = page.evaluate(_SIZES)
+    assert _all(found) == []
+
+
+def test_the_return_of_the_cot_and_stop(facilitator: Facilitator, tmp_path: Path) -> None:
+    page = facilitator.start("cot-term")
+    session = facilitator.session
+    page.goto(f"{facilitator.server.address}/s/{session}/return")
+    found = {"return": _faults(page) + page.evaluate(_SIZES)}
+    _picture(page, "return", tmp_path)
+    page.goto(f"{facilitator.server.address}/s/{session}")
+    page.keyboard.press("!")
+    expect(page.locator("#blank")).to_be_visible()
+    found["stop"] = _faults(page)
+    _picture(page, "stop", tmp_path)
+    assert _all(found) == []
+
+
+def test_the_score_follows_a_correction_in_the_review(facilitator: Facilitator) -> None:
+    page = _ran(facilitator)
+    page.keyboard.press("Shift+E")
+    page.get_by_role("button", name="Yes: it is finished").tap()
+    page.get_by_role("link", name="Review and correct the record").tap()
+    item = page.locator("#items li").filter(has_text="Drying the baby")
+    expect(item).to_contain_text("on time")
+    page.get_by_label("Reason for the corrections").fill("seen on the film")
+    entry = page.locator("#entries li").filter(has_text="Drying the baby")
+    entry.locator("summary").tap()
+    entry.get_by_role("button", name="Remove").tap()
+    expect(item).not_to_contain_text("on time")
+    amend = facilitator.amends()[-1]
+    assert amend["withdrawn"] is True
+    assert amend["reason"] == "seen on the film"
+    page.get_by_role("button", name="The record is right").tap()
+    expect(page.locator("#standing")).to_contain_text("Somebody has said")
+
+
+def test_nothing_moves_where_reduced_motion_is_asked(
+    facilitator: Facilitator, chromium: Browser
+) -> None:
+    page = facilitator.start()
+    page.emulate_media(reduced_motion="reduce")
+    moving = page.evaluate(
+        """() => [...document.querySelectorAll("*")].filter((one) => {
+            const style = getComputedStyle(one);
+            return style.animationName !== "none" || !/^0s(, 0s)*$/.test(style.transitionDuration);
+        }).length"""
+    )
+    assert moving == 0
+
+
+@pytest.mark.parametrize("path", ["/", "/join"])
+def test_pages_take_nothing_from_another_host(facilitator: Facilitator, path: str) -> None:
+    page = facilitator.page
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(f"{facilitator.server.address}{path}", wait_until="networkidle")
+    assert asked
+    assert [url for url in asked if not url.startswith(facilitator.server.address)] == []
+
+
+def test_what_a_screen_shows_is_remembered_on_the_device(facilitator: Facilitator) -> None:
+    page = facilitator.start()
+    page.keyboard.press("Shift+M")
+    page.get_by_role("button", name="What is expected").tap()
+    expect(page.locator("#expected")).to_be_hidden()
+    page.get_by_role("button", name="Day or night").tap()
+    expect(page.locator("html")).to_have_attribute("data-theme", "night")
+    page.reload()
+    expect(page.locator("#expected")).to_be_hidden()
+    expect(page.locator("html")).to_have_attribute("data-theme", "night")
+
+
+def test_the_truth_can_be_hidden_and_then_only_what_the_team_knows_is_told(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start()
+    page.keyboard.press("Shift+B")
+    sentence = page.locator("#sentence")
+    expect(sentence).to_contain_text("Heart rate")
+    expect(sentence).to_contain_text("/min")
+    page.keyboard.press("Shift+M")
+    page.get_by_role("button", name="What is true").tap()
+    expect(sentence).not_to_contain_text("/min")
+    expect(sentence).to_contain_text("the team does not know")
