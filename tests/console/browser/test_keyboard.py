@@ -27,9 +27,8 @@ def test_a_session_is_run_by_keys_alone(facilitator: Facilitator) -> None:
     press("ArrowUp")
     press("Escape")
     press("l")
-    press("Comma")
+    press("<")
     press(".")
-    press(">")
     press("-")
     press("f")  # at the same moment as the last
     press("/")
@@ -58,7 +57,7 @@ def test_a_session_is_run_by_keys_alone(facilitator: Facilitator) -> None:
     ]
     heard, named = actions[2], actions[3]
     moves = [one["fields"]["at_ms"] for one in facilitator.amends() if "at_ms" in one["fields"]]
-    assert moves[-1] == heard["at_ms"] + 5000  # one second back, one on, five on
+    assert moves[-1] == max(0, heard["at_ms"] - 5000) + 1000  # five back, one on
     assert named["at_ms"] == moves[-1]
     peaks = [
         one["fields"]["settings"] for one in facilitator.amends() if "settings" in one["fields"]
@@ -75,6 +74,15 @@ def test_a_session_is_run_by_keys_alone(facilitator: Facilitator) -> None:
     press("Shift+E")
     press("Enter")  # the focus is on "Yes: it is finished"
     expect(page.locator("#closed-why")).to_have_text("This session is over: finished.")
+
+
+def test_an_entry_is_never_moved_into_the_future(facilitator: Facilitator) -> None:
+    page = facilitator.start()
+    page.keyboard.press("d")
+    page.keyboard.press(">")
+    facilitator.all_kept()
+    (amend,) = [event for event in facilitator.log() if event["kind"] == "amend"]
+    assert amend["data"]["fields"]["at_ms"] <= amend["noted_ms"]
 
 
 def test_undo_takes_back_step_by_step_what_was_recorded_here(facilitator: Facilitator) -> None:

@@ -63,7 +63,7 @@ def test_a_page_that_is_loaded_again_still_sends_what_waited(facilitator: Facili
     page = facilitator.start()
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
-    page.route("**/events", lambda route: route.abort())
+    page.route("**/events", lambda route: route.fulfill(status=503, body="away"))
     page.keyboard.press("d")
     page.keyboard.press("f")
     expect(page.locator("#kept")).to_contain_text("2 waiting")
@@ -143,7 +143,7 @@ def test_an_entry_that_is_refused_is_told_and_does_not_hold_up_the_others(
             globalThis.box = box;
         }"""
     )
-    page.wait_for_function("globalThis.box.waiting.length === 0")
+    page.wait_for_function("() => globalThis.box.waiting.length === 0")
     told = page.evaluate("globalThis.told")
     assert [one[0] for one in told] == ["00000000-0000-4000-8000-000000000001"]
     assert "text" in told[0][1]

@@ -130,7 +130,7 @@ def test_the_console_at_each_size_by_day_and_by_night(
         page.set_viewport_size({"width": width, "height": height})
         page.keyboard.press("Escape")
         expect(page.locator("#dock")).to_be_hidden()
-        page.wait_for_function("performance.now() > 0 && document.fonts.status === 'loaded'")
+        page.wait_for_function("() => document.fonts.status === 'loaded'")
         found[name] = page.evaluate(_SIZES) + page.evaluate(_OVERLAPS)
         _picture(page, f"console-{name}", tmp_path)
     page.set_viewport_size({"width": TABLET[0], "height": TABLET[1]})

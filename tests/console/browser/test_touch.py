@@ -27,7 +27,7 @@ def test_a_session_is_run_by_touch_from_prebrief_to_debrief(facilitator: Facilit
         peak.tap()
     page.locator('.act[data-sets="oxygen"]').tap()
     page.get_by_label("Oxygen: lower").tap()
-    page.locator("#back-1").tap()
+    page.locator("#dock").get_by_role("button", name="−1 s").tap()
     facilitator.all_kept()
 
     actions = facilitator.logged("action")

@@ -4,6 +4,8 @@
 
 import { make, put } from "./dom.js";
 
+let choices = 0;
+
 /**
  * A labelled list to choose from.
  *
@@ -14,7 +16,9 @@ import { make, put } from "./dom.js";
  * @returns {HTMLElement}
  */
 export function choice(label, options, chosen, onChoose) {
-  const list = make("select");
+  choices += 1;
+  const id = `choice-${choices}`;
+  const list = make("select", { id });
   if (!options.some(([name]) => name === chosen)) {
     list.append(make("option", { value: "", disabled: true, selected: true }, "nobody named"));
   }
@@ -24,5 +28,5 @@ export function choice(label, options, chosen, onChoose) {
     list.append(option);
   }
   list.addEventListener("change", () => onChoose(list.value));
-  return make("label", { class: "field small" }, label, list);
+  return make("div", { class: "field small" }, make("label", { for: id }, label), list);
 }

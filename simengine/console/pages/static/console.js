@@ -193,10 +193,10 @@ class Console {
       ["G", "⇧G", "Go to a state", () => showStates(desk), "states"],
       ["/", "/", "Find any action or setting", () => showSearch(desk), "search"],
       ["-", "-", "Same moment as the last", () => this.same(), "same"],
-      [",", ",", "Last entry 1 s earlier", () => desk.moveLast(-1_000), "back-1"],
-      [".", ".", "Last entry 1 s later", () => desk.moveLast(1_000), "on-1"],
-      ["<", "<", "Last entry 5 s earlier", () => desk.moveLast(-5_000), "back-5"],
-      [">", ">", "Last entry 5 s later", () => desk.moveLast(5_000), "on-5"],
+      [",", ",", "Last entry 1 s earlier", () => desk.moveLast(-1_000)],
+      [".", ".", "Last entry 1 s later", () => desk.moveLast(1_000)],
+      ["<", "<", "Last entry 5 s earlier", () => desk.moveLast(-5_000)],
+      [">", ">", "Last entry 5 s later", () => desk.moveLast(5_000)],
       ["L", "⇧L", "All entries", () => showRecord(desk), "record"],
       ["N", "⇧N", "Cues and notes", () => showCues(desk), "cues"],
       ["C", "⇧C", "Several at one moment", () => showCatchUp(desk)],
@@ -211,6 +211,10 @@ class Console {
     for (const [key, shown, words, run, id] of functions) {
       keys.add({ key, shown, words, run });
       if (id) byId(id).addEventListener("click", (event) => run(touchStamp(event)));
+    }
+    for (const nudge of document.querySelectorAll("[data-nudge]")) {
+      const by = Number(nudge.getAttribute("data-nudge"));
+      nudge.addEventListener("click", () => desk.moveLast(by));
     }
     keys.onEscape = () => desk.dock.close();
     byId("mark-answer").addEventListener("click", (event) => {

@@ -118,6 +118,7 @@ export class Desk {
    * @param {number} by ms
    */
   moveLast(by) {
+    this.recorder.finish();
     const id = this.recorder.lastId();
     if (id) this.move(id, by);
     else this.notice("There is no entry to move.");
@@ -130,7 +131,7 @@ export class Desk {
    * @param {number} by ms
    */
   move(id, by) {
-    const at = this.whenOf(id);
+    const at = this.recorder.whenOf(id);
     if (at === null) return;
     this.moveTo(id, Math.max(0, at + by));
     this.notice(`Moved ${by < 0 ? "earlier" : "later"} by ${Math.abs(by) / 1000} s.`);
@@ -141,23 +142,10 @@ export class Desk {
    * @param {number} to ms of the log's time
    */
   moveTo(id, to) {
-    this.recorder.correct(id, { at_ms: to });
-    this.recorder.moved.set(id, to);
+    const at_ms = Math.round(Math.min(to, this.recorder.logNow())); // nothing lies in the future
+    this.recorder.correct(id, { at_ms });
+    this.recorder.moved.set(id, at_ms);
     this.dock.redraw?.();
-  }
-
-  /**
-   * Where in the log's time an entry stands, edits on their way included.
-   *
-   * @param {string} id
-   * @returns {number | null} ms
-   */
-  whenOf(id) {
-    const moved = this.recorder.moved.get(id);
-    if (moved !== undefined) return moved;
-    const waiting = this.recorder.waiting.find((one) => one.id === id);
-    const entry = this.view.tape.find((one) => one.id === id);
-    return entry?.log_ms ?? waiting?.at_ms ?? null;
   }
 }
 

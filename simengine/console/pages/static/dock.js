@@ -12,6 +12,7 @@ export class Dock {
   constructor() {
     this.root = byId("dock");
     this.title = part(this.root, "h2");
+    this.nudge = part(this.root, ".nudge");
     this.body = part(this.root, ".dock-body");
     /** What is open, in a word; empty: nothing. */
     this.open = "";
@@ -32,6 +33,7 @@ export class Dock {
     this.onLeave();
     this.open = what;
     this.redraw = redraw ?? null;
+    this.nudge.hidden = !what.startsWith("asks") && !what.startsWith("setting");
     say(this.title, title);
     this.body.replaceChildren(...content);
     this.root.hidden = false;

@@ -30,7 +30,7 @@ export function showEntry(desk, id) {
   }
   const zero = desk.view.clock.zero_ms ?? 0;
   const heading = () => {
-    const at = desk.recorder.scenario(desk.whenOf(id) ?? entry.log_ms);
+    const at = desk.recorder.scenario(desk.recorder.whenOf(id) ?? entry.log_ms);
     return `${entry.words}, at ${clockText(at - zero)}`;
   };
   /** @type {HTMLElement[]} */

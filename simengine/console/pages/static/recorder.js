@@ -36,8 +36,6 @@ export class Recorder {
     this.clock = clock;
     this.onNotice = onNotice;
     this.sameMoment = false;
-    /** @type {{ id: string, at_ms: number } | null} the last one recorded here */
-    this.last = null;
     /** @type {{ key: string, timer: number, run: () => void } | null} an edit not kept yet */
     this.edit = null;
     /** @type {Record<string, any>} what the open edit says so far */
@@ -113,9 +111,7 @@ export class Recorder {
       stamp === undefined ? this.logNow() : this.clock.at(stamp) - this.view.now.opened_at_ms;
     const same = this.sameMoment ? this.lastAt() : null;
     this.sameMoment = false;
-    const entry = this.keep(kind, data, same ?? Math.max(0, Math.round(touched)));
-    this.last = { id: entry.id, at_ms: entry.at_ms };
-    return entry;
+    return this.keep(kind, data, same ?? Math.max(0, Math.round(touched)));
   }
 
   /**
@@ -146,11 +142,24 @@ export class Recorder {
     return entry;
   }
 
-  /** @returns {number | null} when the last entry of a person was */
+  /** @returns {number | null} when the last entry of a person was, in the log's time */
   lastAt() {
-    if (this.last && this.waiting.some(({ id }) => id === this.last?.id)) return this.last.at_ms;
-    const entry = this.view.tape.find(({ id }) => id === this.view.last_entry);
-    return entry?.log_ms ?? this.last?.at_ms ?? null;
+    const id = this.lastId();
+    return id === null ? null : this.whenOf(id);
+  }
+
+  /**
+   * Where in the log's time an entry stands, corrections on their way included.
+   *
+   * @param {string} id
+   * @returns {number | null} ms
+   */
+  whenOf(id) {
+    const moved = this.moved.get(id);
+    if (moved !== undefined) return moved;
+    const entry = this.view.tape.find((one) => one.id === id);
+    const waiting = this.waiting.find((one) => one.id === id);
+    return entry?.log_ms ?? waiting?.at_ms ?? null;
   }
 
   /** @returns {string | null} the id of the last entry of a person */

@@ -265,7 +265,7 @@ export class Tape {
     let start = 0;
     element.addEventListener("pointerdown", (event) => {
       down = event.clientX;
-      start = this.desk.whenOf(id) ?? 0;
+      start = this.desk.recorder.whenOf(id) ?? 0;
       this.slide = null;
       element.setPointerCapture(event.pointerId);
     });
