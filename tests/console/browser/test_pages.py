@@ -94,11 +94,14 @@ def _all(found: dict[str, list[str]]) -> list[str]:
 
 
 def _ran(facilitator: Facilitator) -> Page:
-    """A session some entries in."""
+    """A session some entries in, with time between them."""
     page = facilitator.start()
-    for key in ("Shift+B", "d", "l", "o", "n"):
-        page.keyboard.press(key)
-    page.keyboard.press("v")
+    for keys, then in (("BdF", 14), ("ln", 20), ("ov", 8)):
+        for key in keys:
+            page.keyboard.press(f"Shift+{key}" if key == "B" else key.lower())
+        page.keyboard.press("Escape")
+        facilitator.move_on(then)
+        expect(page.locator("#dock")).to_be_hidden()
     facilitator.all_kept()
     expect(page.locator("#next")).to_contain_text("senior")
     expect(page.locator("#sentence")).to_contain_text("the team has")

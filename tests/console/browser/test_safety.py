@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, expect
 
 from simengine.resources import scenarios_dir
 from tests.console.browser.facilitator import Facilitator
@@ -18,14 +18,6 @@ OscillatorNode.prototype.start = function (...when) {
     begin.apply(this, when);
 };
 """
-
-
-def _skip(page: Page, seconds: float) -> None:
-    """Move the scenario on, as after a shortened task."""
-    page.locator("#menu").tap()
-    page.get_by_role("button", name="Shorten a long task").tap()
-    page.get_by_label("It really takes", exact=True).fill(str(seconds / 60))
-    page.get_by_role("button", name="Move the scenario on").tap()
 
 
 def test_stop_real_patient_blanks_every_screen_at_once_and_keeps_the_record(
@@ -87,7 +79,7 @@ def test_a_worsening_is_announced_before_it_comes_and_can_be_held(
     facilitator.all_kept()
     strip = page.locator("#next")
     expect(strip).not_to_have_class("next warn")
-    _skip(page, 72)  # the scenario worsens 80 s after birth without ventilation
+    facilitator.move_on(72)  # the scenario worsens 80 s after birth without ventilation
     expect(strip).to_have_class("next warn")
     page.locator("#hold").tap()
     expect(page.locator("#hold")).to_contain_text("Release")
@@ -115,7 +107,7 @@ def test_a_mark_of_the_clock_is_shown_and_sounded_once_and_can_be_muted(
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
     expect(page.locator("#clock-note")).to_contain_text("next mark 1 min")
-    _skip(page, 57)
+    facilitator.move_on(57)
     mark = page.locator("#mark")
     expect(mark).to_contain_text("1 min: Apgar score")
     expect(page.locator("#head-clock")).to_have_class("head-clock marked")
@@ -128,7 +120,7 @@ def test_a_mark_of_the_clock_is_shown_and_sounded_once_and_can_be_muted(
     page.locator("#menu").tap()
     page.get_by_role("button", name="Training tones").tap()
     page.get_by_role("button", name="Close").tap()
-    _skip(page, 237)
+    facilitator.move_on(237)
     expect(mark).to_contain_text("5 min")
     assert page.evaluate("globalThis.tones") == tones, "one mark sounds once, and not when muted"
     facilitator.leave()
@@ -142,7 +134,7 @@ def test_where_timekeeping_is_scored_no_mark_is_shown_or_sounded(
     facilitator.start("term-not-breathing")
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
-    _skip(page, 58)
+    facilitator.move_on(58)
     expect(page.locator("#clock")).to_have_text("1:02")
     expect(page.locator("#mark")).to_be_hidden()
     assert page.evaluate("globalThis.tones") == 0

@@ -13,14 +13,15 @@ let choices = 0;
  * @param {readonly (readonly string[])[]} options name and label of each
  * @param {string | null} chosen
  * @param {(name: string) => void} onChoose
+ * @param {string} [none] what stands there while nothing is chosen
  * @returns {HTMLElement}
  */
-export function choice(label, options, chosen, onChoose) {
+export function choice(label, options, chosen, onChoose, none = "nobody named") {
   choices += 1;
   const id = `choice-${choices}`;
   const list = make("select", { id });
   if (!options.some(([name]) => name === chosen)) {
-    list.append(make("option", { value: "", disabled: true, selected: true }, "nobody named"));
+    list.append(make("option", { value: "", disabled: true, selected: true }, none));
   }
   for (const [name, words] of options) {
     const option = make("option", { value: name }, words ?? "");

@@ -2,7 +2,7 @@
  * A lane for each role: who is in it, what they are doing, what they can do.
  *
  * Rules of this file:
- * - Asked-for actions stand first, but nothing changes its place under a finger: lanes are put in
+ * - What runs stands first, then what is asked for, but nothing changes its place under a finger: lanes are put in
  *   order only when no touch has begun for a while.
  * - What does not fit into a lane is behind "more…", never cut off; so are settings that nobody
  *   has read yet.
@@ -109,10 +109,12 @@ export class Lanes {
       const setting = settings[name];
       if (setting?.now) tiles.push({ role: lane.role, setting });
     }
-    for (const name of lane.actions.slice(0, lane.shown)) {
+    lane.actions.forEach((name, place) => {
       const action = actions[name];
-      if (action) tiles.push({ role: lane.role, action });
-    }
+      if (!action) return;
+      const runs = action.lasting && this.desk.recorder.running(action) !== null;
+      if (place < lane.shown || runs) tiles.push({ role: lane.role, action });
+    });
     tiles.sort((one, other) => this.rank(one) - this.rank(other));
     const row = part(element, ".lane-actions");
     keep(
@@ -128,15 +130,16 @@ export class Lanes {
   }
 
   /**
-   * How near to hand a tile stands: asked for, running, settings, what has a key, the rest.
+   * How near to hand a tile stands: running (a touch stops it), asked for, settings, what has a
+   * key, the rest.
    *
    * @param {Tile} tile
    * @returns {number}
    */
   rank(tile) {
     if ("setting" in tile) return 2;
-    if (tile.action.asked) return 0;
-    if (tile.action.lasting && this.desk.recorder.running(tile.action)) return 1;
+    if (tile.action.lasting && this.desk.recorder.running(tile.action)) return 0;
+    if (tile.action.asked) return 1;
     return tile.action.key === null ? 4 : 3;
   }
 

@@ -46,9 +46,9 @@ export function showSearch(desk) {
     const wanted = input.value.trim().toLowerCase();
     const has = (/** @type {{ label: string }} */ { label }) =>
       label.toLowerCase().includes(wanted);
-    const { actions, settings } = desk.view;
+    const { settings } = desk.view;
     const found = [
-      ...Object.values(actions)
+      ...nearestFirst(desk)
         .filter(has)
         .map(({ name }) => actionButton(desk, name, desk.usualRole(name), ways.chosen)),
       ...Object.values(settings)
@@ -67,6 +67,21 @@ export function showSearch(desk) {
   });
   draw();
   desk.dock.show("search", "Find", [input, ways.root, list], { focus: true });
+}
+
+/**
+ * All actions, those that this scenario uses before the rest of the vocabulary.
+ *
+ * @param {Desk} desk
+ * @returns {ActionView[]}
+ */
+function nearestFirst({ view }) {
+  const used = new Set(view.lanes.flatMap(({ actions, shown }) => actions.slice(0, shown)));
+  const all = Object.values(view.actions);
+  return [
+    ...all.filter(({ name }) => used.has(name)),
+    ...all.filter(({ name }) => !used.has(name)),
+  ];
 }
 
 /**
@@ -209,7 +224,7 @@ export function showCatchUp(desk) {
       draw();
     }),
   );
-  const actions = Object.values(desk.view.actions).map((action) => {
+  const actions = nearestFirst(desk).map((action) => {
     const one = button(action.label, () => {
       if (!chosen.delete(action.name)) chosen.add(action.name);
       put(one, "aria-pressed", String(chosen.has(action.name)));

@@ -67,10 +67,20 @@ export function showPeople(desk) {
       { class: "row", role: "group", "aria-label": code },
       make("strong", {}, code),
       make("span", {}, held),
-      choice("Moves to", view.roles, null, (role) =>
-        tell("role", { person: code, role, ...(leaves ? { leaves } : {}) }),
+      choice(
+        "Moves to",
+        view.roles,
+        null,
+        (role) => tell("role", { person: code, role, ...(leaves ? { leaves } : {}) }),
+        "choose",
       ),
-      choice("Also takes", view.roles, null, (role) => tell("role", { person: code, role })),
+      choice(
+        "Also takes",
+        view.roles,
+        null,
+        (role) => tell("role", { person: code, role }),
+        "choose",
+      ),
       button("Leaves", () => tell("left", { person: code, role: leaves ?? "" }), {
         disabled: leaves === undefined,
       }),
@@ -134,7 +144,7 @@ export function showSkip(desk) {
       units: ["min"],
       words: [],
       step: 0.5,
-      low: 0.5,
+      low: 0,
       high: 30,
       value: { value: minutes, unit: "min" },
     },

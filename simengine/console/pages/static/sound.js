@@ -26,8 +26,6 @@ export class Sound {
   constructor() {
     /** @type {AudioContext | null} */
     this.context = null;
-    /** How many tones of each kind have been asked for since the page was opened. */
-    this.played = { mark: 0, prompt: 0 };
     this.muted = false;
     try {
       this.muted = localStorage.getItem(KEY) === "yes";
@@ -56,7 +54,6 @@ export class Sound {
   /** @param {"mark" | "prompt"} what */
   play(what) {
     if (this.muted || !this.context) return;
-    this.played[what] += 1;
     for (const [after, lasting, pitch] of PATTERNS[what] ?? []) {
       this.tone(this.context, this.context.currentTime + after, lasting, pitch);
     }
