@@ -178,11 +178,11 @@ class DebriefPage:
     work_on: Points
     slips: Listing | None
     key_times: Table | None
+    equipment: Table | None
+    unseen: Listing | None
     picture: Picture
     marking: Marking
     scores: Table
-    equipment: Table | None
-    unseen: Listing | None
     findings: Listing | None
     trend: Trend | None
     versions: Table

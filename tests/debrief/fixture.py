@@ -203,7 +203,7 @@ def card(of: Session, *, purpose: str = "formative") -> ScoreCard:
                 ),
             )
         else:
-            verdict = ("partly", "kept", "in order", "out of order")[number % 4]  # type: ignore[assignment]
+            verdict = ("partly", "kept", "in order", "out of order")[number % 4]
         credit = None if verdict == "not reached" else _CREDIT.get(verdict, 0.3)
         items.append(
             ItemScore(

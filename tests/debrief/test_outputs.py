@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from functools import cache
+from itertools import cycle
 from pathlib import Path
 
 import pytest
@@ -24,9 +25,13 @@ from tests.debrief.shipped import NAMES, laid, picture
 from tests.pdfua.judge import pdfua_failures
 
 HOSTILE = (
-    '<script>alert("x")</script> <b>&amp; {{ 7 * 7 }} {% raw %} #read("/etc/passwd") $x^2$ '
-    "*bold* _it_ @ref \\u{41} //comment `code` " + "w" * 60 + " \u202eevil\u202c \u05e9\u05dc\u05d5"
-    "\u05dd \u0645\u0631\u062d\u0628\u0627 \U0001f600 \x00\x07 e\u0301 \u2028 end"
+    '<script>alert("x")</script> <b onclick="x">',
+    "&amp; {{ 7 * 7 }} {% raw %}",
+    '#read("/etc/passwd") $x^2$ *bold* _it_',
+    "@ref \\u{41} //comment `code` <label>",
+    "w" * 60,
+    "\u202eevil\u202c \u05e9\u05dc\u05d5\u05dd \u0645\u0631\u062d\u0628\u0627",
+    "\U0001f600 \x00\x07 e\u0301 \u2028 end",
 )
 
 
@@ -51,7 +56,8 @@ def made(name: str) -> tuple[DebriefPage, dict[str, bytes]]:
     scene = scene_of(session, card)
     page = debrief_page(session, card, scene)
     if name == "hostile":
-        page = map_text(page, lambda text: clean(f"{text} {HOSTILE}"))
+        turn = cycle(HOSTILE)
+        page = map_text(page, lambda text: clean(f"{text} {next(turn)}"))
     return page, {"session": svg(draw(scene))}
 
 
@@ -83,6 +89,9 @@ def test_every_text_of_the_page_stands_in_both_outputs(name: str) -> None:
     wanted = texts(page)
     assert len(wanted) > 100
     assert [text for text in wanted if squeezed(text) not in web] == []
+    if name == "hostile":
+        # cells broken over two pages are read back line by line: here each word must stand
+        wanted = [word for text in wanted for word in re.split(r"[\s\u200b]+", text)]
     assert [text for text in wanted if squeezed(text) not in paper] == []
 
 

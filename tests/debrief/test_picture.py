@@ -102,7 +102,7 @@ def test_lanes_keep_their_gap_and_lose_nobody(marks: list[tuple[float, float, st
 
 
 def test_each_verdict_can_be_told_without_colour() -> None:
-    drawn = {shape: tuple(map(tuple, MARKS[shape].vertices)) for shape in MARKS}
+    drawn = {shape: str(MARKS[shape].vertices) for shape in MARKS}
     kinds = {"disc", "diamond", "triangle down", "triangle up", "triangle right", "square", "cross"}
     assert len({drawn[shape] for shape in kinds if shape in drawn}) == len(kinds)
     # open ones differ from the filled one of the same outline by their fill

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
@@ -82,7 +83,8 @@ def write(
     """
     room = width(words, size, bold=bold)
     left = x if align == "left" else x - room if align == "right" else x - room / 2
-    axes.add_artist(
+    _add(
+        axes,
         Text(
             left,
             y,
@@ -94,12 +96,19 @@ def write(
             parse_math=False,
             zorder=4,
             clip_on=False,
-        )
+        ),
     )
     box = (left, y - 0.24 * size, left + room, y + 0.76 * size)
     if plate is not None:
         area(axes, box, plate, order=3.4)
     return box
+
+
+def _add(axes: Axes, artist: Artist) -> None:
+    """Put a stroke on the paper, unclipped (setting a clip costs more than drawing)."""
+    figure = axes.get_figure(root=True)
+    assert figure is not None
+    figure.add_artist(artist, clip=False)
 
 
 def mark(axes: Axes, shape: Shape, x: float, y: float, radius: float = MARK) -> Axes:
@@ -108,7 +117,8 @@ def mark(axes: Axes, shape: Shape, x: float, y: float, radius: float = MARK) -> 
     edge = look.EDGES.get(shape, look.INK)
     face = look.CARD if shape == "half disc" else look.FILLS[shape]
     thick = 1.4 if shape in look.EDGES else 0.6
-    axes.add_artist(
+    _add(
+        axes,
         PathPatch(
             MARKS[shape],
             transform=place,
@@ -117,10 +127,11 @@ def mark(axes: Axes, shape: Shape, x: float, y: float, radius: float = MARK) -> 
             linewidth=thick,
             clip_on=False,
             zorder=5,
-        )
+        ),
     )
     if shape == "half disc":
-        axes.add_artist(
+        _add(
+            axes,
             PathPatch(
                 Path.wedge(90, 270),
                 transform=Affine2D().scale(0.8 * radius).translate(x, y) + axes.transData,
@@ -128,7 +139,7 @@ def mark(axes: Axes, shape: Shape, x: float, y: float, radius: float = MARK) -> 
                 linewidth=0,
                 clip_on=False,
                 zorder=6,
-            )
+            ),
         )
     return axes
 
@@ -161,7 +172,8 @@ MARKS: dict[Shape, Path] = {
 
 def reading_dot(axes: Axes, x: float, y: float) -> None:
     """Draw a single reading, its centre at (x, y)."""
-    axes.add_artist(
+    _add(
+        axes,
         PathPatch(
             DISC,
             transform=Affine2D().scale(3.6).translate(x, y) + axes.transData,
@@ -170,7 +182,7 @@ def reading_dot(axes: Axes, x: float, y: float) -> None:
             linewidth=1.5,
             clip_on=False,
             zorder=5,
-        )
+        ),
     )
 
 
@@ -185,7 +197,8 @@ def line(
     order: float = 3,
 ) -> None:
     """Draw a line through points of the figure."""
-    axes.add_artist(
+    _add(
+        axes,
         PathPatch(
             Path(list(points)),
             transform=axes.transData,
@@ -195,7 +208,7 @@ def line(
             linestyle=(0, (3, 2)) if dashed else (0, (1, 2)) if dotted else "solid",
             clip_on=False,
             zorder=order,
-        )
+        ),
     )
 
 
@@ -210,7 +223,8 @@ def area(
 ) -> None:
     """Fill a box."""
     left, bottom, right, top = box
-    axes.add_artist(
+    _add(
+        axes,
         PathPatch(
             polygon((left, bottom), (right, bottom), (right, top), (left, top)),
             transform=axes.transData,
@@ -220,7 +234,7 @@ def area(
             hatch=hatch,
             clip_on=False,
             zorder=order,
-        )
+        ),
     )
 
 
