@@ -111,7 +111,7 @@ def test_entries_stay_in_order_and_are_sent_again_until_they_are_acknowledged(pa
             const box = new Outbox("order", null, async (entries) => {
                 sent.push(entries.map(({ id }) => id));
                 if (sent.length < 3) throw new TypeError("no network");
-                return { taken: entries.map(({ id }) => id), refused: [] };
+                return { taken: entries.map(({ id }) => id), refused: [], version: 1 };
             }, () => {}, () => {});
             for (const id of ["a", "b", "c"]) {
                 box.add({ id, kind: "note", data: {}, at_ms: 0, device_now: 1 });

@@ -103,6 +103,7 @@ def _ran(facilitator: Facilitator) -> Page:
         facilitator.move_on(then)
         expect(page.locator("#dock")).to_be_hidden()
     facilitator.all_kept()
+    expect(facilitator.action("mask_ventilation")).to_be_visible()
     expect(page.locator("#next")).to_contain_text("senior")
     expect(page.locator("#sentence")).to_contain_text("the team has")
     return page
@@ -153,6 +154,9 @@ def _panels() -> Iterator[tuple[str, str]]:
         ("states", "Shift+G"),
         ("cues", "Shift+N"),
         ("people", "Shift+R"),
+        ("observations", "Shift+O"),
+        ("faults", "Shift+F"),
+        ("shorten", "Shift+K"),
         ("several at once", "Shift+C"),
         ("record", "Shift+L"),
         ("menu", "Shift+M"),
@@ -276,7 +280,7 @@ def test_what_a_screen_shows_is_remembered_on_the_device(facilitator: Facilitato
     page.keyboard.press("Shift+M")
     page.get_by_role("button", name="What is expected").tap()
     expect(page.locator("#expected")).to_be_hidden()
-    page.get_by_role("button", name="Day or night").tap()
+    page.keyboard.press("Shift+D")
     expect(page.locator("html")).to_have_attribute("data-theme", "night")
     page.reload()
     expect(page.locator("#expected")).to_be_hidden()

@@ -15,9 +15,9 @@ import { Keys } from "./keys.js";
 import { Lanes } from "./lanes.js";
 import { showCatchUp, showKeys, showLane, showRecord, showSearch, showStates } from "./lists.js";
 import { Marks } from "./marks.js";
-import { restoreExpected, showMenu } from "./menu.js";
+import { restoreExpected, showMenu, switches } from "./menu.js";
 import { Recorder } from "./recorder.js";
-import { showCues, showEnd, showFaults, showPeople, showSkip } from "./room.js";
+import { showCues, showEnd, showFaults, showPeople, showReveals, showSkip } from "./room.js";
 import { Sound } from "./sound.js";
 import { Stream } from "./stream.js";
 import { Tape } from "./tape.js";
@@ -53,6 +53,7 @@ class Console {
     this.expected = new ExpectedList(this.desk);
     this.tape = new Tape(byId("tape-axis"), this.desk, (id) => showEntry(this.desk, id));
     this.keys = new Keys();
+    this.turns = switches(this.desk, this.head, this.sound);
     this.bind();
     restoreExpected();
     this.ready = this.desk;
@@ -199,14 +200,9 @@ class Console {
       [">", ">", "Last entry 5 s later", () => desk.moveLast(5_000)],
       ["L", "⇧L", "All entries", () => showRecord(desk), "record"],
       ["N", "⇧N", "Cues and notes", () => showCues(desk), "cues"],
-      ["C", "⇧C", "Several at one moment", () => showCatchUp(desk)],
-      ["R", "⇧R", "People and roles", () => showPeople(desk)],
-      ["F", "⇧F", "Planted faults", () => showFaults(desk)],
-      ["K", "⇧K", "Shorten a long task", () => showSkip(desk)],
       ["M", "⇧M", "Menu", () => this.menu(), "menu"],
-      ["?", "?", "Keys", () => showKeys(desk, keys)],
       ["E", "⇧E", "End the session", () => showEnd(desk, (why) => this.close(why)), "end"],
-      ["ENTER", "Enter", "Into the open panel", () => desk.dock.enter()],
+      ["Enter", "Enter", "Into the open panel", () => desk.dock.enter()],
     ];
     for (const [key, shown, words, run, id] of functions) {
       keys.add({ key, shown, words, run });
@@ -215,6 +211,14 @@ class Console {
     for (const nudge of document.querySelectorAll("[data-nudge]")) {
       const by = Number(nudge.getAttribute("data-nudge"));
       nudge.addEventListener("click", () => desk.moveLast(by));
+    }
+    for (const panel of this.panels()) keys.add(panel);
+    for (const { key, words, turn } of this.turns) {
+      const run = () => {
+        turn();
+        this.draw();
+      };
+      keys.add({ key, shown: `⇧${key}`, words: `${words}: show or hide`, run });
     }
     keys.onEscape = () => desk.dock.close();
     byId("mark-answer").addEventListener("click", (event) => {
@@ -234,19 +238,25 @@ class Console {
     this.tick();
   }
 
+  /** @returns {import("./keys.js").Binding[]} what is opened from the menu or by key */
+  panels() {
+    const { desk, keys } = this;
+    /** @type {[string, string, () => void][]} */
+    const panels = [
+      ["C", "Several at one moment", () => showCatchUp(desk)],
+      ["R", "People and roles", () => showPeople(desk)],
+      ["O", "Show or hide an observation", () => showReveals(desk)],
+      ["F", "Planted faults", () => showFaults(desk)],
+      ["K", "Shorten a long task", () => showSkip(desk)],
+    ];
+    return [
+      ...panels.map(([key, words, run]) => ({ key, shown: `⇧${key}`, words, run })),
+      { key: "?", shown: "?", words: "Keys", run: () => showKeys(desk, keys) },
+    ];
+  }
+
   menu() {
-    showMenu(this.desk, {
-      head: this.head,
-      sound: this.sound,
-      open: {
-        "People and roles": () => showPeople(this.desk),
-        "Several at one moment": () => showCatchUp(this.desk),
-        "Planted faults": () => showFaults(this.desk),
-        "Shorten a long task": () => showSkip(this.desk),
-        Keys: () => showKeys(this.desk, this.keys),
-      },
-      redraw: () => this.draw(),
-    });
+    showMenu(this.desk, this.panels(), this.turns, () => this.draw());
   }
 }
 

@@ -52,8 +52,9 @@ export class Keys {
     if (isTyping(event.target)) return;
     const onButton = event.target instanceof Element && event.target !== document.body;
     if (onButton && (event.key === "Enter" || event.key === " ")) return; // they press it
-    // whatever Caps Lock says
-    const typed = event.shiftKey ? event.key.toUpperCase() : event.key.toLowerCase();
+    const { key } = event;
+    const letter = event.shiftKey ? key.toUpperCase() : key.toLowerCase(); // Caps Lock or not
+    const typed = key.length === 1 ? letter : key;
     const binding = this.own.get(typed) ?? this.actions.get(typed);
     if (!binding) return;
     event.preventDefault();

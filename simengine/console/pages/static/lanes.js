@@ -221,7 +221,7 @@ export class Lanes {
     if (setting) {
       const figure = recorder.standing(setting.name);
       say(note, figure ? figureText(figure.value, figure.unit) : "not read yet");
-      const waits = recorder.waiting.some(
+      const waits = recorder.pending.some(
         ({ kind, data }) => kind === "set" && data.setting === setting.name,
       );
       button.classList.toggle("waiting", waits);
@@ -232,7 +232,7 @@ export class Lanes {
     const running = action.lasting ? recorder.running(action) : null;
     button.classList.toggle("running", running !== null);
     if (action.lasting) put(button, "aria-pressed", String(running !== null));
-    const waits = recorder.waiting.some(
+    const waits = recorder.pending.some(
       ({ kind, data }) => kind === "action" && data.action === action.name,
     );
     button.classList.toggle("waiting", waits);

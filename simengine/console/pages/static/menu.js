@@ -5,53 +5,87 @@
 import { button } from "./dock.js";
 import { byId, make, put } from "./dom.js";
 
+/** @typedef {import("./desk.js").Desk} Desk */
+/** @typedef {{ key: string, words: string, on: () => boolean,
+ *   turn: () => void }} Switch */
+
 /**
- * @param {import("./desk.js").Desk} desk
- * @param {object} parts
- * @param {import("./head.js").Head} parts.head
- * @param {import("./sound.js").Sound} parts.sound
- * @param {Record<string, () => void>} parts.open panels by their names
- * @param {() => void} parts.redraw
+ * What this screen shows and sounds, each to be turned by a touch or a key (with Shift).
+ *
+ * @param {Desk} desk
+ * @param {import("./head.js").Head} head
+ * @param {import("./sound.js").Sound} sound
+ * @returns {Switch[]}
  */
-export function showMenu(desk, { head, sound, open, redraw }) {
-  const { display, code, recorder, qr } = document.body.dataset;
-  const panels = Object.entries(open).map(([words, run]) => button(words, run));
-  const expected = byId("expected");
-  const switches = [
-    toggle("What is true", desk.truth, (on) => (desk.truth = on), redraw),
-    toggle("What the team knows", head.known, (on) => (head.known = on), redraw),
-    toggle("What is expected", !expected.hidden, (on) => showExpected(on), redraw),
-    toggle("Training tones", !sound.muted, () => sound.turn(), redraw),
-    button("Day or night", () => undefined, { "data-turn-theme": true }),
+export function switches(desk, head, sound) {
+  return [
+    {
+      key: "W",
+      words: "What is true",
+      on: () => desk.truth,
+      turn: () => void (desk.truth = !desk.truth),
+    },
+    {
+      key: "Q",
+      words: "What the team knows",
+      on: () => head.known,
+      turn: () => void (head.known = !head.known),
+    },
+    {
+      key: "X",
+      words: "What is expected",
+      on: () => !byId("expected").hidden,
+      turn: () => showExpected(byId("expected").hidden !== false),
+    },
+    { key: "S", words: "Training tones", on: () => !sound.muted, turn: () => void sound.turn() },
+    {
+      key: "D",
+      words: "Night",
+      on: () => document.documentElement.dataset.theme === "night",
+      turn: () => void document.dispatchEvent(new Event("turn-theme")),
+    },
   ];
+}
+
+/**
+ * @param {Desk} desk
+ * @param {readonly import("./keys.js").Binding[]} panels
+ * @param {readonly Switch[]} turns
+ * @param {() => void} redraw
+ */
+export function showMenu(desk, panels, turns, redraw) {
+  const { display, code, recorder, qr } = document.body.dataset;
+  const opens = panels.map(({ words, shown, run }) => {
+    const one = button(words, run);
+    one.append(make("kbd", {}, shown));
+    return one;
+  });
+  const shows = turns.map(({ words, key, on, turn }) => {
+    const one = button(words, () => {
+      turn();
+      put(one, "aria-pressed", String(on()));
+      redraw();
+    });
+    one.append(make("kbd", {}, `⇧${key}`));
+    put(one, "aria-pressed", String(on()));
+    return one;
+  });
+  const alt = "QR picture of the display's address";
+  const link = make("a", { href: display, target: "_blank", rel: "noopener" }, display ?? "");
   desk.dock.show("menu", "Menu", [
-    make("div", { class: "dock-list" }, make("h3", {}, "Open"), ...panels),
-    make(
-      "div",
-      { class: "dock-list" },
-      make("h3", {}, "This screen shows and sounds"),
-      ...switches,
-    ),
+    make("div", { class: "dock-list" }, make("h3", {}, "Open"), ...opens),
+    make("div", { class: "dock-list" }, make("h3", {}, "This screen shows and sounds"), ...shows),
     make(
       "div",
       { class: "row" },
-      make("img", {
-        src: qr,
-        width: "116",
-        height: "116",
-        alt: "QR picture of the display's address",
-      }),
+      make("img", { class: "qr", src: qr, width: "116", height: "116", alt }),
       make(
-        "p",
+        "ul",
         {},
-        "Bedside display: ",
-        make("a", { href: display, target: "_blank", rel: "noopener" }, display ?? ""),
-        make("br"),
-        `or join with the code ${code}`,
-        make("br"),
-        `A second recorder joins at the same address, /join, with the code ${recorder}`,
-        make("br"),
-        `${desk.view.screens} screens are open.`,
+        make("li", {}, "Bedside display: ", link),
+        make("li", {}, `or join at /join with the code ${code}`),
+        make("li", {}, `A second recorder joins at /join with the code ${recorder}`),
+        make("li", {}, `Screens that are open: ${desk.view.screens}`),
       ),
     ),
   ]);
@@ -81,22 +115,4 @@ export function restoreExpected() {
   } catch {
     placeExpected(true);
   }
-}
-
-/**
- * @param {string} words
- * @param {boolean} on
- * @param {(on: boolean) => void} change
- * @param {() => void} redraw
- * @returns {HTMLElement}
- */
-function toggle(words, on, change, redraw) {
-  const one = button(words, () => {
-    const next = one.getAttribute("aria-pressed") !== "true";
-    change(next);
-    put(one, "aria-pressed", String(next));
-    redraw();
-  });
-  put(one, "aria-pressed", String(on));
-  return one;
 }

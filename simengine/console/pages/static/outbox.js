@@ -21,6 +21,7 @@
  * @typedef {object} Sent what the server said of one message
  * @property {string[]} taken ids that are durable now
  * @property {{ id: string, words: string }[]} refused ids that it will never take, and why
+ * @property {number} version of the first view that has them
  */
 
 const FIRST_WAIT_MS = 400;
@@ -34,13 +35,15 @@ export class Outbox {
    * @param {(entries: Entry[]) => Promise<Sent>} send rejects if the server can't be reached
    * @param {() => void} onChange the list of waiting entries has changed
    * @param {(entry: Entry, why: string) => void} onRefused
+   * @param {(entry: Entry, version: number) => void} [onTaken]
    */
-  constructor(session, storage, send, onChange, onRefused) {
+  constructor(session, storage, send, onChange, onRefused, onTaken = () => {}) {
     this.prefix = `simengine.outbox.${session}.`;
     this.storage = storage;
     this.send = send;
     this.onChange = onChange;
     this.onRefused = onRefused;
+    this.onTaken = onTaken;
     this.stored = storage !== null;
     /** Why the last message did not arrive; empty: it did. */
     this.trouble = "";
@@ -130,7 +133,8 @@ export class Outbox {
       if (why === undefined && !taken.has(entry.id)) continue;
       this.entries.delete(key);
       this.storage?.removeItem(key);
-      if (why !== undefined) this.onRefused(entry, why);
+      if (why === undefined) this.onTaken(entry, answer.version);
+      else this.onRefused(entry, why);
     }
     this.onChange();
   }

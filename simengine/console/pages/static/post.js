@@ -43,14 +43,15 @@ export async function postEntries(address, entries) {
   const [first] = entries;
   if (entries.length === 1 && first) {
     const words = "The server does not understand this entry.";
-    return { taken: [], refused: [{ id: first.id, words }] };
+    return { taken: [], refused: [{ id: first.id, words }], version: 0 };
   }
   /** @type {Sent} */
-  const all = { taken: [], refused: [] };
+  const all = { taken: [], refused: [], version: 0 };
   for (const entry of entries) {
     const one = await postEntries(address, [entry]);
     all.taken.push(...one.taken);
     all.refused.push(...one.refused);
+    all.version = Math.max(all.version, one.version);
   }
   return all;
 }

@@ -35,6 +35,7 @@ export class Recorder {
     this.view = view;
     this.clock = clock;
     this.onNotice = onNotice;
+    this.onChange = onChange;
     this.sameMoment = false;
     /** @type {{ key: string, timer: number, run: () => void } | null} an edit not kept yet */
     this.edit = null;
@@ -44,6 +45,8 @@ export class Recorder {
     this.moved = new Map();
     /** When the open edit was begun. */
     this.begun = 0;
+    /** @type {{ entry: Pending, version: number }[]} durable, but not in the view yet */
+    this.taken = [];
     this.storage = deviceStorage();
     this.madeKey = `simengine.made.${view.session}`;
     /** @type {string[]} ids of what Undo takes back, the last at the end */
@@ -54,6 +57,7 @@ export class Recorder {
       (entries) => postEntries(address, entries),
       onChange,
       (entry, why) => this.refused(entry, why),
+      (entry, version) => this.taken.push({ entry, version }),
     );
     addEventListener("pagehide", () => this.finish());
     document.addEventListener("visibilitychange", () => this.finish());
@@ -66,14 +70,15 @@ export class Recorder {
     this.onNotice(`Not recorded: ${why}`);
   }
 
-  /** @returns {Pending[]} */
-  get waiting() {
-    return this.outbox.waiting;
+  /** @returns {Pending[]} what the view does not have yet, in order */
+  get pending() {
+    this.taken = this.taken.filter(({ version }) => version > this.view.version);
+    return [...this.taken.map(({ entry }) => entry), ...this.outbox.waiting];
   }
 
   /** @returns {number} how many entries the server does not have yet */
   get unsent() {
-    return this.waiting.length + (this.edit ? 1 : 0);
+    return this.outbox.waiting.length + (this.edit ? 1 : 0);
   }
 
   /** @returns {number} the log's time now, ms */
@@ -158,13 +163,13 @@ export class Recorder {
     const moved = this.moved.get(id);
     if (moved !== undefined) return moved;
     const entry = this.view.tape.find((one) => one.id === id);
-    const waiting = this.waiting.find((one) => one.id === id);
+    const waiting = this.pending.find((one) => one.id === id);
     return entry?.log_ms ?? waiting?.at_ms ?? null;
   }
 
   /** @returns {string | null} the id of the last entry of a person */
   lastId() {
-    const waiting = this.waiting.findLast(({ kind }) => kind !== "amend");
+    const waiting = this.pending.findLast(({ kind }) => kind !== "amend");
     return waiting?.id ?? this.view.last_entry;
   }
 
@@ -207,12 +212,13 @@ export class Recorder {
     if (this.edit && this.edit.key !== key) this.finish();
     if (this.edit) clearTimeout(this.edit.timer);
     this.edit = { key, run, timer: window.setTimeout(() => this.finish(), RUN_MS) };
+    this.onChange();
   }
 
   /** Forget moves in time that the server has taken or refused. */
   pruneMoves() {
     for (const id of this.moved.keys()) {
-      const waits = this.waiting.some(({ kind, data }) => kind === "amend" && data.id === id);
+      const waits = this.pending.some(({ kind, data }) => kind === "amend" && data.id === id);
       if (!waits && this.edit?.key !== `amend ${id}`) this.moved.delete(id);
     }
   }
@@ -254,7 +260,7 @@ export class Recorder {
 
   /** @returns {string[]} ids whose removal is on its way */
   withdrawals() {
-    return this.waiting.filter(({ data }) => data.withdrawn === true).map(({ data }) => data.id);
+    return this.pending.filter(({ data }) => data.withdrawn === true).map(({ data }) => data.id);
   }
 
   /**
@@ -268,7 +274,7 @@ export class Recorder {
       action.running_ms === null ? null : { since: action.running_ms, id: action.running_id ?? "" };
     const withdrawn = new Set(this.withdrawals());
     if (since && withdrawn.has(since.id)) since = null;
-    for (const { id, kind, data, at_ms } of this.waiting) {
+    for (const { id, kind, data, at_ms } of this.pending) {
       if (kind !== "action" || data.action !== action.name || withdrawn.has(id)) continue;
       if (data.phase === "start") since = { since: this.scenario(at_ms), id };
       if (data.phase === "stop") since = null;
@@ -284,7 +290,7 @@ export class Recorder {
    */
   standing(name) {
     const open = this.edit?.key === `set ${name}` ? this.edited : undefined;
-    const waiting = this.waiting.findLast(
+    const waiting = this.pending.findLast(
       ({ kind, data }) => kind === "set" && data.setting === name,
     );
     const data = open ?? waiting?.data;

@@ -8,6 +8,7 @@ import { choice } from "./choice.js";
 import { button } from "./dock.js";
 import { make } from "./dom.js";
 import { stepper } from "./stepper.js";
+import { spanText } from "./times.js";
 
 /**
  * Prepared cues, and free words: a cue marks what follows, information and notes do not.
@@ -101,6 +102,33 @@ export function showPeople(desk) {
 }
 
 /**
+ * Show the team an observation by hand, or hide it again.
+ *
+ * @param {Desk} desk
+ */
+export function showReveals(desk) {
+  const { recorder, view } = desk;
+  const rows = view.baby
+    .filter(({ known }) => known !== null)
+    .map(({ observation, label }) =>
+      make(
+        "div",
+        { class: "row", role: "group", "aria-label": label },
+        make("span", {}, label),
+        ...[true, false].map((shown) =>
+          button(shown ? "Show" : "Hide", (stamp) => {
+            recorder.record("reveal", { observation, shown }, stamp);
+            desk.notice(`${label}: ${shown ? "shown to" : "hidden from"} the team.`);
+            desk.dock.close();
+          }),
+        ),
+      ),
+    );
+  const none = [make("p", {}, "There is nothing yet that the team would have to look for.")];
+  desk.dock.show("reveals", "Show or hide an observation", rows.length > 0 ? rows : none);
+}
+
+/**
  * Faults of the equipment: planted, found, put right.
  *
  * @param {Desk} desk
@@ -154,7 +182,7 @@ export function showSkip(desk) {
     control,
     button("Move the scenario on", (stamp) => {
       desk.recorder.record("skip", { ms: Math.round(minutes * 60_000) }, stamp);
-      desk.notice(`Scenario moved on by ${minutes} min.`);
+      desk.notice(`Scenario moved on by ${spanText(minutes * 60_000)}.`);
       desk.dock.close();
     }),
   ]);

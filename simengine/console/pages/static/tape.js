@@ -74,7 +74,7 @@ export class Tape {
       });
     }
     const stored = new Set(view.tape.map(({ id }) => id));
-    for (const { id, kind, data, at_ms } of recorder.waiting) {
+    for (const { id, kind, data, at_ms } of recorder.pending) {
       if (stored.has(id) || gone.has(id) || kind === "amend") continue;
       const moved = recorder.moved.get(id) ?? at_ms;
       labels.push({

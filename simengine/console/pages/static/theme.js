@@ -34,6 +34,7 @@
 
   show();
   dark.addEventListener("change", show);
+  document.addEventListener("turn-theme", turn); // from a key
   document.addEventListener("click", (event) => {
     if (event.target instanceof Element && event.target.closest("[data-turn-theme]")) turn();
   });
