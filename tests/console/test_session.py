@@ -292,7 +292,8 @@ def test_what_was_due_while_the_server_was_away_is_taken_and_marked_late(tmp_pat
     before = Desk(tmp_path, clock=clock)
     with before.client:
         session = before.sign_in().start()
-        before.send(session, entry("event", 0, {"name": "birth"}))
+        clock.at_ms += 1_000
+        before.send(session, entry("event", 1_000, {"name": "birth"}))
     clock.at_ms += 100_000
     after = Desk(tmp_path, clock=clock)
     with after.client:
@@ -301,9 +302,9 @@ def test_what_was_due_while_the_server_was_away_is_taken_and_marked_late(tmp_pat
         view = after.view(session)
     # The scenario's own rule: 80 s without ventilation.
     assert states[-1]["data"]["state"] == view["state"] == "unventilated"
-    assert (states[-1]["at_ms"], states[-1]["noted_ms"]) == (80_000, 100_000)
+    assert (states[-1]["at_ms"], states[-1]["noted_ms"]) == (81_000, 101_000)
     assert states[-1]["data"]["late"] is True
-    assert view["now"]["scenario_ms"] == 100_000
+    assert view["now"]["scenario_ms"] == 101_000
 
 
 def test_a_scenario_changed_under_a_session_keeps_it_shut_with_words(tmp_path: Path) -> None:
