@@ -11,6 +11,7 @@ Rules of this file:
 from __future__ import annotations
 
 import logging
+import os
 import socket
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -26,6 +27,7 @@ from simengine.store import SqliteLogStore
 
 HOST = "127.0.0.1"
 _GRACE_S = 2
+_KEEP_S = 75  # a device records every few seconds, and should not connect anew each time
 
 
 def serve(
@@ -42,7 +44,7 @@ def serve(
     _log_into(data / "console.log")
     store = SqliteLogStore(data)
     try:
-        with socket.create_server((HOST, port)) as listening:
+        with _taken(port) as listening:
             _serve(listening, store, data, folders, ready)
     finally:
         store.close()
@@ -66,6 +68,7 @@ def _serve(
         log_config=None,
         access_log=False,
         server_header=False,
+        timeout_keep_alive=_KEEP_S,
         timeout_graceful_shutdown=_GRACE_S,
         limit_concurrency=500,
     )
@@ -83,6 +86,24 @@ class _Server(uvicorn.Server):
         """Stop: end the streams first, so that their connections close by themselves."""
         self._hub.stop()
         await super().shutdown(sockets)
+
+
+def _taken(port: int) -> socket.socket:
+    """Return a socket that has taken the port.
+
+    The protocol is said outright, since asyncio switches off Nagle's algorithm only then; with it
+    every answer waits 40 ms for the browser's acknowledgement.
+    """
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    try:
+        if os.name == "posix":
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind((HOST, port))
+        listening.listen()
+    except OSError:
+        listening.close()
+        raise
+    return listening
 
 
 def _log_into(file: Path) -> None:

@@ -1,0 +1,72 @@
+"""The least that could do the console's work: a bare ASGI app with the same durable commit.
+
+One row in SQLite (WAL, ``synchronous=FULL``) for each POST, the body sent on to every open stream.
+Run as ``python -m benchmarks.bare_echo FOLDER``; it prints its port.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+import sqlite3
+import sys
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+
+
+class Echo:
+    """POST anything; every GET is a stream of what was posted."""
+
+    def __init__(self, folder: Path) -> None:
+        self._db = sqlite3.connect(folder / "echo.sqlite", isolation_level=None)
+        self._db.execute("PRAGMA journal_mode = WAL")
+        self._db.execute("PRAGMA synchronous = FULL")
+        self._db.execute("CREATE TABLE events (seq INTEGER PRIMARY KEY, body BLOB)")
+        self._open: set[asyncio.Queue[bytes]] = set()
+        self._version = 0
+
+    async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        """Answer one request."""
+        if scope["type"] != "http":
+            return
+        if scope["method"] == "POST":
+            body = (await receive())["body"]
+            self._version += 1
+            self._db.execute("BEGIN IMMEDIATE")
+            self._db.execute("INSERT INTO events VALUES (?, ?)", (self._version, body))
+            self._db.execute("COMMIT")
+            told = b'{"version":%d,"body":%s}' % (self._version, body)
+            for stream in self._open:
+                stream.put_nowait(told)
+            await send({"type": "http.response.start", "status": 200, "headers": []})
+            await send({"type": "http.response.body", "body": told})
+            return
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+        queue: asyncio.Queue[bytes] = asyncio.Queue()
+        self._open.add(queue)
+        while True:
+            part = b"event: view\ndata: " + await queue.get() + b"\n\n"
+            await send({"type": "http.response.body", "body": part, "more_body": True})
+
+
+def main() -> None:
+    """Serve until ended."""
+    # asyncio switches off Nagle's algorithm only where the protocol is said outright.
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    listening.bind(("127.0.0.1", 0))
+    listening.listen()
+    print(listening.getsockname()[1], flush=True)
+    config = uvicorn.Config(
+        Echo(Path(sys.argv[1])),
+        log_config=None,
+        access_log=False,
+        lifespan="off",
+        timeout_keep_alive=75,
+    )
+    uvicorn.Server(config).run([listening])
+
+
+if __name__ == "__main__":
+    main()
