@@ -175,7 +175,8 @@ def test_every_panel_of_the_console(facilitator: Facilitator, tmp_path: Path) ->
         page.keyboard.press(key)
         expect(page.locator("#dock")).to_be_visible()
         found[name] = _faults(page) + page.evaluate(_SIZES)
-        _picture(page, f"panel-{name.replace(' ', '-')}", tmp_path)
+        if name in ("settings", "dose"):
+            _picture(page, f"panel-{name}", tmp_path)
     assert _all(found) == []
 
 

@@ -61,6 +61,7 @@ class Bedside {
     const { zero_ms: zero, words } = view.clock;
     say(byId("time"), clockText(zero === null ? 0 : now - zero));
     byId("tones").hidden = view.clock.silent;
+    byId("quiet").hidden = view.clock.silent || this.sound.context !== null;
     const mark = this.marks.now(view.clock, now);
     byId("bedside-clock").classList.toggle("marked", mark !== null);
     say(byId("about"), this.about(zero, words, mark?.words ?? null));

@@ -113,8 +113,8 @@ class Console {
     const kept = `${view.kept} entries kept${waits > 0 ? ` · ${waits} waiting` : ""}`;
     say(byId("kept"), kept);
     const pause = byId("pause");
-    say(part(pause, "span"), view.now.paused ? "Resume" : "Pause");
-    put(pause, "aria-pressed", String(view.now.paused));
+    say(part(pause, "span"), this.recorder.paused ? "Resume" : "Pause");
+    put(pause, "aria-pressed", String(this.recorder.paused));
     put(byId("same"), "aria-pressed", String(this.recorder.sameMoment));
     this.drawMark(now);
     this.drawLink(waits);

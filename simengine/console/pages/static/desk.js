@@ -103,13 +103,11 @@ export class Desk {
   }
 
   pause() {
-    const { paused } = this.view.now;
-    this.recorder.record(paused ? "resume" : "pause", {});
+    this.recorder.record(this.recorder.paused ? "resume" : "pause", {});
   }
 
   hold() {
-    const { held } = this.view.now;
-    this.recorder.record(held ? "release" : "hold", {});
+    this.recorder.record(this.recorder.held ? "release" : "hold", {});
   }
 
   /**

@@ -41,14 +41,17 @@ export class Head {
     const coming = clock.marks.find(({ at_ms: at }) => at > now);
     const parts = [zero === null ? "since the start" : clock.words];
     if (coming) parts.push(`next mark ${coming.words}`);
-    if (when.paused) parts.push("paused");
+    if (this.desk.recorder.paused) parts.push("paused");
     else if (when.paused_ms > 0) parts.push(`paused for ${clockText(when.paused_ms)} in all`);
     say(this.note, parts.join(" · "));
   }
 
   /** @param {number} now */
   drawBaby(now) {
-    const parts = sentence(this.desk.view.baby, this.desk.truth, this.known, now);
+    const { baby, state_title: title } = this.desk.view;
+    const told = sentence(baby, this.desk.truth, this.known, now);
+    const nothing = { key: "state", text: `${title}.`, sort: "true", moving: false };
+    const parts = told.length > 0 ? told : [nothing];
     keep(
       this.sentence,
       parts,
@@ -108,8 +111,9 @@ export class Head {
       },
     );
     const hold = byId("hold");
-    say(part(hold, "span"), when.held ? "Release" : "Hold");
-    put(hold, "aria-pressed", String(when.held));
+    const { held } = this.desk.recorder;
+    say(part(hold, "span"), held ? "Release" : "Hold");
+    put(hold, "aria-pressed", String(held));
     const event = coming.find(({ on }) => on !== null)?.on ?? null;
     const press = byId("event");
     press.hidden = event === null;

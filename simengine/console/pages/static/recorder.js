@@ -283,6 +283,29 @@ export class Recorder {
   }
 
   /**
+   * Whether something is on, on this screen: the last of its entries that wait decides.
+   *
+   * @param {boolean} stored as the server says
+   * @param {string} on the kind that begins it
+   * @param {string} off the kind that ends it
+   * @returns {boolean}
+   */
+  isOn(stored, on, off) {
+    const last = this.pending.findLast(({ kind }) => kind === on || kind === off);
+    return last ? last.kind === on : stored;
+  }
+
+  /** @returns {boolean} */
+  get paused() {
+    return this.isOn(this.view.now.paused, "pause", "resume");
+  }
+
+  /** @returns {boolean} */
+  get held() {
+    return this.isOn(this.view.now.held, "hold", "release");
+  }
+
+  /**
    * What a setting stands at, on this screen.
    *
    * @param {string} name
