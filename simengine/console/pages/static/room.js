@@ -181,8 +181,9 @@ export function showSkip(desk) {
   desk.dock.show("skip", "Shorten a long task", [
     control,
     button("Move the scenario on", (stamp) => {
-      desk.recorder.record("skip", { ms: Math.round(minutes * 60_000) }, stamp);
-      desk.notice(`Scenario moved on by ${spanText(minutes * 60_000)}.`);
+      const ms = Math.round(minutes * 60_000);
+      desk.recorder.record("skip", { ms }, stamp);
+      desk.notice(`Scenario moved on by ${spanText(ms)}.`);
       desk.dock.close();
     }),
   ]);
