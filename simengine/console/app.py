@@ -34,7 +34,8 @@ def make_app(
     ``data``: the folder for keys and debriefs. ``hosts``: the Host headers by which it is
     reached. ``address``: what a display's link begins with.
     """
-    debriefs = Debriefs(data / "debriefs")
+    debriefs = Debriefs(data / "debriefs", hub.shelf)
+    hub.ended = debriefs.begin_at_end
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:

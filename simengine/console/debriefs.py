@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from simengine.console.running import Running
+from simengine.console.shelf import Shelf
 from simengine.session.log_file import write_log
 
 _LOG = logging.getLogger("simengine.console")
@@ -37,17 +38,18 @@ class Made:
 
 
 class Debriefs:
-    """Makes debriefs below ``folder``."""
+    """Makes debriefs below ``folder``, with the scenarios of ``shelf``."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, shelf: Shelf) -> None:
         self._folder = folder
+        self._shelf = shelf
         self._making: dict[Path, asyncio.Task[Made]] = {}
 
-    async def debrief(self, running: Running, scenario_file: Path) -> Made:
+    async def debrief(self, running: Running) -> Made:
         """Return the debrief of a session as its log stands. Raises ``DebriefError``."""
-        return await asyncio.shield(self.begin(running, scenario_file))
+        return await asyncio.shield(self.begin(running))
 
-    def begin(self, running: Running, scenario_file: Path) -> asyncio.Task[Made]:
+    def begin(self, running: Running) -> asyncio.Task[Made]:
         """Begin to make the debrief, unless that has been done."""
         live = running.live
         if live is None:
@@ -59,11 +61,19 @@ class Debriefs:
             log = folder / f"{running.plan.session}.session.jsonl"
             folder.mkdir(parents=True, exist_ok=True)
             write_log(log, events)
-            command = [str(log), "--scenario", str(scenario_file), "--any-version"]
+            scenario = self._shelf.file(running.plan.scenario)
+            command = [str(log), "--scenario", str(scenario), "--any-version"]
             command += ["--output", str(folder)]
             task = asyncio.create_task(_made(command))
             self._making[folder] = task
         return task
+
+    def begin_at_end(self, running: Running) -> None:
+        """Begin to make the debrief of a session that has just ended; whoever asks is told."""
+        try:
+            self.begin(running)
+        except (OSError, LookupError) as error:
+            _LOG.error("debrief of %s: %s", running.plan.session, error)
 
     async def stop(self) -> None:
         """Give up what is still being made."""

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import hmac
 import logging
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from simengine import __version__
 from simengine.console.clock import Clock, wall
@@ -30,12 +30,20 @@ class NoSessionError(Exception):
     """There is no such session, or it can't be brought to life; the words are for a person."""
 
 
+def _nothing(_: Running) -> None:
+    """What is done at a session's end where nobody asked for anything."""
+
+
 class Hub:
-    """The sessions in ``store``, their scenarios from ``shelf``."""
+    """The sessions in ``store``, their scenarios from ``shelf``.
+
+    ``ended`` is called with each session as it is closed.
+    """
 
     def __init__(self, store: LogStore, shelf: Shelf, clock: Clock) -> None:
         self.shelf = shelf
         self.clock = clock
+        self.ended: Callable[[Running], None] = _nothing
         self._store = store
         self._running: dict[str, Running] = {}
         self._plans: dict[str, SessionPlan] = {
@@ -124,7 +132,7 @@ class Hub:
                 "session was planned. Put the old version back, or plan the session anew."
             )
         try:
-            found = Running(plan, scenario, self._store, self.clock)
+            found = Running(plan, scenario, self._store, self.clock, lambda one: self.ended(one))
         except StoreError as error:
             raise NoSessionError(str(error)) from error
         self._running[session] = found

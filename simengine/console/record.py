@@ -78,13 +78,10 @@ async def events(request: Request) -> Response:
         raise RefusalError(400, "Not understood", str(error)) from error
     inputs = [one for one in given if isinstance(one, Input)]
     refused = [one for one in given if isinstance(one, RefusedInput)]
-    was_closed = running.closed
     try:
         refused += running.record(inputs, visitor.person)
     except StoreError as error:
         raise RefusalError(503, "Not kept", f"{error} The device will send it again.") from error
-    if running.closed and not was_closed:
-        _begin_debrief(request, running)
     unwanted = {one.id for one in refused}
     live = running.live
     return _json(
@@ -178,8 +175,6 @@ async def cot_returned(request: Request) -> Response:
         filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
         problems = (refusal.words,)
         return page(request, "return.html.j2", _return_page(running, problems, filled), status=422)
-    if running.closed:
-        _begin_debrief(request, running)
     return see(f"/s/{running.plan.session}")
 
 
@@ -201,17 +196,12 @@ def _opened(request: Request) -> Running:
     return running
 
 
-def _begin_debrief(request: Request, running: Running) -> None:
-    front = front_of(request)
-    front.debriefs.begin(running, front.hub.shelf.file(running.plan.scenario))
-
-
 async def _debrief(request: Request) -> Made:
     facilitator(request)
     running = _opened(request)
     front = front_of(request)
     try:
-        return await front.debriefs.debrief(running, front.hub.shelf.file(running.plan.scenario))
+        return await front.debriefs.debrief(running)
     except DebriefError as error:
         raise RefusalError(500, "The debrief could not be made", str(error)) from error
 

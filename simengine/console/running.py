@@ -45,9 +45,16 @@ class Running:
     """A session that has been planned, and then opened. All times given out are log time."""
 
     def __init__(
-        self, plan: SessionPlan, scenario: Scenario, store: LogStore, clock: Clock
+        self,
+        plan: SessionPlan,
+        scenario: Scenario,
+        store: LogStore,
+        clock: Clock,
+        ended: Callable[[Running], None],
     ) -> None:
+        """``ended``: called once the session has been closed, by whomever."""
         self.plan = plan
+        self._ended = ended
         self.scenario = scenario
         self.screens = Screens(set())
         self._store = store
@@ -170,6 +177,8 @@ class Running:
             raise
         if written:
             self._show_soon()
+        if any(event.kind == "closed" for event in written):
+            self._ended(self)
 
     def _again(self) -> None:
         """Make the engine from what the store kept."""

@@ -343,3 +343,23 @@ def test_a_store_that_fails_takes_nothing_and_the_device_can_send_again(
     assert "said once" not in [line["data"].get("text") for line in desk.log(session)]
     assert desk.send(session, said)["taken"] == [said["id"]]
     assert [line["data"].get("text") for line in desk.log(session)].count("said once") == 1
+
+
+def test_a_state_that_ends_the_session_closes_it_after_its_last_look(desk: Desk) -> None:
+    session = desk.start()
+    clock = clock_of(desk)
+    clock.at_ms += 1_000
+    desk.send(session, entry("event", 1_000, {"name": "birth"}))
+    end = {"state": "handed_over", "cause": "facilitator"}
+    desk.send(session, entry("state", 1_000, end))
+    view = desk.view(session)
+    assert view["closed"] is None
+    assert view["ending_ms"] == 16_000  # the scenario lingers for 15 s
+    clock.at_ms += 16_000
+    desk.send(session, entry("note", 17_000, {"text": "after the end"}))
+    view = desk.view(session)
+    assert view["closed"] == "finished"
+    closed = next(line for line in desk.log(session) if line["kind"] == "closed")
+    assert closed["at_ms"] == 16_000
+    # The debrief is being made already.
+    assert list((desk.data / "debriefs" / session).iterdir())
