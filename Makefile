@@ -2,12 +2,14 @@
 # registries, and a second run sets up nothing again.
 #
 #   make demo     play, score and explain a shipped session; the reports land in reports/
+#   make console  run a mock resuscitation from a page in the browser on this machine
 #   make test     all tests
 #   make check    style, types and the direction of imports
 #   make bench    speed and memory, each beside a reference
 #   make format   put style right
 #
-# PYTHON=… picks the interpreter, VENV=… the folder of the virtual environment, ARGS=… goes to pytest.
+# PYTHON=… picks the interpreter, VENV=… the folder of the virtual environment, ARGS=… goes to pytest
+# or to the console.
 
 SHELL := /bin/bash
 VENV ?= .venv
@@ -17,10 +19,13 @@ PYTHON ?= $(shell for name in python3.11 python3.12 python3.13 python3.14 python
 	done)
 PIP_INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: demo test check bench format clean
+.PHONY: demo console test check bench format clean
 
 demo: $(VENV)/.ready
 	$(BIN)/simengine demo
+
+console: $(VENV)/.ready
+	$(BIN)/simengine console $(ARGS)
 
 test: $(VENV)/.ready-test
 	tests/apt/install
