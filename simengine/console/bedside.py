@@ -20,7 +20,7 @@ from simengine.console.scene import (
     value_words,
     word_at,
 )
-from simengine.console.sentences import reader_at, told_value, trend_words
+from simengine.console.sentences import reader_at, told_value, trend_words, with_word
 from simengine.console.view import BedsideLine, BedsideView, ClockView, Now, Words
 from simengine.quantities import format_quantity
 from simengine.scenario.model import Scenario
@@ -92,14 +92,15 @@ def _line(scene: Scene, observation: Observation) -> BedsideLine | None:
         source = _label(scene, reader)
         return BedsideLine(
             observation.name,
-            Words("known", f"{opened(observation.label)} {value}"),
+            Words("known", _valued(observation, value)),
             Words("known", f"{source}, {{age}} ago" if source else "{age} ago", age_from_ms=read),
             True,
         )
     if coming is not None:
         what = Words("unknown", f"{opened(observation.label)} reads in {{left}}", left_to_ms=coming)
     else:
-        what = Words("unknown", f"{opened(observation.label)} not taken")
+        how = "not looked for" if observation.words else "not taken"
+        what = Words("unknown", f"{opened(observation.label)} {how}")
     return BedsideLine(observation.name, what, None, False)
 
 
@@ -125,7 +126,7 @@ def _told_line(scene: Scene, observation: Observation) -> BedsideLine | None:
     value = str(spoken.value) if spoken is not None else _value_at(scene, observation, last)
     if value is None:
         return None
-    what = Words("known", f"{opened(observation.label)} {value}")
+    what = Words("known", _valued(observation, value))
     when = Words("known", f"{_label(scene, last)}, {{age}} ago", age_from_ms=last.start_ms)
     return BedsideLine(observation.name, what, when, True)
 
@@ -143,11 +144,17 @@ def _value_at(scene: Scene, observation: Observation, performance: Performance) 
     return word_at(scene.session, observation.name, at_ms)
 
 
+def _valued(observation: Observation, value: str) -> str:
+    label = opened(observation.label)
+    return with_word(label, value) if observation.words else f"{label} {value}"
+
+
 def _now_words(scene: Scene, observation: Observation) -> Words:
     label = opened(observation.label)
     segment = segment_at(scene.session.curves.get(observation.name, ()), scene.now)
     if segment is None:
-        return Words("known", f"{label} {word_at(scene.session, observation.name, scene.now)}")
+        word = word_at(scene.session, observation.name, scene.now) or ""
+        return Words("known", with_word(label, word))
     trend = trend_words(scene, segment, observation)
     text = f"{label} {{value}}, {trend}" if trend else f"{label} {{value}}"
     return Words("known", text, curve_of(segment, observation))

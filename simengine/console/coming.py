@@ -17,7 +17,6 @@ from simengine.scenario.conditions import All, Condition
 from simengine.scenario.model import Transition
 from simengine.scenario.words import condition_words, transition_words
 from simengine.session.record import NEVER
-from simengine.session.telling import opened
 from simengine.session.truth import truth
 
 WARNING_MS = 10_000
@@ -55,7 +54,7 @@ def _coming(scene: Scene, transition: Transition) -> Coming:
         index=transition.index,
         to=transition.to,
         to_title=to.title,
-        words=opened(transition.words or transition_words(transition, vocabulary)),
+        words=transition.words or transition_words(transition, vocabulary),
         waits=_waits(scene, transition, earliest),
         due_ms=due,
         holds_since_ms=since if since is not None and since <= scene.now else None,

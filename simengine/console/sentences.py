@@ -57,7 +57,12 @@ def _true(scene: Scene, observation: Observation) -> Words | None:
         text = f"{plain(observation.label)} {{value}}{moving}"
         return Words("true", text, curve_of(segment, observation))
     word = word_at(scene.session, observation.name, scene.now)
-    return None if word is None else Words("true", f"{plain(observation.label)} {word}")
+    return None if word is None else Words("true", with_word(plain(observation.label), word))
+
+
+def with_word(label: str, word: str) -> str:
+    """Tell an observation in words: ``tone floppy``, but ``response to touch: none``."""
+    return f"{label}: {word}" if " " in label else f"{label} {word}"
 
 
 def _known(scene: Scene, observation: Observation) -> Words:
