@@ -49,7 +49,11 @@ def test_a_session_with_planted_faults_closes_only_when_the_cot_is_back_in_servi
     facilitator: Facilitator,
 ) -> None:
     page = facilitator.start("cot-term")
-    page.locator("#end").tap()
+    expect(page.locator("#cot")).to_be_hidden()
+    page.locator("#states").tap()
+    page.get_by_role("button", name="(the end)").first.tap()
+    expect(page.locator("#cot")).to_contain_text("closes when the cot is back in service")
+    page.keyboard.press("Shift+E")
     assert page.get_by_role("button", name="Yes: it is finished").count() == 0
     page.get_by_role("link", name="Return the cot to service").first.tap()
 
@@ -62,10 +66,12 @@ def test_a_session_with_planted_faults_closes_only_when_the_cot_is_back_in_servi
     page.get_by_label("First initials").fill("AB")
     page.get_by_label("Second initials").fill("CD")
     page.get_by_role("button", name="The cot is back in service").tap()
-    page.locator(".act").first.wait_for(state="attached")
+    page.locator("#kept").wait_for(state="attached")
     (returned,) = facilitator.logged("returned")
     assert all(returned["faults"].values())
     assert returned["initials"] == ["AB", "CD"]
+    expect(page.locator("#cot")).to_be_hidden()
+    expect(page.locator("#next")).to_contain_text("The session closes in")
     page.locator("#end").tap()
     page.get_by_role("button", name="Yes: it is finished").tap()
     expect(page.locator("#closed-why")).to_have_text("This session is over: finished.")

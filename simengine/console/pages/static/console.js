@@ -98,7 +98,8 @@ class Console {
       say(byId("closed-why"), `This session is over: ${view.closed}.`);
       this.desk.dock.close();
     }
-    byId("cot").hidden = !(view.returns_cot && !view.returned && view.ending_ms !== null) || closed;
+    const atEnd = view.states.some(({ here, ends }) => here && ends);
+    byId("cot").hidden = closed || !atEnd || !view.returns_cot || view.returned;
     this.tick();
   }
 

@@ -99,6 +99,11 @@ export class Head {
       words: comingText(one, now, when.held, SHORT_TEXT),
       soon: one.due_ms !== null,
     }));
+    const { ending_ms: ending, closed } = this.desk.view;
+    if (ending !== null && closed === null) {
+      const words = `The session closes in ${leftText(ending - now)}.`;
+      lines.push({ key: "ending", words, soon: true });
+    }
     for (const words of lost) lines.push({ key: `lost ${words}`, words, soon: false });
     keep(
       this.nextList,
