@@ -132,3 +132,17 @@ def test_keys_do_nothing_while_somebody_types(facilitator: Facilitator) -> None:
     assert facilitator.logged("action") == []
     assert facilitator.logged("closed") == []
     assert facilitator.logged("note")[-1]["text"] == "very dry, said the leader!"
+
+
+def test_keys_can_be_switched_off_on_a_device(facilitator: Facilitator) -> None:
+    page = facilitator.start()
+    page.locator("#menu").tap()
+    switch = page.locator("#dock").get_by_role("button", name="Keys ⇧J")
+    switch.tap()
+    expect(switch).to_have_attribute("aria-pressed", "false")
+    page.reload()
+    page.locator(".act").first.wait_for()
+    page.keyboard.press("d")
+    facilitator.action("call_for_help").tap()
+    facilitator.all_kept()
+    assert [one["action"] for one in facilitator.logged("action")] == ["call_for_help"]

@@ -53,7 +53,7 @@ class Console {
     this.expected = new ExpectedList(this.desk);
     this.tape = new Tape(byId("tape-axis"), this.desk, (id) => showEntry(this.desk, id));
     this.keys = new Keys();
-    this.turns = switches(this.desk, this.head, this.sound);
+    this.turns = switches(this.desk, this.head, this.sound, this.keys);
     this.bind();
     restoreExpected();
     this.ready = this.desk;
@@ -219,7 +219,7 @@ class Console {
         turn();
         this.draw();
       };
-      keys.add({ key, shown: `⇧${key}`, words: `${words}: show or hide`, run });
+      keys.add({ key, shown: `⇧${key}`, words: `${words}: on or off`, run });
     }
     keys.onEscape = () => desk.dock.close();
     byId("mark-answer").addEventListener("click", (event) => {

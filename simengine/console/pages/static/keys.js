@@ -5,7 +5,10 @@
  * - A key is taken by the character it writes, so it works on any layout that has it.
  * - Capital letters (with Shift) are the console's own; small ones are the vocabulary's actions.
  * - Nothing is taken while somebody types, and nothing with Ctrl, Alt or Meta.
+ * - Who dictates or whose hand trembles can switch keys off on their device; touch stays.
  */
+
+const SETTING = "simengine.keys";
 
 /**
  * @typedef {{ key: string, shown: string, words: string, run: (stamp: number) => void }} Binding
@@ -29,7 +32,23 @@ export class Keys {
     this.actions = new Map();
     /** @type {(() => void) | null} what Escape closes */
     this.onEscape = null;
+    this.on = true;
+    try {
+      this.on = localStorage.getItem(SETTING) !== "off";
+    } catch {
+      this.on = true;
+    }
     addEventListener("keydown", (event) => this.pressed(event));
+  }
+
+  /** Switch keys off or on, on this device. */
+  turn() {
+    this.on = !this.on;
+    try {
+      localStorage.setItem(SETTING, this.on ? "on" : "off");
+    } catch {
+      // kept for this page only
+    }
   }
 
   /** @param {Binding} binding */
@@ -49,7 +68,7 @@ export class Keys {
       this.onEscape?.();
       return;
     }
-    if (isTyping(event.target)) return;
+    if (!this.on || isTyping(event.target)) return;
     const onButton = event.target instanceof Element && event.target !== document.body;
     if (onButton && (event.key === "Enter" || event.key === " ")) return; // they press it
     const { key } = event;

@@ -15,9 +15,10 @@ import { byId, make, put } from "./dom.js";
  * @param {Desk} desk
  * @param {import("./head.js").Head} head
  * @param {import("./sound.js").Sound} sound
+ * @param {import("./keys.js").Keys} keys
  * @returns {Switch[]}
  */
-export function switches(desk, head, sound) {
+export function switches(desk, head, sound, keys) {
   return [
     {
       key: "W",
@@ -38,6 +39,7 @@ export function switches(desk, head, sound) {
       turn: () => showExpected(byId("expected").hidden !== false),
     },
     { key: "S", words: "Training tones", on: () => !sound.muted, turn: () => void sound.turn() },
+    { key: "J", words: "Keys", on: () => keys.on, turn: () => keys.turn() },
     {
       key: "D",
       words: "Night",
