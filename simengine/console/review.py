@@ -60,14 +60,17 @@ def _item(item: ItemScore, unobserved: bool) -> ReviewItem:
 def _total(card: ScoreCard) -> str:
     if card.total is None:
         return "no total: nothing of the marking guide applied"
-    return format_quantity(100.0 * card.total, "%", 0)
+    marked = sum(1 for item in card.items if item.credit is not None)
+    few = "only " if 2 * marked < len(card.items) else ""
+    total = format_quantity(100.0 * card.total, "%", 0)
+    return f"{total}, from {few}{marked} of {len(card.items)} items"
 
 
 def _interval(card: ScoreCard) -> str:
     if card.interval is None:
         return ""
     low, high = (format_quantity(100.0 * end, "%", 0) for end in card.interval)
-    return f"{low} to {high}, since written times are not exact"
+    return "" if low == high else f"{low} to {high}, since written times are not exact"
 
 
 def _busy(card: ScoreCard) -> tuple[str, ...]:

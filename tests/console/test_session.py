@@ -266,6 +266,9 @@ def test_the_review_follows_a_correction(desk: Desk) -> None:
     assert verdict() == "too late"
     desk.send(session, entry("amend", 0, {"id": dried["id"], "fields": {"at_ms": 20_000}}))
     assert verdict() == "on time"
+    told = desk.client.get(f"/s/{session}/review.json").json()
+    assert " of " in told["total"]  # a total says how many items it rests on
+    assert "Drying the baby" not in told["busy"]
     assert desk.client.get(f"/s/{session}/review").status_code == 200
 
 
