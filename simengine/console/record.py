@@ -124,13 +124,13 @@ async def log(request: Request) -> Response:
 async def review(request: Request) -> Response:
     """``GET /s/ID/review``."""
     facilitator(request)
-    return page(request, "review.html.j2", review_of(_opened(request)))
+    return page(request, "review.html.j2", await review_of(_opened(request)))
 
 
 async def review_json(request: Request) -> Response:
     """``GET /s/ID/review.json``."""
     facilitator(request)
-    return _json(review_of(_opened(request)))
+    return _json(await review_of(_opened(request)))
 
 
 async def debrief(request: Request) -> Response:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+
 from simengine.console.console_view import banner_of
 from simengine.console.equipment import settings_of
 from simengine.console.running import Running
@@ -14,13 +16,16 @@ from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.telling import HOW
 
 
-def review_of(running: Running) -> ReviewPage:
+async def review_of(running: Running) -> ReviewPage:
     """Return the review of a session that has been opened."""
     live = running.live
     assert live is not None
     scene = Scene(live.fold, running.log_ms(), running.opened_at_ms)
     session = scene.session
-    card = score(session)
+    entries, settings = tape_of(scene), settings_of(scene)
+    # Redrawing the times takes half a second, in which no running session should wait. What it
+    # works on is frozen; the live engine may go on meanwhile.
+    card = await asyncio.to_thread(score, session)
     vocabulary = scene.scenario.vocabulary
     unobserved = session.record.unobserved
     return ReviewPage(
@@ -28,7 +33,7 @@ def review_of(running: Running) -> ReviewPage:
         title=scene.scenario.title,
         banner=banner_of(scene.scenario, session.purpose),
         closed=session.closed,
-        entries=tape_of(scene),
+        entries=entries,
         items=tuple(_item(item, item.id in unobserved) for item in card.items),
         total=_total(card),
         interval=_interval(card),
@@ -39,7 +44,7 @@ def review_of(running: Running) -> ReviewPage:
         zero_ms=session.record.clock_ms,
         opened_at_ms=running.opened_at_ms,
         actions=tuple((one.name, one.label) for one in vocabulary.actions.values()),
-        settings=settings_of(scene),
+        settings=settings,
         roles=tuple(scene.scenario.roles.items()),
         ways=tuple((way, words or "done") for way, words in HOW.items()),
     )
