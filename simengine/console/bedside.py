@@ -3,6 +3,7 @@
 Rules of this file:
 
 - No names, no marking guide, no score, and no truth that nobody has looked for.
+- Once the session is over nothing of the baby is shown: the display's code then opens only that.
 - A sensor that reads all the time is told as it is now; anything else with its age.
 - What everybody at the cot could see has its line once somebody has told it, if the vocabulary
   has an action that tells it; with none, it is shown as it is.
@@ -34,14 +35,13 @@ def bedside_of(scene: Scene, *, equipment: bool) -> BedsideView:
     """Return what a display shows. ``equipment``: there is no real cot to read settings from."""
     fold = scene.fold
     closed = scene.session.closed
-    stopped = closed == "safety stop"
     return BedsideView(
         session=scene.session.session_id,
         version=len(fold.events),
         now=now_of(scene),
         clock=clock_of(scene),
-        lines=() if stopped else _lines(scene),
-        equipment=_equipment(scene) if equipment and not stopped else (),
+        lines=() if closed else _lines(scene),
+        equipment=_equipment(scene) if equipment and not closed else (),
         started=True,
         closed=closed,
     )

@@ -5,7 +5,7 @@ Rules of this file:
 - A session is brought to life from the store when it is first asked for; those that were running
   when the server last ended are brought to life at its start.
 - A session whose scenario can't be loaded any more keeps no other from running; it is told why.
-- Codes of displays and recorders hold until their session ends.
+- A recorder's code holds until its session ends; a display's then shows only that it is over.
 """
 
 from __future__ import annotations

@@ -310,12 +310,13 @@ def test_an_observation_shown_by_hand_is_on_the_display() -> None:
     assert lines["temperature"].taken
 
 
-def test_after_a_safety_stop_the_display_holds_nothing_of_the_baby() -> None:
+@pytest.mark.parametrize("why", ["safety stop", "stopped early"])
+def test_after_the_end_the_display_holds_nothing_of_the_baby(why: str) -> None:
     room = Room()
     room.act("listen_to_heart", BIRTH_MS + 20_000)
-    room.record("closed", BIRTH_MS + 40_000, why="safety stop")
+    room.record("closed", BIRTH_MS + 40_000, why=why)
     view = room.bedside(BIRTH_MS + 50_000, equipment=True)
-    assert view.closed == "safety stop"
+    assert view.closed == why
     assert view.lines == ()
     assert view.equipment == ()
 
