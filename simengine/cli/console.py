@@ -73,6 +73,11 @@ def run(args: argparse.Namespace) -> int:
 
     try:
         serve(args.port, data, [*args.scenarios, Path("scenarios")], ready)
+    except KeyboardInterrupt:
+        print(
+            "simengine console: stopped; running sessions go on when it is started again.",
+            file=sys.stderr,
+        )
     except StoreError as error:
         print(f"simengine console: {error}", file=sys.stderr)
         return 1

@@ -74,6 +74,11 @@ def test_sigterm_with_screens_attached_ends_within_three_seconds(server: Server)
         listener.close()
 
 
+def test_ctrl_c_stops_it_without_a_fault(server: Server) -> None:
+    server.process.send_signal(signal.SIGINT)
+    assert server.process.wait(timeout=IN_TIME_S) == 0
+
+
 def test_an_entry_is_shown_on_every_screen(server: Server) -> None:
     browser, session = started(server)
     page = browser.client.get(f"/s/{session}").text
