@@ -11,12 +11,14 @@ Rules of this file:
 from __future__ import annotations
 
 import asyncio
+import logging
 from collections.abc import Callable
 
 from starlette.types import Message, Receive, Scope, Send
 
 from simengine.console.screens import Screen
 
+_LOG = logging.getLogger("simengine.console")
 BEAT_S = 5.0
 STALLED_S = 15.0
 
@@ -44,7 +46,10 @@ class EventStream:
             self._let_go(self._screen)
             for task in (sending, leaving):
                 task.cancel()
-            await asyncio.gather(sending, leaving, return_exceptions=True)
+            outcomes = await asyncio.gather(sending, leaving, return_exceptions=True)
+            for outcome in outcomes:
+                if isinstance(outcome, Exception) and not isinstance(outcome, OSError):
+                    _LOG.error("a stream broke off", exc_info=outcome)
 
     async def _send_all(self, send: Send) -> None:
         start: Message = {

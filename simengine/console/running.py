@@ -9,7 +9,7 @@ Rules of this file:
 - A session opened again after the server was away takes at once what was due meanwhile; the
   engine marks it late.
 - Views are made at most once for each burst of entries, displays before consoles, and only for
-  who watches.
+  who is ready to take them.
 """
 
 from __future__ import annotations
@@ -138,11 +138,9 @@ class Running:
         """Return a new screen that shows the session from now on."""
         screen = Screen(kind)
         self.screens.open.add(screen)
-        screen.show(self._view(kind)())
+        screen.show(self._view(kind))
         if kind == "bedside":
             self._show_soon()
-        else:
-            self._set_timer()
         return screen
 
     def leave(self, screen: Screen) -> None:
@@ -207,6 +205,8 @@ class Running:
     def _show(self) -> None:
         self._will_show = False
         for kind in _DISPLAYS_FIRST:
+            # Told again by the view once it is made; until then no words are waited for.
+            self._words_change[kind] = None
             self.screens.show(kind, self._view(kind))
         self._set_timer()
 
@@ -221,6 +221,7 @@ class Running:
                 displays = sum(1 for screen in self.screens.open if screen.kind == "bedside")
                 view = console_of(scene, screens=displays)
             self._words_change[kind] = scene.next_change_log_ms()
+            self._set_timer()
             return orjson.dumps(view)
 
         return made

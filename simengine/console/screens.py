@@ -2,8 +2,10 @@
 
 Rules of this file:
 
-- A view is whole, so only the newest counts: a slow screen skips views and a stalled one holds
-  one view back, however many there have been. No screen waits for another.
+- A view is whole, so only the newest counts: a slow screen skips views. No screen waits for
+  another.
+- A view is made when the first screen is ready to take it, once for all of its kind: nothing is
+  made for a stalled screen.
 - A screen takes itself off when its stream ends.
 """
 
@@ -12,6 +14,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 ScreenKind = Literal["console", "bedside"]
@@ -22,12 +25,12 @@ class Screen:
 
     def __init__(self, kind: ScreenKind) -> None:
         self.kind = kind
-        self._view: bytes | None = None
+        self._view: Callable[[], bytes] | None = None
         self._news = asyncio.Event()
         self.closed = False
 
-    def show(self, view: bytes) -> None:
-        """Leave a view to be sent; one that was not yet sent gives way."""
+    def show(self, view: Callable[[], bytes]) -> None:
+        """Leave a view to be made and sent; one that was not yet sent gives way."""
         self._view = view
         self._news.set()
 
@@ -45,7 +48,7 @@ class Screen:
             return None
         self._news.clear()
         view, self._view = self._view, None
-        return view
+        return view() if view is not None else None
 
 
 @dataclass(slots=True)
@@ -55,13 +58,11 @@ class Screens:
     open: set[Screen]
 
     def show(self, kind: ScreenKind, view: Callable[[], bytes]) -> None:
-        """Show a view to all of one kind; it is made only if there is one to see it."""
-        seen = [screen for screen in self.open if screen.kind == kind]
-        if not seen:
-            return
-        made = view()
-        for screen in seen:
-            screen.show(made)
+        """Show a view to all of one kind."""
+        once = cache(view)
+        for screen in self.open:
+            if screen.kind == kind:
+                screen.show(once)
 
     def close(self) -> None:
         """End all streams."""
