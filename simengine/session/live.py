@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from hashlib import sha256
 from typing import Any
 
@@ -24,30 +25,17 @@ from simengine.session.account import PROGRAM
 from simengine.session.chain import FIRST, linked
 from simengine.session.corrections import can_be_corrected
 from simengine.session.events import Event, Kind
-from simengine.session.fold import CLOSING, Due, Fold, what_is_missing
+from simengine.session.fold import AFTERWARDS, Fold, what_is_missing
+from simengine.session.guards import CLOSING, Due
 from simengine.session.record import Session
 
 LATE_MS = 1_000
 """An automatic step written down this much after its instant is marked late."""
 
-_AFTER_THE_END = frozenset(
-    (
-        "amend",
-        "note",
-        "unobserved",
-        "unavailable",
-        "returned",
-        "confirmed",
-        "signed",
-        "appealed",
-        "superseded",
-    )
-)
-_DAY_MS = 86_400_000
 _EPOCH = date(1970, 1, 1)
 _LAST_DAY = (date.max - _EPOCH).days
 _MIDNIGHT = datetime(1970, 1, 1, tzinfo=UTC)
-_CHECKED = frozenset(("closed", "amend", "state", "returned"))
+_CHECKED = frozenset(("opened", "closed", "amend", "state", "returned"))
 _LATE_ENTRIES = frozenset(("action", "set", "event", "fault", "cue", "reveal"))
 
 
@@ -75,8 +63,10 @@ class LiveSession:
         self._chained = chained
         self._last = FIRST
         self._wall_ms = 0
-        self._day = -1
-        self._date = ""
+        self._minute = -1
+        self._minute_text = ""
+        self._walled = (-1, "")
+        self._session = ""
         for event in events:
             self._take(event)
 
@@ -107,6 +97,16 @@ class LiveSession:
         now_ms = max(now_ms, self.fold.noted_ms)
         return self._until(self.fold.times.scenario(now_ms), now_ms)
 
+    def run(self, until_ms: int) -> None:
+        """Let nobody do anything until ``until_ms`` (log time): each step at its own instant."""
+        fold = self.fold
+        if fold.times.paused:
+            self.advance(until_ms)
+            return
+        log = fold.times.log
+        while (due := fold.next_due()) is not None and (at_ms := log(due.at_ms)) <= until_ms:
+            self._step(due, max(at_ms, fold.noted_ms))
+
     def record(
         self,
         kind: Kind,
@@ -123,18 +123,24 @@ class LiveSession:
         ``at_ms``: when it happened, if that was earlier. ``id``: given on the device that took
         it. ``wall``: UTC, ISO 8601; the first event must bring it. Raises ``RefusedError``.
         """
-        if id is not None and id in self.fold.ids:
+        fold = self.fold
+        if id is not None and id in fold.ids:
             return []
-        noted_ms = max(noted_ms, self.fold.noted_ms)
-        at_ms = noted_ms if at_ms is None else max(0, min(at_ms, noted_ms))
-        self._refuse(kind, data, at_ms, wall)
+        if noted_ms < fold.noted_ms:
+            noted_ms = fold.noted_ms
+        if at_ms is None or at_ms > noted_ms:
+            at_ms = noted_ms
+        elif at_ms < 0:
+            at_ms = 0
+        checked = kind in _CHECKED or not fold.events or fold.closed is not None
+        if checked:
+            self._refuse(kind, data, at_ms, wall)
         out: list[Event] = []
-        if kind != "opened":
-            due = self.fold.next_due()
-            if due is not None and due.at_ms < (now := self.fold.times.scenario(noted_ms)):
-                out = self._until(now - 1, noted_ms)
-            if out:
-                # What came due before it may have closed the session.
+        due = fold.next_due()
+        if due is not None and due.at_ms < (now := fold.times.scenario(noted_ms)):
+            out = self._until(now - 1, noted_ms)
+            # It may have closed the session.
+            if checked or fold.closed is not None:
                 self._refuse(kind, data, at_ms, wall)
         out.append(self._write(kind, data, at_ms, noted_ms, by, id, wall))
         if kind == "opened":
@@ -174,7 +180,7 @@ class LiveSession:
             return
         if not fold.events:
             raise RefusedError("not-opened", "The session has not been opened yet.")
-        if fold.closed is not None and kind not in _AFTER_THE_END:
+        if fold.closed is not None and kind not in AFTERWARDS:
             end = fold.closed_ms or 0
             if kind not in _LATE_ENTRIES or fold.times.scenario(at_ms) > end:
                 raise RefusedError("closed", "The session is closed.")
@@ -228,8 +234,9 @@ class LiveSession:
     ) -> Event:
         seq = len(self.fold.events)
         if id_ is None:
-            session = data.get("session") if kind == "opened" else self._session_id()
-            id_ = event_id(str(session), seq)
+            if kind == "opened":
+                self._session = str(data.get("session", ""))
+            id_ = f"{_stem(self._session)}-{seq:012x}"
         if wall is None:
             wall = self._wall_at(noted_ms)
         event = Event(seq, id_, at_ms, noted_ms, wall, kind, by, data)
@@ -241,26 +248,32 @@ class LiveSession:
     def _take(self, event: Event) -> None:
         if not self.fold.events:
             wall = datetime.fromisoformat(event.wall).astimezone(UTC)
+            self._session = str(event.data.get("session", ""))
             self._wall_ms = (wall - _MIDNIGHT) // timedelta(milliseconds=1) - event.noted_ms
         self.fold.feed(event)
         self._last = event.hash
 
-    def _session_id(self) -> str:
-        opened = self.fold.opened
-        return "" if opened is None else str(opened.data.get("session", ""))
-
     def _wall_at(self, noted_ms: int) -> str:
-        """``noted_ms`` as UTC. The date is kept, since formatting one is slow."""
-        day, ms = divmod(self._wall_ms + noted_ms, _DAY_MS)
-        if day != self._day:
-            self._day = day
-            self._date = (_EPOCH + timedelta(days=min(day, _LAST_DAY))).isoformat()
-        hours, ms = divmod(ms, 3_600_000)
-        minutes, ms = divmod(ms, 60_000)
-        return f"{self._date}T{hours:02d}:{minutes:02d}:{ms // 1000:02d}.{ms % 1000:03d}Z"
+        """``noted_ms`` as UTC. What is the same for a minute is kept: formatting dates is slow."""
+        if noted_ms == self._walled[0]:
+            return self._walled[1]
+        minute, ms = divmod(self._wall_ms + noted_ms, 60_000)
+        if minute != self._minute:
+            day, minutes = divmod(minute, 1_440)
+            text = (_EPOCH + timedelta(days=min(day, _LAST_DAY))).isoformat()
+            self._minute = minute
+            self._minute_text = f"{text}T{minutes // 60:02d}:{minutes % 60:02d}:"
+        wall = f"{self._minute_text}{ms // 1000:02d}.{ms % 1000:03d}Z"
+        self._walled = (noted_ms, wall)
+        return wall
 
 
 def event_id(session: str, seq: int) -> str:
-    """Return the UUID (version 8, RFC 9562) of the program's event ``seq`` of a session."""
-    h = sha256(f"{session}/{seq}".encode()).hexdigest()
-    return f"{h[:8]}-{h[8:12]}-8{h[13:16]}-8{h[17:20]}-{h[20:32]}"
+    """Return the UUID (version 8, RFC 9562) of event ``seq`` of a session, if nobody gave one."""
+    return f"{_stem(session)}-{seq:012x}"
+
+
+@lru_cache(maxsize=64)
+def _stem(session: str) -> str:
+    digits = sha256(session.encode()).hexdigest()
+    return f"{digits[:8]}-{digits[8:12]}-8{digits[13:16]}-8{digits[17:20]}"

@@ -9,7 +9,8 @@ Rules of this file:
 
 from __future__ import annotations
 
-from transitions import Machine, MachineError
+from transitions import EventData, Machine
+from transitions.core import Transition
 
 from simengine.scenario.model import Scenario
 
@@ -23,11 +24,23 @@ class Place:
         self.state = state
 
 
+class _Step(Transition):
+    """A transition that tells nobody: there are no callbacks, so only the place changes."""
+
+    def execute(self, event_data: EventData) -> bool:
+        event_data.machine.set_state(self.dest or self.source, event_data.model)
+        return True
+
+
+class _Machine(Machine):
+    transition_cls = _Step
+
+
 class StateMachine:
     """The transitions of a scenario, to be taken by their index in the state that is left."""
 
     def __init__(self, scenario: Scenario) -> None:
-        self._machine = Machine(
+        self._machine = _Machine(
             model=None,
             states=list(scenario.states),
             initial=scenario.start.state,
@@ -42,30 +55,28 @@ class StateMachine:
             auto_transitions=False,
             send_event=False,
         )
-        self._events = self._machine.events
-        self._taken = {
-            (name, transition.index): transition.to
+        events = self._machine.events
+        self._ways = {
+            (name, way.index): (way.to, events[_taken(way.index)])
             for name, state in scenario.states.items()
-            for transition in state.next
+            for way in state.next
         }
+        self._gone_to = {name: events[_gone_to(name)] for name in scenario.states}
 
     def fire(self, place: Place, index: int) -> bool:
         """Take the transition ``index`` out of the present state; false if there is none."""
-        try:
-            return bool(self._events[_taken(index)].trigger(place))
-        except (KeyError, MachineError):
-            return False
+        way = self._ways.get((place.state, index))
+        return way is not None and bool(way[1].trigger(place))
 
-    def leads_to(self, state: str, index: int | None) -> str | None:
+    def leads_to(self, state: str, index: int) -> str | None:
         """Return where transition ``index`` out of ``state`` leads; ``None`` if there is none."""
-        return None if index is None else self._taken.get((state, index))
+        way = self._ways.get((state, index))
+        return None if way is None else way[0]
 
     def go_to(self, place: Place, state: str) -> bool:
         """Go to any state by hand; false if the scenario has no such state."""
-        try:
-            return bool(self._events[_gone_to(state)].trigger(place))
-        except KeyError:
-            return False
+        event = self._gone_to.get(state)
+        return event is not None and bool(event.trigger(place))
 
 
 def _taken(index: int) -> str:

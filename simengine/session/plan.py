@@ -26,7 +26,7 @@ from simengine.scenario.conditions import (
     SettingIs,
     SupplyIs,
 )
-from simengine.scenario.model import Fault, MendedBySetting, Scenario, State, Transition
+from simengine.scenario.model import Course, Fault, MendedBySetting, Scenario, State, Transition
 from simengine.scenario.wanted import Steps
 from simengine.session.machine import StateMachine
 
@@ -64,11 +64,19 @@ def names_in(condition: Condition) -> set[Name]:
 
 @dataclass(frozen=True, slots=True)
 class StatePlan:
-    """One state: who reads which name (indexes into ``next``), and who waits for which event."""
+    """One state: who reads which name (indexes into ``next``), and who waits for which event.
+
+    ``judged``: the transitions that wait for no event. ``courses`` and ``words``: what it shows;
+    ``adjusts``: whether any course follows a setting.
+    """
 
     state: State
     watchers: Mapping[Name, tuple[int, ...]]
     awaited: Mapping[str, tuple[Transition, ...]]
+    judged: tuple[Transition, ...]
+    courses: tuple[tuple[str, Course], ...]
+    words: tuple[tuple[str, str], ...]
+    adjusts: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +120,10 @@ def _make(scenario: Scenario) -> Plan:
     states = {name: _state_plan(state) for name, state in scenario.states.items()}
     sights = frozenset(
         name
-        for plan in states.values()
-        for kind, name in plan.watchers
+        for state in scenario.states.values()
+        for way in state.next
+        if way.when is not None
+        for kind, name in names_in(way.when)
         if kind == "seen" and name in scenario.vocabulary.observations
     )
     supplies = {
@@ -167,12 +177,16 @@ def _state_plan(state: State) -> StatePlan:
         _grouped(
             (name, index)
             for index, transition in enumerate(state.next)
-            if transition.when is not None
+            if transition.when is not None and transition.on is None
             for name in sorted(names_in(transition.when))
         ),
         _grouped(
             (transition.on, transition) for transition in state.next if transition.on is not None
         ),
+        tuple(transition for transition in state.next if transition.on is None),
+        tuple((name, shown) for name, shown in state.shows.items() if isinstance(shown, Course)),
+        tuple((name, shown) for name, shown in state.shows.items() if isinstance(shown, str)),
+        any(isinstance(shown, Course) and shown.adjust for shown in state.shows.values()),
     )
 
 

@@ -84,7 +84,7 @@ def play(
     last = 0
     for entry in script:
         last = entry.noted
-        _run(live, last - 1)
+        live.run(last - 1)
         live.record(
             entry.kind,
             entry.data,
@@ -93,12 +93,5 @@ def play(
             by=entry.by,
             id=entry.id,
         )
-    _run(live, max(last, scenario.planned_ms if until_ms is None else until_ms))
+    live.run(max(last, scenario.planned_ms if until_ms is None else until_ms))
     return live.session()
-
-
-def _run(live: LiveSession, until_ms: int) -> None:
-    """Write down what comes due until then, each at its own instant."""
-    while (due := live.next_due()) is not None and due <= until_ms:
-        if not live.advance(due):
-            return

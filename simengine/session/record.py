@@ -25,6 +25,9 @@ from simengine.session.events import Event
 from simengine.session.times import Times
 
 Interval = tuple[int, int]
+Purpose = Literal["formative", "summative", "rehearsal"]
+Why = Literal["finished", "stopped early", "safety stop"]
+"""Why a session was closed."""
 
 NEVER = 2**62
 """An instant that never comes: the end of an interval that is still open."""
@@ -229,7 +232,7 @@ class Session:
 
     scenario: Scenario
     session_id: str
-    purpose: Literal["formative", "summative", "rehearsal"]
+    purpose: Purpose
     events: tuple[Event, ...]
     effective: tuple[Event, ...]
     record: Record
@@ -238,7 +241,7 @@ class Session:
     words: Mapping[str, tuple[tuple[int, str], ...]]
     supplies: Mapping[str, tuple[Level, ...]]
     end_ms: int
-    closed: Literal["finished", "stopped early", "safety stop"] | None
+    closed: Why | None
     findings: tuple[Finding, ...]
     paused_ms: int
     last_hash: str

@@ -18,7 +18,8 @@ from simengine.problems import Problem
 from simengine.scenario.model import Scenario
 from simengine.session.account import PROGRAM
 from simengine.session.events import Event
-from simengine.session.fold import CLOSING, Due, Fold
+from simengine.session.fold import Fold
+from simengine.session.guards import CLOSING, Due
 from simengine.session.log_file import chain_problems
 
 

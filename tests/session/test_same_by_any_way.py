@@ -227,7 +227,7 @@ def test_an_automatic_step_left_out_or_invented_is_found(script: list[Any], data
         for stay in live.session().stays
         if stay.cause == "rule"
         for after in live.events[stay.seq + 1 : stay.seq + 2]
-        if times.scenario(after.noted_ms, after.seq) > stay.entry_ms
+        if times.scenario(after.noted_ms, after.seq - 1) > stay.entry_ms
     ]
     if not certain:
         return
