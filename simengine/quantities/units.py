@@ -5,8 +5,9 @@ Rules of this file:
 - ``units.txt`` is the only list of units. A unit is one of its names, or names divided by ``/``
   as people write them: ``cmH2O``, ``L/min``, ``mcg/kg``, ``/min``.
 - Converting within one unit is the identity: nothing is multiplied, so nothing is rounded.
-- Times and masses are converted as exact fractions, since the engine counts whole milliseconds;
-  all else is converted by Pint, which is loaded when first needed.
+- A simple unit that is so many of another (``kPa = 1000 Pa``) is converted by that figure as an
+  exact fraction: the engine counts whole milliseconds, and most files need nothing else. Compound
+  units and temperatures are converted by Pint, which takes long to load, when first needed.
 - A share (``%``) goes with a share alone. To Pint ``mcg/kg`` is a bare number too, and a dose
   written in per cent would pass.
 """
@@ -18,6 +19,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
 from functools import cache
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -25,52 +27,60 @@ if TYPE_CHECKING:
     from pint import UnitRegistry
 
 _FILE = Path(__file__).with_name("units.txt")
-
-_EXACT = {
-    "a time": {
-        "ms": Fraction(1),
-        "s": Fraction(1000),
-        "min": Fraction(60_000),
-        "h": Fraction(3_600_000),
-        "d": Fraction(86_400_000),
-        "wk": Fraction(604_800_000),
-    },
-    "a mass": {
-        "ng": Fraction(1, 10**9),
-        "mcg": Fraction(1, 10**6),
-        "mg": Fraction(1, 1000),
-        "g": Fraction(1),
-        "kg": Fraction(1000),
-    },
-}
+_SO_MANY = re.compile(r"([0-9.]+(?:e-?[0-9]+)?) (\w+(?: [*/].*)?)")
 
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """``names``: each spelling → the name used here; ``groups``: words → names, usual first."""
+    """``names``: each spelling → the name used here; ``groups``: words → names, usual first.
+
+    ``definitions``: name → how the file defines it.
+    """
 
     names: dict[str, str]
     groups: dict[str, tuple[str, ...]]
+    definitions: dict[str, str]
 
 
 @cache
 def _table() -> _Table:
     names: dict[str, str] = {}
     groups: dict[str, list[str]] = {}
+    definitions: dict[str, str] = {}
     group: list[str] = []
     for line in _FILE.read_text(encoding="utf-8").splitlines():
         if line.startswith("# group: "):
             group = groups.setdefault(line.removeprefix("# group: "), [])
         elif "=" in line and not line.startswith("#"):
-            name, _, *others = (part.strip() for part in line.split(" = "))
+            name, definition, *others = (part.strip() for part in line.split(" = "))
             name = "%" if name == "percent" else name
             group.append(name)
+            definitions[name] = definition
             names[name] = name
             names.update({other: name for other in others if other != "_"})
     names["°C"] = names["degC"] = "°C"
     names["°F"] = names["degF"] = "°F"
     groups["a temperature"] = ["°C", "°F", "kelvin"]
-    return _Table(names, {words: tuple(units) for words, units in groups.items()})
+    ordered = {words: tuple(units) for words, units in groups.items()}
+    return _Table(names, ordered, definitions)
+
+
+@cache
+def _factor(unit: str) -> Fraction | None:
+    """Return how many of its base a simple unit is; ``None`` where that is not one plain figure.
+
+    Units of one group have one base, so factors of two of them can be compared.
+    """
+    definition = _table().definitions.get(unit)
+    if definition is None or ";" in definition:
+        return None
+    if definition.startswith("["):
+        return Fraction(1)
+    many = _SO_MANY.fullmatch(definition)
+    if many is None:
+        return None
+    base = Fraction(1) if many[2] not in _table().definitions else _factor(many[2])
+    return None if base is None else Fraction(many[1]) * base
 
 
 def known_unit(text: str) -> str | None:
@@ -143,9 +153,9 @@ def convert(value: float, unit: str, to: str) -> float:
         return value
     if not same_dimension(unit, to):
         raise ValueError(f"{unit} can't be told in {to}")
-    for factors in _EXACT.values():
-        if unit in factors and to in factors:
-            return float(Fraction(repr(value)) * factors[unit] / factors[to])
+    one, other = _factor(unit), _factor(to)
+    if one is not None and other is not None and isfinite(value):
+        return float(Fraction(repr(value)) * one / other)
     registry: Any = unit_registry()
     return float(registry.convert(value, pint_text(unit), pint_text(to)))
 
@@ -159,7 +169,10 @@ def convert_difference(value: float, unit: str, to: str) -> float:
 
 def exact_time(number: str, unit: str) -> Fraction:
     """Return ``number`` (decimal text) of a unit of time as an exact number of milliseconds."""
-    return Fraction(number) * _EXACT["a time"][unit]
+    one, ms = _factor(unit), _factor("ms")
+    if one is None or ms is None:
+        raise ValueError(f"{unit} is no unit of time")
+    return Fraction(number) * one / ms
 
 
 @cache

@@ -57,7 +57,10 @@ def read_scenario(
     infant: Infant | None,
     is_protocol: Callable[[str], bool],
 ) -> Read:
-    """Read a scenario. ``is_protocol``: whether an id may stand in ``references`` without a text."""
+    """Read a scenario.
+
+    ``is_protocol`` says whether an id may stand in ``references`` without a text.
+    """
     baby = infant or _infant(root.need("infant"))
     start_at, faults_at = root.need("start"), None
     if start_at is not None:
