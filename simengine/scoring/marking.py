@@ -97,12 +97,23 @@ class Marked:
 
 
 def mark(plan: Plan, draw: Draw) -> list[Marked]:
-    """Return every item of the key as marked in one draw, in the order of the key."""
-    out = [Marked(item) for item in plan.items]
+    """Return every item of the key as marked in one draw, in the order of the key.
+
+    What no recorded time can change is marked in the first draw of a plan and shared by the others.
+    """
+    out: list[Marked] = []
     asking_items: list[Marked] = []
     by_action: dict[str, list[Asking]] = {}
-    for marked in out:
-        laid = marked.plan
+    constant: dict[int, Marked] = plan.constant
+    for laid in plan.items:
+        known = constant.get(laid.index)
+        if known is not None:
+            out.append(known)
+            continue
+        marked = Marked(laid)
+        out.append(marked)
+        if laid.constant:
+            constant[laid.index] = marked
         if laid.set_aside:
             marked.why = laid.set_aside
             continue

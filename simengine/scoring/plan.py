@@ -13,13 +13,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from simengine.scenario.conditions import Condition
 from simengine.scenario.key import (
+    AskedAction,
     AskedSetting,
+    Avoid,
     Expect,
     KeyItem,
     Kind,
+    Order,
+    Repeat,
     Respond,
 )
 from simengine.scenario.vocabulary import Observation
@@ -79,7 +84,8 @@ class ItemPlan:
     What follows ``guide`` in the first block stands in it too, so that marking has it at hand.
     ``doses``: what each performance (by ``seq``) gets for its dose. ``closing``: entries of the
     states of ``until``. ``inside``: for each change (by ``seq``) of a setting that is asked,
-    whether its value is in the range (empty where that depends on the clock).
+    whether its value is in the range (empty where that depends on the clock). ``constant``: no
+    recorded time can change how it is marked.
     """
 
     index: int
@@ -97,6 +103,7 @@ class ItemPlan:
     doses: dict[int, tuple[PartCredit, ...]] = field(default_factory=dict)
     closing: tuple[int, ...] = ()
     inside: dict[int, bool] = field(default_factory=dict)
+    constant: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +119,7 @@ class Plan:
     """A session laid out for marking, see the rules of this file.
 
     ``cues``: for each action when it was prompted, as (ms, ``seq``). ``entries``: of each state.
+    ``constant`` keeps what is marked alike in every draw, by the place of the item.
     ``truths`` keeps where conditions hold that no recorded time can change (``fixed``, by the
     condition's ``id``: all of them live as long as the plan).
     """
@@ -129,6 +137,7 @@ class Plan:
     cues: Mapping[str, Sequence[tuple[int, int]]]
     entries: Mapping[str, Sequence[int]]
     shared: Timeline
+    constant: dict[int, Any] = field(default_factory=dict)
     fixed: dict[int, bool] = field(default_factory=dict)
     truths: dict[tuple[int, int, int], Truth] = field(default_factory=dict)
 
@@ -166,6 +175,9 @@ def make_plan(session: Session) -> Plan:
     items = tuple(
         [_item_plan(index, item, session, missing) for index, item in enumerate(guide.items)]
     )
+    done = frozenset(performances)
+    for item in items:
+        item.constant = _is_constant(item, done)
     cues: dict[str, list[tuple[int, int]]] = {}
     for cue in record.cues:
         if cue.prompts is not None:
@@ -215,6 +227,23 @@ def stays_in(session: Session, states: tuple[str, ...]) -> tuple[Interval, ...]:
         else:
             out.append((entry, exit_))
     return tuple(out)
+
+
+def _is_constant(plan: ItemPlan, done: frozenset[str]) -> bool:
+    """Whether an item is marked alike in every draw. ``done``: the actions with performances."""
+    item = plan.item
+    if plan.set_aside:
+        return True
+    if isinstance(item, Expect):
+        fixed = item.anchor.kind in ("start", "state")
+        return fixed and plan.action is not None and plan.action not in done
+    if isinstance(item, Repeat | Order):
+        return done.isdisjoint(plan.guide.asked_actions)
+    return (
+        isinstance(item, Avoid)
+        and isinstance(item.what, AskedAction)
+        and item.what.action not in done
+    )
 
 
 def _item_plan(index: int, guide: ItemGuide, session: Session, missing: _Missing) -> ItemPlan:
