@@ -274,7 +274,7 @@ def _settle(draw: Draw, marked: Marked) -> None:
     total = 0.0
     number = 0
     worst_credit, worst_rank = 2.0, 0
-    cues = draw.plan.cues
+    cues = draw.plan.cues and marked.plan.guide.prompts in draw.plan.cues
     for place, asking in enumerate(askings):
         served = asking.served
         if served is None and asking.reached and asking.close < asking.at + item.ideal_ms:
