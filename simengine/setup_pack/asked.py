@@ -1,0 +1,104 @@
+"""What a scenario asks of the equipment: which actions it turns on, and how things should be set.
+
+Rules of this file:
+
+- A setting "as it should be" comes from the marking guide alone: what is asked of it before or at
+  time zero, what puts a fault right, or what the first action that carries it asks.
+- Each comes with the protocol value behind it, where there is one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from simengine.scenario.conditions import All, AnyOf, Condition, Doing, Done, Not
+from simengine.scenario.key import (
+    AskedAction,
+    AskedSetting,
+    Avoid,
+    Expect,
+    Keep,
+    Order,
+    Repeat,
+    Respond,
+)
+from simengine.scenario.model import Infant, MendedBySetting, Scenario
+from simengine.scenario.protocol import ProtocolRow, ProtocolValue
+from simengine.scenario.wanted import Wanted
+
+
+def actions_of(scenario: Scenario) -> frozenset[str]:
+    """Return the actions that the marking guide, the states or the faults turn on."""
+    found: set[str] = set(scenario.start.doing)
+    for item in scenario.key:
+        match item:
+            case Expect(asked=AskedAction(action)) | Respond(asked=AskedAction(action)):
+                found.add(action)
+            case Repeat(action=action):
+                found.add(action)
+            case Order(actions=actions):
+                found.update(actions)
+            case Keep(condition=condition):
+                found |= _in(condition)
+            case Avoid(what=AskedAction(action)):
+                found.add(action)
+            case _:
+                pass
+    for state in scenario.states.values():
+        for transition in state.next:
+            if transition.when is not None:
+                found |= _in(transition.when)
+    for fault in scenario.start.faults.values():
+        if isinstance(fault.mended_by, str):
+            found.add(fault.mended_by)
+    return frozenset(found)
+
+
+def _in(condition: Condition) -> set[str]:
+    match condition:
+        case Doing(action) | Done(action):
+            return {action}
+        case All(parts) | AnyOf(parts):
+            return {action for part in parts for action in _in(part)}
+        case Not(part):
+            return _in(part)
+        case _:
+            return set()
+
+
+@dataclass(frozen=True, slots=True)
+class AsItShouldBe:
+    """What is wanted of a setting: a range or words, or a direction; ``item``: who asks."""
+
+    wanted: Wanted | None
+    direction: str | None
+    item: str
+
+
+def settings_asked(scenario: Scenario) -> dict[str, AsItShouldBe]:
+    """Return what is asked of each setting at the start, in the order of the marking guide."""
+    found: dict[str, AsItShouldBe] = {}
+    for item in scenario.key:
+        asked = item.asked if isinstance(item, Expect) else None
+        early = isinstance(item, Expect) and item.anchor.kind in ("clock", "start")
+        if early and isinstance(asked, AskedSetting):
+            one = AsItShouldBe(asked.to, asked.direction, item.title)
+            found.setdefault(asked.setting, one)
+    for fault in scenario.start.faults.values():
+        mended = fault.mended_by
+        if isinstance(mended, MendedBySetting):
+            found.setdefault(mended.setting, AsItShouldBe(mended.wanted, None, fault.shows))
+    for item in scenario.key:
+        if isinstance(item, Expect | Respond):
+            for name, wanted in item.settings.items():
+                found.setdefault(name, AsItShouldBe(wanted, None, item.title))
+    return found
+
+
+def row_for(value: ProtocolValue, infant: Infant) -> ProtocolRow | None:
+    """Return the row of a protocol value for this baby; ``None`` for a table by the clock."""
+    if value.by == "clock":
+        return None
+    reached = infant.gestation_days if value.by == "gestation" else infant.weight_g
+    rows = [row for row in value.rows if row.since is None or row.since <= reached]
+    return rows[-1] if rows else None

@@ -1,0 +1,199 @@
+"""What a set-up pack says of every scenario of one vocabulary: texts and lists, read from YAML.
+
+Rules of this file:
+
+- A hospital's own file, beside its scenarios in ``setup_pack/``, comes before the shipped one.
+- Names of actions, equations, settings and protocol values are checked against the scenario that
+  the pack is for, and every problem is told at once.
+- A vocabulary without such a file has a pack of what its scenarios say themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from simengine.problems import InputError
+from simengine.quantities import Quantity
+from simengine.resources import scenarios_dir
+from simengine.scenario.model import Scenario
+from simengine.scenario.place import Book, Place
+from simengine.scenario.positions import read_yaml
+
+
+@dataclass(frozen=True, slots=True)
+class FromProtocol:
+    """An input that is a value of the protocol."""
+
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class FromSetting:
+    """An input that is a setting as it should be."""
+
+    setting: str
+
+
+Given = FromProtocol | FromSetting | Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A thing to lay out, for these actions (none: always)."""
+
+    what: str
+    actions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """A sum for this baby: an equation of the vocabulary and what goes into it."""
+
+    title: str
+    equation: str
+    actions: tuple[str, ...]
+    given: Mapping[str, Given]
+
+
+@dataclass(frozen=True, slots=True)
+class PackContents:
+    """All texts and lists. ``prebrief`` and ``parent_card`` hold texts by name."""
+
+    not_to_start: tuple[str, ...] = ()
+    lay_out: tuple[Laid, ...] = ()
+    sums: tuple[Sum, ...] = ()
+    figures: tuple[str, ...] = ()
+    cylinders_with: tuple[str, ...] = ()
+    questions: tuple[str, ...] = ()
+    prebrief: Mapping[str, str] = field(default_factory=dict)
+    parent_lead: str = ""
+    parent_lines: tuple[str, ...] = ()
+    parent_after: str = ""
+    return_sheet: tuple[str, ...] = ()
+
+
+OF_THE_BABY = ("weight", "gestation")
+"""Inputs of a sum that the scenario's baby brings."""
+PREBRIEF = ("fiction_contract", "confidentiality", "what_counts", "consent", "distress", "stop")
+
+_KEYS = (
+    "format",
+    "vocabulary",
+    "not_to_start",
+    "lay_out",
+    "sums",
+    "figures",
+    "cylinders_with",
+    "prebrief",
+    "parent_card",
+    "return_sheet",
+)
+
+
+def load_contents(scenario: Scenario, folders: Sequence[Path] = ()) -> PackContents:
+    """Read the texts for a scenario's vocabulary. Raises ``InputError``."""
+    places = [folder / "setup_pack" for folder in (*folders, scenarios_dir())]
+    files = [place / f"{scenario.vocabulary.id}.yaml" for place in places]
+    file = next((file for file in files if file.is_file()), None)
+    return PackContents() if file is None else read_contents(file, scenario)
+
+
+def read_contents(file: Path, scenario: Scenario) -> PackContents:
+    """Read one file for a scenario. Raises ``InputError`` with every problem."""
+    document = read_yaml(file)
+    if document.root is None or document.problems:
+        raise InputError(document.problems)
+    book = Book(str(file))
+    root = Place(book, document.root)
+    _only(root, _KEYS)
+    prebrief, parent = root.get("prebrief"), root.get("parent_card")
+    if prebrief is not None:
+        _only(prebrief, ("questions", *PREBRIEF))
+    if parent is not None:
+        _only(parent, ("lead", "lines", "after"))
+    contents = PackContents(
+        not_to_start=_texts(root.get("not_to_start")),
+        lay_out=tuple(_laid(place, scenario) for place in _list(root.get("lay_out"))),
+        sums=tuple(_sum(place, scenario) for place in _list(root.get("sums"))),
+        figures=_names(root.get("figures"), scenario.protocol.values, "a value of the protocol"),
+        cylinders_with=_names(root.get("cylinders_with"), scenario.vocabulary.actions, "an action"),
+        questions=_texts(prebrief.get("questions") if prebrief else None),
+        prebrief={name: _text(prebrief, name) for name in PREBRIEF},
+        parent_lead=_text(parent, "lead"),
+        parent_lines=_texts(parent.get("lines") if parent else None),
+        parent_after=_text(parent, "after"),
+        return_sheet=_texts(root.get("return_sheet")),
+    )
+    if book.problems:
+        raise InputError(book.problems)
+    return contents
+
+
+def _laid(place: Place, scenario: Scenario) -> Laid:
+    _only(place, ("what", "for"))
+    what = place.need("what")
+    actions = _names(place.get("for"), scenario.vocabulary.actions, "an action")
+    return Laid(what.text() if what else "", actions)
+
+
+def _sum(place: Place, scenario: Scenario) -> Sum:
+    _only(place, ("title", "equation", "for", "given"))
+    title, named, given = place.need("title"), place.need("equation"), place.get("given")
+    equations = scenario.vocabulary.equations
+    equation = named.name(equations, "an equation of the vocabulary") if named else None
+    inputs = equations[equation].inputs if equation else {}
+    values = {}
+    if given is not None:
+        _only(given, tuple(inputs))
+        for name, value in given.entries():
+            found = _given(value, scenario, inputs.get(name, ""))
+            if found is not None:
+                values[name] = found
+    written = [name for name, _ in given.entries()] if given is not None else []
+    for name in inputs:
+        if name not in written and name not in OF_THE_BABY:
+            place.say(f"a value for '{name}' under 'given'", "missing-input", found="none")
+    actions = _names(place.get("for"), scenario.vocabulary.actions, "an action")
+    return Sum(title.text() if title else "", equation or "", actions, values)
+
+
+def _given(place: Place, scenario: Scenario, unit: str) -> Given | None:
+    if not place.is_map():
+        number = place.quantity(unit) if unit else None
+        return None if number is None else Quantity(number, unit)
+    _only(place, ("protocol", "setting"))
+    protocol, setting = place.get("protocol"), place.get("setting")
+    if protocol is not None:
+        name = protocol.name(scenario.protocol.values, "a value of the protocol")
+        return FromProtocol(name) if name else None
+    if setting is not None:
+        name = setting.name(scenario.vocabulary.settings, "a setting")
+        return FromSetting(name) if name else None
+    place.say("{protocol: NAME}, {setting: NAME} or a quantity", "form")
+    return None
+
+
+def _list(place: Place | None) -> list[Place]:
+    return place.elements() if place is not None else []
+
+
+def _texts(place: Place | None) -> tuple[str, ...]:
+    return tuple(" ".join(element.text().split()) for element in _list(place))
+
+
+def _text(place: Place | None, key: str) -> str:
+    found = place.get(key) if place is not None else None
+    return " ".join(found.text().split()) if found is not None else ""
+
+
+def _names(place: Place | None, allowed: Collection[str], what: str) -> tuple[str, ...]:
+    names = (element.name(allowed, what) for element in _list(place))
+    return tuple(name for name in names if name is not None)
+
+
+def _only(place: Place, keys: Sequence[str]) -> None:
+    for key, _ in place.entries():
+        if key not in keys:
+            place.key(key).name_of_key(keys, f"one of {', '.join(keys)}")

@@ -1,0 +1,196 @@
+"""The set-up pack. Sources of the figures stand beside each check."""
+
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from simengine.debrief.page import texts
+from simengine.resources import scenarios_dir
+from simengine.scenario import load_scenario
+from simengine.scenario.model import Scenario
+from simengine.setup_pack import write_setup_pack
+from simengine.setup_pack.build import setup_pack
+from simengine.setup_pack.contents import load_contents
+from simengine.setup_pack.page import SetupPack
+from tests.pdfua.judge import pdfua_failures
+
+NAMES = sorted(path.stem for path in scenarios_dir().glob("*.yaml"))
+PROTOCOLS = sorted(path.stem for path in (scenarios_dir() / "protocols").glob("*.yaml"))
+DAY = date(2026, 1, 31)
+
+
+@cache
+def loaded(name: str, protocol: str | None = None) -> Scenario:
+    return load_scenario(scenarios_dir() / f"{name}.yaml", protocol=protocol)
+
+
+def pack_of(name: str, protocol: str | None = None) -> SetupPack:
+    scenario = loaded(name, protocol)
+    return setup_pack(scenario, load_contents(scenario), day=(2026, 1, 31))
+
+
+def bare(text: str) -> str:
+    """Text without any space, as a PDF's lines may break anywhere."""
+    return "".join(text.replace("\u200b", "").split())
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    folder = tmp_path_factory.mktemp("packs")
+    return {name: write_setup_pack(loaded(name), folder, day=DAY) for name in NAMES}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_text_of_the_pack_is_printed(name: str, made: dict[str, Path]) -> None:
+    printed = bare("".join(page.extract_text() for page in PdfReader(made[name]).pages))
+    pack = pack_of(name)
+    for text in texts(pack):
+        if text not in (pack.lang, pack.diagram.alt):
+            assert bare(text) in printed, text
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_pack_can_be_read_by_everybody(name: str, made: dict[str, Path]) -> None:
+    assert pdfua_failures(made[name]) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_prebrief_is_one_page_and_the_sheets_are_pages_of_their_own(
+    name: str, made: dict[str, Path]
+) -> None:
+    pack = pack_of(name)
+    pages = [bare(page.extract_text()) for page in PdfReader(made[name]).pages]
+    (prebrief,) = [page for page in pages if bare(pack.prebrief.title) in page]
+    assert bare(pack.prebrief.acknowledged) in prebrief
+    assert all(bare(line) in prebrief for line in pack.prebrief.lines)
+    assert bare(pack.not_to_start.title) not in prebrief
+    for sheet in (pack.parent, pack.returning):
+        if sheet is not None:
+            (page,) = [page for page in pages if bare(sheet.title + sheet.lead) in page]
+            assert bare(pack.prebrief.title) not in page
+    assert bare(pack.diagram.title) in pages[-1]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_the_team_and_the_parent_read_gives_nothing_away(name: str) -> None:
+    scenario, pack = loaded(name), pack_of(name)
+    shown = " ".join([*texts(pack.prebrief), *(texts(pack.parent) if pack.parent else [])])
+    own = " ".join(scenario.briefing.get(part, "") for part in ("learners", "risk", "cord_plan"))
+    for fault in scenario.start.faults.values():
+        assert fault.shows not in shown
+        assert not fault.plant or fault.plant not in shown
+    for state in list(scenario.states.values())[1:]:
+        assert state.title not in shown.replace(own, "")
+    for item in scenario.key:
+        assert item.why not in shown
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_caution_stands_beside_every_table_with_a_figure_to_act_on(name: str) -> None:
+    pack = pack_of(name)
+    caution = pack.caution
+    for table in (pack.faults, pack.settings, pack.sums, pack.figures, pack.cylinders, pack.steps):
+        if table is not None:
+            assert caution in table.lead or caution in table.note, table.title
+
+
+@pytest.mark.parametrize("protocol", PROTOCOLS)
+@pytest.mark.parametrize("name", ["term-not-breathing", "preterm-30-weeks"])
+def test_a_pack_can_be_made_under_every_protocol_and_names_it(name: str, protocol: str) -> None:
+    pack = pack_of(name, protocol)
+    fact = next(fact for fact in pack.facts if fact.label == "Protocol")
+    assert fact.text.startswith(f"{protocol}, edition ")
+    assert any("nsigned" in line or "Signed by" in line for line in pack.protocol)
+
+
+def sums(name: str, protocol: str | None = None) -> dict[str, tuple[str, str]]:
+    table = pack_of(name, protocol).sums
+    assert table is not None
+    return {
+        row[0].replace("\u00a0", " "): (
+            row[1].replace("\u00a0", " "),
+            row[2].replace("\u00a0", " "),
+        )
+        for row in table.rows
+    }
+
+
+def test_the_sums_are_shown_and_are_right_for_a_baby_of_3_4_kg() -> None:
+    # RCUK 2021 (read): 20 mcg/kg, which is 0.2 mL/kg of 0.1 mg/mL; 3.4 x 0.2 = 0.68.
+    found = sums("term-not-breathing", "ercnls-2021")
+    assert found["Adrenaline, vein or bone: volume"] == (
+        "3.4 kg × 20 mcg/kg ÷ 0.1 mg/mL",
+        "0.68 mL",
+    )
+    assert found["Adrenaline, vein or bone: amount"] == ("3.4 kg × 20 mcg/kg", "68 mcg")
+    # PMC5410630, table 1 (read): tracheal 0.5 to 1 mL/kg; 3.4 x 0.5 = 1.7, 3.4 x 1 = 3.4.
+    assert found["Adrenaline, tracheal: volume"] == (
+        "3.4 kg × 50 mcg/kg ÷ 0.1 mg/mL to 3.4 kg × 100 mcg/kg ÷ 0.1 mg/mL",
+        "1.7 to 3.4 mL",
+    )
+    # Volume 10 mL/kg (read). Depth at the lip: kg + 6 cm (read); Kempley's equations (read):
+    # 1.822 ln(3.4) + 6.632 = 8.8617, 0.188 x 39 + 1.198 = 8.53.
+    assert found["Volume"] == ("3.4 kg × 10 mL/kg", "34 mL")
+    assert found["Tube depth at the lip, weight + 6"] == ("3.4 + 6", "9.4 cm")
+    assert found["Tube depth at the lip, by weight"] == ("1.822 × ln(3.4) + 6.632", "8.86 cm")
+    assert found["Tube depth at the lip, by gestation"] == ("0.188 × 39 + 1.198", "8.53 cm")
+
+
+def test_a_range_of_the_protocol_gives_both_ends() -> None:
+    # PMC5410630, table 1 (read): 0.1 to 0.3 mL/kg; 3.4 x 0.1 = 0.34 and 3.4 x 0.3 = 1.02.
+    found = sums("term-not-breathing", "common-practice")
+    assert found["Adrenaline, vein or bone: volume"][1] == "0.34 to 1.02 mL"
+
+
+def test_cylinders_last_as_long_as_the_published_blend_says() -> None:
+    # At 10 L/min in all, 30 % takes 1.139 L/min of oxygen (computed from FiO2 = (0.21 air + O2) /
+    # total, read); at 8 L/min 0.911, and 45 % of 460 L lasts 207 / 0.911 = 227 min. Full contents
+    # of 460 L: Lutman 2006 (read). With suction at 8 L/min: 207 / 8.911 = 23 min.
+    table = pack_of("cot-term").cylinders
+    assert table is not None
+    rows = [tuple(cell.replace("\u00a0", " ") for cell in row) for row in table.rows]
+    assert rows[0][:2] == ("Oxygen cylinder", "45 % of 460 L")
+    assert rows[0][3:] == ("0.91 L/min", "227 min", "504 min")
+    with_suction = rows[-1]
+    assert "suction" in with_suction[2]
+    assert with_suction[3:5] == ("8.91 L/min", "23 min")
+
+
+def test_settings_stand_as_found_and_as_they_should_be_with_who_says_so() -> None:
+    rows = {row[0]: row[1:] for row in pack_of("cot-term").settings.rows}
+    found, should, source = (cell.replace("\u00a0", " ") for cell in rows["Peak pressure (PIP)"])
+    # Common practice, no source: 30 cmH2O at 34 weeks or more, 5 cmH2O end pressure, 8 L/min.
+    assert (found, should) == ("40 cmH2O", "30 cmH2O (taken as 28 to 32 cmH2O)")
+    assert source.endswith("Common practice, no published source")
+    assert rows["Heater output"][1] == "turned up"
+
+
+def test_every_planted_fault_is_planted_and_taken_back() -> None:
+    scenario, pack = loaded("cot-term"), pack_of("cot-term")
+    assert pack.faults is not None
+    assert pack.returning is not None
+    shows = [fault.shows for fault in scenario.start.faults.values()]
+    assert [row[0].replace("\u00a0", " ") for row in pack.faults.rows] == shows
+    assert [line.replace("\u00a0", " ") for line in pack.returning.faults] == [
+        f"Put right: {text}" for text in shows
+    ]
+    assert sum("nitials" in line for line in pack.returning.initials) == 2
+    assert any("drugs counted" in line for line in pack.returning.lines)
+    assert sum("cylinder read" in line for line in pack.returning.lines) == 2
+
+
+def test_what_is_laid_out_is_what_the_scenario_turns_on() -> None:
+    preterm = " ".join(pack_of("preterm-30-weeks").lay_out.lines)
+    term = " ".join(pack_of("term-not-breathing").lay_out.lines)
+    assert "Plastic bag or wrap" in preterm
+    assert "Plastic bag or wrap" not in term
+    assert "Training drugs" in term
+
+
+def test_the_same_day_makes_the_same_bytes(tmp_path: Path) -> None:
+    one = write_setup_pack(loaded("cot-term"), tmp_path / "one", day=DAY)
+    two = write_setup_pack(loaded("cot-term"), tmp_path / "two", day=DAY)
+    assert one.read_bytes() == two.read_bytes()
