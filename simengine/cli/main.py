@@ -20,10 +20,22 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from simengine import __version__
-from simengine.cli import brief, check, console, debrief, demo, draw, pilot, replay, score, verify
+from simengine.cli import (
+    brief,
+    check,
+    console,
+    debrief,
+    demo,
+    draw,
+    new,
+    pilot,
+    replay,
+    score,
+    verify,
+)
 from simengine.problems import InputError
 
-VERBS = (demo, check, draw, brief, pilot, console, score, debrief, replay, verify)
+VERBS = (demo, new, check, draw, brief, pilot, console, score, debrief, replay, verify)
 
 CAUTION = (
     "For training only. It gives no advice for a real patient: "

@@ -1,0 +1,56 @@
+"""`simengine new`: a commented scenario to start from."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from pathlib import Path
+
+from simengine.cli.verb import Verbs, verb
+
+
+def register(verbs: Verbs) -> None:
+    """Add the verb."""
+    parser = verb(
+        verbs,
+        "new",
+        "write a commented scenario to start from, which passes check and plays",
+        "simengine new my-scenario",
+        run,
+    )
+    parser.add_argument(
+        "name", metavar="NAME", type=_name, help="its id: small letters, digits and hyphens"
+    )
+    parser.add_argument(
+        "--output",
+        metavar="FOLDER",
+        type=Path,
+        default=Path(),
+        help="where to write NAME.yaml (default: here)",
+    )
+
+
+def _name(text: str) -> str:
+    if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z0-9]+)*", text):
+        raise argparse.ArgumentTypeError(
+            f"small letters, digits and hyphens, such as my-scenario, not {text!r}"
+        )
+    return text
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the file, unless there is one of this name."""
+    from simengine.resources import scenarios_dir
+
+    text = (scenarios_dir() / "new" / "starting-scenario.yaml").read_text(encoding="utf-8")
+    # The comment that tells an editor where the schema is holds in a checkout alone.
+    text = re.sub(r"^# yaml-language-server:[^\n]*\n#\n", "", text)
+    text = text.replace("id: starting-scenario", f"id: {args.name}", 1)
+    args.output.mkdir(parents=True, exist_ok=True)
+    file = args.output / f"{args.name}.yaml"
+    with file.open("x", encoding="utf-8", newline="\n") as opened:
+        opened.write(text)
+    print(file)
+    print(f"Next: simengine check {file}", file=sys.stderr)
+    return 0
