@@ -323,10 +323,8 @@ def _times(number: int) -> str:
 
 
 def _share_words(part: int, whole: int) -> str:
-    """Tell a share of a time: ``96.2 % of the 3 min 57 s``; only all of it reads as 100 %."""
-    tenths = part * 1000 // whole
-    share = f"{tenths // 10}.{tenths % 10}".removesuffix(".0")
-    return f"{share} % of the {format_duration(whole // 1000 * 1000 or whole)}"
+    """Tell a share of a time: ``96 % of the 3 min 57 s``; only all of it reads as 100 %."""
+    return f"{part * 100 // whole} % of the {format_duration(whole // 1000 * 1000 or whole)}"
 
 
 def _lower(label: str) -> str:

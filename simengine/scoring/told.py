@@ -11,6 +11,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import inf
 
 from simengine.quantities import Range, format_quantity
 from simengine.scenario.vocabulary import Vocabulary
@@ -48,14 +49,14 @@ def clock_words(instant: int, zero: int | None, event: str, *, unlike: int | Non
 
 
 def range_words(wanted: Range | OneOf, unit: str | None) -> str:
-    """Tell what is asked: as written, a bare value with the range that it stands for."""
+    """Tell what is asked: as written, a bare value with the tolerance on either side of it."""
     if isinstance(wanted, OneOf):
         return " or ".join(word.replace("_", " ") for word in wanted.words)
-    plain = wanted_words(wanted, unit)
     if not wanted.text:
-        return plain
-    if wanted.low < wanted.high and not any(word in wanted.text for word in _RANGE_WORDS):
-        return f"{wanted.text} (taken as {plain})"
+        return wanted_words(wanted, unit)
+    half = round((wanted.high - wanted.low) / 2, 9)
+    if 0.0 < half < inf and not any(word in wanted.text for word in _RANGE_WORDS):
+        return f"{wanted.text} (give or take {format_quantity(half, unit or '')})"
     return wanted.text
 
 

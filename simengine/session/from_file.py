@@ -87,10 +87,13 @@ def _scenario(
             candidates.append(_for_the_infant(file, chosen, ran.get("infant"), (log.parent,)))
         except InputError as error:
             refused.append(error)
-    same = [found for found in candidates if found.digest == ran["scenario"]["digest"]]
+        else:
+            if candidates[-1].digest == ran["scenario"]["digest"]:
+                break
+    same = bool(candidates) and candidates[-1].digest == ran["scenario"]["digest"]
     if not same and refused:
         raise refused[0]
-    found = (same or candidates)[0]
+    found = candidates[-1 if same else 0]
     wrong = []
     if not same:
         wrong.append(
@@ -120,7 +123,7 @@ def _scenario(
 
 def _files_of(id_: str, folders: Sequence[Path]) -> list[Path]:
     found = [find_scenario(id_, [folder]) for folder in folders]
-    return list(dict.fromkeys(file for file in found if file is not None))
+    return list(dict.fromkeys(file.resolve() for file in found if file is not None))
 
 
 def _for_the_infant(

@@ -52,7 +52,7 @@ def test_off_names_the_value_read_and_the_value_asked() -> None:
     )
     assert said(key, "0 birth\n30 start pump pressure=36") == (
         "Pump began at 0:30. The marking guide asks for it by 1:00 after birth. "
-        "Pressure was 36 cmH2O; the marking guide asks for 30 cmH2O (taken as 26 to 34 cmH2O). "
+        "Pressure was 36 cmH2O; the marking guide asks for 30 cmH2O (give or take 4 cmH2O). "
         "Oxygen was not recorded; the marking guide asks for 21 to 30 %."
     )
 
@@ -147,7 +147,7 @@ def test_repeat_and_keep_tell_their_share() -> None:
 
 def test_only_all_of_the_time_reads_as_all_of_it() -> None:
     keep = "- {keep: {doing: pump}, title: Pump kept going}"
-    assert "99.9 %" in said(keep, "0.001 start pump")
+    assert "for 99 % of" in said(keep, "0.001 start pump")
 
 
 def test_order_and_avoid() -> None:

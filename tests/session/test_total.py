@@ -34,7 +34,7 @@ reading = st.fixed_dictionaries(
 )
 readings = st.dictionaries(name, reading, max_size=3)
 role = st.sampled_from(("airway", "leader"))
-instant = st.one_of(st.integers(0, 90_000), st.integers(0, 2**53 - 1))
+instant = st.one_of(st.integers(0, 90_000), st.integers(0, 10**12))
 identity = st.integers(0, 12).map(lambda seq: event_id(SESSION, seq))
 anything = st.recursive(
     st.one_of(st.none(), st.booleans(), number, st.text(max_size=3), name),
@@ -171,6 +171,6 @@ def test_any_log_that_passes_the_schema_can_be_folded_read_verified_and_resumed(
     problem = verify_log(MADE, log, file="a.session.jsonl")
     assert problem is None or 1 <= problem.line <= max(1, len(log))
     live = LiveSession(MADE, log)
-    written = live.advance(min(live.fold.noted_ms + 600_000, 2**53 - 1))
+    written = live.advance(live.fold.noted_ms + 600_000)
     assert len(written) < 500
     assert live.session().events[: len(log)] == log

@@ -1,0 +1,57 @@
+"""The fast validator and the one that explains say the same of every example file."""
+
+import json
+from pathlib import Path
+from typing import Any, get_args
+
+import pytest
+
+from simengine.resources import scenarios_dir
+from simengine.scenario.files import kind_of
+from simengine.scenario.positions import read_yaml, typed
+from simengine.schemas import SchemaName, _fast, validator
+
+FILES = sorted(
+    [
+        *Path(__file__).parent.glob("scenarios/**/*.yaml"),
+        *scenarios_dir().glob("*.yaml"),
+        *scenarios_dir().glob("vocabulary/*.yaml"),
+        *scenarios_dir().glob("protocols/*.yaml"),
+    ]
+)
+
+
+def agree(name: SchemaName, instance: Any) -> bool:
+    """Hold an instance against both; return whether it is valid."""
+    valid = validator(name).is_valid(instance)
+    assert _fast(name)(instance) is valid
+    return valid
+
+
+def test_both_say_the_same_of_every_file() -> None:
+    said = []
+    for file in FILES:
+        document = read_yaml(file)
+        kind = kind_of(document, file)
+        if document.root is not None and kind is not None:
+            said.append(agree(kind, typed(document.root)))
+    assert said.count(True) > 20
+    assert said.count(False) > 20
+
+
+def test_both_say_the_same_of_log_lines_with_something_wrong() -> None:
+    log = next((scenarios_dir() / "sessions").glob("*.session.jsonl"))
+    said = []
+    for line in log.read_text(encoding="utf-8").splitlines():
+        event = json.loads(line)
+        said.append(agree("session", event))
+        for key in event:
+            said.append(agree("session", {**event, key: {"x": 1}}))
+            said.append(agree("session", {other: event[other] for other in event if other != key}))
+    assert said.count(True) >= 20
+    assert said.count(False) > 100
+
+
+@pytest.mark.parametrize("name", get_args(SchemaName))
+def test_both_refuse_what_is_no_map(name: SchemaName) -> None:
+    assert not agree(name, [])
