@@ -39,7 +39,7 @@ def scores(session: Session, card: ScoreCard, roles: Collection[str]) -> Table:
         rows=tuple(rows),
         lead=lead,
         note=(
-            "The interval says how far recording error alone could move the whole (scored again "
+            "The interval says how far recording error alone could move a share (scored again "
             "1,000 times with times moved as people misjudge them); a session is one of many that "
             "the same team could have had, and that is not in it."
             if card.interval is not None
@@ -61,7 +61,7 @@ def _parts(
         (
             f"{kind}: {labels.get(name, name)}",
             percent(parts[name].total),
-            "–",
+            span_words(parts[name].interval) or "–",
             count(parts[name].items, "item") + (", few" if parts[name].items < FEW else ""),
         )
         for name in order

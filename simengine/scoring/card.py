@@ -127,11 +127,15 @@ class Deduction:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """The score of one phase, objective or role: its total and the items that it rests on."""
+    """The score of one phase, objective or role: its total and the items that it rests on.
+
+    ``interval``: the 90 % interval of the total for recording error.
+    """
 
     total: float | None
     items: int
     weight: float
+    interval: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

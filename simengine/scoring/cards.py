@@ -22,7 +22,7 @@ from simengine.scoring.outcome import is_achieved, why_no_outcome, why_not_achie
 from simengine.scoring.plan import Plan
 from simengine.scoring.sentences import Teller
 from simengine.scoring.told import clock_words, compared, reading_words
-from simengine.scoring.totals import objective_parts, phase_parts, role_parts
+from simengine.scoring.totals import NO_INTERVALS, objective_parts, phase_parts, role_parts
 
 Outcome = Literal["achieved", "not yet achieved", "too close to call"]
 TOO_CLOSE = 0.10
@@ -38,6 +38,7 @@ def score_card(
     """Put the card together from the marked record and, if it was redrawn, its certainty."""
     teller = Teller(draw)
     outcome, reasons = _outcome(plan, marked, total, certainty, teller)
+    parts = NO_INTERVALS if certainty is None else certainty.parts
     return ScoreCard(
         total=total,
         outcome=outcome,
@@ -52,9 +53,9 @@ def score_card(
             for one in marked
             if isinstance(one.plan.item, Avoid) and one.occurred
         ),
-        phases=phase_parts(marked),
-        objectives=objective_parts(marked),
-        roles=role_parts(marked),
+        phases=phase_parts(marked, parts.phases),
+        objectives=objective_parts(marked, parts.objectives),
+        roles=role_parts(marked, parts.roles),
         slips=tuple(_slips(plan, teller)),
         confirmed=plan.session.record.confirmed,
     )

@@ -12,7 +12,8 @@ Rules of this file:
 - A time stays within its stay (entry, exit] (the first stay: [0, exit]) and at most at the
   session's end; then at its side of time zero; then a stop not before its start.
 - Time zero itself moves freely down to 0 ms: it is what is anchored on it that shifts.
-- 90 % interval: the 5th and 95th percentiles of the totals, linear.
+- 90 % interval: the 5th and 95th percentiles of the totals, linear; so for each phase, objective
+  and role.
 """
 
 from __future__ import annotations
@@ -25,18 +26,21 @@ from simengine.scoring.draw import Draw
 from simengine.scoring.marking import Marked, mark, total_of
 from simengine.scoring.outcome import is_achieved
 from simengine.scoring.plan import Plan
+from simengine.scoring.totals import PartIntervals, interval_of, part_intervals, role_totals
 from simengine.session.record import Mark
 
 
 @dataclass(frozen=True, slots=True)
 class Certainty:
     """``interval`` of the total; ``flips``: for each item the share of redraws in which its
-    verdict changes; ``outcome_flips``: the share in which the outcome does."""
+    verdict changes; ``outcome_flips``: the share in which the outcome does; ``parts``: the
+    intervals of phases, objectives and roles."""
 
     interval: tuple[float, float]
     flips: tuple[float, ...]
     outcome_flips: float
     totals: tuple[float, ...]
+    parts: PartIntervals
 
 
 def redrawn(
@@ -57,11 +61,15 @@ def redrawn(
     achieved = is_achieved(plan, marked, total)
     outcome_flips = 0
     totals: list[float] = []
+    credited: list[list[float | None]] = []
+    roles: list[dict[str, float]] = []
     for marks, clock in times_redrawn(plan, seed, redraws):
         again = mark(plan, Draw(plan, marks, clock))
         for place, one in enumerate(again):
             if one.verdict != verdicts[place]:
                 flips[place] += 1
+        credited.append([one.credit for one in again])
+        roles.append(role_totals(again))
         new_total = total_of(again)
         if new_total is not None:
             totals.append(new_total)
@@ -69,14 +77,12 @@ def redrawn(
             outcome_flips += 1
     if not totals:
         return None
-    import numpy as np
-
-    low, high = np.percentile(totals, [5.0, 95.0])
     return Certainty(
-        (float(low), float(high)),
+        interval_of(totals),
         tuple(count / redraws for count in flips),
         outcome_flips / redraws,
         tuple(totals),
+        part_intervals(marked, credited, roles),
     )
 
 

@@ -8,54 +8,137 @@ Rules of this file:
   occasion, each with its share of the item's weight: to the item's ``role``; else to the role
   that did it; what was missed (or only attempted), or has no role recorded, to the team.
 - ``repeat``, ``keep`` and ``order`` without a ``role`` belong to the team.
+- A part's interval is that of its total over the redraws in which it has one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from simengine.scoring.card import Part
 from simengine.scoring.marking import Marked
 
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
 TEAM = "team"
 
+Interval = tuple[float, float]
 
-def phase_parts(marked: Iterable[Marked]) -> dict[str, Part]:
+
+@dataclass(frozen=True, slots=True)
+class PartIntervals:
+    """The 90 % interval of the total of each phase, objective and role, by name."""
+
+    phases: Mapping[str, Interval] = field(default_factory=dict)
+    objectives: Mapping[str, Interval] = field(default_factory=dict)
+    roles: Mapping[str, Interval] = field(default_factory=dict)
+
+
+NO_INTERVALS = PartIntervals()
+
+
+def phase_parts(marked: Iterable[Marked], intervals: Mapping[str, Interval]) -> dict[str, Part]:
     """Return the total of each phase in which something applied."""
-    return _parts(
-        (one.plan.guide.phase, one, one.plan.weight, one.credit) for one in _applied(marked)
+    rows = (
+        (one.plan.guide.phase, one, one.plan.weight, one.credit)
+        for one in marked
+        if one.credit is not None
     )
+    return _parts(rows, intervals)
 
 
-def objective_parts(marked: Iterable[Marked]) -> dict[str, Part]:
+def objective_parts(marked: Iterable[Marked], intervals: Mapping[str, Interval]) -> dict[str, Part]:
     """Return the total of each objective for which something applied."""
-    return _parts(
+    rows = (
         (one.plan.item.objective, one, one.plan.weight, one.credit)
-        for one in _applied(marked)
-        if one.plan.item.objective is not None
+        for one in marked
+        if one.credit is not None and one.plan.item.objective is not None
+    )
+    return _parts(rows, intervals)
+
+
+def role_parts(marked: Iterable[Marked], intervals: Mapping[str, Interval]) -> dict[str, Part]:
+    """Return the total of each role, and of the team as a whole for what is nobody's."""
+    return _parts(_role_rows(marked), intervals)
+
+
+def role_totals(marked: Iterable[Marked]) -> dict[str, float]:
+    """Return the total of each role alone, as ``role_parts`` has it."""
+    got: dict[str, float] = {}
+    weights: dict[str, float] = {}
+    for role, _, weight, credit in _role_rows(marked):
+        got[role] = got.get(role, 0.0) + weight * credit
+        weights[role] = weights.get(role, 0.0) + weight
+    return {role: got[role] / weight for role, weight in weights.items() if weight}
+
+
+def part_intervals(
+    marked: Sequence[Marked],
+    credited: Sequence[Sequence[float | None]],
+    roles: Sequence[Mapping[str, float]],
+) -> PartIntervals:
+    """Return the intervals of the parts over the redraws.
+
+    ``credited``: for each redraw the credit of each item; ``roles``: for each its ``role_totals``.
+    """
+    import numpy as np
+
+    table = np.array(credited, dtype=np.float64)
+    weight = np.array([one.plan.weight for one in marked])
+    weights = np.where(np.isnan(table), 0.0, weight)
+    got = np.nan_to_num(table) * weight
+
+    def over(names: Sequence[str | None]) -> dict[str, Interval]:
+        out = {}
+        for name in dict.fromkeys(names):
+            mine = [place for place, other in enumerate(names) if other == name]
+            whole = weights[:, mine].sum(axis=1)
+            totals = got[:, mine].sum(axis=1)[whole > 0.0] / whole[whole > 0.0]
+            if name is not None and len(totals):
+                out[name] = interval_of(totals)
+        return out
+
+    by_role: dict[str, list[float]] = {}
+    for totals in roles:
+        for role, total in totals.items():
+            by_role.setdefault(role, []).append(total)
+    return PartIntervals(
+        over([one.plan.guide.phase for one in marked]),
+        over([one.plan.item.objective for one in marked]),
+        {role: interval_of(found) for role, found in by_role.items()},
     )
 
 
-def role_parts(marked: Iterable[Marked]) -> dict[str, Part]:
-    """Return the total of each role, and of the team as a whole for what is nobody's."""
-    rows: list[tuple[str, Marked, float, float | None]] = []
-    for one in _applied(marked):
+def interval_of(totals: Sequence[float] | NDArray[np.float64]) -> Interval:
+    """Return the 5th and 95th percentiles, linear."""
+    import numpy as np
+
+    low, high = np.percentile(totals, [5.0, 95.0])
+    return float(low), float(high)
+
+
+def _role_rows(marked: Iterable[Marked]) -> Iterator[tuple[str, Marked, float, float]]:
+    for one in marked:
+        if one.credit is None:
+            continue
         own = one.plan.item.role
-        reached = [asking for asking in one.askings if asking.reached]
-        if own is not None or not reached:
-            rows.append((own or TEAM, one, one.plan.weight, one.credit))
+        reached = [asking for asking in one.askings if asking.reached] if own is None else None
+        if not reached:
+            yield own or TEAM, one, one.plan.weight, one.credit
             continue
         for asking in reached:
             role = asking.served.run.source.role if asking.served is not None else None
-            rows.append((role or TEAM, one, one.plan.weight / len(reached), asking.credit))
-    return _parts(rows)
+            yield role or TEAM, one, one.plan.weight / len(reached), asking.credit
 
 
-def _applied(marked: Iterable[Marked]) -> list[Marked]:
-    return [one for one in marked if one.credit is not None]
-
-
-def _parts(rows: Iterable[tuple[str | None, Marked, float, float | None]]) -> dict[str, Part]:
+def _parts(
+    rows: Iterable[tuple[str | None, Marked, float, float | None]],
+    intervals: Mapping[str, Interval],
+) -> dict[str, Part]:
     sums: dict[str, tuple[float, float, set[int]]] = {}
     for name, one, weight, credit in rows:
         assert name is not None
@@ -64,6 +147,6 @@ def _parts(rows: Iterable[tuple[str | None, Marked, float, float | None]]) -> di
         items.add(one.plan.index)
         sums[name] = (got + weight * credit, weights + weight, items)
     return {
-        name: Part(got / weights if weights else None, len(items), weights)
+        name: Part(got / weights if weights else None, len(items), weights, intervals.get(name))
         for name, (got, weights, items) in sums.items()
     }

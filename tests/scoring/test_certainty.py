@@ -163,3 +163,31 @@ def test_what_reads_a_sensor_moves_with_the_sensor() -> None:
         key, "100 state low\n101 done look\n150 start press\n400 closed finished", redraws=300
     )
     assert found.items[0].flip == 0.0
+
+
+def test_each_part_has_the_spread_of_its_own_items() -> None:
+    # Two items of one weight, each on its slope with sd 4.4 / 120; `call` is of objective one,
+    # `look` of objective two, done 60 s apart, so that their errors are independent: the whole has
+    # the mean of both, with sd 4.4 / 120 / sqrt(2).
+    key = (
+        "- {expect: call, from: start, ideal: 60 s, latest: 180 s, objective: first}\n"
+        "- {expect: look, from: start, ideal: 120 s, latest: 240 s, objective: second}"
+    )
+    done = "120 done call role=airway\n180 done look role=leader\n400 closed finished"
+    found = card(key, done, redraws=20_000)
+    spread = norm.ppf(0.95) * 4.4 / 120
+    one, both = (0.5 - spread, 0.5 + spread), (0.5 - spread / sqrt(2), 0.5 + spread / sqrt(2))
+    assert found.interval == pytest.approx(both, abs=0.003)
+    assert found.objectives["first"].interval == pytest.approx(one, abs=0.003)
+    assert found.objectives["second"].interval == pytest.approx(one, abs=0.003)
+    assert found.roles["airway"].interval == pytest.approx(one, abs=0.003)
+    assert found.roles["leader"].interval == pytest.approx(one, abs=0.003)
+    phases = [part.interval for part in found.phases.values() if part.items == 2]
+    assert phases in ([], [pytest.approx(both, abs=0.003)])
+
+
+def test_without_redraws_no_part_has_an_interval() -> None:
+    found = card(CALL, "120 done call\n400 closed finished", redraws=0)
+    parts = [*found.phases.values(), *found.roles.values()]
+    assert parts
+    assert all(part.interval is None for part in parts)
