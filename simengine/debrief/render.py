@@ -12,15 +12,15 @@ from simengine.debrief.picture.compose import draw, svg
 from simengine.debrief.picture.trend import draw_trend
 from simengine.debrief.sighting import scene_of
 from simengine.debrief.trend import held
-from simengine.scoring import score
+from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session
 
+Scored = Sequence[tuple[Session, ScoreCard]]
+"""Sessions with their score cards, the newest last."""
 
-def page_and_pictures(
-    sessions: Sequence[Session], trainee: str | None
-) -> tuple[DebriefPage, dict[str, bytes]]:
+
+def page_and_pictures(scored: Scored, trainee: str | None) -> tuple[DebriefPage, dict[str, bytes]]:
     """Return the page of the last session and the SVG files of its pictures."""
-    scored = [(session, score(session)) for session in sessions]
     session, card = scored[-1]
     scene = scene_of(session, card)
     page = debrief_page(session, card, scene, trainee=trainee, earlier=scored[:-1])
@@ -31,7 +31,7 @@ def page_and_pictures(
     return page, pictures
 
 
-def render(sessions: Sequence[Session], trainee: str | None) -> tuple[bytes, str]:
+def render(scored: Scored, trainee: str | None) -> tuple[bytes, str]:
     """Return the PDF and the web page of the last session, with a trend over all of them."""
-    page, pictures = page_and_pictures(sessions, trainee)
+    page, pictures = page_and_pictures(scored, trainee)
     return render_pdf(page, pictures), render_html(page, pictures)

@@ -15,7 +15,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from simengine.debrief.beside import cards_of
 from simengine.problems import InputError, Problem
+from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session
 
 
@@ -39,21 +41,28 @@ def write_debrief(
     folder = Path(folder)
     if not sessions:
         raise InputError([_problem(folder, "at least one session", "none", "sessions-missing")])
+    if trainee is not None:
+        from simengine.debrief.people import check_trainee
+
+        for session in sessions:
+            check_trainee(session, trainee)
+        sessions = sorted(sessions, key=_wall)
+    cards = cards_of(sessions)
+    import simengine.debrief.render  # noqa: F401 - what takes long, while the scores are made
+
+    scored = list(zip(sessions, cards(), strict=True))
     if trainee is None:
-        return tuple(_write([session], folder, None) for session in sessions)
-    from simengine.debrief.people import check_trainee
-
-    for session in sessions:
-        check_trainee(session, trainee)
-    ordered = sorted(sessions, key=lambda session: session.events[0].wall if session.events else "")
-    return (_write(ordered, folder, trainee),)
+        return tuple(_write([one], folder, None) for one in scored)
+    return (_write(scored, folder, trainee),)
 
 
-def _write(sessions: Sequence[Session], folder: Path, trainee: str | None) -> DebriefFiles:
+def _write(
+    scored: Sequence[tuple[Session, ScoreCard]], folder: Path, trainee: str | None
+) -> DebriefFiles:
     from simengine.debrief.render import render
 
-    pdf, html = render(sessions, trainee)
-    session = sessions[-1]
+    pdf, html = render(scored, trainee)
+    session = scored[-1][0]
     stem = f"debrief-{_safe(session.scenario.id)}-{_safe(session.session_id)[:8]}"
     if trainee:
         stem += f"-for-{_safe(trainee)}"
@@ -68,6 +77,10 @@ def _write(sessions: Sequence[Session], folder: Path, trainee: str | None) -> De
             [_problem(folder, "a folder that can be written to", reason, "folder-unwritable")]
         ) from error
     return files
+
+
+def _wall(session: Session) -> str:
+    return session.events[0].wall if session.events else ""
 
 
 def _safe(text: str) -> str:
