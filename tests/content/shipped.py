@@ -14,6 +14,7 @@ SCENARIOS = (
     "cot-preterm",
     "cot-term",
     "meconium-limp",
+    "preterm-25-weeks",
     "preterm-30-weeks",
     "term-corrective-steps",
     "term-not-breathing",
