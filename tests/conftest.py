@@ -31,8 +31,9 @@ hypothesis.settings.load_profile("ci" if os.environ.get("CI") == "true" else "ev
 def pytest_configure(config: pytest.Config) -> None:
     # before any test module imports matplotlib, which reads both only once
     os.environ["MPLBACKEND"] = "Agg"
-    if config.cache is not None:
-        os.environ["MPLCONFIGDIR"] = str(config.cache.mkdir("matplotlib"))
+    cache = getattr(config, "cache", None)  # there is none under -p no:cacheprovider
+    if cache is not None:
+        os.environ["MPLCONFIGDIR"] = str(cache.mkdir("matplotlib"))
 
 
 @pytest.fixture(autouse=True)

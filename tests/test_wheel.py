@@ -62,11 +62,7 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Installed:
 
 
 def files_below(folder: Path) -> set[str]:
-    return {
-        str(file.relative_to(folder))
-        for file in folder.rglob("*")
-        if file.is_file() and file.name != ".gitkeep"
-    }
+    return {str(file.relative_to(folder)) for file in folder.rglob("*") if file.is_file()}
 
 
 @pytest.mark.parametrize(

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import argparse
 import sys
-from pathlib import Path
 
-from simengine.cli.verb import Verbs, verb
+from simengine.cli.verb import Verbs, add_output, verb
 
 
 def register(verbs: Verbs) -> None:
@@ -22,13 +21,7 @@ def register(verbs: Verbs) -> None:
     parser.add_argument(
         "--protocol", metavar="ID_OR_FILE", help="the protocol whose figures it gives"
     )
-    parser.add_argument(
-        "--output",
-        metavar="FOLDER",
-        type=Path,
-        default=Path("reports"),
-        help="where to write (default: reports)",
-    )
+    add_output(parser)
 
 
 def run(args: argparse.Namespace) -> int:

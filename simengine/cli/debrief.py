@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from simengine.cli.verb import Verbs, add_scenario_choice, verb
+from simengine.cli.verb import Verbs, add_output, add_scenario_choice, verb
 
 
 def register(verbs: Verbs) -> None:
@@ -25,13 +25,7 @@ def register(verbs: Verbs) -> None:
         metavar="TRAINEE",
         help="the personal debrief of this trainee code; several logs add a page on the trend",
     )
-    parser.add_argument(
-        "--output",
-        metavar="FOLDER",
-        type=Path,
-        default=Path("reports"),
-        help="where to write (default: reports)",
-    )
+    add_output(parser)
     add_scenario_choice(parser)
 
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import argparse
 import sys
-from pathlib import Path
 
-from simengine.cli.verb import Verbs, verb
+from simengine.cli.verb import Verbs, add_output, verb
 
 SHIPPED = "term-not-breathing-first-try.session.jsonl"
 
@@ -20,18 +19,12 @@ def register(verbs: Verbs) -> None:
         "simengine demo",
         run,
     )
-    parser.add_argument(
-        "--output",
-        metavar="FOLDER",
-        type=Path,
-        default=Path("reports"),
-        help="where to write (default: reports)",
-    )
+    add_output(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Play, verify, score, write, and say what to do next."""
-    from simengine.debrief import write_debrief
+    from simengine.debrief import write_scored
     from simengine.resources import scenarios_dir
     from simengine.scoring import score
     from simengine.scoring.as_text import card_as_text
@@ -46,12 +39,13 @@ def run(args: argparse.Namespace) -> int:
         return 1
     print(f"Played {len(session.events)} events of an invented session through the engine.")
     print()
-    print(card_as_text(session, score(session)))
+    card = score(session)
+    print(card_as_text(session, card))
     print()
     print("The debrief is in")
-    for files in write_debrief([session], args.output):
-        print(f"  {files.html}   (open it in a browser)")
-        print(f"  {files.pdf}")
+    files = write_scored([(session, card)], args.output)
+    print(f"  {files.html}   (open it in a browser)")
+    print(f"  {files.pdf}")
     print(
         "\nNext:\n"
         f"  simengine replay {log} --at 2:30\n"

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from simengine.cli.verb import Verbs, verb
+from simengine.cli.verb import Verbs, add_output, verb
 
 
 def register(verbs: Verbs) -> None:
@@ -34,13 +34,7 @@ def register(verbs: Verbs) -> None:
     parser.add_argument(
         "--skills", metavar="FILE", type=Path, help="your own skill levels (default: the shipped)"
     )
-    parser.add_argument(
-        "--output",
-        metavar="FOLDER",
-        type=Path,
-        default=Path("reports"),
-        help="where to write (default: reports)",
-    )
+    add_output(parser)
 
 
 def _teams(text: str) -> int:

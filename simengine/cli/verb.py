@@ -24,6 +24,17 @@ def verb(verbs: Verbs, name: str, says: str, example: str, run: Run) -> argparse
     return parser
 
 
+def add_output(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that says into which folder reports go."""
+    parser.add_argument(
+        "--output",
+        metavar="FOLDER",
+        type=Path,
+        default=Path("reports"),
+        help="where to write (default: reports)",
+    )
+
+
 def add_log(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that choose a log and the scenario that it is read under."""
     parser.add_argument("log", metavar="LOG", type=Path, help="a *.session.jsonl file")

@@ -1,5 +1,5 @@
 """The debrief of a session: one typed page, shown as a web page and as a PDF."""
 
-from simengine.debrief.write import DebriefFiles, write_debrief
+from simengine.debrief.write import DebriefFiles, write_debrief, write_scored
 
-__all__ = ["DebriefFiles", "write_debrief"]
+__all__ = ["DebriefFiles", "write_debrief", "write_scored"]

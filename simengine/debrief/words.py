@@ -15,7 +15,7 @@ from simengine.scenario.model import Scenario
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.wanted import Value
 from simengine.scoring.card import Verdict
-from simengine.session.record import Reading, Session
+from simengine.session.record import Session
 
 SIGNS: dict[Verdict, Sign] = {
     "on time": Sign("disc", "on time"),
@@ -69,11 +69,6 @@ def span_words(interval: tuple[float, float] | None) -> str:
 def value_words(value: Value, unit: str | None, decimals: int | None = None) -> str:
     """Tell a setting or observation with its unit."""
     return value if isinstance(value, str) else format_quantity(value, unit or "", decimals)
-
-
-def reading_words(reading: Reading) -> str:
-    """Tell a value as it was read, in the unit that it was read in."""
-    return value_words(reading.value, reading.unit)
 
 
 def zero_words(scenario: Scenario) -> str | None:

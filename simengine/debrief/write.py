@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 
 from simengine.debrief.beside import cards_of
@@ -48,17 +49,18 @@ def write_debrief(
             check_trainee(session, trainee)
         sessions = sorted(sessions, key=_wall)
     cards = cards_of(sessions)
-    import simengine.debrief.render  # noqa: F401 - what takes long, while the scores are made
-
+    # Takes as long as the scores, which are made meanwhile.
+    import_module("simengine.debrief.render")
     scored = list(zip(sessions, cards(), strict=True))
     if trainee is None:
-        return tuple(_write([one], folder, None) for one in scored)
-    return (_write(scored, folder, trainee),)
+        return tuple(write_scored([one], folder) for one in scored)
+    return (write_scored(scored, folder, trainee=trainee),)
 
 
-def _write(
-    scored: Sequence[tuple[Session, ScoreCard]], folder: Path, trainee: str | None
+def write_scored(
+    scored: Sequence[tuple[Session, ScoreCard]], folder: Path, *, trainee: str | None = None
 ) -> DebriefFiles:
+    """Write the debrief of the last of these sessions, whose cards are there already."""
     from simengine.debrief.render import render
 
     pdf, html = render(scored, trainee)

@@ -116,7 +116,7 @@ def load_skills(path: Path | None = None) -> Skills:
         raise InputError(document.problems)
     book = Book(str(file))
     root = Place(book, document.root)
-    _only(root, ("format", "id", "title", "levels", *_SHARED))
+    root.only(("format", "id", "title", "levels", *_SHARED))
     title = root.need("title")
     levels = root.need("levels")
     read = tuple(_level(name, place) for name, place in levels.entries()) if levels else ()
@@ -133,7 +133,7 @@ def load_skills(path: Path | None = None) -> Skills:
 
 
 def _level(name: str, place: Place) -> Level:
-    _only(place, ("label", *_LEVEL))
+    place.only(("label", *_LEVEL))
     label = place.need("label")
     figures = {key: _figure(place.need(key), words, time=False) for key, words in _LEVEL.items()}
     return Level(name, label.text() if label else name, **figures)
@@ -141,7 +141,7 @@ def _level(name: str, place: Place) -> Level:
 
 def _group(place: Place | None, group: str, names: Mapping[str, str]) -> dict[str, Figure]:
     if place is not None:
-        _only(place, tuple(names))
+        place.only(tuple(names))
     return {
         name: _figure(place.need(name) if place else None, words, time=(group, name) in _TIMES)
         for name, words in names.items()
@@ -152,7 +152,7 @@ def _figure(place: Place | None, label: str, *, time: bool) -> Figure:
     nothing = Figure(label, 0.0, "", "chosen", "")
     if place is None:
         return nothing
-    _only(place, ("value", "evidence", "source"))
+    place.only(("value", "evidence", "source"))
     parts = [place.need(key) for key in ("value", "evidence", "source")]
     value, evidence, source = parts
     if value is None or evidence is None or source is None:
@@ -163,9 +163,3 @@ def _figure(place: Place | None, label: str, *, time: bool) -> Figure:
     kind: Evidence = evidence.word(get_args(Evidence))  # type: ignore[assignment]
     share = (number or 0) if time else (number or 0) / 100
     return Figure(label, float(share), value.text(), kind, " ".join(source.text().split()))
-
-
-def _only(place: Place, keys: tuple[str, ...]) -> None:
-    for key, _ in place.entries():
-        if key not in keys:
-            place.key(key).name_of_key(keys, f"one of {', '.join(keys)}")

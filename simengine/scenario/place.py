@@ -194,6 +194,12 @@ class Place:
         self.wrong_form(what)
         return ""
 
+    def only(self, keys: Collection[str]) -> None:
+        """Complain of each key of a map that is none of ``keys``."""
+        for key, _ in self.entries():
+            if key not in keys:
+                self.key(key).name_of_key(keys, f"one of {', '.join(keys)}")
+
     def name(self, allowed: Collection[str], what: str) -> str | None:
         """Return a name that has to be one of ``allowed``; ``what`` says of what kind it is."""
         text = self.text(what)
@@ -291,6 +297,11 @@ class Place:
         except QuantityError as error:
             self.say(error.expected, error.code, hint=error.hint)
             return None
+
+
+def text_of(place: Place | None) -> str:
+    """Return the text as written; empty where nothing is written."""
+    return place.text() if place is not None else ""
 
 
 def _one_of(allowed: Collection[str]) -> str:

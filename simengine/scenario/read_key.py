@@ -47,7 +47,7 @@ from simengine.scenario.key import (
     Way,
 )
 from simengine.scenario.model import Fault
-from simengine.scenario.place import Place, nearest
+from simengine.scenario.place import Place, nearest, text_of
 from simengine.scenario.read_conditions import (
     Context,
     is_protocol_value,
@@ -213,9 +213,9 @@ def _common(place: Place, context: Context, names: Names) -> dict[str, Any]:
         for item in (accepts.one_or_more("a list of ways") if accepts is not None else ())
     )
     return {
-        "id": _text(place.get("id")),
-        "title": _text(place.get("title")),
-        "why": _text(place.get("why")),
+        "id": text_of(place.get("id")),
+        "title": text_of(place.get("title")),
+        "why": text_of(place.get("why")),
         "importance": cast(
             Importance, importance.word(IMPORTANCE) if importance is not None else "important"
         ),
@@ -232,10 +232,6 @@ def _of(place: Place | None, allowed: Mapping[str, str] | None, what: str) -> st
     if place is None or allowed is None:
         return None
     return place.name(allowed, what)
-
-
-def _text(place: Place | None) -> str:
-    return place.text() if place is not None else ""
 
 
 def _states(place: Place | None, states: frozenset[str]) -> tuple[str, ...]:
@@ -341,7 +337,7 @@ def _window(place: Place, context: Context) -> tuple[int, int]:
     latest = read_duration(latest_at, context)
     if ideal is not None and latest is not None and latest < ideal:
         assert latest_at is not None
-        latest_at.say(f"'latest' at or after 'ideal' ({_text(ideal_at)})", "latest-before-ideal")
+        latest_at.say(f"'latest' at or after 'ideal' ({text_of(ideal_at)})", "latest-before-ideal")
     return ideal or 0, latest if latest is not None else ideal or 0
 
 

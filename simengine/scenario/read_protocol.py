@@ -16,10 +16,10 @@ from datetime import date
 from math import inf
 from typing import Any, Literal, cast
 
-from simengine.quantities import QuantityError, Range, format_duration, format_range, parse_range
+from simengine.quantities import QuantityError, Range, format_range, parse_range
 from simengine.scenario.digest import digest
 from simengine.scenario.model import Infant
-from simengine.scenario.place import Place
+from simengine.scenario.place import Place, text_of
 from simengine.scenario.positions import as_written
 from simengine.scenario.protocol import Dispute, Protocol, ProtocolRow, ProtocolValue, SignedBy
 from simengine.scenario.read_vocabulary import read_unit
@@ -53,10 +53,10 @@ def read_protocol(root: Place, base: Protocol | None) -> Protocol:
     superseded, extends = root.get("superseded_by"), root.get("extends")
     written = as_written(root.node)
     return Protocol(
-        id=_text(root.need("id")),
-        title=_text(root.need("title")),
-        edition=_text(root.need("edition")),
-        source=_text(root.need("source")),
+        id=text_of(root.need("id")),
+        title=text_of(root.need("title")),
+        edition=text_of(root.need("edition")),
+        source=text_of(root.need("source")),
         superseded_by=superseded.text() if superseded is not None else None,
         signed_by=_signed_by(root),
         extends=extends.text() if extends is not None else None,
@@ -117,10 +117,6 @@ def _sided(wanted: Range, side: Side, unit: str, name: str) -> Range:
     return Range(made.low, made.high, made.low_open, made.high_open, format_range(made, unit), name)
 
 
-def _text(place: Place | None) -> str:
-    return place.text() if place is not None else ""
-
-
 def _signed_by(root: Place) -> SignedBy | None:
     status, signed = root.need("status"), root.get("signed_by")
     word = status.word(("unsigned", "signed")) if status is not None else "unsigned"
@@ -133,13 +129,13 @@ def _signed_by(root: Place) -> SignedBy | None:
             status.say("'signed_by' with name and date beside 'status: signed'", "signed")
         return None
     when = signed.need("date")
-    day = _text(when)
+    day = text_of(when)
     if when is not None and day:
         try:
             date.fromisoformat(day)
         except ValueError:
             when.say("a date such as 2026-01-31", "date")
-    return SignedBy(name=_text(signed.need("name")), date=day)
+    return SignedBy(name=text_of(signed.need("name")), date=day)
 
 
 def _value(name: str, place: Place) -> ProtocolValue:
@@ -152,7 +148,7 @@ def _value(name: str, place: Place) -> ProtocolValue:
     if place.is_map() and (whole is None) == (rows_at is None):
         found = "neither" if whole is None else "both"
         place.say("either 'range' or 'rows'", "range-or-rows", found=found)
-    said = _text(source)
+    said = text_of(source)
     rows: tuple[ProtocolRow, ...] = ()
     if whole is not None:
         if by is not None and rows_at is None:
@@ -173,7 +169,7 @@ def _value(name: str, place: Place) -> ProtocolValue:
         by=chosen,
         rows=rows,
         evidence=cast(Any, evidence.word(_EVIDENCE) if evidence is not None else "local"),
-        note=_text(note),
+        note=text_of(note),
         disputed=_dispute(place.get("disputed")),
     )
 
@@ -188,7 +184,7 @@ def _dispute(place: Place | None) -> Dispute | None:
         return None
     if below_at is not None and below <= since:
         below_at.say("a gestation above 'since'", "reversed-range")
-    return Dispute(since, below, _text(place.need("why")))
+    return Dispute(since, below, text_of(place.need("why")))
 
 
 def _rows(place: Place, by: By | None, unit: str | None, source: str) -> tuple[ProtocolRow, ...]:
@@ -217,14 +213,3 @@ def _since(place: Place | None, by: By | None) -> float | None:
 def _row(place: Place, since: float | None, unit: str | None, source: str) -> ProtocolRow:
     wanted = place.range(unit) if unit else None
     return ProtocolRow(since=since, range=wanted or Range(), source=source)
-
-
-def words_of_row(value: ProtocolValue, row: ProtocolRow) -> str:
-    """Say when a row applies: ``from 28 wk``, ``from 2 min``; empty for the first of all."""
-    if row.since is None:
-        return ""
-    if value.by == "clock":
-        return f"from {format_duration(row.since)}"
-    if value.by == "gestation":
-        return f"from {row.since / 7:g} wk"
-    return f"from {row.since:g} g"

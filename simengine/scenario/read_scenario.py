@@ -23,7 +23,7 @@ from simengine.scenario.model import (
     State,
     Transition,
 )
-from simengine.scenario.place import Place
+from simengine.scenario.place import Place, text_of
 from simengine.scenario.positions import as_written
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import (
@@ -98,9 +98,9 @@ def read_scenario(
     scoring_at = root.get("scoring")
     returns, silent = root.get("returns_cot"), root.get("silent_clock")
     scenario = Scenario(
-        id=_text(root.need("id")),
-        version=_text(root.need("version")),
-        title=_text(root.need("title")),
+        id=text_of(root.need("id")),
+        version=text_of(root.need("version")),
+        title=text_of(root.need("title")),
         vocabulary=vocabulary,
         protocol=protocol or NO_PROTOCOL,
         infant=baby,
@@ -129,10 +129,6 @@ def read_infant(gestation: str, weight: str) -> Infant:
     return Infant(parse_in(gestation, "d"), parse_in(weight, "g"))
 
 
-def _text(place: Place | None) -> str:
-    return place.text() if place is not None else ""
-
-
 def _texts(place: Place | None) -> dict[str, str]:
     if place is None:
         return {}
@@ -159,7 +155,7 @@ def _infant(place: Place | None) -> Infant:
     for at, value in ((gestation_at, gestation), (weight_at, weight)):
         if at is not None and value is not None and value <= 0:
             at.say("more than 0", "negative")
-    return Infant(gestation or 0.0, weight or 0.0, _text(place.get("words")))
+    return Infant(gestation or 0.0, weight or 0.0, text_of(place.get("words")))
 
 
 def _roles(place: Place | None, vocabulary: Vocabulary) -> dict[str, str]:
@@ -205,9 +201,9 @@ def _fault(name: str, place: Place, context: Context) -> Fault:
         mended = mended_at.name(context.vocabulary.actions, context.an_action)
     return Fault(
         name=name,
-        shows=_text(place.need("shows")),
+        shows=text_of(place.need("shows")),
         mended_by=mended,
-        plant=_text(place.get("plant")),
+        plant=text_of(place.get("plant")),
         planted_at_start=planted is None or planted.word(("start", "later")) == "start",
     )
 
@@ -376,7 +372,7 @@ def _transition(number: int, place: Place, states: list[str], context: Context) 
         when=read_condition(when_at, context) if when_at is not None else None,
         lasting_ms=read_duration(lasting, context) or 0,
         after_ms=read_duration(after, context),
-        words=_text(words),
+        words=text_of(words),
     )
 
 
@@ -389,7 +385,7 @@ def _cues(place: Place | None, context: Context) -> tuple[PlannedCue, ...]:
             if prompts is not None
             else None
         )
-        cues.append(PlannedCue(_text(item.need("text")), action))
+        cues.append(PlannedCue(text_of(item.need("text")), action))
     return tuple(cues)
 
 
@@ -443,8 +439,8 @@ def _scoring(place: Place | None, context: Context) -> Scoring:
 
 def _standard(place: Place, context: Context) -> Standard:
     return Standard(
-        method=_text(place.need("method")),
-        panel=_text(place.need("panel")),
-        date=_text(place.need("date")),
+        method=text_of(place.need("method")),
+        panel=text_of(place.need("panel")),
+        date=text_of(place.need("date")),
         error=read_share(place.get("error"), context),
     )

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from simengine.quantities import QuantityError, parse_quantity
 from simengine.quantities.units import known_unit, nearest_unit
 from simengine.scenario.digest import digest
-from simengine.scenario.place import Place
+from simengine.scenario.place import Place, text_of
 from simengine.scenario.positions import as_written
 from simengine.scenario.vocabulary import (
     Action,
@@ -51,8 +51,8 @@ def read_vocabulary(root: Place) -> Vocabulary:
     _check_reads(root, observations)
     _check_keys(root, actions)
     return Vocabulary(
-        id=_text(root.need("id")),
-        title=_text(root.need("title")),
+        id=text_of(root.need("id")),
+        title=text_of(root.need("title")),
         phases=phases,
         roles=roles,
         settings=settings,
@@ -60,7 +60,7 @@ def read_vocabulary(root: Place) -> Vocabulary:
         actions=actions,
         supplies=supplies,
         equations=equations,
-        caution=_text(root.need("caution")),
+        caution=text_of(root.need("caution")),
         digest=digest(as_written(root.node)),
     )
 
@@ -81,10 +81,6 @@ def read_unit(place: Place | None) -> str | None:
             hint=f"did you mean '{near}'?" if near else "",
         )
     return unit
-
-
-def _text(place: Place | None) -> str:
-    return place.text() if place is not None else ""
 
 
 def _texts(place: Place | None) -> dict[str, str]:
@@ -145,7 +141,7 @@ def _setting(name: str, place: Place) -> Setting:
         step.say("a step above 0", "zero-step")
     return Setting(
         name=name,
-        label=_text(place.need("label")),
+        label=text_of(place.need("label")),
         unit=unit,
         tolerance=_tolerance(place.get("tolerance"), unit),
         plausible=plausible.range(unit) if plausible is not None and unit else None,
@@ -159,7 +155,7 @@ def _observation(name: str, place: Place, actions: Mapping[str, Action]) -> Obse
     decimals, revealed = place.get("decimals"), place.get("revealed_by")
     return Observation(
         name=name,
-        label=_text(place.need("label")),
+        label=text_of(place.need("label")),
         unit=unit,
         words=words,
         decimals=decimals.whole() if decimals is not None else 0,
@@ -207,7 +203,7 @@ def _action(
     ]
     return Action(
         name=name,
-        label=_text(place.need("label")),
+        label=text_of(place.need("label")),
         phase=(phase.name(phases, "a phase of this vocabulary") if phase is not None else "") or "",
         lasting=lasts,
         settings=tuple(setting for setting in named if setting is not None),
@@ -256,7 +252,7 @@ def _supply(
     drains, refilled = place.get("drains"), place.get("refilled_by")
     return Supply(
         name=name,
-        label=_text(place.need("label")),
+        label=text_of(place.need("label")),
         unit=unit,
         capacity=size,
         drains=tuple(
@@ -342,12 +338,12 @@ def _equation(name: str, place: Place) -> Equation:
         rounded.say("a step above 0", "zero-step")
     return Equation(
         name=name,
-        label=_text(place.need("label")),
+        label=text_of(place.need("label")),
         formula=text,
         unit=unit or "",
         inputs=inputs,
         constants=constants,
-        source=_text(place.need("source")),
+        source=text_of(place.need("source")),
         round_to=step if step is not None and step < inf else None,
         plain=plain.truth() if plain is not None else False,
     )

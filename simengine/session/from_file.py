@@ -80,22 +80,9 @@ def _scenario(
             ]
         )
     chosen = ran["protocol"]["id"] if protocol is None else protocol
-    candidates: list[Scenario] = []
-    refused: list[InputError] = []
-    for file in files:
-        try:
-            candidates.append(_for_the_infant(file, chosen, ran.get("infant"), (log.parent,)))
-        except InputError as error:
-            refused.append(error)
-        else:
-            if candidates[-1].digest == ran["scenario"]["digest"]:
-                break
-    same = bool(candidates) and candidates[-1].digest == ran["scenario"]["digest"]
-    if not same and refused:
-        raise refused[0]
-    found = candidates[-1 if same else 0]
+    found = _candidate(files, chosen, ran, (log.parent,))
     wrong = []
-    if not same:
+    if found.digest != ran["scenario"]["digest"]:
         wrong.append(
             _problem(
                 log,
@@ -124,6 +111,29 @@ def _scenario(
 def _files_of(id_: str, folders: Sequence[Path]) -> list[Path]:
     found = [find_scenario(id_, [folder]) for folder in folders]
     return list(dict.fromkeys(file.resolve() for file in found if file is not None))
+
+
+def _candidate(
+    files: Sequence[Path],
+    protocol: Path | str,
+    ran: Mapping[str, Any],
+    search: Sequence[Path],
+) -> Scenario:
+    """Return the scenario with the log's digest, else the first, if none of them has errors."""
+    others: list[Scenario] = []
+    refused: list[InputError] = []
+    for file in files:
+        try:
+            scenario = _for_the_infant(file, protocol, ran.get("infant"), search)
+        except InputError as error:
+            refused.append(error)
+            continue
+        if scenario.digest == ran["scenario"]["digest"]:
+            return scenario
+        others.append(scenario)
+    if refused:
+        raise refused[0]
+    return others[0]
 
 
 def _for_the_infant(

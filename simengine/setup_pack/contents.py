@@ -107,12 +107,12 @@ def read_contents(file: Path, scenario: Scenario) -> PackContents:
         raise InputError(document.problems)
     book = Book(str(file))
     root = Place(book, document.root)
-    _only(root, _KEYS)
+    root.only(_KEYS)
     prebrief, parent = root.get("prebrief"), root.get("parent_card")
     if prebrief is not None:
-        _only(prebrief, ("questions", *PREBRIEF))
+        prebrief.only(("questions", *PREBRIEF))
     if parent is not None:
-        _only(parent, ("lead", "lines", "after"))
+        parent.only(("lead", "lines", "after"))
     contents = PackContents(
         not_to_start=_texts(root.get("not_to_start")),
         lay_out=tuple(_laid(place, scenario) for place in _list(root.get("lay_out"))),
@@ -132,21 +132,21 @@ def read_contents(file: Path, scenario: Scenario) -> PackContents:
 
 
 def _laid(place: Place, scenario: Scenario) -> Laid:
-    _only(place, ("what", "for"))
+    place.only(("what", "for"))
     what = place.need("what")
     actions = _names(place.get("for"), scenario.vocabulary.actions, "an action")
     return Laid(what.text() if what else "", actions)
 
 
 def _sum(place: Place, scenario: Scenario) -> Sum:
-    _only(place, ("title", "equation", "for", "given"))
+    place.only(("title", "equation", "for", "given"))
     title, named, given = place.need("title"), place.need("equation"), place.get("given")
     equations = scenario.vocabulary.equations
     equation = named.name(equations, "an equation of the vocabulary") if named else None
     inputs = equations[equation].inputs if equation else {}
     values = {}
     if given is not None:
-        _only(given, tuple(inputs))
+        given.only(tuple(inputs))
         for name, value in given.entries():
             found = _given(value, scenario, inputs.get(name, ""))
             if found is not None:
@@ -163,7 +163,7 @@ def _given(place: Place, scenario: Scenario, unit: str) -> Given | None:
     if not place.is_map():
         number = place.quantity(unit) if unit else None
         return None if number is None else Quantity(number, unit)
-    _only(place, ("protocol", "setting"))
+    place.only(("protocol", "setting"))
     protocol, setting = place.get("protocol"), place.get("setting")
     if protocol is not None:
         name = protocol.name(scenario.protocol.values, "a value of the protocol")
@@ -191,9 +191,3 @@ def _text(place: Place | None, key: str) -> str:
 def _names(place: Place | None, allowed: Collection[str], what: str) -> tuple[str, ...]:
     names = (element.name(allowed, what) for element in _list(place))
     return tuple(name for name in names if name is not None)
-
-
-def _only(place: Place, keys: Sequence[str]) -> None:
-    for key, _ in place.entries():
-        if key not in keys:
-            place.key(key).name_of_key(keys, f"one of {', '.join(keys)}")

@@ -9,6 +9,7 @@ from simengine.debrief.lanes import Box, overlap
 from simengine.debrief.picture.ink import LEFT, RIGHT, SIZE, WIDTH, Frame, Span, line, write
 from simengine.debrief.scene import Scene
 from simengine.debrief.typeface import fitted, width
+from simengine.debrief.words import clock
 
 
 def draw_axis(axes: Axes, frame: Frame, span: Span, scene: Scene, *, ceiling: float) -> Axes:
@@ -31,7 +32,7 @@ def draw_axis(axes: Axes, frame: Frame, span: Span, scene: Scene, *, ceiling: fl
             dotted=not zero,
             order=0.7,
         )
-        words = _clock(at)
+        words = clock(1000 * round(at))
         half = width(words, SIZE) / 2
         place = min(max(x, LEFT + half), WIDTH - RIGHT - half)
         box = (place - half - 2, 0.0, place + half + 2, 1.0)
@@ -56,9 +57,3 @@ def _clock_step(span: Span) -> float:
         if (WIDTH - LEFT - RIGHT) * step / (span.end - span.start) >= 34.0:
             return step
     return (span.end - span.start) / 4
-
-
-def _clock(seconds: float) -> str:
-    whole = round(abs(seconds))
-    sign = "−" if seconds < 0 else ""
-    return f"{sign}{whole // 60}:{whole % 60:02d}"
