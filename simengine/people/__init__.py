@@ -1,0 +1,1 @@
+"""Who is trained for what: roster, requirements, currency, outcomes. No file, no web."""

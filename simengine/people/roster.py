@@ -1,0 +1,82 @@
+"""The roster as plain values.
+
+Rules of this file:
+
+- A trainee is a code. The name stands beside it for the coordinator alone and may be empty.
+- Days are calendar days where the hospital is; an end day is the last day that counts.
+- A person who moves site keeps the code: each stay on a unit is a ``Posting``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+
+@dataclass(frozen=True, slots=True)
+class Posting:
+    """A stay on a unit; ``until`` is ``None`` while it lasts."""
+
+    unit: str
+    since: date
+    until: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Trainee:
+    """A person who is trained. ``left``: the last day in the hospital's service."""
+
+    code: str
+    profession: str
+    postings: tuple[Posting, ...]
+    name: str = ""
+    left: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """Who needs what, how often. Empty ``professions``, ``units`` or ``scenarios``: any.
+
+    ``role``: the role that has to be held, ``None`` where any will do. It is met by a session that
+    counts as evidence, and again due ``every_months`` months after it.
+    """
+
+    id: str
+    title: str
+    every_months: int
+    professions: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
+    scenarios: tuple[str, ...] = ()
+    role: str | None = None
+    warn_days: int = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Leave:
+    """Days away (both counted), for which currency is paused."""
+
+    code: str
+    since: date
+    until: date
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Certificate:
+    """Proof from outside that a requirement was met on a day."""
+
+    code: str
+    requirement: str
+    issued: date
+    issuer: str
+    expires: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Roster:
+    """Everything that a coordinator imports, in the order of the files."""
+
+    trainees: tuple[Trainee, ...] = ()
+    requirements: tuple[Requirement, ...] = ()
+    leaves: tuple[Leave, ...] = ()
+    certificates: tuple[Certificate, ...] = ()
