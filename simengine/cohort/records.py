@@ -19,6 +19,7 @@ from datetime import date
 from typing import Literal
 
 Purpose = Literal["formative", "summative", "rehearsal"]
+ThreatCategory = Literal["equipment", "drugs", "staff", "resources", "systems"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,3 +93,23 @@ class SessionResult:
     objectives: Mapping[str, str] = field(default_factory=dict)
     """The objectives' names to their words."""
     faults: tuple[FaultResult, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Threat:
+    """A latent safety threat: what was met in a place of work that could harm a real baby.
+
+    ``session``: where it was met, ``None`` if by chance outside one. ``due``: the day by which
+    ``owner`` means to have put it right. ``closed``: the day on which that was done, ``closing`` how.
+    """
+
+    id: str
+    unit: str | None
+    category: ThreatCategory
+    words: str
+    opened: date
+    session: str | None = None
+    owner: str = ""
+    due: date | None = None
+    closed: date | None = None
+    closing: str = ""
