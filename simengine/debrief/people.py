@@ -3,14 +3,15 @@
 Rules of this file:
 
 - An item is a person's own only where the record has been confirmed, the item (or who did it)
-  has a role, and nobody else held that role at that instant.
+  has a role, and nobody else held that role at that instant. What has no instant of its own
+  (``keep``, ``repeat``, ``order``) goes over the session: nobody else ever held that role.
 - A miss without a named role belongs to the team.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -89,16 +90,26 @@ def roles_of(session: Session, trainee: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(h.role for h in holdings(session) if h.person == trainee))
 
 
-def standing(session: Session, score: ItemScore, trainee: str) -> Standing:
-    """Return whether an item's result is this person's own."""
-    held = holdings(session)
+def standing(
+    session: Session, score: ItemScore, trainee: str, held: Sequence[Holding] | None = None
+) -> Standing:
+    """Return whether an item's result is this person's own.
+
+    ``held``: the session's ``holdings``, where the caller has them at hand.
+    """
+    held = holdings(session) if held is None else held
+    if not score.occasions:
+        holders = {h.person for h in held if h.role == score.role}
+        if trainee not in holders:
+            return "other"
+        return _own(session) if len(holders) == 1 else "shared"
     instants = [
         (
             occasion.role or score.role,
             occasion.opened_ms if occasion.done_ms is None else occasion.done_ms,
         )
         for occasion in score.occasions
-    ] or [(score.role, 0)]
+    ]
     mine = [
         (role, at_ms)
         for role, at_ms in instants
@@ -115,6 +126,10 @@ def standing(session: Session, score: ItemScore, trainee: str) -> Standing:
     )
     if shared or len(mine) < len(instants):
         return "shared"
+    return _own(session)
+
+
+def _own(session: Session) -> Standing:
     return "own" if session.record.confirmed else "unconfirmed"
 
 
