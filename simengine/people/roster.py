@@ -38,7 +38,9 @@ class Requirement:
     """Who needs what, how often. Empty ``professions``, ``units`` or ``scenarios``: any.
 
     ``role``: the role that has to be held, ``None`` where any will do. It is met by a session that
-    counts as evidence, and again due ``every_months`` months after it.
+    counts as evidence, and again due ``every_months`` months after it. ``warn_days``: so long
+    before the due day people are told; ``starter_days``: so long has who is new to it for the
+    first time.
     """
 
     id: str
@@ -49,6 +51,7 @@ class Requirement:
     scenarios: tuple[str, ...] = ()
     role: str | None = None
     warn_days: int = 60
+    starter_days: int = 0
 
 
 @dataclass(frozen=True, slots=True)
