@@ -9,7 +9,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from simengine.console.scene import Scene
 from simengine.console.view import ClockView, Mark
 from simengine.quantities import format_duration, parse_duration
 from simengine.scenario.model import Scenario
+from simengine.scenario.vocabulary import Action
 
 _AHEAD_MS = 30 * 60_000
 _OTHERWISE = "otherwise"
@@ -27,11 +28,17 @@ _OTHERWISE = "otherwise"
 
 @dataclass(frozen=True, slots=True)
 class _Planned:
-    """A mark on the team's clock; ``prompt``: an action due at it, or empty."""
+    """A mark on the team's clock; ``prompt``: an action due at it, or empty.
+
+    It is due no more once what was last told with it is one of ``until_told``; ``if_not_told``
+    are its words while nothing has been told.
+    """
 
     at_ms: int
     prompt: str
     words: str
+    if_not_told: str = ""
+    until_told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +56,7 @@ class _Marks:
                 yield mark
         instant = self.first[-1].at_ms + self.every_ms
         while instant <= at_ms:
-            yield _Planned(instant, self.then.prompt, self.then.words)
+            yield replace(self.then, at_ms=instant)
             instant += self.every_ms
 
 
@@ -60,8 +67,7 @@ def clock_of(scene: Scene) -> ClockView:
     marks: tuple[Mark, ...] = ()
     if zero is not None:
         told = [
-            _told(scenario, one, zero)
-            for one in _marks(scenario).until(_AHEAD_MS + scene.now - zero)
+            _told(scene, one, zero) for one in _marks(scenario).until(_AHEAD_MS + scene.now - zero)
         ]
         passed = [mark for mark in told if mark.at_ms <= scene.now]
         to_come = [mark for mark in told if mark.at_ms > scene.now]
@@ -82,12 +88,29 @@ def clock_words(scenario: Scenario) -> str:
     return f"since {event.replace('_', ' ')}" if event else ""
 
 
-def _told(scenario: Scenario, planned: _Planned, zero: int) -> Mark:
+def _told(scene: Scene, planned: _Planned, zero: int) -> Mark:
     minutes, rest = divmod(planned.at_ms, 60_000)
     words = format_duration(planned.at_ms) if rest else f"{minutes} min"
-    if planned.prompt not in scenario.vocabulary.actions:
-        return Mark(zero + planned.at_ms, words)
-    return Mark(zero + planned.at_ms, words, planned.prompt, planned.words)
+    mark = Mark(zero + planned.at_ms, words)
+    action = scene.scenario.vocabulary.actions.get(planned.prompt)
+    if action is None:
+        return mark
+    last = _last_told(scene, action)
+    if last in planned.until_told:
+        return mark
+    due = planned.words if last is not None else planned.if_not_told or planned.words
+    return replace(mark, prompts=action.name, prompt_words=due)
+
+
+def _last_told(scene: Scene, action: Action) -> str | None:
+    """Return what was last told with an action, if anything was."""
+    if action.reads is None:
+        return None
+    for done in reversed(scene.session.record.performances):
+        if done.action == action.name and action.reads in done.spoken:
+            told = done.spoken[action.reads].value
+            return told if isinstance(told, str) else f"{told:g}"
+    return None
 
 
 def _marks(scenario: Scenario) -> _Marks:
@@ -111,4 +134,10 @@ def _marks_from(raw: dict[str, Any]) -> _Marks:
 
 
 def _planned(raw: dict[str, Any], at_ms: int) -> _Planned:
-    return _Planned(at_ms, raw.get("prompt", ""), raw.get("words", ""))
+    return _Planned(
+        at_ms,
+        raw.get("prompt", ""),
+        raw.get("words", ""),
+        raw.get("if_not_told", ""),
+        tuple(raw.get("until_told", ())),
+    )

@@ -243,6 +243,32 @@ def test_marks_come_at_1_5_10_and_every_5_minutes_with_what_falls_due() -> None:
     assert {mark.prompts for mark in marks} == {"apgar"}
 
 
+def test_an_apgar_score_is_prompted_until_it_was_told_as_7_or_more() -> None:
+    # At 1 and 5 min, then every 5 min while below 7: quoted in a secondary page.
+    room = Room()
+
+    def prompts(minutes: int) -> list[str]:
+        """The words at the marks still to come."""
+        now = BIRTH_MS + minutes * 60_000 + 1_000
+        marks = room.console(now).clock.marks
+        return [mark.prompt_words for mark in marks if mark.at_ms > now][:3]
+
+    def tell(minutes: int, score: str) -> None:
+        told = {"apgar_score": {"value": score}}
+        room.record(
+            "action", BIRTH_MS + minutes * 60_000, action="apgar", phase="done", spoken=told
+        )
+
+    unknown = "Apgar score, if the last was below 7"
+    assert prompts(0) == ["Apgar score", "Apgar score", unknown]
+    tell(1, "6")
+    assert prompts(1) == ["Apgar score"] * 3
+    tell(2, "7")
+    assert prompts(2) == ["Apgar score", "", ""]
+    tell(3, "5")
+    assert prompts(3) == ["Apgar score"] * 3
+
+
 def test_the_clock_of_another_event_has_marks_and_no_prompts_of_a_birth() -> None:
     room = Room("cot-term", born=False)
     assert room.scenario.start.clock is not None

@@ -182,8 +182,8 @@ def _read(entry: Mapping[str, Any], zero: int) -> tuple[Kind | None, dict[str, A
 
 
 def _value(text: str) -> dict[str, Any]:
-    """``30 cmH2O`` as a value with its unit, any other text as a word."""
-    if not text[0].isdigit():
+    """``30 cmH2O`` as a value with its unit, any other text as a word (a score has no unit)."""
+    if not text[0].isdigit() or text.isdigit():
         return {"value": text}
     quantity = parse_quantity(text)
     number = int(quantity.value) if quantity.value == int(quantity.value) else quantity.value
