@@ -88,7 +88,14 @@ def test_the_readme_shows_the_two_commands() -> None:
     assert {"make demo", "make test"} <= set(shell_commands(ROOT / "README.md"))
 
 
-@pytest.mark.parametrize(("heading", "extra"), [("Required", None), ("For tests", "test")])
+@pytest.mark.parametrize(
+    ("heading", "extra"),
+    [
+        ("Required", None),
+        ("Optional, as `simengine[parquet]`", "parquet"),
+        ("For tests", "test"),
+    ],
+)
 def test_every_dependency_has_its_reason_and_no_other_is_named(
     heading: str, extra: str | None
 ) -> None:
