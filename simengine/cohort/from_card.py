@@ -27,8 +27,9 @@ from simengine import __version__
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.debrief.guide import window
 from simengine.debrief.people import Holding, holdings, standing
-from simengine.scenario.key import Expect, KeyItem, Respond
+from simengine.scenario.key import Avoid, Expect, KeyItem, Respond
 from simengine.scoring.card import ItemScore, Occasion, ScoreCard
+from simengine.scoring.outcome import EQUAL
 from simengine.session.account import PROGRAM
 from simengine.session.record import FaultEvent, Session
 
@@ -123,7 +124,17 @@ def _item(session: Session, item: KeyItem, score: ItemScore, held: Sequence[Hold
         time_s=_seconds(first.delay_ms) if timed and first is not None else None,
         watched_s=_watched_s(session, item, first) if timed and first is not None else None,
         limit_s=latest_ms / 1000 if isinstance(item, Expect | Respond) else None,
+        stops_pass=_stops_pass(session, item, score),
     )
+
+
+def _stops_pass(session: Session, item: KeyItem, score: ItemScore) -> bool:
+    if isinstance(item, Avoid):
+        return item.stops_pass and score.verdict == "done in error"
+    if item.importance != "essential" or score.credit is None:
+        return False
+    short = score.credit < session.scenario.scoring.essential_floor - EQUAL
+    return short or (score.with_cue and not item.cues_allowed)
 
 
 def _watched_s(session: Session, item: KeyItem, occasion: Occasion) -> float:

@@ -27,7 +27,9 @@ class ItemResult:
     """One item of a marking guide in one session.
 
     ``prompted``: its performance followed a cue. ``limit_s``: asked within, ``None`` where the kind
-    of item has no window.
+    of item has no window. ``stops_pass``: this item alone keeps a standard from being met: an
+    essential one below the essential floor, or met only after a cue that is not allowed; or
+    something marked as stopping a pass that occurred.
     """
 
     id: str
@@ -46,6 +48,7 @@ class ItemResult:
     time_s: float | None
     watched_s: float | None
     limit_s: float | None
+    stops_pass: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +103,8 @@ class Threat:
     """A latent safety threat: what was met in a place of work that could harm a real baby.
 
     ``session``: where it was met, ``None`` if by chance outside one. ``due``: the day by which
-    ``owner`` means to have put it right. ``closed``: the day on which that was done, ``closing`` how.
+    ``owner`` means to have put it right. ``closed``: the day on which that was done, and how
+    (``closing``).
     """
 
     id: str

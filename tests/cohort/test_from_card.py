@@ -46,6 +46,7 @@ item_results = st.builds(
     time_s=st.none() | seconds,
     watched_s=st.none() | seconds,
     limit_s=st.none() | seconds,
+    stops_pass=st.booleans(),
 )
 fault_results = st.builds(
     FaultResult,
@@ -82,6 +83,18 @@ session_results = st.builds(
     objectives=st.dictionaries(words, words, max_size=2),
     faults=st.lists(fault_results, max_size=2).map(tuple),
 )
+
+
+def test_a_step_that_stops_a_pass_is_told_as_the_outcome_tells_it() -> None:
+    for name in ("cot-term-steady", "cot-term-first-try"):
+        session = opened(name)
+        assert session.scenario.scoring.pass_mark is not None
+        judged = replace(session, purpose="summative")
+        card = score(judged, redraws=0)
+        reasons = [one for one in card.reasons if "The total is" not in one]
+        stopping = [item for item in result_of(judged, card, unit=None).items if item.stops_pass]
+        assert len(reasons) == len(stopping)
+        assert all(item.title in reason for item, reason in zip(stopping, reasons, strict=True))
 
 
 @given(session_results)
