@@ -16,6 +16,7 @@ SCENARIOS = (
     "meconium-limp",
     "preterm-25-weeks",
     "preterm-30-weeks",
+    "term-blood-loss",
     "term-corrective-steps",
     "term-not-breathing",
     "term-responds",
