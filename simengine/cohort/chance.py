@@ -1,0 +1,68 @@
+"""The chance that the next attempt meets the standard, from the attempts so far.
+
+Rules of this file:
+
+- Attempts are taken as alike and independent: what is met m times in n has the chance θ each time.
+- Before any attempt θ is spread as Jeffreys' Beta(½, ½) (Jeffreys 1946, Proceedings of the Royal
+  Society A 186:453), which favours no value and leaves the data to speak; afterwards as
+  Beta(m + ½, n - m + ½). Its mean is the chance for the next attempt.
+- The interval is equal-tailed and 90 %: a person is judged by few attempts, and the wider one would
+  rarely tell anything. It is a statement about θ, not about the next outcome.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+JEFFREYS = 0.5
+UNIFORM = 1.0
+CONFIDENCE = 0.90
+TARGET = 0.80
+"""The chance that is asked of somebody before it is called likely: a choice, not a finding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """The chance that the next attempt meets the standard. Fractions of 1.
+
+    ``above_target``: how sure it is that the chance is above ``target``.
+    """
+
+    met: int
+    attempts: int
+    mean: float
+    low: float
+    high: float
+    target: float
+    above_target: float
+
+
+@lru_cache(maxsize=10_000)
+def next_attempt(
+    met: int,
+    attempts: int,
+    *,
+    target: float = TARGET,
+    prior: float = JEFFREYS,
+    confidence: float = CONFIDENCE,
+) -> Chance:
+    """Return the chance after ``met`` of ``attempts``; ``prior`` is both shapes of the Beta prior.
+
+    Raises ``ValueError`` where ``met`` is not between 0 and ``attempts``.
+    """
+    if not 0 <= met <= attempts:
+        raise ValueError(f"expected 0 <= met <= attempts, found {met} of {attempts}")
+    from scipy.stats import beta
+
+    after = beta(met + prior, attempts - met + prior)
+    low, high = after.ppf([(1 - confidence) / 2, (1 + confidence) / 2])
+    return Chance(
+        met,
+        attempts,
+        float(after.mean()),
+        float(low),
+        float(high),
+        target,
+        float(after.sf(target)),
+    )

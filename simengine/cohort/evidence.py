@@ -1,0 +1,103 @@
+"""Which sessions count for what, and what is few.
+
+Rules of this file:
+
+- A rehearsal counts for nothing, and neither does a session that a safety stop ended.
+- Formative and summative sessions tell about the cohort. What is said of a person's competence
+  rests on summative ones alone: confirmed, closed as finished, under a recorded standard.
+- A session that was stopped early has times (they are censored then) and no total to compare.
+- Two observers' logs of one session are one session: the log that was opened first counts. They
+  are taken for one if scenario and team are the same, nobody recorded both, and they were opened
+  within ``SAME_SESSION_S`` of each other.
+- Fewer than ``FEW`` of anything are too few to tell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from itertools import groupby
+
+from simengine.cohort.records import SessionResult
+
+FEW = 5
+LEAST_SCENARIOS = 3
+"""Different scenarios that a statement about a person's competence needs."""
+
+SAME_SESSION_S = 600.0
+
+
+def is_few(number: int) -> bool:
+    """Whether ``number`` sessions, attempts or people are too few to tell anything from."""
+    return number < FEW
+
+
+def for_learning(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
+    """Yield the sessions that tell about the cohort: its times and items."""
+    return (one for one in results if one.purpose != "rehearsal" and one.closed != "safety stop")
+
+
+def for_totals(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
+    """Yield the sessions whose totals can be compared: closed as finished, with a total."""
+    return (
+        one for one in for_learning(results) if one.closed == "finished" and one.total is not None
+    )
+
+
+def for_competence(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
+    """Yield the sessions that are evidence about a person."""
+    return (one for one in results if is_evidence(one))
+
+
+def is_evidence(result: SessionResult) -> bool:
+    """Whether a session is evidence about a person."""
+    return (
+        result.purpose == "summative"
+        and result.confirmed
+        and result.closed == "finished"
+        and result.standard is not None
+    )
+
+
+def opened_at(result: SessionResult) -> datetime:
+    """Return the instant at which a session was opened (UTC)."""
+    return datetime.fromisoformat(result.wall)
+
+
+def doubles(results: Iterable[SessionResult]) -> list[tuple[SessionResult, SessionResult]]:
+    """Return (first, other) for each two logs of one session, in order of time.
+
+    The work grows as n log n with the number of results.
+    """
+    ordered = sorted(results, key=lambda one: (one.scenario, _team(one), opened_at(one)))
+    out = []
+    for _, group in groupby(ordered, key=lambda one: (one.scenario, _team(one))):
+        first: SessionResult | None = None
+        for one in group:
+            if first is not None and _same(first, one):
+                out.append((first, one))
+            else:
+                first = one
+    return sorted(out, key=lambda pair: opened_at(pair[0]))
+
+
+def each_once(results: Iterable[SessionResult]) -> list[SessionResult]:
+    """Return the results without second logs of a session, in the order given."""
+    every = list(results)
+    second = {other.session for _, other in doubles(every)}
+    return [one for one in every if one.session not in second]
+
+
+def _team(result: SessionResult) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    return tuple(sorted((role, tuple(sorted(people))) for role, people in result.team.items()))
+
+
+def _same(first: SessionResult, other: SessionResult) -> bool:
+    apart = abs((opened_at(other) - opened_at(first)).total_seconds())
+    return (
+        apart <= SAME_SESSION_S
+        and any(first.team.values())
+        and bool(first.by)
+        and bool(other.by)
+        and not set(first.by) & set(other.by)
+    )
