@@ -8,11 +8,14 @@ Rules of this file:
 - The recorder writes down what the team does with an error in time. What the baby answers to is
   never missed, since the facilitator plays the baby by it; of the rest some is.
 - What does not end by itself within three times the planned time is stopped early.
+- A real cot with planted faults (in anything but a rehearsal) is returned to service a minute after
+  the end, before the session is closed.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from random import Random
 from uuid import UUID
@@ -23,13 +26,13 @@ from simengine.pilot.team import Team
 from simengine.scenario.model import Scenario, State
 from simengine.session import Event, LiveSession, RefusedError, Session, opening
 from simengine.session.plan import names_in
+from simengine.session.record import Purpose
 
-_RECORDER = "recorder"
 _BREATH_MS = 10_000
 """What a facilitator waits after the team's last act, before an event."""
 _WAITS_AT_MOST_MS = 180_000
 _LATE_FAULT_MS = 60_000
-_WALL = "2026-01-01T09:00:00.000Z"
+_RETURNING_MS = 60_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,17 +55,45 @@ class Recorder:
         return Recorder(0.0, 0.0)
 
 
-def play_team(scenario: Scenario, team: Team, recorder: Recorder, chance: Random) -> Session:
+@dataclass(frozen=True, slots=True)
+class Occasion:
+    """When, with whom and what for a session is held.
+
+    ``wall``: when it is opened, UTC, ISO 8601. ``people``: role to the codes of those who hold it.
+    ``by``: who records.
+    """
+
+    wall: str = "2026-01-01T09:00:00.000Z"
+    purpose: Purpose = "rehearsal"
+    people: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    by: str = "recorder"
+
+
+def play_team(
+    scenario: Scenario,
+    team: Team,
+    recorder: Recorder,
+    chance: Random,
+    occasion: Occasion | None = None,
+) -> Session:
     """Play ``scenario`` with ``team`` until it ends. Equal arguments give an equal session."""
-    return _Table(scenario, team, recorder, chance).play()
+    return _Table(scenario, team, recorder, chance, occasion or Occasion()).play()
 
 
 class _Table:
-    def __init__(self, scenario: Scenario, team: Team, recorder: Recorder, chance: Random) -> None:
+    def __init__(
+        self,
+        scenario: Scenario,
+        team: Team,
+        recorder: Recorder,
+        chance: Random,
+        occasion: Occasion,
+    ) -> None:
         self._scenario = scenario
         self._team = team
         self._recorder = recorder
         self._chance = chance
+        self._occasion = occasion
         self._live = LiveSession(scenario, chained=False)
         self._written: list[tuple[int, int, int, Entry]] = []
         self._number = 0
@@ -79,14 +110,29 @@ class _Table:
     def play(self) -> Session:
         live, team = self._live, self._team
         session_id = UUID(int=self._chance.getrandbits(128), version=4)
-        data = opening(self._scenario, session_id=str(session_id))
-        self._told(live.record("opened", data, noted_ms=0, by="pilot", wall=_WALL), 0)
+        held = self._occasion
+        data = opening(
+            self._scenario,
+            session_id=str(session_id),
+            purpose=held.purpose,
+            team={role: list(people) for role, people in held.people.items()},
+        )
+        self._told(live.record("opened", data, noted_ms=0, by="pilot", wall=held.wall), 0)
         horizon = 3 * self._scenario.planned_ms
         while not live.closed:
             written = self._written[0][0] if self._written else None
-            times = (written, live.next_due(), team.next_ms(), self._event_ms(), self._fault_ms())
+            times = (
+                written,
+                live.next_due(),
+                team.next_ms(),
+                self._event_ms(),
+                self._fault_ms(),
+                self._return_ms(),
+            )
             now = min((time for time in times if time is not None), default=horizon)
             if now >= horizon:
+                if live.fold.must_return:
+                    self._return(horizon)
                 live.record("closed", {"why": "stopped early"}, noted_ms=horizon, by="pilot")
                 break
             if now == written:
@@ -98,8 +144,10 @@ class _Table:
                     self._write(entry, now)
             elif now == times[3]:
                 self._give(now)
-            else:
+            elif now == times[4]:
                 self._plant(now)
+            else:
+                self._return(now)
         return live.session()
 
     def _told(self, events: list[Event], now_ms: int) -> None:
@@ -143,7 +191,7 @@ class _Table:
         if name == self._scenario.start.clock and self._zero_ms is None:
             self._zero_ms = now_ms
         self._team.named(name, now_ms)
-        entry = self._live.record("event", {"name": name}, noted_ms=now_ms, by=_RECORDER)
+        entry = self._live.record("event", {"name": name}, noted_ms=now_ms, by=self._occasion.by)
         self._told(entry, now_ms)
 
     def _fault_ms(self) -> int | None:
@@ -156,8 +204,24 @@ class _Table:
     def _plant(self, now_ms: int) -> None:
         name = self._late_faults.pop(0)
         data = {"fault": name, "status": "planted"}
-        self._told(self._live.record("fault", data, noted_ms=now_ms, by=_RECORDER), now_ms)
+        self._told(self._live.record("fault", data, noted_ms=now_ms, by=self._occasion.by), now_ms)
         self._team.planted(name, now_ms)
+
+    def _return_ms(self) -> int | None:
+        if not self._state.ends or not self._live.fold.must_return:
+            return None
+        return self._entered_ms + _RETURNING_MS
+
+    def _return(self, now_ms: int) -> None:
+        data = {
+            "faults": dict.fromkeys(self._scenario.start.faults, True),
+            "cylinders": "counted",
+            "drugs": "counted",
+            "initials": [self._occasion.by, "a colleague"],
+        }
+        self._told(
+            self._live.record("returned", data, noted_ms=now_ms, by=self._occasion.by), now_ms
+        )
 
     # --- the recorder ---------------------------------------------------------------------------
 
@@ -185,7 +249,7 @@ class _Table:
         _, _, at_ms, entry = heappop(self._written)
         try:
             written = self._live.record(
-                entry.kind, entry.data, at_ms=at_ms, noted_ms=now_ms, by=_RECORDER
+                entry.kind, entry.data, at_ms=at_ms, noted_ms=now_ms, by=self._occasion.by
             )
         except RefusedError:
             # What was noted after the session had closed itself.

@@ -1,0 +1,240 @@
+"""The invented hospital's figures, read from YAML.
+
+Rules of this file:
+
+- Nothing about the hospital stands in Python: units, scenarios, skill and mishaps are the file's.
+- Shares are fractions of 1. Every problem in the file is told at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import get_args
+
+from simengine.cohort.records import Purpose, Threat, ThreatCategory
+from simengine.problems import InputError
+from simengine.resources import scenarios_dir
+from simengine.scenario.place import Book, Place, text_of
+from simengine.scenario.positions import read_yaml
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit: its share of all sessions, and that of each scenario in its own."""
+
+    name: str
+    share: float
+    scenarios: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Facilitator:
+    """A person who records, confirms and signs."""
+
+    code: str
+    name: str
+    credentials: str
+
+
+@dataclass(frozen=True, slots=True)
+class Skill:
+    """How skill comes and goes, on the scale of the pilot's teams (see the file)."""
+
+    start: float
+    spread_of_people: float
+    assessed: float
+    spread_of_days: float
+    gained: float
+    attempts_for_half: float
+    lost: float
+    months_for_half: float
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """A unit's teams lose skill from a day on, to the full amount after some months."""
+
+    unit: str
+    since: date
+    lost: float
+    months: float
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """A real fault that the first session of a unit from a day on met by chance."""
+
+    unit: str
+    day: date
+    fault: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hospital:
+    """The whole file. ``id``: begins the ids of its scenarios."""
+
+    id: str
+    title: str
+    seed: int
+    sessions: int
+    first_day: date
+    last_day: date
+    units: tuple[Unit, ...]
+    purposes: Mapping[Purpose, float]
+    standard: Mapping[str, str]
+    unrecorded: float
+    confirmed: float
+    played_by_facilitators: frozenset[str]
+    facilitators: tuple[Facilitator, ...]
+    skill: Skill
+    drift: Drift
+    overlooked: tuple[str, float]
+    met: tuple[Met, ...]
+    threats: tuple[Threat, ...]
+
+
+STANDARD = ("pass", "essential_floor", "method", "panel", "date")
+"""What the file says of the pass standard, as a scenario file does."""
+
+_KEYS = (
+    *("format", "id", "title", "seed", "sessions", "first_day", "last_day", "units", "purposes"),
+    *(
+        "standard",
+        "unrecorded",
+        "confirmed",
+        "played_by_facilitators",
+        "facilitators",
+        "skill",
+        "drift",
+        "overlooked",
+    ),
+    *("met", "threats"),
+)
+
+
+def load_hospital(path: Path | None = None) -> Hospital:
+    """Read the hospital (default: the shipped one). Raises ``InputError``."""
+    file = path or scenarios_dir() / "cohort" / "hospital.yaml"
+    document = read_yaml(file)
+    if document.root is None or document.problems:
+        raise InputError(document.problems)
+    book = Book(str(file))
+    root = _Read(Place(book, document.root))
+    root.place.only(_KEYS)
+    drift, overlooked, skill = root.part("drift"), root.part("overlooked"), root.part("skill")
+    hospital = Hospital(
+        id=root.text("id"),
+        title=root.text("title"),
+        seed=root.whole("seed"),
+        sessions=root.whole("sessions"),
+        first_day=root.day("first_day"),
+        last_day=root.day("last_day"),
+        units=tuple(
+            Unit(name, one.share("share"), one.part("scenarios").shares())
+            for name, one in root.parts("units")
+        ),
+        purposes={
+            purpose: share
+            for purpose in get_args(Purpose)
+            for share in (root.part("purposes").shares().get(purpose, 0.0),)
+        },
+        standard={name: root.part("standard").text(name) for name in STANDARD},
+        unrecorded=root.share("unrecorded"),
+        confirmed=root.share("confirmed"),
+        played_by_facilitators=frozenset(root.words("played_by_facilitators")),
+        facilitators=tuple(
+            Facilitator(code, one.text("name"), one.text("credentials"))
+            for code, one in root.parts("facilitators")
+        ),
+        skill=Skill(**{name: skill.number(name) for name in Skill.__dataclass_fields__}),
+        drift=Drift(
+            drift.text("unit"), drift.day("since"), drift.number("lost"), drift.number("months")
+        ),
+        overlooked=(overlooked.text("fault"), overlooked.share("share")),
+        met=tuple(
+            Met(one.text("unit"), one.day("day"), one.text("fault")) for one in root.list("met")
+        ),
+        threats=tuple(_threat(one) for one in root.list("threats")),
+    )
+    if book.problems:
+        raise InputError(book.problems)
+    return hospital
+
+
+class _Read:
+    """A map of the file; what is missing or odd is noted, and reading goes on."""
+
+    def __init__(self, place: Place) -> None:
+        self.place = place
+
+    def part(self, key: str) -> _Read:
+        return _Read(self.place.need(key) or self.place)
+
+    def parts(self, key: str) -> list[tuple[str, _Read]]:
+        found = self.place.need(key)
+        return [(name, _Read(one)) for name, one in found.entries()] if found else []
+
+    def list(self, key: str) -> list[_Read]:
+        found = self.place.need(key)
+        return [_Read(one) for one in found.elements()] if found else []
+
+    def words(self, key: str) -> tuple[str, ...]:
+        return tuple(one.place.text() for one in self.list(key))
+
+    def text(self, key: str) -> str:
+        return text_of(self.place.need(key))
+
+    def whole(self, key: str) -> int:
+        found = self.place.need(key)
+        return found.whole() if found else 0
+
+    def number(self, key: str) -> float:
+        found = self.place.need(key)
+        return found.number() if found else 0.0
+
+    def share(self, key: str) -> float:
+        found = self.place.need(key)
+        return (found.quantity("%") or 0.0) / 100 if found else 0.0
+
+    def shares(self) -> dict[str, float]:
+        return {name: (one.quantity("%") or 0.0) / 100 for name, one in self.place.entries()}
+
+    def day(self, key: str) -> date:
+        found = self.place.need(key)
+        return _day(found) if found else date.min
+
+    def day_if_any(self, key: str) -> date | None:
+        found = self.place.get(key)
+        return _day(found) if found else None
+
+
+def _day(place: Place) -> date:
+    text = place.text("a day such as 2026-01-31")
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        if text:
+            place.say("a day such as 2026-01-31", "day")
+        return date.min
+
+
+def _threat(one: _Read) -> Threat:
+    category = one.place.need("category")
+    word: ThreatCategory = (
+        category.word(get_args(ThreatCategory)) if category else "systems"  # type: ignore[assignment]
+    )
+    owner = one.place.need("owner")
+    return Threat(
+        id=one.text("id"),
+        unit=one.text("unit"),
+        category=word,
+        words=one.text("words"),
+        opened=one.day("opened"),
+        owner=owner.text() if owner and owner.is_scalar() else "",
+        due=one.day_if_any("due"),
+        closed=one.day_if_any("closed"),
+        closing=text_of(one.place.get("closing")),
+    )
