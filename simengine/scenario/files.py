@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
@@ -73,6 +74,50 @@ def load_protocol(path: str | Path, *, search: Sequence[Path] = ()) -> Protocol:
     _raise_errors(problems)
     assert protocol is not None
     return protocol
+
+
+@dataclass(frozen=True, slots=True)
+class Sources:
+    """Files that a scenario is read from; ``protocols``: the one chosen, then those it extends."""
+
+    scenario: Path
+    vocabulary: Path
+    protocols: tuple[Path, ...]
+
+
+def source_files(
+    path: str | Path, *, protocol: str | None = None, search: Sequence[Path] = ()
+) -> Sources:
+    """Return the files that ``load_scenario`` reads. Raises ``InputError`` if one is missing."""
+    path = Path(path)
+    root, book = _opened("scenario", path)
+    _raise_errors(book.problems)
+    assert root is not None
+    folders = _search_path(path, search)
+    vocabulary = _named_file("vocabulary", root, folders)
+    first = (
+        _named_file("protocol", root, folders)
+        if protocol is None
+        else _find("protocol", protocol, folders)
+    )
+    if first is None and protocol is not None:
+        raise InputError([_no_protocol(protocol, folders)])
+    _raise_errors(book.problems)
+    assert vocabulary is not None
+    assert first is not None
+    chain = [first]
+    while True:
+        below, book = _opened("protocol", chain[-1])
+        _raise_errors(book.problems)
+        extends = below.get("extends") if below is not None else None
+        base = (
+            _find("protocol", extends.text("the id of a protocol"), _search_path(chain[-1], search))
+            if extends is not None
+            else None
+        )
+        if base is None or base in chain:
+            return Sources(path, vocabulary, tuple(chain))
+        chain.append(base)
 
 
 def check_file(path: str | Path, *, search: Sequence[Path] = ()) -> list[Problem]:
@@ -277,20 +322,7 @@ def _scenario(
     elif protocol is not None:
         protocol_file = _find("protocol", protocol, folders)
         if protocol_file is None:
-            known = _ids("protocol", folders)
-            problems = [
-                *problems,
-                Problem(
-                    protocol,
-                    0,
-                    0,
-                    "",
-                    "the id or file of a protocol",
-                    f"'{protocol}'",
-                    "unknown-name",
-                    hint=nearest(protocol, known),
-                ),
-            ]
+            problems = [*problems, _no_protocol(protocol, folders)]
     else:
         protocol_file = _named_file("protocol", root, folders)
     chosen: Protocol | None = None
@@ -312,6 +344,12 @@ def _scenario(
     if not book.has_errors():
         check_whole(root, read)
     return read.scenario, [*book.problems, *problems]
+
+
+def _no_protocol(name: str, folders: Sequence[Path]) -> Problem:
+    hint = nearest(name, _ids("protocol", folders))
+    expected = "the id or file of a protocol"
+    return Problem(name, 0, 0, "", expected, f"'{name}'", "unknown-name", hint=hint)
 
 
 def _named_file(kind: FileKind, root: Place, folders: Sequence[Path]) -> Path | None:

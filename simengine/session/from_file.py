@@ -57,6 +57,29 @@ def open_session(
     return Opened(replace(session, findings=(*notes, *session.findings)), warnings)
 
 
+def scenario_for(
+    ran: Mapping[str, Any],
+    folders: Sequence[Path],
+    *,
+    today: bool = False,
+    protocol: str | None = None,
+) -> tuple[Scenario, Path]:
+    """Return the scenario that a log ran, for its baby and under its protocol, and its file.
+
+    ``ran``: the data of the log's ``opened``. Of several files with its id the one with the log's
+    digest is taken, or with ``today`` the first one found, whatever its version. ``protocol``:
+    the id of another protocol. Raises ``InputError`` if there is none, or it has errors.
+    """
+    id_ = ran["scenario"]["id"]
+    files = _files_of(id_, (*folders, scenarios_dir()))
+    if not files:
+        where = ", ".join(str(folder) for folder in (*folders, scenarios_dir()))
+        expected = f"the scenario {id_!r} in {where}"
+        raise InputError([Problem(id_, 0, 0, "", expected, "none", "scenario-missing")])
+    chosen = protocol or ran["protocol"]["id"]
+    return _candidate(files[:1] if today else files, chosen, ran, folders)
+
+
 def _scenario(
     log: Path,
     ran: Mapping[str, Any],
@@ -80,7 +103,7 @@ def _scenario(
             ]
         )
     chosen = ran["protocol"]["id"] if protocol is None else protocol
-    found = _candidate(files, chosen, ran, (log.parent,))
+    found, _ = _candidate(files, chosen, ran, (log.parent,))
     wrong = []
     if found.digest != ran["scenario"]["digest"]:
         wrong.append(
@@ -118,9 +141,9 @@ def _candidate(
     protocol: Path | str,
     ran: Mapping[str, Any],
     search: Sequence[Path],
-) -> Scenario:
+) -> tuple[Scenario, Path]:
     """Return the scenario with the log's digest, else the first, if none of them has errors."""
-    others: list[Scenario] = []
+    others: list[tuple[Scenario, Path]] = []
     refused: list[InputError] = []
     for file in files:
         try:
@@ -129,8 +152,8 @@ def _candidate(
             refused.append(error)
             continue
         if scenario.digest == ran["scenario"]["digest"]:
-            return scenario
-        others.append(scenario)
+            return scenario, file
+        others.append((scenario, file))
     if refused:
         raise refused[0]
     return others[0]
