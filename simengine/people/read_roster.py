@@ -1,0 +1,184 @@
+"""Read a roster from CSV files: everything or nothing, with all problems at once.
+
+Rules of this file:
+
+- Files may come in any order; trainees are read before what speaks of them.
+- Nothing is taken over if any row is wrong. Nothing is written here: what comes of the files is a
+  value, so that a dry run is the same code.
+- People, stays, leaves and certificates are added or replace what has the same key. Requirements
+  are a short list, so a file of them is the whole list: what it does not name is asked no more.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from simengine.people.codes import Choose, new_code
+from simengine.people.csv_table import Table, read_table
+from simengine.people.days import Order
+from simengine.people.roster import Requirement, Roster, Trainee
+from simengine.people.roster_needs import Scenarios, certificate, leave, requirement
+from simengine.people.roster_people import People
+from simengine.people.roster_rows import (
+    Kind,
+    Reader,
+    kind_of,
+    lines_of,
+    order_of,
+    with_known_headings,
+)
+from simengine.problems import InputError, Problem
+
+SUFFIXES = (".csv", ".tsv", ".txt")
+
+
+@dataclass(frozen=True, slots=True)
+class RosterRead:
+    """What files make of a roster.
+
+    ``roster``: the whole of it, with what was known before. ``rows``: how many rows of each kind.
+    ``new``, ``changed``: codes of people. ``made``: people whose code was made here.
+    ``dropped``: requirements that are asked no more.
+    """
+
+    roster: Roster
+    rows: dict[Kind, int]
+    new: tuple[str, ...]
+    changed: tuple[str, ...]
+    made: tuple[Trainee, ...]
+    dropped: tuple[Requirement, ...]
+    warnings: tuple[Problem, ...]
+
+
+def read_roster(
+    paths: Iterable[Path],
+    *,
+    known: Roster | None = None,
+    scenarios: Scenarios | None = None,
+    order: Order | None = None,
+    used: Collection[str] = (),
+    choose: Choose = secrets.choice,
+) -> RosterRead:
+    """Return what files or folders of files make of the roster ``known``.
+
+    ``scenarios``: id → roles of those that there are, where requirements shall be held against
+    them. ``order``: how days with slashes read. ``used``: codes in session logs, which are never
+    made anew. Raises ``InputError`` with every problem.
+    """
+    known = known or Roster()
+    problems: list[Problem] = []
+    found = files_of(paths, problems)
+    tables = _tables(found, problems)
+    codes = {trainee.code for trainee in known.trainees} | set(used)
+    codes |= {row.cells.get("code", "") for _, table in tables for row in table.rows}
+
+    def make_code() -> str:
+        code = new_code(codes, choose)
+        codes.add(code)
+        return code
+
+    files = _Files(tables, order, problems)
+    people = People(known.trainees, used, make_code, problems, partial=len(tables) < len(found))
+    for reader in files.rows("trainees"):
+        people.trainee(reader)
+    for reader in files.rows("postings"):
+        people.posting(reader)
+    asked = {one.id: one for one in known.requirements}
+    if files.has("requirements"):
+        asked = {}
+        for reader in files.rows("requirements"):
+            need = requirement(reader, people, scenarios, problems)
+            files.once(reader, "requirement", need.id)
+            asked[need.id] = need
+    leaves = {(one.code, one.since): one for one in known.leaves}
+    for reader in files.rows("leaves"):
+        away = leave(reader, people)
+        files.once(reader, "since", away.code, away.since)
+        leaves[away.code, away.since] = away
+    proofs = {(one.code, one.requirement, one.issued): one for one in known.certificates}
+    for reader in files.rows("certificates"):
+        proof = certificate(reader, people, asked)
+        files.once(reader, "issued", proof.code, proof.requirement, proof.issued)
+        proofs[proof.code, proof.requirement, proof.issued] = proof
+    trainees = people.trainees()
+    if any(problem.level == "error" for problem in problems):
+        raise InputError(problems)
+    made = set(people.made)
+    return RosterRead(
+        Roster(trainees, tuple(asked.values()), tuple(leaves.values()), tuple(proofs.values())),
+        files.counts,
+        tuple(one.code for one in trainees if one.code not in people.known),
+        tuple(one.code for one in trainees if people.known.get(one.code, one) != one),
+        tuple(one for one in trainees if one.code in made),
+        tuple(one for one in known.requirements if one.id not in asked),
+        tuple(sorted(problems)),
+    )
+
+
+def files_of(paths: Iterable[Path], problems: list[Problem]) -> list[Path]:
+    """Return the files that are meant: a folder stands for the tables in it."""
+    out = []
+    for path in paths:
+        if path.is_dir():
+            inside = sorted(one for one in path.iterdir() if one.suffix.lower() in SUFFIXES)
+            if not inside:
+                expected = f"files that end with {', '.join(SUFFIXES)} in this folder"
+                problems.append(Problem(str(path), 0, 0, "", expected, "none", "no-table"))
+            out += inside
+        elif not path.exists():
+            problems.append(
+                Problem(str(path), 0, 0, "", "a CSV file", "no such file", "file-missing")
+            )
+        else:
+            out.append(path)
+    return list(dict.fromkeys(out))
+
+
+def _tables(files: Sequence[Path], problems: list[Problem]) -> list[tuple[Kind, Table]]:
+    out = []
+    for file in files:
+        table = read_table(file, problems)
+        if table is None:
+            continue
+        table = with_known_headings(table)
+        kind = kind_of(table, problems)
+        if kind is not None:
+            out.append((kind, table))
+    return out
+
+
+class _Files:
+    """The tables by kind. ``counts``: how many rows of each kind were read."""
+
+    def __init__(
+        self, tables: Sequence[tuple[Kind, Table]], order: Order | None, problems: list[Problem]
+    ) -> None:
+        self.counts: dict[Kind, int] = {}
+        self._tables = tables
+        self._order = order
+        self._problems = problems
+        self._seen: dict[tuple[object, ...], str] = {}
+
+    def has(self, kind: Kind) -> bool:
+        """Whether there is a file of this kind."""
+        return any(its == kind for its, _ in self._tables)
+
+    def rows(self, kind: Kind) -> Iterable[Reader]:
+        """Return the rows of a kind, one after the other."""
+        for its, table in self._tables:
+            if its == kind:
+                order = order_of(table, self._order, self._problems)
+                for line in lines_of(table):
+                    self.counts[kind] = self.counts.get(kind, 0) + 1
+                    yield Reader(line, order, self._problems)
+
+    def once(self, reader: Reader, column: str, *key: object) -> None:
+        """Complain where the files tell the same thing twice."""
+        line = reader.line
+        where = f"line {line.row.line} of {line.file}"
+        first = self._seen.setdefault((column, *key), where)
+        if not reader.wrong and first != where:
+            reader.say(column, "each row once", hint=f"the same stands in {first}")

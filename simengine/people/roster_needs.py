@@ -1,0 +1,104 @@
+"""Requirements, leaves and certificates from roster files.
+
+Rules of this file:
+
+- A requirement names scenarios and roles that there are. A unit or profession that nobody in the
+  roster has is a warning: people may be yet to come.
+- Whoever reads a certificate or a leave has read trainees and requirements before.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Mapping
+
+from simengine.people.roster import Certificate, Leave, Requirement
+from simengine.people.roster_people import People
+from simengine.people.roster_rows import Reader, quoted
+from simengine.problems import Problem
+from simengine.scenario.place import nearest
+
+Scenarios = Mapping[str, Collection[str]]
+"""The scenarios that there are, each with its roles."""
+
+_ID = re.compile(r"[a-z0-9][a-z0-9_-]{0,39}")
+
+
+def requirement(
+    reader: Reader, people: People, scenarios: Scenarios | None, problems: list[Problem]
+) -> Requirement:
+    """Read a requirement; ``scenarios`` is ``None`` where nobody knows which there are."""
+    line = reader.line
+    name = line.text("requirement")
+    if not _ID.fullmatch(name):
+        reader.say("requirement", "a short name of small letters, digits, - or _")
+    asked = Requirement(
+        id=name,
+        title=reader.words("title", "the requirement in words"),
+        every_months=reader.whole("every_months", "months", 1, 120),
+        professions=_spelt(reader, "professions", people.professions(), problems),
+        units=_spelt(reader, "units", people.units(), problems),
+        scenarios=reader.several("scenarios"),
+        role=line.text("role") or None,
+        warn_days=reader.whole("warn_days", "days", 0, 366, usual=60),
+        starter_days=reader.whole("starter_days", "days", 0, 730, usual=0),
+    )
+    if scenarios is None:
+        return asked
+    for scenario in asked.scenarios:
+        if scenario not in scenarios:
+            hint = nearest(scenario, scenarios)
+            reader.say("scenarios", "ids of scenarios", quoted(scenario), hint)
+    named = [scenarios[one] for one in asked.scenarios if one in scenarios]
+    roles = {role for some in (named or scenarios.values()) for role in some}
+    if asked.role is not None and roles and asked.role not in roles:
+        reader.say("role", "a role of these scenarios", hint=nearest(asked.role, sorted(roles)))
+    return asked
+
+
+def leave(reader: Reader, people: People) -> Leave:
+    """Read days away."""
+    code = people.code(reader)
+    since = reader.needed_day("since")
+    until = reader.until("until", since)
+    if until is None and not reader.line.text("until"):
+        reader.say("until", "the last day away, as far as it is known")
+    reason = reader.words("reason", "a reason", needed=False)
+    return Leave(code, since, until or since, reason)
+
+
+def certificate(reader: Reader, people: People, requirements: Collection[str]) -> Certificate:
+    """Read a certificate from outside."""
+    code = people.code(reader)
+    name = reader.line.text("requirement")
+    if name not in requirements:
+        hint = nearest(name, requirements)
+        reader.say("requirement", "the short name of a requirement", hint=hint)
+    issued = reader.needed_day("issued")
+    return Certificate(
+        code,
+        name,
+        issued,
+        reader.words("issuer", "who issued it"),
+        reader.until("expires", issued, "issued"),
+    )
+
+
+def _spelt(
+    reader: Reader, column: str, known: Collection[str], problems: list[Problem]
+) -> tuple[str, ...]:
+    """Read a list of words as the trainees files spell them, whatever the case."""
+    whole = " ".join(reader.line.text(column).split())
+    spelt = {word.casefold(): word for word in known}
+    if whole.casefold() in spelt:
+        return (spelt[whole.casefold()],)  # a name that holds a comma
+    out = []
+    for word in reader.several(column):
+        if word.casefold() not in spelt and spelt:
+            what = f"{column} of somebody in the roster"
+            hint = nearest(word, sorted(known))
+            problems.append(
+                reader.line.problem(column, what, quoted(word), "nobody-has", hint, warning=True)
+            )
+        out.append(spelt.get(word.casefold(), word))
+    return tuple(dict.fromkeys(out))
