@@ -213,11 +213,15 @@ rescore_runs = _table(
     Column("run", Text, primary_key=True),
     Column("began", Text, nullable=False),  # instant
     Column("ended", Text),  # instant; null while it has not ended
-    Column("program", Text, nullable=False),
-    Column("asked", Text, nullable=False),  # JSON: what was to be scored again, and under what
-    Column("sessions", Whole, nullable=False, server_default=text("0")),  # done so far
-    Column("changed", Whole, nullable=False, server_default=text("0")),
-    Column("report", Text, nullable=False, server_default=text("'{}'")),  # JSON
+    Column("asked", Text, nullable=False),  # JSON: under what, so that a run like it goes on
+)
+
+rescored = _table(  # what a run has done so far, one row a session
+    "rescored",
+    Column("run", Text, ForeignKey("rescore_runs.run"), nullable=False),
+    _session(nullable=False),
+    Column("told", Text, nullable=False),  # JSON: why it was scored, before and after
+    PrimaryKeyConstraint("run", "session"),
 )
 
 # --- the roster -----------------------------------------------------------------------------------

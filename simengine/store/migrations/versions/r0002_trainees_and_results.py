@@ -200,11 +200,15 @@ def _results() -> None:
         _column("run", TEXT, primary_key=True),
         _column("began", TEXT),
         _column("ended", TEXT, null=True),
-        _column("program", TEXT),
         _column("asked", TEXT),
-        _column("sessions", WHOLE, server_default=sa.text("0")),
-        _column("changed", WHOLE, server_default=sa.text("0")),
-        _column("report", TEXT, server_default=sa.text("'{}'")),
+        sqlite_strict=True,
+    )
+    op.create_table(
+        "rescored",
+        sa.Column("run", TEXT, sa.ForeignKey("rescore_runs.run"), nullable=False),
+        _session(),
+        _column("told", TEXT),
+        sa.PrimaryKeyConstraint("run", "session"),
         sqlite_strict=True,
     )
 
