@@ -11,6 +11,7 @@ from simengine.scenario.protocol import Protocol
 from simengine.scenario.vocabulary import Vocabulary
 
 SCENARIOS = (
+    "chest-one-side",
     "cot-preterm",
     "cot-term",
     "meconium-limp",
