@@ -134,32 +134,25 @@ def curve(times: Sequence[Timed], confidence: float = CONFIDENCE) -> Curve | Non
     from scipy.stats import ecdf
 
     survival = ecdf(_censored(times)).sf
-    when = np.array([one.time_s for one in times])
-    done = np.array([one.done for one in times])
+    when = np.sort([one.time_s for one in times])
+    done = np.sort([one.time_s for one in times if one.done])
+    at = survival.quantiles
+    at_risk = len(when) - np.searchsorted(when, at, "left")
+    ends = np.searchsorted(when, at, "right") - np.searchsorted(when, at, "left")
+    events = np.searchsorted(done, at, "right") - np.searchsorted(done, at, "left")
+    left = at_risk - events
+    greenwood = np.cumsum(np.where(left > 0, events / (at_risk * np.maximum(left, 1)), 0.0))
     z = NormalDist().inv_cdf((1 + confidence) / 2)
-    points = []
-    greenwood = 0.0
-    for time_s, share in zip(survival.quantiles, survival.probabilities, strict=True):
-        not_yet = float(share)
-        at_risk = int((when >= time_s).sum())
-        events = int((done & (when == time_s)).sum())
-        greenwood += events / (at_risk * (at_risk - events)) if at_risk > events else 0.0
-        se, low, high = _interval(not_yet, greenwood, z)
-        points.append(
-            Point(
-                float(time_s),
-                not_yet,
-                se,
-                low,
-                high,
-                at_risk,
-                events,
-                int((when == time_s).sum()) - events,
-            )
+    columns = (at, survival.probabilities, greenwood, at_risk, events, ends - events)
+    points = [
+        Point(time_s, not_yet, *_interval(not_yet, spread, z), waited, did, censored)
+        for time_s, not_yet, spread, waited, did, censored in zip(
+            *(column.tolist() for column in columns), strict=True
         )
+    ]
     return Curve(
         len(times),
-        int(done.sum()),
+        len(done),
         tuple(points),
         _first(points, [one.not_yet for one in points]),
         _first(points, [one.low for one in points]),
