@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 from simengine.cli.verb import Verbs, add_output, verb
@@ -47,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
     """Play, write the report, and say what stands out."""
     from concurrent.futures import ProcessPoolExecutor
 
+    from simengine.cli.progress import progress
     from simengine.pilot.findings import find
     from simengine.pilot.page import warnings
     from simengine.pilot.report import write_pilot
@@ -56,7 +56,7 @@ def run(args: argparse.Namespace) -> int:
 
     scenario = load_scenario(scenario_file(args.scenario), protocol=args.protocol)
     skills = load_skills(args.skills)
-    with ProcessPoolExecutor() as executor, _progress() as told:
+    with ProcessPoolExecutor() as executor, progress("Teams playing") as told:
         played = pilot(
             scenario, skills, runs=args.runs, seed=args.seed, executor=executor, told=told
         )
@@ -77,22 +77,3 @@ def run(args: argparse.Namespace) -> int:
         print(plot)
     print(f"Simulated teams. {scenario.vocabulary.caution}", file=sys.stderr)
     return 0
-
-
-class _progress:  # noqa: N801 - used like a function
-    """A bar on a terminal, nothing elsewhere; what it gives is called with (done, all)."""
-
-    def __enter__(self) -> Callable[[int, int], None]:
-        from rich.console import Console
-        from rich.progress import Progress
-
-        self._bar = Progress(console=Console(stderr=True), disable=not sys.stderr.isatty())
-        self._task = self._bar.add_task("Teams playing")
-        self._bar.start()
-        return self._told
-
-    def _told(self, done: int, everybody: int) -> None:
-        self._bar.update(self._task, completed=done, total=everybody)
-
-    def __exit__(self, *_: object) -> None:
-        self._bar.stop()

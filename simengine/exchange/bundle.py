@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import io
 import json
+import tempfile
 import zipfile
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -23,7 +24,8 @@ from pathlib import Path
 from typing import Any
 
 from simengine import __version__
-from simengine.debrief.render import render
+from simengine.debrief import write_debrief
+from simengine.exchange.placing import Placing
 from simengine.scenario.files import Sources
 from simengine.scoring.as_json import card_as_json
 from simengine.scoring.card import ScoreCard
@@ -61,7 +63,7 @@ def bundle_of(
 
     ``card``: its score under just that scenario and protocol. ``unit``: where it was held.
     """
-    pdf, html = render([(session, card)], None)
+    html, pdf = _debrief(session)
     files: dict[str, bytes] = {
         LOG: b"".join(as_line(event) for event in session.events),
         SCENARIO: sources.scenario.read_bytes(),
@@ -70,7 +72,7 @@ def bundle_of(
     for protocol in sources.protocols:
         files[f"protocols/{protocol.name}"] = protocol.read_bytes()
     files[SCORE] = as_bytes(card_as_json(card))
-    files["debrief.html"] = html.encode()
+    files["debrief.html"] = html
     files["debrief.pdf"] = pdf
     manifest = {
         "format": FORMAT,
@@ -105,11 +107,15 @@ def as_bytes(value: Any) -> bytes:
 
 def write_bundle(bundle: Bundle, folder: Path) -> Path:
     """Write a bundle into ``folder`` and return its file."""
-    from simengine.exchange.placing import Placing
-
     with Placing(folder) as placing:
         placing.place(bundle.name).write_bytes(bundle.content)
     return placing.files[0]
+
+
+def _debrief(session: Session) -> tuple[bytes, bytes]:
+    with tempfile.TemporaryDirectory(prefix="simengine-") as folder:
+        (files,) = write_debrief([session], folder)
+        return files.html.read_bytes(), files.pdf.read_bytes()
 
 
 def _zipped(files: Mapping[str, bytes]) -> bytes:

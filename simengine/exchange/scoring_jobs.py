@@ -1,0 +1,88 @@
+"""Score many sessions through any ``concurrent.futures`` executor.
+
+Rules of this file:
+
+- A job carries the scenario and the log itself, so that a worker needs no file of this machine:
+  it may be a process here or somewhere else.
+- Only some jobs wait at a time, so that memory does not grow with the store.
+- One session that can't be scored keeps no other from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from dataclasses import dataclass
+from itertools import islice
+from typing import Any
+
+from simengine.cohort.from_card import result_of
+from simengine.cohort.records import SessionResult
+from simengine.scenario.model import Scenario
+from simengine.scoring import score
+from simengine.scoring.as_json import card_as_json
+from simengine.session.events import Event
+from simengine.session.fold import fold
+
+WAITING = 32
+"""Jobs that are handed out and not done at a time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A session to score. ``unit``: where it was held."""
+
+    session: str
+    unit: str | None
+    scenario: Scenario
+    events: tuple[Event, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """A session's result and its card as JSON. ``log_hash``: of the last event that was scored."""
+
+    session: str
+    log_hash: str
+    result: SessionResult
+    card: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class NotScored:
+    """A session that could not be scored, and why in words."""
+
+    session: str
+    why: str
+
+
+def scored(job: Job) -> Scored | NotScored:
+    """Score one session."""
+    try:
+        session = fold(job.scenario, job.events)
+        card = score(session)
+        result = result_of(session, card, unit=job.unit)
+    except Exception as error:  # noqa: BLE001 - whatever is wrong with one must not stop the rest
+        return NotScored(job.session, f"{type(error).__name__}: {error}")
+    return Scored(job.session, job.events[-1].hash, result, card_as_json(card))
+
+
+def all_scored(jobs: Iterable[Job], executor: Executor | None) -> Iterator[Scored | NotScored]:
+    """Yield each job's result as it is done, in no particular order; without executor, here."""
+    if executor is None:
+        yield from map(scored, jobs)
+        return
+    coming = iter(jobs)
+    waiting: set[Future[Scored | NotScored]] = set()
+    try:
+        while True:
+            for job in islice(coming, WAITING - len(waiting)):
+                waiting.add(executor.submit(scored, job))
+            if not waiting:
+                return
+            done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in done:
+                yield future.result()
+    finally:
+        for future in waiting:
+            future.cancel()
