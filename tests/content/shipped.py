@@ -22,6 +22,7 @@ SCENARIOS = (
     "term-not-breathing",
     "term-responds",
     "term-vigorous",
+    "ward-collapse",
 )
 PROTOCOLS = (
     "aha-2020",
