@@ -23,7 +23,7 @@ from simengine.console.clock import Clock
 from simengine.console.hub import Hub
 from simengine.console.security import OneTimeLink
 from simengine.console.shelf import Shelf
-from simengine.store import SqliteLogStore
+from simengine.store import Store
 
 HOST = "127.0.0.1"
 _GRACE_S = 2
@@ -42,7 +42,7 @@ def serve(
     data.mkdir(parents=True, exist_ok=True)
     data.chmod(0o700)
     _log_into(data / "console.log")
-    store = SqliteLogStore(data)
+    store = Store.open(data, alone=True)
     try:
         with _taken(port) as listening:
             _serve(listening, store, data, folders, ready)
@@ -52,7 +52,7 @@ def serve(
 
 def _serve(
     listening: socket.socket,
-    store: SqliteLogStore,
+    store: Store,
     data: Path,
     folders: Sequence[Path],
     ready: Callable[[str, str], None],

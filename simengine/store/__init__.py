@@ -1,6 +1,21 @@
-"""Where session logs are kept: a narrow interface, and SQLite behind it."""
+"""Where session logs, roster and results are kept: SQLite, or PostgreSQL by its address."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
 
 from simengine.store.log_store import LogStore, Planned, Stored, StoreError
-from simengine.store.sqlite_log_store import SqliteLogStore
 
-__all__ = ["LogStore", "Planned", "SqliteLogStore", "StoreError", "Stored"]
+if TYPE_CHECKING:
+    from simengine.store.store import Store
+
+__all__ = ["LogStore", "Planned", "Store", "StoreError", "Stored"]
+
+
+def __getattr__(name: str) -> object:
+    """Import the store, and SQLAlchemy with it, once it is asked for."""
+    if name == "Store":
+        from simengine.store.store import Store
+
+        return Store
+    raise AttributeError(name)

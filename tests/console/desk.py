@@ -23,7 +23,7 @@ from simengine.console.clock import Clock
 from simengine.console.hub import Hub
 from simengine.console.security import OneTimeLink
 from simengine.console.shelf import Shelf
-from simengine.store import SqliteLogStore
+from simengine.store import Store
 
 HOST = "127.0.0.1:8420"
 ADDRESS = f"http://{HOST}"
@@ -119,7 +119,7 @@ class Desk(Browser):
         self.clock = clock or SetClock()
         self.data = data
         self.link = OneTimeLink()
-        self.hub = Hub(SqliteLogStore(data), Shelf(folders), self.clock)
+        self.hub = Hub(Store.open(data, alone=True), Shelf(folders), self.clock)
         self.app = make_app(self.hub, data, hosts=[HOST], address=ADDRESS, link=self.link)
         super().__init__(TestClient(self.app, base_url=ADDRESS))
 

@@ -12,7 +12,7 @@ from simengine.resources import scenarios_dir
 from simengine.scenario import find_scenario, load_scenario
 from simengine.session.log_file import read_log_file
 from simengine.session.verify import verify_log
-from simengine.store import SqliteLogStore, StoreError
+from simengine.store import Store, StoreError
 from tests.console.desk import Desk, SetClock, entry, first_view
 
 
@@ -339,7 +339,7 @@ def test_a_store_that_fails_takes_nothing_and_the_device_can_send_again(
         raise StoreError("the disk is full")
 
     with monkeypatch.context() as broken:
-        broken.setattr(SqliteLogStore, "append", full)
+        broken.setattr(Store, "append", full)
         answer = desk.send_raw(session, {"events": [said]})
         assert answer.status_code == 503
         assert "disk is full" in answer.json()["words"]

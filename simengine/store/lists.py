@@ -1,0 +1,118 @@
+"""What the pages list from the store: a page at a time, or of some people alone.
+
+Rules of this file:
+
+- No function reads more than it is asked for: a list ends after ``limit`` rows, and what is of some
+  people is found by their codes. So no page grows with the store.
+- Only current results count, as everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+import orjson
+from sqlalchemy import ColumnElement, select
+
+from simengine.cohort.from_card import from_json
+from simengine.cohort.records import SessionResult
+from simengine.store import logs
+from simengine.store.log_store import Stored
+from simengine.store.store import Store
+from simengine.store.tables import postings, results, takings
+
+_IN_ONE_GO = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A session in a list."""
+
+    session: str
+    wall: str
+    unit: str | None
+    scenario: str
+    purpose: str
+    confirmed: bool
+    outcome: str | None
+
+
+def planned(store: Store, *, offset: int, limit: int) -> tuple[Stored, ...]:
+    """Return sessions that were planned here, newest first."""
+    with store.reading() as connection:
+        return logs.planned(connection, offset=offset, limit=limit)
+
+
+def newest_results(
+    store: Store, *, purpose: str, unit: str | None, offset: int, limit: int
+) -> tuple[Listed, ...]:
+    """Return sessions of one purpose, newest first."""
+    c = results.c
+    asked = select(c.session, c.wall, c.unit, c.scenario, c.purpose, c.confirmed, c.outcome).where(
+        c.current, c.purpose == purpose
+    )
+    if unit is not None:
+        asked = asked.where(c.unit == unit)
+    asked = asked.order_by(c.wall.desc(), c.session.desc()).offset(offset).limit(limit)
+    with store.reading() as connection:
+        return tuple(Listed(*row) for row in connection.execute(asked))
+
+
+def sessions_of(store: Store, code: str, *, offset: int, limit: int) -> tuple[SessionResult, ...]:
+    """Return the results of the sessions that a person took part in, newest first."""
+    c = results.c
+    took = select(takings.c.session).where(takings.c.code == code)
+    asked = (
+        select(c.result)
+        .where(c.current, c.session.in_(took))
+        .order_by(c.wall.desc(), c.session.desc())
+        .offset(offset)
+        .limit(limit)
+    )
+    with store.reading() as connection:
+        return tuple(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
+
+
+def took_part(store: Store, code: str, session: str) -> bool:
+    """Return whether a person held a role in a session."""
+    asked = select(takings.c.role).where(takings.c.code == code, takings.c.session == session)
+    with store.reading() as connection:
+        return connection.execute(asked.limit(1)).first() is not None
+
+
+def assessed(store: Store, codes: Collection[str]) -> Iterator[SessionResult]:
+    """Yield the confirmed assessments that any of these people took part in."""
+    c = results.c
+    told: set[str] = set()
+    for part in _parts(sorted(codes)):
+        took = select(takings.c.session).where(takings.c.code.in_(part))
+        counts: ColumnElement[bool] = c.session.in_(took)
+        asked = select(c.session, c.result).where(
+            c.current, c.purpose == "summative", c.confirmed, counts
+        )
+        with store.reading() as connection:
+            rows = connection.execute(asked).all()
+        for row in rows:
+            if row.session not in told:
+                told.add(row.session)
+                yield from_json(orjson.loads(row.result))
+
+
+def has_results(store: Store) -> bool:
+    """Return whether any session has a result."""
+    with store.reading() as connection:
+        asked = select(results.c.session).where(results.c.current)
+        return connection.execute(asked.limit(1)).first() is not None
+
+
+def units(store: Store) -> tuple[str, ...]:
+    """Return the units of the roster, sorted."""
+    with store.reading() as connection:
+        asked = select(postings.c.unit).distinct().order_by(postings.c.unit)
+        return tuple(connection.execute(asked).scalars())
+
+
+def _parts(codes: list[str]) -> Iterator[list[str]]:
+    for start in range(0, len(codes), _IN_ONE_GO):
+        yield codes[start : start + _IN_ONE_GO]

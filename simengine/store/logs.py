@@ -1,0 +1,169 @@
+"""Session logs as rows. Every function works within the transaction of its connection.
+
+Rules of this file:
+
+- Triggers of the database refuse an event that does not follow the last; here events that are
+  kept already are told from new ones.
+- A log is read with its tail, kept apart by a trigger, so that a lost end shows.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, exists, func, insert, select, update
+
+from simengine.session.events import Event
+from simengine.store.json_text import as_json_text
+from simengine.store.log_store import Planned, Stored, StoreError
+from simengine.store.tables import events as events_table
+from simengine.store.tables import sessions, tails
+
+_COLUMNS = [column for column in events_table.columns if column.name != "session"]
+_EVENTS = select(*_COLUMNS)
+
+
+def create(
+    connection: Connection, session: str, wall: str, plan: object, unit: str | None = None
+) -> None:
+    """Add a session. Raises ``IntegrityError`` if its id is taken."""
+    newest = select(func.coalesce(func.max(sessions.c.number), 0) + 1).scalar_subquery()
+    connection.execute(
+        insert(sessions).values(
+            session=session, wall=wall, plan=as_json_text(plan), number=newest, unit=unit
+        )
+    )
+
+
+def append(connection: Connection, session: str, events: Sequence[Event]) -> None:
+    """Add those events that are not in the log yet. Raises ``StoreError`` if an id is another's."""
+    c = events_table.c
+    asked = [event.id for event in events]
+    rows = connection.execute(_EVENTS.where(c.session == session, c.id.in_(asked)))
+    kept = {row.id: tuple(row) for row in rows}
+    new = []
+    for event in events:
+        row = _row(event)
+        if event.id not in kept:
+            kept[event.id] = row
+            new.append({"session": session, **dict(zip(_NAMES, row, strict=True))})
+        elif kept[event.id] != row:
+            raise StoreError(f"another event with the id {event.id} is in the log already")
+    if new:
+        connection.execute(insert(events_table), new)
+
+
+def read(connection: Connection, session: str) -> tuple[Event, ...]:
+    """Return a log. Raises ``StoreError`` if its tail is lost or it is unknown."""
+    c = events_table.c
+    found = tuple(
+        _event(tuple(row))
+        for row in connection.execute(_EVENTS.where(c.session == session).order_by(c.seq))
+    )
+    if not found and not is_known(connection, session):
+        raise StoreError(f"there is no session {session}")
+    last = (found[-1].seq, found[-1].hash) if found else None
+    if tail(connection, session) != last:
+        raise StoreError(f"the end of the log of session {session} is lost")
+    return found
+
+
+def is_known(connection: Connection, session: str) -> bool:
+    """Return whether there is such a session."""
+    known = select(sessions.c.session).where(sessions.c.session == session)
+    return connection.execute(known).first() is not None
+
+
+def tail(connection: Connection, session: str) -> tuple[int, str] | None:
+    """Return ``seq`` and hash of a log's last event, ``None`` if it has none."""
+    row = connection.execute(
+        select(tails.c.seq, tails.c.hash).where(tails.c.session == session)
+    ).first()
+    return None if row is None else (row.seq, row.hash)
+
+
+def planned(
+    connection: Connection, *, offset: int = 0, limit: int | None = None
+) -> tuple[Stored, ...]:
+    """Return sessions that were planned here, newest first; all of them without a ``limit``."""
+    c = sessions.c
+    rows = connection.execute(
+        select(c.session, c.wall, c.plan, _has("opened"), _has("closed"))
+        .where(c.plan != _NO_PLAN)
+        .order_by(c.number.desc(), c.session)
+        .offset(offset)
+        .limit(limit)
+    )
+    return tuple(
+        Stored(Planned(session, wall, json.loads(plan)), bool(opened), bool(closed))
+        for session, wall, plan, opened, closed in rows
+    )
+
+
+def add(
+    connection: Connection,
+    events: Sequence[Event],
+    plan: Mapping[str, Any] | None,
+    unit: str | None,
+) -> bool:
+    """Add a whole log, or what follows on the part of it that is kept; False if all of it is.
+
+    Raises ``StoreError`` if another log is kept under its id.
+    """
+    if not events or events[0].kind != "opened":
+        raise StoreError("expected a log that begins with the event 'opened'")
+    session = str(events[0].data["session"])
+    if is_known(connection, session):
+        kept = read(connection, session)
+        both = min(len(kept), len(events))
+        if kept[:both] != tuple(events[:both]):
+            raise StoreError(f"another log of the session {session} is in the store already")
+        new = events[both:]
+    else:
+        create(connection, session, events[0].wall, plan, unit)
+        new = events
+    if unit is not None:
+        connection.execute(update(sessions).where(sessions.c.session == session).values(unit=unit))
+    append(connection, session, new)
+    return bool(new)
+
+
+def all_logs(connection: Connection) -> Iterator[str]:
+    """Return the ids of all sessions that have a log, in the order in which they were added."""
+    rows = connection.execute(
+        select(tails.c.session)
+        .join(sessions, sessions.c.session == tails.c.session)
+        .order_by(sessions.c.number, sessions.c.session)
+    )
+    return rows.scalars()
+
+
+_NO_PLAN = as_json_text(None)
+_NAMES = tuple(column.name for column in _COLUMNS)
+
+
+def _has(kind: str) -> Any:
+    c = events_table.c
+    return exists().where(c.session == sessions.c.session, c.kind == kind).label(kind)
+
+
+def _row(event: Event) -> tuple[object, ...]:
+    return (
+        event.seq,
+        event.id,
+        event.at_ms,
+        event.noted_ms,
+        event.wall,
+        event.kind,
+        event.by,
+        as_json_text(event.data),
+        event.prev,
+        event.hash,
+    )
+
+
+def _event(row: tuple[Any, ...]) -> Event:
+    seq, id_, at_ms, noted_ms, wall, kind, by, data, prev, hash_ = row
+    return Event(seq, id_, at_ms, noted_ms, wall, kind, by, json.loads(data), prev, hash_)

@@ -1,0 +1,189 @@
+"""Results of sessions as rows: a cache that can always be computed again.
+
+Rules of this file:
+
+- A result belongs to a log (by the hash of its last event), a scenario, a protocol and a program.
+  All are kept; the one that was put last for its session is the current one, and lists, indexes
+  and flat rows are of the current ones alone.
+- Lists are read in parts, each in a transaction of its own, so that whoever is slow to read holds
+  up nobody.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Callable, Collection, Iterator, Mapping
+from contextlib import AbstractContextManager
+from datetime import date
+from typing import Any
+
+import orjson
+from sqlalchemy import Connection, Select, and_, delete, func, insert, select, tuple_, update
+
+from simengine.cohort.from_card import as_json, from_json
+from simengine.cohort.records import ItemResult, SessionResult
+from simengine.store import logs
+from simengine.store.json_text import as_json_text
+from simengine.store.log_store import StoreError
+from simengine.store.tables import item_results, sessions, tails, takings
+from simengine.store.tables import results as results_table
+
+_PART = 500
+_FLAT = tuple(
+    column.name for column in item_results.columns if column.name not in ("session", "item")
+)
+
+
+def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) -> None:
+    """Keep a result as the current one of its session. Raises ``StoreError`` if that is unknown."""
+    tail = logs.tail(connection, result.session)
+    if tail is None:
+        raise StoreError(f"there is no log of session {result.session}")
+    c = results_table.c
+    key = {
+        c.session: result.session,
+        c.log_hash: tail[1],
+        c.scenario_digest: result.scenario_digest,
+        c.protocol_digest: result.protocol_digest,
+        c.program: result.program,
+    }
+    last = select(func.coalesce(func.max(c.number), 0) + 1).where(c.session == result.session)
+    number = connection.execute(last).scalar_one()
+    connection.execute(delete(results_table).where(*(name == value for name, value in key.items())))
+    connection.execute(
+        update(results_table).where(c.session == result.session, c.current).values(current=False)
+    )
+    for table in (takings, item_results):
+        connection.execute(delete(table).where(table.c.session == result.session))
+    connection.execute(
+        insert(results_table).values(
+            {
+                **key,
+                c.current: True,
+                c.number: number,
+                c.wall: result.wall,
+                c.day: result.day,
+                c.unit: result.unit,
+                c.scenario: result.scenario,
+                c.purpose: result.purpose,
+                c.confirmed: result.confirmed,
+                c.total: result.total,
+                c.outcome: result.outcome,
+                c.result: as_json_text(as_json(result)),
+                c.card: zlib.compress(as_json_text(card).encode(), level=1),
+            }
+        )
+    )
+    held = [
+        {"session": result.session, "code": code, "role": role}
+        for role, codes in result.team.items()
+        for code in dict.fromkeys(codes)
+    ]
+    if held:
+        connection.execute(insert(takings), held)
+    if result.items:
+        connection.execute(
+            insert(item_results), [_flat(result.session, item) for item in result.items]
+        )
+
+
+def current(connection: Connection, session: str) -> SessionResult | None:
+    """Return the result that was put last for a session."""
+    told = _of_current(connection, session, results_table.c.result)
+    return None if told is None else from_json(orjson.loads(told))
+
+
+def card(connection: Connection, session: str) -> Mapping[str, Any] | None:
+    """Return the score card that came with the current result, as JSON."""
+    told = _of_current(connection, session, results_table.c.card)
+    if told is None:
+        return None
+    found: dict[str, Any] = orjson.loads(zlib.decompress(told))
+    return found
+
+
+def is_kept(
+    connection: Connection, session: str, scenario_digest: str, protocol_digest: str, program: str
+) -> bool:
+    """Return whether the current result is of the log as it is now, and of these."""
+    c = results_table.c
+    found = connection.execute(
+        select(c.session)
+        .join(tails, and_(tails.c.session == c.session, tails.c.hash == c.log_hash))
+        .where(
+            c.session == session,
+            c.current,
+            c.scenario_digest == scenario_digest,
+            c.protocol_digest == protocol_digest,
+            c.program == program,
+        )
+    )
+    return found.first() is not None
+
+
+def without(connection: Connection) -> Iterator[str]:
+    """Return the sessions whose log, as it is now, has no result, in the order of adding."""
+    c = results_table.c
+    of_the_log = and_(c.session == tails.c.session, c.log_hash == tails.c.hash, c.current)
+    rows = connection.execute(
+        select(tails.c.session)
+        .join(sessions, sessions.c.session == tails.c.session)
+        .outerjoin(results_table, of_the_log)
+        .where(c.session.is_(None))
+        .order_by(sessions.c.number, sessions.c.session)
+    )
+    return rows.scalars()
+
+
+def listed(
+    reading: Callable[[], AbstractContextManager[Connection]],
+    *,
+    unit: str | None = None,
+    since: date | None = None,
+    until: date | None = None,
+    trainee: str | None = None,
+    purposes: Collection[str] | None = None,
+) -> Iterator[SessionResult]:
+    """Yield current results in the order of ``wall``; ``since`` and ``until`` both count."""
+    c = results_table.c
+    asked = select(c.wall, c.session, c.result).where(c.current)
+    if unit is not None:
+        asked = asked.where(c.unit == unit)
+    if since is not None:
+        asked = asked.where(c.day >= since)
+    if until is not None:
+        asked = asked.where(c.day <= until)
+    if purposes is not None:
+        asked = asked.where(c.purpose.in_(tuple(purposes)))
+    if trainee is not None:
+        took = select(takings.c.session).where(takings.c.code == trainee)
+        asked = asked.where(c.session.in_(took))
+    asked = asked.order_by(c.wall, c.session).limit(_PART)
+    after: tuple[str, str] | None = None
+    while True:
+        part = asked if after is None else _after(asked, after)
+        with reading() as connection:
+            rows = connection.execute(part).all()
+        for row in rows:
+            yield from_json(orjson.loads(row.result))
+        if len(rows) < _PART:
+            return
+        after = (rows[-1].wall, rows[-1].session)
+
+
+def _after(asked: Select[Any], last: tuple[str, str]) -> Select[Any]:
+    c = results_table.c
+    return asked.where(tuple_(c.wall, c.session) > last)
+
+
+def _of_current(connection: Connection, session: str, column: Any) -> Any:
+    c = results_table.c
+    return connection.execute(select(column).where(c.session == session, c.current)).scalar()
+
+
+def _flat(session: str, item: ItemResult) -> dict[str, Any]:
+    return {
+        "session": session,
+        "item": item.id,
+        **{name: getattr(item, name) for name in _FLAT},
+    }
