@@ -98,6 +98,15 @@ class Drain:
     blend: str | None = None
     air: float = 0.0
 
+    def drawn(self, flow: float, fraction: float | None) -> float:
+        """Return what ``part`` draws of a flow, ``fraction`` being the oxygen fraction of 1."""
+        if flow <= 0.0 or self.part == "all":
+            return max(0.0, flow)
+        if fraction is None:
+            return 0.0
+        share = min(1.0, max(0.0, (fraction - self.air) / (1.0 - self.air)))
+        return flow * (share if self.part == "oxygen" else 1.0 - share)
+
 
 @dataclass(frozen=True, slots=True)
 class Supply:

@@ -73,13 +73,9 @@ class Supplies:
         if drain.flow is None:
             return drain.rate or 0.0
         flow = account.values.get(drain.flow)
-        if flow is None or isinstance(flow, str) or flow <= 0.0:
+        if flow is None or isinstance(flow, str):
             return 0.0
-        if drain.part == "all":
-            return flow
         mixed = account.values.get(drain.blend) if drain.blend is not None else None
         if drain.blend is None or mixed is None or isinstance(mixed, str):
-            return 0.0
-        oxygen = (mixed * self._plan.fraction_of[drain.blend] - drain.air) / (1.0 - drain.air)
-        share = min(1.0, max(0.0, oxygen))
-        return flow * (share if drain.part == "oxygen" else 1.0 - share)
+            return drain.drawn(flow, None)
+        return drain.drawn(flow, mixed * self._plan.fraction_of[drain.blend])

@@ -1,0 +1,193 @@
+"""States that nothing leads to, that can't be left, or that lead round in a circle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from simengine.scenario.checks.implied import conjuncts, contradict
+from simengine.scenario.checks.known import Known, surely
+from simengine.scenario.checks.reach import Reach, reached_from
+from simengine.scenario.checks.walk import state_place, transition_place
+from simengine.scenario.conditions import Condition, Done, Not, Observed
+from simengine.scenario.model import Scenario, State, Transition
+from simengine.scenario.place import Place
+
+LONGEST_CIRCLE = 4
+"""Circles of more states than this are not looked for."""
+
+
+def check_states(root: Place, reach: Reach) -> None:
+    """Note what is wrong with the states as a graph."""
+    scenario = reach.scenario
+    _entered(root, reach)
+    for state in scenario.states.values():
+        _exits(state_place(root, state), state)
+    if not _no_end(root, reach):
+        _trapped(root, reach)
+    _circles(root, reach)
+
+
+def _entered(root: Place, reach: Reach) -> None:
+    scenario = reach.scenario
+    led_to = reached_from(scenario.start.state, scenario)
+    states = root.get("states")
+    assert states is not None
+    for name in scenario.states:
+        if name in reach.known:
+            continue
+        at = states.key(name)
+        if name not in led_to:
+            at.say(
+                "a state that some transition leads to",
+                "never-reached",
+                found="none",
+                hint="add a transition with 'to: " + name + "', or take the state away",
+            )
+        else:
+            at.say(
+                "a state that can be entered",
+                "never-entered",
+                found="none of the ways to it can ever be taken",
+                hint="a facilitator's hand alone would lead here",
+            )
+
+
+def _exits(at: Place, state: State) -> None:
+    if not state.next and not state.ends:
+        at.say(
+            "'next' (the ways out), or 'ends: true'",
+            "dead-end",
+            found="neither",
+        )
+    if state.ends and state.next:
+        at.key("next").say(
+            "no 'next' in a state with 'ends: true'",
+            "needless-key",
+            found="",
+            hint="the session closes there",
+        )
+    if state.linger_ms and not state.ends:
+        at.key("linger").say(
+            "'linger' only in a state with 'ends: true'", "needless-key", found="", level="warning"
+        )
+
+
+def _no_end(root: Place, reach: Reach) -> bool:
+    """Say so if no state that ends can be entered; not if a dead end has been told."""
+    states = reach.scenario.states
+    if any(states[name].ends for name in reach.known):
+        return False
+    if all(states[name].next for name in reach.known):
+        at = root.get("states")
+        assert at is not None
+        at.say("a state with 'ends: true' that can be reached", "no-end", found="none")
+    return True
+
+
+def _trapped(root: Place, reach: Reach) -> None:
+    """States that can be entered and from which no end can be reached."""
+    states = reach.scenario.states
+    came_from: dict[str, set[str]] = {name: set() for name in reach.known}
+    for name in reach.known:
+        for to in reach.nexts(name):
+            came_from[to].add(name)
+    # A dead end has been told already, and so have the states that lead to it.
+    free = {name for name in reach.known if states[name].ends or not states[name].next}
+    todo = list(free)
+    while todo:
+        for name in came_from[todo.pop()] - free:
+            free.add(name)
+            todo.append(name)
+    trapped = [name for name in states if name in reach.known and name not in free]
+    if trapped:
+        at = root.get("states")
+        assert at is not None
+        others = f", as from {', '.join(repr(name) for name in trapped[1:])}" if trapped[1:] else ""
+        at.key(trapped[0]).say(
+            "a way from here to a state with 'ends: true'", "no-way-out", found=f"none{others}"
+        )
+
+
+def _circles(root: Place, reach: Reach) -> None:
+    """Circles of guards that can all hold at one instant, so that no time need pass."""
+    scenario = reach.scenario
+    steps = {
+        name: [
+            (way.transition, parts)
+            for way in reach.exits[name].ways
+            if way.can and (parts := _at_once(way.transition, reach.known[name], scenario))
+        ]
+        for name in reach.known
+    }
+    for name, state in scenario.states.items():
+        found = next(_rounds(name, name, steps, [], [], scenario), None) if name in steps else None
+        if found is None:
+            continue
+        # Each circle is told once, at the first of its states in the file.
+        order = list(scenario.states)
+        through = [transition.to for transition in found]
+        if min(order.index(one) for one in through) < order.index(name):
+            continue
+        at = transition_place(state_place(root, state), found[0]).get("when")
+        if at is not None:
+            at.say(
+                "a circle of states that takes time",
+                "circle-without-time",
+                found=f"'{name}' to " + " to ".join(f"'{one}'" for one in through),
+                level="warning",
+                hint="all of these guards can hold at once: add 'lasting' to one",
+            )
+
+
+Steps = dict[str, list[tuple[Transition, list[Condition]]]]
+
+
+def _rounds(
+    first: str,
+    here: str,
+    steps: Steps,
+    taken: list[Transition],
+    held: list[Condition],
+    scenario: Scenario,
+) -> Iterator[list[Transition]]:
+    for transition, parts in steps[here]:
+        both = [*held, *parts]
+        if any(contradict(one, other) for one, other in combinations(both, 2)):
+            continue
+        if transition.to == first:
+            yield [*taken, transition]
+        elif (
+            len(taken) + 1 < LONGEST_CIRCLE
+            and transition.to in steps
+            and transition.to not in (one.to for one in taken)
+        ):
+            yield from _rounds(first, transition.to, steps, [*taken, transition], both, scenario)
+
+
+def _at_once(transition: Transition, known: Known, scenario: Scenario) -> list[Condition]:
+    """The clauses of a guard that can hold at the entry of its state; empty if it can't or may not.
+
+    Only plain lists of clauses are looked at.
+    """
+    if (
+        transition.when is None
+        or transition.on is not None
+        or transition.lasting_ms
+        or transition.after_ms
+    ):
+        return []
+    found: list[Condition] = []
+    for part in conjuncts(transition.when):
+        leaf = part.part if isinstance(part, Not) else part
+        if isinstance(leaf, Done) and not leaf.ever:
+            if leaf is part:
+                return []
+        elif isinstance(leaf, Observed):
+            if not surely(part, known, scenario):
+                return []
+        elif type(leaf).__name__ in ("AnyOf", "All", "Not"):
+            return []
+        else:
+            found.append(part)
+    return found

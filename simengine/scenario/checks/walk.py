@@ -1,0 +1,101 @@
+"""Going through the conditions of a scenario, and the places at which its parts stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from simengine.scenario.conditions import All, AnyOf, Condition, Not, Observed, SettingIs, SupplyIs
+from simengine.scenario.key import AskedAction, AskedSetting, Avoid, Expect, Keep, KeyItem, Respond
+from simengine.scenario.model import MendedBySetting, Scenario, State, Transition
+from simengine.scenario.place import Place
+from simengine.scenario.wanted import OneOf, Wanted
+
+
+def leaves(condition: Condition) -> Iterator[Condition]:
+    """Go through the single clauses of a condition."""
+    match condition:
+        case All(parts) | AnyOf(parts):
+            for part in parts:
+                yield from leaves(part)
+        case Not(part):
+            yield from leaves(part)
+        case _:
+            yield condition
+
+
+def observed_in(condition: Condition) -> Iterator[Observed]:
+    """Go through the clauses of a condition that look at the baby."""
+    for leaf in leaves(condition):
+        if isinstance(leaf, Observed):
+            yield leaf
+
+
+def item_conditions(item: KeyItem) -> tuple[Condition, ...]:
+    """Return the conditions that a key item depends on."""
+    if isinstance(item, Respond):
+        return (item.whenever,)
+    if isinstance(item, Keep):
+        return (item.condition,)
+    if isinstance(item, Avoid) and not isinstance(item.what, AskedAction):
+        return (item.what,)
+    return ()
+
+
+def all_conditions(scenario: Scenario) -> list[Condition]:
+    """Return every condition of guards and key."""
+    guards = [
+        transition.when
+        for state in scenario.states.values()
+        for transition in state.next
+        if transition.when is not None
+    ]
+    return guards + [one for item in scenario.key for one in item_conditions(item)]
+
+
+def protocol_value_of(wanted: Wanted | None) -> str | None:
+    """Return the name of the protocol value that a range came from, if it did."""
+    return None if wanted is None or isinstance(wanted, OneOf) else wanted.protocol
+
+
+def protocol_values_in(condition: Condition) -> set[str]:
+    """Return the names of the protocol values that a condition depends on."""
+    return {
+        name
+        for leaf in leaves(condition)
+        if isinstance(leaf, (SettingIs, Observed, SupplyIs))
+        and (name := protocol_value_of(leaf.wanted)) is not None
+    }
+
+
+def protocol_values_used(scenario: Scenario) -> set[str]:
+    """Return the names of the protocol values that faults, guards and key depend on."""
+    wanted: list[Wanted | None] = [
+        fault.mended_by.wanted
+        for fault in scenario.start.faults.values()
+        if isinstance(fault.mended_by, MendedBySetting)
+    ]
+    for item in scenario.key:
+        if isinstance(item, (Expect, Respond)):
+            wanted += item.settings.values()
+            if isinstance(item.asked, AskedSetting):
+                wanted.append(item.asked.to)
+            if item.dose is not None:
+                dose = item.dose
+                wanted += [dose.amount, *dose.by_route.values(), dose.strength, dose.flush]
+    names = {name for part in wanted if (name := protocol_value_of(part)) is not None}
+    return names.union(*(protocol_values_in(condition) for condition in all_conditions(scenario)))
+
+
+def state_place(root: Place, state: State) -> Place:
+    """Return the place of a state."""
+    states = root.get("states")
+    at = states.get(state.name) if states is not None else None
+    assert at is not None
+    return at
+
+
+def transition_place(state_at: Place, transition: Transition) -> Place:
+    """Return the place of a way out of the state that stands at ``state_at``."""
+    next_at = state_at.get("next")
+    assert next_at is not None
+    return next_at.elements()[transition.index]
