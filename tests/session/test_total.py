@@ -109,9 +109,9 @@ KINDS: dict[Kind, st.SearchStrategy[dict[str, Any]]] = {
         }
     ),
     "confirmed": st.just({}),
-    "signed": data({"name": text, "credentials": text, "outcome": text}),
-    "appealed": data({"text": text}, item=text),
-    "superseded": data({"by": text}),
+    "signed": data({"name": text, "credentials": text, "outcome": text}, person=text),
+    "appealed": data({"text": text}, item=text, person=text),
+    "superseded": data({"by": text}, person=text),
     "closed": data({"why": st.sampled_from(("finished", "stopped early", "safety stop"))}),
 }
 
