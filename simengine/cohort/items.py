@@ -1,0 +1,206 @@
+"""Which items of a guide are hard, which tell sessions apart, and which fail together.
+
+Rules of this file:
+
+- Sessions are of one scenario. A session in which an item was not reached is not in its figures.
+- Difficulty is told by the mean credit, with Student's interval; an item *fails* where its credit
+  is below one half, and that share has Wilson's.
+- Discrimination is the correlation of an item's credit with the mean credit of the session's other
+  items (corrected: the item is not part of what it is compared with; Henrysson 1963, Psychometrika
+  28:211), its interval Fisher's. ``None`` where either does not vary: that an item always succeeds
+  is no fault of it.
+- Pairs are compared by phi on failing, with Fisher's exact p; q allows for the number of pairs
+  (Benjamini and Hochberg 1995, Journal of the Royal Statistical Society B 57:289). It is a search,
+  not a finding: what it shows is to be looked for again in later sessions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from math import sqrt
+from typing import TYPE_CHECKING
+
+from simengine.cohort.credit_table import credit_table
+from simengine.cohort.evidence import FEW, is_few
+from simengine.cohort.records import SessionResult
+from simengine.cohort.shares import Mean, Share, mean_of, wilson
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+FAILS_BELOW = 0.5
+EPSILON = 1e-12
+
+
+@dataclass(frozen=True, slots=True)
+class Correlation:
+    """A correlation from -1 to 1 of ``n`` pairs; no interval with fewer than four."""
+
+    n: int
+    value: float
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class ItemStatistics:
+    """One item over ``n`` sessions in which it was reached. Credits are fractions of 1."""
+
+    id: str
+    title: str
+    importance: str
+    n: int
+    credit: Mean | None
+    failed: Share | None
+    prompted: Share | None
+    discrimination: Correlation | None
+
+    @property
+    def few(self) -> bool:
+        """Whether it was reached in too few sessions to tell."""
+        return is_few(self.n)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two items, and in how many sessions both failed, one alone, the other alone, neither.
+
+    ``phi`` from -1 to 1; ``p`` two-sided and exact; ``q`` for the number of pairs looked at.
+    """
+
+    one: str
+    other: str
+    both: int
+    only_one: int
+    only_other: int
+    neither: int
+    phi: float
+    p: float
+    q: float
+
+    @property
+    def n(self) -> int:
+        """In how many sessions both items were reached."""
+        return self.both + self.only_one + self.only_other + self.neither
+
+
+def item_statistics(results: Iterable[SessionResult]) -> tuple[ItemStatistics, ...]:
+    """Return every item of the guide, in its order, over sessions of one scenario."""
+    import numpy as np
+
+    sessions = list(results)
+    table = credit_table(sessions)
+    prompts: dict[str, int] = {}
+    for result in sessions:
+        for item in result.items:
+            if item.prompted and item.credit is not None:
+                prompts[item.id] = prompts.get(item.id, 0) + 1
+    out = []
+    for place, item in enumerate(table.items):
+        column = table.credits[:, place]
+        there = column[~np.isnan(column)]
+        n = len(there)
+        out.append(
+            ItemStatistics(
+                item.id,
+                item.title,
+                item.importance,
+                n,
+                mean_of(there.tolist()),
+                wilson(int((there < FAILS_BELOW).sum()), n),
+                wilson(prompts.get(item.id, 0), n),
+                discrimination(table.credits, place),
+            )
+        )
+    return tuple(out)
+
+
+def discrimination(credits_: Floats, place: int) -> Correlation | None:
+    """Return how an item's credit goes with the mean credit of the others.
+
+    ``credits_``: (sessions, items), NaN where not reached; ``place``: the item's column.
+    """
+    import numpy as np
+
+    column = credits_[:, place]
+    others = np.delete(credits_, place, axis=1)
+    known = ~np.isnan(others)
+    rows = ~np.isnan(column) & known.any(axis=1)
+    if not rows.any():
+        return None
+    sums = np.where(known, others, 0.0).sum(axis=1)
+    rest = sums[rows] / known.sum(axis=1)[rows]
+    return correlation(column[rows], rest)
+
+
+def correlation(one: Floats, other: Floats) -> Correlation | None:
+    """Return Pearson's correlation: the point-biserial one where a side is 0 or 1.
+
+    ``None`` with fewer than two pairs, or where a side does not vary.
+    """
+    import numpy as np
+    from scipy.stats import pearsonr
+
+    if len(one) < 2 or np.ptp(one) < EPSILON or np.ptp(other) < EPSILON:
+        return None
+    if len(one) == 2:  # a line goes through any two points
+        return Correlation(2, float(np.sign((one[1] - one[0]) * (other[1] - other[0]))), None, None)
+    found = pearsonr(one, other)
+    value = float(found.statistic)
+    if len(one) < 4 or abs(value) > 1 - EPSILON:
+        return Correlation(len(one), value, None, None)
+    interval = found.confidence_interval(0.95)
+    return Correlation(len(one), value, float(interval.low), float(interval.high))
+
+
+def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[Pair, ...]:
+    """Return pairs of items by how surely they fail together (or in each other's place).
+
+    Over sessions of one scenario; pairs that were reached together in fewer than ``least``
+    sessions, or of which one never or always failed, are left out.
+    """
+    import numpy as np
+    from scipy.stats import false_discovery_control, fisher_exact
+
+    table = credit_table(results)
+    if not table.credits.size:
+        return ()
+    known = ~np.isnan(table.credits)
+    failed = np.where(known, table.credits < FAILS_BELOW, False).astype(np.int64)
+    done = (known & (table.credits >= FAILS_BELOW)).astype(np.int64)
+    both, alone = failed.T @ failed, failed.T @ done
+    neither = done.T @ done
+    pairs = []
+    for one in range(len(table.items)):
+        for other in range(one + 1, len(table.items)):
+            counts = (
+                int(both[one, other]),
+                int(alone[one, other]),
+                int(alone[other, one]),
+                int(neither[one, other]),
+            )
+            value = phi(counts)
+            if value is None or sum(counts) < least:
+                continue
+            p = float(fisher_exact(np.array(counts).reshape(2, 2)).pvalue)
+            names = (table.items[one].id, table.items[other].id)
+            pairs.append(Pair(*names, *counts, value, p, p))
+    if not pairs:
+        return ()
+    adjusted = false_discovery_control([min(1.0, pair.p) for pair in pairs])
+    told = (replace(pair, q=float(q)) for pair, q in zip(pairs, adjusted, strict=True))
+    return tuple(sorted(told, key=lambda pair: (pair.q, pair.p, -abs(pair.phi))))
+
+
+def phi(counts: Sequence[int]) -> float | None:
+    """Return phi of (both, one alone, the other alone, neither); ``None`` if one does not vary.
+
+    Pearson's correlation of two things that are or are not (Yule 1912, from memory).
+    """
+    both, one, other, neither = counts
+    below = (both + one) * (other + neither) * (both + other) * (one + neither)
+    return None if below == 0 else (both * neither - one * other) / sqrt(below)

@@ -1,0 +1,119 @@
+"""Items: how hard, how telling, which fail together."""
+
+import numpy as np
+import pytest
+
+from simengine.cohort.items import correlation, discrimination, fail_together, item_statistics, phi
+from tests.cohort.brennan import CREDITS, SESSIONS
+from tests.cohort.made import a_reference, item, result
+
+
+def test_brennans_items_have_the_difficulties_printed() -> None:
+    found = item_statistics(SESSIONS)
+    difficulties = [round(one.credit.mean, 6) for one in found if one.credit is not None]
+    assert difficulties == [1, 0.9, 0.9, 0.7, 0.7, 0.6, 0.6, 0.4, 0.3, 0.3, 0.2, 0.1]
+    assert [one.failed.count for one in found if one.failed] == [0, 1, 1, 3, 3, 4, 4, 6, 7, 7, 8, 9]
+
+
+def test_brennans_items_have_the_discriminations_worked_out() -> None:
+    """Recomputed with numpy from the same data: plain point-biserial, then corrected."""
+    table = np.array(CREDITS)
+    totals = table.sum(axis=1)
+    plain = {place: correlation(table[:, place - 1], totals) for place in (5, 9)}
+    corrected = {place: discrimination(table, place - 1) for place in (5, 9)}
+    assert plain[5] is not None
+    assert plain[9] is not None
+    assert (round(plain[5].value, 5), round(plain[9].value, 4)) == (0.37495, 0.8749)
+    assert {place: round(one.value, 4) for place, one in corrected.items() if one} == {
+        5: 0.2315,
+        9: 0.8299,
+    }
+
+
+def test_an_item_that_everybody_does_has_no_discrimination_and_does_not_crash() -> None:
+    first = item_statistics(SESSIONS)[0]
+    assert first.discrimination is None
+    assert first.credit is not None
+    assert first.credit.mean == 1.0
+
+
+@pytest.mark.parametrize("seed", range(50))
+def test_a_correlation_and_its_interval_are_those_of_pingouin(seed: int) -> None:
+    """pingouin 0.5.5+, corr: value to 1e-9, interval to the digits that it prints."""
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(5, 80))
+    one = (rng.random(n) < 0.6).astype(float)
+    other = one * rng.random() + rng.random(n)
+    if one.min() == one.max():
+        assert correlation(one, other) is None
+        return
+    with a_reference():
+        import pingouin
+
+        expected = pingouin.corr(one, other)
+    interval = next(name for name in expected.columns if str(name).startswith("CI95"))
+    low, high = expected[interval].iloc[0]
+    found = correlation(one, other)
+    assert found is not None
+    assert found.value == pytest.approx(float(expected["r"].iloc[0]), abs=1e-9)
+    assert found.low == pytest.approx(low, abs=0.0051)
+    assert found.high == pytest.approx(high, abs=0.0051)
+
+
+@pytest.mark.parametrize("seed", range(50))
+def test_phi_is_that_of_scikit_learn_and_q_that_of_statsmodels(seed: int) -> None:
+    """scikit-learn 1.5+, metrics.matthews_corrcoef; statsmodels 0.14+, multipletests; to 1e-9."""
+    rng = np.random.default_rng(seed)
+    n, k = int(rng.integers(6, 60)), int(rng.integers(2, 6))
+    failed = rng.random((n, k)) < rng.uniform(0.2, 0.8)
+    sessions = [
+        result(number, *(item(f"i{place}", 0.0 if bad else 1.0) for place, bad in enumerate(row)))
+        for number, row in enumerate(failed)
+    ]
+    pairs = fail_together(sessions)
+    with a_reference():
+        from sklearn.metrics import matthews_corrcoef
+        from statsmodels.stats.multitest import multipletests
+
+        for pair in pairs:
+            one, other = failed[:, int(pair.one[1:])], failed[:, int(pair.other[1:])]
+            assert pair.phi == pytest.approx(matthews_corrcoef(one, other), abs=1e-9)
+            assert (pair.both, pair.n) == (int((one & other).sum()), n)
+        if pairs:
+            expected = multipletests([pair.p for pair in pairs], method="fdr_bh")[1]
+            assert [pair.q for pair in pairs] == pytest.approx(list(expected), abs=1e-9)
+    assert list(pairs) == sorted(pairs, key=lambda pair: pair.q)
+
+
+def test_what_was_not_reached_is_in_no_figure() -> None:
+    sessions = [
+        result(0, item("a", 1.0), item("b", None)),
+        result(1, item("a", 0.4, prompted=True), item("b", 1.0)),
+        result(2, item("a", None), item("b", None)),
+    ]
+    first, second = item_statistics(sessions)
+    assert (first.n, second.n) == (2, 1)
+    assert first.failed is not None
+    assert first.failed.count == 1
+    assert first.prompted is not None
+    assert (first.prompted.count, first.prompted.of) == (1, 2)
+    assert first.few
+    assert second.discrimination is None
+
+
+def test_an_item_never_reached_has_no_figures_and_no_sessions_have_no_items() -> None:
+    (only,) = item_statistics([result(0, item("a", None))])
+    assert (only.n, only.credit, only.failed, only.discrimination) == (0, None, None, None)
+    assert item_statistics([]) == ()
+    assert fail_together([]) == ()
+
+
+def test_pairs_that_tell_nothing_are_left_out() -> None:
+    sessions = [result(n, item("a", n % 2 / 1), item("b", 1.0)) for n in range(8)]
+    assert fail_together(sessions) == ()  # b never fails
+    assert phi((0, 4, 0, 4)) is None
+    few = [result(n, item("a", n % 2 / 1), item("b", n % 2 / 1)) for n in range(4)]
+    assert fail_together(few) == ()
+    more = [result(n, item("a", n % 2 / 1), item("b", n % 2 / 1)) for n in range(8)]
+    (pair,) = fail_together(more)
+    assert (pair.phi, pair.both, pair.neither) == (1.0, 4, 4)
