@@ -5,7 +5,8 @@ Rules of this file:
 - The actor is an account with an opaque name: the trainee's code below the address that the
   hospital gives (xAPI 2.4.2.4). No name and no mailbox goes out.
 - The score is the team's total of that session; ``scaled`` is the fraction of 1.
-- A program's proposal is no success: ``success`` stands only where a person signed an outcome.
+- A program's proposal is no success: ``success`` stands only where a person signed an outcome of
+  a confirmed assessment, and that outcome stands.
 - Rehearsals give no statements, since they are never evidence.
 - Verbs and the type of activity are those of ADL's vocabulary; ids of our own stand below the
   hospital's address, since an id should be in a domain that its maker may use (xAPI 2.4.4.1).
@@ -16,7 +17,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
 from urllib.parse import quote, urlsplit
@@ -26,26 +27,25 @@ import rfc8785
 
 from simengine.cohort.records import SessionResult
 from simengine.exchange.tables import people
+from simengine.people.decisions import Outcomes, is_achieved
 
 COMPLETED = "http://adlnet.gov/expapi/verbs/completed"
 ATTEMPTED = "http://adlnet.gov/expapi/verbs/attempted"
 SIMULATION = "http://adlnet.gov/expapi/activities/simulation"
 
-_SUCCESS: Mapping[str, bool] = {"achieved": True, "not yet achieved": False}
-
 
 def statements(
-    result: SessionResult, home: str, *, signed: str | None = None
+    result: SessionResult, home: str, *, outcomes: Outcomes | None = None
 ) -> Iterator[dict[str, Any]]:
     """Yield a statement for each person of a session's team, in the order of the roles.
 
-    ``home``: the address that codes and ids stand below, see ``home_of``. ``signed``: the outcome
-    that a person signed for this session, ``None`` where nobody has.
+    ``home``: the address that codes and ids stand below, see ``home_of``. ``outcomes``: what people
+    signed of this session.
     """
     if result.purpose == "rehearsal":
         return
     for person in people(result):
-        said = _statement(result, person, home, signed)
+        said = _statement(result, person, home, _success(outcomes, person))
         session = UUID(result.session)
         yield {"id": str(uuid5(session, rfc8785.dumps(said).decode())), **said}
 
@@ -73,7 +73,9 @@ def duration(seconds: float) -> str:
     return f"PT{whole}.{part:02d}S" if part else f"PT{whole}S"
 
 
-def _statement(result: SessionResult, person: str, home: str, signed: str | None) -> dict[str, Any]:
+def _statement(
+    result: SessionResult, person: str, home: str, success: bool | None
+) -> dict[str, Any]:
     finished = result.closed == "finished"
     verb = COMPLETED if finished else ATTEMPTED
     roles = [role for role, held in result.team.items() if person in held]
@@ -85,7 +87,7 @@ def _statement(result: SessionResult, person: str, home: str, signed: str | None
             "id": _iri(home, "scenarios", result.scenario),
             "definition": {"type": SIMULATION, "name": {"en": result.scenario_title}},
         },
-        "result": _result(result, finished, signed),
+        "result": _result(result, finished, success),
         "context": {
             "registration": str(UUID(result.session)),
             "revision": result.scenario_digest,
@@ -105,7 +107,7 @@ def _statement(result: SessionResult, person: str, home: str, signed: str | None
     }
 
 
-def _result(result: SessionResult, finished: bool, signed: str | None) -> dict[str, Any]:
+def _result(result: SessionResult, finished: bool, success: bool | None) -> dict[str, Any]:
     told: dict[str, Any] = {"completion": finished, "duration": duration(result.duration_s)}
     if result.total is not None:
         told["score"] = {
@@ -114,10 +116,18 @@ def _result(result: SessionResult, finished: bool, signed: str | None) -> dict[s
             "min": 0,
             "max": 100,
         }
-    success = _SUCCESS.get(signed or "")
-    if result.purpose == "summative" and success is not None:
+    if success is not None:
         told["success"] = success
     return told
+
+
+def _success(outcomes: Outcomes | None, person: str) -> bool | None:
+    if outcomes is None or outcomes.purpose != "summative" or not outcomes.confirmed:
+        return None
+    decision = outcomes.of(person)
+    if decision is None or decision.standing(person) != "stands":
+        return None
+    return is_achieved(decision.outcome)
 
 
 def _ended(result: SessionResult) -> str:

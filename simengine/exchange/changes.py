@@ -1,0 +1,161 @@
+"""What scoring a session again changed, and why.
+
+Rules of this file:
+
+- Why is told by what the score rests on: the record, the scenario, the protocol, the program.
+- A record that only had something said of its outcome (confirmed, signed, appealed …) was not
+  corrected.
+- The score before and after stand beside what a person signed, which is never altered.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from sqlalchemy import Connection, select
+
+from simengine.exchange.scoring_jobs import Scored
+from simengine.people.outcomes import outcomes_in
+from simengine.session.events import Event
+from simengine.store.tables import results
+
+_SAID_OF_IT = frozenset(("confirmed", "signed", "appealed", "superseded", "note"))
+
+Score = Mapping[str, Any]
+"""Log hash, digests, protocol's id, program, total and outcome of a result, by those names."""
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """An outcome that a person signed. ``person``: whose, ``None`` for the team's."""
+
+    outcome: str
+    standing: str
+    person: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What came of one session. ``before`` is ``None`` if it had no result before.
+
+    ``problem``: why it could not be scored, empty if it could; then ``after`` is ``None``.
+    """
+
+    session: str
+    why: tuple[str, ...]
+    before: Score | None
+    after: Score | None
+    signed: tuple[Signed, ...]
+    problem: str = ""
+
+    @property
+    def changed(self) -> bool:
+        """Whether total or outcome are others than before."""
+        if self.before is None or self.after is None:
+            return self.before is not self.after
+        return self.before["outcome"] != self.after["outcome"] or not _same(
+            self.before["total"], self.after["total"]
+        )
+
+    def since(self, earlier: Change) -> Change:
+        """Return this change as one from before ``earlier``, which is of the same run."""
+        why = tuple(dict.fromkeys((*earlier.why, *self.why)))
+        return replace(self, before=earlier.before, why=why)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as JSON values."""
+        return {
+            "why": list(self.why),
+            "before": self.before,
+            "after": self.after,
+            "signed": [
+                {"outcome": one.outcome, "standing": one.standing, "person": one.person}
+                for one in self.signed
+            ],
+            "problem": self.problem,
+        }
+
+    @staticmethod
+    def from_json(session: str, told: Mapping[str, Any]) -> Change:
+        """Return the change that ``as_json`` told."""
+        return Change(
+            session,
+            tuple(told["why"]),
+            told["before"],
+            told["after"],
+            tuple(Signed(**one) for one in told["signed"]),
+            told["problem"],
+        )
+
+
+def seen(connection: Connection, session: str) -> Score | None:
+    """Return the current score of a session as it is stored, ``None`` if it has none."""
+    c = results.c
+    row = connection.execute(select(c.log_hash, c.result).where(c.session == session, c.current))
+    found = row.first()
+    if found is None:
+        return None
+    result = json.loads(found.result)
+    return {"log_hash": found.log_hash, **{name: result[name] for name in _NAMES}}
+
+
+def change_of(before: Score | None, done: Scored, log: Sequence[Event]) -> Change:
+    """Return what scoring changed. ``log``: the session's events, as they were scored."""
+    after = {
+        "log_hash": done.log_hash,
+        **{name: getattr(done.result, name) for name in _NAMES},
+    }
+    return Change(done.session, _why(before, after, log), before, after, signed_in(log))
+
+
+def not_scored(session: str, why: str, before: Score | None, log: Sequence[Event]) -> Change:
+    """Return the change of a session that could not be scored."""
+    return Change(session, (), before, None, signed_in(log), why)
+
+
+def signed_in(log: Sequence[Event]) -> tuple[Signed, ...]:
+    """Return what people signed, in order, with how it stands."""
+    if not any(event.kind == "signed" for event in log):
+        return ()
+    return tuple(
+        Signed(decision.outcome, decision.standing(decision.person), decision.person)
+        for decision in outcomes_in(log).decisions
+    )
+
+
+_NAMES = ("scenario_digest", "protocol", "protocol_digest", "program", "total", "outcome")
+
+
+def _why(before: Score | None, after: Score, log: Sequence[Event]) -> tuple[str, ...]:
+    if before is None:
+        return ("first score",)
+    why = []
+    if before["log_hash"] != after["log_hash"]:
+        why.append(_why_record(str(before["log_hash"]), log))
+    if before["scenario_digest"] != after["scenario_digest"]:
+        why.append("scenario changed")
+    if before["protocol"] != after["protocol"]:
+        why.append("another protocol")
+    elif before["protocol_digest"] != after["protocol_digest"]:
+        why.append("protocol changed")
+    if before["program"] != after["program"]:
+        why.append("program changed")
+    return tuple(why)
+
+
+def _why_record(last_hash: str, log: Sequence[Event]) -> str:
+    hashes = [event.hash for event in log]
+    if last_hash not in hashes:
+        return "record sealed anew"
+    after = {event.kind for event in log[hashes.index(last_hash) + 1 :]}
+    return "record confirmed or signed" if after <= _SAID_OF_IT else "record corrected"
+
+
+def _same(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)

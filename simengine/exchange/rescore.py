@@ -1,0 +1,197 @@
+"""Score all stored sessions again, under the scenario and protocol of today.
+
+Rules of this file:
+
+- What has a result of the log as it is now, under today's scenario, protocol and program, is up to
+  date and not scored.
+- A run that was stopped or killed goes on where it was: what it has done is kept with each result,
+  in the same transaction, and the next run that is asked the same is that run.
+- Nothing signed is ever altered: signed outcomes live in the log, which is only read here. They
+  are told beside the new score.
+- A session that is still going on is left alone.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from simengine import __version__
+from simengine.exchange.changes import Change, change_of, not_scored, seen
+from simengine.exchange.scored import Told, is_closed, job_of, keep
+from simengine.exchange.scoring_jobs import Job, NotScored, Scored, all_scored
+from simengine.exchange.shelf_of_today import ShelfOfToday
+from simengine.problems import InputError
+from simengine.session.events import Event
+from simengine.store import Store
+from simengine.store.json_text import as_json_text
+from simengine.store.tables import events, rescore_runs, rescored
+
+
+@dataclass(slots=True)
+class Run:
+    """A run of rescoring, and how many sessions it found in which way.
+
+    ``earlier``: scored before the run was stopped, ``None`` if it is a new one. ``gone_on``:
+    sessions whose record went on while they were scored; the next run takes them.
+    """
+
+    id: str
+    earlier: int | None
+    up_to_date: int = 0
+    scored: int = 0
+    still_going_on: int = 0
+    gone_on: int = 0
+    problems: int = 0
+
+
+@dataclass(slots=True)
+class _Waiting:
+    """What a session's job was made from."""
+
+    before: Mapping[str, Any] | None
+    log: Sequence[Event] = field(repr=False)
+
+
+def rescore(
+    store: Store,
+    folders: Sequence[Path],
+    executor: Executor | None = None,
+    *,
+    protocol: str | None = None,
+    now: str,
+    told: Told | None = None,
+) -> Run:
+    """Score what is not up to date and return the run; ``changes`` tells what came of it.
+
+    ``folders``: where scenarios are, before the shipped ones. ``protocol``: the id of another one
+    than each log's. ``now``: the instant, UTC, ISO 8601. ``told`` is called as sessions are done.
+    """
+    shelf = ShelfOfToday(folders, protocol=protocol)
+    run = _begin(store, protocol, now)
+    waiting: dict[str, _Waiting] = {}
+    all_of_them = store.logs()
+
+    def report() -> None:
+        if told is not None:
+            told(
+                run.up_to_date + run.scored + run.still_going_on + run.gone_on + run.problems,
+                len(all_of_them),
+            )
+
+    def jobs() -> Iterator[Job]:
+        for session in all_of_them:
+            job = _job(store, session, shelf, run, waiting)
+            if job is not None:
+                yield job
+            else:
+                report()
+
+    for done in all_scored(jobs(), executor):
+        _take(store, run, waiting.pop(done.session), done)
+        report()
+    with store.begin() as connection:
+        connection.execute(
+            update(rescore_runs).where(rescore_runs.c.run == run.id).values(ended=now)
+        )
+    return run
+
+
+def changes(store: Store, run: str) -> Iterator[Change]:
+    """Yield what a run has scored or could not score, in the order of the sessions' ids."""
+    after = ""
+    while True:
+        with store.reading() as connection:
+            rows = connection.execute(
+                select(rescored.c.session, rescored.c.told)
+                .where(rescored.c.run == run, rescored.c.session > after)
+                .order_by(rescored.c.session)
+                .limit(500)
+            ).all()
+        for row in rows:
+            yield Change.from_json(row.session, json.loads(row.told))
+        if not rows:
+            return
+        after = rows[-1].session
+
+
+def _begin(store: Store, protocol: str | None, now: str) -> Run:
+    """Return the run that was asked the same and has not ended, else a new one."""
+    asked = as_json_text({"program": __version__, "protocol": protocol})
+    c = rescore_runs.c
+    with store.begin() as connection:
+        found = connection.execute(
+            select(c.run).where(c.ended.is_(None), c.asked == asked).order_by(c.began.desc())
+        ).scalar()
+        if found is not None:
+            rows = connection.execute(select(rescored.c.told).where(rescored.c.run == found))
+            done = sum(json.loads(row.told)["after"] is not None for row in rows)
+            return Run(str(found), earlier=done)
+        run = str(uuid4())
+        connection.execute(insert(rescore_runs).values(run=run, began=now, asked=asked))
+        return Run(run, earlier=None)
+
+
+def _job(
+    store: Store, session: str, shelf: ShelfOfToday, run: Run, waiting: dict[str, _Waiting]
+) -> Job | None:
+    """Return what has to be scored of a session, ``None`` if nothing has."""
+    with store.reading() as connection:
+        if not is_closed(connection, session):
+            run.still_going_on += 1
+            return None
+        ran = connection.execute(
+            select(events.c.data).where(events.c.session == session, events.c.seq == 0)
+        ).scalar_one()
+        before = seen(connection, session)
+    try:
+        scenario = shelf.scenario(json.loads(ran))
+        if store.has_result(
+            session,
+            scenario_digest=scenario.digest,
+            protocol_digest=scenario.protocol.digest,
+            program=__version__,
+        ):
+            run.up_to_date += 1
+            return None
+        job = job_of(store, session, shelf)
+    except InputError as error:
+        run.problems += 1
+        why = "; ".join(str(one) for one in error.problems if one.level == "error")
+        with store.begin() as connection:
+            _note(connection, run, not_scored(session, why, before, store.events(session)))
+        return None
+    waiting[session] = _Waiting(before, job.events)
+    return job
+
+
+def _take(store: Store, run: Run, of: _Waiting, done: Scored | NotScored) -> None:
+    if isinstance(done, NotScored):
+        run.problems += 1
+        with store.begin() as connection:
+            _note(connection, run, not_scored(done.session, done.why, of.before, of.log))
+        return
+    change = change_of(of.before, done, of.log)
+    if keep(store, done, lambda connection: _note(connection, run, change)):
+        run.scored += 1
+    else:
+        run.gone_on += 1
+
+
+def _note(connection: Connection, run: Run, change: Change) -> None:
+    """Write down what came of a session; of a run that goes on, with what was before all of it."""
+    c = rescored.c
+    mine = (c.run == run.id, c.session == change.session)
+    earlier = connection.execute(select(c.told).where(*mine)).scalar()
+    if earlier is not None:
+        change = change.since(Change.from_json(change.session, json.loads(earlier)))
+        connection.execute(delete(rescored).where(*mine))
+    told = as_json_text(change.as_json())
+    connection.execute(insert(rescored).values(run=run.id, session=change.session, told=told))
