@@ -21,17 +21,16 @@ import orjson
 from sqlalchemy import Connection, Select, and_, delete, func, insert, select, tuple_, update
 
 from simengine.cohort.from_card import as_json, from_json
-from simengine.cohort.records import ItemResult, SessionResult
+from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.store import logs
 from simengine.store.json_text import as_json_text
 from simengine.store.log_store import StoreError
-from simengine.store.tables import item_results, sessions, tails, takings
+from simengine.store.tables import fault_results, item_results, sessions, tails, takings
 from simengine.store.tables import results as results_table
 
 _PART = 500
-_FLAT = tuple(
-    column.name for column in item_results.columns if column.name not in ("session", "item")
-)
+_OF_ITEM = tuple(c.name for c in item_results.columns if c.name not in ("session", "item"))
+_OF_FAULT = tuple(c.name for c in fault_results.columns if c.name not in ("session", "fault"))
 
 
 def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) -> None:
@@ -53,7 +52,7 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
     connection.execute(
         update(results_table).where(c.session == result.session, c.current).values(current=False)
     )
-    for table in (takings, item_results):
+    for table in (takings, item_results, fault_results):
         connection.execute(delete(table).where(table.c.session == result.session))
     connection.execute(
         insert(results_table).values(
@@ -81,10 +80,12 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
     ]
     if held:
         connection.execute(insert(takings), held)
-    if result.items:
-        connection.execute(
-            insert(item_results), [_flat(result.session, item) for item in result.items]
-        )
+    items = [_flat(result, "item", item, _OF_ITEM) for item in result.items]
+    if items:
+        connection.execute(insert(item_results), items)
+    faults = [_flat(result, "fault", fault, _OF_FAULT) for fault in result.faults]
+    if faults:
+        connection.execute(insert(fault_results), faults)
 
 
 def current(connection: Connection, session: str) -> SessionResult | None:
@@ -181,9 +182,9 @@ def _of_current(connection: Connection, session: str, column: Any) -> Any:
     return connection.execute(select(column).where(c.session == session, c.current)).scalar()
 
 
-def _flat(session: str, item: ItemResult) -> dict[str, Any]:
-    return {
-        "session": session,
-        "item": item.id,
-        **{name: getattr(item, name) for name in _FLAT},
-    }
+def _flat(
+    result: SessionResult, name: str, one: ItemResult | FaultResult, others: tuple[str, ...]
+) -> dict[str, Any]:
+    """The row of an item or a fault, whose id stands in the column ``name``."""
+    row = {other: getattr(one, other) for other in others}
+    return {"session": result.session, name: one.id, **row}

@@ -208,6 +208,19 @@ item_results = _table(  # the items of the current result of a session
     Index("item_results_by_person", "person"),
 )
 
+fault_results = _table(  # the faults of the current result of a session
+    "fault_results",
+    _session(nullable=False),
+    Column("fault", Text, nullable=False),
+    Column("title", Text, nullable=False),
+    Column("planted", Flag, nullable=False),
+    Column("found_s", Real),
+    Column("put_right_s", Real),
+    Column("watched_s", Real, nullable=False),
+    PrimaryKeyConstraint("session", "fault"),
+    Index("fault_results_by_planted", "planted", "session"),
+)
+
 rescore_runs = _table(
     "rescore_runs",
     Column("run", Text, primary_key=True),
@@ -286,15 +299,15 @@ threats = _table(
     "threats",
     Column("id", Text, primary_key=True),
     _session(),
-    Column("source", Text),  # in that session: what it was proposed from, so that it is not again
+    Column("source", Text),  # the session's fault that it was taken up from
     Column("unit", Text),
     Column("category", Text, nullable=False),
     Column("words", Text, nullable=False),
     Column("opened", Day, nullable=False),
-    Column("owner", Text),
+    Column("owner", Text, nullable=False, server_default=text("''")),
     Column("due", Day),
     Column("closed", Day),
-    Column("closing", Text),
+    Column("closing", Text, nullable=False, server_default=text("''")),
     _number(),
     UniqueConstraint("session", "source"),
 )

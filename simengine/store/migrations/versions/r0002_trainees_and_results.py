@@ -196,6 +196,19 @@ def _results() -> None:
     op.create_index("item_results_by_item", "item_results", ["item"])
     op.create_index("item_results_by_person", "item_results", ["person"])
     op.create_table(
+        "fault_results",
+        _session(),
+        _column("fault", TEXT),
+        _column("title", TEXT),
+        _column("planted", FLAG),
+        _column("found_s", REAL, null=True),
+        _column("put_right_s", REAL, null=True),
+        _column("watched_s", REAL),
+        sa.PrimaryKeyConstraint("session", "fault"),
+        sqlite_strict=True,
+    )
+    op.create_index("fault_results_by_planted", "fault_results", ["planted", "session"])
+    op.create_table(
         "rescore_runs",
         _column("run", TEXT, primary_key=True),
         _column("began", TEXT),
@@ -280,10 +293,10 @@ def _unit() -> None:
         _column("category", TEXT),
         _column("words", TEXT),
         _column("opened", DAY),
-        _column("owner", TEXT, null=True),
+        _column("owner", TEXT, server_default=sa.text("''")),
         _column("due", DAY, null=True),
         _column("closed", DAY, null=True),
-        _column("closing", TEXT, null=True),
+        _column("closing", TEXT, server_default=sa.text("''")),
         _number(),
         sa.UniqueConstraint("session", "source"),
         sqlite_strict=True,
