@@ -1,0 +1,86 @@
+"""Open the store that a command works on, and say in a sentence what is in the way.
+
+Rules of this file:
+
+- Only what brings something in makes a new store; any other command says that there is none, so
+  that a mistyped folder is not taken for an empty one.
+- A store that a console has open is read and written beside it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from simengine.store import Store
+
+
+def add_store(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that says where the store is."""
+    parser.add_argument(
+        "--data",
+        metavar="FOLDER_OR_ADDRESS",
+        help="where sessions are kept: a folder, or a database's address such as "
+        "postgresql://host/name (default: this person's own data folder)",
+    )
+
+
+def add_scenario_folders(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that says where scenarios are."""
+    parser.add_argument(
+        "--scenarios",
+        metavar="FOLDER",
+        type=Path,
+        action="append",
+        default=[],
+        help="a folder with more scenarios (default: scenarios/ here, then the shipped ones)",
+    )
+
+
+def scenario_folders(args: argparse.Namespace) -> list[Path]:
+    """Return the folders that scenarios are looked for in, before the shipped ones."""
+    return [*args.scenarios, Path("scenarios")]
+
+
+@contextmanager
+def open_store(args: argparse.Namespace, *, new: bool = False) -> Iterator[Store]:
+    """Open the store that ``--data`` names, as long as the context lasts.
+
+    ``new``: make it if there is none. Ends the program with status 1 and a sentence where the
+    store can't do what is asked.
+    """
+    from simengine.problems import InputError, Problem
+    from simengine.store import Store, StoreError
+    from simengine.store.place import place_of
+
+    try:
+        where = args.data if args.data and "://" in args.data else _folder(args.data)
+        file = place_of(where).file
+        if file is not None and not file.is_file() and not new:
+            problem = Problem(
+                str(where),
+                0,
+                0,
+                "",
+                "a folder in which sessions are kept",
+                "none",
+                "no-store",
+                hint="name it with --data, or bring sessions in with simengine import",
+            )
+            raise InputError([problem])
+        with Store.open(where) as store:
+            yield store
+    except StoreError as error:
+        print(f"simengine {args.verb}: {error}", file=sys.stderr)
+        raise SystemExit(1) from None
+
+
+def _folder(named: str | None) -> Path:
+    from simengine.store.data_folder import data_folder
+
+    return data_folder(Path(named) if named else None)
