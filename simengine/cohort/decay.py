@@ -1,0 +1,106 @@
+"""Do skills fade? What people earn against the months since their last session.
+
+Rules of this file:
+
+- Of each session after a person's first: the months since the one before (any that is no rehearsal,
+  in any role), and the weighted mean credit of the person's own applied items, a fraction of 1.
+- The slope is told within persons, with the scenario and the (logarithm of the) number of sessions
+  so far held fixed: who comes rarely may differ from who comes often, and practice is not fading.
+- Bands of months stand beside it with their means as they are, nothing held fixed.
+- A month is 365.25 ÷ 12 days.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import inf, log
+
+from simengine.cohort.evidence import is_few, opened_at
+from simengine.cohort.records import SessionResult
+from simengine.cohort.shares import Mean, mean_of
+from simengine.cohort.slope import Slope, slope
+
+MONTH_DAYS = 365.25 / 12
+BANDS: tuple[tuple[float, float], ...] = ((0.0, 3.0), (3.0, 6.0), (6.0, 12.0), (12.0, inf))
+
+
+@dataclass(frozen=True, slots=True)
+class Return:
+    """A person's return after ``months``: the ``number``-th session (from 2), and its share."""
+
+    person: str
+    scenario: str
+    number: int
+    months: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Returns after ``since`` and up to ``until`` months; ``share`` is ``None`` without any."""
+
+    since: float
+    until: float
+    people: int
+    share: Mean | None
+
+
+@dataclass(frozen=True, slots=True)
+class Decay:
+    """The change of the share for each month away (fractions of 1), ``None`` if untold.
+
+    ``n`` returns of ``people`` people.
+    """
+
+    per_month: Slope | None
+    bands: tuple[Band, ...]
+    n: int
+    people: int
+
+    @property
+    def few(self) -> bool:
+        """Whether it rests on too few people to tell."""
+        return is_few(self.people)
+
+
+def returns(results: Iterable[SessionResult]) -> tuple[Return, ...]:
+    """Return everybody's returns. The caller leaves rehearsals out (``evidence.for_learning``)."""
+    last: dict[str, tuple[int, float]] = {}
+    out = []
+    for result in sorted(results, key=opened_at):
+        at_days = opened_at(result).timestamp() / 86400
+        shares = _own_shares(result)
+        for person in dict.fromkeys(one for people in result.team.values() for one in people):
+            number, before = last.get(person, (0, 0.0))
+            last[person] = (number + 1, at_days)
+            if number and person in shares:
+                months = (at_days - before) / MONTH_DAYS
+                out.append(Return(person, result.scenario, number + 1, months, shares[person]))
+    return tuple(out)
+
+
+def decay(found: Sequence[Return]) -> Decay:
+    """Return how the share changes with the months away."""
+    per_month = slope(
+        [one.share for one in found],
+        [one.months for one in found],
+        within=[one.person for one in found],
+        factor=[one.scenario for one in found],
+        also=[[log(one.number) for one in found]],
+    )
+    bands = []
+    for since, until in BANDS:
+        inside = [one for one in found if since < one.months <= until or one.months == since == 0.0]
+        people = len({one.person for one in inside})
+        bands.append(Band(since, until, people, mean_of([one.share for one in inside])))
+    return Decay(per_month, tuple(bands), len(found), len({one.person for one in found}))
+
+
+def _own_shares(result: SessionResult) -> dict[str, float]:
+    sums: dict[str, tuple[float, float]] = {}
+    for item in result.items:
+        if item.person is not None and item.credit is not None:
+            got, weight = sums.get(item.person, (0.0, 0.0))
+            sums[item.person] = (got + item.weight * item.credit, weight + item.weight)
+    return {person: got / weight for person, (got, weight) in sums.items() if weight}

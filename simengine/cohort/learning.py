@@ -1,0 +1,117 @@
+"""Learning curves: how the time to a step falls with practice.
+
+Rules of this file:
+
+- The time to a step at a person's Nth attempt is taken as a · N^-b (Wright 1936, Journal of the
+  Aeronautical Sciences 3:122): each doubling of practice leaves the share 2^-b of the time. That
+  share is the *rate*: an 80 % curve leaves 80 %.
+- b is found by least squares on the logarithms, each person with an own a, scenarios held fixed: it
+  is told by people who came more than once.
+- An attempt is a session in which the step was asked and was the person's own. What was never done
+  has no time and can't be in the fit; it is counted and told, since it makes the curve look better
+  than it is. So is what was done at once or before it was asked (no logarithm).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import exp, log
+
+from simengine.cohort.evidence import is_few, opened_at
+from simengine.cohort.records import SessionResult
+from simengine.cohort.slope import slope
+
+LN2 = log(2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Practised:
+    """A person's ``attempt``-th attempt (from 1): seconds, ``None`` where never done."""
+
+    person: str
+    scenario: str
+    attempt: int
+    time_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LearningCurve:
+    """time = ``first_s`` · N^-``b``: 95 % intervals of ``b`` and of the ``rate``, a fraction of 1.
+
+    ``first_s``: the geometric mean of the first attempt, in seconds. ``n`` attempts of ``people``
+    who came more than once; ``never``: attempts in which it was not done, ``at_once``: done in no
+    time, both left out.
+    """
+
+    first_s: float
+    b: float
+    low: float
+    high: float
+    rate: float
+    rate_low: float
+    rate_high: float
+    n: int
+    people: int
+    never: int
+    at_once: int
+
+    @property
+    def few(self) -> bool:
+        """Whether it rests on too few people to tell."""
+        return is_few(self.people)
+
+    def time_s(self, attempt: float) -> float:
+        """Return the time that the curve has for an attempt, in seconds."""
+        return float(self.first_s * attempt**-self.b)
+
+
+def practised(results: Iterable[SessionResult], item: str) -> tuple[Practised, ...]:
+    """Return everybody's attempts at an item, numbered in order of time over all scenarios."""
+    count: dict[str, int] = {}
+    out = []
+    for result in sorted(results, key=opened_at):
+        for one in result.items:
+            if one.id != item or one.person is None or not one.applied or one.watched_s is None:
+                continue
+            count[one.person] = count.get(one.person, 0) + 1
+            out.append(Practised(one.person, result.scenario, count[one.person], one.time_s))
+    return tuple(out)
+
+
+def learning_curve(attempts: Sequence[Practised]) -> LearningCurve | None:
+    """Return the curve through some attempts; ``None`` where it can't be told."""
+    never = sum(one.time_s is None for one in attempts)
+    at_once = sum(one.time_s is not None and one.time_s <= 0.0 for one in attempts)
+    timed = [(one, one.time_s) for one in attempts if one.time_s is not None and one.time_s > 0.0]
+    often: dict[str, int] = {}
+    for one, _ in timed:
+        often[one.person] = often.get(one.person, 0) + 1
+    used = [(one, time_s) for one, time_s in timed if often[one.person] > 1]
+    if not used:
+        return None
+    times = [log(time_s) for _, time_s in used]
+    numbers = [log(one.attempt) for one, _ in used]
+    found = slope(
+        times,
+        numbers,
+        within=[one.person for one, _ in used],
+        factor=[one.scenario for one, _ in used],
+    )
+    if found is None:
+        return None
+    b = -found.value
+    mean = sum(times) / len(times) + b * sum(numbers) / len(numbers)
+    return LearningCurve(
+        first_s=exp(mean),
+        b=b,
+        low=-found.high,
+        high=-found.low,
+        rate=exp(-b * LN2),
+        rate_low=exp(found.low * LN2),
+        rate_high=exp(found.high * LN2),
+        n=len(used),
+        people=found.groups,
+        never=never,
+        at_once=at_once,
+    )

@@ -1,0 +1,228 @@
+"""Change by the quarter, learning and fading, against statsmodels, scipy and cases by hand."""
+
+from datetime import date, timedelta
+from math import log
+
+import numpy as np
+import pytest
+from scipy.stats import linregress
+
+from simengine.cohort.change import (
+    QUARTER_DAYS,
+    by_scenario,
+    middle_day,
+    per_quarter,
+    within_scenario,
+)
+from simengine.cohort.decay import MONTH_DAYS, decay, returns
+from simengine.cohort.learning import Practised, learning_curve, practised
+from simengine.cohort.records import SessionResult
+from simengine.cohort.slope import slope
+from tests.cohort.made import FIRST_DAY, a_reference, item, result
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_a_slope_with_groups_held_fixed_is_that_of_statsmodels(seed: int) -> None:
+    """statsmodels 0.14+, formula ols with a column for each group: all figures to 1e-7."""
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(12, 80))
+    group = rng.integers(0, rng.integers(1, 5), n)
+    factor = rng.integers(0, 3, n)
+    x, other = rng.normal(size=(2, n))
+    y = 0.4 * x + group + factor - 0.3 * other + rng.normal(size=n)
+    with a_reference():
+        import pandas as pd
+        from statsmodels.formula.api import ols
+
+        frame = pd.DataFrame({"y": y, "x": x, "o": other, "g": group, "f": factor})
+        fit = ols("y ~ x + o + C(g) + C(f)", frame).fit()
+    found = slope(y, x, within=group.tolist(), factor=factor.tolist(), also=[other])
+    assert found is not None
+    assert found.df == fit.df_resid
+    expected = (fit.params["x"], fit.bse["x"], *fit.conf_int().loc["x"], fit.pvalues["x"])
+    assert (found.value, found.se, found.low, found.high, found.p) == pytest.approx(
+        expected, abs=1e-7
+    )
+
+
+def test_a_slope_alone_is_that_of_a_simple_regression() -> None:
+    rng = np.random.default_rng(1)
+    x, y = rng.normal(size=(2, 30))
+    expected = linregress(x, y)
+    found = slope(y, x)
+    assert found is not None
+    assert (found.value, found.se, found.p) == pytest.approx(
+        (expected.slope, expected.stderr, expected.pvalue)
+    )
+
+
+def test_a_slope_that_the_data_can_t_tell_is_none() -> None:
+    assert slope([1.0, 2.0], [1.0, 2.0]) is None
+    assert slope([1.0, 2.0, 3.0], [5.0, 5.0, 5.0]) is None
+    assert slope([1.0, 2.0, 3.0, 4.0], [1.0, 1.0, 2.0, 2.0], within=[1, 1, 2, 2]) is None
+
+
+def year(slope_per_quarter: float, noise: float = 0.02, n: int = 40) -> list[SessionResult]:
+    """A year in two scenarios, the easy one ever more often."""
+    rng = np.random.default_rng(3)
+    out = []
+    for number in range(n):
+        day = FIRST_DAY + timedelta(days=9 * number)
+        easy = rng.random() < number / n
+        total = (0.7 if easy else 0.4) + slope_per_quarter * 9 * number / QUARTER_DAYS
+        out.append(
+            result(
+                number,
+                day=day,
+                scenario="easy" if easy else "hard",
+                total=total + noise * rng.normal(),
+            )
+        )
+    return out
+
+
+def test_easier_scenarios_are_not_taken_for_a_better_unit() -> None:
+    sessions = year(0.0)
+    plain = slope(
+        [one.total or 0.0 for one in sessions], [(one.day - FIRST_DAY).days for one in sessions]
+    )
+    assert plain is not None
+    assert plain.low > 0.0  # it looks better
+    change = per_quarter(sessions)
+    assert change.verdict == "can't tell"
+    assert (change.n, change.scenarios, change.since) == (40, 2, FIRST_DAY)
+
+
+@pytest.mark.parametrize(("rate", "verdict"), [(0.03, "getting better"), (-0.03, "getting worse")])
+def test_a_unit_that_changes_is_seen_to_and_by_how_much(rate: float, verdict: str) -> None:
+    change = per_quarter(year(rate))
+    assert change.verdict == verdict
+    assert change.slope is not None
+    assert change.slope.low < rate < change.slope.high
+
+
+def test_few_sessions_and_none_are_too_few_to_tell() -> None:
+    assert per_quarter(year(0.05)[:9]).verdict == "too few to tell"
+    none = per_quarter([])
+    assert (none.verdict, none.n, none.slope, none.since) == ("too few to tell", 0, None, None)
+    one_day = [result(n, day=FIRST_DAY, total=0.5) for n in range(12)]
+    assert per_quarter(one_day).verdict == "can't tell"
+
+
+def test_scenarios_have_their_means_the_hardest_first() -> None:
+    hard, easy = by_scenario(year(0.0))
+    assert (hard.scenario, easy.scenario) == ("hard", "easy")
+    assert hard.total.mean == pytest.approx(0.4, abs=0.02)
+    assert hard.total.n + easy.total.n == 40
+
+
+@pytest.mark.parametrize("seed", range(50))
+def test_the_difference_within_a_scenario_is_that_of_statsmodels(seed: int) -> None:
+    """statsmodels 0.14+, CompareMeans.tconfint_diff(usevar="unequal"); to 1e-9."""
+    from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
+
+    rng = np.random.default_rng(seed)
+    totals = rng.random(int(rng.integers(5, 30)))
+    cut = int(rng.integers(2, len(totals) - 2))
+    sessions = [result(n, total=float(total)) for n, total in enumerate(totals)]
+    (found,) = within_scenario(sessions, FIRST_DAY + timedelta(days=cut))
+    means = CompareMeans(DescrStatsW(totals[cut:]), DescrStatsW(totals[:cut]))
+    low, high = means.tconfint_diff(usevar="unequal")
+    assert (found.low, found.high) == pytest.approx((low, high), abs=1e-9)
+    assert found.difference == pytest.approx(totals[cut:].mean() - totals[:cut].mean())
+    assert found.few == (min(cut, len(totals) - cut) < 5)
+
+
+def test_a_scenario_of_one_period_has_no_difference() -> None:
+    sessions = [result(n, total=0.5) for n in range(4)]
+    assert within_scenario(sessions, FIRST_DAY) == ()
+    (one,) = within_scenario(sessions, FIRST_DAY + timedelta(days=1))
+    assert (one.difference, one.low) == (0.0, None)
+    assert middle_day(sessions) == date(2026, 1, 7)
+    assert middle_day([]) is None
+
+
+def test_an_80_per_cent_curve_is_found_again() -> None:
+    """100, 80 and 64 at 1, 2 and 4: b = log2(1 / 0.8) = .32193 (Wright 1936)."""
+    attempts = [
+        Practised(person, "term", attempt, scale * time_s)
+        for person, scale in (("ann", 1.0), ("ben", 2.0))
+        for attempt, time_s in ((1, 100.0), (2, 80.0), (4, 64.0))
+    ]
+    curve = learning_curve(attempts)
+    assert curve is not None
+    assert round(curve.b, 5) == 0.32193
+    assert curve.rate == pytest.approx(0.8)
+    assert (curve.low, curve.high) == pytest.approx((curve.b, curve.b))
+    assert curve.first_s == pytest.approx(100 * 2**0.5)  # the geometric mean of 100 and 200
+    assert curve.time_s(4) == pytest.approx(64 * 2**0.5)
+    assert (curve.n, curve.people, curve.never, curve.few) == (6, 2, 0, True)
+
+
+def test_people_who_came_once_and_steps_never_done_are_told_and_left_out() -> None:
+    attempts = [
+        Practised("once", "term", 1, 500.0),
+        Practised("ann", "term", 1, 100.0),
+        Practised("ann", "term", 2, None),
+        Practised("ann", "term", 3, 0.0),
+        *(Practised("ann", "term", n, 100.0 * n**-0.5) for n in (4, 5, 6)),
+    ]
+    curve = learning_curve(attempts)
+    assert curve is not None
+    assert curve.b == pytest.approx(0.5)
+    assert (curve.n, curve.people, curve.never, curve.at_once) == (4, 1, 1, 1)
+    assert learning_curve(attempts[:1]) is None
+    assert learning_curve([]) is None
+
+
+def test_a_persons_attempts_are_numbered_in_order_of_time() -> None:
+    sessions = [
+        result(2, item(time_s=30.0, person="ann"), scenario="preterm"),
+        result(0, item(time_s=60.0, person="ann")),
+        result(1, item(credit=0.0, person="ann")),
+        result(3, item(time_s=10.0, person=None)),  # nobody's own
+    ]
+    assert practised(sessions, "ventilate") == (
+        Practised("ann", "term", 1, 60.0),
+        Practised("ann", "term", 2, None),
+        Practised("ann", "preterm", 3, 30.0),
+    )
+
+
+def test_skills_that_fade_are_seen_to() -> None:
+    rng = np.random.default_rng(5)
+    sessions = []
+    number = 0
+    for person in range(20):
+        day = FIRST_DAY
+        for seen in range(1, 7):
+            gap = int(rng.integers(20, 500))
+            day += timedelta(days=gap)
+            share = 0.8 - 0.01 * gap / MONTH_DAYS + 0.05 * log(seen) + 0.01 * rng.normal()
+            who = f"p{person}"
+            sessions.append(
+                result(number, item(credit=share, person=who), day=day, team={"airway": (who,)})
+            )
+            number += 1
+    found = decay(returns(sessions))
+    assert (found.n, found.people, found.few) == (100, 20, False)
+    assert found.per_month is not None
+    assert found.per_month.low < -0.01 < found.per_month.high < 0.0
+    means = [band.share.mean for band in found.bands if band.share]
+    assert means == sorted(means, reverse=True)
+    assert sum(band.share.n for band in found.bands if band.share) == 100
+
+
+def test_a_return_is_counted_from_the_last_session_in_any_role() -> None:
+    team = {"airway": ("ann",), "leader": ("ben", "ann")}
+    sessions = [
+        result(0, item(credit=1.0, person="ann"), team=team),
+        result(31, item(credit=None, person="ann"), team=team),
+        result(61, item(credit=0.5, person="ann"), team=team),
+    ]
+    (found,) = returns(sessions)
+    assert (found.person, found.number, found.share) == ("ann", 3, 0.5)
+    assert found.months == pytest.approx(30 / MONTH_DAYS)
+    empty = decay(())
+    assert (empty.per_month, empty.n) == (None, 0)
+    assert [band.share for band in empty.bands] == [None] * 4
