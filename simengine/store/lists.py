@@ -11,16 +11,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from datetime import date
 
 import orjson
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import ColumnElement, func, select
 
 from simengine.cohort.from_card import from_json
 from simengine.cohort.records import SessionResult
-from simengine.store import logs
+from simengine.people.currency import Currency, currency
+from simengine.people.decisions import Outcomes
+from simengine.people.outcomes import KINDS, outcomes_in
+from simengine.people.roster import Roster
+from simengine.store import evidence, logs
+from simengine.store.access import Access
 from simengine.store.log_store import Stored
 from simengine.store.store import Store
-from simengine.store.tables import postings, results, takings
+from simengine.store.tables import accesses, postings, results, takings, trainees
 
 _IN_ONE_GO = 400
 
@@ -57,6 +63,14 @@ def newest_results(
     asked = asked.order_by(c.wall.desc(), c.session.desc()).offset(offset).limit(limit)
     with store.reading() as connection:
         return tuple(Listed(*row) for row in connection.execute(asked))
+
+
+def outcomes_of(store: Store, sessions: Collection[str]) -> dict[str, Outcomes]:
+    """Return what was decided of some sessions."""
+    with store.reading() as connection:
+        return {
+            session: outcomes_in(logs.of_kinds(connection, session, KINDS)) for session in sessions
+        }
 
 
 def sessions_of(store: Store, code: str, *, offset: int, limit: int) -> tuple[SessionResult, ...]:
@@ -104,6 +118,46 @@ def has_results(store: Store) -> bool:
     with store.reading() as connection:
         asked = select(results.c.session).where(results.c.current)
         return connection.execute(asked.limit(1)).first() is not None
+
+
+def is_known(store: Store, code: str) -> bool:
+    """Return whether anybody has this code: on the roster, or in a session's result."""
+    with store.reading() as connection:
+        return any(
+            connection.execute(asked.limit(1)).first() is not None
+            for asked in (
+                select(trainees.c.code).where(trainees.c.code == code),
+                select(takings.c.code).where(takings.c.code == code),
+            )
+        )
+
+
+def currency_of(store: Store, some: Roster, today: date) -> tuple[Currency, ...]:
+    """Return where the people of a part of the roster stand on a day."""
+    with store.reading() as connection:
+        proofs = evidence.latest(connection, [one.code for one in some.trainees], until=today)
+    return currency(some, proofs, today)
+
+
+def readings(
+    store: Store, *, whom: str | None, role: str | None, offset: int, limit: int
+) -> tuple[Access, ...]:
+    """Return who read whose record, newest first; of one person or by one role alone."""
+    c = accesses.c
+    asked = select(c.wall, c.who, c.role, c.page, c.whom).order_by(c.number.desc())
+    if whom is not None:
+        asked = asked.where(c.whom == whom)
+    if role is not None:
+        asked = asked.where(c.role == role)
+    with store.reading() as connection:
+        return tuple(Access(*row) for row in connection.execute(asked.offset(offset).limit(limit)))
+
+
+def times_read(store: Store, whom: str) -> int:
+    """Return how often a person's record was read."""
+    asked = select(func.count()).select_from(accesses).where(accesses.c.whom == whom)
+    with store.reading() as connection:
+        return int(connection.execute(asked).scalar_one())
 
 
 def units(store: Store) -> tuple[str, ...]:

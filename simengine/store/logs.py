@@ -10,12 +10,13 @@ Rules of this file:
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, exists, func, insert, select, update
 
 from simengine.session.events import Event
+from simengine.store import evidence
 from simengine.store.json_text import as_json_text
 from simengine.store.log_store import Planned, Stored, StoreError
 from simengine.store.tables import events as events_table
@@ -53,6 +54,7 @@ def append(connection: Connection, session: str, events: Sequence[Event]) -> Non
             raise StoreError(f"another event with the id {event.id} is in the log already")
     if new:
         connection.execute(insert(events_table), new)
+        evidence.follow(connection, session, {str(row["kind"]) for row in new})
 
 
 def read(connection: Connection, session: str) -> tuple[Event, ...]:
@@ -68,6 +70,13 @@ def read(connection: Connection, session: str) -> tuple[Event, ...]:
     if tail(connection, session) != last:
         raise StoreError(f"the end of the log of session {session} is lost")
     return found
+
+
+def of_kinds(connection: Connection, session: str, kinds: Collection[str]) -> tuple[Event, ...]:
+    """Return the events of these kinds in a log, in order."""
+    c = events_table.c
+    asked = _EVENTS.where(c.session == session, c.kind.in_(tuple(kinds))).order_by(c.seq)
+    return tuple(_event(tuple(row)) for row in connection.execute(asked))
 
 
 def is_known(connection: Connection, session: str) -> bool:

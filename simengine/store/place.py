@@ -71,6 +71,18 @@ def place_of_file(file: Path) -> Place:
     return Place(_sqlite(file), str(file))
 
 
+def make_folder(place: Place) -> None:
+    """Make the folder of a place where there is none. Raises ``StoreError``."""
+    if place.folder is None:
+        return
+    try:
+        place.folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise StoreError(f"{place.folder} is a file; a folder is needed") from None
+    except OSError as error:
+        raise StoreError(f"the folder {place.folder} can't be made: {error.strerror}") from error
+
+
 def engine_of(place: Place) -> Engine:
     """Return the engine of a place; nothing is opened yet."""
     if place.url.drivername == "sqlite":

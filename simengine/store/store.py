@@ -22,7 +22,7 @@ from sqlalchemy.exc import IntegrityError
 from simengine.session.events import Event
 from simengine.store import logs
 from simengine.store.log_store import Planned, Stored, StoreError
-from simengine.store.place import Place, engine_of, lock, place_of, reach, writing
+from simengine.store.place import Place, engine_of, lock, make_folder, place_of, reach, writing
 from simengine.store.revisions import bring_up, revision_of
 from simengine.store.tables import REVISION
 from simengine.store.told import told
@@ -48,8 +48,7 @@ class Store:
         Without it, it is read and written beside a console that runs. Raises ``StoreError``.
         """
         place = place_of(where)
-        if place.folder is not None:
-            place.folder.mkdir(parents=True, exist_ok=True)
+        make_folder(place)
         engine = engine_of(place)
         let_go = _nothing
         try:

@@ -139,6 +139,17 @@ tails = _table(  # kept by a trigger: the last event of each log
     Column("hash", Text, nullable=False),
 )
 
+evidence = _table(  # whom the signed outcomes of a session prove something of; kept with the log
+    "evidence",
+    _session(nullable=False),
+    Column("code", Text, nullable=False),
+    Column("day", Day, nullable=False),
+    Column("scenario", Text, nullable=False),
+    Column("roles", Text, nullable=False),  # JSON list
+    PrimaryKeyConstraint("session", "code"),
+    Index("evidence_by_code", "code"),
+)
+
 resealings = _table(  # logs that were written anew because a person was erased from them
     "resealings",
     Column("number", Whole, primary_key=True, autoincrement=True),

@@ -51,5 +51,7 @@ def words_of(error: BaseException | None) -> str:
         known = _POSTGRESQL.get(getattr(error, "sqlstate", None) or "")
     if known is not None:
         return known
+    if error is None:
+        return "something that it does not explain"
     first = str(error).strip().partition("\n")[0]
     return first.rpartition("FATAL:")[2].rpartition("failed: ")[2].strip()

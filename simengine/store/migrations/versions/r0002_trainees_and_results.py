@@ -124,6 +124,17 @@ def _sessions() -> None:
     op.create_index("sessions_by_number", "sessions", ["number"])
     op.create_index("events_by_kind", "events", ["kind", "session"])
     op.create_table(
+        "evidence",
+        _session(),
+        _column("code", TEXT),
+        _column("day", DAY),
+        _column("scenario", TEXT),
+        _column("roles", TEXT),
+        sa.PrimaryKeyConstraint("session", "code"),
+        sqlite_strict=True,
+    )
+    op.create_index("evidence_by_code", "evidence", ["code"])
+    op.create_table(
         "resealings",
         sa.Column("number", WHOLE, primary_key=True, autoincrement=True),
         _session(),

@@ -1,0 +1,73 @@
+"""Whom signed outcomes prove something of, kept as rows beside the logs.
+
+Rules of this file:
+
+- The logs alone decide (``simengine.people.outcomes``). These rows are made anew whenever what may
+  change them is added to a log, in the same transaction, so that no page reads whole logs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from datetime import date
+
+import orjson
+from sqlalchemy import Connection, delete, func, insert, select
+
+from simengine.people.currency import Evidence
+from simengine.people.outcomes import KINDS, outcomes_in
+from simengine.store.json_text import as_json_text
+from simengine.store.tables import events
+from simengine.store.tables import evidence as evidence_table
+
+
+def follow(connection: Connection, session: str, kinds: Iterable[str]) -> None:
+    """Make a session's rows anew, where events of these kinds that were added may change them."""
+    from simengine.store import logs
+
+    if KINDS.isdisjoint(kinds):
+        return
+    signed = select(events.c.seq).where(events.c.session == session, events.c.kind == "signed")
+    if connection.execute(signed.limit(1)).first() is None:
+        return
+    c = evidence_table.c
+    connection.execute(delete(evidence_table).where(c.session == session))
+    found = outcomes_in(logs.of_kinds(connection, session, KINDS)).evidence()
+    if found:
+        connection.execute(
+            insert(evidence_table),
+            [
+                {
+                    "session": one.session,
+                    "code": one.code,
+                    "day": one.day,
+                    "scenario": one.scenario,
+                    "roles": as_json_text(one.roles),
+                }
+                for one in found
+            ],
+        )
+
+
+def latest(
+    connection: Connection, codes: Collection[str] | None = None, *, until: date
+) -> tuple[Evidence, ...]:
+    """Return the newest evidence up to a day, in each scenario and with each roles of each person.
+
+    ``codes``: of these people alone. What is older can make nobody more current.
+    """
+    c = evidence_table.c
+    newest = (
+        func.row_number()
+        .over(partition_by=(c.code, c.scenario, c.roles), order_by=(c.day.desc(), c.session.desc()))
+        .label("newest")
+    )
+    inner = select(c.code, c.session, c.day, c.scenario, c.roles, newest).where(c.day <= until)
+    if codes is not None:
+        inner = inner.where(c.code.in_(tuple(codes)))
+    some = inner.subquery()
+    asked = select(some).where(some.c.newest == 1).order_by(some.c.day, some.c.session, some.c.code)
+    return tuple(
+        Evidence(row.code, row.session, row.day, row.scenario, tuple(orjson.loads(row.roles)))
+        for row in connection.execute(asked)
+    )

@@ -1,0 +1,155 @@
+"""The roster in the store: read whole, written whole, and what follows from it.
+
+Rules of this file:
+
+- A roster is saved in one transaction: rows that are not in it any more are removed, all others
+  are as it says.
+- Codes in session logs are people too, though the roster may not know them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+import orjson
+from sqlalchemy import Connection, Table, delete, insert, select
+
+from simengine.people.currency import Currency, currency
+from simengine.people.roster import (
+    Certificate,
+    Leave,
+    Posting,
+    Requirement,
+    Roster,
+    Trainee,
+)
+from simengine.store import evidence
+from simengine.store.json_text import as_json_text
+from simengine.store.store import Store
+from simengine.store.tables import certificates, leaves, postings, requirements, takings, trainees
+
+
+def roster(store: Store) -> Roster:
+    """Return everything that was imported, in the order of the files."""
+    with store.reading() as connection:
+        return roster_in(connection)
+
+
+def roster_in(connection: Connection) -> Roster:
+    """Return the roster within a transaction under way."""
+    stays: dict[str, list[Posting]] = {}
+    c = postings.c
+    for row in connection.execute(select(postings).order_by(c.code, c.since, c.unit)):
+        stays.setdefault(row.code, []).append(Posting(row.unit, row.since, row.until))
+    return Roster(
+        tuple(
+            Trainee(row.code, row.profession, tuple(stays.get(row.code, ())), row.name, row.left)
+            for row in _in_order(connection, trainees)
+        ),
+        tuple(
+            Requirement(
+                row.id,
+                row.title,
+                row.every_months,
+                tuple(orjson.loads(row.professions)),
+                tuple(orjson.loads(row.units)),
+                tuple(orjson.loads(row.scenarios)),
+                row.role,
+                row.warn_days,
+                row.starter_days,
+            )
+            for row in _in_order(connection, requirements)
+        ),
+        tuple(
+            Leave(row.code, row.since, row.until, row.reason)
+            for row in _in_order(connection, leaves)
+        ),
+        tuple(
+            Certificate(row.code, row.requirement, row.issued, row.issuer, row.expires)
+            for row in _in_order(connection, certificates)
+        ),
+    )
+
+
+def save_roster(store: Store, whole: Roster) -> None:
+    """Keep a roster in place of the one that is there."""
+    with store.begin() as connection:
+        for table in (certificates, leaves, requirements, postings, trainees):
+            connection.execute(delete(table))
+        _add(
+            connection,
+            trainees,
+            [
+                {
+                    "code": one.code, "profession": one.profession, "name": one.name,
+                    "left": one.left,
+                }
+                for one in whole.trainees
+            ],
+        )  # fmt: skip
+        stays = [
+            {"code": one.code, "unit": stay.unit, "since": stay.since, "until": stay.until}
+            for one in whole.trainees
+            for stay in one.postings
+        ]
+        if stays:
+            connection.execute(insert(postings), stays)
+        _add(
+            connection,
+            requirements,
+            [
+                {
+                    "id": one.id, "title": one.title, "every_months": one.every_months,
+                    "professions": as_json_text(one.professions),
+                    "units": as_json_text(one.units),
+                    "scenarios": as_json_text(one.scenarios),
+                    "role": one.role, "warn_days": one.warn_days,
+                    "starter_days": one.starter_days,
+                }
+                for one in whole.requirements
+            ],
+        )  # fmt: skip
+        _add(
+            connection,
+            leaves,
+            [
+                {"code": one.code, "since": one.since, "until": one.until, "reason": one.reason}
+                for one in whole.leaves
+            ],
+        )
+        _add(
+            connection,
+            certificates,
+            [
+                {
+                    "code": one.code, "requirement": one.requirement, "issued": one.issued,
+                    "issuer": one.issuer, "expires": one.expires,
+                }
+                for one in whole.certificates
+            ],
+        )  # fmt: skip
+
+
+def codes_used(store: Store) -> frozenset[str]:
+    """Return the codes that hold a role in some session's result."""
+    with store.reading() as connection:
+        return frozenset(connection.execute(select(takings.c.code).distinct()).scalars())
+
+
+def currency_on(store: Store, today: date) -> tuple[Currency, ...]:
+    """Return where each person stands in each requirement asked of them."""
+    with store.reading() as connection:
+        whole = roster_in(connection)
+        return currency(whole, evidence.latest(connection, until=today), today)
+
+
+def _in_order(connection: Connection, table: Table) -> Any:
+    return connection.execute(select(table).order_by(table.c.number))
+
+
+def _add(connection: Connection, table: Table, rows: Sequence[dict[str, Any]]) -> None:
+    if rows:
+        numbered = [{**row, "number": number} for number, row in enumerate(rows, 1)]
+        connection.execute(insert(table), numbered)

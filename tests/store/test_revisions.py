@@ -1,0 +1,200 @@
+"""A store of any version that there has been becomes one of today with all that it held."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, Engine, inspect, text
+
+from simengine.store import Store, StoreError, revisions
+from simengine.store.place import FILE, engine_of, place_of, writing
+from simengine.store.revisions import REVISIONS, bring_up, revision_of
+from simengine.store.tables import REVISION, REVISION_TABLE, metadata
+from tests.store.logs import WALL, log
+
+Where = Path | str
+
+EVENT = (
+    "INSERT INTO events (session, seq, id, at_ms, noted_ms, wall, kind, by, data, prev, hash) "
+    "VALUES (:session, :seq, :id, :at_ms, :noted_ms, :wall, :kind, :by, :data, :prev, :hash)"
+)
+DATA = '{"text":"née %d\u2028\\u0000","deep":{"value":0.1,"none":null}}'
+
+
+def rows_of(session: str, length: int) -> list[dict[str, object]]:
+    """The events of a log as the first version wrote them."""
+    return [
+        {
+            "session": session,
+            **{name: getattr(event, name) for name in ("seq", "id", "at_ms", "noted_ms", "wall")},
+            **{name: getattr(event, name) for name in ("kind", "by", "prev", "hash")},
+            "data": DATA % event.seq,
+        }
+        for event in log(length, session)
+    ]
+
+
+@contextmanager
+def a_store_at(where: Where) -> Iterator[Engine]:
+    place = place_of(where)
+    if place.folder is not None:
+        place.folder.mkdir(exist_ok=True)
+    engine = writing(engine_of(place))
+    yield engine
+    engine.dispose()
+
+
+def fill(connection: Connection) -> None:
+    """Add what every version can hold: sessions in an order of their own, and their logs."""
+    for session in ("s2", "s1", "s3"):
+        connection.execute(
+            text("INSERT INTO sessions (session, wall, plan) VALUES (:s, :wall, :plan)"),
+            {"s": session, "wall": WALL, "plan": '{"who":"née Ω"}'},
+        )
+    for session, length in {"s1": 3, "s2": 1}.items():
+        for row in rows_of(session, length):
+            connection.execute(text(EVENT), row)
+
+
+def assert_all_is_there(where: Where, *, in_order: bool) -> None:
+    with Store.open(where) as store:
+        assert store.events("s1") == tuple(log(3, "s1"))
+        assert store.events("s2") == tuple(log(1, "s2"))
+        assert store.events("s3") == ()
+        told = [one.planned for one in store.sessions()]
+        assert {one.session for one in told} == {"s1", "s2", "s3"}
+        assert all(one.plan == {"who": "née Ω"} and one.wall == WALL for one in told)
+        if in_order:
+            assert [one.session for one in told] == ["s3", "s1", "s2"]
+        store.append("s1", log(4, "s1"))
+        with store.reading() as connection:
+            assert revision_of(connection) == REVISION
+            assert differences(connection) == []
+
+
+def differences(connection: Connection) -> list[object]:
+    """What Alembic finds to differ between the database and the tables as they are written."""
+    options = {"version_table": REVISION_TABLE, "compare_server_default": True}
+    context = MigrationContext.configure(connection, opts=options)
+    return list(compare_metadata(context, metadata))
+
+
+def test_the_newest_step_is_the_one_that_the_tables_name() -> None:
+    config = Config()
+    config.set_main_option("script_location", str(revisions._FOLDER))
+    steps = [step.revision for step in ScriptDirectory.from_config(config).walk_revisions()]
+    assert tuple(reversed(steps)) == REVISIONS
+    assert REVISIONS[-1] == REVISION
+
+
+def test_the_steps_make_the_tables_as_they_are_written(where: Where) -> None:
+    with Store.open(where) as store, store.reading() as connection:
+        assert differences(connection) == []
+        assert revision_of(connection) == REVISION
+
+
+def test_a_difference_would_be_found(where: Where) -> None:
+    with Store.open(where) as store:
+        with store.begin() as connection:
+            connection.execute(text("ALTER TABLE trainees ADD COLUMN other TEXT"))
+        with store.reading() as connection:
+            assert differences(connection) != []
+
+
+@pytest.mark.parametrize("revision", REVISIONS)
+def test_a_store_of_this_version_keeps_its_data(where: Where, revision: str) -> None:
+    with a_store_at(where) as engine, engine.begin() as connection:
+        bring_up(connection, revision)
+        assert revision_of(connection) == revision
+        fill(connection)
+    assert_all_is_there(where, in_order=place_of(where).folder is not None and revision == "0001")
+
+
+@pytest.mark.parametrize("where", ["sqlite"], indirect=True)
+def test_a_store_from_before_versions_keeps_its_data(where: Path) -> None:
+    where.mkdir()
+    script = (Path(__file__).parent / "before_versions.sql").read_text(encoding="utf-8")
+    with closing(sqlite3.connect(where / FILE)) as file:
+        file.executescript(script)
+    with a_store_at(where) as engine, engine.begin() as connection:
+        assert revision_of(connection) == "0001"
+        fill(connection)
+    assert_all_is_there(where, in_order=True)
+
+
+@pytest.mark.parametrize("where", ["sqlite"], indirect=True)
+def test_the_first_step_makes_to_the_letter_what_was_made_before_versions(where: Path) -> None:
+    with a_store_at(where) as engine, engine.begin() as connection:
+        bring_up(connection, "0001")
+    script = (Path(__file__).parent / "before_versions.sql").read_text(encoding="utf-8")
+    with (
+        closing(sqlite3.connect(":memory:")) as before,
+        closing(sqlite3.connect(where / FILE)) as ours,
+    ):
+        before.executescript(script)
+        asked = "SELECT name, sql FROM sqlite_master WHERE sql NOT LIKE '%revision%' ORDER BY name"
+        old, new = (
+            [(name, " ".join(sql.split())) for name, sql in one.execute(asked)]
+            for one in (before, ours)
+        )
+    assert len(old) == 7
+    assert new == old
+
+
+def test_a_store_of_a_newer_program_is_left_alone(where: Where) -> None:
+    with Store.open(where) as store, store.begin() as connection:
+        connection.execute(text(f"UPDATE {REVISION_TABLE} SET version_num = '0999'"))
+    with pytest.raises(StoreError, match=r"made by a newer simengine \(its version is 0999, this"):
+        Store.open(where)
+    with a_store_at(where) as engine, engine.connect() as connection:
+        found = connection.execute(text(f"SELECT version_num FROM {REVISION_TABLE}"))
+        assert found.scalars().all() == ["0999"]
+
+
+def test_another_program_s_tables_are_left_alone(where: Where) -> None:
+    with a_store_at(where) as engine, engine.begin() as connection:
+        connection.execute(text("CREATE TABLE events (what TEXT)"))
+        connection.execute(text("INSERT INTO events VALUES ('a concert')"))
+    with pytest.raises(StoreError, match=r"tables of another program .*\(events\)"):
+        Store.open(where)
+    with a_store_at(where) as engine, engine.connect() as connection:
+        assert inspect(connection).get_table_names() == ["events"]
+
+
+def test_other_tables_beside_ours_do_not_matter(where: Where) -> None:
+    with a_store_at(where) as engine, engine.begin() as connection:
+        connection.execute(text("CREATE TABLE concerts (what TEXT)"))
+    with Store.open(where) as store:
+        assert store.sessions() == ()
+
+
+def test_a_step_that_fails_changes_nothing(where: Where) -> None:
+    with a_store_at(where) as engine, engine.begin() as connection:
+        bring_up(connection, "0001")
+        fill(connection)
+        connection.execute(text("CREATE TABLE settings (other TEXT)"))
+    with pytest.raises(StoreError, match="already exists"):
+        Store.open(where)
+    with a_store_at(where) as engine, engine.begin() as connection:
+        assert revision_of(connection) == "0001"
+        names = [column["name"] for column in inspect(connection).get_columns("sessions")]
+        assert names == ["session", "wall", "plan"]
+        connection.execute(text("DROP TABLE settings"))
+    assert_all_is_there(where, in_order=place_of(where).folder is not None)
+
+
+def test_no_store_is_brought_up_under_a_console_that_has_it(where: Where) -> None:
+    console = Store.open(where, alone=True)
+    with console.begin() as connection:
+        connection.execute(text(f"UPDATE {REVISION_TABLE} SET version_num = '0001'"))
+    with pytest.raises(StoreError, match="another console is using"):
+        Store.open(where)
+    console.close()
