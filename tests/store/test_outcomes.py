@@ -1,0 +1,100 @@
+"""Signing in the store: into the log and its chain, by the same rules, on both databases."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from simengine.people.read_roster import read_roster
+from simengine.people.roster import Roster
+from simengine.resources import scenarios_dir
+from simengine.session.chain import chained
+from simengine.session.live import RefusedError
+from simengine.session.log_file import chain_problems
+from simengine.store import Store, StoreError
+from simengine.store.outcomes import (
+    appeal,
+    beside_today,
+    countersign,
+    outcomes_of,
+    outcomes_of_session,
+    sign,
+    supersede,
+)
+from simengine.store.people import save_roster
+from tests.cohort.made import item, result
+from tests.people.life import Log
+
+HOLM: dict[str, Any] = {"name": "R. Holm", "credentials": "consultant", "by": "p-desk"}
+OSEI: dict[str, Any] = {"name": "T. Osei", "credentials": "lead midwife", "by": "p-desk"}
+WALL = "2026-03-02T12:00:00Z"
+
+
+@pytest.fixture
+def store(where: Path | str) -> Iterator[Store]:
+    with Store.open(where) as opened:
+        log = Log()
+        opened.add_log(chained(log.events))
+        opened.put_result(scored(), {})
+        yield opened
+
+
+def scored(**said: Any) -> Any:
+    team = {"leader": ("k1ab",), "airway": ("k2cd",)}
+    return result(0, item(), session="s1", team=team, outcome="achieved", **said)
+
+
+def test_an_outcome_goes_through_its_whole_life_and_the_chain_stays_whole(store: Store) -> None:
+    signed = sign(store, "s1", outcome="achieved", wall=WALL, **HOLM)
+    assert signed.data["score"]["total"] == 1.0
+    countersign(store, "s1", wall=WALL, **OSEI)
+    appeal(store, "s1", text="Look again.", by="p-2", wall=WALL, person="k2cd")
+    told = outcomes_of_session(store, "s1")
+    assert [one.name for one in told.decisions[0].countersigned] == ["T. Osei"]
+    assert {one.code for one in told.evidence()} == {"k1ab"}
+    supersede(store, "s1", instead="s2", by="p-desk", wall=WALL)
+    events = store.events("s1")
+    assert list(chain_problems(events, file="s1")) == []
+    assert [event.kind for event in events[-4:]] == ["signed", "signed", "appealed", "superseded"]
+    assert outcomes_of_session(store, "s1").evidence() == ()
+    assert outcomes_of(store, "k1ab") == (outcomes_of_session(store, "s1"),)
+    assert outcomes_of(store, "nobody") == ()
+
+
+def test_what_may_not_be_signed_leaves_the_log_as_it_was(store: Store) -> None:
+    sign(store, "s1", outcome="achieved", wall=WALL, **HOLM)
+    before = store.events("s1")
+    with pytest.raises(RefusedError, match="has signed this outcome already"):
+        countersign(store, "s1", wall=WALL, **HOLM)
+    with pytest.raises(RefusedError):
+        sign(store, "s1", outcome="fine", wall=WALL, **OSEI)
+    with pytest.raises(StoreError, match="there is no log of session s9"):
+        sign(store, "s9", outcome="achieved", wall=WALL, **HOLM)
+    assert store.events("s1") == before
+
+
+def test_a_learner_of_the_session_signs_nothing_in_it(store: Store) -> None:
+    (anna, *_) = read_roster([scenarios_dir() / "roster"]).roster.trainees
+    save_roster(store, Roster((replace(anna, code="k1ab", name="R. Holm"),)))
+    with pytest.raises(RefusedError, match="nobody signs their own outcome"):
+        sign(store, "s1", outcome="achieved", wall=WALL, **HOLM)
+
+
+def test_rescoring_stands_beside_what_was_signed_and_alters_nothing(store: Store) -> None:
+    signed = sign(store, "s1", outcome="achieved", wall=WALL, **HOLM)
+    before = outcomes_of_session(store, "s1")
+    worse = scored(scenario_digest="e" * 64, program="9")
+    worse = replace(worse, total=0.4, outcome="not yet achieved")
+    store.put_result(worse, {})
+    after = outcomes_of_session(store, "s1")
+    assert after == before
+    assert {one.code for one in after.evidence()} == {"k1ab", "k2cd"}
+    told = beside_today(after, worse)[signed.id]
+    assert told.signed is not None
+    assert (told.signed.total, told.today.total) == (1.0, 0.4)
+    assert told.signed_outcome == "achieved"
+    assert "the scenario" in told.differs
