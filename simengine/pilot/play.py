@@ -4,7 +4,8 @@ Rules of this file:
 
 - It is a live session whose clock jumps from instant to instant: nothing ticks and nobody waits.
 - The facilitator gives each event that a state waits for once the team has nothing left to do
-  before it, plants late faults a minute after time zero, and gives no cues.
+  before it, plants late faults, and gives no cues. A late fault comes a minute into a state that it
+  can change, or, where no state answers to it, a minute after time zero.
 - The recorder writes down what the team does with an error in time. What the baby answers to is
   never missed, since the facilitator plays the baby by it; of the rest some is.
 - What does not end by itself within three times the planned time is stopped early.
@@ -103,9 +104,11 @@ class _Table:
         self._given: set[str] = set()
         self._zero_ms: int | None = None
         self._answered = _answered_to(scenario)
-        self._late_faults = [
-            fault.name for fault in scenario.start.faults.values() if not fault.planted_at_start
-        ]
+        self._late_faults = {
+            fault.name: _states_answering(scenario, fault.name)
+            for fault in scenario.start.faults.values()
+            if not fault.planted_at_start
+        }
 
     def play(self) -> Session:
         live, team = self._live, self._team
@@ -194,15 +197,26 @@ class _Table:
         entry = self._live.record("event", {"name": name}, noted_ms=now_ms, by=self._occasion.by)
         self._told(entry, now_ms)
 
-    def _fault_ms(self) -> int | None:
-        if not self._late_faults:
-            return None
+    def _next_fault(self) -> tuple[int, str] | None:
+        """Return when the next late fault is to be planted, and which."""
         if self._zero_ms is None and self._scenario.start.clock is not None:
             return None
-        return (self._zero_ms or 0) + _LATE_FAULT_MS
+        times = [
+            ((self._entered_ms if states else self._zero_ms or 0) + _LATE_FAULT_MS, name)
+            for name, states in self._late_faults.items()
+            if not states or self._state.name in states
+        ]
+        return min(times, default=None)
+
+    def _fault_ms(self) -> int | None:
+        found = self._next_fault()
+        return found[0] if found is not None else None
 
     def _plant(self, now_ms: int) -> None:
-        name = self._late_faults.pop(0)
+        found = self._next_fault()
+        assert found is not None
+        name = found[1]
+        del self._late_faults[name]
         data = {"fault": name, "status": "planted"}
         self._told(self._live.record("fault", data, noted_ms=now_ms, by=self._occasion.by), now_ms)
         self._team.planted(name, now_ms)
@@ -255,6 +269,16 @@ class _Table:
             # What was noted after the session had closed itself.
             return
         self._told(written, now_ms)
+
+
+def _states_answering(scenario: Scenario, fault: str) -> frozenset[str]:
+    """Return the states whose guards ask for ``fault``."""
+    return frozenset(
+        state.name
+        for state in scenario.states.values()
+        for transition in state.next
+        if transition.when is not None and ("fault", fault) in names_in(transition.when)
+    )
 
 
 def _answered_to(scenario: Scenario) -> frozenset[str]:

@@ -125,6 +125,7 @@ class EverythingTeam(IdleTeam):
         return [
             Entry("fault", {"fault": fault.name, "status": status})
             for fault in self._scenario.start.faults.values()
+            if fault.planted_at_start
             for status in (("found",) if fault.mended_by else ("found", "mended"))
         ]
 

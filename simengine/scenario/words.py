@@ -49,7 +49,7 @@ def condition_words(condition: Condition, vocabulary: Vocabulary) -> str:
         case SupplyIs(supply, wanted):
             return _supply_words(vocabulary.supplies[supply], wanted)
         case FaultIs(fault, status):
-            said = {"planted": "not yet found", "found": "found", "mended": "put right"}[status]
+            said = {"planted": "not yet put right", "found": "found", "mended": "put right"}[status]
             return f"fault “{fault.replace('_', ' ')}” {said}"
         case ClockIs(wanted):
             return f"clock {time_range_words(wanted)}"

@@ -136,6 +136,8 @@ def _read(entry: Mapping[str, Any], zero: int) -> tuple[Kind | None, dict[str, A
             return "information", {"text": text}
         case {"note": text}:
             return "note", {"text": text}
+        case {"planted": fault}:
+            return "fault", {"fault": fault, "status": "planted"}
         case {"found": fault}:
             return "fault", {"fault": fault, "status": "found"}
         case {"amend": label, "fields": fields, "reason": reason}:

@@ -17,6 +17,7 @@ SCENARIOS = (
     "meconium-limp",
     "preterm-25-weeks",
     "preterm-30-weeks",
+    "preterm-oxygen-fails",
     "term-blood-loss",
     "term-corrective-steps",
     "term-not-breathing",

@@ -132,6 +132,13 @@ def test_skill_shows_in_the_total(name: str) -> None:
     assert mean("slow") < mean("usual") < mean("steady")
 
 
+def test_a_late_fault_is_planted_a_minute_into_the_state_that_it_can_change() -> None:
+    session = played("preterm-oxygen-fails", FAULTLESS)
+    supported = next(stay for stay in session.stays if stay.state == "supported")
+    planted = [event.at_ms for event in session.events if event.data.get("status") == "planted"]
+    assert planted == [supported.entry_ms + 60_000]
+
+
 def test_what_the_baby_answers_to_is_never_missed_by_the_recorder() -> None:
     # Ventilation is what term-not-breathing answers to: each start of a team is in the log.
     for number in range(10):
