@@ -1,0 +1,99 @@
+"""Faults of the equipment: which planted ones were found, how soon; which real ones were met.
+
+Rules of this file:
+
+- A planted fault that was not found counts as not found for as long as it was watched: its time is
+  censored. Shares have Wilson's interval, times are seconds from the planting.
+- Sessions of one scenario are taken together; the same fault in another scenario is another.
+- Real faults, and kit that was not there, are a list: one each, with its day and unit. Nothing is
+  reckoned from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from simengine.cohort.evidence import opened_at
+from simengine.cohort.records import FaultResult, SessionResult
+from simengine.cohort.shares import Share, wilson
+from simengine.cohort.survival import Curve, Timed, curve
+
+
+@dataclass(frozen=True, slots=True)
+class PlantedFault:
+    """A planted fault over the sessions of a scenario: how soon it was found and put right."""
+
+    scenario: str
+    scenario_title: str
+    id: str
+    title: str
+    found: Share
+    put_right: Share
+    until_found: Curve
+    until_put_right: Curve
+
+
+@dataclass(frozen=True, slots=True)
+class RealFault:
+    """A fault that nobody had planted. Times: seconds from the session's start."""
+
+    day: date
+    session: str
+    unit: str | None
+    scenario_title: str
+    id: str
+    title: str
+    found_s: float | None
+    put_right_s: float | None
+
+
+def planted_faults(results: Iterable[SessionResult]) -> tuple[PlantedFault, ...]:
+    """Return the planted faults, the one found least often first."""
+    met: dict[tuple[str, str], list[tuple[str, FaultResult]]] = {}
+    for result in sorted(results, key=opened_at):
+        for fault in result.faults:
+            if fault.planted:
+                key = (result.scenario, fault.id)
+                met.setdefault(key, []).append((result.scenario_title, fault))
+    out = []
+    for (scenario, name), times in met.items():
+        until_found = curve([_timed(fault.found_s, fault) for _, fault in times])
+        until_put_right = curve([_timed(fault.put_right_s, fault) for _, fault in times])
+        assert until_found is not None
+        assert until_put_right is not None
+        found = wilson(until_found.done, len(times))
+        put_right = wilson(until_put_right.done, len(times))
+        assert found is not None
+        assert put_right is not None
+        title, last = times[-1]
+        out.append(
+            PlantedFault(
+                scenario, title, name, last.title, found, put_right, until_found, until_put_right
+            )
+        )
+    return tuple(sorted(out, key=lambda one: (one.found.share, one.scenario, one.id)))
+
+
+def real_faults(results: Iterable[SessionResult]) -> tuple[RealFault, ...]:
+    """Return what was met by chance, the latest first."""
+    return tuple(
+        RealFault(
+            result.day,
+            result.session,
+            result.unit,
+            result.scenario_title,
+            fault.id,
+            fault.title,
+            fault.found_s,
+            fault.put_right_s,
+        )
+        for result in sorted(results, key=opened_at, reverse=True)
+        for fault in result.faults
+        if not fault.planted
+    )
+
+
+def _timed(time_s: float | None, fault: FaultResult) -> Timed:
+    return Timed(fault.watched_s, False) if time_s is None else Timed(max(0.0, time_s), True)
