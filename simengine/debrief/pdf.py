@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 import typst
 
@@ -37,15 +37,30 @@ def render_pdf(page: DebriefPage, pictures: Mapping[str, bytes]) -> bytes:
     Where the standard refuses (a character that no shipped font has …) the PDF is made without
     it, since people wait for their debrief, and says so among its notices.
     """
+    return accessible(page, lambda said, standards: _compiled(said, pictures, standards))
+
+
+class _Noticing(Protocol):
+    """A page that can say what is odd about it: a dataclass with ``notices``."""
+
+    @property
+    def notices(self) -> tuple[str, ...]: ...
+
+
+P = TypeVar("P", bound=_Noticing)
+
+
+def accessible(page: P, compiled: Callable[[P, Sequence[PDFStandard]], bytes]) -> bytes:
+    """Return the page as compiled to the standards, or without them, which it then says."""
     try:
-        return _compiled(page, pictures, ["ua-1", "a-2a"])
+        return compiled(page, ("ua-1", "a-2a"))
     except typst.TypstError:
-        said = replace(page, notices=(*page.notices, NOT_ACCESSIBLE))
-        return _compiled(said, pictures, [])
+        said = replace(page, notices=(*page.notices, NOT_ACCESSIBLE))  # type: ignore[type-var]
+        return compiled(said, ())
 
 
 def _compiled(
-    page: DebriefPage, pictures: Mapping[str, bytes], standards: list[PDFStandard]
+    page: DebriefPage, pictures: Mapping[str, bytes], standards: Sequence[PDFStandard]
 ) -> bytes:
     data = {
         "page": asdict(page),
