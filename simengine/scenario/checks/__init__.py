@@ -34,9 +34,7 @@ def check_whole(root: Place, read: Read) -> None:
     reach = reach_of(read.scenario, local)
     check_states(root, reach)
     check_transitions(root, reach, local)
-    # Of a state that is left as it is entered everything else would be told as well.
-    if not any(problem.code == "left-at-entry" for problem in root.book.problems):
-        check_items(read, reach)
+    check_items(read, reach)
     check_unused(root, reach)
     check_supplies(root, read)
     check_thresholds(root, read)

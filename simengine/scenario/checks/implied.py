@@ -8,6 +8,8 @@ Rules of this file:
 
 from __future__ import annotations
 
+from math import inf
+
 from simengine.quantities import Range
 from simengine.quantities.ranges import CLOSE
 from simengine.scenario.conditions import (
@@ -90,7 +92,7 @@ def meet(one: Wanted, other: Wanted) -> bool:
             ends = [(one.low, one.low_open), (one.high, one.high_open)]
             ends += [(other.low, other.low_open), (other.high, other.high_open)]
             return (low, True) not in ends
-        return low - high <= CLOSE * abs(low) or low < high
+        return low < high or low - high <= CLOSE * abs(low) < inf
     return True
 
 

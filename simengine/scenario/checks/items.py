@@ -12,10 +12,11 @@ from __future__ import annotations
 
 from collections.abc import Set
 from dataclasses import dataclass
+from functools import reduce
 from math import inf
 
 from simengine.quantities import format_duration
-from simengine.scenario.checks.known import NEVER, earliest, surely
+from simengine.scenario.checks.known import NEVER, Known, earliest, surely
 from simengine.scenario.checks.reach import Reach
 from simengine.scenario.checks.reasons import why_never
 from simengine.scenario.checks.walk import (
@@ -263,12 +264,16 @@ def _can_hold(
     }
     at = place or one.at
     if not holds and one.states:
-        first = next(name for name in scenario.states if name in one.states)
-        where = "these states" if len(one.states) > 1 else f"'{first}'"
+        names = [name for name in scenario.states if name in one.states]
+        known = [one.reach.known[name] for name in names]
+        both = reduce(Known.or_else, known)
+        if earliest(condition, both, scenario) < NEVER:
+            both = max(known, key=lambda single: len(single.shown))
+        where = f"'{names[0]}'" if len(names) == 1 else "any of its states"
         at.say(
             f"a condition that can hold in {where}",
             code,
-            found=why_never(condition, one.reach.known[first], scenario),
+            found=why_never(condition, both, scenario),
             level="warning",
             hint=hint,
         )

@@ -156,13 +156,10 @@ def exits_of(
         due.append((transition, at, free))
         if free or transition.on is not None:
             continue
-        if transition.when is None:
-            sure.append((float(transition.after_ms or 0), transition.index))
-        elif surely(transition.when, known, scenario):
-            by = max(transition.lasting_ms, transition.after_ms or 0)
-            # A guard that leads in a circle in no time is not taken.
-            if by or state.name not in reached_from(transition.to, scenario):
-                sure.append((float(max(by, 1)), transition.index))
+        by = max(transition.lasting_ms, transition.after_ms or 0)
+        # What leaves a state as it is entered is told as such, and hides nothing else.
+        if by and (transition.when is None or surely(transition.when, known, scenario)):
+            sure.append((float(by), transition.index))
     first = min(sure, default=None)
     return Exits(
         tuple(

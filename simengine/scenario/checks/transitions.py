@@ -132,8 +132,6 @@ def _comes_due(
     if first is None or (due, transition.index) <= first:
         return True
     limit, index = first
-    if limit <= 1:
-        return True  # a state that is left as it is entered: that has been told
     if is_local(state, state.next[index], local):
         level = "warning"
     sooner = f"{format_duration(round(limit))} of next[{index}]"

@@ -114,9 +114,9 @@ def _faults(root: Place, scenario: Scenario) -> None:
         by_setting = isinstance(mended, MendedBySetting) and mended.setting in settings
         if name not in read and mended not in actions and not by_setting:
             faults.key(name).say(
-                "a fault that a key item or a guard asks for, or what puts it right",
+                "a key item or a guard that asks for this fault",
                 "fault-unasked",
-                found="none that does",
+                found="none",
                 level="warning",
                 hint=f"ask for it with 'find: {name}' or 'mend: {name}'",
             )
