@@ -92,6 +92,7 @@ def test_the_readme_shows_the_two_commands() -> None:
     ("heading", "extra"),
     [
         ("Required", None),
+        ("Optional, as `simengine[cluster]`", "cluster"),
         ("Optional, as `simengine[parquet]`", "parquet"),
         ("For tests", "test"),
     ],

@@ -27,15 +27,31 @@ from simengine.cli import (
     debrief,
     demo,
     draw,
+    import_,
     new,
     pilot,
     replay,
+    rescore,
     score,
     verify,
 )
 from simengine.problems import InputError
 
-VERBS = (demo, new, check, draw, brief, pilot, console, score, debrief, replay, verify)
+VERBS = (
+    demo,
+    new,
+    check,
+    draw,
+    brief,
+    pilot,
+    console,
+    score,
+    debrief,
+    replay,
+    verify,
+    import_,
+    rescore,
+)
 
 CAUTION = (
     "For training only. It gives no advice for a real patient: "

@@ -1,0 +1,163 @@
+"""`simengine rescore`: all stored sessions under the scenario and protocol of today."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from simengine.cli.stored import add_scenario_folders, add_store, open_store, scenario_folders
+from simengine.cli.verb import Verbs, verb
+
+if TYPE_CHECKING:
+    from simengine.exchange.changes import Change, Score
+    from simengine.exchange.rescore import Run
+
+
+def register(verbs: Verbs) -> None:
+    """Add the verb."""
+    parser = verb(
+        verbs,
+        "rescore",
+        "score all stored sessions under the scenario and protocol of today, and say what changed",
+        "simengine rescore --data ~/mock-resuscitations --json",
+        run,
+    )
+    add_store(parser)
+    add_scenario_folders(parser)
+    parser.add_argument(
+        "--protocol", metavar="ID", help="score under this protocol in place of each log's own"
+    )
+    parser.add_argument(
+        "--workers",
+        type=_workers,
+        metavar="N",
+        help="processes that score (default: one for each processor)",
+    )
+    parser.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="score on a Dask cluster, such as tcp://host:8786; simengine of the same version has "
+        "to be installed there (needs simengine[cluster] here)",
+    )
+    parser.add_argument("--json", action="store_true", help="as JSON on standard output")
+
+
+def _workers(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 1000:
+        raise argparse.ArgumentTypeError(f"a whole number from 1 to 1000, not {text!r}")
+    return int(text)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Score what is not up to date, and tell each session's change and its reason."""
+    from simengine.cli.progress import progress
+    from simengine.exchange.rescore import changes, rescore
+
+    now = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    with open_store(args) as store:
+        with _executor(args) as executor, progress("Sessions scored") as told:
+            done = rescore(
+                store,
+                scenario_folders(args),
+                executor,
+                protocol=args.protocol,
+                now=now,
+                told=told,
+            )
+        (_print_json if args.json else _print)(done, changes(store, done.id))
+    return 1 if done.problems else 0
+
+
+@contextmanager
+def _executor(args: argparse.Namespace) -> Iterator[Executor | None]:
+    if args.cluster:
+        with _client(args.cluster) as client:
+            yield client.get_executor()
+    elif args.workers == 1:
+        yield None
+    else:
+        import multiprocessing
+        from concurrent.futures import ProcessPoolExecutor
+
+        # a process of its own, since this one may have threads
+        spawn = multiprocessing.get_context("spawn")
+        with ProcessPoolExecutor(args.workers, mp_context=spawn) as executor:
+            yield executor
+
+
+def _client(address: str) -> Any:
+    from simengine.problems import InputError, Problem
+
+    def refused(expected: str, found: str, hint: str = "") -> InputError:
+        return InputError([Problem(address, 0, 0, "", expected, found, "cluster", hint=hint)])
+
+    try:
+        from distributed import Client
+    except ImportError:
+        hint = "pip install 'simengine[cluster]'"
+        raise refused("the package distributed, which speaks to it", "none", hint) from None
+    try:
+        return Client(address, timeout="10s")  # type: ignore[no-untyped-call]
+    except (OSError, ValueError, TimeoutError) as error:
+        raise refused("a Dask cluster that answers", str(error) or "no answer") from None
+
+
+def _print_json(done: Run, told: Iterator[Change]) -> None:
+    """Print one JSON value, a session at a time, so that memory does not grow."""
+    counts = {
+        "run": done.id,
+        "resumed": done.earlier is not None,
+        "up_to_date": done.up_to_date - (done.earlier or 0),
+        "scored": done.scored + (done.earlier or 0),
+        "still_going_on": done.still_going_on,
+        "gone_on_meanwhile": done.gone_on,
+        "not_scored": done.problems,
+    }
+    print(json.dumps(counts, indent=2)[:-2] + ',\n  "sessions": [', end="")
+    for number, one in enumerate(told):
+        row = {"session": one.session, "changed": one.changed, **one.as_json()}
+        print("," * (number > 0), end="\n    ")
+        print(json.dumps(row, ensure_ascii=False, allow_nan=False), end="")
+    print("\n  ]\n}")
+
+
+def _print(done: Run, told: Iterator[Change]) -> None:
+    changed = 0
+    for one in told:
+        if one.problem:
+            print(f"{one.session}  not scored: {one.problem}")
+            continue
+        changed += one.changed
+        words = f"{_words(one.before)} → {_words(one.after)}" if one.changed else "score as before"
+        signed = "; ".join(f"{each.outcome} ({each.standing})" for each in one.signed)
+        beside = f"  signed, and left as it is: {signed}" if signed else ""
+        print(f"{one.session}  {words:<48}  because: {', '.join(one.why)}{beside}")
+    if done.earlier is not None:
+        print(
+            f"Went on with a run that was stopped; it had scored {done.earlier:,}.",
+            file=sys.stderr,
+        )
+    print(
+        f"{done.scored + (done.earlier or 0):,} scored, of which {changed:,} have another total or "
+        f"outcome; {done.up_to_date - (done.earlier or 0):,} were up to date; "
+        f"{done.still_going_on:,} have not ended; {done.problems:,} could not be scored.",
+        file=sys.stderr,
+    )
+    if done.gone_on:
+        print(
+            f"{done.gone_on:,} records went on meanwhile; run the command again for these.",
+            file=sys.stderr,
+        )
+
+
+def _words(score: Score | None) -> str:
+    if score is None:
+        return "no score"
+    total = "no total" if score["total"] is None else f"{100 * score['total']:.1f} %"
+    return f"{total}, {score['outcome']}" if score["outcome"] else total
