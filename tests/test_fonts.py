@@ -66,3 +66,12 @@ def test_plots_find_each_style_by_its_plain_name(
     wanted = font_manager.FontProperties(family="Simengine Sans", weight=weight, style=style)
     found = manager.findfont(wanted, fallback_to_default=False)
     assert Path(found).name == name
+
+
+def test_the_list_of_characters_is_what_every_full_font_draws() -> None:
+    listed: set[int] = set()
+    for line in (fonts_dir() / "characters.txt").read_text(encoding="ascii").split():
+        first, _, last = line.partition("-")
+        listed.update(range(int(first, 16), int(last or first, 16) + 1))
+    drawn = [set(TTFont(font).getBestCmap()) for font in FULL]
+    assert listed == set.intersection(*drawn)

@@ -31,13 +31,17 @@ def register(verbs: Verbs) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the files and say where they are."""
-    from simengine.cli.opened import opened
-    from simengine.debrief import write_debrief
+    from simengine.debrief.artist import Artist
 
-    read = [opened(log, args) for log in args.logs]
-    sessions = [session for session, _ in read]
-    for files in write_debrief(sessions, args.output, trainee=args.trainee):
-        print(files.html)
-        print(files.pdf)
+    # Before all else is loaded: what draws takes longest.
+    with Artist() as artist:
+        from simengine.cli.opened import opened
+        from simengine.debrief import write_debrief
+
+        read = [opened(log, args) for log in args.logs]
+        sessions = [session for session, _ in read]
+        for files in write_debrief(sessions, args.output, trainee=args.trainee, artist=artist):
+            print(files.html)
+            print(files.pdf)
     print("For training only; local guidelines and licensed practice decide.", file=sys.stderr)
     return max(status for _, status in read)

@@ -1,46 +1,79 @@
-"""Score in a process beside this one, while this one imports what draws and prints.
+"""Work in a process beside this one, where there is a second processor and forking is safe.
 
 Rules of this file:
 
-- Both take about as long, and neither needs the other until the picture is drawn: on two
-  processors the debrief is there a fifth sooner. The cards are the same to the last digit.
-- Forking is safe only while this process has one thread and numpy has not started its own;
-  otherwise, or where there is no fork, or one processor alone, the scores are made here.
-- Whatever goes wrong in the other process, the scores are made here, and so is any complaint.
+- Forking is safe only while this process has one thread and numpy has not started its own.
+- The other process is told things and answers them one by one. It holds none of this one's output
+  open, flushes nothing of it, and ends when its work is done or nobody listens.
+- Whatever goes wrong in the other process is a ``GoneError`` here: who asked does the work itself,
+  and so any complaint comes from where it always comes.
 """
 
 from __future__ import annotations
 
 import os
 import pickle
+import signal
 import sys
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
+from typing import Any, BinaryIO
 
-from simengine.scoring.card import ScoreCard
-from simengine.session.record import Session
+Work = Callable[[Iterator[Any]], Iterable[Any]]
+"""From what the other process is told, as it comes, to its answers."""
 
 
-def cards_of(sessions: Sequence[Session]) -> Callable[[], list[ScoreCard]]:
-    """Begin to score; the function returned gives the cards, in order, once they are needed."""
+class GoneError(Exception):
+    """The other process can't answer."""
+
+
+class Beside:
+    """A process beside this one."""
+
+    def __init__(self, child: int, told: BinaryIO, answers: BinaryIO) -> None:
+        self._child = child
+        self._told = told
+        self._answers = answers
+
+    def tell(self, what: object) -> None:
+        """Hand over something that can be pickled. Raises ``GoneError``."""
+        try:
+            pickle.dump(what, self._told, pickle.HIGHEST_PROTOCOL)
+            self._told.flush()
+        except OSError as error:
+            raise GoneError from error
+
+    def answer(self) -> Any:
+        """Wait for the next answer and return it. Raises ``GoneError``."""
+        try:
+            return pickle.load(self._answers)
+        except (OSError, EOFError, pickle.UnpicklingError) as error:
+            raise GoneError from error
+
+    def leave(self) -> None:
+        """End the other process, whatever it is doing."""
+        os.kill(self._child, signal.SIGKILL)
+        os.waitpid(self._child, 0)
+        self._answers.close()
+        with suppress(OSError):  # what was still to be told has nowhere to go
+            self._told.close()
+
+
+def begin(work: Work) -> Beside | None:
+    """Begin work in a process beside this one; ``None`` where that is not safe or no use."""
     if not _can_fork():
-        return lambda: _scored(sessions)
-    reading, writing = os.pipe()
+        return None
+    hears, told = os.pipe()
+    answers, says = os.pipe()
     child = os.fork()
     if child == 0:
-        _score_and_leave(sessions, reading, writing)
-    os.close(writing)
-
-    def collected() -> list[ScoreCard]:
-        with os.fdopen(reading, "rb") as pipe:
-            told = pipe.read()
-        _, status = os.waitpid(child, 0)
-        if status != 0:
-            return _scored(sessions)
-        cards: list[ScoreCard] = pickle.loads(told)
-        return cards
-
-    return collected
+        os.close(told)
+        os.close(answers)
+        _work_and_leave(work, hears, says)
+    os.close(hears)
+    os.close(says)
+    return Beside(child, os.fdopen(told, "wb"), os.fdopen(answers, "rb"))
 
 
 def _can_fork() -> bool:
@@ -52,19 +85,25 @@ def _can_fork() -> bool:
     )
 
 
-def _score_and_leave(sessions: Sequence[Session], reading: int, writing: int) -> None:
-    """Do the work of the other process, which ends here and flushes nothing of this one's."""
+def _work_and_leave(work: Work, hears: int, says: int) -> None:
+    """Do the work of the other process, which ends here."""
     status = 1
     try:
-        os.close(reading)
-        with os.fdopen(writing, "wb") as pipe:
-            pickle.dump(_scored(sessions), pipe)
+        nowhere = os.open(os.devnull, os.O_RDWR)
+        for stream in (0, 1, 2):
+            os.dup2(nowhere, stream)
+        with os.fdopen(hears, "rb") as told, os.fdopen(says, "wb") as answers:
+            for answer in work(_each(told)):
+                pickle.dump(answer, answers, pickle.HIGHEST_PROTOCOL)
+                answers.flush()
         status = 0
     finally:
         os._exit(status)
 
 
-def _scored(sessions: Sequence[Session]) -> list[ScoreCard]:
-    from simengine.scoring import score
-
-    return [score(session) for session in sessions]
+def _each(told: BinaryIO) -> Iterator[Any]:
+    while True:
+        try:
+            yield pickle.load(told)
+        except EOFError:
+            return

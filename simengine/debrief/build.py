@@ -33,9 +33,9 @@ from simengine.debrief.page import (
     map_text,
 )
 from simengine.debrief.people import everybody, roles_of, standing, without_names
+from simengine.debrief.printable import clean
 from simengine.debrief.scene import Scene
 from simengine.debrief.trend import held_on, trend
-from simengine.debrief.typeface import clean
 from simengine.debrief.words import count, listed, percent, protocol_lines, span_words
 from simengine.quantities import format_duration, format_quantity
 from simengine.scoring.card import ItemScore, ScoreCard

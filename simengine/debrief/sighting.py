@@ -20,6 +20,7 @@ from math import inf
 
 from simengine.debrief.guide import item_conditions, leaves, window
 from simengine.debrief.page import Sign
+from simengine.debrief.printable import clean
 from simengine.debrief.scene import (
     Band,
     Curve,
@@ -34,7 +35,6 @@ from simengine.debrief.scene import (
     Target,
     Threshold,
 )
-from simengine.debrief.typeface import clean
 from simengine.debrief.words import (
     CUE,
     SIGNS,

@@ -15,11 +15,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from simengine.debrief.beside import cards_of
+from simengine.debrief.artist import Artist
+from simengine.debrief.scorer import Scorer
 from simengine.problems import InputError, Problem
 from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session
+
+if TYPE_CHECKING:
+    from simengine.debrief.scene import Scene
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +36,17 @@ class DebriefFiles:
 
 
 def write_debrief(
-    sessions: Sequence[Session], folder: Path | str, *, trainee: str | None = None
+    sessions: Sequence[Session],
+    folder: Path | str,
+    *,
+    trainee: str | None = None,
+    artist: Artist | None = None,
 ) -> tuple[DebriefFiles, ...]:
     """Score the sessions and write their debriefs as PDF and web page into ``folder``.
 
-    ``trainee``: the personal debrief of this person key. Raises ``InputError`` where no session
-    is given, where the trainee is in none of a session's roles, or where the folder can't be
-    written to.
+    ``trainee``: the personal debrief of this person key. ``artist``: who draws, if asked for
+    already. Raises ``InputError`` where no session is given, where the trainee is in none of a
+    session's roles, or where the folder can't be written to.
     """
     folder = Path(folder)
     if not sessions:
@@ -48,22 +57,46 @@ def write_debrief(
         for session in sessions:
             check_trainee(session, trainee)
         sessions = sorted(sessions, key=_wall)
-    cards = cards_of(sessions)
-    # Takes as long as the scores, which are made meanwhile.
-    import_module("simengine.debrief.render")
-    scored = list(zip(sessions, cards(), strict=True))
-    if trainee is None:
-        return tuple(write_scored([one], folder) for one in scored)
-    return (write_scored(scored, folder, trainee=trainee),)
+    printed = len(sessions) - 1 if trainee is not None else 0
+    with artist or Artist() as drawing, Scorer(sessions) as scorer:
+        # Loaded while the scores are made, and the rest while the pictures are drawn.
+        scene_of = import_module("simengine.debrief.sighting").scene_of
+        cards = scorer.as_recorded()
+        scenes = [
+            scene_of(session, card)
+            for session, card in zip(sessions[printed:], cards[printed:], strict=True)
+        ]
+        for scene in scenes:
+            drawing.show(scene)
+        import_module("simengine.debrief.render")
+        scored = list(zip(sessions, scorer.with_intervals(), strict=True))
+        if trainee is not None:
+            return (_write(scored, scenes[-1], drawing, folder, trainee),)
+        return tuple(
+            _write([one], scene, drawing, folder) for one, scene in zip(scored, scenes, strict=True)
+        )
 
 
-def write_scored(
-    scored: Sequence[tuple[Session, ScoreCard]], folder: Path, *, trainee: str | None = None
+def write_scored(scored: tuple[Session, ScoreCard], folder: Path) -> DebriefFiles:
+    """Write the debrief of a session whose card is there already."""
+    from simengine.debrief.sighting import scene_of
+
+    with Artist() as drawing:
+        scene = scene_of(*scored)
+        drawing.show(scene)
+        return _write([scored], scene, drawing, folder)
+
+
+def _write(
+    scored: Sequence[tuple[Session, ScoreCard]],
+    scene: Scene,
+    artist: Artist,
+    folder: Path,
+    trainee: str | None = None,
 ) -> DebriefFiles:
-    """Write the debrief of the last of these sessions, whose cards are there already."""
     from simengine.debrief.render import render
 
-    pdf, html = render(scored, trainee)
+    pdf, html = render(scored, trainee, scene, artist)
     session = scored[-1][0]
     stem = f"debrief-{_safe(session.scenario.id)}-{_safe(session.session_id)[:8]}"
     if trainee:

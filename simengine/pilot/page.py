@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from simengine.debrief.page import Fact, Listing, Picture, Table, map_text
-from simengine.debrief.typeface import clean
+from simengine.debrief.printable import clean
 from simengine.debrief.words import count, listed, percent, protocol_lines
 from simengine.pilot.findings import BY_OMISSION, FEW, TELLS_APART, WEAK, Findings, LevelFound
 from simengine.pilot.skills import Skills

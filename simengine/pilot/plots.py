@@ -22,7 +22,8 @@ from matplotlib.path import Path
 from simengine.debrief import look
 from simengine.debrief.look import Shape
 from simengine.debrief.picture.ink import WIDTH, line, mark, sheet, write
-from simengine.debrief.typeface import clean, fitted, width
+from simengine.debrief.printable import clean
+from simengine.debrief.typeface import fitted, width
 from simengine.pilot.findings import Findings, ItemFound, KeyTime, LevelFound
 from simengine.pilot.statistics import Spread
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from simengine.debrief.page import Fact, Listing, Table, map_text
-from simengine.debrief.typeface import clean
+from simengine.debrief.printable import clean
 from simengine.debrief.words import protocol_lines, value_words
 from simengine.quantities import Range, format_duration, format_quantity, format_range
 from simengine.quantities.units import convert

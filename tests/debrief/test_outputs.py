@@ -16,9 +16,9 @@ from simengine.debrief.page import DebriefPage, map_text, texts
 from simengine.debrief.pdf import NOT_ACCESSIBLE, render_pdf
 from simengine.debrief.picture.compose import draw, svg
 from simengine.debrief.picture.trend import draw_trend
+from simengine.debrief.printable import clean
 from simengine.debrief.sighting import scene_of
 from simengine.debrief.trend import held
-from simengine.debrief.typeface import clean
 from tests.debrief import fixture
 from tests.debrief.read_back import Read, pdf_alts, pdf_text, squeezed
 from tests.debrief.shipped import NAMES, laid, picture

@@ -9,7 +9,8 @@ from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.debrief.typeface import NOT_IN_FONT, clean, fitted, width, wrapped
+from simengine.debrief.printable import NOT_IN_FONT, clean
+from simengine.debrief.typeface import fitted, width, wrapped
 from simengine.resources import fonts_dir
 
 

@@ -12,8 +12,9 @@ from matplotlib.figure import Figure
 
 from simengine.debrief import look
 from simengine.debrief.picture.ink import LEFT, RIGHT, WIDTH, line, mark, sheet, write
+from simengine.debrief.printable import clean
 from simengine.debrief.trend import Held
-from simengine.debrief.typeface import clean, fitted, width
+from simengine.debrief.typeface import fitted, width
 
 HEIGHT = 150.0
 _FOOT, _HEAD = 32.0, 20.0

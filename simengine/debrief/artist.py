@@ -1,0 +1,83 @@
+"""Pictures, drawn beside this process while it reads, scores and writes.
+
+Rules of this file:
+
+- What draws takes longest to load: an artist who is asked for first has loaded it by the time that
+  there is something to draw.
+- Pictures come in the order in which their subjects were shown, the same to the byte wherever they
+  were drawn.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator, Sequence
+from types import TracebackType
+from typing import TYPE_CHECKING, Any
+
+from simengine.debrief.beside import GoneError, begin
+
+if TYPE_CHECKING:
+    from simengine.debrief.scene import Scene
+    from simengine.debrief.trend import Held
+
+
+class Artist:
+    """Draws scenes of sessions and trends over several."""
+
+    def __init__(self) -> None:
+        self._shown: deque[Scene | Sequence[Held]] = deque()
+        self._beside = begin(_pictures)
+
+    def __enter__(self) -> Artist:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._alone()
+
+    def show(self, subject: Scene | Sequence[Held]) -> None:
+        """Have a session's scene drawn, or the points of a trend."""
+        self._shown.append(subject)
+        if self._beside is not None:
+            try:
+                self._beside.tell(subject)
+            except GoneError:
+                self._alone()
+
+    def picture(self) -> bytes:
+        """Return the SVG file of the first subject that was shown and not yet returned."""
+        subject = self._shown.popleft()
+        if self._beside is not None:
+            try:
+                drawn: bytes = self._beside.answer()
+            except GoneError:
+                self._alone()
+            else:
+                return drawn
+        return _drawn(subject)
+
+    def _alone(self) -> None:
+        if self._beside is not None:
+            self._beside.leave()
+            self._beside = None
+
+
+def _pictures(subjects: Iterator[Any]) -> Iterator[bytes]:
+    import simengine.debrief.picture.compose
+    import simengine.debrief.picture.trend  # noqa: F401 - loaded before anything is to be drawn
+
+    return (_drawn(subject) for subject in subjects)
+
+
+def _drawn(subject: Scene | Sequence[Held]) -> bytes:
+    from simengine.debrief.picture.compose import draw, svg
+    from simengine.debrief.picture.trend import draw_trend
+
+    if isinstance(subject, Sequence):
+        return svg(draw_trend(subject))
+    return svg(draw(subject))
