@@ -47,6 +47,13 @@ def scenario_folders(args: argparse.Namespace) -> list[Path]:
     return [*args.scenarios, Path("scenarios")]
 
 
+def there_is_a_store(args: argparse.Namespace) -> bool:
+    """Whether ``--data`` names a place that may hold something; a database always may."""
+    from simengine.store.place import FILE
+
+    return bool(args.data and "://" in args.data) or (_folder(args.data) / FILE).is_file()
+
+
 @contextmanager
 def open_store(args: argparse.Namespace, *, new: bool = False) -> Iterator[Store]:
     """Open the store that ``--data`` names, as long as the context lasts.

@@ -27,6 +27,7 @@ from simengine.people.roster import (
 )
 from simengine.store import evidence
 from simengine.store.json_text import as_json_text
+from simengine.store.log_store import StoreError
 from simengine.store.store import Store
 from simengine.store.tables import certificates, leaves, postings, requirements, takings, trainees
 
@@ -73,9 +74,15 @@ def roster_in(connection: Connection) -> Roster:
     )
 
 
-def save_roster(store: Store, whole: Roster) -> None:
-    """Keep a roster in place of the one that is there."""
+def save_roster(store: Store, whole: Roster, *, known: Roster | None = None) -> None:
+    """Keep a roster in place of the one that is there.
+
+    ``known``: the one that ``whole`` was made from. Raises ``StoreError`` if it has been changed
+    since by somebody else.
+    """
     with store.begin() as connection:
+        if known is not None and roster_in(connection) != known:
+            raise StoreError("somebody else has changed the roster meanwhile; import once more")
         for table in (certificates, leaves, requirements, postings, trainees):
             connection.execute(delete(table))
         _add(
