@@ -66,9 +66,12 @@ def place_of(where: Path | str) -> Place:
     return Place(url.set(drivername="postgresql+psycopg"), words)
 
 
-def place_of_file(file: Path) -> Place:
+def place_of_file(file: Path, *, to_read: bool = False) -> Place:
     """Return the place of a SQLite file that stands alone, such as a backup."""
-    return Place(_sqlite(file), str(file))
+    if not to_read:
+        return Place(_sqlite(file), str(file))
+    query = {"uri": "true", "mode": "ro"}
+    return Place(URL.create("sqlite", database=file.absolute().as_uri(), query=query), str(file))
 
 
 def make_folder(place: Place) -> None:
@@ -188,4 +191,5 @@ def _sqlite_begins(connection: Connection) -> None:
 def _postgresql_opened(raw: Any, _: object) -> None:
     raw.autocommit = True
     raw.execute("SET synchronous_commit TO on")
+    raw.execute(f"SET lock_timeout TO '{_WAIT_S}s'")
     raw.autocommit = False

@@ -35,6 +35,7 @@ class Store:
     """A store that is open. Other modules of this package add what they keep by ``begin``."""
 
     def __init__(self, place: Place, engine: Engine, let_go: Callable[[], None]) -> None:
+        self.place = place
         self.where = place.words
         self._engine = engine
         self._writing = writing(engine)

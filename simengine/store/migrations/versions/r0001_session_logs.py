@@ -99,21 +99,21 @@ POSTGRESQL = (
     )
     """,
     """
-    CREATE FUNCTION an_event_is_never_changed() RETURNS trigger LANGUAGE plpgsql AS $$
+    CREATE OR REPLACE FUNCTION an_event_is_never_changed() RETURNS trigger LANGUAGE plpgsql AS $$
     BEGIN
         RAISE EXCEPTION 'an event is never changed'
         USING ERRCODE = 'integrity_constraint_violation';
     END $$
     """,
     """
-    CREATE FUNCTION an_event_is_never_removed() RETURNS trigger LANGUAGE plpgsql AS $$
+    CREATE OR REPLACE FUNCTION an_event_is_never_removed() RETURNS trigger LANGUAGE plpgsql AS $$
     BEGIN
         RAISE EXCEPTION 'an event is never removed'
         USING ERRCODE = 'integrity_constraint_violation';
     END $$
     """,
     f"""
-    CREATE FUNCTION an_event_follows_the_last() RETURNS trigger LANGUAGE plpgsql AS $$
+    CREATE OR REPLACE FUNCTION an_event_follows_the_last() RETURNS trigger LANGUAGE plpgsql AS $$
     DECLARE last RECORD;
     BEGIN
         SELECT * INTO last FROM tails WHERE session = NEW.session FOR UPDATE;
@@ -126,7 +126,7 @@ POSTGRESQL = (
     END $$
     """,
     """
-    CREATE FUNCTION the_last_hash_is_kept() RETURNS trigger LANGUAGE plpgsql AS $$
+    CREATE OR REPLACE FUNCTION the_last_hash_is_kept() RETURNS trigger LANGUAGE plpgsql AS $$
     BEGIN
         INSERT INTO tails VALUES (NEW.session, NEW.seq, NEW.hash)
         ON CONFLICT (session) DO UPDATE SET seq = NEW.seq, hash = NEW.hash;

@@ -59,14 +59,16 @@ SQLITE = (
 
 POSTGRESQL = (
     """
-    CREATE FUNCTION the_end_of_a_log_is_never_removed() RETURNS trigger LANGUAGE plpgsql AS $$
+    CREATE OR REPLACE FUNCTION the_end_of_a_log_is_never_removed()
+    RETURNS trigger LANGUAGE plpgsql AS $$
     BEGIN
         RAISE EXCEPTION 'the end of a log is never removed'
         USING ERRCODE = 'integrity_constraint_violation';
     END $$
     """,
     """
-    CREATE FUNCTION the_end_of_a_log_is_its_last_event() RETURNS trigger LANGUAGE plpgsql AS $$
+    CREATE OR REPLACE FUNCTION the_end_of_a_log_is_its_last_event()
+    RETURNS trigger LANGUAGE plpgsql AS $$
     BEGIN
         IF NOT EXISTS (SELECT 1 FROM events WHERE session = NEW.session AND seq = NEW.seq
                        AND hash = NEW.hash)
