@@ -49,6 +49,7 @@ def read_vocabulary(root: Place) -> Vocabulary:
     )
     equations = _entries(root.get("equations"), _equation)
     _check_reads(root, observations)
+    _check_ends(root, actions)
     _check_keys(root, actions)
     return Vocabulary(
         id=text_of(root.need("id")),
@@ -190,7 +191,7 @@ def _action(
 ) -> Action:
     phase, role, key = place.need("phase"), place.get("role"), place.get("key")
     lasting, shortest, reads = place.get("lasting"), place.get("shortest"), place.get("reads")
-    given, dose = place.get("settings"), place.get("dose")
+    given, dose, ends = place.get("settings"), place.get("dose"), place.get("ends")
     lasts = lasting.truth() if lasting is not None else False
     if shortest is not None and not lasts:
         place.key("shortest").say("'shortest' only with 'lasting: true'", "needless-key", found="")
@@ -212,6 +213,7 @@ def _action(
         role=role.name(roles, "a role of this vocabulary") if role is not None else None,
         key=touch,
         reads=reads.text("an observation") if reads is not None else None,
+        ends=ends.text("an action") if ends is not None else None,
     )
 
 
@@ -355,6 +357,15 @@ def _check_reads(root: Place, observations: Mapping[str, Observation]) -> None:
         reads = place.get("reads")
         if reads is not None:
             reads.name(observations, "an observation of this vocabulary")
+
+
+def _check_ends(root: Place, actions: Mapping[str, Action]) -> None:
+    at = root.get("actions")
+    for _, place in at.entries() if at is not None else ():
+        ends = place.get("ends")
+        name = ends.name(actions, "an action of this vocabulary") if ends is not None else None
+        if ends is not None and name is not None and not actions[name].lasting:
+            ends.say("a lasting action", "not-lasting")
 
 
 def _check_keys(root: Place, actions: Mapping[str, Action]) -> None:

@@ -66,7 +66,11 @@ class Dose:
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """What the team can do. ``reads`` names an observation whose value is spoken with it."""
+    """What the team can do.
+
+    ``reads`` names an observation whose value is spoken with it, ``ends`` a lasting action that
+    doing it stops.
+    """
 
     name: str
     label: str
@@ -78,6 +82,7 @@ class Action:
     role: str | None = None
     key: str | None = None
     reads: str | None = None
+    ends: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -292,7 +292,7 @@ def hold_to_reach(reach: Reach, session: Session) -> None:
                 assert held == [(stay.entry_ms, exit_ms)], condition
 
 
-@settings(max_examples=120, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=80, suppress_health_check=[HealthCheck.too_slow])
 @given(texts(), st.integers(0, 2**32))
 def test_what_is_said_never_to_happen_never_does(text: str, seed: int) -> None:
     scenario, problems = read(text)
