@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Literal
 
 from simengine.cli.import_roster import add_roster, import_roster
+from simengine.cli.import_sessions import add_sessions, import_sessions
 from simengine.cli.stored import add_scenario_folders, add_store
 from simengine.cli.verb import Verbs, verb
 
@@ -26,8 +28,8 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "import",
-        "bring a roster (CSV) into the store",
-        "simengine import roster --dry-run",
+        "bring a roster (CSV), session logs and bundles into the store",
+        "simengine import roster --dry-run\n  simengine import term.session.jsonl --unit North",
         run,
     )
     parser.add_argument(
@@ -35,7 +37,8 @@ def register(verbs: Verbs) -> None:
         metavar="FILE",
         nargs="+",
         type=Path,
-        help="roster files (CSV), or a folder of them",
+        help="roster files (*.csv), session logs (*.session.jsonl), bundles (*.bundle.zip), or "
+        "folders of them",
     )
     add_store(parser)
     add_scenario_folders(parser)
@@ -45,21 +48,31 @@ def register(verbs: Verbs) -> None:
         help="read everything and say what would change; nothing is kept",
     )
     add_roster(parser)
+    add_sessions(parser)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Import everything, or nothing if anything in it is wrong."""
-    from simengine.problems import InputError, Problem
+    """Import the roster whole or not at all, then each session by itself."""
+    files: dict[Sort, list[Path]] = {"roster": [], "session": [], "bundle": []}
+    for file in _each(args.files):
+        files[sort_of(file)].append(file)
+    status = 0
+    if files["roster"]:
+        status = import_roster(args, files["roster"])
+    if files["session"] or files["bundle"]:
+        status = max(status, import_sessions(args, files["session"], files["bundle"]))
+    return status
 
-    sorts = {file: sort_of(file) for file in args.files}
-    problems = [
-        Problem(str(file), 0, 0, "", "a roster as CSV", f"a {sort}", "not-a-roster")
-        for file, sort in sorts.items()
-        if sort != "roster"
-    ]
-    if problems:
-        raise InputError(problems)
-    return import_roster(args, [file for file, sort in sorts.items() if sort == "roster"])
+
+def _each(named: Iterable[Path]) -> Iterator[Path]:
+    """Yield the files named; of a folder that holds sessions, what it holds."""
+    for path in named:
+        inside = sorted(path.iterdir()) if path.is_dir() else []
+        known = [file for file in inside if file.suffix.lower() in _BY_SUFFIX]
+        if any(sort_of(file) != "roster" for file in known):
+            yield from (file for file in known if file.is_file())
+        else:
+            yield path
 
 
 def sort_of(file: Path) -> Sort:

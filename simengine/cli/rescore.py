@@ -82,12 +82,9 @@ def _executor(args: argparse.Namespace) -> Iterator[Executor | None]:
     elif args.workers == 1:
         yield None
     else:
-        import multiprocessing
-        from concurrent.futures import ProcessPoolExecutor
+        from simengine.cli.workers import processes
 
-        # a process of its own, since this one may have threads
-        spawn = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(args.workers, mp_context=spawn) as executor:
+        with processes(args.workers) as executor:
             yield executor
 
 

@@ -1,0 +1,90 @@
+"""Import session logs and bundles: check each, keep it, and score what has no score yet."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.cli.stored import open_store, scenario_folders, there_is_a_store
+
+if TYPE_CHECKING:
+    from simengine.exchange.incoming import Incoming
+    from simengine.store import Store
+
+FEW = 4
+"""Up to so many sessions are scored in this process, since others take a second to start."""
+
+
+def add_sessions(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that sessions alone have."""
+    parser.add_argument("--unit", help="where the sessions were held, as the roster writes it")
+    parser.add_argument(
+        "--no-scores",
+        action="store_true",
+        help="keep sessions without scoring them; simengine rescore does that later",
+    )
+
+
+def import_sessions(args: argparse.Namespace, logs: Sequence[Path], bundles: Sequence[Path]) -> int:
+    """Take the files in, each by itself, and say what came of them."""
+    if args.dry_run and not there_is_a_store(args):
+        incoming = _take(None, args, logs, bundles)
+    else:
+        with open_store(args, new=True) as store:
+            incoming = _take(store, args, logs, bundles)
+            if not (args.dry_run or args.no_scores):
+                _score(store, args, incoming.unscored)
+    for problem in incoming.problems:
+        print(problem, file=sys.stderr)
+    for session, file in incoming.new:
+        print(f"{session}  {file}")
+    refused = len(logs) + len(bundles) - len(incoming.new) - len(incoming.known)
+    print(
+        f"Sessions: {len(incoming.new):,} {'would be ' if args.dry_run else ''}imported, "
+        f"{len(incoming.known):,} were here already, {refused:,} refused.",
+        file=sys.stderr,
+    )
+    return 1 if incoming.refused else 0
+
+
+def _take(
+    store: Store | None, args: argparse.Namespace, logs: Sequence[Path], bundles: Sequence[Path]
+) -> Incoming:
+    from simengine.cli.progress import progress
+    from simengine.exchange.incoming import Intake
+
+    intake = Intake(store, scenario_folders(args), args.unit, args.dry_run)
+    files = [*((file, False) for file in logs), *((file, True) for file in bundles)]
+    with progress("Sessions read") as told:
+        for number, (file, bundle) in enumerate(files, start=1):
+            intake.take(file, bundle=bundle)
+            told(number, len(files))
+    return intake.incoming
+
+
+def _score(store: Store, args: argparse.Namespace, sessions: Sequence[str]) -> None:
+    from simengine.cli.progress import progress
+    from simengine.exchange.scored import score_sessions
+
+    if not sessions:
+        return
+    with _executor(len(sessions)) as executor, progress("Sessions scored") as told:
+        outcome = score_sessions(store, sessions, executor, told, scenario_folders(args))
+    for session, why in outcome.problems.items():
+        print(f"{session}: kept, and not scored: {why}", file=sys.stderr)
+
+
+@contextmanager
+def _executor(sessions: int) -> Iterator[Executor | None]:
+    from simengine.cli.workers import processes
+
+    if sessions <= FEW:
+        yield None
+        return
+    with processes() as executor:
+        yield executor
