@@ -33,6 +33,7 @@ from simengine.cli import (
     replay,
     rescore,
     score,
+    store,
     verify,
 )
 from simengine.problems import InputError
@@ -51,6 +52,7 @@ VERBS = (
     verify,
     import_,
     rescore,
+    store,
 )
 
 CAUTION = (

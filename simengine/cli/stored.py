@@ -51,7 +51,8 @@ def there_is_a_store(args: argparse.Namespace) -> bool:
     """Whether ``--data`` names a place that may hold something; a database always may."""
     from simengine.store.place import FILE
 
-    return bool(args.data and "://" in args.data) or (_folder(args.data) / FILE).is_file()
+    where = where_of(args)
+    return isinstance(where, str) or (where / FILE).is_file()
 
 
 @contextmanager
@@ -62,11 +63,11 @@ def open_store(args: argparse.Namespace, *, new: bool = False) -> Iterator[Store
     store can't do what is asked.
     """
     from simengine.problems import InputError, Problem
-    from simengine.store import Store, StoreError
+    from simengine.store import Store
     from simengine.store.place import place_of
 
-    try:
-        where = args.data if args.data and "://" in args.data else _folder(args.data)
+    with in_a_sentence(args):
+        where = where_of(args)
         file = place_of(where).file
         if file is not None and not file.is_file() and not new:
             problem = Problem(
@@ -82,12 +83,24 @@ def open_store(args: argparse.Namespace, *, new: bool = False) -> Iterator[Store
             raise InputError([problem])
         with Store.open(where) as store:
             yield store
+
+
+@contextmanager
+def in_a_sentence(args: argparse.Namespace) -> Iterator[None]:
+    """End the program with status 1 and a sentence where a store can't do what is asked."""
+    from simengine.store import StoreError
+
+    try:
+        yield
     except StoreError as error:
         print(f"simengine {args.verb}: {error}", file=sys.stderr)
         raise SystemExit(1) from None
 
 
-def _folder(named: str | None) -> Path:
+def where_of(args: argparse.Namespace) -> Path | str:
+    """Return the folder or the database's address that ``--data`` names."""
     from simengine.store.data_folder import data_folder
 
-    return data_folder(Path(named) if named else None)
+    if args.data and "://" in args.data:
+        return str(args.data)
+    return data_folder(Path(args.data) if args.data else None)

@@ -1,0 +1,159 @@
+"""`simengine store`: back the store up, restore it, move it elsewhere, check it."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.cli.stored import add_store, in_a_sentence, open_store, where_of
+from simengine.cli.verb import Run, Verbs, verb
+
+if TYPE_CHECKING:
+    from simengine.store.checking import Checked
+
+_PASSWORD = "A password is best kept out of the address, in the file ~/.pgpass or in PGPASSWORD."
+
+
+def register(verbs: Verbs) -> None:
+    """Add the verb and its tasks."""
+    parser = verb(
+        verbs,
+        "store",
+        "back up, restore, move or check what is kept of sessions and people",
+        "simengine store backup ~/backups/today.sqlite",
+        _no_task,
+    )
+    tasks = parser.add_subparsers(dest="task", metavar="TASK", required=True)
+    backup = _task(
+        tasks,
+        "backup",
+        "write all of the store into one file, while it is in use",
+        "simengine store backup ~/backups/today.sqlite",
+        run_backup,
+    )
+    backup.add_argument("file", metavar="FILE", type=Path, help="the file to write")
+    backup.add_argument(
+        "--replace", action="store_true", help="take the place of a file that is there"
+    )
+    restore = _task(
+        tasks,
+        "restore",
+        "check a backup and put it where the store is to be",
+        "simengine store restore ~/backups/today.sqlite --data ~/mock-resuscitations",
+        run_restore,
+    )
+    restore.add_argument("file", metavar="FILE", type=Path, help="a backup")
+    restore.add_argument(
+        "--replace",
+        action="store_true",
+        help="take the place of a store that is there, which is then kept in a file",
+    )
+    move = _task(
+        tasks,
+        "move",
+        "copy the store into an empty place in another folder or database",
+        "simengine store move postgresql://simengine@db.example/simengine",
+        run_move,
+    )
+    move.add_argument(
+        "to",
+        metavar="FOLDER_OR_ADDRESS",
+        help=f"where to: a folder, or a PostgreSQL database's address. {_PASSWORD}",
+    )
+    check = _task(
+        tasks,
+        "check",
+        "check the hash chain of every session in the store, or in a backup",
+        "simengine store check ~/backups/today.sqlite",
+        run_check,
+    )
+    check.add_argument(
+        "file", metavar="FILE", type=Path, nargs="?", help="a backup (default: the store itself)"
+    )
+
+
+def _task(tasks: Verbs, name: str, says: str, example: str, run: Run) -> argparse.ArgumentParser:
+    parser = verb(tasks, name, says, example, run)
+    add_store(parser)
+    return parser
+
+
+def _no_task(_: argparse.Namespace) -> int:
+    raise AssertionError("a task is required")
+
+
+def run_backup(args: argparse.Namespace) -> int:
+    """Write a backup."""
+    from simengine.cli.progress import progress
+    from simengine.store.backup import backup
+
+    with open_store(args) as store, progress("Backing up") as told:
+        backup(store, args.file, replace=args.replace, told=told)
+        print(f"All that is in {store.where} is now in {args.file} as well.")
+    print(f"To check it: simengine store check {args.file}", file=sys.stderr)
+    return 0
+
+
+def run_restore(args: argparse.Namespace) -> int:
+    """Restore a backup."""
+    from simengine.cli.progress import progress
+    from simengine.store.backup import restore
+    from simengine.store.place import place_of
+
+    with in_a_sentence(args):
+        with progress("Restoring") as told:
+            kept = restore(where_of(args), args.file, replace=args.replace, told=told)
+        print(f"All that is in {args.file} is now in {place_of(where_of(args)).words}.")
+        if kept is not None:
+            print(f"What was there before is kept in {kept}.")
+    return 0
+
+
+def run_move(args: argparse.Namespace) -> int:
+    """Move the store."""
+    from simengine.cli.progress import progress
+    from simengine.store.moving import move
+    from simengine.store.place import place_of
+
+    with open_store(args) as store:
+        here = store.where
+    with in_a_sentence(args):
+        with progress("Moving") as told:
+            moved = move(where_of(args), args.to, told)
+        place = place_of(args.to)
+        print(f"{_counted(moved)} are now in {place.words} as well; every chain is whole.")
+        option = "--data" if place.folder is not None else "--database"
+        print(
+            f"{here} stays as it was. From now on: simengine console {option} {place.words}",
+            file=sys.stderr,
+        )
+    return 0
+
+
+def run_check(args: argparse.Namespace) -> int:
+    """Check every chain."""
+    from simengine.cli.progress import progress
+    from simengine.store.backup import check_backup
+    from simengine.store.checking import check
+
+    if args.file is not None:
+        with in_a_sentence(args), progress("Checking") as told:
+            where = str(args.file)
+            checked = check_backup(args.file, told)
+    else:
+        with open_store(args) as store, progress("Checking") as told:
+            where = store.where
+            with store.reading() as connection:
+                checked = check(connection, told)
+    for words in checked.problems:
+        print(f"{where}: {words}")
+    if checked.problems:
+        return 1
+    print(f"{where}: {_counted(checked)}; every chain is whole.")
+    return 0
+
+
+def _counted(checked: Checked) -> str:
+    return f"{checked.sessions:,} sessions with {checked.events:,} entries"
