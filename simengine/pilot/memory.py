@@ -86,8 +86,10 @@ class Memory:
 
     def did(self, action: str, at_ms: int) -> None:
         """Note an action done, or begun if it lasts."""
-        lasts = self.scenario.vocabulary.actions[action].lasting
-        stop = NEVER if lasts else None
+        known = self.scenario.vocabulary.actions[action]
+        if known.ends is not None:
+            self.stopped(known.ends, at_ms)
+        stop = NEVER if known.lasting else None
         self.performances.append(Performance(action, at_ms, stop, "done", None, "", -1, None))
         self._sensing.clear()
 

@@ -227,6 +227,9 @@ class Account:
                     as_read,
                 )
             )
+            if acts and action.ends is not None and action.ends in self.running:
+                self._stop(self.plan.scenario.vocabulary.actions[action.ends], at_ms, mark)
+                self.touched.append(("action", action.ends))
             if acts:
                 for supply in self.plan.refills.get(name, ()):
                     self.refilled[supply] = self.refilled.get(supply, 0) + 1

@@ -75,6 +75,7 @@ VOCABULARY = Vocabulary(
             shortest_ms=5_000,
         ),
         "suck": Action("suck", "Suction", "breathing", lasting=True),
+        "suck_off": Action("suck_off", "Suction off", "breathing", ends="suck"),
         "change_cylinder": Action("change_cylinder", "New cylinder", "breathing"),
     },
     supplies={

@@ -27,7 +27,7 @@ from simengine.scenario.model import Adjust, Course, MendedBySetting, Scenario
 from simengine.session.dynamics import curve_at, supply_at
 from simengine.session.live import LiveSession, RefusedError
 from simengine.session.play import Timed, play
-from simengine.session.record import Session
+from simengine.session.record import NEVER, Session
 from tests.session.small import (
     SESSION,
     WALL,
@@ -249,6 +249,21 @@ def test_a_cylinder_drained_by_suction_is_empty_at_the_exact_instant() -> None:
     made = guarded(SupplyIs("cylinder", Range(high=0.0)), supplies={"cylinder": 45.0})
     session = run(made, did(1_000, "suck", "start"), until=400_000)
     assert entries(session) == [("a", 0), ("b", 338_500)]
+
+
+def test_an_action_that_ends_another_stops_it_and_what_it_draws() -> None:
+    # 45 L at 8 L/min for 60 s leaves 37 L (worked by hand).
+    made = guarded(SupplyIs("cylinder", Range(high=0.0)), supplies={"cylinder": 45.0})
+    off = did(61_000, "suck_off")
+    session = run(made, did(1_000, "suck", "start"), off, did(90_000, "suck_off"), until=400_000)
+    assert supply_at(session.supplies["cylinder"], 400_000) == pytest.approx(37.0)
+    assert entries(session) == [("a", 0)]
+    assert codes(session) == []
+    [ran] = [one for one in session.record.performances if one.action == "suck"]
+    assert (ran.start_ms, ran.stop_ms) == (1_000, 61_000)
+    said = run(made, did(1_000, "suck", "start"), did(61_000, "suck_off", how="said"))
+    [goes_on] = [one for one in said.record.performances if one.action == "suck"]
+    assert goes_on.stop_ms == NEVER
 
 
 def test_gas_is_split_between_the_cylinders_as_the_blend_says() -> None:
