@@ -33,6 +33,7 @@ from simengine.cli import (
     replay,
     rescore,
     score,
+    standard,
     store,
     verify,
 )
@@ -52,6 +53,7 @@ VERBS = (
     verify,
     import_,
     rescore,
+    standard,
     store,
 )
 
