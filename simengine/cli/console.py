@@ -62,9 +62,11 @@ def run(args: argparse.Namespace) -> int:
 
     data = data_folder(args.data)
 
-    def ready(address: str, link: str) -> None:
+    def ready(address: str, link: str, coordinating: str) -> None:
         print(f"The console is at {address}. Open it with this link, which works once:")
-        print(link, flush=True)
+        print(link)
+        print("The coordinator's pages (who is current, who is due) open with this one, once:")
+        print(coordinating, flush=True)
         print(f"Sessions are kept in {data}. Ctrl-C stops it.", file=sys.stderr, flush=True)
         if not args.no_browser:
             import webbrowser

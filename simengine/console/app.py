@@ -16,26 +16,38 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from simengine.console import choose, join, record
+from simengine.console.cohort.routes import ROUTES
 from simengine.console.debriefs import Debriefs
 from simengine.console.front import PAGES, Front, RefusalError, front_of, message
 from simengine.console.guard import MOST_BYTES, BodyTooLargeError, Guard
 from simengine.console.hub import Hub
-from simengine.console.security import Guesses, Keys, OneTimeLink
+from simengine.console.pictures import Pictures
+from simengine.console.results import Results
+from simengine.console.security import Guesses, Keys, OneTimeLink, Tickets
 from simengine.console.streams import streaming
 from simengine.resources import fonts_dir
 from simengine.store import StoreError
 
 
 def make_app(
-    hub: Hub, data: Path, *, hosts: Iterable[str], address: str, link: OneTimeLink
+    hub: Hub,
+    data: Path,
+    *,
+    hosts: Iterable[str],
+    address: str,
+    link: OneTimeLink,
+    coordinating: OneTimeLink,
 ) -> Starlette:
     """Return the console as an ASGI app. It closes ``hub`` when it ends.
 
     ``data``: the folder for keys and debriefs. ``hosts``: the Host headers by which it is
-    reached. ``address``: what a display's link begins with.
+    reached. ``address``: what a display's link begins with. ``link`` opens the console,
+    ``coordinating`` the coordinator's pages.
     """
     debriefs = Debriefs(data / "debriefs", hub.shelf)
+    results = Results(hub.store)
     hub.ended = debriefs.begin_at_end
+    hub.renewed = results.renew
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -44,14 +56,17 @@ def make_app(
             yield
         finally:
             await debriefs.stop()
+            await results.stop()
             hub.close()
 
     app = Starlette(
         routes=[
             Route("/", choose.choose),
             Route("/enter/{token}", join.enter),
+            Route("/coordinate/{token}", join.coordinate),
             Route("/join", join.join_page),
             Route("/join", join.join, methods=["POST"]),
+            Route("/leave", join.leave, methods=["POST"]),
             Route("/time", _time),
             Route("/sessions", choose.plan, methods=["POST"]),
             Route("/s/{session}/prebrief", choose.prebrief),
@@ -69,6 +84,7 @@ def make_app(
             Route("/s/{session}/return", record.cot_returned, methods=["POST"]),
             Route("/d/{code}", join.bedside),
             Route("/d/{code}/stream", streaming(join.bedside_stream)),
+            *ROUTES,
             Mount("/static/fonts", StaticFiles(directory=fonts_dir())),
             Mount("/static", StaticFiles(directory=PAGES / "static")),
         ],
@@ -82,7 +98,18 @@ def make_app(
         },
         lifespan=lifespan,
     )
-    app.state.front = Front(hub, Keys(data), link, Guesses(), debriefs, address)
+    app.state.front = Front(
+        hub,
+        Keys(data),
+        link,
+        coordinating,
+        Tickets(),
+        Guesses(),
+        debriefs,
+        results,
+        Pictures(),
+        address,
+    )
     return app
 
 

@@ -7,11 +7,14 @@ import asyncio
 from starlette.requests import Request
 from starlette.responses import Response
 
+from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.console_view import banner_of
 from simengine.console.front import (
     facilitator,
     form_of,
     front_of,
+    home_of,
+    known_visitor,
     page,
     running_of,
     see,
@@ -33,6 +36,7 @@ from simengine.scenario.key import Expect, Repeat, Respond
 from simengine.scenario.model import Scenario
 from simengine.session.live import RefusedError
 from simengine.session.telling import HOW
+from simengine.store import lists
 
 _HEADINGS = {
     "learners": "The situation",
@@ -49,6 +53,11 @@ _ACKNOWLEDGED = "The prebrief was read out, and everybody agreed to take part."
 
 async def choose(request: Request) -> Response:
     """``GET /``."""
+    visitor = known_visitor(request)
+    if visitor is not None and not visitor.facilitator:
+        way = home_of(visitor, front_of(request).hub.clock.now_ms())
+        if way:
+            return see(way)
     facilitator(request)
     return await _choose(request, (), {})
 
@@ -80,6 +89,7 @@ async def plan(request: Request) -> Response:
         purpose=purpose,
         real_cot=form.get("real_cot") == "yes",
         team=team,
+        unit=" ".join(form.get("unit", "").split())[:80],
     )
     return see(f"/s/{planned.session}/prebrief")
 
@@ -114,7 +124,10 @@ async def _choose(
     # Reading all files takes a while, in which no running session should wait.
     shelf = await asyncio.to_thread(front.hub.shelf.look)
     rows = []
-    for stored, planned in front.hub.sessions():
+    number = page_number(request)
+    listed = front.hub.sessions((number - 1) * ROWS, ROWS + 1)
+    pages = pages_onward("/", {}, number, len(listed))
+    for stored, planned in listed[:ROWS]:
         address = f"/s/{planned.session}"
         if not stored.opened:
             standing, address = "prebrief", f"{address}/prebrief"
@@ -139,6 +152,9 @@ async def _choose(
         problems=problems,
         filled=filled,
         broken=shelf.broken,
+        units=lists.units(front.store),
+        newer=pages.before,
+        older=pages.after,
     )
     return page(request, "choose.html.j2", data, status=status)
 

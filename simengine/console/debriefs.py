@@ -5,13 +5,17 @@ Rules of this file:
 - It is made in a process of its own, so that plots and PDF slow no running session and take no
   memory from the server. It is begun as soon as a session ends, so that it is there when asked
   for.
-- One is kept for each state of the log (its last hash): a correction makes a new one.
+- One is kept for each state of the log (its last hash), for the team and for each person who asks
+  for theirs: a correction makes a new one.
+- They hold trainee codes, so those of a session go once one of its people is erased.
 """
 
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import logging
+import shutil
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,6 +23,7 @@ from pathlib import Path
 
 from simengine.console.running import Running
 from simengine.console.shelf import Shelf
+from simengine.session.events import Event
 from simengine.session.log_file import write_log
 
 _LOG = logging.getLogger("simengine.console")
@@ -54,16 +59,43 @@ class Debriefs:
         live = running.live
         if live is None:
             raise DebriefError("The session has not been opened yet.")
-        events = live.events
-        folder = self._folder / running.plan.session / events[-1].hash[:16]
+        return self._begin(running.plan.session, live.events, running.plan.scenario, "")
+
+    async def personal(
+        self, session: str, events: Sequence[Event], scenario: str, trainee: str
+    ) -> Made:
+        """Return one person's own debrief of a session. Raises ``DebriefError``.
+
+        ``scenario``: its id; the file is that of today, and the debrief says so if it has changed.
+        """
+        try:
+            return await asyncio.shield(self._begin(session, events, scenario, trainee))
+        except LookupError as error:
+            words = f"The scenario '{scenario}' is not among the files here any more."
+            raise DebriefError(words) from error
+
+    def forget(self, session: str) -> None:
+        """Remove every debrief of a session, for the team and for each person."""
+        folder = self._folder / session
+        for made in [one for one in self._making if one.is_relative_to(folder)]:
+            self._making.pop(made).cancel()
+        shutil.rmtree(folder, ignore_errors=True)
+
+    def _begin(
+        self, session: str, events: Sequence[Event], scenario: str, trainee: str
+    ) -> asyncio.Task[Made]:
+        folder = self._folder / session / events[-1].hash[:16]
+        if trainee:
+            folder /= hashlib.sha256(trainee.encode()).hexdigest()[:16]
         task = self._making.get(folder)
         if task is None or (task.done() and (task.cancelled() or task.exception() is not None)):
-            log = folder / f"{running.plan.session}.session.jsonl"
+            file = self._shelf.file(scenario)
+            log = folder / f"{session}.session.jsonl"
             folder.mkdir(parents=True, exist_ok=True)
             write_log(log, events)
-            scenario = self._shelf.file(running.plan.scenario)
-            command = [str(log), "--scenario", str(scenario), "--any-version"]
+            command = [str(log), "--scenario", str(file), "--any-version"]
             command += ["--output", str(folder)]
+            command += ["--for", trainee] if trainee else []
             task = asyncio.create_task(_made(command))
             self._making[folder] = task
         return task

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
@@ -21,6 +21,8 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from simengine import __version__
 from simengine.console.debriefs import Debriefs
 from simengine.console.hub import Hub, NoSessionError
+from simengine.console.pictures import Pictures
+from simengine.console.results import Results
 from simengine.console.running import Running
 from simengine.console.security import (
     COOKIE,
@@ -28,10 +30,12 @@ from simengine.console.security import (
     Guesses,
     Keys,
     OneTimeLink,
+    Tickets,
     Visitor,
     new_visitor,
 )
 from simengine.console.view import MessagePage, Site
+from simengine.store import Store
 
 PAGES = Path(__file__).with_name("pages")
 
@@ -41,6 +45,9 @@ NOT_SIGNED_IN = (
     "The link works once. If it has been used elsewhere, stop the console and start it again: "
     "running sessions carry on.",
 )
+
+
+_WAYS = {"/": "All sessions", "/cohort": "The coordinator's pages"}
 
 
 class RefusalError(Exception):
@@ -55,14 +62,26 @@ class RefusalError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Front:
-    """The parts that pages share. ``address``: how this server is reached from outside."""
+    """The parts that pages share. ``address``: how this server is reached from outside.
+
+    ``link`` opens the console, ``coordinating`` the coordinator's pages, ``tickets`` trainees'.
+    """
 
     hub: Hub
     keys: Keys
     link: OneTimeLink
+    coordinating: OneTimeLink
+    tickets: Tickets
     guesses: Guesses
     debriefs: Debriefs
+    results: Results
+    pictures: Pictures
     address: str
+
+    @property
+    def store(self) -> Store:
+        """The store that everything is kept in."""
+        return self.hub.store
 
 
 def front_of(request: Request) -> Front:
@@ -92,6 +111,16 @@ def recorder(request: Request) -> tuple[Visitor, Running]:
     if visitor is None or not visitor.may_record(session):
         raise RefusalError(403, "Not signed in", *NOT_SIGNED_IN)
     return visitor, running_of(request)
+
+
+def home_of(visitor: Visitor, now_ms: int) -> str:
+    """Return the address of the page that a visitor begins with; empty where they have none."""
+    if visitor.facilitator:
+        return "/"
+    if visitor.coordinator:
+        return "/cohort"
+    trainee = visitor.is_trainee(now_ms)
+    return f"/cohort/people/{quote(trainee, safe='')}" if trainee else ""
 
 
 def running_of(request: Request) -> Running:
@@ -145,6 +174,8 @@ def page(
         csrf=front.keys.form_token(visitor),
         now_ms=front.hub.clock.now_ms(),
         signed_in=visitor.facilitator,
+        coordinates=visitor.coordinator,
+        trainee=visitor.is_trainee(front.hub.clock.now_ms()),
     )
     response = HTMLResponse(
         _templates().get_template(template).render(page=data, site=site), status
@@ -157,9 +188,10 @@ def page(
 def message(request: Request, status: int, title: str, *words: str, way: str = "") -> Response:
     """Draw a page that says one thing."""
     visitor = known_visitor(request)
-    if not way and visitor is not None and visitor.facilitator:
-        way = "/"
-    data = MessagePage(title, words, way, "All sessions" if way == "/" else "Go on")
+    if not way and visitor is not None:
+        now_ms = front_of(request).hub.clock.now_ms()
+        way = home_of(visitor, now_ms)
+    data = MessagePage(title, words, way, _WAYS.get(way, "Go on"))
     return page(request, "message.html.j2", data, status=status)
 
 

@@ -21,7 +21,7 @@ from simengine.console.running import Running
 from simengine.console.shelf import Shelf, gestation_words, weight_words
 from simengine.problems import InputError
 from simengine.scenario.model import Scenario
-from simengine.store import LogStore, Planned, Stored, StoreError
+from simengine.store import Planned, Store, Stored, StoreError, lists
 
 _LOG = logging.getLogger("simengine.console")
 
@@ -37,14 +37,16 @@ def _nothing(_: Running) -> None:
 class Hub:
     """The sessions in ``store``, their scenarios from ``shelf``.
 
-    ``ended`` is called with each session as it is closed.
+    ``ended`` is called with each session as it is closed, ``renewed`` then and with whatever is
+    recorded afterwards.
     """
 
-    def __init__(self, store: LogStore, shelf: Shelf, clock: Clock) -> None:
+    def __init__(self, store: Store, shelf: Shelf, clock: Clock) -> None:
         self.shelf = shelf
         self.clock = clock
         self.ended: Callable[[Running], None] = _nothing
-        self._store = store
+        self.renewed: Callable[[Running], None] = _nothing
+        self.store = store
         self._running: dict[str, Running] = {}
         self._plans: dict[str, SessionPlan] = {
             one.planned.session: plan_from_json(one.planned.plan) for one in store.sessions()
@@ -52,7 +54,7 @@ class Hub:
 
     def start(self) -> None:
         """Carry on with every session that has been opened and not closed."""
-        for stored in self._store.sessions():
+        for stored in self.store.sessions():
             if stored.opened and not stored.closed:
                 session = stored.planned.session
                 try:
@@ -68,7 +70,7 @@ class Hub:
     def close(self) -> None:
         """End everything and let go of the store."""
         self.stop()
-        self._store.close()
+        self.store.close()
 
     def plan(
         self,
@@ -80,6 +82,7 @@ class Hub:
         purpose: Purpose,
         real_cot: bool,
         team: Mapping[str, tuple[str, ...]],
+        unit: str = "",
     ) -> SessionPlan:
         """Plan a session of a scenario as it was loaded. Raises ``StoreError``."""
         display, recorder = new_codes()
@@ -97,15 +100,19 @@ class Hub:
             team=team,
             display=display,
             recorder=recorder,
+            unit=unit,
         )
         planned = Planned(plan.session, wall(self.clock.now_ms()), plan.as_json())
-        self._store.create(planned)
+        self.store.create(planned)
         self._plans[plan.session] = plan
         return plan
 
-    def sessions(self) -> tuple[tuple[Stored, SessionPlan], ...]:
-        """Return all sessions, newest first."""
-        return tuple((one, self._plans[one.planned.session]) for one in self._store.sessions())
+    def sessions(self, offset: int, limit: int) -> tuple[tuple[Stored, SessionPlan], ...]:
+        """Return sessions that were planned here, newest first."""
+        return tuple(
+            (one, self._plans[one.planned.session])
+            for one in lists.planned(self.store, offset=offset, limit=limit)
+        )
 
     def running(self, session: str) -> Running:
         """Return a session. Raises ``NoSessionError``."""
@@ -132,11 +139,24 @@ class Hub:
                 "session was planned. Put the old version back, or plan the session anew."
             )
         try:
-            found = Running(plan, scenario, self._store, self.clock, lambda one: self.ended(one))
+            found = Running(
+                plan,
+                scenario,
+                self.store,
+                self.clock,
+                lambda one: self.ended(one),
+                lambda one: self.renewed(one),
+            )
         except StoreError as error:
             raise NoSessionError(str(error)) from error
         self._running[session] = found
         return found
+
+    def read_again(self, session: str) -> None:
+        """Take over what was added to a session's log by others than its engine."""
+        found = self._running.get(session)
+        if found is not None:
+            found.read_again()
 
     def by_display(self, code: str) -> Running | None:
         """Return the session that a display's code opens."""

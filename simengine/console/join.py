@@ -11,29 +11,51 @@ from simengine.console.front import (
     client_of,
     form_of,
     front_of,
+    home_of,
     known_visitor,
     page,
     see,
     set_cookie,
 )
 from simengine.console.running import Running
-from simengine.console.security import as_code, new_visitor, raised
+from simengine.console.security import (
+    OneTimeLink,
+    Visitor,
+    as_code,
+    as_trainee,
+    new_visitor,
+    raised,
+)
 from simengine.console.view import BedsidePage, JoinPage
 
 _TOO_MANY = "Too many wrong codes from here. Wait a minute, then try again."
 
 
 async def enter(request: Request) -> Response:
-    """``GET /enter/TOKEN``: the one-time link."""
-    front = front_of(request)
-    now_ms = front.hub.clock.now_ms()
-    client = client_of(request)
+    """``GET /enter/TOKEN``: the one-time link that opens the console."""
     visitor = known_visitor(request)
     if visitor is not None and visitor.facilitator:
         return see("/")
+    raised_to = raised(visitor or new_visitor(), facilitator=True)
+    return _opened(request, front_of(request).link, "/", raised_to)
+
+
+async def coordinate(request: Request) -> Response:
+    """``GET /coordinate/TOKEN``: the one-time link that opens the coordinator's pages."""
+    visitor = known_visitor(request)
+    if visitor is not None and visitor.coordinator:
+        return see("/cohort")
+    raised_to = raised(visitor or new_visitor(), coordinator=True)
+    return _opened(request, front_of(request).coordinating, "/cohort", raised_to)
+
+
+def _opened(request: Request, link: OneTimeLink, way: str, visitor: Visitor) -> Response:
+    front = front_of(request)
+    now_ms = front.hub.clock.now_ms()
+    client = client_of(request)
     if front.guesses.too_many(client, now_ms):
         raise RefusalError(429, "Wait a little", _TOO_MANY)
-    if not front.link.spend(request.path_params["token"]):
+    if not link.spend(request.path_params["token"]):
         front.guesses.wrong(client, now_ms)
         raise RefusalError(
             403,
@@ -41,8 +63,8 @@ async def enter(request: Request) -> Response:
             "A link opens the console once. Go on in the browser in which it was opened, or stop "
             "the console and start it again: running sessions carry on.",
         )
-    response = see("/")
-    set_cookie(request, response, raised(visitor or new_visitor(), facilitator=True))
+    response = see(way)
+    set_cookie(request, response, visitor)
     return response
 
 
@@ -60,6 +82,8 @@ async def join(request: Request) -> Response:
     assert visitor is not None
     front = front_of(request)
     code = as_code(form.get("code", ""))
+    if form.get("who") == "trainee":
+        return _as_trainee(request, visitor, code)
     if form.get("who") == "observer":
         found = _found(request, front.hub.by_recorder(code))
         if isinstance(found, Running):
@@ -71,6 +95,40 @@ async def join(request: Request) -> Response:
         if isinstance(found, Running):
             return see(f"/d/{code}")
     return page(request, "join.html.j2", JoinPage(found, code), status=422)
+
+
+def _as_trainee(request: Request, visitor: Visitor, code: str) -> Response:
+    """Open one trainee's own pages, or say why not."""
+    front = front_of(request)
+    now_ms = front.hub.clock.now_ms()
+    if visitor.teaches:
+        problem = (
+            "This browser is an educator's or coordinator's. Open a trainee's own pages in "
+            "another browser, or in a private window."
+        )
+    elif front.guesses.too_many(client_of(request), now_ms):
+        problem = _TOO_MANY
+    else:
+        trainee = front.tickets.spend(code, now_ms)
+        if trainee is not None:
+            opened = as_trainee(visitor, trainee, now_ms)
+            response = see(home_of(opened, now_ms))
+            set_cookie(request, response, opened)
+            return response
+        front.guesses.wrong(client_of(request), now_ms)
+        problem = "This code opens nothing. It works once and for a few minutes; ask for a new one."
+    return page(request, "join.html.j2", JoinPage(problem, code), status=422)
+
+
+async def leave(request: Request) -> Response:
+    """``POST /leave``: a trainee's browser forgets whose it was."""
+    visitor = known_visitor(request)
+    await form_of(request, visitor)
+    assert visitor is not None
+    response = see("/join")
+    if visitor.trainee:
+        set_cookie(request, response, as_trainee(visitor, "", 0))
+    return response
 
 
 async def bedside(request: Request) -> Response:

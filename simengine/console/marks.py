@@ -8,56 +8,16 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from functools import cache
-from pathlib import Path
-from typing import Any
+from dataclasses import replace
 
-import yaml
-
+from simengine.console.clock_marks import PlannedMark, marks_of
 from simengine.console.scene import Scene
 from simengine.console.view import ClockView, Mark
-from simengine.quantities import format_duration, parse_duration
+from simengine.quantities import format_duration
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action
 
 _AHEAD_MS = 30 * 60_000
-_OTHERWISE = "otherwise"
-
-
-@dataclass(frozen=True, slots=True)
-class _Planned:
-    """A mark on the team's clock; ``prompt``: an action due at it, or empty.
-
-    It is due no more once what was last told with it is one of ``until_told``; ``if_not_told``
-    are its words while nothing has been told.
-    """
-
-    at_ms: int
-    prompt: str
-    words: str
-    if_not_told: str = ""
-    until_told: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class _Marks:
-    """The first marks, and what comes every ``every_ms`` after the last of them."""
-
-    first: tuple[_Planned, ...]
-    every_ms: int
-    then: _Planned
-
-    def until(self, at_ms: int) -> Iterator[_Planned]:
-        """All marks up to an instant of the team's clock."""
-        for mark in self.first:
-            if mark.at_ms <= at_ms:
-                yield mark
-        instant = self.first[-1].at_ms + self.every_ms
-        while instant <= at_ms:
-            yield replace(self.then, at_ms=instant)
-            instant += self.every_ms
 
 
 def clock_of(scene: Scene) -> ClockView:
@@ -67,7 +27,8 @@ def clock_of(scene: Scene) -> ClockView:
     marks: tuple[Mark, ...] = ()
     if zero is not None:
         told = [
-            _told(scene, one, zero) for one in _marks(scenario).until(_AHEAD_MS + scene.now - zero)
+            _told(scene, one, zero)
+            for one in marks_of(scenario.start.clock).until(_AHEAD_MS + scene.now - zero)
         ]
         passed = [mark for mark in told if mark.at_ms <= scene.now]
         to_come = [mark for mark in told if mark.at_ms > scene.now]
@@ -88,7 +49,7 @@ def clock_words(scenario: Scenario) -> str:
     return f"since {event.replace('_', ' ')}" if event else ""
 
 
-def _told(scene: Scene, planned: _Planned, zero: int) -> Mark:
+def _told(scene: Scene, planned: PlannedMark, zero: int) -> Mark:
     minutes, rest = divmod(planned.at_ms, 60_000)
     words = format_duration(planned.at_ms) if rest else f"{minutes} min"
     mark = Mark(zero + planned.at_ms, words)
@@ -111,33 +72,3 @@ def _last_told(scene: Scene, action: Action) -> str | None:
             told = done.spoken[action.reads].value
             return told if isinstance(told, str) else f"{told:g}"
     return None
-
-
-def _marks(scenario: Scenario) -> _Marks:
-    read = _read()
-    return read.get(scenario.start.clock or _OTHERWISE, read[_OTHERWISE])
-
-
-@cache
-def _read() -> dict[str, _Marks]:
-    text = Path(__file__).with_name("clock_marks.yaml").read_text(encoding="utf-8")
-    return {event: _marks_from(raw) for event, raw in yaml.safe_load(text).items()}
-
-
-def _marks_from(raw: dict[str, Any]) -> _Marks:
-    then = raw["then"]
-    return _Marks(
-        tuple(_planned(one, parse_duration(one["at"])) for one in raw["marks"]),
-        parse_duration(then["every"]),
-        _planned(then, 0),
-    )
-
-
-def _planned(raw: dict[str, Any], at_ms: int) -> _Planned:
-    return _Planned(
-        at_ms,
-        raw.get("prompt", ""),
-        raw.get("words", ""),
-        raw.get("if_not_told", ""),
-        tuple(raw.get("until_told", ())),
-    )

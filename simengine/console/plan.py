@@ -31,7 +31,7 @@ class SessionPlan:
     ``protocol``, ``gestation``, ``weight``: empty where the scenario's own stand. ``team``: role
     → codes. ``real_cot``: there is a cot to read, so the display shows no equipment readings.
     ``display``: the code that opens a bedside display; ``recorder``: the code with which a
-    second recorder joins.
+    second recorder joins. ``unit``: where it is held, empty where nobody said.
     """
 
     session: str
@@ -47,6 +47,7 @@ class SessionPlan:
     team: Mapping[str, tuple[str, ...]]
     display: str
     recorder: str
+    unit: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """Return it as JSON."""

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import io
-import re
 from collections.abc import Sequence
 
 import orjson
 import segno
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, Response
+from starlette.responses import Response
 
+from simengine.console.cohort.reading import note_read
 from simengine.console.debriefs import DebriefError, Made
 from simengine.console.equipment import faults_of
 from simengine.console.event_stream import EventStream
@@ -28,6 +26,7 @@ from simengine.console.front import (
     see,
 )
 from simengine.console.inputs import BadRequestError, Input, RefusedInput, inputs_from
+from simengine.console.report_answers import report_page, report_pdf
 from simengine.console.review import review_of
 from simengine.console.running import Running
 from simengine.console.scene import Scene
@@ -35,8 +34,6 @@ from simengine.console.view import ConsolePage, FaultView, ReturnPage
 from simengine.session.chain import as_json
 from simengine.session.live import RefusedError
 from simengine.store import StoreError
-
-_STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
 async def console(request: Request) -> Response:
@@ -107,11 +104,12 @@ async def qr(request: Request) -> Response:
 
 async def log(request: Request) -> Response:
     """``GET /s/ID/log``: the log as a file."""
-    facilitator(request)
+    visitor = facilitator(request)
     running = running_of(request)
     live = running.live
     if live is None:
         raise RefusalError(404, "No log yet", "The session has not been opened yet.")
+    note_read(request, visitor, "log of a session", _people(running))
     lines = b"".join(orjson.dumps(as_json(event)) + b"\n" for event in live.events)
     name = f"{running.plan.scenario}-{running.plan.session[:8]}.session.jsonl"
     return Response(
@@ -128,27 +126,21 @@ async def review(request: Request) -> Response:
 
 
 async def review_json(request: Request) -> Response:
-    """``GET /s/ID/review.json``."""
-    facilitator(request)
-    return _json(await review_of(_opened(request)))
+    """``GET /s/ID/review.json``: the record itself, which the page asks for."""
+    visitor = facilitator(request)
+    running = _opened(request)
+    note_read(request, visitor, "review of a session", _people(running))
+    return _json(await review_of(running))
 
 
 async def debrief(request: Request) -> Response:
     """``GET /s/ID/debrief``: the debrief as a page."""
-    made = await _debrief(request)
-    html = made.html.read_text(encoding="utf-8")
-    styles = " ".join(f"'sha256-{_sha256(style)}'" for style in _STYLE.findall(html)) or "'none'"
-    policy = (
-        f"default-src 'none'; style-src {styles}; img-src data:; font-src data:; "
-        "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-    )
-    return HTMLResponse(html, headers={"content-security-policy": policy})
+    return report_page((await _debrief(request)).html)
 
 
 async def debrief_pdf(request: Request) -> Response:
     """``GET /s/ID/debrief.pdf``."""
-    made = await _debrief(request)
-    return FileResponse(made.pdf, media_type="application/pdf", filename=made.pdf.name)
+    return report_pdf((await _debrief(request)).pdf)
 
 
 async def return_cot(request: Request) -> Response:
@@ -196,9 +188,22 @@ def _opened(request: Request) -> Running:
     return running
 
 
+def _people(running: Running) -> list[str]:
+    """Return the codes of everybody who has held a role."""
+    assert running.live is not None
+    held = (
+        event.data.get("person")
+        for event in running.live.events
+        if event.kind in ("joined", "role")
+    )
+    started = [code for codes in running.plan.team.values() for code in codes]
+    return [*started, *(str(code) for code in held if code)]
+
+
 async def _debrief(request: Request) -> Made:
-    facilitator(request)
+    visitor = facilitator(request)
     running = _opened(request)
+    note_read(request, visitor, "debrief of a session", _people(running))
     front = front_of(request)
     try:
         return await front.debriefs.debrief(running)
@@ -208,7 +213,3 @@ async def _debrief(request: Request) -> Made:
 
 def _json(data: object) -> Response:
     return Response(orjson.dumps(data), media_type="application/json")
-
-
-def _sha256(text: str) -> str:
-    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

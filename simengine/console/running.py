@@ -51,10 +51,14 @@ class Running:
         store: LogStore,
         clock: Clock,
         ended: Callable[[Running], None],
+        renewed: Callable[[Running], None],
     ) -> None:
-        """``ended``: called once the session has been closed, by whomever."""
+        """``ended``: called once the session has been closed, by whomever. ``renewed``: called
+        then and with whatever is kept afterwards.
+        """
         self.plan = plan
         self._ended = ended
+        self._renewed = renewed
         self.scenario = scenario
         self.screens = Screens(set())
         self._store = store
@@ -177,6 +181,8 @@ class Running:
             self._show_soon()
         if any(event.kind == "closed" for event in written):
             self._ended(self)
+        if written and self.closed:
+            self._renewed(self)
 
     def _again(self) -> None:
         """Make the engine from what the store kept."""
@@ -186,6 +192,11 @@ class Running:
             return
         self._live = LiveSession(self.scenario, events)
         self._opened_at_ms = from_wall(events[0].wall) - events[0].noted_ms
+
+    def read_again(self) -> None:
+        """Make the engine anew from a log that was added to. Raises ``StoreError``."""
+        self._again()
+        self._show_soon()
 
     def catch_up(self) -> None:
         """Take what is due. Raises ``StoreError`` if it could not be kept."""

@@ -2,9 +2,11 @@
 
 Rules of this file:
 
-- The link that opens the console works once. Its cookie makes that browser the facilitator's
-  until it ends; the key that signs cookies stays in the data folder, so that a server started
-  again knows its facilitators.
+- The links that open the console and the coordinator's pages work once each. The cookie makes
+  that browser the facilitator's or the coordinator's until it ends; the key that signs cookies
+  stays in the data folder, so that a server started again knows who they are.
+- A trainee gets a code that works once and for a few minutes. It opens that trainee's own pages
+  in that browser, for a while, and nothing else.
 - A visitor has a random id, new whenever their rights grow. A form token is that id, signed for
   another purpose: who can't read the page can't know it.
 - Codes and links are compared in constant time, and guesses are counted by address.
@@ -28,16 +30,34 @@ COOKIE_AGE_S = 24 * 60 * 60
 _LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 
 
+TRAINEE_CODE_MS = 15 * 60 * 1000
+TRAINEE_STAY_MS = 2 * 60 * 60 * 1000
+_MOST_TICKETS = 200
+
+
 @dataclass(frozen=True, slots=True)
 class Visitor:
-    """A browser. ``facilitator``: came by the one-time link. ``joined``: sessions that it may
-    record in. ``person``: the random key under which it records.
+    """A browser. ``facilitator``, ``coordinator``: came by that one-time link. ``joined``: sessions
+    that it may record in. ``person``: the random key under which it records. ``trainee``: whose
+    own pages it may read, until the server's clock reads ``until_ms``.
     """
 
     id: str
     person: str
     facilitator: bool = False
     joined: tuple[str, ...] = ()
+    coordinator: bool = False
+    trainee: str = ""
+    until_ms: int = 0
+
+    @property
+    def teaches(self) -> bool:
+        """Whether this browser is an educator's or a coordinator's."""
+        return self.facilitator or self.coordinator
+
+    def is_trainee(self, now_ms: int) -> str:
+        """Return the code of the trainee whose browser this is now; empty for anybody else."""
+        return self.trainee if now_ms < self.until_ms and not self.teaches else ""
 
     def may_record(self, session: str) -> bool:
         """Whether this browser may record in a session."""
@@ -76,7 +96,15 @@ class Keys:
         """Return the cookie's text."""
         return str(
             self._cookies.dumps(
-                [visitor.id, visitor.person, visitor.facilitator, list(visitor.joined)]
+                [
+                    visitor.id,
+                    visitor.person,
+                    visitor.facilitator,
+                    list(visitor.joined),
+                    visitor.coordinator,
+                    visitor.trainee,
+                    visitor.until_ms,
+                ]
             )
         )
 
@@ -88,8 +116,8 @@ class Keys:
             told: Any = self._cookies.loads(cookie, max_age=COOKIE_AGE_S)
         except BadSignature:
             return None
-        id_, person, facilitator, joined = told
-        return Visitor(id_, person, facilitator, tuple(joined))
+        id_, person, facilitator, joined, *later = told  # cookies made by older versions end here
+        return Visitor(id_, person, facilitator, tuple(joined), *later)
 
     def form_token(self, visitor: Visitor) -> str:
         """Return the token that this visitor's forms and scripts must send."""
@@ -100,7 +128,13 @@ class Keys:
         return hmac.compare_digest(self.form_token(visitor).encode(), token.encode())
 
 
-def raised(visitor: Visitor, *, facilitator: bool = False, session: str | None = None) -> Visitor:
+def raised(
+    visitor: Visitor,
+    *,
+    facilitator: bool = False,
+    coordinator: bool = False,
+    session: str | None = None,
+) -> Visitor:
     """Return a visitor with more rights, under a new id."""
     joined = visitor.joined
     if session is not None and session not in joined:
@@ -109,12 +143,52 @@ def raised(visitor: Visitor, *, facilitator: bool = False, session: str | None =
         visitor,
         id=secrets.token_hex(16),
         facilitator=visitor.facilitator or facilitator,
+        coordinator=visitor.coordinator or coordinator,
         joined=joined,
     )
 
 
+def as_trainee(visitor: Visitor, code: str, now_ms: int) -> Visitor:
+    """Return a visitor who reads one trainee's own pages from now on, under a new id."""
+    return replace(
+        visitor, id=secrets.token_hex(16), trainee=code, until_ms=now_ms + TRAINEE_STAY_MS
+    )
+
+
+class Tickets:
+    """Codes that open one trainee's own pages, once, within ``TRAINEE_CODE_MS``.
+
+    They are kept in memory alone: a server started again knows none of them.
+    """
+
+    def __init__(self) -> None:
+        self._open: dict[str, tuple[str, int]] = {}
+
+    def make(self, trainee: str, now_ms: int) -> str:
+        """Return a new code for a trainee; one made for them before opens nothing any more."""
+        self._open = {
+            ticket: (whose, until)
+            for ticket, (whose, until) in list(self._open.items())[-_MOST_TICKETS:]
+            if now_ms < until and whose != trainee
+        }
+        ticket = new_code(8)
+        self._open[ticket] = (trainee, now_ms + TRAINEE_CODE_MS)
+        return ticket
+
+    def spend(self, ticket: str, now_ms: int) -> str | None:
+        """Return whose pages a code opens, and let it open nothing more."""
+        found = None
+        for known in self._open:
+            if hmac.compare_digest(known.encode(), ticket.encode()):
+                found = known
+        if found is None:
+            return None
+        trainee, until = self._open.pop(found)
+        return trainee if now_ms < until else None
+
+
 class OneTimeLink:
-    """The link that opens the console, once."""
+    """A link that opens the console or the coordinator's pages, once."""
 
     def __init__(self) -> None:
         self.token = secrets.token_urlsafe(32)

@@ -31,12 +31,13 @@ _KEEP_S = 75  # a device records every few seconds, and should not connect anew 
 
 
 def serve(
-    port: int, data: Path, folders: Sequence[Path], ready: Callable[[str, str], None]
+    port: int, data: Path, folders: Sequence[Path], ready: Callable[[str, str, str], None]
 ) -> None:
     """Serve until told to stop.
 
     ``port``: 0 takes a free one. ``folders``: where scenarios are looked for before the shipped
-    ones. ``ready``: called with the address and the one-time link once the port is taken. Raises
+    ones. ``ready``: called with the address and the one-time links of the
+    console and of the coordinator's pages once the port is taken. Raises
     ``OSError`` if the port can't be had and ``StoreError`` if the data folder can't.
     """
     data.mkdir(parents=True, exist_ok=True)
@@ -55,14 +56,14 @@ def _serve(
     store: Store,
     data: Path,
     folders: Sequence[Path],
-    ready: Callable[[str, str], None],
+    ready: Callable[[str, str, str], None],
 ) -> None:
     port = listening.getsockname()[1]
     address = f"http://{HOST}:{port}"
     hub = Hub(store, Shelf(folders), Clock())
-    link = OneTimeLink()
+    link, coordinating = OneTimeLink(), OneTimeLink()
     hosts = [f"{name}:{port}" for name in (HOST, "localhost")]
-    app = make_app(hub, data, hosts=hosts, address=address, link=link)
+    app = make_app(hub, data, hosts=hosts, address=address, link=link, coordinating=coordinating)
     config = uvicorn.Config(
         app,
         log_config=None,
@@ -73,7 +74,7 @@ def _serve(
         limit_concurrency=500,
     )
     server = _Server(config, hub)
-    ready(address, f"{address}/enter/{link.token}")
+    ready(address, f"{address}/enter/{link.token}", f"{address}/coordinate/{coordinating.token}")
     server.run([listening])
 
 

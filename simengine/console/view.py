@@ -503,12 +503,16 @@ class Site:
     """What every page has: `csrf` goes into forms (`csrf_token`) and into a meta tag, from which
     scripts send it as the header `X-CSRF-Token`. ``nonce`` is not needed: no inline script.
     ``now_ms``: the server's clock. ``signed_in``: the visitor is the facilitator.
+    ``coordinates``: the visitor is the coordinator. ``trainee``: the code of the trainee whose
+    own pages the visitor may read, else empty.
     """
 
     version: str
     csrf: str
     now_ms: int
     signed_in: bool
+    coordinates: bool
+    trainee: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -545,10 +549,11 @@ class SessionRow:
 class ChoosePage:
     """`choose.html.j2` at `/`. Form: POST /sessions with `scenario`, `protocol` ("" is the
     scenario's own), `gestation`, `weight` ("" is the scenario's), `purpose`, `real_cot` ("yes"
-    or absent), and `role.NAME` (codes, comma between) for each role.
+    or absent), `unit` (may be empty), and `role.NAME` (codes, comma between) for each role.
 
     ``problems``: what was wrong with the form; ``filled``: what had been typed. ``broken``:
-    scenarios that did not load, each with its problems.
+    scenarios that did not load, each with its problems. ``units``: those of the roster.
+    ``newer``, ``older``: addresses of further sessions, or empty.
     """
 
     scenarios: tuple[ScenarioChoice, ...]
@@ -557,6 +562,9 @@ class ChoosePage:
     problems: tuple[str, ...]
     filled: dict[str, str]
     broken: tuple[str, ...]
+    units: tuple[str, ...]
+    newer: str
+    older: str
 
 
 @dataclass(frozen=True, slots=True)

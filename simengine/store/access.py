@@ -9,6 +9,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from sqlalchemy import insert, select
@@ -30,9 +31,18 @@ class Access:
 
 def log_access(store: Store, who: str, role: str, page: str, whom: str, wall: str) -> None:
     """Write down that a record was read; durable when it returns."""
-    row = {"wall": wall, "who": who, "role": role, "page": page, "whom": whom}
-    with store.begin() as connection:
-        connection.execute(insert(accesses_table).values(row))
+    log_accesses(store, who, role, page, [whom], wall)
+
+
+def log_accesses(
+    store: Store, who: str, role: str, page: str, whom: Iterable[str], wall: str
+) -> None:
+    """Write down that the records of several people were read at once, as a session's are."""
+    told = {"wall": wall, "who": who, "role": role, "page": page}
+    rows = [{**told, "whom": code} for code in dict.fromkeys(whom)]
+    if rows:
+        with store.begin() as connection:
+            connection.execute(insert(accesses_table), rows)
 
 
 def accesses(

@@ -70,7 +70,7 @@ class Browser:
         return self.client.post(address, data=data, follow_redirects=False)
 
     def plan(self, scenario: str = "term-not-breathing", **fields: str) -> str:
-        answer = self.form("/sessions", scenario=scenario, purpose="formative", **fields)
+        answer = self.form("/sessions", **{"scenario": scenario, "purpose": "formative", **fields})
         assert answer.status_code == 303, answer.text[-3000:]
         return answer.headers["location"].split("/")[2]
 
@@ -118,14 +118,23 @@ class Desk(Browser):
     def __init__(self, data: Path, folders: tuple[Path, ...] = (), clock: Clock | None = None):
         self.clock = clock or SetClock()
         self.data = data
-        self.link = OneTimeLink()
+        self.link, self.coordinating = OneTimeLink(), OneTimeLink()
         self.hub = Hub(Store.open(data, alone=True), Shelf(folders), self.clock)
-        self.app = make_app(self.hub, data, hosts=[HOST], address=ADDRESS, link=self.link)
+        self.app = make_app(
+            self.hub,
+            data,
+            hosts=[HOST],
+            address=ADDRESS,
+            link=self.link,
+            coordinating=self.coordinating,
+        )
         super().__init__(TestClient(self.app, base_url=ADDRESS))
 
     def another(self) -> Browser:
         """Another browser at the same console, with no cookie yet."""
-        return Browser(TestClient(self.app, base_url=ADDRESS))
+        client = TestClient(self.app, base_url=ADDRESS)
+        client.portal = self.client.portal  # type: ignore[attr-defined]  # in the one event loop
+        return Browser(client)
 
     def sign_in(self) -> Desk:
         self.open(f"/enter/{self.link.token}")
@@ -157,6 +166,8 @@ class Server:
         assert self.process.stdout is not None
         self.process.stdout.readline()
         self.link = self.process.stdout.readline().strip()
+        self.process.stdout.readline()
+        self.coordinating = self.process.stdout.readline().strip()
         assert self.link.startswith("http://127.0.0.1:"), self.link
         self.address = self.link.partition("/enter/")[0]
 

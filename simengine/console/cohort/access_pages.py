@@ -1,0 +1,42 @@
+"""The access log: who read whose record."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.console.cohort.contexts import AccessPage, Choice
+from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator
+from simengine.console.cohort.paging import ROWS, page_number, pages_onward
+from simengine.console.cohort.reading import read_row
+from simengine.console.front import front_of, page
+from simengine.store.lists import readings
+
+PATH = "/cohort/access"
+_ROLES = ("coordinator", "educator", "trainee")
+
+
+async def access(request: Request) -> Response:
+    """``GET /cohort/access``."""
+    coordinator(request)
+    asked = request.query_params
+    role = asked.get("role", "") if asked.get("role") in _ROLES else ""
+    whom = asked.get("whom", "").strip()[:40]
+    number = page_number(request)
+    found = readings(
+        front_of(request).store,
+        whom=whom or None,
+        role=role or None,
+        offset=(number - 1) * ROWS,
+        limit=ROWS + 1,
+    )
+    options = (("", "everybody"), *((one, one) for one in _ROLES))
+    data = AccessPage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        filters=(Choice("role", "Who read", options, role),),
+        whom=whom,
+        rows=tuple(read_row(one) for one in found[:ROWS]),
+        pages=pages_onward(PATH, {"role": role, "whom": whom}, number, len(found)),
+    )
+    return page(request, "cohort/access.html.j2", data)

@@ -1,0 +1,176 @@
+"""The coordinator's first page: who is current, who is due, and what to do next."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from urllib.parse import urlencode
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.console.cohort.contexts import Choice, Count, DueRow, HomePage, Step
+from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
+from simengine.console.cohort.paging import ROWS, page_number, pages_of
+from simengine.console.cohort.words import (
+    SIGNS,
+    day_words,
+    due_words,
+    in_order,
+    in_service,
+    last_words,
+    note_words,
+    unit_on,
+)
+from simengine.console.front import front_of, page
+from simengine.people.currency import STATUSES, Currency
+from simengine.people.roster import Roster, Trainee
+from simengine.store import Store, people
+from simengine.store.lists import has_results
+
+PATH = "/cohort"
+
+
+async def home(request: Request) -> Response:
+    """``GET /cohort``."""
+    coordinator(request)
+    store = front_of(request).store
+    day = today(request)
+    roster = people.roster(store)
+    standing = people.currency_on(store, day)
+    data = home_page(roster, standing, day, request.query_params, page_number(request), store)
+    return page(request, "cohort/home.html.j2", data)
+
+
+def home_page(
+    roster: Roster,
+    standing: Sequence[Currency],
+    day: date,
+    asked: Mapping[str, str],
+    number: int,
+    store: Store,
+) -> HomePage:
+    """Return the page for the filters ``asked``: unit, profession, requirement, status."""
+    trainees = {one.code: one for one in roster.trainees}
+    filters = filters_of(roster, day, asked, statuses=True)
+    chosen = {one.name: one.chosen for one in filters}
+    shown = [one for one in standing if fits(trainees[one.code], day, chosen)]
+    shown = [one for one in shown if chosen["requirement"] in ("", one.requirement)]
+    counted = Counter(one.status for one in shown)
+    listed = [one for one in shown if chosen["status"] in ("", one.status)]
+    listed.sort(key=in_order)
+    pages = pages_of(PATH, chosen, number, len(listed))
+    titles = {one.id: one.title for one in roster.requirements}
+    return HomePage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        day=day_words(day),
+        people=sum(in_service(one, day) for one in roster.trainees),
+        steps=_steps(roster, store),
+        counts=tuple(
+            Count(SIGNS[status], counted[status], _address({**chosen, "status": status}))
+            for status in STATUSES
+        )
+        if standing
+        else (),
+        filters=filters,
+        rows=tuple(
+            _row(one, trainees[one.code], titles[one.requirement], day)
+            for one in listed[max(0, pages.first - 1) : pages.first - 1 + ROWS]
+        ),
+        pages=pages,
+    )
+
+
+def filters_of(
+    roster: Roster, day: date, asked: Mapping[str, str], *, statuses: bool = False
+) -> tuple[Choice, ...]:
+    """Return what people can be chosen by; a choice that there is none of is left out."""
+    units = _alike(unit_on(one, day) for one in roster.trainees)
+    professions = _alike(one.profession for one in roster.trainees)
+    choices = [
+        _choice("unit", "Unit", "all units", units, asked),
+        _choice("profession", "Profession", "all professions", professions, asked),
+    ]
+    if statuses:
+        needs = [(one.id, one.title) for one in roster.requirements]
+        standings = [(one, SIGNS[one].words) for one in STATUSES]
+        choices += [
+            _choice("requirement", "Requirement", "all requirements", needs, asked),
+            _choice("status", "Standing", "all standings", standings, asked),
+        ]
+    return tuple(choices)
+
+
+def fits(trainee: Trainee, day: date, chosen: Mapping[str, str]) -> bool:
+    """Whether a person has the unit and the profession that were chosen."""
+    return chosen["unit"] in ("", unit_on(trainee, day)) and chosen["profession"] in (
+        "",
+        trainee.profession,
+    )
+
+
+def _choice(
+    name: str,
+    label: str,
+    everything: str,
+    options: Sequence[tuple[str, str]],
+    asked: Mapping[str, str],
+) -> Choice:
+    chosen = asked.get(name, "")
+    known = any(value == chosen for value, _ in options)
+    return Choice(name, label, (("", everything), *options), chosen if known else "")
+
+
+def _alike(words: Iterable[str]) -> list[tuple[str, str]]:
+    """Return words as options whose value is the word itself."""
+    return [(one, one) for one in sorted(set(words)) if one]
+
+
+def _row(one: Currency, trainee: Trainee, requirement: str, day: date) -> DueRow:
+    return DueRow(
+        code=one.code,
+        name=trainee.name,
+        address=person_address(one.code),
+        profession=trainee.profession,
+        unit=unit_on(trainee, day),
+        requirement=requirement,
+        sign=SIGNS[one.status],
+        last=last_words(one),
+        due=due_words(one, day),
+        note=note_words(one),
+    )
+
+
+def _steps(roster: Roster, store: Store) -> tuple[Step, ...]:
+    """Return the way from nothing to the answers, as long as something is still to be done."""
+    ran = has_results(store)
+    steps = (
+        Step(
+            "Import the people",
+            "A CSV file from your spreadsheet: code (or none: one is made), profession, unit, "
+            "first day. You see what would change before anything is saved.",
+            "/cohort/roster",
+            bool(roster.trainees),
+        ),
+        Step(
+            "Say who needs what, how often",
+            "A CSV file of requirements, such as cot preparation every 6 months for each nurse. "
+            "It goes through the same page.",
+            "/cohort/roster",
+            bool(roster.requirements),
+        ),
+        Step(
+            "Bring in sessions",
+            "Run one from the educator's pages, or import logs that you have: "
+            "simengine import FOLDER, on this machine, while the console runs.",
+            "",
+            ran,
+        ),
+    )
+    return () if all(step.done for step in steps) else steps
+
+
+def _address(asked: Mapping[str, str]) -> str:
+    return f"{PATH}?{urlencode({name: value for name, value in asked.items() if value})}"

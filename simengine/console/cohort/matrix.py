@@ -1,0 +1,130 @@
+"""People × objectives, or × requirements: a page of people at a time.
+
+Rules of this file:
+
+- A cell is a word with a sign and what it rests on; never a bare percentage. What rests on too few
+  attempts says so.
+- Only the people of the page are looked at, so the page does not grow with the store.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.cohort.competence import Competence, Key, competence
+from simengine.cohort.evidence import FEW as FEW_ATTEMPTS
+from simengine.cohort.evidence import LEAST_SCENARIOS, each_once
+from simengine.console.cohort import words
+from simengine.console.cohort.contexts import Cell, MatrixPage, MatrixRow
+from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
+from simengine.console.cohort.home import filters_of, fits
+from simengine.console.cohort.paging import ROWS, page_number, pages_of
+from simengine.console.front import front_of, page
+from simengine.people.currency import STATUSES, Currency
+from simengine.people.roster import Roster, Trainee
+from simengine.store import Store, people
+from simengine.store.lists import assessed, currency_of
+
+PATH = "/cohort/matrix"
+_LEGEND = (words.LIKELY, words.OPEN, words.UNLIKELY, words.FEW, words.NO_ATTEMPT)
+OBJECTIVES_RULE = (
+    "An attempt is an assessment (summative), confirmed and finished, under a recorded standard, "
+    "in which the person alone did what the objective asks. Rehearsals and learning sessions never "
+    f"count. Fewer than {FEW_ATTEMPTS} attempts, or fewer than {LEAST_SCENARIOS} different "
+    "scenarios, are too few to tell: somebody seen in one scenario has not been measured. "
+    "“Likely” means that the chance of meeting the standard next time is above 80 %, with at least "
+    "80 % certainty; the person's page has the interval."
+)
+_REQUIREMENTS_RULE = (
+    "A requirement is met by a signed outcome in a session that counts, or by a certificate from "
+    "outside. Leave pauses it."
+)
+
+
+async def matrix(request: Request) -> Response:
+    """``GET /cohort/matrix``."""
+    coordinator(request)
+    store = front_of(request).store
+    day = today(request)
+    roster = people.roster(store)
+    asked = request.query_params
+    filters = filters_of(roster, day, asked)
+    chosen = {one.name: one.chosen for one in filters}
+    found = [
+        one for one in roster.trainees if words.in_service(one, day) and fits(one, day, chosen)
+    ]
+    found.sort(key=lambda one: (words.unit_on(one, day), one.name or one.code))
+    by_need = asked.get("by") == "requirements"
+    if by_need:
+        chosen["by"] = "requirements"
+    pages = pages_of(PATH, chosen, page_number(request), len(found))
+    shown = found[max(0, pages.first - 1) : max(0, pages.first - 1) + ROWS]
+    columns, cells = _by_need(store, roster, shown, day) if by_need else _by_objective(store, shown)
+    data = MatrixPage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        what="requirements" if by_need else "objectives",
+        ways=(
+            (PATH, "Objectives", not by_need),
+            (f"{PATH}?by=requirements", "Requirements", by_need),
+        ),
+        columns=columns,
+        filters=filters,
+        rows=tuple(_row(one, cells[one.code], day) for one in shown),
+        legend=(*(words.SIGNS[one] for one in STATUSES), words.NOT_ASKED) if by_need else _LEGEND,
+        rules=_REQUIREMENTS_RULE if by_need else OBJECTIVES_RULE,
+        pages=pages,
+    )
+    return page(request, "cohort/matrix.html.j2", data)
+
+
+Cells = Mapping[str, tuple[Cell, ...]]
+
+
+def _by_objective(store: Store, shown: Sequence[Trainee]) -> tuple[tuple[str, ...], Cells]:
+    codes = [one.code for one in shown]
+    told = competence(each_once(assessed(store, codes)))
+    titles: dict[str, str] = {}
+    for (_, objective), one in told.items():
+        titles.setdefault(objective, one.title)
+    objectives = sorted(titles, key=lambda name: titles[name].lower())
+    cells = {code: tuple(_cell(told, (code, name)) for name in objectives) for code in codes}
+    return tuple(titles[name] for name in objectives), cells
+
+
+def _cell(told: Mapping[Key, Competence], key: Key) -> Cell:
+    found = told.get(key)
+    return Cell(words.sign_of(found), words.attempts_words(found))
+
+
+def _by_need(
+    store: Store, roster: Roster, shown: Sequence[Trainee], day: date
+) -> tuple[tuple[str, ...], Cells]:
+    codes = [one.code for one in shown]
+    some = Roster(tuple(shown), roster.requirements, roster.leaves, roster.certificates)
+    standing = {(one.code, one.requirement): one for one in currency_of(store, some, day)}
+    cells = {
+        code: tuple(_need(standing.get((code, need.id)), day) for need in roster.requirements)
+        for code in codes
+    }
+    return tuple(words.role_words(need) for need in roster.requirements), cells
+
+
+def _need(one: Currency | None, day: date) -> Cell:
+    if one is None:
+        return Cell(words.NOT_ASKED, "")
+    return Cell(words.SIGNS[one.status], words.due_words(one, day))
+
+
+def _row(trainee: Trainee, cells: tuple[Cell, ...], day: date) -> MatrixRow:
+    return MatrixRow(
+        trainee.code,
+        trainee.name,
+        person_address(trainee.code),
+        " · ".join(part for part in (trainee.code, words.about(trainee, day)) if part),
+        cells,
+    )

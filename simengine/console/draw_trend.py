@@ -1,0 +1,20 @@
+"""Draw one person's sessions side by side: points as JSON come in, an SVG file goes out."""
+
+from __future__ import annotations
+
+import sys
+
+import orjson
+
+from simengine.debrief.picture.compose import svg
+from simengine.debrief.picture.trend import draw_trend
+from simengine.debrief.trend import Held
+
+
+def main() -> None:
+    """Read, draw, write."""
+    points = [
+        Held(**{**one, "interval": tuple(one["interval"]) if one["interval"] else None})
+        for one in orjson.loads(sys.stdin.buffer.read())
+    ]
+    sys.stdout.buffer.write(svg(draw_trend(points)))

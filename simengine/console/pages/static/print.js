@@ -1,0 +1,9 @@
+/**
+ * A button that prints the page.
+ */
+
+for (const button of document.querySelectorAll("[data-print]")) {
+  button.addEventListener("click", () => print());
+}
+
+export {};

@@ -1,0 +1,112 @@
+"""A small ward at the console for tests: a roster, sessions, a coordinator, a trainee."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import httpx2
+
+from simengine.resources import scenarios_dir
+from tests.console.desk import Browser, Desk, entry, token_in
+
+PEOPLE = """code,name,profession,unit,since,until
+N-104,Ada Example,nurse,birth unit,2024-03-01,
+M-021,Ben Example,midwife,birth unit,2024-03-01,
+D-009,Cleo Example,doctor,neonatal unit,2024-03-01,
+N-117,Dora Example,nurse,neonatal unit,2026-12-01,
+"""
+NEEDS = """requirement,title,every_months,professions,role,starter_days
+cot,Cot preparation,6,nurse,,90
+airway,A resuscitation in the airway role,12,,airway,30
+"""
+STANDARD = """
+scoring:
+  pass: 50 %
+  standard: {method: Angoff, panel: An invented panel of the tests, date: 2026-01-15, error: 4 %}
+"""
+TEAM = {"role__airway": "N-104", "role__circulation": "M-021", "role__assistant": "D-009"}
+
+
+class Ward(Desk):
+    """A console with its coordinator in a browser of their own."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(folder / "data", (with_standard(folder),))
+
+    def begin(self) -> Ward:
+        self.sign_in()
+        self.coordinator = self.another()
+        self.coordinator.open(f"/coordinate/{self.coordinating.token}")
+        return self
+
+    def import_roster(self, *texts: str) -> None:
+        answer = send_files(self.coordinator, *(texts or (PEOPLE, NEEDS)))
+        assert answer.status_code == 200, words_of(answer)
+        answer = save(self.coordinator, answer.text)
+        assert answer.status_code == 303, words_of(answer)
+
+    def held(self, scenario: str = "term-not-breathing", **fields: str) -> str:
+        """A session that was run, ended and whose record was confirmed; its result is kept."""
+        session = self.start(scenario, **{**TEAM, **fields})
+        self.send(session, entry("closed", 0, {"why": "finished"}))
+        self.send(session, entry("confirmed", 0, {}))
+        self.results_made()
+        return session
+
+    def results_made(self) -> None:
+        assert self.client.portal is not None  # type: ignore[attr-defined]
+        self.client.portal.call(self.app.state.front.results.made)  # type: ignore[attr-defined]
+
+    def trainee(self, code: str) -> Browser:
+        """A browser in which this trainee's own pages were opened with a code."""
+        made = self.coordinator.form("/cohort/code", trainee=code)
+        found = re.search(r'<p class="code">([^<]+)</p>', made.text)
+        assert found is not None, words_of(made)
+        browser = self.another()
+        browser.token = token_in(browser.client.get("/join").text)
+        answer = browser.form("/join", who="trainee", code=found.group(1))
+        assert answer.status_code == 303, words_of(answer)
+        browser.open(answer.headers["location"])
+        return browser
+
+
+def send_files(browser: Browser, *texts: str | bytes, **fields: str) -> httpx2.Response:
+    """Send CSV files for a dry run."""
+    files = [
+        ("files", (f"file-{number}.csv", text, "text/csv")) for number, text in enumerate(texts, 1)
+    ]
+    return browser.client.post(
+        "/cohort/roster",
+        data={"csrf_token": browser.token, **fields},
+        files=files,
+        follow_redirects=False,
+    )
+
+
+def save(browser: Browser, page: str) -> httpx2.Response:
+    """Press the button of a dry run that went well."""
+    kept = re.findall(r'name="(file\.[^"]+)" value="([^"]*)"', page)
+    assert kept, page
+    return browser.client.post(
+        "/cohort/roster",
+        data={"csrf_token": browser.token, "save": "yes", "dates": "", **dict(kept)},
+        files=[("files", ("", b""))],
+        follow_redirects=False,
+    )
+
+
+def words_of(answer: httpx2.Response) -> str:
+    """A page's text without its marks, on one line."""
+    text = re.sub(r"<[^>]+>", " ", answer.text.partition("<main")[2] or answer.text)
+    return " ".join(text.split())
+
+
+def with_standard(folder: Path) -> Path:
+    """A folder with the shipped scenarios, one of them under a standard that tests may use."""
+    made = folder / "scenarios"
+    shutil.copytree(scenarios_dir(), made)
+    file = made / "term-not-breathing.yaml"
+    file.write_text(file.read_text(encoding="utf-8") + STANDARD, encoding="utf-8")
+    return made
