@@ -41,6 +41,12 @@ def import_sessions(args: argparse.Namespace, logs: Sequence[Path], bundles: Seq
                 _score(store, args, incoming.unscored)
     for problem in incoming.problems:
         print(problem, file=sys.stderr)
+    for missing, logs_of_it in incoming.unchecked.items():
+        print(
+            f"{logs_of_it:,} whole, but not checked for transitions that were not due, and scored "
+            f"under what is here: {missing} (name the folder that has it with --scenarios)",
+            file=sys.stderr,
+        )
     for session, file in incoming.new:
         print(f"{session}  {file}")
     refused = len(logs) + len(bundles) - len(incoming.new) - len(incoming.known)

@@ -53,11 +53,12 @@ def write_dictionary(
     stack: ExitStack,
     placing: Placing,
     tables: Sequence[Table[Any]],
+    name: str = "dictionary.csv",
     more: Sequence[tuple[str, str]] = (),
 ) -> None:
-    """Write ``dictionary.csv``."""
+    """Write the dictionary of some tables; ``more``: further rules, as (name, words)."""
     rows: list[Sequence[Cell]] = [HEADER, *dictionary_rows(tables, more)]
-    write_rows(stack, placing, "dictionary.csv", rows)
+    write_rows(stack, placing, name, rows)
 
 
 def _writer(stack: ExitStack, file: Path) -> Any:

@@ -20,7 +20,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
-from urllib.parse import quote, urlsplit
+from urllib.parse import quote
 from uuid import UUID, uuid5
 
 import rfc8785
@@ -39,7 +39,7 @@ def statements(
 ) -> Iterator[dict[str, Any]]:
     """Yield a statement for each person of a session's team, in the order of the roles.
 
-    ``home``: the address that codes and ids stand below, see ``home_of``. ``outcomes``: what people
+    ``home``: the address that codes and ids stand below, see ``home``. ``outcomes``: what people
     signed of this session.
     """
     if result.purpose == "rehearsal":
@@ -48,22 +48,6 @@ def statements(
         said = _statement(result, person, home, _success(outcomes, person))
         session = UUID(result.session)
         yield {"id": str(uuid5(session, rfc8785.dumps(said).decode())), **said}
-
-
-def home_of(address: str) -> str:
-    """Return an address as the home of codes. Raises ``ValueError`` if it is no web address."""
-    try:
-        parts = urlsplit(address)
-        host, port = parts.hostname, parts.port
-    except ValueError as error:
-        raise ValueError(str(error)) from None
-    if parts.scheme not in ("http", "https") or not host or not address.isascii():
-        raise ValueError("it needs http:// or https:// and a host")
-    if parts.query or parts.fragment or parts.username or parts.password or port == 0:
-        raise ValueError("it may hold a host and a path, and nothing else")
-    if set(address) & set(' "<>\\^`{|}') or not address.isprintable():
-        raise ValueError("it holds a character that no address may have")
-    return address.rstrip("/")
 
 
 def duration(seconds: float) -> str:
@@ -122,10 +106,8 @@ def _result(result: SessionResult, finished: bool, success: bool | None) -> dict
 
 
 def _success(outcomes: Outcomes | None, person: str) -> bool | None:
-    if outcomes is None or outcomes.purpose != "summative" or not outcomes.confirmed:
-        return None
-    decision = outcomes.of(person)
-    if decision is None or decision.standing(person) != "stands":
+    decision = outcomes.of(person) if outcomes is not None else None
+    if outcomes is None or decision is None or outcomes.why_not_counted(person):
         return None
     return is_achieved(decision.outcome)
 

@@ -1,0 +1,170 @@
+"""`simengine export`: tables, statements, bundles, one person's data."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.cli.stored import add_scenario_folders, add_store, open_store, scenario_folders
+from simengine.cli.verb import Verbs, verb
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from simengine.cohort.records import SessionResult
+    from simengine.store import Store
+
+
+def register(verbs: Verbs) -> None:
+    """Add the verb."""
+    parser = verb(
+        verbs,
+        "export",
+        "write what the store holds: tables, xAPI statements, a bundle, one person's data",
+        "simengine export --csv --unit North --output export\n  simengine export --bundle c41d7f52",
+        run,
+    )
+    what = parser.add_mutually_exclusive_group(required=True)
+    what.add_argument(
+        "--csv", action="store_true", help="every session, item and fault as CSV, with a dictionary"
+    )
+    what.add_argument("--parquet", action="store_true", help="the same as Parquet")
+    what.add_argument(
+        "--published",
+        action="store_true",
+        help="figures of units as CSV, to be published: no person, no session, no small group",
+    )
+    what.add_argument(
+        "--xapi",
+        metavar="ADDRESS",
+        type=_home,
+        help="xAPI statements; ADDRESS is the hospital's own, below which codes are unique, such "
+        "as https://training.hospital.example",
+    )
+    what.add_argument(
+        "--bundle", metavar="SESSION", help="one session as a zip; the start of its id will do"
+    )
+    what.add_argument("--person", metavar="CODE", help="everything kept of one person, as JSON")
+    parser.add_argument("--unit", help="only sessions of this unit")
+    parser.add_argument("--from", dest="since", metavar="DAY", type=_day, help="from this day on")
+    parser.add_argument("--to", dest="until", metavar="DAY", type=_day, help="up to this day")
+    parser.add_argument(
+        "--output",
+        metavar="FOLDER",
+        type=Path,
+        default=Path("export"),
+        help="where to write (default: export)",
+    )
+    add_store(parser)
+    add_scenario_folders(parser)
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"a day such as 2026-01-31, not {text!r}") from None
+
+
+def _home(text: str) -> str:
+    from simengine.exchange.home import home_of
+
+    try:
+        return home_of(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(
+            f"an address such as https://training.hospital.example, not {text!r}: {error}"
+        ) from None
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the files and say where they are."""
+    with open_store(args) as store:
+        if args.person:
+            files = [_person(store, args)]
+        elif args.bundle:
+            files = [_bundle(store, args)]
+        else:
+            files = _all(store, args)
+    for file in files:
+        print(file)
+    return 0
+
+
+def _all(store: Store, args: argparse.Namespace) -> list[Path]:
+    from simengine.cli.progress import progress
+
+    waiting = len(store.without_result())
+    if waiting:
+        print(
+            f"{waiting:,} sessions have no result yet and are left out; simengine rescore scores "
+            "those that have ended.",
+            file=sys.stderr,
+        )
+    everything = max(1, len(store.logs()) - waiting)
+    with progress("Sessions written") as told:
+
+        def results() -> Iterator[SessionResult]:
+            found = store.results(unit=args.unit, since=args.since, until=args.until)
+            for number, result in enumerate(found, start=1):
+                yield result
+                told(number, everything)
+
+        return _tables(store, args, results())
+
+
+def _tables(store: Store, args: argparse.Namespace, results: Iterator[SessionResult]) -> list[Path]:
+    from simengine.exchange.tables import TABLES
+
+    if args.csv:
+        from simengine.exchange.csv_files import write_csv
+
+        return write_csv(results, args.output, TABLES)
+    if args.parquet:
+        from simengine.exchange.parquet_files import write_parquet
+
+        return write_parquet(results, args.output, TABLES)
+    if args.published:
+        from simengine.exchange.published import write_published
+
+        return write_published(results, args.output)
+    from simengine.exchange.xapi_file import write_statements
+
+    file, number = write_statements(store, results, args.xapi, args.output)
+    print(f"{number:,} statements; rehearsals give none.", file=sys.stderr)
+    return [file]
+
+
+def _bundle(store: Store, args: argparse.Namespace) -> Path:
+    from simengine.exchange.bundle import write_bundle
+    from simengine.exchange.stored_bundle import stored_bundle
+
+    session = _session(store, args.bundle)
+    return write_bundle(stored_bundle(store, session, scenario_folders(args)), args.output)
+
+
+def _session(store: Store, named: str) -> str:
+    from simengine.problems import InputError, Problem
+
+    found = [session for session in store.logs() if session.startswith(named.lower())]
+    if len(found) != 1:
+        told = f"{len(found):,} that begin so" if found else "none that begins so"
+        raise InputError([Problem(named, 0, 0, "", "the id of one session", told, "session")])
+    return found[0]
+
+
+def _person(store: Store, args: argparse.Namespace) -> Path:
+    from simengine.exchange.person import person_as_json
+    from simengine.exchange.placing import Placing
+
+    told = person_as_json(store, args.person)
+    with Placing(args.output) as placing:
+        file = placing.place(f"person-{re.sub(r'[^A-Za-z0-9-]', '_', args.person)}.json")
+        text = json.dumps(told, ensure_ascii=False, indent=2, allow_nan=False)
+        file.write_text(text + "\n", encoding="utf-8")
+    return placing.files[0]

@@ -1,0 +1,121 @@
+"""Everything that is kept of one person, as one JSON value for that person.
+
+Rules of this file:
+
+- What is the person's own stands whole; of others nothing: no code, no name, no item that is
+  somebody else's. What the team did together is told as the team's.
+- Who looked at the person's record is part of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict
+from datetime import date
+from typing import Any
+
+from simengine import __version__
+from simengine.cohort.records import ItemResult, SessionResult
+from simengine.exchange.bundle import CAUTION
+from simengine.people.decisions import Decision, Outcomes
+from simengine.problems import InputError, Problem
+from simengine.store import Store
+from simengine.store.access import accesses
+from simengine.store.outcomes import outcomes_of
+from simengine.store.people import roster
+
+
+def person_as_json(store: Store, code: str) -> dict[str, Any]:
+    """Return what is kept of a person. Raises ``InputError`` if nothing is known under the code."""
+    whole = roster(store)
+    known = next((one for one in whole.trainees if one.code == code), None)
+    sessions = [_session(one, code) for one in store.results(trainee=code)]
+    if known is None and not sessions:
+        expected = "the code of somebody in the roster or in a session"
+        raise InputError([Problem(code, 0, 0, "", expected, repr(code), "unknown-person")])
+    return {
+        "about": "Everything that this copy of simengine keeps of one person. Of other people "
+        "there is nothing in it; what a team did together is told as the team's.",
+        "caution": CAUTION,
+        "program": __version__,
+        "code": code,
+        "person": None if known is None else _plain(asdict(known)),
+        "leaves": [_plain(asdict(one)) for one in whole.leaves if one.code == code],
+        "certificates": [_plain(asdict(one)) for one in whole.certificates if one.code == code],
+        "sessions": sessions,
+        "outcomes": [_outcome(one, code) for one in outcomes_of(store, code)],
+        "read by": [
+            {"wall": one.wall, "who": one.who, "role": one.role, "page": one.page}
+            for one in accesses(store, code)
+        ],
+    }
+
+
+def _session(result: SessionResult, code: str) -> dict[str, Any]:
+    return {
+        "session": result.session,
+        "opened": result.wall,
+        "unit": result.unit,
+        "scenario": result.scenario,
+        "title": result.scenario_title,
+        "protocol": result.protocol,
+        "purpose": result.purpose,
+        "roles": [role for role, held in result.team.items() if code in held],
+        "closed": result.closed,
+        "record confirmed": result.confirmed,
+        "team's total, fraction of 1": result.total,
+        "team's outcome, proposed": result.outcome,
+        "items": list(_items(result, code)),
+    }
+
+
+def _items(result: SessionResult, code: str) -> Iterator[dict[str, Any]]:
+    for item in result.items:
+        if item.person in (None, code):
+            yield {"whose": "the team's" if item.person is None else "own", **_item(item)}
+
+
+def _item(item: ItemResult) -> dict[str, Any]:
+    return {
+        "id": item.id,
+        "title": item.title,
+        "verdict": item.verdict,
+        "credit, fraction of 1": item.credit,
+        "time, s": item.time_s,
+        "after a cue": item.prompted,
+    }
+
+
+def _outcome(outcomes: Outcomes, code: str) -> dict[str, Any]:
+    mine = [one for one in outcomes.decisions if one.person in (None, code)]
+    return {
+        "session": outcomes.session,
+        "decisions": [_decision(one, code) for one in mine],
+        "why it says nothing of the person": outcomes.why_not_counted(code),
+    }
+
+
+def _decision(decision: Decision, code: str) -> dict[str, Any]:
+    return {
+        "whose": "the team's" if decision.person is None else "own",
+        "outcome": decision.outcome,
+        "standing": decision.standing(code),
+        "signed by": [
+            {"name": one.name, "credentials": one.credentials, "wall": one.wall}
+            for one in decision.signers
+        ],
+        "appeals": [
+            {"wall": one.wall, "text": one.text, "answered": one.answered is not None}
+            for one in decision.appeals
+            if one.person in (None, code)
+        ],
+    }
+
+
+def _plain(value: Any) -> Any:
+    """Return days as text, tuples as lists."""
+    if isinstance(value, dict):
+        return {key: _plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(one) for one in value]
+    return value.isoformat() if isinstance(value, date) else value
