@@ -133,6 +133,8 @@ class EverythingTeam(IdleTeam):
         scenario = self._scenario
         out = []
         for action in scenario.vocabulary.actions.values():
+            if action.name in scenario.start.doing:
+                continue
             more: dict[str, object] = {}
             asked = dose_asked(scenario, action)
             if asked is not None and action.dose is not None:

@@ -18,6 +18,7 @@ SCENARIOS = (
     "preterm-25-weeks",
     "preterm-30-weeks",
     "preterm-oxygen-fails",
+    "suction-left-on",
     "term-blood-loss",
     "term-corrective-steps",
     "term-not-breathing",

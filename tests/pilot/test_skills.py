@@ -84,4 +84,7 @@ def test_a_missing_file_is_told(tmp_path: Path) -> None:
 def test_one_level_alone_is_not_enough(tmp_path: Path) -> None:
     start, _, rest = SHIPPED.partition("  usual:\n")
     _, shared, tail = rest.partition("# What all teams share.")
-    assert any("at least two levels" in line for line in problems(tmp_path, start + shared + tail))
+    assert any(
+        "from slow to steady, of at least 2" in line
+        for line in problems(tmp_path, start + shared + tail)
+    )
