@@ -53,16 +53,15 @@ def next_attempt(
     """
     if not 0 <= met <= attempts:
         raise ValueError(f"expected 0 <= met <= attempts, found {met} of {attempts}")
-    from scipy.stats import beta
+    from scipy.special import betaincc, betaincinv
 
-    after = beta(met + prior, attempts - met + prior)
-    low, high = after.ppf([(1 - confidence) / 2, (1 + confidence) / 2])
+    a, b = met + prior, attempts - met + prior
     return Chance(
         met,
         attempts,
-        float(after.mean()),
-        float(low),
-        float(high),
+        a / (a + b),
+        float(betaincinv(a, b, (1 - confidence) / 2)),
+        float(betaincinv(a, b, (1 + confidence) / 2)),
         target,
-        float(after.sf(target)),
+        float(betaincc(a, b, target)),
     )

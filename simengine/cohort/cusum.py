@@ -35,6 +35,8 @@ from simengine.debrief.words import count, percent
 Kind = Literal["drift", "learning"]
 
 RUNS = 10_000
+LEAST_RUNS = 1_000
+MOST_STEPS = 10_000_000
 SEED = 20260101
 FALSE_SIGNAL = 0.05
 REFERENCE = 20
@@ -194,9 +196,13 @@ def limit_for(
     runs: int = RUNS,
     seed: int = SEED,
 ) -> Limit:
-    """Return the lowest limit that at most ``false_signal`` of the runs reach wrongly."""
+    """Return the lowest limit that at most ``false_signal`` of the runs reach wrongly.
+
+    ``runs``: as many, or with over a thousand attempts fewer, but never under a thousand.
+    """
     import numpy as np
 
+    runs = min(runs, max(LEAST_RUNS, MOST_STEPS // attempts))
     wrongly, rightly = (p0, p1) if kind == "drift" else (p1, p0)
     rng = np.random.default_rng(seed)
     success, failure = weights(kind, p0, p1)

@@ -19,11 +19,9 @@ from datetime import datetime
 from itertools import groupby
 
 from simengine.cohort.records import SessionResult
+from simengine.people.statement import LEAST_SCENARIOS as LEAST_SCENARIOS
 
 FEW = 5
-LEAST_SCENARIOS = 3
-"""Different scenarios that a statement about a person's competence needs."""
-
 SAME_SESSION_S = 600.0
 
 

@@ -15,9 +15,12 @@ def test_the_guides_commands_lead_from_nothing_to_a_piloted_scenario(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    blocks = re.findall(r"^```sh\n(.*?)^```", GUIDE.read_text(), re.MULTILINE | re.DOTALL)
+    text = GUIDE.read_text()
+    blocks = re.findall(r"^```sh\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
+    (graded,) = re.findall(r"^```csv\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
+    (tmp_path / "graded.csv").write_text(graded, encoding="utf-8")
     commands = "".join(blocks).splitlines()
-    assert len(commands) == 5
+    assert len(commands) == 6
     for command in commands:
         program, *arguments = shlex.split(command)
         assert program == "simengine"
