@@ -1,0 +1,237 @@
+"""Import, export and rescore as their user meets them."""
+
+import csv
+import json
+import shutil
+import zipfile
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from simengine.cli.main import main
+from simengine.resources import scenarios_dir
+from simengine.scoring import score
+from simengine.session import read_log, write_log
+
+SESSION = "c41d7f52-03b6-4c1a-8e7d-95a1e0b3f268"
+LOG = scenarios_dir() / "sessions" / "term-not-breathing-first-try.session.jsonl"
+OTHER = scenarios_dir() / "sessions" / "cot-term-steady.session.jsonl"
+
+
+@pytest.fixture(autouse=True)
+def few_redraws(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("simengine.exchange.scoring_jobs.score", partial(score, redraws=10))
+
+
+@pytest.fixture
+def data(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    """A store with two sessions."""
+    folder = tmp_path / "data"
+    assert main(["import", str(LOG), str(OTHER), "--data", str(folder), "--unit", "North"]) == 0
+    out, err = capsys.readouterr()
+    assert f"{SESSION}  {LOG}" in out
+    assert "Sessions: 2 imported, 0 were here already, 0 refused." in err
+    return folder
+
+
+def rows(file: Path) -> list[dict[str, str]]:
+    with file.open(encoding="utf-8-sig", newline="") as opened:
+        return list(csv.DictReader(opened))
+
+
+def test_what_is_here_already_is_imported_once(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["import", str(LOG), "--data", str(data)]) == 0
+    assert "0 imported, 1 were here already" in capsys.readouterr().err
+
+
+def test_a_dry_run_makes_no_store_and_says_what_would_come(
+    tmp_path: Path, data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["import", str(LOG), "--data", str(tmp_path / "none"), "--dry-run"]) == 0
+    assert "1 would be imported" in capsys.readouterr().err
+    assert not (tmp_path / "none").exists()
+    assert main(["import", str(LOG), "--data", str(data), "--dry-run"]) == 0
+    assert "0 would be imported, 1 were here already" in capsys.readouterr().err
+
+
+def test_a_wrong_log_is_refused_with_its_line_and_the_others_come_in(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wrong = tmp_path / "wrong.session.jsonl"
+    lines = LOG.read_text(encoding="utf-8").splitlines(keepends=True)
+    wrong.write_text("".join(lines[:7] + lines[8:]), encoding="utf-8")
+    data = tmp_path / "data"
+    assert main(["import", str(wrong), str(OTHER), "--data", str(data)]) == 1
+    err = capsys.readouterr().err
+    assert f"{wrong}:8:1:" in err
+    assert "1 imported, 0 were here already, 1 refused" in err
+
+
+def test_a_folder_of_sessions_is_imported_whole(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "logs"
+    folder.mkdir()
+    shutil.copy(LOG, folder)
+    shutil.copy(OTHER, folder)
+    argv = ["import", str(folder), "--data", str(tmp_path / "data"), "--no-scores"]
+    assert main(argv) == 0
+    assert "2 imported" in capsys.readouterr().err
+    assert main(["export", "--csv", "--data", argv[3], "--output", str(tmp_path / "out")]) == 0
+    assert "2 sessions have no result yet" in capsys.readouterr().err
+    assert rows(tmp_path / "out" / "sessions.csv") == []
+
+
+def test_another_log_under_the_same_id_is_refused(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    events = [replace(one, hash="", prev="") for one in read_log(LOG)]
+    other = tmp_path / "other.session.jsonl"
+    write_log(other, [replace(events[0], by="somebody"), *events[1:]])
+    assert main(["import", str(other), "--data", str(data)]) == 1
+    assert "another log of the session" in capsys.readouterr().err
+
+
+def test_tables_are_exported_by_unit_and_day(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    argv = ["export", "--csv", "--data", str(data), "--output", str(out)]
+    assert main(argv) == 0
+    assert str(out / "sessions.csv") in capsys.readouterr().out
+    both = rows(out / "sessions.csv")
+    assert {row["session"] for row in both} >= {SESSION}
+    assert len(both) == 2
+    assert main([*argv, "--unit", "South"]) == 0
+    assert rows(out / "sessions.csv") == []
+    day = next(row["day"] for row in both if row["session"] == SESSION)
+    assert main([*argv, "--from", day, "--to", day]) == 0
+    assert {row["day"] for row in rows(out / "sessions.csv")} == {day}
+
+
+def test_parquet_published_and_xapi_files_are_written(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    argv = ["--data", str(data), "--output", str(tmp_path / "out")]
+    assert main(["export", "--parquet", *argv]) == 0
+    assert main(["export", "--published", *argv]) == 0
+    assert main(["export", "--xapi", "https://hospital.example", *argv]) == 0
+    out, err = capsys.readouterr()
+    assert all(Path(line).is_file() for line in out.splitlines())
+    statements = (tmp_path / "out" / "statements.jsonl").read_text().splitlines()
+    assert f"{len(statements)} statements" in err
+    assert json.loads(statements[0])["actor"]["account"]["homePage"] == "https://hospital.example"
+
+
+def test_a_bundle_goes_out_of_one_store_and_into_another(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    argv = ["export", "--bundle", SESSION[:8], "--data", str(data), "--output", str(tmp_path)]
+    assert main(argv) == 0
+    bundle = Path(capsys.readouterr().out.strip())
+    assert zipfile.is_zipfile(bundle)
+    elsewhere = tmp_path / "elsewhere"
+    assert main(["import", str(bundle), "--data", str(elsewhere)]) == 0
+    assert SESSION in capsys.readouterr().out
+    assert main(["rescore", "--data", str(elsewhere), "--workers", "1"]) == 0
+    assert "0 scored" in capsys.readouterr().err
+    out = ["--output", str(tmp_path / "out")]
+    assert main(["export", "--csv", "--data", str(elsewhere), *out]) == 0
+    (row,) = rows(tmp_path / "out" / "sessions.csv")
+    assert (row["session"], row["unit"]) == (SESSION, "North")
+
+
+def test_a_session_that_is_not_there_is_told(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    argv = ["export", "--bundle", "zzz", "--data", str(data), "--output", str(tmp_path)]
+    assert main(argv) == 1
+    assert "none that begins so" in capsys.readouterr().err
+
+
+def test_one_person_s_data_are_a_file_of_their_own(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    argv = ["export", "--person", "w8bn6hqj", "--data", str(data), "--output", str(tmp_path)]
+    assert main(argv) == 0
+    told = json.loads(Path(capsys.readouterr().out.strip()).read_text(encoding="utf-8"))
+    assert told["code"] == "w8bn6hqj"
+    assert told["sessions"]
+
+
+def test_rescore_as_json_is_one_value_with_each_session(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    argv = ["rescore", "--data", str(data), "--workers", "1", "--json"]
+    assert main([*argv, "--protocol", "aha-2020"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["scored"] == 2
+    assert {one["session"] for one in told["sessions"]} >= {SESSION}
+    assert {tuple(one["why"]) for one in told["sessions"]} == {("another protocol",)}
+    assert main([*argv, "--protocol", "aha-2020"]) == 0
+    again = json.loads(capsys.readouterr().out)
+    assert (again["scored"], again["up_to_date"], again["sessions"]) == (0, 2, [])
+
+
+def test_rescore_for_people_says_what_changed_and_why(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    argv = ["rescore", "--data", str(data), "--workers", "1", "--protocol", "aha-2020"]
+    assert main(argv) == 0
+    out, err = capsys.readouterr()
+    assert any(
+        line.startswith(SESSION) and "because: another protocol" in line
+        for line in out.splitlines()
+    )
+    assert "2 scored" in err
+
+
+def test_rescore_over_processes_of_its_own(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    argv = ["rescore", "--data", str(data), "--workers", "2", "--protocol", "aha-2020"]
+    assert main(argv) == 0
+    assert "2 scored" in capsys.readouterr().err
+
+
+def test_an_unknown_protocol_is_told_for_each_session(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    argv = ["rescore", "--data", str(data), "--workers", "1", "--protocol", "aha-2002"]
+    assert main(argv) == 1
+    out, err = capsys.readouterr()
+    assert "did you mean 'aha-2020'" in out
+    assert "2 could not be scored" in err
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ["export", "--csv"],
+        ["rescore"],
+    ],
+)
+def test_a_folder_without_a_store_is_told_and_stays_empty(
+    argv: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([*argv, "--data", str(tmp_path / "typo")]) == 1
+    assert "expected a folder in which sessions are kept, found none" in capsys.readouterr().err
+    assert not (tmp_path / "typo").exists()
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ["export"],
+        ["export", "--csv", "--parquet"],
+        ["export", "--csv", "--from", "yesterday"],
+        ["export", "--xapi", "hospital"],
+        ["rescore", "--workers", "0"],
+    ],
+)
+def test_wrong_usage_ends_with_status_2(argv: list[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(argv)
+    assert ended.value.code == 2
