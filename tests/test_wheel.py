@@ -38,6 +38,15 @@ class Installed:
         return {name: Path(folder) for name, folder in answer.items()}
 
 
+MAKE_A_STORE = """
+from pathlib import Path
+from simengine.store import Planned, Store
+with Store.open(Path("store")) as store:
+    store.create(Planned("s1", "", {}))
+    print(store.sessions()[0].planned.session, Store.__module__)
+"""
+
+
 @pytest.fixture(scope="module")
 def installed(tmp_path_factory: pytest.TempPathFactory) -> Installed:
     work = tmp_path_factory.mktemp("wheel")
@@ -108,6 +117,17 @@ def test_every_shipped_scenario_passes_its_check_from_another_folder(installed: 
     assert shipped
     answer = installed.run("simengine", "check", *map(str, shipped))
     assert answer.returncode == 0, answer.stdout + answer.stderr
+
+
+def test_the_installed_program_makes_a_store_by_its_own_steps(installed: Installed) -> None:
+    answer = installed.run("python", "-c", MAKE_A_STORE)
+    assert answer.returncode == 0, answer.stderr
+    assert answer.stdout.split() == ["s1", "simengine.store.store"]
+    (steps,) = installed.environment.rglob("store/migrations/versions")
+    shipped = ROOT / "simengine" / "store" / "migrations" / "versions"
+    assert {file.name for file in steps.glob("r*.py")} == {
+        file.name for file in shipped.glob("r*.py")
+    }
 
 
 def test_the_demo_writes_its_reports_from_another_folder(installed: Installed) -> None:
