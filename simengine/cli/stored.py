@@ -56,10 +56,12 @@ def there_is_a_store(args: argparse.Namespace) -> bool:
 
 
 @contextmanager
-def open_store(args: argparse.Namespace, *, new: bool = False) -> Iterator[Store]:
+def open_store(
+    args: argparse.Namespace, *, new: bool = False, alone: bool = False
+) -> Iterator[Store]:
     """Open the store that ``--data`` names, as long as the context lasts.
 
-    ``new``: make it if there is none. Ends the program with status 1 and a sentence where the
+    ``new``: make it if there is none. ``alone``: only while no console has it open. Ends the program with status 1 and a sentence where the
     store can't do what is asked.
     """
     from simengine.problems import InputError, Problem
@@ -81,7 +83,7 @@ def open_store(args: argparse.Namespace, *, new: bool = False) -> Iterator[Store
                 hint="name it with --data, or bring sessions in with simengine import",
             )
             raise InputError([problem])
-        with Store.open(where) as store:
+        with Store.open(where, alone=alone) as store:
             yield store
 
 

@@ -27,6 +27,7 @@ from simengine.console.security import Guesses, Keys, OneTimeLink, Tickets
 from simengine.console.streams import streaming
 from simengine.resources import fonts_dir
 from simengine.store import StoreError
+from simengine.store.data_folder import DEBRIEFS
 
 
 def make_app(
@@ -44,7 +45,7 @@ def make_app(
     reached. ``address``: what a display's link begins with. ``link`` opens the console,
     ``coordinating`` the coordinator's pages.
     """
-    debriefs = Debriefs(data / "debriefs", hub.shelf)
+    debriefs = Debriefs(data / DEBRIEFS, hub.shelf)
     results = Results(hub.store)
     hub.ended = debriefs.begin_at_end
     hub.renewed = results.renew

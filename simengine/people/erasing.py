@@ -34,14 +34,14 @@ _NAMES_PEOPLE = frozenset(("person", "by", "team", "code", "whom", "who"))
 
 @dataclass(frozen=True)
 class Person:
-    """Who is taken out. ``name`` is empty where nobody knows it or another person has it too."""
+    """Who is taken out. ``name`` is empty where nobody knows it or another person has it too.
+
+    ``also``: other names of the person, such as a nickname or a name of before.
+    """
 
     code: str
     name: str = ""
-
-    def of_one_word(self) -> bool:
-        """Whether the name may be anybody's."""
-        return len(self.name.split()) == 1
+    also: tuple[str, ...] = ()
 
     @cached_property
     def code_pattern(self) -> re.Pattern[str] | None:
@@ -50,24 +50,37 @@ class Person:
             return None
         return re.compile(rf"(?<![\w-]){re.escape(self.code)}(?![\w-])")
 
+    @property
+    def names(self) -> tuple[tuple[str, ...], ...]:
+        """The words of each name."""
+        return tuple(tuple(name.split()) for name in (self.name, *self.also) if name.strip())
+
+    @cached_property
+    def own_pattern(self) -> re.Pattern[str] | None:
+        """Finds any of the names, in what is about the person."""
+        return _pattern(self.names)
+
     @cached_property
     def name_pattern(self) -> re.Pattern[str] | None:
-        """Finds the name in a sentence; ``None`` without one."""
-        words = [re.escape(word) for word in self.name.split()]
-        if not words:
-            return None
-        ways = [r"\s+".join(words)]
-        if len(words) > 1:
-            ways.append(rf"{words[-1]}\s*,\s*" + r"\s+".join(words[:-1]))
-        return re.compile(rf"(?<![\w-])(?:{'|'.join(ways)})(?![\w-])", re.IGNORECASE)
+        """Finds the names that are nobody else's anywhere."""
+        return _pattern([words for words in self.names if len(words) > 1])
 
     @cached_property
     def part_pattern(self) -> re.Pattern[str] | None:
         """Finds what may be a part of the name."""
-        parts = [re.escape(word) for word in self.name.split() if len(word) >= _LEAST_PART]
-        if not parts:
-            return None
-        return re.compile(rf"(?<!\w)(?:{'|'.join(parts)})(?!\w)", re.IGNORECASE)
+        return _pattern([(word,) for word in self.name.split() if len(word) >= _LEAST_PART])
+
+
+def _pattern(names: Sequence[Sequence[str]]) -> re.Pattern[str] | None:
+    ways = []
+    for name in names:
+        words = [re.escape(word) for word in name]
+        ways.append(r"\s+".join(words))
+        if len(words) > 1:
+            ways.append(rf"{words[-1]}\s*,\s*" + r"\s+".join(words[:-1]))
+    if not ways:
+        return None
+    return re.compile(rf"(?<![\w-])(?:{'|'.join(ways)})(?![\w-])", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +100,10 @@ class Erasing:
         found = 0
         if self.person.code_pattern is not None:
             out, found = self.person.code_pattern.subn(self.instead, out)
-        if self.person.name_pattern is not None and (
-            self.took_part or not self.person.of_one_word()
-        ):
-            out, names = self.person.name_pattern.subn(NOBODY, out)
-            found += names
+        names = self.person.own_pattern if self.took_part else self.person.name_pattern
+        if names is not None:
+            out, more = names.subn(NOBODY, out)
+            found += more
         return out if found else text
 
     def json(self, value: Any, key: str = "") -> Any:

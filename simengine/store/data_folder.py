@@ -6,6 +6,9 @@ from pathlib import Path
 
 from platformdirs import user_data_path
 
+DEBRIEFS = "debriefs"
+"""The folder in it that holds the debriefs made there, one folder for each session."""
+
 
 def data_folder(chosen: Path | None = None) -> Path:
     """Return the folder that was chosen, else the system's own place for a person's data."""

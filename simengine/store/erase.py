@@ -15,8 +15,8 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import Connection, Table, delete, select, update
@@ -63,10 +63,12 @@ class LeftText:
 class Erased:
     """What erasing does, or did. ``sessions``: whose logs are sealed anew.
 
-    ``removed``: rows that go, by what they are. ``signatures``: signed events that lose their name.
-    ``texts``: how many other texts lose the person.
+    ``names``: those that were looked for. ``removed``: rows that go, by what they are.
+    ``signatures``: signed events that lose their name. ``texts``: how many other texts lose the
+    person.
     """
 
+    names: tuple[str, ...]
     sessions: tuple[str, ...]
     events: int
     removed: Mapping[str, int]
@@ -75,15 +77,17 @@ class Erased:
     left: tuple[LeftText, ...]
 
 
-def erase(store: Store, code: str, *, wall: str, dry_run: bool = False) -> Erased:
+def erase(
+    store: Store, code: str, *, wall: str, also: Sequence[str] = (), dry_run: bool = False
+) -> Erased:
     """Erase a person, all or nothing; with ``dry_run`` only say what would be done.
 
-    ``wall``: now, UTC, ISO 8601. No console may hold one of the sessions in memory. Raises
-    ``StoreError`` where nobody has the code.
+    ``wall``: now, UTC, ISO 8601. ``also``: other names that go with the person's. No console may
+    hold one of the sessions in memory. Raises ``StoreError`` where nobody has the code.
     """
     try:
         with store.begin() as connection:
-            done = _erased(connection, _person(connection, code), wall)
+            done = _erased(connection, replace(_person(connection, code), also=tuple(also)), wall)
             if dry_run:
                 raise _OnlyLooked(done)
     except _OnlyLooked as looked:
@@ -139,7 +143,15 @@ def _erased(connection: Connection, person: Person, wall: str) -> Erased:
         for table in metadata.sorted_tables
         if table not in _BY_HAND
     )
-    return Erased(tuple(changed_sessions), changed_events, removed, signatures, texts, tuple(left))
+    return Erased(
+        (person.name, *person.also) if person.name else person.also,
+        tuple(changed_sessions),
+        changed_events,
+        removed,
+        signatures,
+        texts,
+        tuple(left),
+    )
 
 
 def _person(connection: Connection, code: str) -> Person:

@@ -69,10 +69,11 @@ def _may_name(column: Column[Any], person: Person) -> Iterator[Any]:
     """Return what finds the rows that may name the person, and perhaps a few more."""
     if person.code_pattern is not None:
         yield column.contains(person.code, autoescape=True)
-    words = ["".join(_like(letter) for letter in word) for word in person.name.split()]
-    if words:
+    for name in person.names:
+        words = ["".join(_like(letter) for letter in word) for word in name]
         yield func.lower(column).like(f"%{'%'.join(words)}%")
-        yield func.lower(column).like(f"%{words[-1]}%{'%'.join(words[:-1])}%")
+        if len(words) > 1:
+            yield func.lower(column).like(f"%{words[-1]}%{'%'.join(words[:-1])}%")
 
 
 def _like(letter: str) -> str:

@@ -59,6 +59,12 @@ def test_a_name_of_one_word_goes_only_where_the_person_took_part() -> None:
     assert Erasing(anna, INSTEAD, took_part=False).text("Anna was late") == "Anna was late"
 
 
+def test_other_names_of_the_person_go_too() -> None:
+    anna = Person("k1ab", "Anna Zoë Berg", ("Nan", "Anna Holm"))
+    assert Erasing(anna, INSTEAD).text("Nan (Anna Holm)") == f"{NOBODY} ({NOBODY})"
+    assert Erasing(anna, INSTEAD, took_part=False).text("Nan (Anna Holm)") == f"Nan ({NOBODY})"
+
+
 def test_a_log_is_whole_again_and_differs_only_in_who() -> None:
     log = Log(team={"leader": ["k1ab"], "airway": ["k2cd"]})
     log.add("note", text="Anna Zoë Berg spoke to the parents.")

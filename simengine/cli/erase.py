@@ -1,0 +1,119 @@
+"""`simengine erase`: forget one person."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.cli.stored import add_store, open_store
+from simengine.cli.verb import Verbs, verb
+
+if TYPE_CHECKING:
+    from simengine.store.erase import Erased
+
+
+def register(verbs: Verbs) -> None:
+    """Add the verb."""
+    parser = verb(
+        verbs,
+        "erase",
+        "forget one person: name and code go, the anonymous figures stay",
+        "simengine erase n4tq8wzk --dry-run",
+        run,
+    )
+    parser.add_argument("trainee", metavar="TRAINEE", help="the person's code")
+    add_store(parser)
+    parser.add_argument(
+        "--also",
+        metavar="NAME",
+        action="append",
+        default=[],
+        help="another name of the person that goes too, such as a nickname; may be repeated",
+    )
+    parser.add_argument(
+        "--dry-run", action="store_true", help="say what would be done, and do nothing"
+    )
+    parser.add_argument(
+        "--yes", action="store_true", help="do it without asking; it can't be undone"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Say what goes, ask, and do it."""
+    from datetime import UTC, datetime
+
+    from simengine.store.erase import erase
+
+    wall = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    code = args.trainee
+    with open_store(args, alone=not args.dry_run) as store:
+        asked = erase(store, code, wall=wall, also=args.also, dry_run=True)
+        for line in told(asked):
+            print(line, file=sys.stderr)
+        if args.dry_run:
+            print("Nothing was done: this was a dry run.", file=sys.stderr)
+            return 0
+        if not args.yes and not _agreed(code):
+            print("Nothing was done.", file=sys.stderr)
+            return 1
+        erase(store, code, wall=wall, also=args.also)
+        folder = store.place.folder
+    elsewhere = list(clear_folder(folder, asked.sessions, (code, *asked.names)))
+    print(f"{code} is erased. What is in backups, exports and printed debriefs is not.")
+    for file in elsewhere:
+        print(f"This file still names the person; remove it by hand: {file}", file=sys.stderr)
+    return 1 if elsewhere else 0
+
+
+def told(asked: Erased) -> Iterator[str]:
+    """Say in a few lines what erasing means here."""
+    rows = ", ".join(f"{number} {what}" for what, number in asked.removed.items())
+    yield f"Removed: {rows}."
+    yield (
+        f"Sealed anew: {len(asked.sessions)} session logs, in which {asked.events} events lose the "
+        f"person; {asked.texts} other texts too. All scores stay as they are."
+    )
+    if asked.signatures:
+        yield (
+            f"{asked.signatures} signatures lose the name of who signed. Have those outcomes "
+            "countersigned first if somebody has to answer for them."
+        )
+    for one in asked.left:
+        yield (
+            f"Perhaps this person, and left as it is (--also takes it out): session {one.session}, "
+            f"line {one.seq + 1}: “{one.words}”"
+        )
+
+
+def clear_folder(
+    folder: Path | None, sessions: Sequence[str], words: Sequence[str]
+) -> Iterator[Path]:
+    """Remove the debriefs of these sessions; yield other files that hold one of the words.
+
+    The store's own file holds them no more but in the names of others.
+    """
+    from simengine.store.data_folder import DEBRIEFS
+    from simengine.store.place import FILE
+
+    if folder is None:
+        return
+    for session in sessions:
+        shutil.rmtree(folder / DEBRIEFS / session, ignore_errors=True)
+    wanted = [word.encode() for word in words if word]
+    for file in sorted(folder.rglob("*")):
+        if file.is_file() and not file.name.startswith(FILE):
+            content = file.read_bytes()
+            if any(word in content for word in wanted):
+                yield file
+
+
+def _agreed(code: str) -> bool:
+    if not sys.stdin.isatty():
+        print("Add --yes to do it without being asked.", file=sys.stderr)
+        return False
+    print("This can't be undone. Type the code once more to go on: ", end="", file=sys.stderr)
+    return input().strip() == code
