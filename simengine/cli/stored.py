@@ -61,8 +61,8 @@ def open_store(
 ) -> Iterator[Store]:
     """Open the store that ``--data`` names, as long as the context lasts.
 
-    ``new``: make it if there is none. ``alone``: only while no console has it open. Ends the program with status 1 and a sentence where the
-    store can't do what is asked.
+    ``new``: make it if there is none. ``alone``: only while no console has it open. Ends the
+    program with status 1 and a sentence where the store can't do what is asked.
     """
     from simengine.problems import InputError, Problem
     from simengine.store import Store
