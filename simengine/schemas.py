@@ -24,7 +24,16 @@ from simengine.resources import schemas_dir
 if TYPE_CHECKING:
     from jsonschema import Draft202012Validator, ValidationError
 
-SchemaName = Literal["scenario", "vocabulary", "protocol", "session"]
+SchemaName = Literal[
+    "scenario",
+    "vocabulary",
+    "protocol",
+    "session",
+    "agreement",
+    "setup_pack",
+    "skills",
+    "clock_marks",
+]
 
 _FORMS = {
     "object": "a map",

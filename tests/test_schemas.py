@@ -6,6 +6,7 @@ from typing import Any, get_args
 
 import pytest
 
+import simengine.console
 from simengine.resources import scenarios_dir
 from simengine.scenario.files import kind_of
 from simengine.scenario.positions import read_yaml, typed
@@ -37,6 +38,31 @@ def test_both_say_the_same_of_every_file() -> None:
             said.append(agree(kind, typed(document.root)))
     assert said.count(True) > 20
     assert said.count(False) > 20
+
+
+@pytest.mark.parametrize(
+    ("name", "file"),
+    [
+        ("skills", scenarios_dir() / "pilot" / "skills.yaml"),
+        ("setup_pack", scenarios_dir() / "setup_pack" / "newborn.yaml"),
+        ("agreement", scenarios_dir() / "agreement" / "newborn.yaml"),
+        ("clock_marks", Path(simengine.console.__file__).with_name("clock_marks.yaml")),
+    ],
+)
+def test_both_say_the_same_of_a_file_with_any_key_left_out_or_spoilt(
+    name: SchemaName, file: Path
+) -> None:
+    root = read_yaml(file).root
+    assert root is not None
+    whole = typed(root)
+    assert agree(name, whole)
+    said = []
+    for key in whole:
+        said.append(agree(name, {other: whole[other] for other in whole if other != key}))
+        said.append(agree(name, {**whole, key: 7}))
+        said.append(agree(name, {**whole, key: {"x": 1}}))
+        said.append(agree(name, {**whole, f"{key}x": whole[key]}))
+    assert said.count(False) >= len(whole)
 
 
 def test_both_say_the_same_of_log_lines_with_something_wrong() -> None:

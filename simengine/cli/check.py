@@ -20,6 +20,9 @@ def register(verbs: Verbs) -> None:
         run,
     )
     parser.add_argument("files", metavar="FILE", nargs="+", type=Path)
+    parser.add_argument(
+        "--protocol", metavar="NAME", help="hold scenarios to another protocol: its id or file"
+    )
     parser.add_argument("--json", action="store_true", help="as JSON on standard output")
 
 
@@ -27,7 +30,9 @@ def run(args: argparse.Namespace) -> int:
     """Print each problem; 1 if any is an error."""
     from simengine.scenario import check_file
 
-    problems = [problem for file in args.files for problem in check_file(file)]
+    problems = [
+        problem for file in args.files for problem in check_file(file, protocol=args.protocol)
+    ]
     errors = sum(problem.level == "error" for problem in problems)
     if args.json:
         keys = ("file", "line", "column", "level", "code", "message")

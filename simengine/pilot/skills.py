@@ -14,10 +14,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal, get_args
 
-from simengine.problems import InputError
 from simengine.resources import scenarios_dir
-from simengine.scenario.place import Book, Place
-from simengine.scenario.positions import read_yaml
+from simengine.scenario.opened import finish, opened_or_error
+from simengine.scenario.place import Place
 
 Evidence = Literal["read", "quoted", "computed", "chosen"]
 
@@ -111,37 +110,26 @@ def faultless(skills: Skills) -> Skills:
 def load_skills(path: Path | None = None) -> Skills:
     """Read the skill levels (default: the shipped ones). Raises ``InputError``."""
     file = path or scenarios_dir() / "pilot" / "skills.yaml"
-    document = read_yaml(file)
-    if document.root is None or document.problems:
-        raise InputError(document.problems)
-    book = Book(str(file))
-    root = Place(book, document.root)
-    root.only(("format", "id", "title", "levels", *_SHARED))
+    root = opened_or_error("skills", file)
     title = root.need("title")
     levels = root.need("levels")
     read = tuple(_level(name, place) for name, place in levels.entries()) if levels else ()
-    if levels is not None and levels.is_map() and len(read) < 2:
-        levels.say("at least two levels, the slow one first", "few-levels")
     shared = {
         (group, name): figure
         for group, names in _SHARED.items()
         for name, figure in _group(root.need(group), group, names).items()
     }
-    if book.problems:
-        raise InputError(book.problems)
+    finish(root)
     return Skills(title.text() if title else "", read, shared)
 
 
 def _level(name: str, place: Place) -> Level:
-    place.only(("label", *_LEVEL))
     label = place.need("label")
     figures = {key: _figure(place.need(key), words, time=False) for key, words in _LEVEL.items()}
     return Level(name, label.text() if label else name, **figures)
 
 
 def _group(place: Place | None, group: str, names: Mapping[str, str]) -> dict[str, Figure]:
-    if place is not None:
-        place.only(tuple(names))
     return {
         name: _figure(place.need(name) if place else None, words, time=(group, name) in _TIMES)
         for name, words in names.items()
@@ -152,7 +140,6 @@ def _figure(place: Place | None, label: str, *, time: bool) -> Figure:
     nothing = Figure(label, 0.0, "", "chosen", "")
     if place is None:
         return nothing
-    place.only(("value", "evidence", "source"))
     parts = [place.need(key) for key in ("value", "evidence", "source")]
     value, evidence, source = parts
     if value is None or evidence is None or source is None:

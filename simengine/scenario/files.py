@@ -17,16 +17,20 @@ from typing import Literal
 
 from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
+from simengine.scenario.agreement import read_agreement
 from simengine.scenario.checks import check_whole
+from simengine.scenario.checks.agreement import check_agreement
 from simengine.scenario.model import Infant, Scenario
-from simengine.scenario.place import Book, Place, found_words, nearest
+from simengine.scenario.opened import opened
+from simengine.scenario.place import Place, found_words, nearest
 from simengine.scenario.positions import Document, Mapping, as_written, read_yaml
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_protocol import read_protocol
 from simengine.scenario.read_scenario import read_scenario
 from simengine.scenario.read_vocabulary import read_vocabulary
-from simengine.scenario.schema import check_schema, settle
+from simengine.scenario.schema import settle
 from simengine.scenario.vocabulary import Vocabulary
+from simengine.schemas import SchemaName
 
 FileKind = Literal["scenario", "vocabulary", "protocol"]
 
@@ -40,6 +44,12 @@ _MARKS: dict[FileKind, frozenset[str]] = {
     "vocabulary": frozenset({"settings", "observations", "actions", "phases"}),
     "protocol": frozenset({"values", "edition", "status", "extends", "superseded_by"}),
 }
+_TEXTS: dict[str, SchemaName] = {
+    "agreement": "agreement",
+    "setup_pack": "setup_pack",
+    "pilot": "skills",
+}
+"""Files known by their folder. Which names they may use only a scenario can tell."""
 
 
 def load_scenario(
@@ -90,7 +100,7 @@ def source_files(
 ) -> Sources:
     """Return the files that ``load_scenario`` reads. Raises ``InputError`` if one is missing."""
     path = Path(path)
-    root, book = _opened("scenario", path)
+    root, book = opened("scenario", path)
     _raise_errors(book.problems)
     assert root is not None
     folders = _search_path(path, search)
@@ -107,7 +117,7 @@ def source_files(
     assert first is not None
     chain = [first]
     while True:
-        below, book = _opened("protocol", chain[-1])
+        below, book = opened("protocol", chain[-1])
         _raise_errors(book.problems)
         extends = below.get("extends") if below is not None else None
         base = (
@@ -120,13 +130,23 @@ def source_files(
         chain.append(base)
 
 
-def check_file(path: str | Path, *, search: Sequence[Path] = ()) -> list[Problem]:
-    """Return every problem of a scenario, vocabulary or protocol file, sorted by place."""
+def check_file(
+    path: str | Path, *, protocol: str | Path | None = None, search: Sequence[Path] = ()
+) -> list[Problem]:
+    """Return every problem of a scenario, vocabulary or protocol file, sorted by place.
+
+    ``protocol``: hold a scenario to another one than it names, by id or file.
+    """
     file = Path(path)
     document = read_yaml(file)
     kind = kind_of(document, file)
+    texts = _TEXTS.get(file.resolve().parent.name)
     if document.root is None:
         problems = list(document.problems)
+    elif texts is not None and not _looks_like_a_scenario(document):
+        _, book = opened(texts, file, document)
+        settle(book)
+        problems = book.problems
     elif kind is None:
         found = found_words(document.root)
         if isinstance(document.root, Mapping):
@@ -144,7 +164,7 @@ def check_file(path: str | Path, *, search: Sequence[Path] = ()) -> list[Problem
             ),
         ]
     elif kind == "scenario":
-        problems = _scenario(file, None, None, search, document)[1]
+        problems = _scenario(file, protocol, None, search, document, compare=True)[1]
     elif kind == "vocabulary":
         problems = _vocabulary(file, document)[2]
     else:
@@ -164,6 +184,11 @@ def kind_of(document: Document, path: Path) -> FileKind | None:
         if folder and path.resolve().parent.name == folder:
             return kind
     return None
+
+
+def _looks_like_a_scenario(document: Document) -> bool:
+    root = document.root
+    return isinstance(root, Mapping) and bool({"states", "start", "key"} & root.items.keys())
 
 
 def scenario_file(name: str, folders: Iterable[Path] = ()) -> Path:
@@ -239,25 +264,10 @@ def _is_kind(kind: FileKind, file: Path) -> bool:
     return not any(count.values()) or count[kind] == max(count.values())
 
 
-def _opened(
-    kind: FileKind, path: Path, document: Document | None = None
-) -> tuple[Place | None, Book]:
-    """Read a file and hold it against its schema; what that leaves waiting goes to the book."""
-    document = document or read_yaml(path)
-    book = Book(document.file, list(document.problems))
-    if document.root is None:
-        return None, book
-    root = Place(book, document.root)
-    book.waiting = check_schema(kind, root)
-    if not root.is_map():
-        settle(book)
-    return (root if root.is_map() else None), book
-
-
 def _vocabulary(
     path: Path, document: Document | None = None
 ) -> tuple[Vocabulary | None, object, list[Problem]]:
-    root, book = _opened("vocabulary", path, document)
+    root, book = opened("vocabulary", path, document)
     if root is None:
         return None, None, book.problems
     vocabulary = read_vocabulary(root)
@@ -272,7 +282,7 @@ def _protocol(
     document: Document | None = None,
 ) -> tuple[Protocol | None, list[Problem]]:
     """Read a protocol; ``below`` are the files that extend it, to refuse a circle."""
-    root, book = _opened("protocol", path, document)
+    root, book = opened("protocol", path, document)
     if root is None:
         return None, book.problems
     base: Protocol | None = None
@@ -308,8 +318,11 @@ def _scenario(
     infant: Infant | None,
     search: Sequence[Path],
     document: Document | None = None,
+    *,
+    compare: bool = False,
 ) -> tuple[Scenario | None, list[Problem]]:
-    root, book = _opened("scenario", path, document)
+    """Read a scenario. ``compare``: say too where its figures and the protocol disagree."""
+    root, book = opened("scenario", path, document)
     if root is None:
         return None, book.problems
     folders = _search_path(path, search)
@@ -343,6 +356,12 @@ def _scenario(
     settle(book)
     if not book.has_errors():
         check_whole(root, read)
+        files = (folder / "agreement" / f"{vocabulary.id}.yaml" for folder in folders)
+        file = next((one for one in files if one.is_file()), None) if compare and chosen else None
+        if file is not None:
+            subjects, its_book = read_agreement(file, vocabulary)
+            check_agreement(root, read, subjects)
+            problems = [*problems, *its_book.problems]
     return read.scenario, [*book.problems, *problems]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from simengine.quantities import Range
@@ -33,7 +33,10 @@ class Dispute:
 
 @dataclass(frozen=True, slots=True)
 class ProtocolValue:
-    """One number (or table) that differs from place to place, with its published source."""
+    """One number (or table) that differs from place to place, with its published source.
+
+    ``at``: the file and line that it stands in, for messages alone.
+    """
 
     name: str
     label: str
@@ -43,6 +46,7 @@ class ProtocolValue:
     evidence: Literal["read", "quoted", "from memory", "common practice", "computed", "local"]
     note: str = ""
     disputed: Dispute | None = None
+    at: tuple[str, int] = field(default=("", 0), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

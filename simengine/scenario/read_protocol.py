@@ -45,10 +45,14 @@ class NoValueError(ValueError):
 def read_protocol(root: Place, base: Protocol | None) -> Protocol:
     """Read a protocol; ``base`` is the one that it extends. Problems go to ``root.book``."""
     given = root.get("values")
-    own = {
-        name: _value(name, value)
-        for name, value in (given.entries("a map of values") if given is not None else ())
-    }
+    own = (
+        {}
+        if given is None
+        else {
+            name: _value(name, value, given.key(name).node.line)
+            for name, value in given.entries("a map of values")
+        }
+    )
     values = dict(base.values if base is not None else {}) | own
     superseded, extends = root.get("superseded_by"), root.get("extends")
     written = as_written(root.node)
@@ -138,7 +142,7 @@ def _signed_by(root: Place) -> SignedBy | None:
     return SignedBy(name=text_of(signed.need("name")), date=day)
 
 
-def _value(name: str, place: Place) -> ProtocolValue:
+def _value(name: str, place: Place, line: int) -> ProtocolValue:
     unit = read_unit(place.need("unit"))
     label, by_at, note = place.get("label"), place.get("by"), place.get("note")
     evidence, source = place.need("evidence"), place.get("source")
@@ -171,6 +175,7 @@ def _value(name: str, place: Place) -> ProtocolValue:
         evidence=cast(Any, evidence.word(_EVIDENCE) if evidence is not None else "local"),
         note=text_of(note),
         disputed=_dispute(place.get("disputed")),
+        at=(place.book.file, line),
     )
 
 

@@ -14,12 +14,11 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from simengine.problems import InputError
 from simengine.quantities import Quantity
 from simengine.resources import scenarios_dir
 from simengine.scenario.model import Scenario
-from simengine.scenario.place import Book, Place
-from simengine.scenario.positions import read_yaml
+from simengine.scenario.opened import finish, opened_or_error
+from simengine.scenario.place import Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,19 +77,6 @@ OF_THE_BABY = ("weight", "gestation")
 """Inputs of a sum that the scenario's baby brings."""
 PREBRIEF = ("fiction_contract", "confidentiality", "what_counts", "consent", "distress", "stop")
 
-_KEYS = (
-    "format",
-    "vocabulary",
-    "not_to_start",
-    "lay_out",
-    "sums",
-    "figures",
-    "cylinders_with",
-    "prebrief",
-    "parent_card",
-    "return_sheet",
-)
-
 
 def load_contents(scenario: Scenario, folders: Sequence[Path] = ()) -> PackContents:
     """Read the texts for a scenario's vocabulary. Raises ``InputError``."""
@@ -102,17 +88,8 @@ def load_contents(scenario: Scenario, folders: Sequence[Path] = ()) -> PackConte
 
 def read_contents(file: Path, scenario: Scenario) -> PackContents:
     """Read one file for a scenario. Raises ``InputError`` with every problem."""
-    document = read_yaml(file)
-    if document.root is None or document.problems:
-        raise InputError(document.problems)
-    book = Book(str(file))
-    root = Place(book, document.root)
-    root.only(_KEYS)
+    root = opened_or_error("setup_pack", file)
     prebrief, parent = root.get("prebrief"), root.get("parent_card")
-    if prebrief is not None:
-        prebrief.only(("questions", *PREBRIEF))
-    if parent is not None:
-        parent.only(("lead", "lines", "after"))
     contents = PackContents(
         not_to_start=_texts(root.get("not_to_start")),
         lay_out=tuple(_laid(place, scenario) for place in _list(root.get("lay_out"))),
@@ -126,20 +103,17 @@ def read_contents(file: Path, scenario: Scenario) -> PackContents:
         parent_after=_text(parent, "after"),
         return_sheet=_texts(root.get("return_sheet")),
     )
-    if book.problems:
-        raise InputError(book.problems)
+    finish(root)
     return contents
 
 
 def _laid(place: Place, scenario: Scenario) -> Laid:
-    place.only(("what", "for"))
     what = place.need("what")
     actions = _names(place.get("for"), scenario.vocabulary.actions, "an action")
     return Laid(what.text() if what else "", actions)
 
 
 def _sum(place: Place, scenario: Scenario) -> Sum:
-    place.only(("title", "equation", "for", "given"))
     title, named, given = place.need("title"), place.need("equation"), place.get("given")
     equations = scenario.vocabulary.equations
     equation = named.name(equations, "an equation of the vocabulary") if named else None
@@ -163,7 +137,6 @@ def _given(place: Place, scenario: Scenario, unit: str) -> Given | None:
     if not place.is_map():
         number = place.quantity(unit) if unit else None
         return None if number is None else Quantity(number, unit)
-    place.only(("protocol", "setting"))
     protocol, setting = place.get("protocol"), place.get("setting")
     if protocol is not None:
         name = protocol.name(scenario.protocol.values, "a value of the protocol")

@@ -33,12 +33,16 @@ def test_the_shipped_marks_are_those_of_the_birth_and_of_any_other_clock() -> No
     ("right", "wrong", "said"),
     [
         ("otherwise:", "other-wise:", "expected the key 'otherwise', found none"),
-        ("    - {at: 1 min,", "    - {at: 1,", "birth › marks[0] › at: expected a unit after"),
+        (
+            "    - {at: 1 min,",
+            "    - {at: 1,",
+            "birth › marks[0] › at: expected a time such as 20 s",
+        ),
         ("if_not_told:", "if_not_tolt:", "did you mean 'if_not_told'?"),
         ("then: {every: 5 min}", "then: {every: 0 min}", "expected a time above 0 s"),
         ("[{at: 1 min}, {at: 5 min}]", "[{at: 5 min}, {at: 1 min}]", "in rising order of 'at'"),
         ("[{at: 1 min}, {at: 5 min}]", "[]", "a list of marks of at least 1"),
-        ("then: {every: 5 min}", "when: {every: 5 min}", "expected the key 'then', found none"),
+        ("then: {every: 5 min}", "when: {every: 5 min}", "(did you mean 'then'?)"),
     ],
 )
 def test_a_slip_is_told_with_its_line(tmp_path: Path, right: str, wrong: str, said: str) -> None:

@@ -143,7 +143,7 @@ items = st.one_of(
 
 @st.composite
 def texts(draw: st.DrawFn) -> str:
-    states = {name: draw(state) for name in STATES}
+    states: dict[str, dict[str, Any]] = {name: draw(state) for name in STATES}
     states["end"] = {"ends": True, "linger": draw(st.sampled_from(("0 s", "20 s")))}
     key = draw(st.lists(items, min_size=1, max_size=4))
     tree = {

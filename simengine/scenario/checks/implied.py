@@ -43,13 +43,13 @@ def implies(one: Condition, other: Condition) -> bool:
         case Not(part), Not(wider):
             return implies(wider, part)
         case SettingIs(name, wanted), SettingIs(same, wider):
-            return name == same and _within(wanted, wider)
+            return name == same and within(wanted, wider)
         case Observed(name, wanted), Observed(same, wider):
-            return name == same and _within(wanted, wider)
+            return name == same and within(wanted, wider)
         case SupplyIs(name, wanted), SupplyIs(same, wider):
-            return name == same and _within(wanted, wider)
+            return name == same and within(wanted, wider)
         case ClockIs(wanted), ClockIs(wider):
-            return _within(wanted, wider)
+            return within(wanted, wider)
         case Done(name), Done(same, True):
             return name == same
         case FaultIs(name, "mended"), FaultIs(same, "found"):
@@ -96,7 +96,8 @@ def meet(one: Wanted, other: Wanted) -> bool:
     return True
 
 
-def _within(inner: Wanted, outer: Wanted) -> bool:
+def within(inner: Wanted, outer: Wanted) -> bool:
+    """Whether all that ``inner`` wants is wanted by ``outer``; no where the clock decides."""
     if isinstance(inner, OneOf) and isinstance(outer, OneOf):
         return set(inner.words) <= set(outer.words)
     if isinstance(inner, Range) and isinstance(outer, Range):
