@@ -7,17 +7,18 @@ Rules of this file:
   is below one half, and that share has Wilson's.
 - Discrimination is the correlation of an item's credit with the mean credit of the session's other
   items (corrected: the item is not part of what it is compared with; Henrysson 1963, Psychometrika
-  28:211), its interval Fisher's. ``None`` where either does not vary: that an item always succeeds
-  is no fault of it.
-- Pairs are compared by phi on failing, with Fisher's exact p; q allows for the number of pairs
-  (Benjamini and Hochberg 1995, Journal of the Royal Statistical Society B 57:289). It is a search,
-  not a finding: what it shows is to be looked for again in later sessions.
+  28:211), its interval by the z transformation. ``None`` where either does not vary: that an item
+  always succeeds is no fault of it.
+- Pairs are compared by phi on failing, with the exact two-sided p of a 2 × 2 table; q allows for
+  the number of pairs (Benjamini and Hochberg 1995, Journal of the Royal Statistical Society B
+  57:289). It is a search, not a finding: what it shows is to be looked for again in later sessions.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import sqrt
 from typing import TYPE_CHECKING
 
@@ -164,7 +165,7 @@ def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[P
     sessions, or of which one never or always failed, are left out.
     """
     import numpy as np
-    from scipy.stats import false_discovery_control, fisher_exact
+    from scipy.stats import false_discovery_control
 
     table = credit_table(results)
     if not table.credits.size:
@@ -186,12 +187,12 @@ def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[P
             value = phi(counts)
             if value is None or sum(counts) < least:
                 continue
-            p = float(fisher_exact(np.array(counts).reshape(2, 2)).pvalue)
+            p = exact_p(counts)
             names = (table.items[one].id, table.items[other].id)
             pairs.append(Pair(*names, *counts, value, p, p))
     if not pairs:
         return ()
-    adjusted = false_discovery_control([min(1.0, pair.p) for pair in pairs])
+    adjusted = false_discovery_control([pair.p for pair in pairs])
     told = (replace(pair, q=float(q)) for pair, q in zip(pairs, adjusted, strict=True))
     return tuple(sorted(told, key=lambda pair: (pair.q, pair.p, -abs(pair.phi))))
 
@@ -204,3 +205,19 @@ def phi(counts: Sequence[int]) -> float | None:
     both, one, other, neither = counts
     below = (both + one) * (other + neither) * (both + other) * (one + neither)
     return None if below == 0 else (both * neither - one * other) / sqrt(below)
+
+
+@lru_cache(maxsize=10_000)
+def exact_p(counts: tuple[int, int, int, int]) -> float:
+    """Return the two-sided p that (both, one alone, the other alone, neither) are independent.
+
+    The chance, with the margins as they are, of a table that is no more likely than this one. Of
+    one session at least.
+    """
+    import numpy as np
+    from scipy.stats import hypergeom
+
+    both, one, other, neither = counts
+    table = hypergeom(sum(counts), both + one, both + other)
+    chances = table.pmf(np.arange(max(0, both - neither), both + min(one, other) + 1))
+    return float(min(1.0, chances[chances <= table.pmf(both) * (1 + 1e-7)].sum()))

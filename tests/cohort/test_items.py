@@ -1,9 +1,20 @@
 """Items: how hard, how telling, which fail together."""
 
+from math import comb
+
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from simengine.cohort.items import correlation, discrimination, fail_together, item_statistics, phi
+from simengine.cohort.items import (
+    correlation,
+    discrimination,
+    exact_p,
+    fail_together,
+    item_statistics,
+    phi,
+)
 from tests.cohort.brennan import CREDITS, SESSIONS
 from tests.cohort.made import a_reference, item, result
 
@@ -83,6 +94,22 @@ def test_phi_is_that_of_scikit_learn_and_q_that_of_statsmodels(seed: int) -> Non
             expected = multipletests([pair.p for pair in pairs], method="fdr_bh")[1]
             assert [pair.q for pair in pairs] == pytest.approx(list(expected), abs=1e-9)
     assert list(pairs) == sorted(pairs, key=lambda pair: pair.q)
+
+
+@given(st.tuples(*[st.integers(0, 12)] * 4).filter(any))
+def test_the_exact_p_is_the_sum_over_all_tables_with_these_margins(
+    counts: tuple[int, int, int, int],
+) -> None:
+    """Counted out with whole numbers: a table's chance is a product of binomials."""
+    both, one, other, _ = counts
+    rows, columns, n = both + one, both + other, sum(counts)
+
+    def ways(corner: int) -> int:
+        return comb(columns, corner) * comb(n - columns, rows - corner)
+
+    corners = range(max(0, rows + columns - n), min(rows, columns) + 1)
+    likely = sum(ways(corner) for corner in corners if ways(corner) <= ways(both))
+    assert exact_p(counts) == pytest.approx(likely / comb(n, rows), abs=1e-9)
 
 
 def test_what_was_not_reached_is_in_no_figure() -> None:
