@@ -103,7 +103,7 @@ class _Table:
         self._entered_ms = 0
         self._given: set[str] = set()
         self._zero_ms: int | None = None
-        self._answered = _answered_to(scenario)
+        self._answered = answered_to(scenario)
         self._late_faults = {
             fault.name: _states_answering(scenario, fault.name)
             for fault in scenario.start.faults.values()
@@ -120,7 +120,7 @@ class _Table:
             purpose=held.purpose,
             team={role: list(people) for role, people in held.people.items()},
         )
-        self._told(live.record("opened", data, noted_ms=0, by="pilot", wall=held.wall), 0)
+        self._told(live.record("opened", data, noted_ms=0, by=held.by, wall=held.wall), 0)
         horizon = 3 * self._scenario.planned_ms
         while not live.closed:
             written = self._written[0][0] if self._written else None
@@ -281,7 +281,7 @@ def _states_answering(scenario: Scenario, fault: str) -> frozenset[str]:
     )
 
 
-def _answered_to(scenario: Scenario) -> frozenset[str]:
+def answered_to(scenario: Scenario) -> frozenset[str]:
     """Return the actions and settings that guards, curves and faults answer to."""
     names = {
         name

@@ -21,12 +21,13 @@ from simengine.cohort_report.demo.drill import Afterwards, hold
 from simengine.cohort_report.demo.hospital import Hospital, Met, load_hospital
 from simengine.cohort_report.demo.roster import demo_roster
 from simengine.cohort_report.demo.scenarios import load_scenarios, write_scenarios
+from simengine.cohort_report.demo.second import second_log
 from simengine.cohort_report.demo.skill import drifted, level_of, people_of
 from simengine.cohort_report.demo.timetable import Slot, team_for, timetable
 from simengine.people.roster import Roster
 from simengine.pilot.play import Occasion, Recorder
 from simengine.pilot.skills import load_skills
-from simengine.scoring import ScoreCard
+from simengine.scoring import ScoreCard, score
 from simengine.session import Session
 
 
@@ -47,11 +48,17 @@ class DemoCohort:
     hospital: Hospital
     roster: Roster
     sessions: tuple[DemoSession, ...]
+    second_logs: tuple[DemoSession, ...]
 
     @property
     def results(self) -> tuple[SessionResult, ...]:
         """The sessions' results, in order of time."""
         return tuple(one.result for one in self.sessions)
+
+    @property
+    def second_results(self) -> tuple[SessionResult, ...]:
+        """The results of second observers' logs of some of the same sessions."""
+        return tuple(one.result for one in self.second_logs)
 
     @property
     def threats(self) -> tuple[Threat, ...]:
@@ -76,7 +83,20 @@ def demo_cohort(
         held.append(one)
         if told is not None:
             told(len(held), number)
-    return DemoCohort(hospital, roster, tuple(held))
+    return DemoCohort(hospital, roster, tuple(held), tuple(_second_logs(hospital, held)))
+
+
+def _second_logs(hospital: Hospital, held: list[DemoSession]) -> Iterator[DemoSession]:
+    recorder = Recorder.of(load_skills())
+    codes = [one.code for one in hospital.facilitators]
+    for number, one in enumerate(held):
+        if number % hospital.second_observer_every or one.result.purpose == "rehearsal":
+            continue
+        others = [code for code in codes if code not in one.result.by]
+        chance = Random(f"{hospital.seed}/second/{number}")
+        session = second_log(one.session, chance.choice(others), recorder, chance)
+        card = score(session, redraws=0)
+        yield DemoSession(one.unit, session, card, result_of(session, card, unit=one.unit))
 
 
 def _held(hospital: Hospital, roster: Roster) -> Iterator[DemoSession]:

@@ -87,6 +87,7 @@ class Hospital:
     standard: Mapping[str, str]
     unrecorded: float
     confirmed: float
+    second_observer_every: int
     played_by_facilitators: frozenset[str]
     facilitators: tuple[Facilitator, ...]
     skill: Skill
@@ -100,18 +101,9 @@ STANDARD = ("pass", "essential_floor", "method", "panel", "date")
 """What the file says of the pass standard, as a scenario file does."""
 
 _KEYS = (
-    *("format", "id", "title", "seed", "sessions", "first_day", "last_day", "units", "purposes"),
-    *(
-        "standard",
-        "unrecorded",
-        "confirmed",
-        "played_by_facilitators",
-        "facilitators",
-        "skill",
-        "drift",
-        "overlooked",
-    ),
-    *("met", "threats"),
+    *("format", "id", "title", "seed", "sessions", "first_day", "last_day", "units"),
+    *("unrecorded", "purposes", "confirmed", "second_observer_every", "standard"),
+    *("played_by_facilitators", "facilitators", "skill", "drift", "overlooked", "met", "threats"),
 )
 
 
@@ -144,6 +136,7 @@ def load_hospital(path: Path | None = None) -> Hospital:
         standard={name: root.part("standard").text(name) for name in STANDARD},
         unrecorded=root.share("unrecorded"),
         confirmed=root.share("confirmed"),
+        second_observer_every=root.whole("second_observer_every"),
         played_by_facilitators=frozenset(root.words("played_by_facilitators")),
         facilitators=tuple(
             Facilitator(code, one.text("name"), one.text("credentials"))

@@ -80,7 +80,7 @@ def people_of(codes: list[str], figures: Skill, chance: Random) -> dict[str, Per
     """Return a person for each code."""
     return {
         code: Person(
-            code, chance.gauss(0.0, figures.spread_of_people), chance.lognormvariate(0.0, 0.6)
+            code, chance.gauss(0.0, figures.spread_of_people), chance.lognormvariate(0.0, 0.5)
         )
         for code in codes
     }

@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import sqrt
 from random import Random
 from typing import TypeVar
 
@@ -87,7 +88,7 @@ def team_for(
 
     def turn(person: Person) -> float:
         away = _NOT_YET_DAYS if person.last is None else (slot.day - person.last).days
-        return (away + 1) * person.eager * chance.lognormvariate(0.0, 0.4)
+        return sqrt(away + 1) * person.eager * chance.lognormvariate(0.0, 0.4)
 
     coming = [one for _, one in sorted(((turn(one), one.code) for one in there), reverse=True)]
     team: dict[str, list[str]] = {}

@@ -54,13 +54,13 @@ class Frame:
     top: float
 
 
-def sheet(height: float) -> tuple[Figure, Axes]:
-    """Return an empty figure of the page's width and this height, and axes over all of it."""
-    figure = Figure(figsize=(WIDTH / 72, height / 72), dpi=72, facecolor=look.CARD)
+def sheet(height: float, wide: float = WIDTH) -> tuple[Figure, Axes]:
+    """Return an empty figure, ``wide`` and ``height`` points, and axes over all of it."""
+    figure = Figure(figsize=(wide / 72, height / 72), dpi=72, facecolor=look.CARD)
     FigureCanvasSVG(figure)
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_axis_off()
-    axes.set_xlim(0.0, WIDTH)
+    axes.set_xlim(0.0, wide)
     axes.set_ylim(0.0, height)
     return figure, axes
 

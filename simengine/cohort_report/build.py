@@ -1,0 +1,123 @@
+"""From what there is to the page and its figures."""
+
+from __future__ import annotations
+
+from matplotlib.figure import Figure
+
+from simengine.cohort_report.better import drift_section, drifts, getting_better, scenario_section
+from simengine.cohort_report.kit import kit_section
+from simengine.cohort_report.material import Material
+from simengine.cohort_report.page import CohortPage, Section
+from simengine.cohort_report.practice import practice_section
+from simengine.cohort_report.proof import can_prove, proof_section
+from simengine.cohort_report.said import day
+from simengine.cohort_report.times import time_section
+from simengine.cohort_report.trust import agreement, observers_in_short, trust_section
+from simengine.cohort_report.weak import done_badly, item_section, together
+from simengine.cohort_report.who import due_section, who_is_due
+from simengine.debrief.page import Fact, Listing, map_text
+from simengine.debrief.printable import clean
+from simengine.debrief.words import count
+
+BANNER = "Simulation training: figures of a cohort"
+CAUTION = (
+    "For training only. The figures come from simulated sessions and say nothing of real births. "
+    "Limits of time are those of the scenarios' marking guides; local guidelines and licensed "
+    "practice decide."
+)
+METHOD = (
+    "Intervals are 95 % unless another figure stands beside them. Shares have Wilson's interval, "
+    "means Student's, times Greenwood's on the log-log scale.",
+    "Fewer than five of anything is called too few to tell. Groups of fewer than five people are "
+    "not broken down.",
+    "Rehearsals and sessions ended by a safety stop count for nothing here. Two observers' logs of "
+    "one session count once.",
+    "Many figures were looked at, so that a few stand out by chance alone.",
+    "Sessions are taken as independent of one another, though the same people come again: "
+    "intervals over sessions are a little too narrow.",
+    "People, days and teams were not drawn at random: who comes, and when, may explain a "
+    "difference as well as training does.",
+)
+
+
+def cohort_page(material: Material) -> tuple[CohortPage, dict[str, Figure]]:
+    """Return the page and the figures that it names."""
+    observers, pairs, charts = agreement(material), together(material.learning), drifts(material)
+    answers, figures = [], {}
+    for answer, drawn in (
+        who_is_due(material),
+        done_badly(material, pairs),
+        getting_better(material, charts),
+        can_prove(material, observers_in_short(observers)),
+    ):
+        answers.append(answer)
+        figures.update(drawn)
+    sections: list[Section] = []
+    due = due_section(material)
+    if due is not None:
+        sections.append(due)
+    if material.learning:
+        for part in (
+            time_section(material),
+            (item_section(material, pairs), {}),
+            drift_section(material, charts),
+            scenario_section(material),
+            practice_section(material),
+            kit_section(material),
+            (trust_section(material, observers), {}),
+            (proof_section(material), {}),
+        ):
+            if part is not None:
+                sections.append(part[0])
+                figures.update(part[1])
+    today = material.today
+    page = CohortPage(
+        lang="en-GB",
+        day=(today.year, today.month, today.day),
+        banner=BANNER,
+        title=f"Cohort report: {material.title}",
+        subtitle=(
+            f"{day(material.since)} to {day(material.until)} · "
+            f"{material.unit or 'all units'} · "
+            f"{count(len(material.once), 'session')}, "
+            f"{count(len(material.people), 'person', 'people')}"
+        ),
+        caution=CAUTION,
+        notices=(*_notices(material), *material.notices),
+        answers=tuple(answers),
+        sections=tuple(sections),
+        method=Listing("How to read this", "", METHOD),
+        facts=_facts(material),
+    )
+    return map_text(page, lambda text: clean(text.replace(" %", "\u00a0%"))), figures
+
+
+def _notices(material: Material) -> tuple[str, ...]:
+    number = len(material.learning)
+    if number == 0:
+        return ("There is no session in this period that counts, so most of this page is empty.",)
+    if number < 30:
+        return (f"Few sessions: {number}. Most differences can't be told from chance with so few.",)
+    return ()
+
+
+def _facts(material: Material) -> tuple[Fact, ...]:
+    purposes = [
+        count(sum(one.purpose == purpose for one in material.once), purpose, purpose)
+        for purpose in ("formative", "summative", "rehearsal")
+    ]
+    programs = sorted({one.program for one in material.once})
+    protocols = sorted({one.protocol for one in material.once})
+    return (
+        Fact("Sessions", ", ".join(purposes)),
+        Fact("Units", ", ".join(material.units) or "none was named"),
+        Fact("Protocols", ", ".join(protocols) or "–"),
+        Fact("Program", "simengine " + (", ".join(programs) or "–")),
+        Fact(
+            "Readers",
+            "For publication: no codes, and small groups are hidden."
+            if material.published
+            else "For the coordinator: it holds trainee codes. Ask for the published form for "
+            "anybody else.",
+        ),
+    )

@@ -1,0 +1,64 @@
+"""What a cohort report is made of, and which part of it each question may use."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+
+from simengine.cohort.evidence import each_once, for_learning, for_totals
+from simengine.cohort.records import SessionResult, Threat
+from simengine.people.currency import Currency
+from simengine.people.roster import Roster
+
+
+@dataclass(frozen=True)
+class Material:
+    """Everything that a report is about.
+
+    ``results``: all sessions of the unit (all units with ``None``) in the period. ``standing``:
+    where each person stands on ``today``. ``signed``: the ids of sessions with a signed outcome.
+    ``published``: for readers beyond the unit's own coordinator, so that codes are left out and
+    counts of fewer than five people are hidden.
+    """
+
+    title: str
+    today: date
+    since: date
+    until: date
+    unit: str | None
+    results: Sequence[SessionResult]
+    roster: Roster
+    standing: Sequence[Currency]
+    signed: Collection[str] = ()
+    threats: Sequence[Threat] = ()
+    published: bool = False
+    notices: tuple[str, ...] = field(default=())
+
+    @cached_property
+    def once(self) -> tuple[SessionResult, ...]:
+        """Each session once, in order of time."""
+        return tuple(sorted(each_once(self.results), key=lambda one: (one.wall, one.session)))
+
+    @cached_property
+    def learning(self) -> tuple[SessionResult, ...]:
+        """The sessions that tell about times and items."""
+        return tuple(for_learning(self.once))
+
+    @cached_property
+    def totals(self) -> tuple[SessionResult, ...]:
+        """The sessions whose totals can be compared."""
+        return tuple(for_totals(self.once))
+
+    @cached_property
+    def units(self) -> tuple[str, ...]:
+        """The units that held sessions, by name."""
+        return tuple(sorted({one.unit for one in self.once if one.unit is not None}))
+
+    @cached_property
+    def people(self) -> tuple[str, ...]:
+        """The codes of everybody who took part."""
+        return tuple(
+            sorted({code for one in self.once for held in one.team.values() for code in held})
+        )

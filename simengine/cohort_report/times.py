@@ -1,0 +1,220 @@
+"""Time to key actions: how soon, and the teams that never did it count.
+
+Rules of this file:
+
+- A key action is a step marked essential that has a window. It is told in the scenario that asks it
+  most often, since scenarios differ.
+- Curves part the sessions at the middle day, so that both halves have as many; tables hold those
+  asked most.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from matplotlib.figure import Figure
+
+from simengine.cohort.change import middle_day
+from simengine.cohort.evidence import is_few
+from simengine.cohort.records import SessionResult
+from simengine.cohort.survival import Curve, Timed, curve, log_rank, log_rank_pairs, timed
+from simengine.cohort_report.material import Material
+from simengine.cohort_report.page import Section
+from simengine.cohort_report.picture.scale import ticks_to
+from simengine.cohort_report.picture.steps import Seen, Steps, draw_steps
+from simengine.cohort_report.said import day, median, p_value, test
+from simengine.debrief.page import Picture, Table
+from simengine.debrief.words import count, listed, percent
+
+DRAWN = 3
+LISTED = 15
+COMPARED = 5
+LEAST = 10
+
+
+@dataclass(frozen=True, slots=True)
+class KeyAction:
+    """A key action in one scenario. ``limit_s``: seconds within which it is asked."""
+
+    scenario: str
+    scenario_title: str
+    item: str
+    title: str
+    limit_s: float
+    sessions: tuple[SessionResult, ...]
+    times: tuple[Timed, ...]
+
+
+def key_actions(material: Material) -> tuple[KeyAction, ...]:
+    """Return the key actions, those asked in most sessions first, each in one scenario."""
+    asked: Counter[tuple[str, str]] = Counter()
+    about: dict[tuple[str, str], tuple[str, float]] = {}
+    for one in material.learning:
+        for item in one.items:
+            if item.importance == "essential" and item.limit_s is not None and item.applied:
+                asked[item.id, one.scenario] += 1
+                about[item.id, one.scenario] = (item.title, item.limit_s)
+    chosen: dict[str, tuple[str, str]] = {}
+    for key, _ in sorted(asked.items(), key=lambda pair: (-pair[1], pair[0])):
+        chosen.setdefault(key[0], key)
+    out = []
+    for name, scenario in chosen.values():
+        sessions = tuple(one for one in material.learning if one.scenario == scenario)
+        times = timed(sessions, name)
+        if len(times) >= LEAST:
+            title, limit_s = about[name, scenario]
+            out.append(
+                KeyAction(
+                    scenario, sessions[-1].scenario_title, name, title, limit_s, sessions, times
+                )
+            )
+    overall = Counter(name for name, _ in asked.elements())
+    return tuple(sorted(out, key=lambda one: (-overall[one.item], one.item)))
+
+
+def time_section(material: Material) -> tuple[Section, dict[str, Figure]]:
+    """Return the curves of the first few key actions and the table of all."""
+    actions = key_actions(material)
+    if not actions:
+        words = (
+            f"No key action was asked in {LEAST} sessions or more of one scenario: too few to tell."
+        )
+        return Section("Time to key actions", (words,)), {}
+    pictures, figures = [], {}
+    for number, action in enumerate(actions[:DRAWN]):
+        name = f"times-{number + 1}"
+        picture, figure = _drawn(name, action)
+        pictures.append(picture)
+        figures[name] = figure
+    tables = [_table(actions)]
+    by_unit = _units(actions, material)
+    if by_unit is not None:
+        tables.append(by_unit)
+    section = Section(
+        "Time to key actions",
+        (
+            "Time runs from the instant at which a step was asked. The team that never did it "
+            "counts: it is waited for until its session ended, and then no longer (Kaplan and "
+            "Meier 1958). So no team drops out of a figure because it did worst.",
+        ),
+        pictures=tuple(pictures),
+        tables=tuple(tables),
+        notes=(
+            "The time limits are those of the scenarios' marking guides, for training; local "
+            "guidelines and licensed practice decide. The log-rank test takes sessions as "
+            "independent; as the same people come again, its p is a little too small.",
+        ),
+    )
+    return section, figures
+
+
+def _halves(action: KeyAction) -> tuple[date, dict[str, tuple[Timed, ...]]]:
+    middle = middle_day(action.sessions)
+    assert middle is not None
+    return middle, {
+        f"before {day(middle)}": timed([o for o in action.sessions if o.day < middle], action.item),
+        f"from {day(middle)} on": timed(
+            [o for o in action.sessions if o.day >= middle], action.item
+        ),
+    }
+
+
+def _drawn(name: str, action: KeyAction) -> tuple[Picture, Figure]:
+    _, halves = _halves(action)
+    curves = {label: found for label, times in halves.items() if (found := curve(times))}
+    most = min(max(3 * action.limit_s, 60.0), max(one.time_s for one in action.times))
+    ticks = ticks_to(most, 6)
+    drawn = [
+        Steps(
+            f"{label}: {found.done} of {count(found.n, 'team')}, median {median(found)}",
+            tuple((point.time_s, 1.0 - point.not_yet) for point in found.points),
+            tuple(seen for tick in ticks if (seen := _seen(found, tick)) is not None),
+        )
+        for label, found in curves.items()
+    ]
+    difference = test(log_rank(*halves.values())) if len(curves) == 2 else "one half has no session"
+    said = "; ".join(
+        f"{label}: {found.done} of {count(found.n, 'team')} did it, median {median(found)}, "
+        f"{percent(found.share_done(action.limit_s))} within {action.limit_s:g} s"
+        for label, found in curves.items()
+    )
+    picture = Picture(
+        name,
+        f"{action.title} ({action.scenario_title})",
+        (f"Between the halves: {difference}.",),
+        f"Share of teams that had done it against seconds since it was asked. {said}.",
+        "Marks with a line: share and 95 % interval at that time.",
+    )
+    return picture, draw_steps(drawn, ticks, limit_s=action.limit_s)
+
+
+def _seen(found: Curve, at_s: float) -> Seen | None:
+    point = found.at(at_s)
+    waiting = found.at_risk(at_s)
+    if point is None:
+        return Seen(at_s, 0.0, 0.0, 0.0, waiting)
+    if point.low is None or point.high is None:
+        return Seen(at_s, 1.0 - point.not_yet, 1.0 - point.not_yet, 1.0 - point.not_yet, waiting)
+    return Seen(at_s, 1.0 - point.not_yet, 1.0 - point.high, 1.0 - point.low, waiting)
+
+
+def _table(actions: Sequence[KeyAction]) -> Table:
+    rows = []
+    for action in actions[:LISTED]:
+        found = curve(action.times)
+        assert found is not None
+        rows.append(
+            (
+                action.title,
+                action.scenario_title,
+                f"{action.limit_s:g} s",
+                f"{found.done} of {found.n}",
+                median(found),
+                percent(found.share_done(action.limit_s)),
+            )
+        )
+    return Table(
+        "Key actions, each in the scenario that asks it most often",
+        ("Step", "Scenario", "At the latest", "Done", "Median time", "Done by then"),
+        tuple(rows),
+        note=f"And {len(actions) - LISTED} asked less often." if len(actions) > LISTED else "",
+    )
+
+
+def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
+    """Return the first actions by unit, where two units have enough teams to tell."""
+    if len(material.units) < 2:
+        return None
+    rows: list[tuple[str, ...]] = []
+    for action in actions:
+        groups = {
+            unit: times
+            for unit in material.units
+            if not is_few(
+                len(times := timed([o for o in action.sessions if o.unit == unit], action.item))
+            )
+        }
+        if len(groups) < 2 or len(rows) == COMPARED:
+            continue
+        tests = log_rank_pairs(groups)
+        medians = [f"{unit}: {median(curve(times))}" for unit, times in groups.items()]
+        compared = [
+            f"{one} and {other}: chi-square {found.chi_square:.1f}, {p_value(found.q or found.p)}"
+            for (one, other), found in tests.items()
+        ]
+        rows.append((action.title, action.scenario_title, "; ".join(medians), listed(compared)))
+    if not rows:
+        return None
+    return Table(
+        "By unit",
+        ("Step", "Scenario", "Median time", "Log-rank test"),
+        tuple(rows),
+        note=(
+            "Units with fewer than five teams are left out. Where more than two are compared, p "
+            "allows for their number (Benjamini and Hochberg 1995). A difference between units may "
+            "be one between their people, their rooms or their facilitators."
+        ),
+    )
