@@ -190,6 +190,7 @@ def _write(file: Path, text: str) -> None:
 
     from simengine.scenario import load_scenario
 
+    file = file.resolve()  # a link stays one
     beside = file.with_name(f".{file.stem}.new{file.suffix}")
     try:
         beside.write_bytes(text.encode())
