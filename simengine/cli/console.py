@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from simengine.cli.stored import add_store, where_of
 from simengine.cli.verb import Verbs, verb
 
 PORT = 8420
@@ -23,12 +24,7 @@ def register(verbs: Verbs) -> None:
     parser.add_argument(
         "--port", type=_port, default=PORT, help=f"the port (default: {PORT}; 0: any free one)"
     )
-    parser.add_argument(
-        "--data",
-        metavar="FOLDER",
-        type=Path,
-        help="where sessions are kept (default: this person's own data folder)",
-    )
+    add_store(parser)
     parser.add_argument(
         "--scenarios",
         metavar="FOLDER",
@@ -59,22 +55,25 @@ def run(args: argparse.Namespace) -> int:
     from simengine.console.server import serve
     from simengine.store import StoreError
     from simengine.store.data_folder import data_folder
+    from simengine.store.place import place_of
 
-    data = data_folder(args.data)
+    where = where_of(args)
+    data = where if isinstance(where, Path) else data_folder()
 
     def ready(address: str, link: str, coordinating: str) -> None:
         print(f"The console is at {address}. Open it with this link, which works once:")
         print(link)
         print("The coordinator's pages (who is current, who is due) open with this one, once:")
         print(coordinating, flush=True)
-        print(f"Sessions are kept in {data}. Ctrl-C stops it.", file=sys.stderr, flush=True)
+        print(f"Sessions are kept in {kept_in}. Ctrl-C stops it.", file=sys.stderr, flush=True)
         if not args.no_browser:
             import webbrowser
 
             webbrowser.open(link)
 
     try:
-        serve(args.port, data, [*args.scenarios, Path("scenarios")], ready)
+        kept_in = place_of(where).words
+        serve(args.port, where, data, [*args.scenarios, Path("scenarios")], ready)
     except KeyboardInterrupt:
         print(
             "simengine console: stopped; running sessions go on when it is started again.",
@@ -84,9 +83,9 @@ def run(args: argparse.Namespace) -> int:
         print(f"simengine console: {error}", file=sys.stderr)
         return 1
     except OSError as error:
-        where = f" {error.filename}" if error.filename else f" port {args.port}"
+        place = f" {error.filename}" if error.filename else f" port {args.port}"
         print(
-            f"simengine console:{where}: {error.strerror or error}. Another --port or --data may "
+            f"simengine console:{place}: {error.strerror or error}. Another --port or --data may "
             "help.",
             file=sys.stderr,
         )

@@ -124,9 +124,8 @@ def run_move(args: argparse.Namespace) -> int:
             moved = move(where_of(args), args.to, told)
         place = place_of(args.to)
         print(f"{_counted(moved)} are now in {place.words} as well; every chain is whole.")
-        option = "--data" if place.folder is not None else "--database"
         print(
-            f"{here} stays as it was. From now on: simengine console {option} {place.words}",
+            f"{here} stays as it was. From now on: simengine console --data {place.words}",
             file=sys.stderr,
         )
     return 0

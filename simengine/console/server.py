@@ -31,19 +31,24 @@ _KEEP_S = 75  # a device records every few seconds, and should not connect anew 
 
 
 def serve(
-    port: int, data: Path, folders: Sequence[Path], ready: Callable[[str, str, str], None]
+    port: int,
+    where: Path | str,
+    data: Path,
+    folders: Sequence[Path],
+    ready: Callable[[str, str, str], None],
 ) -> None:
     """Serve until told to stop.
 
-    ``port``: 0 takes a free one. ``folders``: where scenarios are looked for before the shipped
-    ones. ``ready``: called with the address and the one-time links of the
-    console and of the coordinator's pages once the port is taken. Raises
-    ``OSError`` if the port can't be had and ``StoreError`` if the data folder can't.
+    ``port``: 0 takes a free one. ``where``: the store's folder or address; ``data``: the folder of
+    debriefs and of what else is kept as files. ``folders``: where scenarios are looked for before
+    the shipped ones. ``ready``: called with the address and the one-time links of the console and
+    of the coordinator's pages once the port is taken. Raises ``OSError`` if the port can't be had
+    and ``StoreError`` if the store can't.
     """
     data.mkdir(parents=True, exist_ok=True)
     data.chmod(0o700)
     _log_into(data / "console.log")
-    store = Store.open(data, alone=True)
+    store = Store.open(where, alone=True)
     try:
         with _taken(port) as listening:
             _serve(listening, store, data, folders, ready)

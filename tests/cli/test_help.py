@@ -15,6 +15,9 @@ HEAVY = (
     "yaml",
     "rich",
     "starlette",
+    "sqlalchemy",
+    "alembic",
+    "psycopg",
 )
 
 

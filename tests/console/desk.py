@@ -142,9 +142,9 @@ class Desk(Browser):
 
 
 class Server:
-    """``simengine console`` as a process of its own, in the folder ``data``."""
+    """``simengine console`` as a process; ``data``: the folder or the database's address."""
 
-    def __init__(self, data: Path, port: int = 0, scenarios: Path | None = None) -> None:
+    def __init__(self, data: Path | str, port: int = 0, scenarios: Path | None = None) -> None:
         self._browsers: list[Browser] = []
         self.process = subprocess.Popen(
             [

@@ -25,9 +25,8 @@ def log_ms(browser: Browser, session: str) -> int:
     return int(browser.client.get("/time").json()["now_ms"]) - int(opened)
 
 
-def test_a_killed_server_started_again_carries_on(tmp_path: Path) -> None:
-    data = tmp_path / "data"
-    first = Server(data)
+def test_a_killed_server_started_again_carries_on(where: Path | str) -> None:
+    first = Server(where)
     try:
         browser, session = started(first)
         born = entry("event", 0, {"name": "birth"})
@@ -38,7 +37,7 @@ def test_a_killed_server_started_again_carries_on(tmp_path: Path) -> None:
         first.process.wait(IN_TIME_S)
     finally:
         first.end()
-    second = Server(data)
+    second = Server(where)
     try:
         again = second.browser(like=browser)
         after = again.view(session)
