@@ -22,6 +22,7 @@ from simengine.console.front import PAGES, Front, RefusalError, front_of, messag
 from simengine.console.guard import MOST_BYTES, BodyTooLargeError, Guard
 from simengine.console.hub import Hub
 from simengine.console.pictures import Pictures
+from simengine.console.reports import Reports
 from simengine.console.results import Results
 from simengine.console.security import Guesses, Keys, OneTimeLink, Tickets
 from simengine.console.streams import streaming
@@ -47,6 +48,7 @@ def make_app(
     """
     debriefs = Debriefs(data / DEBRIEFS, hub.shelf)
     results = Results(hub.store)
+    reports = Reports(data / "reports", hub.store)
     hub.ended = debriefs.begin_at_end
     hub.renewed = results.renew
 
@@ -57,6 +59,7 @@ def make_app(
             yield
         finally:
             await debriefs.stop()
+            await reports.stop()
             await results.stop()
             hub.close()
 
@@ -108,6 +111,7 @@ def make_app(
         Guesses(),
         debriefs,
         results,
+        reports,
         Pictures(),
         address,
     )

@@ -22,6 +22,7 @@ from simengine import __version__
 from simengine.console.debriefs import Debriefs
 from simengine.console.hub import Hub, NoSessionError
 from simengine.console.pictures import Pictures
+from simengine.console.reports import Reports
 from simengine.console.results import Results
 from simengine.console.running import Running
 from simengine.console.security import (
@@ -75,6 +76,7 @@ class Front:
     guesses: Guesses
     debriefs: Debriefs
     results: Results
+    reports: Reports
     pictures: Pictures
     address: str
 

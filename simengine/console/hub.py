@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import hmac
 import logging
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 
 from simengine import __version__
 from simengine.console.clock import Clock, wall
@@ -48,9 +48,8 @@ class Hub:
         self.renewed: Callable[[Running], None] = _nothing
         self.store = store
         self._running: dict[str, Running] = {}
-        self._plans: dict[str, SessionPlan] = {
-            one.planned.session: plan_from_json(one.planned.plan) for one in store.sessions()
-        }
+        self._plans: dict[str, SessionPlan] = {}
+        self.plans_again()
 
     def start(self) -> None:
         """Carry on with every session that has been opened and not closed."""
@@ -157,6 +156,24 @@ class Hub:
         found = self._running.get(session)
         if found is not None:
             found.read_again()
+
+    def in_session(self, sessions: Collection[str]) -> bool:
+        """Whether any of these sessions has been opened here and not ended."""
+        found = [self._running[one] for one in sessions if one in self._running]
+        return any(one.live is not None and not one.closed for one in found)
+
+    def let_go(self, sessions: Collection[str]) -> None:
+        """Hold these sessions in memory no longer; their streams end."""
+        for session in sessions:
+            found = self._running.pop(session, None)
+            if found is not None:
+                found.stop()
+
+    def plans_again(self) -> None:
+        """Read all plans from the store."""
+        self._plans = {
+            one.planned.session: plan_from_json(one.planned.plan) for one in self.store.sessions()
+        }
 
     def by_display(self, code: str) -> Running | None:
         """Return the session that a display's code opens."""

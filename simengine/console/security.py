@@ -186,6 +186,10 @@ class Tickets:
         trainee, until = self._open.pop(found)
         return trainee if now_ms < until else None
 
+    def forget(self, trainee: str) -> None:
+        """Let no code open this trainee's pages any more."""
+        self._open = {one: told for one, told in self._open.items() if told[0] != trainee}
+
 
 class OneTimeLink:
     """A link that opens the console or the coordinator's pages, once."""

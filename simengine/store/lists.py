@@ -65,6 +65,14 @@ def newest_results(
         return tuple(Listed(*row) for row in connection.execute(asked))
 
 
+def latest_results(store: Store, *, limit: int) -> tuple[SessionResult, ...]:
+    """Return the results of the sessions that were opened last."""
+    c = results.c
+    asked = select(c.result).where(c.current).order_by(c.wall.desc(), c.session.desc()).limit(limit)
+    with store.reading() as connection:
+        return tuple(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
+
+
 def outcomes_of(store: Store, sessions: Collection[str]) -> dict[str, Outcomes]:
     """Return what was decided of some sessions."""
     with store.reading() as connection:

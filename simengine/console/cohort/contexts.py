@@ -224,15 +224,29 @@ class AccessPage:
 
 
 @dataclass(frozen=True, slots=True)
+class PastRow:
+    """Somebody whose record is kept longer than was set. ``address``: of their erasing."""
+
+    code: str
+    name: str
+    last: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
 class SettingsPage:
-    """`cohort/settings.html.j2` at `/cohort/settings`. Form: POST there."""
+    """`cohort/settings.html.j2` at `/cohort/settings`. Form: POST there.
+
+    ``more``: how many more are past the time that was set.
+    """
 
     here: str
     readers: str
     problems: tuple[str, ...]
     filled: Mapping[str, str]
     saved: bool
-    past: str
+    past: tuple[PastRow, ...]
+    more: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,3 +263,40 @@ class CodePage:
     code: str
     minutes: int
     address: str
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerView:
+    """One of the report's questions: its answer, and the address of its figure."""
+
+    question: str
+    headline: str
+    sentences: tuple[str, ...]
+    picture: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class FiguresPage:
+    """`cohort/figures.html.j2` at `/cohort/figures`. Form: POST there with `unit`, `since`,
+    `until` (ISO 8601).
+
+    ``state``: ``none``, ``making``, ``made`` or ``failed``; ``when``: when what is shown was made,
+    UTC. ``report``, ``pdf``: addresses of the whole report, empty before one was made.
+    """
+
+    here: str
+    readers: str
+    problems: tuple[str, ...]
+    units: tuple[str, ...]
+    unit: str
+    since: str
+    until: str
+    period: str
+    state: str
+    published: bool
+    when: str
+    notices: tuple[str, ...]
+    answers: tuple[AnswerView, ...]
+    report: str
+    pdf: str

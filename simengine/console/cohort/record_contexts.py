@@ -208,11 +208,12 @@ class SightingRow:
 
 @dataclass(frozen=True, slots=True)
 class AgreementPage:
-    """`cohort/agreement.html.j2` at `/cohort/agreement`."""
+    """`cohort/agreement.html.j2` at `/cohort/agreement` and, for one pair, `…/ONE/OTHER`."""
 
     here: str
     readers: str
     title: str
+    lead: str
     rows: tuple[AgreementRow, ...]
     few: str
     observers: tuple[str, ...]

@@ -60,6 +60,13 @@ MAY: dict[str, tuple[str, ...]] = {
     "POST /cohort/roster": COORDINATOR,
     "GET /cohort/matrix": COORDINATOR,
     "GET /cohort/access": COORDINATOR,
+    "GET /cohort/settings": COORDINATOR,
+    "POST /cohort/settings": COORDINATOR,
+    "GET /cohort/figures": TEACHERS,
+    "POST /cohort/figures": TEACHERS,
+    "GET /cohort/figures/{key}/{file}": TEACHERS,
+    "GET /cohort/agreement": TEACHERS,
+    "GET /cohort/agreement/{one}/{other}": TEACHERS,
     "GET /cohort/code": TEACHERS,
     "POST /cohort/code": TEACHERS,
     "GET /cohort/outcomes": TEACHERS,
@@ -71,6 +78,9 @@ MAY: dict[str, tuple[str, ...]] = {
     # one person: N-104
     "GET /cohort/people/{code}": OWN,
     "GET /cohort/people/{code}/trend.svg": OWN,
+    "GET /cohort/people/{code}/data": OWN,
+    "GET /cohort/people/{code}/erase": COORDINATOR,
+    "POST /cohort/people/{code}/erase": COORDINATOR,
     "GET /cohort/people/{code}/debrief/{session}": OWN,
     "GET /cohort/people/{code}/debrief/{session}.pdf": OWN,
 }
@@ -79,7 +89,14 @@ SENT_ON = {("GET /", "coordinator"), ("GET /", "trainee"), ("GET /", "colleague"
 """Who is sent on to the page that they begin with, and sees nothing of this one."""
 
 _STREAMS = ("GET /d/{code}/stream", "GET /s/{session}/stream")
-_SLOW = ("/debrief", "debrief.pdf", "debrief/{session}", "{session}.pdf", "trend.svg")
+_SLOW = (
+    "POST /cohort/figures",
+    "/debrief",
+    "debrief.pdf",
+    "debrief/{session}",
+    "{session}.pdf",
+    "trend.svg",
+)
 """What is made by a process of its own: that it is refused is tested here, that it is made
 elsewhere.
 """
@@ -121,7 +138,7 @@ class Everybody:
         session = self.running if path.startswith("/s/") else self.assessed
         address = path.format(
             session=session, code=self.display if path.startswith("/d/") else "N-104",
-            token="wrong", id="nothing",
+            token="wrong", id="nothing", one=session, other=session, key="nothing", file="x",
         )  # fmt: skip
         browser = self.browsers[role]
         if method == "MOUNT":

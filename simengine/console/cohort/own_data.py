@@ -1,0 +1,34 @@
+"""Everything that is kept of one person, as a file for that person."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+
+import orjson
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.console.cohort.doors import reader_of
+from simengine.console.cohort.reading import note_read
+from simengine.console.front import RefusalError, front_of
+from simengine.exchange.person import person_as_json
+from simengine.problems import InputError
+
+
+async def data(request: Request) -> Response:
+    """``GET /cohort/people/CODE/data``."""
+    code = request.path_params["code"]
+    visitor = reader_of(request, code)
+    note_read(request, visitor, "file of one person's data", [code])
+    store = front_of(request).store
+    try:
+        told = await asyncio.to_thread(person_as_json, store, code)
+    except InputError as error:
+        raise RefusalError(404, "Nobody", "Nothing is kept under this code.") from error
+    name = re.sub(r"[^A-Za-z0-9_-]+", "-", code)
+    return Response(
+        orjson.dumps(told, option=orjson.OPT_INDENT_2),
+        media_type="application/json",
+        headers={"content-disposition": f'attachment; filename="{name}.json"'},
+    )

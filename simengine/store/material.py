@@ -1,0 +1,48 @@
+"""What a cohort report is made of, from the store."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from sqlalchemy import select
+
+from simengine.cohort_report.material import Material
+from simengine.store import people
+from simengine.store.store import Store
+from simengine.store.tables import events, results
+from simengine.store.threats import threats
+
+
+def material_of(
+    store: Store,
+    *,
+    title: str,
+    unit: str | None,
+    since: date,
+    until: date,
+    today: date,
+    published: bool = False,
+) -> Material:
+    """Return everything of a unit (all units with ``None``) and a period, both days counted."""
+    c = results.c
+    signed = (
+        select(events.c.session)
+        .join(results, c.session == events.c.session)
+        .where(events.c.kind == "signed", c.current, c.day >= since, c.day <= until)
+        .distinct()
+    )
+    with store.reading() as connection:
+        ids = frozenset(connection.execute(signed).scalars())
+    return Material(
+        title=title,
+        today=today,
+        since=since,
+        until=until,
+        unit=unit,
+        results=list(store.results(unit=unit, since=since, until=until)),
+        roster=people.roster(store),
+        standing=people.currency_on(store, today),
+        signed=ids,
+        threats=threats(store, unit=unit),
+        published=published,
+    )

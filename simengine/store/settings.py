@@ -1,0 +1,30 @@
+"""What a coordinator has set for this store."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import orjson
+from sqlalchemy import delete, insert, select
+
+from simengine.store.json_text import as_json_text
+from simengine.store.store import Store
+from simengine.store.tables import settings
+
+RETENTION_MONTHS = "retention_months"
+"""How long a record is kept after a person's last day; not set: until somebody erases it."""
+
+
+def setting(store: Store, key: str) -> Any:
+    """Return what is set (JSON), ``None`` where nothing is."""
+    with store.reading() as connection:
+        told = connection.execute(select(settings.c.value).where(settings.c.key == key)).scalar()
+    return None if told is None else orjson.loads(told)
+
+
+def set_setting(store: Store, key: str, value: object) -> None:
+    """Set a value (JSON); ``None`` takes it back."""
+    with store.begin() as connection:
+        connection.execute(delete(settings).where(settings.c.key == key))
+        if value is not None:
+            connection.execute(insert(settings).values(key=key, value=as_json_text(value)))
