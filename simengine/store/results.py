@@ -20,7 +20,7 @@ from typing import Any
 import orjson
 from sqlalchemy import Connection, Select, and_, delete, func, insert, select, tuple_, update
 
-from simengine.cohort.from_card import as_json, from_json
+from simengine.cohort.from_card import from_json
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.store import logs
 from simengine.store.json_text import as_json_text
@@ -68,7 +68,7 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
                 c.confirmed: result.confirmed,
                 c.total: result.total,
                 c.outcome: result.outcome,
-                c.result: as_json_text(as_json(result)),
+                c.result: orjson.dumps(result).decode(),
                 c.card: zlib.compress(as_json_text(card).encode(), level=1),
             }
         )
