@@ -22,7 +22,7 @@ from typing import Literal
 
 from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
-from simengine.cohort.shares import CONFIDENCE, Mean, mean_of
+from simengine.cohort.shares import CONFIDENCE, Mean, mean_share
 from simengine.cohort.slope import Slope, slope
 
 QUARTER_DAYS = 365.25 / 4
@@ -103,7 +103,7 @@ def by_scenario(results: Iterable[SessionResult]) -> tuple[ScenarioMean, ...]:
     """Return each scenario's mean total, the hardest first."""
     out = []
     for scenario, sessions in _grouped(results).items():
-        total = mean_of([one.total or 0.0 for one in sessions])
+        total = mean_share([one.total or 0.0 for one in sessions])
         assert total is not None
         out.append(ScenarioMean(scenario, sessions[-1].scenario_title, total))
     return tuple(sorted(out, key=lambda one: (one.total.mean, one.scenario)))
@@ -117,7 +117,7 @@ def within_scenario(results: Iterable[SessionResult], day: date) -> tuple[Differ
     for scenario, sessions in sorted(_grouped(results).items()):
         earlier = [one.total or 0.0 for one in sessions if one.day < day]
         later = [one.total or 0.0 for one in sessions if one.day >= day]
-        before, after = mean_of(earlier), mean_of(later)
+        before, after = mean_share(earlier), mean_share(later)
         if before is None or after is None:
             continue
         low = high = None

@@ -7,6 +7,8 @@ Rules of this file:
 - It meets the standard if the weighted mean credit of those own items reaches the pass total that
   the scenario's recorded standard asks, and none of them stops a pass by itself. This applies a
   standard that was set for the whole session to a part of it; there is none for the part.
+- A miss that no role was named for is the team's and nobody's own. So what is a person's own was
+  more often done than not, and a guide that names no roles measures people kindly or not at all.
 - Objectives are the same where their names are, in whatever scenario; their words are the latest's.
 - A person seen in one scenario has not been measured: of the variance of such scores 52 % lay
   between persons on scenarios and 17 % between persons (Donoghue 2010). Fewer than ``least``

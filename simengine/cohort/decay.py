@@ -18,7 +18,7 @@ from math import inf, log
 
 from simengine.cohort.evidence import is_few, opened_at
 from simengine.cohort.records import SessionResult
-from simengine.cohort.shares import Mean, mean_of
+from simengine.cohort.shares import Mean, mean_share
 from simengine.cohort.slope import Slope, slope
 
 MONTH_DAYS = 365.25 / 12
@@ -93,7 +93,7 @@ def decay(found: Sequence[Return]) -> Decay:
     for since, until in BANDS:
         inside = [one for one in found if since < one.months <= until or one.months == since == 0.0]
         people = len({one.person for one in inside})
-        bands.append(Band(since, until, people, mean_of([one.share for one in inside])))
+        bands.append(Band(since, until, people, mean_share([one.share for one in inside])))
     return Decay(per_month, tuple(bands), len(found), len({one.person for one in found}))
 
 

@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING
 from simengine.cohort.credit_table import credit_table
 from simengine.cohort.evidence import FEW, is_few
 from simengine.cohort.records import SessionResult
-from simengine.cohort.shares import Mean, Share, mean_of, wilson
+from simengine.cohort.shares import Mean, Share, mean_share, wilson
 
 if TYPE_CHECKING:
     import numpy as np
@@ -111,7 +111,7 @@ def item_statistics(results: Iterable[SessionResult]) -> tuple[ItemStatistics, .
                 item.title,
                 item.importance,
                 n,
-                mean_of(there.tolist()),
+                mean_share(there.tolist()),
                 wilson(int((there < FAILS_BELOW).sum()), n),
                 wilson(prompts.get(item.id, 0), n),
                 discrimination(table.credits, place),

@@ -9,7 +9,8 @@ Rules of this file:
   is told by people who came more than once.
 - An attempt is a session in which the step was asked and was the person's own. What was never done
   has no time and can't be in the fit; it is counted and told, since it makes the curve look better
-  than it is. So is what was done at once or before it was asked (no logarithm).
+  than it is. So is what was done at once or before it was asked (no logarithm). A miss that no role
+  was named for is the team's: it is nobody's attempt, and isn't even counted here.
 """
 
 from __future__ import annotations

@@ -4,14 +4,14 @@ Rules of this file:
 
 - No share without its interval: the score interval of Wilson 1927, as recommended by Newcombe 1998
   (Statistics in Medicine 17:857), worked out by scipy.
-- A mean's interval is Student's t.
+- A mean's interval is Student's t; that of shares is cut off at 0 and 1, where no mean can be.
 - What can't be told (nobody, no spread to judge by) is ``None``, never 0.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from simengine.cohort.evidence import is_few
@@ -83,3 +83,11 @@ def mean_of(values: Sequence[float], confidence: float = CONFIDENCE) -> Mean | N
     sd = float(every.std(ddof=1))
     half = float(t.ppf((1 + confidence) / 2, n - 1)) * sd / n**0.5
     return Mean(n, mean, sd, mean - half, mean + half)
+
+
+def mean_share(shares: Sequence[float]) -> Mean | None:
+    """Return the mean of shares (fractions of 1), its interval within 0 and 1; ``None`` of none."""
+    mean = mean_of(shares)
+    if mean is None or mean.low is None or mean.high is None:
+        return mean
+    return replace(mean, low=max(0.0, mean.low), high=min(1.0, mean.high))

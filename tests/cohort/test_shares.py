@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.cohort.shares import mean_of, wilson
+from simengine.cohort.shares import mean_of, mean_share, wilson
 from simengine.pilot.statistics import wilson as pilots_wilson
 from tests.cohort.made import a_reference
 
@@ -68,3 +68,14 @@ def test_the_mean_of_one_value_has_no_interval_and_of_none_is_none() -> None:
     assert one is not None
     assert (one.mean, one.sd, one.low, one.high) == (3.0, None, None, None)
     assert mean_of([]) is None
+
+
+def test_the_interval_of_a_mean_share_stays_where_a_share_can_be() -> None:
+    plain, share = mean_of([0.8, 1.0]), mean_share([0.8, 1.0])
+    assert plain is not None
+    assert share is not None
+    assert plain.high is not None
+    assert plain.high > 1.0
+    assert (share.mean, share.low, share.high) == (0.9, 0.0, 1.0)
+    assert mean_share([0.4, 0.5, 0.6, 0.5]) == mean_of([0.4, 0.5, 0.6, 0.5])
+    assert mean_share([]) is None
