@@ -6,12 +6,11 @@ import argparse
 import json
 import re
 import sys
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.cli.stored import add_scenario_folders, add_store, open_store, scenario_folders
-from simengine.cli.verb import Verbs, verb
+from simengine.cli.verb import Verbs, add_period, verb
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -50,9 +49,7 @@ def register(verbs: Verbs) -> None:
         "--bundle", metavar="SESSION", help="one session as a zip; the start of its id will do"
     )
     what.add_argument("--person", metavar="CODE", help="everything kept of one person, as JSON")
-    parser.add_argument("--unit", help="only sessions of this unit")
-    parser.add_argument("--from", dest="since", metavar="DAY", type=_day, help="from this day on")
-    parser.add_argument("--to", dest="until", metavar="DAY", type=_day, help="up to this day")
+    add_period(parser)
     parser.add_argument(
         "--output",
         metavar="FOLDER",
@@ -62,13 +59,6 @@ def register(verbs: Verbs) -> None:
     )
     add_store(parser)
     add_scenario_folders(parser)
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"a day such as 2026-01-31, not {text!r}") from None
 
 
 def _home(text: str) -> str:

@@ -23,6 +23,7 @@ from simengine import __version__
 from simengine.cli import (
     brief,
     check,
+    cohort,
     console,
     debrief,
     demo,
@@ -58,6 +59,7 @@ VERBS = (
     erase,
     rescore,
     standard,
+    cohort,
     store,
 )
 

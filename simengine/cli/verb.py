@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import TypeAlias
 
@@ -33,6 +34,21 @@ def add_output(parser: argparse.ArgumentParser) -> None:
         default=Path("reports"),
         help="where to write (default: reports)",
     )
+
+
+def day(text: str) -> date:
+    """Return the day that an argument names."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"a day such as 2026-01-31, not {text!r}") from None
+
+
+def add_period(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that choose a unit and a period, both days counted."""
+    parser.add_argument("--unit", help="only sessions of this unit")
+    parser.add_argument("--from", dest="since", metavar="DAY", type=day, help="from this day on")
+    parser.add_argument("--to", dest="until", metavar="DAY", type=day, help="up to this day")
 
 
 def add_log(parser: argparse.ArgumentParser) -> None:

@@ -1,1 +1,5 @@
-"""The cohort report: a page model, its figures, a web page and a PDF."""
+"""The cohort report: four questions answered on one page, and what stands behind them."""
+
+from simengine.cohort_report.write import write_cohort
+
+__all__ = ["write_cohort"]

@@ -20,6 +20,7 @@ from simengine.debrief.printable import clean
 from simengine.debrief.words import count
 
 BANNER = "Simulation training: figures of a cohort"
+ALL_UNITS = "All units"
 CAUTION = (
     "For training only. The figures come from simulated sessions and say nothing of real births. "
     "Limits of time are those of the scenarios' marking guides; local guidelines and licensed "
@@ -78,7 +79,7 @@ def cohort_page(material: Material) -> tuple[CohortPage, dict[str, Figure]]:
         title=f"Cohort report: {material.title}",
         subtitle=(
             f"{day(material.since)} to {day(material.until)} · "
-            f"{material.unit or 'all units'} · "
+            f"{material.unit or ALL_UNITS.lower()} · "
             f"{count(len(material.once), 'session')}, "
             f"{count(len(material.people), 'person', 'people')}"
         ),

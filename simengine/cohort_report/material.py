@@ -57,6 +57,23 @@ class Material:
         return tuple(sorted({one.unit for one in self.once if one.unit is not None}))
 
     @cached_property
+    def on_unit(self) -> dict[str, str]:
+        """Each person's unit on the day that the report speaks of."""
+        return {
+            trainee.code: stay.unit
+            for trainee in self.roster.trainees
+            for stay in trainee.postings
+            if stay.since <= self.today and (stay.until is None or stay.until >= self.today)
+        }
+
+    @cached_property
+    def asked(self) -> tuple[Currency, ...]:
+        """Where the unit's people stand."""
+        return tuple(
+            one for one in self.standing if self.unit in (None, self.on_unit.get(one.code))
+        )
+
+    @cached_property
     def people(self) -> tuple[str, ...]:
         """The codes of everybody who took part."""
         return tuple(

@@ -33,7 +33,7 @@ UNDER = f"under {LEAST_PEOPLE}"
 
 def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
     """Return the answer and its figure."""
-    asked = material.standing
+    asked = material.asked
     if not asked:
         return Answer(QUESTION, _nobody(material), (), None), {}
     worst = _persons(asked)
@@ -70,7 +70,7 @@ def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
 
 def due_section(material: Material) -> Section | None:
     """Return the tables behind the answer; ``None`` where nothing is asked of anybody."""
-    if not material.standing:
+    if not material.asked:
         return None
     tables = [_by_requirement(material)]
     by_unit = _by_unit(material)
@@ -133,7 +133,7 @@ def _shown(some: Sequence[Currency], material: Material) -> tuple[int | None, ..
 def _picture(material: Material) -> tuple[Picture, Figure]:
     bars, said = [], []
     for need in material.roster.requirements:
-        some = [one for one in material.standing if one.requirement == need.id]
+        some = [one for one in material.asked if one.requirement == need.id]
         if not some:
             continue
         counts = _shown(some, material)
@@ -160,7 +160,7 @@ def _picture(material: Material) -> tuple[Picture, Figure]:
 def _by_requirement(material: Material) -> Table:
     rows = []
     for need in material.roster.requirements:
-        some = [one for one in material.standing if one.requirement == need.id]
+        some = [one for one in material.asked if one.requirement == need.id]
         cells = ["not shown" if one is None else str(one) for one in _shown(some, material)]
         often = f"{count(need.every_months, 'month')}"
         rows.append((need.title, often, str(len(some)), *cells))
@@ -180,14 +180,8 @@ def _by_requirement(material: Material) -> Table:
 def _by_unit(material: Material) -> Table | None:
     """Return how many are behind on each unit; small units are not broken down."""
     units: dict[str, dict[str, Status]] = {}
-    where = {
-        trainee.code: stay.unit
-        for trainee in material.roster.trainees
-        for stay in trainee.postings
-        if stay.since <= material.today and (stay.until is None or stay.until >= material.today)
-    }
-    for code, status in _persons(material.standing).items():
-        units.setdefault(where.get(code, "elsewhere"), {})[code] = status
+    for code, status in _persons(material.asked).items():
+        units.setdefault(material.on_unit.get(code, "elsewhere"), {})[code] = status
     if len(units) < 2:
         return None
     small = hidden({unit: set(people) for unit, people in units.items()})
@@ -211,7 +205,7 @@ def _by_unit(material: Material) -> Table | None:
 def _list(material: Material) -> Table:
     titles = {need.id: need.title for need in material.roster.requirements}
     words: dict[Status, str] = {"due": "due soon", "overdue": "overdue", "never": "never met"}
-    every = to_do(material.standing)
+    every = to_do(material.asked)
     rows = tuple(
         (one.code, titles[one.requirement], words[one.status], day(one.until))
         for one in every[:LISTED]

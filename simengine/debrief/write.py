@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class DebriefFiles:
-    """Where a debrief was written."""
+    """Where a report was written."""
 
     pdf: Path
     html: Path
@@ -98,9 +98,14 @@ def _write(
 
     pdf, html = render(scored, trainee, scene, artist)
     session = scored[-1][0]
-    stem = f"debrief-{_safe(session.scenario.id)}-{_safe(session.session_id)[:8]}"
+    stem = f"debrief-{safe_name(session.scenario.id)}-{safe_name(session.session_id)[:8]}"
     if trainee:
-        stem += f"-for-{_safe(trainee)}"
+        stem += f"-for-{safe_name(trainee)}"
+    return write_pair(folder, stem, pdf, html)
+
+
+def write_pair(folder: Path, stem: str, pdf: bytes, html: str) -> DebriefFiles:
+    """Write both forms of a report. Raises ``InputError`` where the folder can't be written to."""
     files = DebriefFiles(folder / f"{stem}.pdf", folder / f"{stem}.html")
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -118,7 +123,7 @@ def _wall(session: Session) -> str:
     return session.events[0].wall if session.events else ""
 
 
-def _safe(text: str) -> str:
+def safe_name(text: str) -> str:
     """Return text that is safe in a file's name on any system."""
     return re.sub(r"[^A-Za-z0-9._-]+", "-", text).strip("-.") or "unnamed"
 

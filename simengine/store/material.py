@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import func, select, union
 
 from simengine.cohort_report.material import Material
 from simengine.store import people
 from simengine.store.store import Store
-from simengine.store.tables import events, results
+from simengine.store.tables import events, postings, results
 from simengine.store.threats import threats
 
 
@@ -46,3 +46,22 @@ def material_of(
         threats=threats(store, unit=unit),
         published=published,
     )
+
+
+def units_of(store: Store) -> tuple[str, ...]:
+    """Return the units that have sessions or people, by name."""
+    named = union(
+        select(results.c.unit).where(results.c.current, results.c.unit.is_not(None)),
+        select(postings.c.unit),
+    )
+    with store.reading() as connection:
+        return tuple(sorted(connection.execute(named).scalars()))
+
+
+def first_day(store: Store) -> date | None:
+    """Return the day of the first session with a result; ``None`` without any."""
+    with store.reading() as connection:
+        first: date | None = connection.execute(
+            select(func.min(results.c.day)).where(results.c.current)
+        ).scalar()
+    return first
