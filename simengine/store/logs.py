@@ -24,6 +24,7 @@ from simengine.store.tables import sessions, tails
 
 _COLUMNS = [column for column in events_table.columns if column.name != "session"]
 _EVENTS = select(*_COLUMNS)
+_INSERT = insert(events_table)
 
 
 def create(
@@ -38,6 +39,12 @@ def create(
     )
 
 
+def append_new(connection: Connection, session: str, events: Sequence[Event]) -> None:
+    """Add events that are new. Raises ``IntegrityError`` if one is not, or does not follow."""
+    if events:
+        connection.execute(_INSERT, [_values(session, event) for event in events])
+
+
 def append(connection: Connection, session: str, events: Sequence[Event]) -> None:
     """Add those events that are not in the log yet. Raises ``StoreError`` if an id is another's."""
     c = events_table.c
@@ -49,12 +56,10 @@ def append(connection: Connection, session: str, events: Sequence[Event]) -> Non
         row = _row(event)
         if event.id not in kept:
             kept[event.id] = row
-            new.append({"session": session, **dict(zip(_NAMES, row, strict=True))})
+            new.append(event)
         elif kept[event.id] != row:
             raise StoreError(f"another event with the id {event.id} is in the log already")
-    if new:
-        connection.execute(insert(events_table), new)
-        evidence.follow(connection, session, {str(row["kind"]) for row in new})
+    append_new(connection, session, new)
 
 
 def read(connection: Connection, session: str) -> tuple[Event, ...]:
@@ -156,6 +161,10 @@ _NAMES = tuple(column.name for column in _COLUMNS)
 def _has(kind: str) -> Any:
     c = events_table.c
     return exists().where(c.session == sessions.c.session, c.kind == kind).label(kind)
+
+
+def _values(session: str, event: Event) -> dict[str, object]:
+    return {"session": session, **dict(zip(_NAMES, _row(event), strict=True))}
 
 
 def _row(event: Event) -> tuple[object, ...]:

@@ -108,8 +108,13 @@ class Store:
 
         Raises ``StoreError`` where they do not follow the last one kept, and if the disk fails.
         """
-        with self.begin() as connection:
-            logs.append(connection, session, events)
+        with told(self.where):
+            try:  # as a rule they are new, and a log that grows is not to be searched each time
+                with self._writing.begin() as connection:
+                    logs.append_new(connection, session, events)
+            except IntegrityError:
+                with self._writing.begin() as connection:
+                    logs.append(connection, session, events)
 
     def events(self, session: str) -> tuple[Event, ...]:
         """Return a session's log. Raises ``StoreError`` if its tail is lost or it is unknown."""
