@@ -13,6 +13,7 @@ Rules of this file:
   the limit it signals and starts again at 0.
 - Learning chart (Biau and Porcher 2010, Statistics in Medicine 29; weights from memory): of p0 to
   p1, never below 0; at the limit competence is shown. Until then nothing is.
+- Attempts are taken as equally hard: a run of hard scenarios may look like a drift.
 - The limit of a chart with floor is simulated, seeded, for the number of attempts at hand: the
   lowest that no more than ``false_signal`` of runs reach, p0 (drift) or p1 (learning) being true.
   ``detects`` says how many runs reach it in the other case: with few attempts hardly any.

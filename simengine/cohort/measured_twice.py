@@ -77,7 +77,7 @@ def intraclass(
     """Return the six intraclass correlations.
 
     ``measured``: (things, observers) figures without a gap. ``None`` with fewer than two things or
-    observers, or where nothing varies between things or within them. Raises ``ValueError`` where
+    observers, or where nothing varies between things. Raises ``ValueError`` where
     the shape does not fit or a figure is missing.
     """
     import numpy as np
@@ -96,8 +96,9 @@ def intraclass(
     rest = table - things[:, None] - observers + whole
     error = float((rest**2).sum()) / ((n - 1) * (k - 1))
     scale = EPSILON * (1.0 + float((table**2).mean()))
-    if between <= scale or within <= scale or error <= scale:
+    if between <= scale:
         return None
+    within, error = max(within, scale), max(error, scale)  # observers who never differ agree by 1
 
     def ends(ratio: float, below: float) -> tuple[float, float]:
         upper = (1 + confidence) / 2

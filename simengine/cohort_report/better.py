@@ -19,7 +19,7 @@ from simengine.cohort.change import by_scenario, per_quarter
 from simengine.cohort.cusum import REFERENCE, WATCHED, UnitDrift, sessions_tried, unit_drift
 from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
-from simengine.cohort.shares import Mean, mean_of
+from simengine.cohort.shares import Mean, mean_share
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Answer, Section
 from simengine.cohort_report.picture.columns import Column, draw_columns
@@ -55,7 +55,7 @@ def quarters(results: Sequence[SessionResult]) -> tuple[Quarter, ...]:
         by_quarter.setdefault(key, []).append(total - level[one.scenario] + whole)
     out = []
     for (year, quarter), values in sorted(by_quarter.items()):
-        found = mean_of(values)
+        found = mean_share(values)
         assert found is not None
         out.append(Quarter(f"Q{quarter} {year % 100:02d}", found))
     return tuple(out)
@@ -93,7 +93,7 @@ def getting_better(
         }.get(change.verdict, f"Nobody can tell: the mean total changes by {said}.")
     sentences = (
         [f"Over {count(change.n, 'session')} of {scenarios}, the scenario held fixed."]
-        if change.slope is not None
+        if change.slope is not None and change.verdict != "too few to tell"
         else []
     )
     sentences += _drift_words(charts)

@@ -59,6 +59,19 @@ def test_intraclass_correlations_are_those_of_pingouin(seed: int) -> None:
         assert found[form].high == pytest.approx(high, abs=0.0051)
 
 
+def test_observers_who_never_differ_agree_by_1_and_a_leaning_shows_where_it_counts() -> None:
+    same = intraclass([[1.0, 1.0], [5.0, 5.0], [9.0, 9.0]])
+    assert same is not None
+    for one in same.values():
+        assert (one.value, one.low, one.high) == pytest.approx((1.0, 1.0, 1.0), abs=1e-6)
+    leaning = intraclass([[1.0, 3.0], [5.0, 7.0], [9.0, 11.0]])
+    assert leaning is not None
+    assert leaning["3,1"].value == pytest.approx(1.0, abs=1e-6)
+    assert leaning["2,1"].value == pytest.approx(16 / (16 + 2), abs=1e-6)  # variances
+    assert leaning["1,1"].value < leaning["2,1"].value < leaning["3,1"].value
+    assert 0.0 <= leaning["2,1"].low <= leaning["2,1"].value <= leaning["2,1"].high <= 1.0
+
+
 def test_correlations_that_can_t_be_told_are_none() -> None:
     assert intraclass([[1.0, 2.0]]) is None
     assert intraclass([[1.0], [2.0]]) is None
