@@ -1,4 +1,4 @@
-"""`simengine new`: a commented scenario to start from."""
+"""`simengine new`: a commented scenario to start from, or the tables of a roster."""
 
 from __future__ import annotations
 
@@ -15,12 +15,24 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "new",
-        "write a commented scenario to start from, which passes check and plays",
-        "simengine new my-scenario",
+        "write a commented scenario to start from, which passes check and plays, or a roster's "
+        "tables to fill in",
+        "simengine new my-scenario\n  simengine new --roster my-unit",
         run,
     )
-    parser.add_argument(
-        "name", metavar="NAME", type=_name, help="its id: small letters, digits and hyphens"
+    what = parser.add_mutually_exclusive_group(required=True)
+    what.add_argument(
+        "name",
+        metavar="NAME",
+        type=_name,
+        nargs="?",
+        help="the scenario's id: small letters, digits and hyphens",
+    )
+    what.add_argument(
+        "--roster",
+        metavar="FOLDER",
+        type=Path,
+        help="write an example of each table of a roster (CSV) into this folder",
     )
     parser.add_argument(
         "--output",
@@ -43,6 +55,8 @@ def run(args: argparse.Namespace) -> int:
     """Write the file, unless there is one of this name."""
     from simengine.resources import scenarios_dir
 
+    if args.roster is not None:
+        return _roster(args.roster)
     text = (scenarios_dir() / "new" / "starting-scenario.yaml").read_text(encoding="utf-8")
     # The comment that tells an editor where the schema is holds in a checkout alone.
     text = re.sub(r"^# yaml-language-server:[^\n]*\n#\n", "", text)
@@ -53,4 +67,23 @@ def run(args: argparse.Namespace) -> int:
         opened.write(text)
     print(file)
     print(f"Next: simengine check {file}", file=sys.stderr)
+    return 0
+
+
+def _roster(folder: Path) -> int:
+    """Write the example tables, none over one that is there."""
+    from simengine.resources import scenarios_dir
+
+    folder.mkdir(parents=True, exist_ok=True)
+    for example in sorted((scenarios_dir() / "roster").glob("*.csv")):
+        file = folder / example.name
+        # The mark at its begin tells a spreadsheet program that this is UTF-8.
+        with file.open("x", encoding="utf-8-sig", newline="\r\n") as opened:
+            opened.write(example.read_text(encoding="utf-8"))
+        print(file)
+    print(
+        f"Next: fill them in (an invented unit stands in them), then "
+        f"simengine import {folder} --dry-run",
+        file=sys.stderr,
+    )
     return 0
