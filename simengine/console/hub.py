@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import hmac
 import logging
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 
 from simengine import __version__
 from simengine.console.clock import Clock, wall
@@ -157,17 +157,15 @@ class Hub:
         if found is not None:
             found.read_again()
 
-    def in_session(self, sessions: Collection[str]) -> bool:
-        """Whether any of these sessions has been opened here and not ended."""
-        found = [self._running[one] for one in sessions if one in self._running]
-        return any(one.live is not None and not one.closed for one in found)
+    def any_runs(self) -> bool:
+        """Whether any session has been opened here and not ended."""
+        return any(one.live is not None and not one.closed for one in self._running.values())
 
-    def let_go(self, sessions: Collection[str]) -> None:
-        """Hold these sessions in memory no longer; their streams end."""
-        for session in sessions:
-            found = self._running.pop(session, None)
-            if found is not None:
-                found.stop()
+    def let_go(self) -> None:
+        """Hold no session in memory any longer; their streams end."""
+        for running in self._running.values():
+            running.stop()
+        self._running.clear()
 
     def plans_again(self) -> None:
         """Read all plans from the store."""

@@ -10,14 +10,13 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 from datetime import date
 
 import orjson
 from sqlalchemy import ColumnElement, func, select
 
 from simengine.cohort.from_card import from_json
-from simengine.cohort.records import SessionResult
+from simengine.cohort.records import Purpose, SessionResult
 from simengine.people.currency import Currency, currency
 from simengine.people.decisions import Outcomes
 from simengine.people.outcomes import KINDS, outcomes_in
@@ -31,19 +30,6 @@ from simengine.store.tables import accesses, postings, results, takings, trainee
 _IN_ONE_GO = 400
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
-    """A session in a list."""
-
-    session: str
-    wall: str
-    unit: str | None
-    scenario: str
-    purpose: str
-    confirmed: bool
-    outcome: str | None
-
-
 def planned(store: Store, *, offset: int, limit: int) -> tuple[Stored, ...]:
     """Return sessions that were planned here, newest first."""
     with store.reading() as connection:
@@ -51,24 +37,21 @@ def planned(store: Store, *, offset: int, limit: int) -> tuple[Stored, ...]:
 
 
 def newest_results(
-    store: Store, *, purpose: str, unit: str | None, offset: int, limit: int
-) -> tuple[Listed, ...]:
-    """Return sessions of one purpose, newest first."""
+    store: Store,
+    *,
+    limit: int,
+    offset: int = 0,
+    purpose: Purpose | None = None,
+    unit: str | None = None,
+) -> tuple[SessionResult, ...]:
+    """Return the results of the sessions that were opened last, newest first."""
     c = results.c
-    asked = select(c.session, c.wall, c.unit, c.scenario, c.purpose, c.confirmed, c.outcome).where(
-        c.current, c.purpose == purpose
-    )
+    asked = select(c.result).where(c.current)
+    if purpose is not None:
+        asked = asked.where(c.purpose == purpose)
     if unit is not None:
         asked = asked.where(c.unit == unit)
     asked = asked.order_by(c.wall.desc(), c.session.desc()).offset(offset).limit(limit)
-    with store.reading() as connection:
-        return tuple(Listed(*row) for row in connection.execute(asked))
-
-
-def latest_results(store: Store, *, limit: int) -> tuple[SessionResult, ...]:
-    """Return the results of the sessions that were opened last."""
-    c = results.c
-    asked = select(c.result).where(c.current).order_by(c.wall.desc(), c.session.desc()).limit(limit)
     with store.reading() as connection:
         return tuple(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
 
@@ -94,6 +77,13 @@ def sessions_of(store: Store, code: str, *, offset: int, limit: int) -> tuple[Se
     )
     with store.reading() as connection:
         return tuple(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
+
+
+def sessions_taken(store: Store, code: str) -> int:
+    """Return in how many sessions a person held a role."""
+    asked = select(func.count(takings.c.session.distinct())).where(takings.c.code == code)
+    with store.reading() as connection:
+        return int(connection.execute(asked).scalar_one())
 
 
 def took_part(store: Store, code: str, session: str) -> bool:

@@ -37,7 +37,7 @@ from simengine.problems import InputError
 from simengine.session import Event, fold
 from simengine.session.from_file import scenario_for
 from simengine.store import StoreError
-from simengine.store.lists import latest_results
+from simengine.store.lists import newest_results
 
 PATH = "/cohort/agreement"
 LATEST = 500
@@ -51,7 +51,7 @@ async def agreement(request: Request) -> Response:
     number = page_number(request)
 
     def look() -> tuple[list[tuple[SessionResult, SessionResult]], ObserverAgreement]:
-        pairs = doubles(latest_results(store, limit=LATEST))
+        pairs = doubles(newest_results(store, limit=LATEST))
         return pairs, observers_agree(pairs)
 
     pairs, found = await asyncio.to_thread(look)

@@ -51,9 +51,8 @@ async def outcomes(request: Request) -> Response:
     for one in found[:ROWS]:
         sign, note = standing_of(said[one.session], one.outcome)
         address = f"{PATH}/{one.session}"
-        rows.append(
-            OutcomeRow(words.wall_day(one.wall), one.scenario, one.unit or "", sign, note, address)
-        )
+        when = words.wall_day(one.wall)
+        rows.append(OutcomeRow(when, one.scenario_title, one.unit or "", sign, note, address))
     data = OutcomesPage(
         here=PATH,
         readers=EDUCATORS_TOO,

@@ -101,7 +101,11 @@ class AuditChain:
 
 @dataclass(frozen=True, slots=True)
 class AuditPage:
-    """`cohort/audit.html.j2` at `/cohort/people/CODE/audit`, made to be printed."""
+    """`cohort/audit.html.j2` at `/cohort/people/CODE/audit`, made to be printed.
+
+    ``left_out``: how many earlier sessions that count are not told; ``not_counted``: the latest
+    that do not count, and why.
+    """
 
     here: str
     readers: str
@@ -109,9 +113,11 @@ class AuditPage:
     name: str
     about: str
     day: str
+    statement: str
     due: tuple[DueLine, ...]
     chains: tuple[AuditChain, ...]
     left_out: int
+    not_counted: tuple[str, ...]
     does_not_prove: tuple[str, ...]
     address: str
 

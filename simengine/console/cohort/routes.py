@@ -7,6 +7,7 @@ from starlette.routing import Route
 from simengine.console.cohort import (
     access_pages,
     agreement,
+    audit,
     erasing,
     figures,
     handing,
@@ -42,6 +43,7 @@ ROUTES = (
     Route("/cohort/access", access_pages.access),
     Route("/cohort/settings", settings_pages.settings),
     Route("/cohort/settings", settings_pages.change, methods=["POST"]),
+    Route("/cohort/people/{code}/audit", audit.audit),
     Route("/cohort/people/{code}/data", own_data.data),
     Route("/cohort/people/{code}/erase", erasing.ask),
     Route("/cohort/people/{code}/erase", erasing.do, methods=["POST"]),

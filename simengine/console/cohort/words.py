@@ -24,7 +24,7 @@ NOT_MET = Sign("below", "▽", "not met last time")
 NO_ATTEMPT = Sign("none", "·", "no attempt")
 FEW = Sign("few", "?", "too few to tell")
 LIKELY = Sign("likely", "●", "likely to meet it")
-OPEN = Sign("open", "◆", "can't be told")
+OPEN = Sign("open", "◆", "can't be told yet")
 UNLIKELY = Sign("below", "▽", "not yet likely")
 
 PURPOSES: dict[Purpose, str] = {

@@ -79,6 +79,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /cohort/people/{code}": OWN,
     "GET /cohort/people/{code}/trend.svg": OWN,
     "GET /cohort/people/{code}/data": OWN,
+    "GET /cohort/people/{code}/audit": OWN,
     "GET /cohort/people/{code}/erase": COORDINATOR,
     "POST /cohort/people/{code}/erase": COORDINATOR,
     "GET /cohort/people/{code}/debrief/{session}": OWN,
