@@ -18,14 +18,14 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from simengine.cohort.chance import TARGET, Chance, next_attempt
 from simengine.cohort.evidence import FEW, LEAST_SCENARIOS, is_evidence
-from simengine.cohort.records import ItemResult, SessionResult
+from simengine.cohort.records import SessionResult
 from simengine.debrief.words import count, percent, span_words
 
 Status = Literal["no attempt", "not measured", "too few attempts", "too few scenarios", "told"]
@@ -35,8 +35,7 @@ Key = tuple[str, str]
 EQUAL = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Attempt:
+class Attempt(NamedTuple):
     """One person's attempt at an objective. ``share`` and ``standard`` are fractions of 1.
 
     ``items``: how many own items it rests on. ``met``: whether it meets the standard.
@@ -141,22 +140,26 @@ def no_attempt(trainee: str, objective: str, title: str) -> Competence:
     return _competence(trainee, objective, title, (), TARGET, FEW, LEAST_SCENARIOS)
 
 
-def _attempts(result: SessionResult) -> list[tuple[Key, Attempt]]:
-    own: dict[Key, list[ItemResult]] = {}
+def _attempts(result: SessionResult) -> Iterator[tuple[Key, Attempt]]:
+    """Yield each person's attempt at each objective of a session that is evidence."""
+    sums: dict[Key, tuple[float, float, int]] = {}
+    stopped: set[Key] = set()
     for item in result.items:
-        if item.person is not None and item.objective is not None:
-            own.setdefault((item.person, item.objective), []).append(item)
+        if item.person is None or item.objective is None:
+            continue
+        key = (item.person, item.objective)
+        if item.stops_pass:
+            stopped.add(key)
+        if item.credit is not None:
+            got, weight, items = sums.get(key, (0.0, 0.0, 0))
+            sums[key] = got + item.weight * item.credit, weight + item.weight, items + 1
     standard = result.standard
     assert standard is not None
-    out = []
-    for key, items in own.items():
-        applied = [item for item in items if item.applied and item.credit is not None]
-        weight = sum(item.weight for item in applied)
-        if not weight:
-            continue
-        share = sum(item.weight * (item.credit or 0.0) for item in applied) / weight
-        out.append(
-            (
+    for key, (got, weight, items) in sums.items():
+        if weight:
+            share = got / weight
+            met = share >= standard - EQUAL and key not in stopped
+            yield (
                 key,
                 Attempt(
                     result.session,
@@ -165,12 +168,10 @@ def _attempts(result: SessionResult) -> list[tuple[Key, Attempt]]:
                     result.scenario_title,
                     share,
                     standard,
-                    len(applied),
-                    share >= standard - EQUAL and not any(item.stops_pass for item in items),
+                    items,
+                    met,
                 ),
             )
-        )
-    return out
 
 
 def _competence(
