@@ -103,7 +103,7 @@ def test_two_recorders_see_what_the_other_records_on_one_clock(facilitator: Faci
     code = page.locator("body").get_attribute("data-recorder")
     other = facilitator.device()
     other.goto(f"{facilitator.server.address}/join")
-    other.get_by_label("Code").fill(code or "")
+    other.get_by_role("textbox", name="Code").fill(code or "")
     other.get_by_label("a second observer's").check()
     other.get_by_role("button", name="Join").tap()
     other.locator(".act").first.wait_for()
