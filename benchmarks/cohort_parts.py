@@ -1,0 +1,99 @@
+"""What ``benchmarks.cohort`` measures in a process of its own: ``PART FOLDER SIZE``, JSON out."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from benchmarks.coordinator import coordinator
+from benchmarks.copies import Copies, build, originals, unit_name
+from simengine.store import Store
+
+IMPORTED = 100
+"""Whole logs that are imported to measure the rate."""
+LOADS = 5
+TODAY = date(2026, 1, 5)
+AGGREGATE = "SELECT item, COUNT(*), AVG(credit) FROM item_results WHERE applied GROUP BY item"
+
+
+def build_part(folder: Path, size: int) -> dict[str, float]:
+    """Make the store."""
+    return {"built": timed(lambda: build(folder, size))}
+
+
+def import_part(folder: Path, size: int) -> dict[str, float]:
+    """Import whole logs with results, beside a bare INSERT of the same rows, in s for each."""
+    copies = Copies(originals(), size)
+    made = [copies.copy(number, whole=True) for number in range(IMPORTED)]
+    with Store.open(folder) as store:
+
+        def take_in() -> None:
+            for events, result, card in made:
+                store.add_log(events, unit=result.unit)
+                store.put_result(result, card)
+
+        ours = timed(take_in)
+    bare = sqlite3.connect(folder / "bare.sqlite", isolation_level=None)
+    bare.execute("PRAGMA journal_mode = WAL")
+    bare.execute("PRAGMA synchronous = FULL")
+    bare.execute("CREATE TABLE rows (session TEXT, number INTEGER, body TEXT)")
+
+    def insert() -> None:
+        for events, result, card in made:
+            parts = [*(one.data for one in events), *(one.id for one in result.items), card]
+            rows = [(result.session, n, json.dumps(one)) for n, one in enumerate(parts)]
+            bare.execute("BEGIN IMMEDIATE")
+            bare.executemany("INSERT INTO rows VALUES (?, ?, ?)", rows)
+            bare.execute("COMMIT")
+
+    return {"import": ours / IMPORTED, "bare INSERT": timed(insert) / IMPORTED}
+
+
+def pages_part(folder: Path, size: int) -> dict[str, float]:
+    """Load the coordinator's pages, in s, the median of some loads."""
+    del size
+    with coordinator(folder, TODAY) as load:
+        unit = unit_name(0).replace(" ", "+")
+        return {
+            name: statistics.median(timed(lambda: load(address)) for _ in range(LOADS))  # noqa: B023
+            for name, address in {
+                "due, one unit": f"/cohort?unit={unit}",
+                "matrix, one unit": f"/cohort/matrix?unit={unit}",
+                "one person": "/cohort/people/p00000",
+                "outcomes": "/cohort/outcomes",
+                "due, all units": "/cohort",
+                "matrix, all units": "/cohort/matrix",
+            }.items()
+        }
+
+
+def aggregate_part(folder: Path, size: int) -> dict[str, float]:
+    """Count the items and their mean credit by SQL alone."""
+    del size
+    database = sqlite3.connect(folder / "sessions.sqlite")
+    return {"SQL aggregate": timed(lambda: database.execute(AGGREGATE).fetchall())}
+
+
+PARTS: dict[str, Callable[[Path, int], dict[str, float]]] = {
+    "build": build_part,
+    "import": import_part,
+    "pages": pages_part,
+    "aggregate": aggregate_part,
+}
+
+
+def timed(call: Callable[[], object]) -> float:
+    """Return how long a call takes, in s."""
+    began = time.perf_counter()
+    call()
+    return time.perf_counter() - began
+
+
+if __name__ == "__main__":
+    print(json.dumps(PARTS[sys.argv[1]](Path(sys.argv[2]), int(sys.argv[3]))))
