@@ -1,4 +1,4 @@
-"""`simengine demo`: the main job on an empty machine, with a shipped session."""
+"""`simengine demo`: the main job on an empty machine, with a shipped session and cohort."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "demo",
-        "play a shipped session, score it and write its debrief",
+        "play a shipped session, score it, write its debrief, and a report over an invented cohort",
         "simengine demo",
         run,
     )
@@ -46,11 +46,32 @@ def run(args: argparse.Namespace) -> int:
     files = write_scored((session, card), args.output)
     print(f"  {files.html}   (open it in a browser)")
     print(f"  {files.pdf}")
+    print(flush=True)
+    _cohort(args)
     print(
         "\nNext:\n"
         f"  simengine replay {log} --at 2:30\n"
         f"  simengine draw {session.scenario.id} --output states.svg\n"
         "  copy a scenario from that folder, change it, and run simengine check on it\n"
+        f"  simengine import {scenarios_dir() / 'cohort' / 'roster'} --dry-run   (a roster)\n"
     )
     print(session.scenario.vocabulary.caution)
     return 0
+
+
+def _cohort(args: argparse.Namespace) -> None:
+    """Let an invented hospital train, and write its cohort report."""
+    from simengine.cli.progress import progress
+    from simengine.cohort_report import write_cohort
+    from simengine.cohort_report.demo import demo_cohort
+    from simengine.cohort_report.demo.material import demo_material
+
+    with progress("An invented hospital trains") as told:
+        cohort = demo_cohort(told=told)
+    print(
+        f"An invented hospital trained {len(cohort.roster.trainees)} people in "
+        f"{len(cohort.sessions)} sessions, played by simulated teams. Its cohort report is in"
+    )
+    files = write_cohort(demo_material(cohort), args.output)
+    print(f"  {files.html}")
+    print(f"  {files.pdf}")

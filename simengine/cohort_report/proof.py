@@ -57,6 +57,8 @@ def can_prove(material: Material, observers: str) -> tuple[Answer, dict[str, Fig
         f"{found.signed} of {count(found.held, 'session')} are proof: assessed, finished, "
         "confirmed by a person, under a recorded standard, with a signed outcome."
     )
+    if not found.held:
+        return Answer(QUESTION, "There is no session, so there is nothing to prove.", (), None), {}
     scenarios = {one.scenario: one.standard is not None for one in material.learning}
     recorded = sum(scenarios.values())
     sentences = [

@@ -24,6 +24,9 @@ MONTHS = (
 )
 
 
+INTERVAL = "95 % interval "
+
+
 def day(one: date) -> str:
     """Tell a day: ``30 June 2026``."""
     return f"{one.day} {MONTHS[one.month - 1]} {one.year}"
@@ -46,13 +49,16 @@ def of(share: Share | None, few: bool = True) -> str:
     )
 
 
-def mean(one: Mean | None) -> str:
-    """Tell a mean share: ``71 % (95 % interval 66 to 76 %)``; few are called few."""
+def mean(one: Mean | None, words: str = INTERVAL) -> str:
+    """Tell a mean share: ``71 % (95 % interval 66 to 76 %)``; few are called few.
+
+    ``words``: empty in a table whose heading says what stands in brackets.
+    """
     if one is None:
         return "–"
     if one.few or one.low is None or one.high is None:
         return f"too few to tell ({count(one.n, 'session')})"
-    return f"{percent(one.mean)} (95 % interval {100 * one.low:.0f} to {percent(one.high)})"
+    return f"{percent(one.mean)} ({words}{100 * one.low:.0f} to {percent(one.high)})"
 
 
 def points(one: Slope, each: str) -> str:
@@ -62,8 +68,8 @@ def points(one: Slope, each: str) -> str:
     return f"{value} percentage points {each} (95 % interval {low} to {high})"
 
 
-def median(curve: Curve | None) -> str:
-    """Tell a median time: ``64 s (95 % interval 58 to 71 s)``."""
+def median(curve: Curve | None, words: str = INTERVAL) -> str:
+    """Tell a median time: ``64 s (95 % interval 58 to 71 s)``; ``words`` as for ``mean``."""
     if curve is None:
         return "–"
     if curve.few:
@@ -72,8 +78,8 @@ def median(curve: Curve | None) -> str:
         return "not reached: fewer than half did it"
     low = "–" if curve.median_low_s is None else f"{curve.median_low_s:.0f}"
     if curve.median_high_s is None:
-        return f"{curve.median_s:.0f} s (95 % interval from {low} s, upper end not reached)"
-    return f"{curve.median_s:.0f} s (95 % interval {low} to {curve.median_high_s:.0f} s)"
+        return f"{curve.median_s:.0f} s ({words}{low} s to not reached)"
+    return f"{curve.median_s:.0f} s ({words}{low} to {curve.median_high_s:.0f} s)"
 
 
 def test(one: LogRank | None) -> str:

@@ -172,13 +172,20 @@ def _table(actions: Sequence[KeyAction]) -> Table:
                 action.scenario_title,
                 f"{action.limit_s:g} s",
                 f"{found.done} of {found.n}",
-                median(found),
+                median(found, ""),
                 percent(found.share_done(action.limit_s)),
             )
         )
     return Table(
         "Key actions, each in the scenario that asks it most often",
-        ("Step", "Scenario", "At the latest", "Done", "Median time", "Done by then"),
+        (
+            "Step",
+            "Scenario",
+            "At the latest",
+            "Done",
+            "Median time (95 % interval)",
+            "Done by then",
+        ),
         tuple(rows),
         note=f"And {len(actions) - LISTED} asked less often." if len(actions) > LISTED else "",
     )
@@ -200,7 +207,7 @@ def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
         if len(groups) < 2 or len(rows) == COMPARED:
             continue
         tests = log_rank_pairs(groups)
-        medians = [f"{unit}: {median(curve(times))}" for unit, times in groups.items()]
+        medians = [f"{unit}: {median(curve(times), '')}" for unit, times in groups.items()]
         compared = [
             f"{one} and {other}: chi-square {found.chi_square:.1f}, {p_value(found.q or found.p)}"
             for (one, other), found in tests.items()
@@ -210,7 +217,7 @@ def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
         return None
     return Table(
         "By unit",
-        ("Step", "Scenario", "Median time", "Log-rank test"),
+        ("Step", "Scenario", "Median time (95 % interval)", "Log-rank test"),
         tuple(rows),
         note=(
             "Units with fewer than five teams are left out. Where more than two are compared, p "

@@ -181,14 +181,20 @@ def _items(sessions: Sequence[SessionResult]) -> Table:
             one.title,
             one.importance,
             str(one.n),
-            mean(one.credit),
+            mean(one.credit, ""),
             correlation(one.discrimination),
         )
         for one in told[:5]
     )
     return Table(
         f"{sessions[-1].scenario_title} ({count(len(sessions), 'session')})",
-        ("Step", "Importance", "Sessions", "Mean credit", "Link with the rest"),
+        (
+            "Step",
+            "Importance",
+            "Sessions",
+            "Mean credit (95 % interval)",
+            "Link with the rest (95 % interval)",
+        ),
         rows,
     )
 

@@ -41,8 +41,8 @@ def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
     tally = Counter(worst.values())
     there = people - tally["on leave"]
     headline = (
-        f"{_told(tally['current'], material)} of {count(there, 'person', 'people')} are current in "
-        "all that is asked of them."
+        f"{_first(tally['current'], material)} of {count(there, 'person', 'people')} are current "
+        "in all that is asked of them."
     )
     behind = [
         f"{_told(tally['overdue'], material)} overdue in something",
@@ -52,7 +52,7 @@ def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
     sentences = [f"Of the others: {listed(behind)}."]
     if tally["on leave"]:
         sentences.append(
-            f"{_told(tally['on leave'], material)} on leave, for whom the clock stands still."
+            f"{_first(tally['on leave'], material)} on leave, for whom the clock stands still."
         )
     urgent = to_do(asked)
     if urgent and not material.published:
@@ -114,6 +114,12 @@ def _persons(asked: Sequence[Currency]) -> dict[str, Status]:
 
 def _told(number: int, material: Material) -> str:
     return UNDER if material.published and 0 < number < LEAST_PEOPLE else str(number)
+
+
+def _first(number: int, material: Material) -> str:
+    """Tell a number that begins a sentence."""
+    words = _told(number, material)
+    return words[:1].upper() + words[1:]
 
 
 def _counts(some: Sequence[Currency]) -> Mapping[Status, list[str]]:

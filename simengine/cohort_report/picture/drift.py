@@ -15,7 +15,7 @@ from simengine.debrief.typeface import wrapped
 
 _PANEL = 62.0
 _GAP = 19.0
-_FOOT = 22.0
+_FOOT = 32.0
 
 
 @dataclass(frozen=True, slots=True)
