@@ -57,8 +57,7 @@ def run(args: argparse.Namespace) -> int:
         if args.dry_run:
             print("Nothing was done: this was a dry run.", file=sys.stderr)
             return 0
-        if not args.yes and not _agreed(code):
-            print("Nothing was done.", file=sys.stderr)
+        if not args.yes and not agreed(code, "the code"):
             return 1
         erase(store, code, wall=wall, also=args.also)
         folder = store.place.folder
@@ -111,9 +110,13 @@ def clear_folder(
                 yield file
 
 
-def _agreed(code: str) -> bool:
+def agreed(word: str, what: str) -> bool:
+    """Ask a person at the terminal to type ``word``; elsewhere, say that ``--yes`` is needed."""
     if not sys.stdin.isatty():
-        print("Add --yes to do it without being asked.", file=sys.stderr)
+        print("Nothing was done. Add --yes to do it without being asked.", file=sys.stderr)
         return False
-    print("This can't be undone. Type the code once more to go on: ", end="", file=sys.stderr)
-    return input().strip() == code
+    print(f"This can't be undone. Type {what} ({word}) to go on: ", end="", file=sys.stderr)
+    if input().strip() == word:
+        return True
+    print("Nothing was done.", file=sys.stderr)
+    return False

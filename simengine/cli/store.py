@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.cli.retention import add_retention, run_retention
 from simengine.cli.stored import add_store, in_a_sentence, open_store, where_of
 from simengine.cli.verb import Run, Verbs, verb
 
@@ -61,6 +62,15 @@ def register(verbs: Verbs) -> None:
         "to",
         metavar="FOLDER_OR_ADDRESS",
         help=f"where to: a folder, or a PostgreSQL database's address. {_PASSWORD}",
+    )
+    add_retention(
+        _task(
+            tasks,
+            "retention",
+            "let go of people who left, and of logs that are older than they are to be kept",
+            "simengine store retention --people 24 --sessions 120 --dry-run",
+            run_retention,
+        )
     )
     check = _task(
         tasks,

@@ -78,12 +78,19 @@ class Erased:
 
 
 def erase(
-    store: Store, code: str, *, wall: str, also: Sequence[str] = (), dry_run: bool = False
+    store: Store,
+    code: str,
+    *,
+    wall: str,
+    also: Sequence[str] = (),
+    dry_run: bool = False,
+    clean: bool = True,
 ) -> Erased:
     """Erase a person, all or nothing; with ``dry_run`` only say what would be done.
 
-    ``wall``: now, UTC, ISO 8601. ``also``: other names that go with the person's. No console may
-    hold one of the sessions in memory. Raises ``StoreError`` where nobody has the code.
+    ``wall``: now, UTC, ISO 8601. ``also``: other names that go with the person's. ``clean``: have
+    the database give up the room in which removed rows still stand. No console may hold one of
+    the sessions in memory. Raises ``StoreError`` where nobody has the code.
     """
     try:
         with store.begin() as connection:
@@ -92,7 +99,8 @@ def erase(
                 raise _OnlyLooked(done)
     except _OnlyLooked as looked:
         return looked.erased
-    scrub(store)
+    if clean:
+        scrub(store)
     return done
 
 

@@ -14,6 +14,9 @@ from simengine.store.tables import settings
 RETENTION_MONTHS = "retention_months"
 """How long a record is kept after a person's last day; not set: until somebody erases it."""
 
+SESSION_MONTHS = "session_months"
+"""How long a session's log is kept after it was opened; not set: for good."""
+
 
 def setting(store: Store, key: str) -> Any:
     """Return what is set (JSON), ``None`` where nothing is."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -12,8 +11,7 @@ from simengine.console.cohort.contexts import PastRow, SettingsPage
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.words import day_words
 from simengine.console.front import form_of, front_of, page, see
-from simengine.people.days import add_months
-from simengine.people.roster import Trainee
+from simengine.people.retention import past_retention
 from simengine.store import people
 from simengine.store.settings import RETENTION_MONTHS, set_setting, setting
 
@@ -43,26 +41,6 @@ async def change(request: Request) -> Response:
         return _drawn(request, (problem,), {RETENTION_MONTHS: told[:20]}, status=422)
     set_setting(front_of(request).store, RETENTION_MONTHS, int(told) if told else None)
     return see(f"{PATH}?kept=yes")
-
-
-def past_retention(
-    trainees: tuple[Trainee, ...], months: int | None, day: date
-) -> list[tuple[Trainee, date]]:
-    """Return who left longer ago than records are kept, with their last day, the first first."""
-    if months is None:
-        return []
-    ended = [(one, last) for one in trainees if (last := _last_day(one)) is not None]
-    past = [(one, last) for one, last in ended if add_months(last, months) < day]
-    return sorted(past, key=lambda pair: pair[1])
-
-
-def _last_day(trainee: Trainee) -> date | None:
-    """Return a person's last day, ``None`` while nobody knows of one."""
-    ends = [one.until for one in trainee.postings]
-    known = [end for end in ends if end is not None]
-    if trainee.left is not None:
-        return trainee.left
-    return max(known) if known and len(known) == len(ends) else None
 
 
 def _drawn(
