@@ -43,6 +43,7 @@ def append_new(connection: Connection, session: str, events: Sequence[Event]) ->
     """Add events that are new. Raises ``IntegrityError`` if one is not, or does not follow."""
     if events:
         connection.execute(_INSERT, [_values(session, event) for event in events])
+        evidence.follow(connection, session, {event.kind for event in events})
 
 
 def append(connection: Connection, session: str, events: Sequence[Event]) -> None:
