@@ -27,6 +27,8 @@ import psycopg
 
 from tests.need import need_file
 
+INSTALLED = Path("/usr/lib/postgresql")
+"""Where Debian puts each version's programs."""
 USER = "simengine"
 PASSWORD = "for tests alone"
 _TRIES = 5
@@ -61,7 +63,7 @@ class Server:
 @contextmanager
 def running() -> Iterator[Server]:
     """Start a server, and stop it at the end, however that comes."""
-    programs = _programs()
+    tools = programs()
     account = _account()
     folder = Path(tempfile.mkdtemp(prefix="pg-"))
     try:
@@ -72,7 +74,7 @@ def running() -> Iterator[Server]:
         _run(
             account,
             [
-                str(programs / "initdb"),
+                str(tools / "initdb"),
                 f"--pgdata={folder / 'data'}",
                 f"--username={USER}",
                 f"--pwfile={folder / 'password'}",
@@ -82,13 +84,13 @@ def running() -> Iterator[Server]:
                 "--no-sync",
             ],
         )
-        yield from _started(programs, account, folder)
+        yield from _started(tools, account, folder)
     finally:
         shutil.rmtree(folder)
 
 
-def _started(programs: Path, account: tuple[int, int] | None, folder: Path) -> Iterator[Server]:
-    control = [str(programs / "pg_ctl"), f"--pgdata={folder / 'data'}", "--silent"]
+def _started(tools: Path, account: tuple[int, int] | None, folder: Path) -> Iterator[Server]:
+    control = [str(tools / "pg_ctl"), f"--pgdata={folder / 'data'}", "--silent"]
     for attempt in range(_TRIES):
         port = _free_port()
         options = [f"port={port}", "listen_addresses=127.0.0.1", *_QUICK]
@@ -109,17 +111,17 @@ def _started(programs: Path, account: tuple[int, int] | None, folder: Path) -> I
         _run(account, [*control, "stop", "--wait", "--mode=fast"])
 
 
-def _programs() -> Path:
+def programs(installed: Path = INSTALLED) -> Path:
     """The folder of the newest version's programs."""
-    found = sorted(
-        Path("/usr/lib/postgresql").glob("*/bin/pg_ctl"),
-        key=lambda path: int(path.parts[-3]) if path.parts[-3].isdigit() else 0,
+    versions = sorted(
+        (folder for folder in installed.glob("*") if folder.name.isdigit()),
+        key=lambda folder: int(folder.name),
     )
+    newest = versions[-1] if versions else installed
     on_path = shutil.which("pg_ctl")
-    if not found and on_path is not None:
-        found = [Path(on_path)]
-    program = found[-1] if found else Path("/usr/lib/postgresql/bin/pg_ctl")
-    return need_file(program, "postgresql").parent
+    if not versions and on_path is not None:
+        return Path(on_path).parent
+    return need_file(newest / "bin" / "pg_ctl", "postgresql").parent
 
 
 def _account() -> tuple[int, int] | None:

@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy import exc
 
 from simengine.store.log_store import StoreError
 
@@ -36,8 +36,10 @@ def told(where: str) -> Iterator[None]:
     """Turn a database's complaints into ``StoreError``. ``where``: the store, in words."""
     try:
         yield
-    except DBAPIError as error:
+    except exc.DBAPIError as error:
         raise StoreError(f"the store in {where} says: {words_of(error.orig)}") from error
+    except exc.TimeoutError as error:
+        raise StoreError(f"too many ask the store in {where} at once; try again") from error
     except sqlite3.Error as error:
         raise StoreError(f"the store in {where} says: {words_of(error)}") from error
 

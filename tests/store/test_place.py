@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import sqlite3
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -142,6 +143,15 @@ def test_each_database_s_full_disk_and_long_wait_are_told_alike() -> None:
 def test_what_is_not_foreseen_is_told_by_its_first_line() -> None:
     assert words_of(RuntimeError("first\nsecond")) == "first"
     assert words_of(None) == "something that it does not explain"
+
+
+def test_too_many_at_once_are_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    with Store.open(tmp_path) as store, ExitStack() as readers:
+        monkeypatch.setattr(store.engine.pool, "_timeout", 0)
+        for _ in range(15):
+            readers.enter_context(store.reading())
+        with pytest.raises(StoreError, match=r"too many ask the store in .* at once; try again"):
+            store.sessions()
 
 
 def test_what_is_written_waits_for_the_disk(where: Path | str) -> None:
