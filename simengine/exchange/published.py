@@ -25,7 +25,7 @@ from simengine.exchange.columns import Cell, Column, Table
 from simengine.exchange.csv_files import write_dictionary, write_rows
 from simengine.exchange.placing import Placing
 from simengine.exchange.tables import FRACTION, people
-from simengine.people.small_groups import LEAST_PEOPLE, hidden
+from simengine.people.small_groups import LEAST_PEOPLE, hidden, how_many
 
 LEAST_SESSIONS = 5
 HIDDEN = f"not shown: fewer than {LEAST_PEOPLE} people, or the next smallest group"
@@ -77,7 +77,7 @@ def _share(group: Group) -> Cell:
 
 
 def _people(group: Group) -> Cell:
-    return None if group.hidden else len(group.codes)
+    return None if group.hidden else how_many(group.codes)
 
 
 def _sessions(group: Group) -> Cell:
@@ -239,7 +239,7 @@ def _hide(groups: Mapping[tuple[str, ...], Group]) -> None:
     for each in units.values():
         small = hidden({unit: group.codes for unit, group in each.items()})
         for unit, group in each.items():
-            group.hidden = unit in small or len(group.codes) < LEAST_PEOPLE
+            group.hidden = unit in small or how_many(group.codes) < LEAST_PEOPLE
 
 
 def write_published(results: Iterable[SessionResult], folder: Path) -> list[Path]:

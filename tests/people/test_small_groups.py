@@ -5,7 +5,8 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.people.small_groups import LEAST_PEOPLE, hidden
+from simengine.people.codes import erased_code
+from simengine.people.small_groups import LEAST_PEOPLE, hidden, how_many
 
 
 def people(**sizes: int) -> dict[str, list[str]]:
@@ -18,6 +19,12 @@ def test_groups_of_five_are_shown_and_a_person_counts_once() -> None:
         "north",
         "south",
     }
+
+
+def test_erased_people_count_as_one_however_many_codes_they_left() -> None:
+    codes = ["k1ab", "k2cd", *(erased_code(()) for _ in range(9))]
+    assert how_many(codes) == 3
+    assert hidden({"north": codes}, total_shown=False) == {"north"}
 
 
 def test_a_single_small_group_takes_the_next_smallest_with_it() -> None:
