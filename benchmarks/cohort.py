@@ -10,8 +10,9 @@ In processes of their own, for each size:
 
 Asked: growth no worse than linear from one size to the next, and one unit's pages do not grow.
 Times are the processor's, as the clock also counts what else the machine is doing; an import waits
-for the disk as well, so that its time by the clock stands beside. Memory is the largest resident set of the part's process. This process stays small, since a child's
-figure begins with its parent's. Run as ``python -m benchmarks.cohort [SIZE …]``.
+for the disk as well, so that its time by the clock stands beside. Memory is the largest resident
+set of the part's process; this process stays small, since a child's figure begins with its
+parent's. Run as ``python -m benchmarks.cohort [SIZE …]``.
 """
 
 from __future__ import annotations
