@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +12,8 @@ from typing import TYPE_CHECKING
 from simengine.cli.stored import open_store, scenario_folders, there_is_a_store
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from simengine.exchange.incoming import Incoming
     from simengine.store import Store
 

@@ -10,9 +10,8 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, get_args
+from typing import Literal, NamedTuple, get_args
 
 from simengine.scenario.opened import opened
 from simengine.scenario.place import Book, Place
@@ -22,8 +21,7 @@ from simengine.scenario.vocabulary import Vocabulary
 Aspect = Literal["setting", "observed", "dose", "strength", "ideal", "every", "lasting"]
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(NamedTuple):
     """What a protocol value speaks of: an ``aspect`` of a setting, observation or action.
 
     ``routes``: of a dose, for these alone (empty: all). ``action``, ``anchor``: only in items that

@@ -15,9 +15,9 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from math import inf
 from pathlib import Path
+from typing import NamedTuple
 
 from simengine.quantities import Range, format_range
 from simengine.quantities.ranges import CLOSE
@@ -43,8 +43,7 @@ from simengine.scenario.wanted import Wanted
 _EXACT = ("lasting",)
 
 
-@dataclass(frozen=True, slots=True)
-class _Figure:
+class _Figure(NamedTuple):
     """A figure as written: what it is a figure of, and the item that it stands in.
 
     ``shunned``: not advised, so that something of what the protocol asks for must be left.

@@ -11,9 +11,9 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Set
-from dataclasses import dataclass
 from functools import reduce
 from math import inf
+from typing import NamedTuple
 
 from simengine.quantities import format_duration
 from simengine.scenario.checks.known import NEVER, Known, earliest, surely
@@ -40,8 +40,7 @@ from simengine.scenario.read_scenario import Read
 _NEVER_SCORED = "this item can never be scored"
 
 
-@dataclass(frozen=True, slots=True)
-class _Item:
+class _Item(NamedTuple):
     """An item at its place; ``states``: those of its ``during`` that can be entered."""
 
     at: Place

@@ -15,9 +15,9 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from itertools import combinations
 from math import floor, inf, log
+from typing import NamedTuple
 
 from simengine.quantities import Range
 from simengine.quantities.ranges import CLOSE
@@ -40,8 +40,7 @@ NEVER = inf
 _LN20 = log(20.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Moves:
+class Moves(NamedTuple):
     """Where a number can be: its value at entry, its target, and the shortest ``within`` (ms)."""
 
     entry: Range
@@ -54,8 +53,7 @@ class Moves:
         return hull(self.entry, self.target)
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(NamedTuple):
     """What can be so in a state.
 
     ``words``: what each observation told in words can be; ``shown``: what surely has a value.

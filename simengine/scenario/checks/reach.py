@@ -12,9 +12,10 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Set
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from math import inf
+from typing import NamedTuple
 
 from simengine.scenario.checks.known import (
     NEVER,
@@ -31,8 +32,7 @@ Local = frozenset[tuple[str, int]]
 """Ways (state, index) of which a time is a value of the protocol."""
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """One way out: due ``due_ms`` after the entry at the earliest, if nothing comes before it."""
 
     transition: Transition
@@ -40,8 +40,7 @@ class Way:
     can: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Exits:
+class Exits(NamedTuple):
     """The ways out of a state. ``first``: (ms, index) of the one that is surely taken by then."""
 
     ways: tuple[Way, ...]
@@ -188,8 +187,7 @@ def due_ms(transition: Transition, known: Known, scenario: Scenario) -> float:
 def _left(known: Known, way: Way, scenario: Scenario) -> Known:
     """Return what is so as a state is left by a way."""
     starts = way.transition.on is not None and way.transition.on == scenario.start.clock
-    return replace(
-        known,
+    return known._replace(
         since_ms=known.since_ms + way.due_ms,
         started=known.started or starts,
         clock_ms=known.clock_ms + way.due_ms if known.started else 0.0,
