@@ -132,7 +132,7 @@ def _print(done: Run, told: Iterator[Change]) -> None:
             continue
         changed += one.changed
         words = f"{_words(one.before)} → {_words(one.after)}" if one.changed else "score as before"
-        signed = "; ".join(f"{each.outcome} ({each.standing})" for each in one.signed)
+        signed = "; ".join(f"{each.outcome} ({each.whose}, {each.standing})" for each in one.signed)
         beside = f"  signed, and left as it is: {signed}" if signed else ""
         print(f"{one.session}  {words:<48}  because: {', '.join(one.why)}{beside}")
     if done.earlier is not None:

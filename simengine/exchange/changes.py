@@ -6,6 +6,7 @@ Rules of this file:
 - A record that only had something said of its outcome (confirmed, signed, appealed …) was not
   corrected.
 - The score before and after stand beside what a person signed, which is never altered.
+- No code of a person is in it, so that erasing somebody has nothing to do here.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Literal
 
 from sqlalchemy import Connection, select
 
@@ -31,11 +32,11 @@ Score = Mapping[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Signed:
-    """An outcome that a person signed. ``person``: whose, ``None`` for the team's."""
+    """An outcome that a person signed, and how it stands. ``whose``: the team's or one person's."""
 
     outcome: str
     standing: str
-    person: str | None
+    whose: Literal["the team's", "one person's"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,7 @@ class Change:
             "before": self.before,
             "after": self.after,
             "signed": [
-                {"outcome": one.outcome, "standing": one.standing, "person": one.person}
+                {"outcome": one.outcome, "standing": one.standing, "whose": one.whose}
                 for one in self.signed
             ],
             "problem": self.problem,
@@ -122,7 +123,11 @@ def signed_in(log: Sequence[Event]) -> tuple[Signed, ...]:
     if not any(event.kind == "signed" for event in log):
         return ()
     return tuple(
-        Signed(decision.outcome, decision.standing(decision.person), decision.person)
+        Signed(
+            decision.outcome,
+            decision.standing(decision.person),
+            "the team's" if decision.person is None else "one person's",
+        )
         for decision in outcomes_in(log).decisions
     )
 

@@ -170,7 +170,8 @@ def test_a_signed_outcome_stands_beside_the_new_score_and_is_not_altered(
     before = store.events(id_of(FEW[1]))
     run = rescore(store, [changed_scenario(tmp_path / "own")], now=NOW)
     (told,) = changes(store, run.id)
-    assert [(one.outcome, one.standing) for one in told.signed] == [("achieved", "stands")]
+    (signed,) = told.signed
+    assert (signed.outcome, signed.whose, signed.standing) == ("achieved", "the team's", "stands")
     assert told.changed
     assert store.events(id_of(FEW[1])) == before
 
