@@ -115,11 +115,17 @@ def first_view(html: str) -> Any:
 class Desk(Browser):
     """A console in this process; its clock is ``clock``."""
 
-    def __init__(self, data: Path, folders: tuple[Path, ...] = (), clock: Clock | None = None):
+    def __init__(
+        self,
+        data: Path,
+        folders: tuple[Path, ...] = (),
+        clock: Clock | None = None,
+        shelf: Shelf | None = None,
+    ):
         self.clock = clock or SetClock()
         self.data = data
         self.link, self.coordinating = OneTimeLink(), OneTimeLink()
-        self.hub = Hub(Store.open(data, alone=True), Shelf(folders), self.clock)
+        self.hub = Hub(Store.open(data, alone=True), shelf or Shelf(folders), self.clock)
         self.app = make_app(
             self.hub,
             data,

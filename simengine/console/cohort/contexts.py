@@ -300,3 +300,37 @@ class FiguresPage:
     answers: tuple[AnswerView, ...]
     report: str
     pdf: str
+
+
+@dataclass(frozen=True, slots=True)
+class SeatRow:
+    """A person in a role of a drill, and what it would meet."""
+
+    role: str
+    name: str
+    address: str
+    meets: str
+
+
+@dataclass(frozen=True, slots=True)
+class DrillRow:
+    """A session to be held. ``note``: what is in the way of an outcome, if anything."""
+
+    title: str
+    unit: str
+    met: str
+    note: str
+    seats: tuple[SeatRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DrillsPage:
+    """`cohort/drills.html.j2` at `/cohort/drills`. ``unmet``: what no scenario here can meet."""
+
+    here: str
+    readers: str
+    filters: tuple[Choice, ...]
+    lead: str
+    drills: tuple[DrillRow, ...]
+    more: int
+    unmet: tuple[str, ...]

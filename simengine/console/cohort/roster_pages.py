@@ -40,9 +40,9 @@ EXAMPLES = (
     ),
     (
         "Requirements: who needs what, how often; empty professions, units or scenarios mean any",
-        "requirement,title,every_months,professions,role\n"
-        "cot,Cot preparation,6,nurse,\n"
-        "airway,A resuscitation in the airway role,12,,airway\n",
+        "requirement,title,every_months,professions,scenarios,role\n"
+        "cot,Cot preparation,6,nurse;midwife,cot-term;cot-preterm,\n"
+        "airway,A resuscitation in the airway role,12,,,airway\n",
     ),
     (
         "Leave and certificates from outside, if there are any, in files of their own",

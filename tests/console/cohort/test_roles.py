@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from starlette.routing import Mount, Route
 
+from simengine.console.shelf import Shelf
 from tests.console.cohort.ward import Ward
 from tests.console.desk import Browser, token_in
 
@@ -59,6 +59,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /cohort/roster": COORDINATOR,
     "POST /cohort/roster": COORDINATOR,
     "GET /cohort/matrix": COORDINATOR,
+    "GET /cohort/drills": COORDINATOR,
     "GET /cohort/access": COORDINATOR,
     "GET /cohort/settings": COORDINATOR,
     "POST /cohort/settings": COORDINATOR,
@@ -157,9 +158,8 @@ class Everybody:
 
 
 @pytest.fixture(scope="module")
-def everybody(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Everybody]:
-    folder: Path = tmp_path_factory.mktemp("roles")
-    made = Ward(folder)
+def everybody(tmp_path_factory: pytest.TempPathFactory, shelf: Shelf) -> Iterator[Everybody]:
+    made = Ward(tmp_path_factory.mktemp("roles"), shelf)
     with made.client:
         yield Everybody(made.begin())
 

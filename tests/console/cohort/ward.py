@@ -8,8 +8,11 @@ from pathlib import Path
 
 import httpx2
 
+from simengine.cohort.records import SessionResult
+from simengine.console.shelf import Shelf
 from simengine.resources import scenarios_dir
-from tests.console.desk import Browser, Desk, entry, token_in
+from tests.console.desk import Browser, Desk, SetClock, entry, token_in
+from tests.store.logs import opened
 
 PEOPLE = """code,name,profession,unit,since,until
 N-104,Ada Example,nurse,birth unit,2024-03-01,
@@ -17,23 +20,23 @@ M-021,Ben Example,midwife,birth unit,2024-03-01,
 D-009,Cleo Example,doctor,neonatal unit,2024-03-01,
 N-117,Dora Example,nurse,neonatal unit,2026-12-01,
 """
-NEEDS = """requirement,title,every_months,professions,role,starter_days
-cot,Cot preparation,6,nurse,,90
-airway,A resuscitation in the airway role,12,,airway,30
+NEEDS = """requirement,title,every_months,professions,scenarios,role,starter_days
+cot,Cot preparation,6,nurse,cot-term;cot-preterm,,90
+airway,A resuscitation in the airway role,12,,,airway,30
 """
 STANDARD = """
 scoring:
   pass: 50 %
   standard: {method: Angoff, panel: An invented panel of the tests, date: 2026-01-15, error: 4 %}
 """
-TEAM = {"role__airway": "N-104", "role__circulation": "M-021", "role__assistant": "D-009"}
+TEAM = {"role__airway": "N-104", "role__circulation": "M-021", "role__leader": "D-009"}
 
 
 class Ward(Desk):
     """A console with its coordinator in a browser of their own."""
 
-    def __init__(self, folder: Path) -> None:
-        super().__init__(folder / "data", (with_standard(folder),))
+    def __init__(self, data: Path, shelf: Shelf) -> None:
+        super().__init__(data, shelf=shelf)
 
     def begin(self) -> Ward:
         self.sign_in()
@@ -54,6 +57,21 @@ class Ward(Desk):
         self.send(session, entry("confirmed", 0, {}))
         self.results_made()
         return session
+
+    def signed(self, session: str, name: str = "Greta Educator", **fields: str) -> httpx2.Response:
+        """What the page answers as an educator signs (or whatever ``do`` says)."""
+        form = {"do": "sign", "credentials": "registered nurse", "outcome": "achieved", **fields}
+        return self.form(f"/cohort/outcomes/{session}", name=name, **form)
+
+    def later(self, *, days: int = 0, minutes: int = 0) -> None:
+        """Let time pass."""
+        assert isinstance(self.clock, SetClock)
+        self.clock.at_ms += (days * 24 * 60 + minutes) * 60_000
+
+    def keep(self, made: SessionResult) -> None:
+        """Keep a result that was made up, with a log of its own."""
+        self.hub.store.add_log(opened(2, made.session), unit=made.unit)
+        self.hub.store.put_result(made, {"total": made.total})
 
     def results_made(self) -> None:
         assert self.client.portal is not None  # type: ignore[attr-defined]
@@ -103,10 +121,10 @@ def words_of(answer: httpx2.Response) -> str:
     return " ".join(text.split())
 
 
-def with_standard(folder: Path) -> Path:
-    """A folder with the shipped scenarios, one of them under a standard that tests may use."""
+def shelf_with_standard(folder: Path) -> Shelf:
+    """The shipped scenarios, one of them under a standard that tests may use."""
     made = folder / "scenarios"
     shutil.copytree(scenarios_dir(), made)
     file = made / "term-not-breathing.yaml"
     file.write_text(file.read_text(encoding="utf-8") + STANDARD, encoding="utf-8")
-    return made
+    return Shelf((made,))

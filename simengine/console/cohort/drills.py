@@ -1,0 +1,122 @@
+"""The fewest drills that would bring most people up to date, unit by unit.
+
+Rules of this file:
+
+- Asked is whatever is due, overdue or was never met; roles are those that the marking guide asks
+  something of. What the drills are is decided by ``people.drills``.
+- The page shows the first ``MOST`` drills, so that it does not grow with the roster.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.console.cohort.contexts import DrillRow, DrillsPage, SeatRow
+from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
+from simengine.console.cohort.home import filters_of, fits
+from simengine.console.cohort.words import unit_on
+from simengine.console.front import front_of, page
+from simengine.debrief.words import count
+from simengine.people.currency import Currency, to_do
+from simengine.people.drills import Drill, Drills, fewest_drills
+from simengine.people.roster import Roster
+from simengine.scenario.model import Scenario
+from simengine.store import people
+
+PATH = "/cohort/drills"
+MOST = 30
+
+
+async def drills(request: Request) -> Response:
+    """``GET /cohort/drills``."""
+    coordinator(request)
+    front = front_of(request)
+    day = today(request)
+
+    def look() -> DrillsPage:
+        roster = people.roster(front.store)
+        standing = people.currency_on(front.store, day)
+        scenarios = {one.id: one for one in front.hub.shelf.look().scenarios}
+        return drills_page(roster, standing, scenarios, day, request.query_params)
+
+    return page(request, "cohort/drills.html.j2", await asyncio.to_thread(look))
+
+
+def drills_page(
+    roster: Roster,
+    standing: Sequence[Currency],
+    scenarios: Mapping[str, Scenario],
+    day: date,
+    asked: Mapping[str, str],
+) -> DrillsPage:
+    """Return the page for the filters ``asked``: unit, profession."""
+    trainees = {one.code: one for one in roster.trainees}
+    filters = filters_of(roster, day, asked)
+    chosen = {one.name: one.chosen for one in filters}
+    needs = [one for one in to_do(standing) if fits(trainees[one.code], day, chosen)]
+    units = {code: unit_on(one, day) for code, one in trainees.items()}
+    found = fewest_drills(needs, roster.requirements, units, seats_of(scenarios))
+    titles = {one.id: one.title for one in roster.requirements}
+    names = {code: one.name or code for code, one in trainees.items()}
+    return DrillsPage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        filters=filters,
+        lead=_lead(found, needs),
+        drills=tuple(_row(one, scenarios, titles, names) for one in found.drills[:MOST]),
+        more=max(0, len(found.drills) - MOST),
+        unmet=tuple(dict.fromkeys(titles[one.requirement] for one in found.unmet)),
+    )
+
+
+def seats_of(scenarios: Mapping[str, Scenario]) -> dict[str, tuple[str, ...]]:
+    """Return the roles of each scenario that its marking guide asks something of."""
+    out = {}
+    for name, scenario in scenarios.items():
+        asked = {item.role for item in scenario.key}
+        out[name] = tuple(role for role in scenario.roles if role in asked)
+    return out
+
+
+def _lead(found: Drills, needs: Sequence[Currency]) -> str:
+    if not needs:
+        return "Nobody here is due, overdue or new to a requirement."
+    people_ = len({one.code for one in needs})
+    met = sum(drill.met for drill in found.drills)
+    return (
+        f"{count(people_, 'person needs', 'people need')} something; "
+        f"{count(len(found.drills), 'drill')} would meet {met} of "
+        f"{count(len(needs), 'open requirement')}, if each is achieved and signed."
+    )
+
+
+def _row(
+    drill: Drill,
+    scenarios: Mapping[str, Scenario],
+    titles: Mapping[str, str],
+    names: Mapping[str, str],
+) -> DrillRow:
+    scenario = scenarios[drill.scenario]
+    note = ""
+    if scenario.scoring.standard is None:
+        note = "No pass mark with a recorded standard yet, so no outcome can be signed."
+    return DrillRow(
+        title=scenario.title,
+        unit=drill.unit,
+        met=count(drill.met, "requirement"),
+        note=note,
+        seats=tuple(
+            SeatRow(
+                scenario.roles[seat.role],
+                names[seat.code],
+                person_address(seat.code),
+                ", ".join(titles[one] for one in seat.requirements),
+            )
+            for seat in drill.seats
+        ),
+    )
