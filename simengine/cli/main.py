@@ -5,8 +5,8 @@ Rules of this file:
 - Exit status: 0 done, 1 the input has errors, 2 wrong usage (argparse's own).
 - Words for people go to standard error, figures for programs to standard output.
 - No traceback reaches a user: what was not foreseen is kept in a file, and its name is told.
-- A verb's module is imported with the others (they are light); what it needs is imported when
-  it runs, so that `--help` answers at once.
+- Only the module of the verb that is asked for is imported; all of them (they are light) for
+  `--help` and for a slip. What a verb needs is imported when it runs, so that help comes at once.
 """
 
 from __future__ import annotations
@@ -14,54 +14,35 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 
 from simengine import __version__
-from simengine.cli import (
-    brief,
-    check,
-    cohort,
-    console,
-    debrief,
-    demo,
-    draw,
-    erase,
-    export,
-    import_,
-    new,
-    pilot,
-    replay,
-    rescore,
-    score,
-    standard,
-    store,
-    verify,
-)
 from simengine.problems import InputError
 
 VERBS = (
-    demo,
-    new,
-    check,
-    draw,
-    brief,
-    pilot,
-    console,
-    score,
-    debrief,
-    replay,
-    verify,
-    import_,
-    export,
-    erase,
-    rescore,
-    standard,
-    cohort,
-    store,
+    "demo",
+    "new",
+    "check",
+    "draw",
+    "brief",
+    "pilot",
+    "console",
+    "score",
+    "debrief",
+    "replay",
+    "verify",
+    "import",
+    "export",
+    "erase",
+    "rescore",
+    "standard",
+    "cohort",
+    "store",
 )
+"""In the order of the help. Each has a module of its name; `import` is a word of Python's, so its
+module is `import_`."""
 
 CAUTION = (
     "For training only. It gives no advice for a real patient: "
@@ -69,22 +50,24 @@ CAUTION = (
 )
 
 
-def parser() -> argparse.ArgumentParser:
-    """Return the parser of all verbs."""
+def parser(verb: str | None = None) -> argparse.ArgumentParser:
+    """Return the parser of one verb, or of all."""
     top = argparse.ArgumentParser(
         prog="simengine",
         description=f"Run, score and explain simulated newborn emergencies. {CAUTION}",
     )
     top.add_argument("--version", action="version", version=f"simengine {__version__}")
     verbs = top.add_subparsers(dest="verb", metavar="COMMAND", required=True)
-    for verb in VERBS:
-        verb.register(verbs)
+    for name in (verb,) if verb in VERBS else VERBS:
+        module = "import_" if name == "import" else name
+        import_module(f"simengine.cli.{module}").register(verbs)
     return top
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status."""
-    args = parser().parse_args(argv)
+    given = sys.argv[1:] if argv is None else argv
+    args = parser(given[0] if given else None).parse_args(given)
     try:
         status: int = args.run(args)
         sys.stdout.flush()
@@ -115,6 +98,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _kept_details() -> Path:
+    import tempfile
+    import traceback
+
     with tempfile.NamedTemporaryFile(
         "w", prefix="simengine-", suffix=".txt", delete=False, encoding="utf-8"
     ) as file:

@@ -32,7 +32,7 @@ def test_help_needs_nothing_heavy() -> None:
     assert done.stdout.strip() == "[]"
 
 
-@pytest.mark.parametrize("verb", [verb.__name__.rpartition(".")[2].rstrip("_") for verb in VERBS])
+@pytest.mark.parametrize("verb", VERBS)
 def test_every_verb_shows_an_example_of_itself(
     verb: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
