@@ -34,7 +34,7 @@ def backup(store: Store, file: Path, *, replace: bool = False, told: Told | None
         raise StoreError(f"{file} is there already; choose another name, or add --replace")
     with beside(file) as new:
         if store.place.file is not None:
-            copy_file(store.place.file, new)
+            copy_file(store.place.file, new, str(file))
         else:
             with todays_file(new) as target, store.reading() as source:
                 copy_rows(source, target, told)
@@ -60,7 +60,7 @@ def restore(
     place = place_of(where)
     with tempfile.TemporaryDirectory(prefix="simengine-") as folder:
         todays = Path(folder) / FILE
-        copy_file(file, todays)
+        copy_file(file, todays, place.words)
         with todays_file(todays):
             pass
         if place.folder is not None:
@@ -82,7 +82,7 @@ def _into_folder(place: Place, todays: Path, replace: bool) -> Path | None:
                 raise _taken(place)
             kept = unused(place.folder)
         with beside(live) as new:
-            copy_file(todays, new)
+            copy_file(todays, new, place.words)
             if kept is not None:
                 set_aside(live, kept)
         return kept

@@ -25,10 +25,13 @@ from simengine.store.told import told
 _BESIDE = ("-wal", "-shm", "-journal")
 
 
-def copy_file(source: Path, target: Path) -> None:
-    """Copy a SQLite file, as it is at one instant, to where no file is yet."""
+def copy_file(source: Path, target: Path, words: str) -> None:
+    """Copy a SQLite file, as it is at one instant, to where no file is yet, or an empty one.
+
+    ``words``: what the copy is to become, for a person.
+    """
     with (
-        told(str(target)),
+        told(words),
         closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)) as old,
         closing(sqlite3.connect(target)) as new,
     ):
@@ -67,13 +70,14 @@ def todays_file(file: Path) -> Iterator[Connection]:
 
 @contextmanager
 def beside(file: Path) -> Iterator[Path]:
-    """Give a name beside ``file`` to write to; what is there then takes its place.
+    """Make an empty file beside ``file`` to write to; it then takes its place.
 
-    Raises ``StoreError`` if it can't be written there.
+    Nobody else may read it, for names are in it. Raises ``StoreError`` if it can't be written.
     """
     new = file.with_name(f".{file.name}.new")
     try:
         new.unlink(missing_ok=True)
+        os.close(os.open(new, os.O_CREAT | os.O_EXCL, 0o600))
         try:
             yield new
             put(new, file)

@@ -75,11 +75,11 @@ def place_of_file(file: Path, *, to_read: bool = False) -> Place:
 
 
 def make_folder(place: Place) -> None:
-    """Make the folder of a place where there is none. Raises ``StoreError``."""
+    """Make the folder of a place where there is none, for this person. Raises ``StoreError``."""
     if place.folder is None:
         return
     try:
-        place.folder.mkdir(parents=True, exist_ok=True)
+        place.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except FileExistsError:
         raise StoreError(f"{place.folder} is a file; a folder is needed") from None
     except OSError as error:

@@ -56,4 +56,7 @@ def words_of(error: BaseException | None) -> str:
     if error is None:
         return "something that it does not explain"
     first = str(error).strip().partition("\n")[0]
-    return first.rpartition("FATAL:")[2].rpartition("failed: ")[2].strip()
+    if "FATAL:" in first:  # the server's own words
+        return first.rpartition("FATAL:")[2].strip()
+    why = first.rpartition("failed: ")[2]
+    return why if why == first else f"no server answers there ({why})"

@@ -82,6 +82,7 @@ def test_a_backup_is_one_file_and_leaves_the_store_as_it_was(
     file = saved(where, folder / "one.sqlite")
     assert check_backup(file).sessions == 3
     assert [path.name for path in folder.iterdir()] == ["one.sqlite"]
+    assert file.stat().st_mode & 0o077 == 0, "names are in it"
     assert content(where) == rows
 
 
@@ -133,7 +134,7 @@ def test_a_backup_takes_the_place_of_no_file_unless_told_to(
 def test_a_backup_that_can_not_be_written_is_told_and_leaves_nothing(
     where: Where, tmp_path: Path
 ) -> None:
-    with Store.open(where) as store, pytest.raises(StoreError):
+    with Store.open(where) as store, pytest.raises(StoreError, match=r"one.sqlite can't be writ"):
         backup(store, tmp_path / "none" / "one.sqlite")
     assert not (tmp_path / "none").exists()
 
