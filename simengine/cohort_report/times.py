@@ -98,7 +98,7 @@ def time_section(material: Material) -> tuple[Section, dict[str, Figure]]:
         (
             "Time runs from the instant at which a step was asked. The team that never did it "
             "counts: it is waited for until its session ended, and then no longer (Kaplan and "
-            "Meier 1958). So no team drops out of a figure because it did worst.",
+            "Meier 1958). So no team drops out of a figure for not having done it.",
         ),
         pictures=tuple(pictures),
         tables=tuple(tables),

@@ -21,7 +21,7 @@ from simengine.pilot.skills import load_skills
 from simengine.problems import InputError
 from simengine.resources import scenarios_dir
 from simengine.session import read_log, verify_log, write_log
-from tests.cohort_report.demo.whole import cohort
+from tests.cohort_report.whole import cohort
 
 
 def test_the_same_sessions_come_out_each_time() -> None:
