@@ -14,8 +14,10 @@ from simengine.store import Store
 from tests.exchange.shipped import FEW
 
 
-def with_sessions(folder: Path, names: Sequence[str] = FEW, unit: str | None = "North") -> Store:
-    store = Store.open(folder)
+def with_sessions(
+    where: Path | str, names: Sequence[str] = FEW, unit: str | None = "North"
+) -> Store:
+    store = Store.open(where)
     for name in names:
         store.add_log(log_of(name), unit=unit)
     return store

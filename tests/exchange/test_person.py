@@ -19,9 +19,9 @@ from tests.exchange.stores import id_of, log_of, said, with_sessions
 
 
 @pytest.fixture
-def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+def store(where: Path | str, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     monkeypatch.setattr("simengine.exchange.scoring_jobs.score", partial(score, redraws=10))
-    with with_sessions(tmp_path) as one:
+    with with_sessions(where) as one:
         log = log_of(FEW[1])
         signed = said(log, "signed", name="A. Person", credentials="RN", outcome="achieved")
         one.append(id_of(FEW[1]), [signed])

@@ -25,8 +25,9 @@ def few_redraws(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with with_sessions(tmp_path / "data") as one:
+def store(where: Path | str) -> Iterator[Store]:
+    """A store with a few sessions, in SQLite and in PostgreSQL."""
+    with with_sessions(where) as one:
         yield one
 
 
