@@ -6,7 +6,6 @@ import argparse
 import json
 import sys
 from collections.abc import Iterator
-from concurrent.futures import Executor
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
@@ -15,6 +14,8 @@ from simengine.cli.stored import add_scenario_folders, add_store, open_store, sc
 from simengine.cli.verb import Verbs, verb
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from simengine.exchange.changes import Change, Score
     from simengine.exchange.rescore import Run
 
