@@ -20,6 +20,7 @@ from simengine.resources import scenarios_dir
 from simengine.scenario.agreement import read_agreement
 from simengine.scenario.checks import check_whole
 from simengine.scenario.checks.agreement import check_agreement
+from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
 from simengine.scenario.place import Place, found_words, nearest
@@ -137,7 +138,11 @@ def check_file(
 
     ``protocol``: hold a scenario to another one than it names, by id or file.
     """
-    file = Path(path)
+    with not_stamped():
+        return sorted(set(_problems(Path(path), protocol, search)))
+
+
+def _problems(file: Path, protocol: str | Path | None, search: Sequence[Path]) -> list[Problem]:
     document = read_yaml(file)
     kind = kind_of(document, file)
     texts = _TEXTS.get(file.resolve().parent.name)
@@ -169,7 +174,7 @@ def check_file(
         problems = _vocabulary(file, document)[2]
     else:
         problems = _protocol(file, search, (), document)[1]
-    return sorted(set(problems))
+    return problems
 
 
 def kind_of(document: Document, path: Path) -> FileKind | None:
