@@ -1,0 +1,29 @@
+"""The sample in `reports/` says what the demo's report says."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from simengine.debrief.page import texts
+from tests.cohort_report.whole import made
+from tests.debrief.read_back import Read, pdf_text, squeezed
+
+REPORTS = Path(__file__).parents[2] / "reports"
+ADVICE = "the sample is not what the demo writes: run `make demo` and commit reports/cohort.*"
+
+
+def test_the_sample_page_says_what_the_demo_says() -> None:
+    read = Read((REPORTS / "cohort.html").read_text(encoding="utf-8"))
+    sample = squeezed("".join(read.text)) + "".join(squeezed(alt) for alt in read.alts)
+    assert [text for text in texts(made("whole")[0]) if squeezed(text) not in sample] == [], ADVICE
+
+
+def test_the_sample_pdf_says_what_the_demo_says() -> None:
+    sample = pdf_text((REPORTS / "cohort.pdf").read_bytes())
+    for answer in made("whole")[0].answers:
+        assert squeezed(answer.headline) in sample, ADVICE
+
+
+def test_the_samples_are_not_large() -> None:
+    assert (REPORTS / "cohort.html").stat().st_size < 1_500_000
+    assert (REPORTS / "cohort.pdf").stat().st_size < 700_000
