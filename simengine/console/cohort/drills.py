@@ -2,8 +2,8 @@
 
 Rules of this file:
 
-- Asked is whatever is due, overdue or was never met; roles are those that the marking guide asks
-  something of. What the drills are is decided by ``people.drills``.
+- Asked is whatever is due, overdue or was never met. What the drills are is decided by
+  ``people.drills``.
 - The page shows the first ``MOST`` drills, so that it does not grow with the roster.
 """
 
@@ -24,6 +24,7 @@ from simengine.console.front import front_of, page
 from simengine.debrief.words import count
 from simengine.people.currency import Currency, to_do
 from simengine.people.drills import Drill, Drills, fewest_drills
+from simengine.people.played_roles import played_roles
 from simengine.people.roster import Roster
 from simengine.scenario.model import Scenario
 from simengine.store import people
@@ -75,12 +76,16 @@ def drills_page(
 
 
 def seats_of(scenarios: Mapping[str, Scenario]) -> dict[str, tuple[str, ...]]:
-    """Return the roles of each scenario that its marking guide asks something of."""
-    out = {}
-    for name, scenario in scenarios.items():
-        asked = {item.role for item in scenario.key}
-        out[name] = tuple(role for role in scenario.roles if role in asked)
-    return out
+    """Return the roles of each scenario that are not played for the team.
+
+    Scenarios with a recorded standard come first: of drills that are alike the first is taken, and
+    only there can an outcome be signed.
+    """
+    ready = sorted(scenarios.items(), key=lambda one: one[1].scoring.standard is None)
+    return {
+        name: tuple(role for role in scenario.roles if role not in played_roles())
+        for name, scenario in ready
+    }
 
 
 def _lead(found: Drills, needs: Sequence[Currency]) -> str:

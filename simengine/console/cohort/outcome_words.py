@@ -28,7 +28,21 @@ def standing_of(
     note = decision.outcome
     if decision.countersigned:
         note += ", countersigned"
-    return STANDINGS[decision.standing(person)], note
+    standing = decision.standing(person)
+    waiting = appealed_by(said) if person is None else ()
+    if waiting and standing == "stands":
+        return STANDINGS["under appeal"], f"{note}; appealed by {', '.join(waiting)}"
+    return STANDINGS[standing], note
+
+
+def appealed_by(said: Outcomes) -> tuple[str, ...]:
+    """Return the codes of those whose own appeal waits for an answer."""
+    waiting = []
+    for code in said.roles:
+        decision = said.of(code)
+        if decision is not None and any(one.person for one in decision.open_appeals(code)):
+            waiting.append(code)
+    return tuple(waiting)
 
 
 def entries_of(said: Outcomes, trainee: str) -> tuple[Entry, ...]:

@@ -20,7 +20,7 @@ from simengine.console.clock import wall
 from simengine.console.cohort import words
 from simengine.console.cohort.contexts import Choice, Sign
 from simengine.console.cohort.doors import EDUCATORS_TOO, OWN_PAGES, role_of, takes_part, teacher
-from simengine.console.cohort.outcome_words import entries_of, standing_of
+from simengine.console.cohort.outcome_words import appealed_by, entries_of, standing_of
 from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
@@ -110,7 +110,8 @@ def _say(
         kept.countersign(store, session, **who, by=by, wall=now)
     elif what == "sign":
         chosen = form.get("outcome", "")
-        kept.sign(store, session, **who, outcome=chosen, by=by, wall=now)
+        person = form.get("person", "") or None
+        kept.sign(store, session, **who, outcome=chosen, by=by, wall=now, person=person)
     else:
         raise RefusedError("nothing-chosen", "Choose what to do.")
     card = store.card(session)
@@ -150,6 +151,7 @@ def _drawn(
         beside=_beside(said, decision, result),
         missing=() if trainee else _missing(said, result),
         may=_may(said, trainee, bool(trainee) or not _missing(said, result)),
+        appealed=() if trainee or _missing(said, result) else appealed_by(said),
         outcomes=tuple((one, one) for one in OUTCOMES),
         items=tuple((item.id, item.title) for item in result.items),
         problems=problems,

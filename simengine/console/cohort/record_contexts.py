@@ -160,7 +160,8 @@ class OutcomePage:
     `countersign`, `supersede`, `appeal`) and its fields.
 
     ``proposed``: what the marking guide proposes today; ``beside``: what it gives beside the signed
-    outcome, if that differs. ``may``: what can be done next. ``missing``: why it can't be signed.
+    outcome, if that differs. ``may``: what can be done next; ``appealed``: whose own appeals wait
+    for an answer (`sign` with `person`). ``missing``: why it can't be signed.
     """
 
     here: str
@@ -176,6 +177,7 @@ class OutcomePage:
     beside: str
     missing: tuple[str, ...]
     may: tuple[str, ...]
+    appealed: tuple[str, ...]
     outcomes: tuple[tuple[str, str], ...]
     items: tuple[tuple[str, str], ...]
     problems: tuple[str, ...]

@@ -77,6 +77,16 @@ class Ward(Desk):
         assert self.client.portal is not None  # type: ignore[attr-defined]
         self.client.portal.call(self.app.state.front.results.made)  # type: ignore[attr-defined]
 
+    def reports_made(self) -> None:
+        reports = self.app.state.front.reports
+
+        async def wait() -> None:
+            for key in list(reports._making):
+                await reports.finished(key)
+
+        assert self.client.portal is not None  # type: ignore[attr-defined]
+        self.client.portal.call(wait)  # type: ignore[attr-defined]
+
     def trainee(self, code: str) -> Browser:
         """A browser in which this trainee's own pages were opened with a code."""
         made = self.coordinator.form("/cohort/code", trainee=code)
