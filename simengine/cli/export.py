@@ -109,16 +109,18 @@ def _all(store: Store, args: argparse.Namespace) -> list[Path]:
 
 
 def _tables(store: Store, args: argparse.Namespace, results: Iterator[SessionResult]) -> list[Path]:
+    from simengine.exchange.outcomes_table import outcomes_table
     from simengine.exchange.tables import TABLES
 
+    tables = (*TABLES, outcomes_table(store))
     if args.csv:
         from simengine.exchange.csv_files import write_csv
 
-        return write_csv(results, args.output, TABLES)
+        return write_csv(results, args.output, tables)
     if args.parquet:
         from simengine.exchange.parquet_files import write_parquet
 
-        return write_parquet(results, args.output, TABLES)
+        return write_parquet(results, args.output, tables)
     if args.published:
         from simengine.exchange.published import write_published
 

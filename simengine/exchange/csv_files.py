@@ -18,7 +18,7 @@ from typing import Any
 
 from simengine.cohort.records import SessionResult
 from simengine.exchange.columns import Cell, Table
-from simengine.exchange.dictionary import HEADER, dictionary_rows
+from simengine.exchange.dictionary import HEADER, OWN, dictionary_rows
 from simengine.exchange.guard import guarded
 from simengine.exchange.placing import Placing
 
@@ -54,7 +54,7 @@ def write_dictionary(
     placing: Placing,
     tables: Sequence[Table[Any]],
     name: str = "dictionary.csv",
-    more: Sequence[tuple[str, str]] = (),
+    more: Sequence[tuple[str, str]] = OWN,
 ) -> None:
     """Write the dictionary of some tables; ``more``: further rules, as (name, words)."""
     rows: list[Sequence[Cell]] = [HEADER, *dictionary_rows(tables, more)]

@@ -37,8 +37,19 @@ GENERAL = (
 )
 
 
+OWN = (
+    (
+        "small groups",
+        "This is the coordinator's own export: it holds every session, also of units with fewer "
+        "than five people. It stays in the house. What is to be published is written with "
+        "--published, which hides them.",
+    ),
+)
+"""The rule of the export that is not to be published."""
+
+
 def dictionary_rows(
-    tables: Sequence[Table[object]], more: Sequence[tuple[str, str]] = ()
+    tables: Sequence[Table[object]], more: Sequence[tuple[str, str]]
 ) -> Iterator[tuple[str, ...]]:
     """Yield the rows below ``HEADER``. ``more``: further rules, as (name, words)."""
     for name, words in (*GENERAL, *more):

@@ -71,6 +71,7 @@ def test_files_and_dictionary_have_the_same_columns_in_the_same_order(tmp_path: 
         assert header == ",".join(f'"{column}"' for column in columns)
     assert all(row["meaning"] for row in told)
     assert any("apostrophe" in row["meaning"] for row in told)
+    assert any("coordinator's own export" in row["meaning"] for row in told)
 
 
 def test_csv_gives_every_figure_back_unrounded(tmp_path: Path) -> None:

@@ -1,0 +1,68 @@
+"""The table of signed outcomes: one row for each decision, with how it stands.
+
+Rules of this file:
+
+- Who signed is not in it, only that and when: names of assessors are in the audit page.
+- What the program proposes is in the sessions' table; here is what people decided.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TypeAlias, get_args
+
+from simengine.cohort.records import SessionResult
+from simengine.exchange.columns import Column, Table
+from simengine.people.decisions import Decision, Standing
+from simengine.store import Store
+from simengine.store.outcomes import outcomes_of_session
+
+_Decided: TypeAlias = tuple[SessionResult, Decision]
+
+
+def outcomes_table(store: Store) -> Table[_Decided]:
+    """Return the table, read from the logs in ``store``."""
+
+    def rows(result: SessionResult) -> Iterator[_Decided]:
+        for decision in outcomes_of_session(store, result.session).decisions:
+            yield result, decision
+
+    return Table("outcomes", "one row for each outcome that a person signed", _COLUMNS, rows)
+
+
+_COLUMNS: tuple[Column[_Decided], ...] = (
+    Column("session", "text", "the session's id, a UUID", lambda one: one[0].session),
+    Column(
+        "person",
+        "text",
+        "the trainee's code where it is one person's own; empty where it is the team's",
+        lambda one: one[1].person,
+        optional=True,
+    ),
+    Column("outcome", "text", "the outcome that was signed", lambda one: one[1].outcome),
+    Column(
+        "standing",
+        "text",
+        "how it stands now; only what stands says anything",
+        lambda one: one[1].standing(one[1].person),
+        allowed=get_args(Standing),
+    ),
+    Column(
+        "signed",
+        "instant",
+        "the instant of the first signature in UTC",
+        lambda one: one[1].signature.wall,
+    ),
+    Column(
+        "signatures",
+        "whole number",
+        "how many people signed: the first, and who countersigned or disagreed",
+        lambda one: len(one[1].signers),
+    ),
+    Column(
+        "appeals",
+        "whole number",
+        "how many appeals were made against it",
+        lambda one: len(one[1].appeals),
+    ),
+)
