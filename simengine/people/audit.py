@@ -85,7 +85,7 @@ def chain(
         outcomes.session,
         outcomes.day,
         scenario.title if scenario else outcomes.scenario,
-        outcomes.roles.get(code, ()),
+        outcomes.worked_in(code),
         decision.outcome,
         (
             _guideline(scenario),

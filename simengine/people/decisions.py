@@ -5,8 +5,9 @@ Rules of this file:
 - An outcome is the whole team's unless it names a ``person``; a person's own goes before the
   team's.
 - It proves something of a person only where the session was summative and finished, its record is
-  confirmed, the person held a role, and the outcome is ``achieved`` and stands: not superseded,
-  not under appeal, not disputed. A formative session or a rehearsal never does.
+  confirmed, the person held a role that is not played for the team (``played_roles.yaml``), and the
+  outcome is ``achieved`` and stands: not superseded, not under appeal, not disputed. A formative
+  session or a rehearsal never does.
 - Names are one where they read the same whatever the case and blanks.
 """
 
@@ -17,6 +18,7 @@ from datetime import date
 from typing import Literal
 
 from simengine.people.currency import Evidence
+from simengine.people.played_roles import played_roles
 
 OutcomeWord = Literal["achieved", "not yet achieved"]
 Standing = Literal["stands", "under appeal", "disputed", "superseded"]
@@ -148,6 +150,8 @@ class Outcomes:
         decision = self.of(code)
         if code not in self.roles:
             return "no role was held"
+        if not self.worked_in(code):
+            return "only a role was held that is played for the team"
         if self.purpose != "summative":
             return f"a {self.purpose} session is never evidence"
         if self.closed != "finished":
@@ -162,11 +166,16 @@ class Outcomes:
     def evidence(self) -> tuple[Evidence, ...]:
         """Return what the session proves, of whom."""
         out = []
-        for code, roles in self.roles.items():
+        for code in self.roles:
             decision = self.of(code)
             if not self.why_not_counted(code) and decision and is_achieved(decision.outcome):
+                roles = self.worked_in(code)
                 out.append(Evidence(code, self.session, self.day, self.scenario, roles))
         return tuple(out)
+
+    def worked_in(self, code: str) -> tuple[str, ...]:
+        """Return the roles that a person held and that are not played for the team."""
+        return tuple(role for role in self.roles.get(code, ()) if role not in played_roles())
 
 
 def is_achieved(outcome: str) -> bool:

@@ -81,7 +81,7 @@ def statement(
                 one.session,
                 one.day,
                 one.scenario,
-                one.roles[code],
+                one.worked_in(code),
                 decision.outcome,
                 is_achieved(decision.outcome),
                 decision,

@@ -5,6 +5,9 @@ from __future__ import annotations
 import pytest
 
 from simengine.people.outcomes import KINDS, outcomes_in
+from simengine.people.played_roles import played_roles
+from simengine.resources import scenarios_dir
+from simengine.scenario import find_scenario, load_scenario, scenario_ids
 from simengine.session.events import Kind
 from tests.people.life import Log
 
@@ -53,6 +56,22 @@ def test_a_confirmation_that_was_taken_back_confirms_nothing() -> None:
     confirmed = next(event for event in log.events if event.kind == "confirmed")
     log.add("amend", id=confirmed.id, withdrawn=True)
     assert proven(log) == set()
+
+
+def test_whoever_only_played_the_parent_was_not_assessed() -> None:
+    log = Log(team={"leader": ["k1ab"], "parent": ["k2cd"]})
+    log.add("joined", person="k1ab", role="parent")
+    log.signed()
+    (one,) = outcomes_in(log.events).evidence()
+    assert (one.code, one.roles) == ("k1ab", ("leader",))
+    assert "played for the team" in outcomes_in(log.events).why_not_counted("k2cd")
+
+
+def test_a_role_that_is_played_is_one_of_the_scenarios() -> None:
+    folders = (scenarios_dir(),)
+    known = [find_scenario(name, folders) for name in scenario_ids(folders)]
+    roles = {role for file in known if file is not None for role in load_scenario(file).roles}
+    assert played_roles() <= roles
 
 
 def test_what_is_not_yet_achieved_is_no_evidence_but_counts_for_a_statement() -> None:
