@@ -6,8 +6,12 @@ import argparse
 import json
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from simengine.cli.verb import Verbs, verb
+
+if TYPE_CHECKING:
+    from simengine.problems import Problem
 
 
 def register(verbs: Verbs) -> None:
@@ -28,11 +32,7 @@ def register(verbs: Verbs) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print each problem; 1 if any is an error."""
-    from simengine.scenario import check_file
-
-    problems = [
-        problem for file in args.files for problem in check_file(file, protocol=args.protocol)
-    ]
+    problems = [problem for file in args.files for problem in _check(file, args.protocol)]
     errors = sum(problem.level == "error" for problem in problems)
     if args.json:
         keys = ("file", "line", "column", "level", "code", "message")
@@ -48,6 +48,19 @@ def run(args: argparse.Namespace) -> int:
             file=sys.stderr,
         )
     return 1 if errors else 0
+
+
+def _check(file: Path, protocol: str | None) -> list[Problem]:
+    """Check one file; a scenario without errors is also played by teams that take no skill."""
+    from simengine.scenario import checked_file
+
+    scenario, problems = checked_file(file, protocol=protocol)
+    if scenario is not None:
+        from simengine.pilot.unearned import may_be_unearned, unearned
+
+        if may_be_unearned(scenario):
+            problems = sorted([*problems, *unearned(scenario, file)])
+    return problems
 
 
 def _count(number: int, noun: str) -> str:

@@ -32,7 +32,7 @@ FAULTLESS = "makes no mistake"
 COMPARED = (NOTHING, STOPS, EVERYTHING, FAULTLESS)
 
 _STOPS_AT_MS = 60_000
-_STOPPING_TEAMS = 25
+STOPPING_TEAMS = 25
 """So many steady teams that stop are played: what one of them gets is chance."""
 _BATCH = 20
 
@@ -92,7 +92,7 @@ def pilot(
     ]
     batches += [
         _Batch(NOTHING, (0,)),
-        _Batch(STOPS, tuple(range(_STOPPING_TEAMS))),
+        _Batch(STOPS, tuple(range(STOPPING_TEAMS))),
         _Batch(EVERYTHING, (0,)),
         _Batch(FAULTLESS, (0,)),
     ]

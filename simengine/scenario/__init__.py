@@ -2,6 +2,7 @@
 
 from simengine.scenario.files import (
     check_file,
+    checked_file,
     find_scenario,
     load_protocol,
     load_scenario,
@@ -12,6 +13,7 @@ from simengine.scenario.files import (
 
 __all__ = [
     "check_file",
+    "checked_file",
     "find_scenario",
     "load_protocol",
     "load_scenario",

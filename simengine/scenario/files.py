@@ -138,11 +138,27 @@ def check_file(
 
     ``protocol``: hold a scenario to another one than it names, by id or file.
     """
+    return checked_file(path, protocol=protocol, search=search)[1]
+
+
+def checked_file(
+    path: str | Path, *, protocol: str | Path | None = None, search: Sequence[Path] = ()
+) -> tuple[Scenario | None, list[Problem]]:
+    """Like ``check_file``, with the scenario, if it is one that can be played.
+
+    It has no digest: it is for playing it to find out about it, and not for keeping a session.
+    """
     with not_stamped():
-        return sorted(set(_problems(Path(path), protocol, search)))
+        scenario, problems = _checked(Path(path), protocol, search)
+    if any(problem.level == "error" for problem in problems):
+        scenario = None
+    return scenario, sorted(set(problems))
 
 
-def _problems(file: Path, protocol: str | Path | None, search: Sequence[Path]) -> list[Problem]:
+def _checked(
+    file: Path, protocol: str | Path | None, search: Sequence[Path]
+) -> tuple[Scenario | None, list[Problem]]:
+    scenario: Scenario | None = None
     document = read_yaml(file)
     kind = kind_of(document, file)
     texts = _TEXTS.get(file.resolve().parent.name)
@@ -169,12 +185,12 @@ def _problems(file: Path, protocol: str | Path | None, search: Sequence[Path]) -
             ),
         ]
     elif kind == "scenario":
-        problems = _scenario(file, protocol, None, search, document, compare=True)[1]
+        scenario, problems = _scenario(file, protocol, None, search, document, compare=True)
     elif kind == "vocabulary":
         problems = _vocabulary(file, document)[2]
     else:
         problems = _protocol(file, search, (), document)[1]
-    return problems
+    return scenario, problems
 
 
 def kind_of(document: Document, path: Path) -> FileKind | None:

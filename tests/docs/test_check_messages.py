@@ -20,8 +20,9 @@ ROWS = re.findall(
     re.MULTILINE,
 )
 LISTED = {code: (level, example) for code, level, _, example in ROWS}
-# What no YAML file can be an example of; tests/scenario/test_invalid_files.py has them.
-NO_EXAMPLE = {"no-file", "not-a-file", "too-large"}
+# What no YAML file can be an example of (tests/scenario/test_invalid_files.py has them), and what
+# only playing tells (tests/pilot/test_unearned.py).
+NO_EXAMPLE = {"no-file", "not-a-file", "too-large", "unearned-total", "unearned-pass"}
 # Where the code of a problem stands among the arguments.
 PLACES = {"say": 1, "Problem": 6, "QuantityError": 1, "Complaint": 2, "NoValueError": 1, "_at": 3}
 
