@@ -24,12 +24,7 @@ from simengine.cohort.two_observers import WITHIN_S, Compared, Sighting, compare
 from simengine.console.cohort.doors import EDUCATORS_TOO, teacher
 from simengine.console.cohort.paging import ROWS, page_number, pages_of
 from simengine.console.cohort.reading import note_read
-from simengine.console.cohort.record_contexts import (
-    AgreementPage,
-    AgreementRow,
-    PairRow,
-    SightingRow,
-)
+from simengine.console.cohort.unit_contexts import AgreementPage, AgreementRow, PairRow, SightingRow
 from simengine.console.cohort.words import wall_day
 from simengine.console.front import RefusalError, front_of, page
 from simengine.debrief.words import clock, count

@@ -157,51 +157,6 @@ class MatrixPage:
 
 
 @dataclass(frozen=True, slots=True)
-class ThreatRow:
-    """A latent safety threat. ``due_day`` is ISO 8601, for the form; ``closed`` a day or empty."""
-
-    id: str
-    sign: Sign
-    category: str
-    words: str
-    unit: str
-    opened: str
-    owner: str
-    due: str
-    due_day: str
-    closed: str
-    closing: str
-
-
-@dataclass(frozen=True, slots=True)
-class Proposal:
-    """What a session met and nobody has taken up yet."""
-
-    session: str
-    source: str
-    words: str
-    when: str
-    category: str
-
-
-@dataclass(frozen=True, slots=True)
-class ThreatsPage:
-    """`cohort/threats.html.j2` at `/cohort/threats`. Forms: POST there (a new one, or a
-    proposal taken up), POST `/cohort/threats/ID` (owner and due day, or closing)."""
-
-    here: str
-    readers: str
-    problems: tuple[str, ...]
-    filled: Mapping[str, str]
-    categories: tuple[tuple[str, str], ...]
-    units: tuple[str, ...]
-    filters: tuple[Choice, ...]
-    proposals: tuple[Proposal, ...]
-    rows: tuple[ThreatRow, ...]
-    pages: Pages
-
-
-@dataclass(frozen=True, slots=True)
 class AccessRow:
     """One reading of somebody's record."""
 
@@ -263,43 +218,6 @@ class CodePage:
     code: str
     minutes: int
     address: str
-
-
-@dataclass(frozen=True, slots=True)
-class AnswerView:
-    """One of the report's questions: its answer, and the address of its figure."""
-
-    question: str
-    headline: str
-    sentences: tuple[str, ...]
-    picture: str
-    alt: str
-
-
-@dataclass(frozen=True, slots=True)
-class FiguresPage:
-    """`cohort/figures.html.j2` at `/cohort/figures`. Form: POST there with `unit`, `since`,
-    `until` (ISO 8601).
-
-    ``state``: ``none``, ``making``, ``made`` or ``failed``; ``when``: when what is shown was made,
-    UTC. ``report``, ``pdf``: addresses of the whole report, empty before one was made.
-    """
-
-    here: str
-    readers: str
-    problems: tuple[str, ...]
-    units: tuple[str, ...]
-    unit: str
-    since: str
-    until: str
-    period: str
-    state: str
-    published: bool
-    when: str
-    notices: tuple[str, ...]
-    answers: tuple[AnswerView, ...]
-    report: str
-    pdf: str
 
 
 @dataclass(frozen=True, slots=True)

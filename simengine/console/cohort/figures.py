@@ -19,8 +19,8 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
 from simengine.console.clock import wall
-from simengine.console.cohort.contexts import AnswerView, FiguresPage
 from simengine.console.cohort.doors import COORDINATOR_ALONE, EDUCATORS_TOO, teacher, today
+from simengine.console.cohort.unit_contexts import AnswerView, FiguresPage
 from simengine.console.cohort.words import day_words, wall_words
 from simengine.console.front import RefusalError, form_of, front_of, page, see
 from simengine.console.report_answers import report_page, report_pdf

@@ -10,9 +10,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.cohort.records import Threat, ThreatCategory
-from simengine.console.cohort.contexts import Choice, Proposal, Sign, ThreatRow, ThreatsPage
+from simengine.console.cohort.contexts import Choice, Sign
 from simengine.console.cohort.doors import EDUCATORS_TOO, teacher, today
 from simengine.console.cohort.paging import ROWS, page_number, pages_onward
+from simengine.console.cohort.unit_contexts import Proposal, ThreatRow, ThreatsPage
 from simengine.console.cohort.words import day_words
 from simengine.console.front import RefusalError, form_of, front_of, page, see
 from simengine.store import StoreError
