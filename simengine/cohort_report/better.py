@@ -64,7 +64,7 @@ def quarters(results: Sequence[SessionResult]) -> tuple[Quarter, ...]:
 def drifts(material: Material) -> dict[str, UnitDrift]:
     """Return the chart of each unit with enough sessions under a standard."""
     out = {}
-    for unit in material.units:
+    for unit in material.told_units:
         tried = sessions_tried([one for one in material.totals if one.unit == unit])
         found = unit_drift(tried)
         if found is not None:
@@ -176,7 +176,7 @@ def drift_section(
         f"Cumulative sum of sessions below standard by unit. {'. '.join(said)}.",
     )
     lines = [f"{unit}: {one.chart.words()}" for unit, one in found.items()]
-    left_out = [unit for unit in material.units if unit not in found]
+    left_out = [unit for unit in material.told_units if unit not in found]
     if left_out:
         lines.append(f"Fewer than {REFERENCE + WATCHED} sessions, so no chart: {listed(left_out)}.")
     section = Section(
@@ -193,7 +193,7 @@ def drift_section(
 
 def scenario_section(material: Material) -> tuple[Section, dict[str, Figure]] | None:
     """Return the scenarios by how hard they are; ``None`` with fewer than two."""
-    found = by_scenario(material.totals)
+    found = [one for one in by_scenario(material.totals) if one.scenario in material.scenarios]
     if len(found) < 2:
         return None
     rows = [

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from matplotlib.figure import Figure
 
 from simengine.cohort_report.better import drift_section, drifts, getting_better, scenario_section
@@ -18,6 +20,7 @@ from simengine.cohort_report.who import due_section, who_is_due
 from simengine.debrief.page import Fact, Listing, map_text
 from simengine.debrief.printable import clean
 from simengine.debrief.words import count
+from simengine.people.small_groups import LEAST_PEOPLE
 
 BANNER = "Simulation training: figures of a cohort"
 ALL_UNITS = "All units"
@@ -43,7 +46,8 @@ METHOD = (
 
 def cohort_page(material: Material) -> tuple[CohortPage, dict[str, Figure]]:
     """Return the page and the figures that it names."""
-    observers, pairs, charts = agreement(material), together(material.learning), drifts(material)
+    material = _as_told(material)
+    observers, pairs, charts = agreement(material), together(material), drifts(material)
     answers, figures = [], {}
     for answer, drawn in (
         who_is_due(material),
@@ -91,6 +95,14 @@ def cohort_page(material: Material) -> tuple[CohortPage, dict[str, Figure]]:
         facts=_facts(material),
     )
     return map_text(page, lambda text: clean(text.replace(" %", "\u00a0%"))), figures
+
+
+def _as_told(material: Material) -> Material:
+    """Return what may be told: nothing is published of fewer than five people."""
+    if not material.published or not 0 < len(material.people) < LEAST_PEOPLE:
+        return material
+    said = f"Fewer than {LEAST_PEOPLE} people took part, so nothing is published of them."
+    return replace(material, results=(), standing=(), notices=(*material.notices, said))
 
 
 def _notices(material: Material) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -11,6 +11,7 @@ from simengine.cohort.evidence import each_once, for_learning, for_totals
 from simengine.cohort.records import SessionResult, Threat
 from simengine.people.currency import Currency
 from simengine.people.roster import Roster
+from simengine.people.small_groups import hidden
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,22 @@ class Material:
         return tuple(sorted({one.unit for one in self.once if one.unit is not None}))
 
     @cached_property
+    def told_units(self) -> tuple[str, ...]:
+        """The units whose figures may be told: not those of fewer than five people."""
+        small = hidden(_people(self.once, lambda one: one.unit), total_shown=self.published)
+        return tuple(unit for unit in self.units if unit not in small)
+
+    @cached_property
+    def scenarios(self) -> dict[str, tuple[SessionResult, ...]]:
+        """The learning sessions of each scenario, by id; not those of fewer than five people."""
+        small = hidden(_people(self.learning, lambda one: one.scenario), total_shown=self.published)
+        out: dict[str, list[SessionResult]] = {}
+        for one in self.learning:
+            if one.scenario not in small:
+                out.setdefault(one.scenario, []).append(one)
+        return {scenario: tuple(out[scenario]) for scenario in sorted(out)}
+
+    @cached_property
     def on_unit(self) -> dict[str, str]:
         """Each person's unit on the day that the report speaks of."""
         return {
@@ -76,6 +93,18 @@ class Material:
     @cached_property
     def people(self) -> tuple[str, ...]:
         """The codes of everybody who took part."""
-        return tuple(
-            sorted({code for one in self.once for held in one.team.values() for code in held})
-        )
+        return tuple(sorted({code for one in self.once for code in _team(one)}))
+
+
+def _team(one: SessionResult) -> Iterator[str]:
+    return (code for held in one.team.values() for code in held)
+
+
+def _people(
+    results: Iterable[SessionResult], group: Callable[[SessionResult], str | None]
+) -> dict[str | None, set[str]]:
+    """Return who took part in each group of sessions."""
+    out: dict[str | None, set[str]] = {}
+    for one in results:
+        out.setdefault(group(one), set()).update(_team(one))
+    return out

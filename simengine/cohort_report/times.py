@@ -52,7 +52,7 @@ def key_actions(material: Material) -> tuple[KeyAction, ...]:
     """Return the key actions, those asked in most sessions first, each in one scenario."""
     asked: Counter[tuple[str, str]] = Counter()
     about: dict[tuple[str, str], tuple[str, float]] = {}
-    for one in material.learning:
+    for one in (one for some in material.scenarios.values() for one in some):
         for item in one.items:
             if item.importance == "essential" and item.limit_s is not None and item.applied:
                 asked[item.id, one.scenario] += 1
@@ -62,7 +62,7 @@ def key_actions(material: Material) -> tuple[KeyAction, ...]:
         chosen.setdefault(key[0], key)
     out = []
     for name, scenario in chosen.values():
-        sessions = tuple(one for one in material.learning if one.scenario == scenario)
+        sessions = material.scenarios[scenario]
         times = timed(sessions, name)
         if len(times) >= LEAST:
             title, limit_s = about[name, scenario]
@@ -193,13 +193,13 @@ def _table(actions: Sequence[KeyAction]) -> Table:
 
 def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
     """Return the first actions by unit, where two units have enough teams to tell."""
-    if len(material.units) < 2:
+    if len(material.told_units) < 2:
         return None
     rows: list[tuple[str, ...]] = []
     for action in actions:
         groups = {
             unit: times
-            for unit in material.units
+            for unit in material.told_units
             if not is_few(
                 len(times := timed([o for o in action.sessions if o.unit == unit], action.item))
             )

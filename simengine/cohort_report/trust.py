@@ -103,8 +103,7 @@ def _observers(found: ObserverAgreement) -> Table:
 
 def _guides(material: Material) -> Table | None:
     rows = []
-    for scenario in sorted({one.scenario for one in material.learning}):
-        sessions = [one for one in material.learning if one.scenario == scenario]
+    for sessions in material.scenarios.values():
         found = guide_reliability(sessions).reliability
         if found is None or found.sessions < LEAST:
             continue

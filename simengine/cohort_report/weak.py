@@ -74,11 +74,10 @@ def steps(results: Iterable[SessionResult], least: int = LEAST) -> tuple[Step, .
     return tuple(sorted(out, key=lambda one: (one.done.share, -one.done.of, one.title)))
 
 
-def together(results: Sequence[SessionResult], least: int = 20) -> tuple[Together, ...]:
+def together(material: Material, least: int = 20) -> tuple[Together, ...]:
     """Return the pairs that fail together, over the scenarios with ``least`` sessions or more."""
     out = []
-    for scenario in sorted({one.scenario for one in results}):
-        sessions = [one for one in results if one.scenario == scenario]
+    for sessions in material.scenarios.values():
         if len(sessions) < least:
             continue
         titles = {item.id: item.title for one in sessions for item in one.items}
@@ -142,20 +141,10 @@ def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, d
 
 def item_section(material: Material, pairs: Sequence[Together]) -> Section:
     """Return what stands behind: the weakest steps of each scenario, and what fails together."""
-    tables = []
-    for scenario in sorted({one.scenario for one in material.learning}):
-        sessions = [one for one in material.learning if one.scenario == scenario]
-        if len(sessions) >= LEAST:
-            tables.append(_items(sessions))
+    tables = [_items(some) for some in material.scenarios.values() if len(some) >= LEAST]
     if pairs:
         tables.append(_pairs(pairs))
-    few = sorted(
-        {
-            one.scenario_title
-            for one in material.learning
-            if sum(other.scenario == one.scenario for other in material.learning) < LEAST
-        }
-    )
+    few = [some[-1].scenario_title for some in material.scenarios.values() if len(some) < LEAST]
     notes = [
         "A low mean credit marks a hard step. The link with the rest is the correlation of an "
         "item's credit with the mean credit of the session's other items, from −1 to 1; near 0 it "

@@ -208,17 +208,23 @@ def _by_unit(material: Material) -> Table | None:
     )
 
 
+def _when(one: Currency, material: Material) -> str:
+    if one.status == "overdue":
+        return f"ran out on {day(one.until)}"
+    return f"by {day(one.until)}" if one.until >= material.today else "at once"
+
+
 def _list(material: Material) -> Table:
     titles = {need.id: need.title for need in material.roster.requirements}
     words: dict[Status, str] = {"due": "due soon", "overdue": "overdue", "never": "never met"}
     every = to_do(material.asked)
     rows = tuple(
-        (one.code, titles[one.requirement], words[one.status], day(one.until))
+        (one.code, titles[one.requirement], words[one.status], _when(one, material))
         for one in every[:LISTED]
     )
     return Table(
         "What to arrange, the most urgent first",
-        ("Trainee code", "Requirement", "Standing", "By"),
+        ("Trainee code", "Requirement", "Standing", "When"),
         rows,
         lead=(
             f"{count(len(every), 'line')}. Codes, not names: those are the coordinator's."

@@ -9,6 +9,7 @@ from datetime import date
 import pytest
 
 from simengine.cohort_report.build import cohort_page
+from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import CohortPage
 from simengine.debrief.page import texts
 from simengine.people.roster import Posting
@@ -172,3 +173,33 @@ def test_each_figure_says_what_it_shows() -> None:
     for one in named:
         assert len(one.alt) > 60
         assert re.search(r"\d", one.alt)
+
+
+def with_team(material_of: Material, chosen: str, codes: tuple[str, ...]) -> Material:
+    """Return the same with these people alone in the sessions of a unit."""
+    results = tuple(
+        replace(one, team={"leader": codes}) if one.unit == chosen else one
+        for one in material_of.results
+    )
+    return replace(material_of, results=results)
+
+
+def test_figures_of_a_unit_with_fewer_than_five_people_are_not_told() -> None:
+    few = with_team(material("whole"), "Birth centre", ("aaaa", "bbbb"))
+    assert few.told_units == ("Labour ward", "Newborn unit")
+    assert not any("Birth centre drifts" in line for line in said(cohort_page(few)[0]).splitlines())
+    # in what is published the next smallest could be told from the total, and is hidden too
+    assert replace(few, published=True).told_units == ("Labour ward",)
+    assert few.scenarios.keys() == {
+        one.scenario for one in few.learning if one.scenario != "larkmoor-term-vigorous"
+    }
+
+
+def test_nothing_is_published_of_fewer_than_five_people() -> None:
+    whole = material("whole")
+    own = tuple(one for one in whole.results if one.unit == "Birth centre")
+    few = with_team(replace(whole, results=own, threats=()), "Birth centre", ("aaaa", "bbbb"))
+    page, figures = cohort_page(replace(few, published=True))
+    assert any("nothing is published of them" in notice for notice in page.notices)
+    assert figures == {}
+    assert page.answers[3].headline.startswith("There is no session")
