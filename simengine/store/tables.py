@@ -232,6 +232,14 @@ fault_results = _table(  # the faults of the current result of a session
     Index("fault_results_by_planted", "planted", "session"),
 )
 
+scenario_files = _table(  # what a session ran, so that it can be shown when the files have changed
+    "scenario_files",
+    Column("scenario_digest", Text, nullable=False),
+    Column("protocol_digest", Text, nullable=False),
+    Column("files", LargeBinary, nullable=False),  # JSON, name to text, compressed (zlib)
+    PrimaryKeyConstraint("scenario_digest", "protocol_digest"),
+)
+
 rescore_runs = _table(
     "rescore_runs",
     Column("run", Text, primary_key=True),

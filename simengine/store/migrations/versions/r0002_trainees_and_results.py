@@ -222,6 +222,14 @@ def _results() -> None:
     )
     op.create_index("fault_results_by_planted", "fault_results", ["planted", "session"])
     op.create_table(
+        "scenario_files",
+        _column("scenario_digest", TEXT),
+        _column("protocol_digest", TEXT),
+        _column("files", BYTES),
+        sa.PrimaryKeyConstraint("scenario_digest", "protocol_digest"),
+        sqlite_strict=True,
+    )
+    op.create_table(
         "rescore_runs",
         _column("run", TEXT, primary_key=True),
         _column("began", TEXT),
