@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.cli.scoring import score_waiting
 from simengine.cli.stored import add_scenario_folders, add_store, open_store, scenario_folders
 from simengine.cli.verb import Verbs, add_period, verb
 
@@ -48,7 +49,9 @@ def register(verbs: Verbs) -> None:
     what.add_argument(
         "--bundle", metavar="SESSION", help="one session as a zip; the start of its id will do"
     )
-    what.add_argument("--person", metavar="CODE", help="everything kept of one person, as JSON")
+    what.add_argument(
+        "--person", metavar="CODE", help="everything kept of one person, as JSON and text"
+    )
     add_period(parser)
     parser.add_argument(
         "--output",
@@ -76,7 +79,7 @@ def run(args: argparse.Namespace) -> int:
     """Write the files and say where they are."""
     with open_store(args) as store:
         if args.person:
-            files = [_person(store, args)]
+            files = _person(store, args)
         elif args.bundle:
             files = [_bundle(store, args)]
         else:
@@ -89,14 +92,8 @@ def run(args: argparse.Namespace) -> int:
 def _all(store: Store, args: argparse.Namespace) -> list[Path]:
     from simengine.cli.progress import progress
 
-    waiting = len(store.without_result())
-    if waiting:
-        print(
-            f"{waiting:,} sessions have no result yet and are left out; simengine rescore scores "
-            "those that have ended.",
-            file=sys.stderr,
-        )
-    everything = max(1, len(store.logs()) - waiting)
+    score_waiting(store, args)
+    everything = len(store.logs())
     with progress("Sessions written") as told:
 
         def results() -> Iterator[SessionResult]:
@@ -150,13 +147,15 @@ def _session(store: Store, named: str) -> str:
     return found[0]
 
 
-def _person(store: Store, args: argparse.Namespace) -> Path:
+def _person(store: Store, args: argparse.Namespace) -> list[Path]:
     from simengine.exchange.person import person_as_json
+    from simengine.exchange.person_text import person_as_text
     from simengine.exchange.placing import Placing
 
     told = person_as_json(store, args.person)
     with Placing(args.output) as placing:
-        file = placing.place(f"person-{re.sub(r'[^A-Za-z0-9-]', '_', args.person)}.json")
+        name = f"person-{re.sub(r'[^A-Za-z0-9-]', '_', args.person)}"
         text = json.dumps(told, ensure_ascii=False, indent=2, allow_nan=False)
-        file.write_text(text + "\n", encoding="utf-8")
-    return placing.files[0]
+        placing.place(f"{name}.json").write_text(text + "\n", encoding="utf-8")
+        placing.place(f"{name}.txt").write_text(person_as_text(told), encoding="utf-8")
+    return placing.files

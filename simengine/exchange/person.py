@@ -44,6 +44,7 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         "certificates": [_plain(asdict(one)) for one in whole.certificates if one.code == code],
         "sessions": sessions,
         "outcomes": [_outcome(one, code) for one in outcomes_of(store, code)],
+        "entries": [entry for one in sessions for entry in _entries(store, one["session"], code)],
         "read by": [
             {"wall": one.wall, "who": one.who, "role": one.role, "page": one.page}
             for one in accesses(store, code)
@@ -67,6 +68,16 @@ def _session(result: SessionResult, code: str) -> dict[str, Any]:
         "team's outcome, proposed": result.outcome,
         "items": list(_items(result, code)),
     }
+
+
+def _entries(store: Store, session: str, code: str) -> Iterator[dict[str, Any]]:
+    """Yield the entries of a log that the person wrote or that are about the person alone."""
+    for event in store.events(session):
+        data = dict(event.data)
+        if event.by == code or data.pop("person", None) == code:
+            whose = "written by the person" if event.by == code else "about the person"
+            entry = {"session": session, "wall": event.wall, "kind": event.kind, "whose": whose}
+            yield entry if event.kind == "opened" else {**entry, "data": data}
 
 
 def _items(result: SessionResult, code: str) -> Iterator[dict[str, Any]]:

@@ -153,14 +153,16 @@ def test_a_session_that_is_not_there_is_told(
     assert "none that begins so" in capsys.readouterr().err
 
 
-def test_one_person_s_data_are_a_file_of_their_own(
+def test_one_person_s_data_are_files_of_their_own_for_programs_and_to_read(
     data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     argv = ["export", "--person", "w8bn6hqj", "--data", str(data), "--output", str(tmp_path)]
     assert main(argv) == 0
-    told = json.loads(Path(capsys.readouterr().out.strip()).read_text(encoding="utf-8"))
+    made, text = map(Path, capsys.readouterr().out.split("\n")[:2])
+    told = json.loads(made.read_text(encoding="utf-8"))
     assert told["code"] == "w8bn6hqj"
     assert told["sessions"]
+    assert "code: w8bn6hqj" in text.read_text(encoding="utf-8")
 
 
 def test_rescore_as_json_is_one_value_with_each_session(
