@@ -1,4 +1,4 @@
-"""`simengine new`: a commented scenario to start from, or the tables of a roster."""
+"""`simengine new`: a commented scenario to start from and its names, or a roster's tables."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ def register(verbs: Verbs) -> None:
         "new",
         "write a commented scenario to start from, which passes check and plays, or a roster's "
         "tables to fill in",
-        "simengine new my-scenario\n  simengine new --roster my-unit",
+        "simengine new my-scenario\n  simengine new --names\n  simengine new --roster my-unit",
         run,
     )
     what = parser.add_mutually_exclusive_group(required=True)
@@ -27,6 +27,14 @@ def register(verbs: Verbs) -> None:
         type=_name,
         nargs="?",
         help="the scenario's id: small letters, digits and hyphens",
+    )
+    what.add_argument(
+        "--names",
+        metavar="SCENARIO",
+        nargs="?",
+        const="",
+        help="list the names of settings, observations, actions and protocol values that a "
+        "scenario may use (default: those that a new one starts with)",
     )
     what.add_argument(
         "--roster",
@@ -57,7 +65,10 @@ def run(args: argparse.Namespace) -> int:
 
     if args.roster is not None:
         return _roster(args.roster)
-    text = (scenarios_dir() / "new" / "starting-scenario.yaml").read_text(encoding="utf-8")
+    start = scenarios_dir() / "new" / "starting-scenario.yaml"
+    if args.names is not None:
+        return _names(args.names or str(start))
+    text = start.read_text(encoding="utf-8")
     # The comment that tells an editor where the schema is holds in a checkout alone.
     text = re.sub(r"^# yaml-language-server:[^\n]*\n#\n", "", text)
     text = text.replace("id: starting-scenario", f"id: {args.name}", 1)
@@ -67,6 +78,16 @@ def run(args: argparse.Namespace) -> int:
         opened.write(text)
     print(file)
     print(f"Next: simengine check {file}", file=sys.stderr)
+    return 0
+
+
+def _names(scenario: str) -> int:
+    """Print every name that a scenario may use."""
+    from simengine.scenario import load_scenario, scenario_file
+    from simengine.scenario.names import name_lines
+
+    for line in name_lines(load_scenario(scenario_file(scenario))):
+        print(line)
     return 0
 
 
