@@ -1,4 +1,4 @@
-"""The guide to writing a scenario: its commands run in order, as they stand."""
+"""The guide to writing a scenario: its commands run in order, its YAML is that of its example."""
 
 import re
 import shlex
@@ -7,20 +7,28 @@ from pathlib import Path
 import pytest
 
 from simengine.cli.main import main
+from simengine.pilot.findings import find
+from simengine.pilot.run import pilot
+from simengine.pilot.skills import load_skills
+from simengine.resources import scenarios_dir
+from simengine.scenario import check_file, load_scenario
+from simengine.scenario.read_key import KINDS
 
-GUIDE = Path(__file__).parents[2] / "docs" / "writing-scenarios.md"
+DOCS = Path(__file__).parents[2] / "docs"
+GUIDE = (DOCS / "writing-scenarios.md").read_text(encoding="utf-8")
+EXAMPLE = DOCS / "examples" / "cooling-on-the-way.yaml"
+
+
+def blocks(language: str) -> list[str]:
+    return re.findall(rf"^```{language}\n(.*?)^```", GUIDE, re.MULTILINE | re.DOTALL)
 
 
 def test_the_guides_commands_lead_from_nothing_to_a_piloted_scenario(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    text = GUIDE.read_text()
-    blocks = re.findall(r"^```sh\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
-    (graded,) = re.findall(r"^```csv\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
-    (tmp_path / "graded.csv").write_text(graded, encoding="utf-8")
-    commands = "".join(blocks).splitlines()
-    assert len(commands) == 6
+    commands = "".join(blocks("sh")).splitlines()
+    assert len(commands) == 7
     for command in commands:
         program, *arguments = shlex.split(command)
         assert program == "simengine"
@@ -28,3 +36,42 @@ def test_the_guides_commands_lead_from_nothing_to_a_piloted_scenario(
     assert (tmp_path / "my-scenario.svg").is_file()
     assert (tmp_path / "pilot" / "pilot-my-scenario.html").is_file()
     assert (tmp_path / "pack" / "brief-my-scenario.pdf").is_file()
+
+
+@pytest.mark.parametrize("block", blocks("yaml"))
+def test_a_piece_of_yaml_in_the_guide_stands_so_in_its_example(block: str) -> None:
+    example = EXAMPLE.read_text(encoding="utf-8")
+    # The guide may leave out items between two that it shows, and never a line within one.
+    pieces = re.split(r"\n(?=  - )", block.rstrip()) if block.startswith("  - ") else [block]
+    assert block.strip()
+    for piece in pieces:
+        assert piece.rstrip() in example
+
+
+def test_the_kinds_of_item_in_the_guide_are_those_of_the_program(tmp_path: Path) -> None:
+    rows = re.findall(r"^\| `(\w+)` \| .+? \| `(\{.+\})` \|$", GUIDE, re.MULTILINE)
+    assert tuple(kind for kind, _ in rows) == KINDS
+    shipped = scenarios_dir() / "term-not-breathing.yaml"
+    head, _, _ = shipped.read_text(encoding="utf-8").partition("\nkey:\n")
+    items = "".join(f"  - {text}\n" for _, text in rows)
+    file = tmp_path / "kinds.yaml"
+    file.write_text(f"{head}\nkey:\n{items}", encoding="utf-8")
+    errors = [str(one) for one in check_file(file) if one.level == "error"]
+    assert errors == []
+    assert len(load_scenario(file).key) == len(KINDS)
+
+
+def test_the_example_is_right_and_tells_slow_from_steady_teams() -> None:
+    assert [str(problem) for problem in check_file(EXAMPLE)] == []
+    scenario, skills = load_scenario(EXAMPLE), load_skills()
+    found = find(scenario, skills, pilot(scenario, skills, runs=30, seed=1), runs=30, seed=1)
+    assert found.tells_apart
+    assert found.gaming == found.never_reached == found.never_entered == found.left_at_once == ()
+    assert found.not_attained == ()
+
+
+@pytest.mark.parametrize("document", sorted(DOCS.glob("*.md")), ids=lambda path: path.name)
+def test_a_link_in_the_guides_leads_to_a_file(document: Path) -> None:
+    links = re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", document.read_text(encoding="utf-8"))
+    ours = [link for link in links if "://" not in link]
+    assert [link for link in ours if not (document.parent / link).exists()] == []
