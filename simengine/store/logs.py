@@ -141,7 +141,7 @@ def add(
         new = events
     if unit is not None:
         connection.execute(update(sessions).where(sessions.c.session == session).values(unit=unit))
-    append(connection, session, new)
+    append_new(connection, session, new)
     return bool(new)
 
 
