@@ -126,7 +126,10 @@ def test_demo_plays_scores_and_writes(tmp_path: Path, capsys: pytest.CaptureFixt
     assert main(["demo", "--output", str(tmp_path)]) == 0
     out = capsys.readouterr().out
     assert "Next:" in out
-    assert len(list(tmp_path.glob("*.pdf"))) == len(list(tmp_path.glob("*.html"))) == 1
+    for stem in ("debrief-*", "cohort"):
+        for kind in ("html", "pdf"):
+            (file,) = tmp_path.glob(f"{stem}.{kind}")
+            assert str(file) in out
 
 
 def test_a_reader_that_leaves_early_is_no_fault(log: Path) -> None:
