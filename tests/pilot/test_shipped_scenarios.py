@@ -1,0 +1,64 @@
+"""What a pilot must say of every shipped scenario, and of the one that people start from."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from simengine.pilot.findings import BY_OMISSION, TELLS_APART, Findings, find
+from simengine.pilot.run import COMPARED, EVERYTHING, FAULTLESS, NOTHING, STOPS, pilot
+from simengine.resources import scenarios_dir
+from simengine.scenario import load_scenario
+from tests.pilot.shipped import NAMES, skills
+
+RUNS = 25
+FILES = [scenarios_dir() / f"{name}.yaml" for name in NAMES] + [
+    scenarios_dir() / "new" / "starting-scenario.yaml"
+]
+
+
+@cache
+def piloted(file: Path) -> Findings:
+    scenario = load_scenario(file)
+    teams = pilot(scenario, skills(), runs=RUNS, seed=1)
+    return find(scenario, skills(), teams, runs=RUNS, seed=1)
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+def test_slow_teams_are_told_from_steady_ones(file: Path) -> None:
+    area = piloted(file).area
+    assert area is not None
+    assert area >= TELLS_APART
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+def test_nobody_comes_off_well_by_leaving_things_out_or_doing_all_at_once(file: Path) -> None:
+    compared = {team.name: team for team in piloted(file).compared}
+    assert set(compared) == set(COMPARED)
+    for name in (NOTHING, STOPS):
+        assert (compared[name].total or 0.0) <= BY_OMISSION
+    assert [compared[name].achieved for name in (NOTHING, STOPS, EVERYTHING)] == [0, 0, 0]
+    assert piloted(file).gaming == ()
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+def test_what_is_asked_can_be_done_and_is_reached(file: Path) -> None:
+    found = piloted(file)
+    faultless = next(team for team in found.compared if team.name == FAULTLESS)
+    assert faultless.total == pytest.approx(1.0)
+    assert found.not_attained == ()
+    assert found.never_reached == ()
+
+
+def test_a_team_without_a_mistake_reaches_the_pass_mark_where_there_is_one() -> None:
+    marked = [file for file in FILES if load_scenario(file).scoring.pass_mark is not None]
+    assert [file.stem for file in marked] == ["cot-preterm", "cot-term"]
+    for file in marked:
+        found = piloted(file)
+        steady = found.levels[-1]
+        assert next(team for team in found.compared if team.name == FAULTLESS).achieved == 1
+        # An invented mark, but not one that hardly any steady team reaches.
+        assert steady.not_achieved is not None
+        assert steady.not_achieved <= 0.7 * RUNS
