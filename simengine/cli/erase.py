@@ -62,7 +62,10 @@ def run(args: argparse.Namespace) -> int:
         erase(store, code, wall=wall, also=args.also)
         folder = store.place.folder
     elsewhere = list(clear_folder(folder, asked.sessions, (code, *asked.names)))
-    print(f"{code} is erased. What is in backups, exports and printed debriefs is not.")
+    print(
+        f"{code} is erased. What is in backups, exports and printed debriefs is not. Take the person "
+        "out of your own tables too: an import would bring them back."
+    )
     for file in elsewhere:
         print(f"This file still names the person; remove it by hand: {file}", file=sys.stderr)
     return 1 if elsewhere else 0
@@ -70,16 +73,19 @@ def run(args: argparse.Namespace) -> int:
 
 def told(asked: Erased) -> Iterator[str]:
     """Say in a few lines what erasing means here."""
+    from simengine.debrief.words import count
+
     rows = ", ".join(f"{number} {what}" for what, number in asked.removed.items())
     yield f"Removed: {rows}."
     yield (
-        f"Sealed anew: {len(asked.sessions)} session logs, in which {asked.events} events lose the "
-        f"person; {asked.texts} other texts too. All scores stay as they are."
+        f"Sealed anew: {count(len(asked.sessions), 'session log')}, in which "
+        f"{count(asked.events, 'event loses', 'events lose')} the person; "
+        f"{count(asked.texts, 'other text')} too. All scores stay as they are."
     )
     if asked.signatures:
         yield (
-            f"{asked.signatures} signatures lose the name of who signed. Have those outcomes "
-            "countersigned first if somebody has to answer for them."
+            f"{count(asked.signatures, 'signature loses', 'signatures lose')} the name of who "
+            "signed. Have those outcomes countersigned first if somebody has to answer for them."
         )
     for one in asked.left:
         yield (
