@@ -123,7 +123,13 @@ def _fading(material: Material) -> tuple[Picture, Figure] | None:
     else:
         held = "person, scenario and number of sessions so far held fixed"
         low, high = found.per_month.low, found.per_month.high
-        verdict = "It fades" if high < 0 else "It does not fade" if low > 0 else "Nobody can tell"
+        verdict = (
+            "What people earn falls"
+            if high < 0
+            else "It does not fall"
+            if low > 0
+            else "Nobody can tell whether skills fade"
+        )
         sentence = f"{verdict}: {points(found.per_month, 'a month away')}, {held}."
     columns = [
         Column(

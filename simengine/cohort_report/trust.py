@@ -136,7 +136,8 @@ def _guides(material: Material) -> Table | None:
 def _interval(low: float | None, high: float | None) -> str:
     if low is None or high is None:
         return ""
-    return f" ({low:.2f} to {high:.2f})".replace("-", "−")
+    ends = [f"{end:.2f}".replace("-0.00", "0.00").replace("-", "−") for end in (low, high)]
+    return f" ({ends[0]} to {ends[1]})"
 
 
 def _signed(value: float) -> str:
