@@ -6,6 +6,7 @@ Rules of this file:
   root's tests run them as an unprivileged user.
 - It listens on loopback alone, on a free port, with a password. What it writes is not made to
   last (in memory where there is room, `fsync` off): nothing in it outlives the tests.
+- It is stopped and its folder removed however the tests end, be they killed.
 """
 
 from __future__ import annotations
@@ -16,8 +17,8 @@ import shutil
 import socket
 import subprocess
 import tempfile
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from itertools import count
 from pathlib import Path
@@ -32,6 +33,18 @@ INSTALLED = Path("/usr/lib/postgresql")
 USER = "simengine"
 PASSWORD = "for tests alone"
 _TRIES = 5
+# Waits until the tests close its input, which the system does for them even if they are killed.
+_KEEP = """
+cd "$2" || exit 1
+[ -d data ] || "$1/initdb" --pgdata=data --username="$4" --pwfile=password \\
+    --auth=scram-sha-256 --encoding=UTF8 --locale=C --no-sync >/dev/null 2>&1 || exit 1
+"$1/pg_ctl" --pgdata=data --silent start --wait --log=log --options="$3" >/dev/null || exit 1
+echo started
+read -r _
+"$1/pg_ctl" --pgdata=data --silent stop --wait --mode=immediate >/dev/null
+cd /
+rm -rf "$2"
+"""
 _ROOM = 4 * 2**30
 _QUICK = ("fsync=off", "full_page_writes=off", "shared_buffers=32MB", "max_connections=50")
 
@@ -67,49 +80,42 @@ def running() -> Iterator[Server]:
     tools = programs()
     account = _account()
     folder = Path(tempfile.mkdtemp(prefix="pg-", dir=_quickest()))
+    (folder / "password").write_text(PASSWORD)
+    if account:
+        for path in (folder, folder / "password"):
+            os.chown(path, account["user"], account["group"])
+    port, keeper = _started(tools, folder, account)
     try:
-        (folder / "password").write_text(PASSWORD)
-        if account:
-            for path in (folder, folder / "password"):
-                os.chown(path, *account)
-        _run(
-            account,
-            [
-                str(tools / "initdb"),
-                f"--pgdata={folder / 'data'}",
-                f"--username={USER}",
-                f"--pwfile={folder / 'password'}",
-                "--auth=scram-sha-256",
-                "--encoding=UTF8",
-                "--locale=C",
-                "--no-sync",
-            ],
-        )
-        yield from _started(tools, account, folder)
+        yield Server(port)
     finally:
-        shutil.rmtree(folder)
+        keeper.communicate()  # ends what it waits for, and waits for it
+        assert keeper.returncode == 0
 
 
-def _started(tools: Path, account: tuple[int, int] | None, folder: Path) -> Iterator[Server]:
-    control = [str(tools / "pg_ctl"), f"--pgdata={folder / 'data'}", "--silent"]
-    for attempt in range(_TRIES):
+def _started(
+    tools: Path, folder: Path, account: Mapping[str, Any]
+) -> tuple[int, subprocess.Popen[bytes]]:
+    """Start a server on a free port; return that, and the process that stops it again."""
+    for _ in range(_TRIES):
         port = _free_port()
         options = [f"port={port}", "listen_addresses=127.0.0.1", *_QUICK]
         options.append(f"unix_socket_directories={folder}")
         said = " ".join(f"-c {option}" for option in options)
-        try:
-            _run(
-                account,
-                [*control, "start", "--wait", f"--log={folder / 'log'}", f"--options={said}"],
-            )
-            break
-        except subprocess.CalledProcessError:  # somebody else may have taken the port meanwhile
-            if attempt == _TRIES - 1:
-                raise AssertionError((folder / "log").read_text()) from None
-    try:
-        yield Server(port)
-    finally:
-        _run(account, [*control, "stop", "--wait", "--mode=immediate"])
+        keeper = subprocess.Popen(
+            ["sh", "-c", _KEEP, "sh", str(tools), str(folder), said, USER],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            cwd="/",
+            start_new_session=True,  # so that Ctrl-C at the tests leaves it to stop the server
+            **account,
+        )
+        assert keeper.stdout is not None
+        if keeper.stdout.readline() == b"started\n":
+            return port, keeper
+        keeper.communicate()  # somebody else may have taken the port meanwhile
+    words = (folder / "log").read_text() if (folder / "log").exists() else "initdb failed"
+    shutil.rmtree(folder)
+    raise AssertionError(words)
 
 
 def _quickest() -> Path | None:
@@ -132,33 +138,15 @@ def programs(installed: Path = INSTALLED) -> Path:
     return need_file(newest / "bin" / "pg_ctl", "postgresql").parent
 
 
-def _account() -> tuple[int, int] | None:
-    """User and group for the server where this is root; ``None`` where it need not change."""
+def _account() -> dict[str, Any]:
+    """User and group for the server where this is root; empty where it need not change."""
     if os.geteuid() != 0:
-        return None
+        return {}
     for name in ("postgres", "nobody"):
-        try:
+        with suppress(KeyError):
             entry = pwd.getpwnam(name)
-        except KeyError:
-            continue
-        return entry.pw_uid, entry.pw_gid
+            return {"user": entry.pw_uid, "group": entry.pw_gid, "extra_groups": []}
     raise AssertionError("there is neither a user postgres nor nobody to run the server")
-
-
-def _run(account: tuple[int, int] | None, command: Sequence[str]) -> None:
-    """Run one of the server's programs. Its output goes nowhere: a server would keep it open."""
-    who: dict[str, Any] = {}
-    if account is not None:
-        who = {"user": account[0], "group": account[1], "extra_groups": []}
-    subprocess.run(
-        command,
-        check=True,
-        cwd="/",
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        **who,
-    )
 
 
 def _free_port() -> int:
