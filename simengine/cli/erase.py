@@ -63,8 +63,8 @@ def run(args: argparse.Namespace) -> int:
         folder = store.place.folder
     elsewhere = list(clear_folder(folder, asked.sessions, (code, *asked.names)))
     print(
-        f"{code} is erased. What is in backups, exports and printed debriefs is not. Take the person "
-        "out of your own tables too: an import would bring them back."
+        f"{code} is erased. What is in backups, exports and printed debriefs is not. Take the "
+        "person out of your own tables too: an import would bring them back."
     )
     for file in elsewhere:
         print(f"This file still names the person; remove it by hand: {file}", file=sys.stderr)

@@ -32,7 +32,10 @@ def follow(connection: Connection, session: str, kinds: Iterable[str]) -> None:
         return
     c = evidence_table.c
     connection.execute(delete(evidence_table).where(c.session == session))
-    found = outcomes_in(logs.of_kinds(connection, session, KINDS)).evidence()
+    told = logs.of_kinds(connection, session, KINDS)
+    if told[0].kind != "opened":
+        return  # no log that a reader takes; what was added is kept all the same
+    found = outcomes_in(told).evidence()
     if found:
         connection.execute(
             insert(evidence_table),

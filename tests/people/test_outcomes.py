@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from simengine.people.outcomes import KINDS, outcomes_in
 from simengine.people.played_roles import played_roles
@@ -230,3 +232,45 @@ def test_other_events_make_no_difference() -> None:
     assert "note" not in KINDS
     told = outcomes_in(log.events)
     assert told == outcomes_in([event for event in log.events if event.kind in KINDS])
+
+
+NAMES = st.sampled_from(["R. Holm", "T. Osei", "U. Brandt"])
+PERSONS = st.sampled_from([None, "k1ab", "k2cd"])
+SAID = st.one_of(
+    st.tuples(st.just("signed"), NAMES, st.sampled_from(["achieved", "not yet achieved"]), PERSONS),
+    st.tuples(st.just("appealed"), st.just(""), st.just("Look again."), PERSONS),
+    st.tuples(st.just("superseded"), st.just(""), st.just("s2"), PERSONS),
+)
+
+
+@given(st.lists(SAID, max_size=9))
+def test_whatever_is_said_nobody_signs_twice_and_an_open_appeal_proves_nothing(
+    said: list[tuple[str, str, str, str | None]],
+) -> None:
+    log = Log()
+    for kind, name, words, person in said:
+        whose = {} if person is None else {"person": person}
+        if kind == "signed":
+            log.signed(name, words, **whose)
+        elif kind == "appealed":
+            log.add("appealed", text=words, **whose)
+        else:
+            log.add("superseded", by=words, **whose)
+    outcomes = outcomes_in(log.events)
+    signed = [event for event in log.events if event.kind == "signed"]
+    kept = [one.event for decision in outcomes.decisions for one in decision.signers]
+    assert len(kept) == len(set(kept)) <= len(signed)
+    for decision in outcomes.decisions:
+        assert len({one.name for one in decision.signers}) == len(decision.signers)
+        for appeal in decision.appeals:
+            if appeal.answered is not None:
+                answer = next(one for one in signed if one.id == appeal.answered)
+                assert answer.data["name"] != decision.signature.name
+    for one in outcomes.evidence():
+        held = outcomes.of(one.code)
+        assert held is not None
+        assert held.standing(one.code) == "stands"
+        assert held.outcome == "achieved"
+        assert not held.open_appeals(one.code)
+    # what was decided once stays to be read: adding never takes a decision away
+    assert len(outcomes_in(log.events[:-1]).decisions) <= len(outcomes.decisions)
