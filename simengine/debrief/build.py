@@ -264,14 +264,21 @@ def _outcome(session: Session, card: ScoreCard) -> Outcome | None:
 
 
 def _standing(session: Session) -> tuple[str, ...]:
+    """Tell what was said of the team's outcome; one person's own is no business of the team."""
+    titles = {item.id: item.title for item in session.scenario.key}
     lines = []
     for event in session.effective:
         data = event.data
+        if data.get("person"):
+            continue
         if event.kind == "signed":
             lines.append(
                 f"Signed: {data.get('outcome', '')}, by {data.get('name', '')} "
                 f"({data.get('credentials', '')})."
             )
+        elif event.kind == "appealed" and data.get("item"):
+            item = str(data["item"])
+            lines.append(f"Seen differently, {titles.get(item, item)}: {data.get('text', '')}")
         elif event.kind == "appealed":
             lines.append(f"Appealed: {data.get('text', '')}")
         elif event.kind == "superseded":

@@ -16,6 +16,7 @@ from simengine.debrief.review import busy_stretches, likely_unseen
 from simengine.debrief.sighting import scene_of
 from simengine.debrief.words import clock
 from simengine.scoring import score
+from simengine.session.events import Event, Kind
 from simengine.session.record import Session
 from tests.debrief import fixture
 from tests.debrief.shipped import NAMES, laid
@@ -53,6 +54,28 @@ def test_an_outcome_is_proposed_with_reasons_and_lines_to_sign() -> None:
     assert "not yet achieved" in page.outcome.text
     assert "An essential item is below half of its credit." in page.outcome.reasons
     assert len(page.outcome.signatures) == 3
+
+
+def test_what_was_said_of_one_persons_outcome_is_not_on_the_teams_page() -> None:
+    session = fixture.session(purpose="summative")
+    last = session.effective[-1]
+
+    def said(kind: Kind, **data: str) -> Event:
+        return replace(last, kind=kind, data=data)
+
+    signed = {"name": "R. Holm", "credentials": "consultant", "outcome": "achieved"}
+    more = (
+        said("signed", **signed),
+        said("signed", **{**signed, "name": "T. Osei", "person": "n4tq8wzk"}),
+        said("appealed", text="The clock was late.", person="n4tq8wzk"),
+        said("appealed", text="I had the towel ready.", item=session.scenario.key[0].id),
+    )
+    page = page_of(replace(session, effective=(*session.effective, *more)))
+    assert page.outcome is not None
+    assert page.outcome.standing == (
+        "Signed: achieved, by R. Holm (consultant).",
+        f"Seen differently, {session.scenario.key[0].title}: I had the towel ready.",
+    )
 
 
 def test_a_rehearsal_never_shows_an_outcome() -> None:
