@@ -8,7 +8,7 @@ Rules of this file:
   who moved: they agree in name and profession.
 - A stay without an end ends the day before the person's next one begins. What a file says of a
   person's stays replaces what was known from the first of these days on; earlier stays are kept.
-- Nobody is removed because a file does not name them.
+- Nobody is removed because a file does not name them, and what a file has no column for stays.
 """
 
 from __future__ import annotations
@@ -150,12 +150,15 @@ class People:
         out = dict(self.known)
         for code, person in self._read.items():
             before = out.get(code)
+            left = person.left
+            if before and "left" not in person.first.headings:
+                left = before.left
             out[code] = Trainee(
                 code,
                 person.profession,
                 before.postings if before else (),
                 person.name or (before.name if before else ""),
-                person.left,
+                left,
             )
         for code, trainee in out.items():
             read = self._read.get(code)

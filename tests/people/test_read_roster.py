@@ -156,6 +156,17 @@ def test_a_person_who_moves_keeps_the_code_and_what_was_before(tmp_path: Path) -
     assert bo == before.trainees[1]
 
 
+def test_a_last_day_stays_where_a_file_has_no_column_for_it_and_goes_where_its_cell_is_empty(
+    tmp_path: Path,
+) -> None:
+    heading, row, *_ = TRAINEES.splitlines()
+    gone = read(tmp_path, a=f"{heading},left\n{row},2026-05-31\n").roster
+    assert gone.trainees[0].left == date(2026, 5, 31)
+    assert read(tmp_path, gone, a=f"{heading}\n{row}\n").roster == gone
+    back = read(tmp_path, gone, a=f"{heading},left\n{row},\n").roster
+    assert back.trainees[0].left is None
+
+
 def test_a_code_in_two_rows_that_disagree_is_told(tmp_path: Path) -> None:
     told = complaints(tmp_path, a=TRAINEES + "k1ab,Ann Bergh,nurse,south,2024-01-01\n")
     assert [line.split(": expected")[0] for line in told] == [
