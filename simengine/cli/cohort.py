@@ -7,7 +7,8 @@ import sys
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from simengine.cli.stored import add_store, open_store
+from simengine.cli.scoring import score_waiting
+from simengine.cli.stored import add_scenario_folders, add_store, open_store
 from simengine.cli.verb import Verbs, add_output, add_period, verb
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ def register(verbs: Verbs) -> None:
         help="for readers beyond the unit's own coordinator: no codes, small groups hidden",
     )
     add_store(parser)
+    add_scenario_folders(parser)
     add_output(parser)
 
 
@@ -74,13 +76,7 @@ def _material(store: Store, args: argparse.Namespace, until: date) -> Material:
     from simengine.scenario.place import nearest
     from simengine.store.material import first_day, material_of, units_of
 
-    waiting = len(store.without_result())
-    if waiting:
-        print(
-            f"{waiting:,} sessions have no result yet and are left out; simengine rescore scores "
-            "those that have ended.",
-            file=sys.stderr,
-        )
+    score_waiting(store, args)
     units = units_of(store)
     if args.unit is not None and args.unit not in units:
         raise InputError(

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.cli.scoring import score_waiting
 from simengine.cli.stored import add_scenario_folders, add_store, open_store, scenario_folders
 from simengine.cli.verb import Verbs, add_period, verb
 
@@ -91,14 +92,8 @@ def run(args: argparse.Namespace) -> int:
 def _all(store: Store, args: argparse.Namespace) -> list[Path]:
     from simengine.cli.progress import progress
 
-    waiting = len(store.without_result())
-    if waiting:
-        print(
-            f"{waiting:,} sessions have no result yet and are left out; simengine rescore scores "
-            "those that have ended.",
-            file=sys.stderr,
-        )
-    everything = max(1, len(store.logs()) - waiting)
+    score_waiting(store, args)
+    everything = len(store.logs())
     with progress("Sessions written") as told:
 
         def results() -> Iterator[SessionResult]:

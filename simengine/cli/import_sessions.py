@@ -4,21 +4,16 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.cli.scoring import score_these
 from simengine.cli.stored import open_store, scenario_folders, there_is_a_store
 
 if TYPE_CHECKING:
-    from concurrent.futures import Executor
-
     from simengine.exchange.incoming import Incoming
     from simengine.store import Store
-
-FEW = 4
-"""Up to so many sessions are scored in this process, since others take a second to start."""
 
 
 def add_sessions(parser: argparse.ArgumentParser) -> None:
@@ -39,7 +34,7 @@ def import_sessions(args: argparse.Namespace, logs: Sequence[Path], bundles: Seq
         with open_store(args, new=True) as store:
             incoming = _take(store, args, logs, bundles)
             if not (args.dry_run or args.no_scores):
-                _score(store, args, incoming.unscored)
+                score_these(store, incoming.unscored, args)
     for problem in incoming.problems:
         print(problem, file=sys.stderr)
     for missing, logs_of_it in incoming.unchecked.items():
@@ -72,26 +67,3 @@ def _take(
             intake.take(file, bundle=bundle)
             told(number, len(files))
     return intake.incoming
-
-
-def _score(store: Store, args: argparse.Namespace, sessions: Sequence[str]) -> None:
-    from simengine.cli.progress import progress
-    from simengine.exchange.scored import score_sessions
-
-    if not sessions:
-        return
-    with _executor(len(sessions)) as executor, progress("Sessions scored") as told:
-        outcome = score_sessions(store, sessions, executor, told, scenario_folders(args))
-    for session, why in outcome.problems.items():
-        print(f"{session}: kept, and not scored: {why}", file=sys.stderr)
-
-
-@contextmanager
-def _executor(sessions: int) -> Iterator[Executor | None]:
-    from simengine.cli.workers import processes
-
-    if sessions <= FEW:
-        yield None
-        return
-    with processes() as executor:
-        yield executor

@@ -47,7 +47,7 @@ def make_app(
     ``coordinating`` the coordinator's pages.
     """
     debriefs = Debriefs(data / DEBRIEFS, hub.shelf)
-    results = Results(hub.store)
+    results = Results(hub.store, hub.shelf.folders)
     reports = Reports(data / "reports", hub.store)
     hub.ended = debriefs.begin_at_end
     hub.renewed = results.renew

@@ -13,10 +13,13 @@ from __future__ import annotations
 
 import asyncio
 import logging
+from collections.abc import Sequence
+from pathlib import Path
 
 from simengine.cohort.from_card import result_of
 from simengine.console.running import Running
 from simengine.console.scene import Scene
+from simengine.exchange.as_run import remember
 from simengine.scoring import score
 from simengine.scoring.as_json import card_as_json
 from simengine.session.record import Session
@@ -26,10 +29,14 @@ _LOG = logging.getLogger("simengine.console")
 
 
 class Results:
-    """Keeps the results of ended sessions in ``store``."""
+    """Keeps the results of ended sessions in ``store``, and the files of what they ran.
 
-    def __init__(self, store: Store) -> None:
+    ``folders``: where scenarios are, before the shipped ones.
+    """
+
+    def __init__(self, store: Store, folders: Sequence[Path]) -> None:
         self._store = store
+        self._folders = folders
         self._waiting: dict[str, Running] = {}
         self._task: asyncio.Task[None] | None = None
 
@@ -65,3 +72,4 @@ class Results:
     def _keep(self, session: Session, unit: str | None) -> None:
         card = score(session)
         self._store.put_result(result_of(session, card, unit=unit), card_as_json(card))
+        remember(self._store, session.events[0].data, self._folders)

@@ -26,17 +26,16 @@ from typing import Any
 from simengine import __version__
 from simengine.debrief import write_debrief
 from simengine.exchange.placing import Placing
-from simengine.scenario.files import Sources
 from simengine.scoring.as_json import card_as_json
 from simengine.scoring.card import ScoreCard
 from simengine.session.log_file import as_line
 from simengine.session.record import Session
+from simengine.store.scenario_files import Files
 
 FORMAT = "simengine bundle 1"
 SUFFIX = ".bundle.zip"
 MANIFEST = "manifest.json"
 LOG = "log.session.jsonl"
-SCENARIO = "scenario.yaml"
 SCORE = "score.json"
 CAUTION = (
     "For training only. It gives no advice for a real patient: "
@@ -56,21 +55,16 @@ class Bundle:
     content: bytes
 
 
-def bundle_of(
-    session: Session, sources: Sources, card: ScoreCard, *, unit: str | None = None
-) -> Bundle:
-    """Return the bundle of a session. ``sources``: the files that its scenario was read from.
+def bundle_of(session: Session, run: Files, card: ScoreCard, *, unit: str | None = None) -> Bundle:
+    """Return the bundle of a session. ``run``: the files that its scenario was read from.
 
     ``card``: its score under just that scenario and protocol. ``unit``: where it was held.
     """
     html, pdf = _debrief(session)
     files: dict[str, bytes] = {
         LOG: b"".join(as_line(event) for event in session.events),
-        SCENARIO: sources.scenario.read_bytes(),
-        f"vocabulary/{sources.vocabulary.name}": sources.vocabulary.read_bytes(),
+        **run,
     }
-    for protocol in sources.protocols:
-        files[f"protocols/{protocol.name}"] = protocol.read_bytes()
     files[SCORE] = as_bytes(card_as_json(card))
     files["debrief.html"] = html
     files["debrief.pdf"] = pdf

@@ -24,6 +24,7 @@ from simengine.session.from_file import scenario_for
 from simengine.session.log_file import read_log_file
 from simengine.session.verify import verify_log
 from simengine.store import Store, StoreError, logs
+from simengine.store.scenario_files import keep_files
 
 
 @dataclass(slots=True)
@@ -82,6 +83,9 @@ class Intake:
         if self._add(file, opened.session.events, unit) and self.store and not self.dry:
             result = result_of(opened.session, opened.card, unit=unit)
             self.store.put_result(result, card_as_json(opened.card))
+            with self.store.begin() as connection:
+                digests = (result.scenario_digest, result.protocol_digest)
+                keep_files(connection, *digests, opened.run)
 
     def _take_log(self, file: Path) -> None:
         events, warnings = read_log_file(file)

@@ -21,7 +21,8 @@ from pathlib import Path
 from typing import Any
 
 from simengine import __version__
-from simengine.exchange.bundle import FORMAT, LOG, MANIFEST, SCENARIO, SCORE
+from simengine.exchange.as_run import SCENARIO, write_files
+from simengine.exchange.bundle import FORMAT, LOG, MANIFEST, SCORE
 from simengine.exchange.unpacked import problem, unpacked
 from simengine.problems import InputError, Problem
 from simengine.scoring import score
@@ -30,15 +31,20 @@ from simengine.scoring.card import ScoreCard
 from simengine.session.from_file import open_session
 from simengine.session.record import Session
 from simengine.session.verify import verify_log
+from simengine.store.scenario_files import Files
 
 
 @dataclass(frozen=True, slots=True)
 class OpenedBundle:
-    """A bundle that has passed: its session, the score computed here, where it was held."""
+    """A bundle that has passed: its session, the score computed here, where it was held.
+
+    ``run``: the files of the scenario that was run.
+    """
 
     session: Session
     card: ScoreCard
     unit: str | None
+    run: Files
     warnings: tuple[Problem, ...]
 
 
@@ -55,14 +61,15 @@ def open_bundle(path: Path | str) -> OpenedBundle:
     if wrong:
         raise InputError(wrong)
     card = score(session)
+    run = {name: files[name] for name in files if name == SCENARIO or "/" in name}
     differs = _wrong_score(path, files[SCORE], card)
     if differs is None:
-        return OpenedBundle(session, card, manifest["unit"], ())
+        return OpenedBundle(session, card, manifest["unit"], run, ())
     if manifest["program"] == __version__:
         raise InputError([differs])
     hint = f"it was computed by version {manifest['program']}, and here by {__version__}"
     warning = replace(differs, level="warning", hint=hint)
-    return OpenedBundle(session, card, manifest["unit"], (warning,))
+    return OpenedBundle(session, card, manifest["unit"], run, (warning,))
 
 
 def _manifest(path: Path, files: Mapping[str, bytes]) -> Mapping[str, Any]:
@@ -118,10 +125,7 @@ def _session(path: Path, files: Mapping[str, bytes]) -> Session:
     # One folder further down, since a scenario's vocabulary is also looked for one level up.
     with tempfile.TemporaryDirectory(prefix="simengine-") as made:
         folder = Path(made) / "bundle"
-        for name, content in files.items():
-            file = folder / name
-            file.parent.mkdir(parents=True, exist_ok=True)
-            file.write_bytes(content)
+        write_files(files, folder)
         try:
             opened = open_session(folder / LOG, scenario=folder / SCENARIO)
         except InputError as error:

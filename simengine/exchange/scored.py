@@ -2,8 +2,8 @@
 
 Rules of this file:
 
-- What is missing is scored under the very scenario that was run where that is still there, else
-  under the scenario of today; the result says under which.
+- What is missing is scored under the very scenario that was run where that is here or kept in the
+  store, else under the scenario of today; the result says under which.
 - A session that is still going on has no result; one that ended without ``closed`` gets one when
   it is asked for by its id.
 - A result is kept only if the log is still the one that was scored.
@@ -38,17 +38,11 @@ class Outcome:
     problems: dict[str, str] = field(default_factory=dict)
 
 
-def score_missing(
-    store: Store,
-    executor: Executor | None = None,
-    told: Told | None = None,
-    folders: Sequence[Path] = (Path("scenarios"),),
-) -> int:
-    """Score each closed session that has no result of its log as it is now; return how many."""
+def waiting(store: Store) -> list[str]:
+    """Return the sessions that have ended and have no result of their log as it is now."""
     missing = store.without_result()
     with store.reading() as connection:
-        closed = [session for session in missing if is_closed(connection, session)]
-    return score_sessions(store, closed, executor, told, folders).scored
+        return [session for session in missing if is_closed(connection, session)]
 
 
 def score_sessions(
@@ -59,7 +53,7 @@ def score_sessions(
     folders: Sequence[Path] = (Path("scenarios"),),
 ) -> Outcome:
     """Score these sessions, whether or not they have results."""
-    shelf = ShelfOfToday(folders, exact=True)
+    shelf = ShelfOfToday(folders, run_in=store)
     outcome = Outcome()
 
     def jobs() -> Iterator[Job]:

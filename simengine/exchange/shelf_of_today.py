@@ -4,30 +4,33 @@ Rules of this file:
 
 - A scenario is looked for by the id in the log, in the folders given and then among the shipped
   ones; the protocol by the log's id, or by another that was asked for.
-- ``exact``: of several files with the id the one with the log's digest, if there is one; without
-  it the first one found, whatever its version: the scenario of today.
+- Without ``run_in`` it is the first one found, whatever its version: the scenario of today. With
+  it, the very one that was run if it is here or kept in that store, else the one of today.
 - Files are read once for as long as a shelf lives, so one run sees one version of each.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+from simengine.exchange.as_run import as_run
 from simengine.problems import InputError
 from simengine.scenario.model import Scenario
 from simengine.session.from_file import scenario_for
+from simengine.store import Store
 
 
 class ShelfOfToday:
     """Scenarios in ``folders``, then the shipped ones."""
 
     def __init__(
-        self, folders: Sequence[Path], *, exact: bool = False, protocol: str | None = None
+        self, folders: Sequence[Path], *, run_in: Store | None = None, protocol: str | None = None
     ) -> None:
         self._folders = tuple(folders)
-        self._exact = exact
+        self._run_in = run_in
         self._protocol = protocol
         self._kept: dict[tuple[object, ...], Scenario | InputError] = {}
 
@@ -39,7 +42,7 @@ class ShelfOfToday:
         infant = ran.get("infant") or {}
         key = (
             ran["scenario"]["id"],
-            ran["scenario"]["digest"] if self._exact else None,
+            *((ran["scenario"]["digest"], ran["protocol"]["digest"]) if self._run_in else ()),
             ran["protocol"]["id"],
             *sorted(infant.items()),
         )
@@ -51,10 +54,10 @@ class ShelfOfToday:
         return found
 
     def _read(self, ran: Mapping[str, Any]) -> Scenario | InputError:
+        if self._run_in is not None:
+            with suppress(InputError):
+                return as_run(self._run_in, ran, self._folders)[0]
         try:
-            found, _ = scenario_for(
-                ran, self._folders, today=not self._exact, protocol=self._protocol
-            )
+            return scenario_for(ran, self._folders, today=True, protocol=self._protocol)[0]
         except InputError as error:
             return error
-        return found

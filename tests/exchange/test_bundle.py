@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from simengine.exchange import unpacked
+from simengine.exchange.as_run import files_of
 from simengine.exchange.bundle import LOG, MANIFEST, SCORE, Bundle, bundle_of, write_bundle
 from simengine.exchange.open_bundle import different, open_bundle
 from simengine.problems import InputError
@@ -29,7 +30,7 @@ def bundle() -> Bundle:
     sources = source_files(
         scenarios_dir() / f"{session.scenario.id}.yaml", protocol=session.scenario.protocol.id
     )
-    return bundle_of(session, sources, score(session), unit="North")
+    return bundle_of(session, files_of(sources), score(session), unit="North")
 
 
 def contents() -> dict[str, bytes]:
@@ -87,7 +88,7 @@ def test_the_same_session_gives_the_same_bytes() -> None:
     sources = source_files(
         scenarios_dir() / f"{session.scenario.id}.yaml", protocol=session.scenario.protocol.id
     )
-    assert bundle_of(session, sources, score(session), unit="North") == bundle()
+    assert bundle_of(session, files_of(sources), score(session), unit="North") == bundle()
 
 
 def test_the_manifest_states_each_file_with_its_sha_256() -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from simengine.exchange.person import person_as_json
-from simengine.exchange.scored import score_missing
+from simengine.exchange.scored import score_sessions, waiting
 from simengine.people.roster import Leave, Posting, Roster, Trainee
 from simengine.problems import InputError
 from simengine.scoring import score
@@ -25,7 +25,7 @@ def store(where: Path | str, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]
         log = log_of(FEW[1])
         signed = said(log, "signed", name="A. Person", credentials="RN", outcome="achieved")
         one.append(id_of(FEW[1]), [signed])
-        score_missing(one)
+        score_sessions(one, waiting(one))
         yield one
 
 

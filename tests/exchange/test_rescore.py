@@ -8,7 +8,7 @@ import pytest
 
 from simengine.exchange import rescore as module
 from simengine.exchange.rescore import Run, changes, rescore
-from simengine.exchange.scored import score_missing, score_sessions
+from simengine.exchange.scored import score_sessions, waiting
 from simengine.exchange.scoring_jobs import Job, Scored, all_scored
 from simengine.scoring import score
 from simengine.store import Planned, Store
@@ -31,6 +31,10 @@ def store(where: Path | str) -> Iterator[Store]:
         yield one
 
 
+def score_all(store: Store) -> int:
+    return score_sessions(store, waiting(store)).scored
+
+
 def changed_scenario(folder: Path, name: str = "term-not-breathing") -> Path:
     """Make the scenario ask something else, so that scores change."""
     file = scenarios_of_ones_own(folder) / f"{name}.yaml"
@@ -47,9 +51,12 @@ def by_session(store: Store, run: Run) -> dict[str, Any]:
 
 def test_what_is_missing_is_scored_once(store: Store) -> None:
     told: list[tuple[int, int]] = []
-    assert score_missing(store, told=lambda done, all_: told.append((done, all_))) == len(FEW)
+    outcome = score_sessions(
+        store, waiting(store), told=lambda done, all_: told.append((done, all_))
+    )
+    assert (outcome.scored, outcome.problems) == (len(FEW), {})
     assert told[-1] == (len(FEW), len(FEW))
-    assert score_missing(store) == 0
+    assert waiting(store) == []
     assert {one.session for one in store.results()} == {id_of(name) for name in FEW}
     assert {one.unit for one in store.results()} == {"North"}
 
@@ -59,7 +66,7 @@ def test_a_session_that_goes_on_is_left_alone_and_scored_if_asked_for(store: Sto
     ends = next(number for number, event in enumerate(log) if event.kind == "closed")
     store.add_log(log[:ends])
     session = id_of("term-not-breathing-steady")
-    assert score_missing(store) == len(FEW)
+    assert score_all(store) == len(FEW)
     assert store.result(session) is None
     assert rescore(store, (), now=NOW).still_going_on == 1
     assert score_sessions(store, [session]).scored == 1
@@ -72,7 +79,7 @@ def test_a_planned_unit_is_the_unit(store: Store) -> None:
     log = log_of("cot-term-steady")
     store.create(Planned(id_of("cot-term-steady"), log[0].wall, {"unit": "South"}))
     store.append(id_of("cot-term-steady"), log)
-    score_missing(store)
+    score_all(store)
     result = store.result(id_of("cot-term-steady"))
     assert result is not None
     assert result.unit == "South"
@@ -98,7 +105,7 @@ def test_what_is_up_to_date_is_not_scored_again(
 def test_a_changed_scenario_is_told_as_the_reason_and_its_scores_change(
     store: Store, tmp_path: Path
 ) -> None:
-    score_missing(store)
+    score_all(store)
     before = store.result(id_of(FEW[1]))
     run = rescore(store, [changed_scenario(tmp_path / "own")], now=NOW)
     told = by_session(store, run)
@@ -116,7 +123,7 @@ def test_a_changed_scenario_is_told_as_the_reason_and_its_scores_change(
 
 
 def test_a_changed_protocol_is_told_as_the_reason(store: Store, tmp_path: Path) -> None:
-    score_missing(store)
+    score_all(store)
     file = scenarios_of_ones_own(tmp_path / "own") / "protocols" / "common-practice.yaml"
     text = file.read_text(encoding="utf-8")
     file.write_text(text.replace("title: ", "title: Our ", 1), encoding="utf-8")
@@ -126,7 +133,7 @@ def test_a_changed_protocol_is_told_as_the_reason(store: Store, tmp_path: Path) 
 
 
 def test_another_protocol_is_told_as_the_reason(store: Store) -> None:
-    score_missing(store)
+    score_all(store)
     told = by_session(store, rescore(store, (), protocol="aha-2020", now=NOW))
     assert {one.why for one in told.values()} == {("another protocol",)}
     assert {one.after["protocol"] for one in told.values()} == {"aha-2020"}
@@ -135,7 +142,7 @@ def test_another_protocol_is_told_as_the_reason(store: Store) -> None:
 def test_another_program_is_told_as_the_reason(
     store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    score_missing(store)
+    score_all(store)
     monkeypatch.setattr(module, "__version__", "9.9.9")
     monkeypatch.setattr("simengine.cohort.from_card.__version__", "9.9.9")
     told = by_session(store, rescore(store, (), now=NOW))
@@ -144,7 +151,7 @@ def test_another_program_is_told_as_the_reason(
 
 
 def test_a_correction_and_a_signature_are_told_apart(store: Store) -> None:
-    score_missing(store)
+    score_all(store)
     corrected, confirmed = log_of(FEW[0]), log_of(FEW[1])
     action = next(event for event in corrected if event.kind in ("action", "set"))
     store.append(
@@ -167,7 +174,7 @@ def test_a_signed_outcome_stands_beside_the_new_score_and_is_not_altered(
     log = log_of(FEW[1])
     signature = said(log, "signed", name="A. Person", credentials="assessor", outcome="achieved")
     store.append(id_of(FEW[1]), [signature])
-    score_missing(store)
+    score_all(store)
     before = store.events(id_of(FEW[1]))
     run = rescore(store, [changed_scenario(tmp_path / "own")], now=NOW)
     (told,) = changes(store, run.id)
@@ -184,7 +191,7 @@ class KilledError(BaseException):
 def test_a_killed_run_goes_on_where_it_was_and_tells_all_of_it(
     store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    score_missing(store)
+    score_all(store)
     monkeypatch.setattr(module, "__version__", "9.9.9")
     monkeypatch.setattr("simengine.cohort.from_card.__version__", "9.9.9")
     seen: list[str] = []
