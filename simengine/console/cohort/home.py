@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from urllib.parse import urlencode
 
@@ -27,7 +28,7 @@ from simengine.console.front import front_of, page
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
 from simengine.store import Store, people
-from simengine.store.lists import has_results
+from simengine.store.lists import currency_of, has_results
 
 PATH = "/cohort"
 
@@ -38,8 +39,11 @@ async def home(request: Request) -> Response:
     store = front_of(request).store
     day = today(request)
     roster = people.roster(store)
-    standing = people.currency_on(store, day)
-    data = home_page(roster, standing, day, request.query_params, page_number(request), store)
+    asked = request.query_params
+    # of one unit only its people are looked at, so that its page does not grow with the others
+    some = part_of(roster, day, asked)
+    standing = people.currency_on(store, day) if some is roster else currency_of(store, some, day)
+    data = home_page(roster, standing, day, asked, page_number(request), store)
     return page(request, "cohort/home.html.j2", data)
 
 
@@ -72,7 +76,7 @@ def home_page(
             Count(SIGNS[status], counted[status], _address({**chosen, "status": status}))
             for status in STATUSES
         )
-        if standing
+        if roster.trainees and roster.requirements
         else (),
         filters=filters,
         rows=tuple(
@@ -101,6 +105,15 @@ def filters_of(
             _choice("status", "Standing", "all standings", standings, asked),
         ]
     return tuple(choices)
+
+
+def part_of(roster: Roster, day: date, asked: Mapping[str, str]) -> Roster:
+    """Return the roster of those who have the unit and profession asked for; itself for all."""
+    chosen = {one.name: one.chosen for one in filters_of(roster, day, asked)}
+    if not any(chosen.values()):
+        return roster
+    shown = tuple(one for one in roster.trainees if fits(one, day, chosen))
+    return replace(roster, trainees=shown)
 
 
 def fits(trainee: Trainee, day: date, chosen: Mapping[str, str]) -> bool:
