@@ -8,6 +8,8 @@ Rules of this file:
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import combinations
 from math import inf
 
 from simengine.quantities import Range
@@ -73,6 +75,14 @@ def contradict(one: Condition, other: Condition) -> bool:
         case ClockIs(wanted), ClockIs(also):
             return not meet(wanted, also)
     return False
+
+
+def disagreement(parts: Sequence[Condition]) -> tuple[Condition, Condition] | None:
+    """Return two of several clauses that can never hold together, if the first hundred have any."""
+    for one, other in combinations(parts[:100], 2):
+        if contradict(one, other):
+            return one, other
+    return None
 
 
 def conjuncts(condition: Condition) -> list[Condition]:

@@ -15,13 +15,12 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from itertools import combinations
 from math import floor, inf, log
 from typing import NamedTuple
 
 from simengine.quantities import Range
 from simengine.quantities.ranges import CLOSE
-from simengine.scenario.checks.implied import conjuncts, contradict, meet
+from simengine.scenario.checks.implied import conjuncts, disagreement, meet
 from simengine.scenario.conditions import (
     All,
     AnyOf,
@@ -153,7 +152,7 @@ def earliest(condition: Condition, known: Known, scenario: Scenario) -> float:
     match condition:
         case All():
             parts = conjuncts(condition)
-            if any(contradict(one, other) for one, other in combinations(parts, 2)):
+            if disagreement(parts) is not None:
                 return NEVER
             return max((earliest(part, known, scenario) for part in parts), default=0.0)
         case AnyOf(parts):

@@ -12,7 +12,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
 from typing import NamedTuple
@@ -59,6 +59,7 @@ class Reach:
     scenario: Scenario
     known: Mapping[str, Known]
     exits: Mapping[str, Exits]
+    _longest: dict[tuple[str, frozenset[str]], float] = field(default_factory=dict, repr=False)
 
     def nexts(self, state: str) -> Iterator[str]:
         """Go through the states that a state can lead to."""
@@ -81,37 +82,47 @@ class Reach:
 
     def longest(self, first: str, stops: Collection[str] = ()) -> float:
         """How long it can take from the entry of ``first`` to that of a stop, or to the close."""
-        order: list[str] = []
-        done: set[str] = set()
-        path = {first}
-        todo = [(first, self._on(first, stops))]
-        while todo:
-            name, following = todo[-1]
-            step = next(following, None)
-            if step is None:
-                todo.pop()
-                path.discard(name)
-                done.add(name)
-                order.append(name)
-            elif step in path:
-                return inf
-            elif step not in done:
-                path.add(step)
-                todo.append((step, self._on(step, stops)))
-        longest: dict[str, float] = {}
-        for name in order:
-            further = [longest[step] for step in self._on(name, stops)]
-            longest[name] = self.at_most(name) + max(further, default=0.0)
-        return longest[first]
-
-    def _on(self, state: str, stops: Collection[str]) -> Iterator[str]:
-        return (step for step in self.nexts(state) if step not in stops)
+        key = (first, frozenset(stops))
+        found = self._longest.get(key)
+        if found is None:
+            found = self._longest[key] = self._walk((first,), key[1])
+        return found
 
     def longest_within(self, states: Set[str]) -> float:
         """How long an unbroken stay in some states can last."""
-        outside = self.known.keys() - states
-        stays = (self.longest(name, outside) for name in states if name in self.known)
-        return max(stays, default=0.0)
+        inside = frozenset(states & self.known.keys())
+        key = ("", inside)
+        found = self._longest.get(key)
+        if found is None:
+            outside = frozenset(self.known.keys() - inside)
+            found = self._longest[key] = self._walk(inside, outside)
+        return found
+
+    def _walk(self, firsts: Collection[str], stops: frozenset[str]) -> float:
+        """The longest way from any of ``firsts`` that enters no stop; without end in a circle."""
+        longest: dict[str, float] = {}
+        for first in firsts:
+            if first in longest:
+                continue
+            path = {first}
+            todo = [(first, iter(self._on(first, stops)))]
+            while todo:
+                name, following = todo[-1]
+                step = next(following, None)
+                if step is None:
+                    todo.pop()
+                    path.discard(name)
+                    further = (longest[on] for on in self._on(name, stops))
+                    longest[name] = self.at_most(name) + max(further, default=0.0)
+                elif step in path:
+                    return inf
+                elif step not in longest:
+                    path.add(step)
+                    todo.append((step, iter(self._on(step, stops))))
+        return max((longest[first] for first in firsts), default=0.0)
+
+    def _on(self, state: str, stops: frozenset[str]) -> set[str]:
+        return {step for step in self.nexts(state) if step not in stops}
 
 
 def reach_of(scenario: Scenario, local: Local = frozenset()) -> Reach:

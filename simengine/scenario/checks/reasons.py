@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import combinations
-
 from simengine.quantities import Range, format_duration, format_quantity, format_range
-from simengine.scenario.checks.implied import conjuncts, contradict
+from simengine.scenario.checks.implied import conjuncts, disagreement
 from simengine.scenario.checks.known import NEVER, Known, contents, earliest
 from simengine.scenario.conditions import (
     AnyOf,
@@ -24,11 +22,10 @@ from simengine.scenario.words import condition_words
 def why_never(condition: Condition, known: Known, scenario: Scenario) -> str:
     """Say what of a condition that can't hold is in the way."""
     parts = conjuncts(condition)
-    for one, other in combinations(parts, 2):
-        if contradict(one, other):
-            vocabulary = scenario.vocabulary
-            words = f"{condition_words(one, vocabulary)}' and '{condition_words(other, vocabulary)}"
-            return f"'{words}' at once"
+    both = disagreement(parts)
+    if both is not None:
+        one, other = (condition_words(part, scenario.vocabulary) for part in both)
+        return f"'{one}' and '{other}' at once"
     for part in parts:
         if earliest(part, known, scenario) == NEVER:
             return _why(part, known, scenario)

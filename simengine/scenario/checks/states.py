@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations
 
-from simengine.scenario.checks.implied import conjuncts, contradict
+from simengine.scenario.checks.implied import conjuncts, disagreement
 from simengine.scenario.checks.known import Known, surely
 from simengine.scenario.checks.reach import Reach, reached_from
-from simengine.scenario.checks.walk import state_place, transition_place
+from simengine.scenario.checks.walk import state_place, transition_places
 from simengine.scenario.conditions import Condition, Done, Not, Observed
 from simengine.scenario.model import Scenario, State, Transition
 from simengine.scenario.place import Place
 
 LONGEST_CIRCLE = 4
 """Circles of more states than this are not looked for."""
+STEPS_LOOKED_AT = 20_000
+"""So many steps are looked at in all: what is larger is no scenario that a person wrote."""
 
 
 def check_states(root: Place, reach: Reach) -> None:
@@ -120,8 +121,9 @@ def _circles(root: Place, reach: Reach) -> None:
         ]
         for name in reach.known
     }
+    budget = [STEPS_LOOKED_AT]
     for name, state in scenario.states.items():
-        found = next(_rounds(name, name, steps, [], [], scenario), None) if name in steps else None
+        found = next(_rounds(name, name, steps, [], [], budget), None) if name in steps else None
         if found is None:
             continue
         # Each circle is told once, at the first of its states in the file.
@@ -129,7 +131,7 @@ def _circles(root: Place, reach: Reach) -> None:
         through = [transition.to for transition in found]
         if min(order.index(one) for one in through) < order.index(name):
             continue
-        at = transition_place(state_place(root, state), found[0]).get("when")
+        at = transition_places(state_place(root, state))[found[0].index].get("when")
         if at is not None:
             at.say(
                 "a circle of states that takes time",
@@ -149,11 +151,14 @@ def _rounds(
     steps: Steps,
     taken: list[Transition],
     held: list[Condition],
-    scenario: Scenario,
+    budget: list[int],
 ) -> Iterator[list[Transition]]:
     for transition, parts in steps[here]:
+        budget[0] -= 1
+        if budget[0] < 0:
+            return
         both = [*held, *parts]
-        if any(contradict(one, other) for one, other in combinations(both, 2)):
+        if disagreement(both) is not None:
             continue
         if transition.to == first:
             yield [*taken, transition]
@@ -162,7 +167,7 @@ def _rounds(
             and transition.to in steps
             and transition.to not in (one.to for one in taken)
         ):
-            yield from _rounds(first, transition.to, steps, [*taken, transition], both, scenario)
+            yield from _rounds(first, transition.to, steps, [*taken, transition], both, budget)
 
 
 def _at_once(transition: Transition, known: Known, scenario: Scenario) -> list[Condition]:

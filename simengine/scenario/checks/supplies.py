@@ -16,7 +16,7 @@ from simengine.scenario.checks.walk import (
     item_conditions,
     leaves,
     state_place,
-    transition_place,
+    transition_places,
 )
 from simengine.scenario.conditions import Condition, SupplyIs
 from simengine.scenario.model import Scenario
@@ -32,8 +32,9 @@ def check_supplies(root: Place, read: Read) -> None:
     scenario = read.scenario
     asked: set[str] = set()
     for state in scenario.states.values():
-        for transition in state.next:
-            when = transition_place(state_place(root, state), transition).get("when")
+        places = transition_places(state_place(root, state))
+        for transition, place in zip(state.next, places, strict=True):
+            when = place.get("when")
             if transition.when is not None and when is not None:
                 asked |= _too_slow(when, transition.when, scenario)
     for item, place in read.key_places:

@@ -11,7 +11,7 @@ from simengine.scenario.checks.walk import (
     item_conditions,
     observed_in,
     state_place,
-    transition_place,
+    transition_places,
 )
 from simengine.scenario.conditions import Observed
 from simengine.scenario.model import Course, Scenario
@@ -24,9 +24,9 @@ def check_thresholds(root: Place, read: Read) -> None:
     """Note the thresholds of guards and key that lie at a target."""
     scenario = read.scenario
     for state in scenario.states.values():
-        at = state_place(root, state)
-        for transition in state.next:
-            when = transition_place(at, transition).get("when")
+        places = transition_places(state_place(root, state))
+        for transition, place in zip(state.next, places, strict=True):
+            when = place.get("when")
             if transition.when is None or when is None:
                 continue
             for leaf in observed_in(transition.when):

@@ -12,6 +12,8 @@ Rules of this file:
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
 from typing import Literal
 
 from simengine.quantities import Range, format_duration
@@ -27,28 +29,32 @@ from simengine.scenario.checks.reach import (
     reached_from,
 )
 from simengine.scenario.checks.reasons import why_never
-from simengine.scenario.checks.walk import state_place, transition_place
+from simengine.scenario.checks.walk import state_place, transition_places
 from simengine.scenario.conditions import All, AnyOf, Condition, Not, Observed
-from simengine.scenario.model import Course, Scenario, State, Transition
+from simengine.scenario.model import Course, State, Transition
 from simengine.scenario.place import Place
 from simengine.scenario.wanted import OneOf, Wanted
 
 Level = Literal["error", "warning"]
+LeadsTo = Callable[[str], set[str]]
+"""The states that a state leads to."""
+OTHERS = 100
+"""Each way out is held against so many of the first: no state that a person wrote has more."""
 
 
 def check_transitions(root: Place, reach: Reach, local: Local) -> None:
     """Note what is wrong with the ways out of each state."""
+    leads_to = cache(lambda name: reached_from(name, reach.scenario))
     for state in reach.scenario.states.values():
-        at = state_place(root, state)
-        for transition in state.next:
-            _at_once(transition_place(at, transition), state, transition)
+        places = transition_places(state_place(root, state))
+        for transition, place in zip(state.next, places, strict=True):
+            _at_once(place, state, transition)
         if state.name not in reach.known:
             continue
         exits = exits_of(state, reach.known[state.name], reach.scenario, local, strict=True)
-        for transition in state.next:
-            place = transition_place(at, transition)
+        for transition, place in zip(state.next, places, strict=True):
             if _comes_due(place, state, transition, exits, reach, local):
-                _second(place, state, transition, reach.scenario, local)
+                _second(place, state, transition, local, leads_to)
 
 
 def _at_once(at: Place, state: State, transition: Transition) -> None:
@@ -157,10 +163,10 @@ def _comes_due(
 
 
 def _second(
-    place: Place, state: State, transition: Transition, scenario: Scenario, local: Local
+    place: Place, state: State, transition: Transition, local: Local, leads_to: LeadsTo
 ) -> None:
-    for other in state.next:
-        if other.index != transition.index and _always_before(other, transition, state, scenario):
+    for other in state.next[:OTHERS]:
+        if other.index != transition.index and _always_before(other, transition, state, leads_to):
             depends = is_local(state, transition, local) or is_local(state, other, local)
             place.say(
                 f"a way that is taken at some time; next[{other.index}] always comes before it",
@@ -173,7 +179,7 @@ def _second(
 
 
 def _always_before(
-    other: Transition, transition: Transition, state: State, scenario: Scenario
+    other: Transition, transition: Transition, state: State, leads_to: LeadsTo
 ) -> bool:
     """Whether ``other`` is taken whenever ``transition`` is due."""
     if other.on is not None and other.on != transition.on:
@@ -191,5 +197,6 @@ def _always_before(
         transition.on is None and other.lasting_ms < transition.lasting_ms and not others_after
     ):
         return False
-    circular = state.name in reached_from(other.to, scenario)
-    return bool(other.on or other.lasting_ms or others_after or not circular)
+    if other.on or other.lasting_ms or others_after:
+        return True
+    return state.name not in leads_to(other.to)

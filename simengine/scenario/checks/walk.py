@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from simengine.scenario.conditions import All, AnyOf, Condition, Not, Observed, SettingIs, SupplyIs
 from simengine.scenario.key import AskedAction, AskedSetting, Avoid, Expect, Keep, KeyItem, Respond
-from simengine.scenario.model import MendedBySetting, Scenario, State, Transition
+from simengine.scenario.model import MendedBySetting, Scenario, State
 from simengine.scenario.place import Place
 from simengine.scenario.wanted import OneOf, Wanted
 
@@ -94,8 +94,7 @@ def state_place(root: Place, state: State) -> Place:
     return at
 
 
-def transition_place(state_at: Place, transition: Transition) -> Place:
-    """Return the place of a way out of the state that stands at ``state_at``."""
+def transition_places(state_at: Place) -> list[Place]:
+    """Return the places of the ways out of the state that stands at ``state_at``."""
     next_at = state_at.get("next")
-    assert next_at is not None
-    return next_at.elements()[transition.index]
+    return next_at.elements() if next_at is not None else []
