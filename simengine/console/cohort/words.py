@@ -87,7 +87,7 @@ def due_words(one: Currency, today: date) -> str:
     if one.status == "on leave":
         return f"paused; back after {day_words(one.back)}"
     if one.status == "never":
-        return f"first by {day}" if left >= 0 else f"since {day}"
+        return f"first by {day}" if left >= 0 else f"was due first by {day}"
     if left < 0:
         return f"{day} ({_days(-left)} ago)"
     return f"{day} (in {_days(left)})" if one.status == "due" else day

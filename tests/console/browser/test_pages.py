@@ -1,49 +1,15 @@
-"""Every page: accessible, whole at each size, quiet where quiet is asked, and its picture.
-
-Pictures go into `reports/screens/` where `PICTURES=yes` asks for them, else into pytest's folder.
-"""
+"""Every page: accessible, whole at each size, quiet where quiet is asked, and its picture."""
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from tests.console.browser.facilitator import LAPTOP, PHONE, TABLET, Facilitator
-
-_SCREENS = Path(__file__).parents[3] / "reports" / "screens"
-
-# What sticks out of the window, what is too small to touch, and text that its own box cuts off.
-_SIZES = """() => {
-    const seen = (one) => one.checkVisibility({ visibilityProperty: true, opacityProperty: true })
-        && one.getClientRects().length > 0;
-    const name = (one) => `${one.tagName.toLowerCase()} "${(one.getAttribute("aria-label")
-        ?? one.textContent ?? "").trim().slice(0, 40)}"`;
-    const wide = document.documentElement.scrollWidth > innerWidth + 1
-        ? [`the page is ${document.documentElement.scrollWidth} px wide`] : [];
-    const small = [...document.querySelectorAll("button, input, select, a.button, summary")]
-        .filter((one) => seen(one) && !["radio", "checkbox"].includes(one.type))
-        .map((one) => [one, one.getBoundingClientRect()])
-        .filter(([one, box]) => box.height < 43.5
-            || (box.width < 43.5 && !one.matches(".tape-entry")))
-        .map(([one, box]) => `${name(one)} is ${box.width.toFixed()} x ${box.height.toFixed()}`);
-    const cut = [...document.querySelectorAll(
-        "button, h1, h2, p, .lane-head, .act-label, .act-note, .answer .what, .next-list li")]
-        .filter((one) => seen(one) && !one.matches(".unseen, .tape-entry, .tape-entry *"))
-        .filter((one) => one.scrollWidth > one.clientWidth + 1
-            && getComputedStyle(one).display !== "inline"
-            || one.scrollHeight > one.clientHeight + 2
-            && getComputedStyle(one).overflowY === "hidden")
-        .map((one) => `${name(one)} is cut off`);
-    const letters = [...document.querySelectorAll("body *")]
-        .filter((one) => seen(one) && parseFloat(getComputedStyle(one).fontSize) < 12)
-        .map((one) => `${name(one)} is written too small`);
-    return [...wide, ...small, ...cut, ...letters];
-}"""
+from tests.console.browser.look import SIZES, everything, faults, picture, theme_of
 
 # Labels on the tape, tiles in a lane and buttons of the head must not lie on one another.
 _OVERLAPS = """() => {
@@ -65,34 +31,6 @@ _OVERLAPS = """() => {
 }"""
 
 
-def _picture(page: Page, name: str, tmp_path: Path) -> None:
-    folder = _SCREENS if os.environ.get("PICTURES") == "yes" else tmp_path
-    folder.mkdir(parents=True, exist_ok=True)
-    page.screenshot(path=folder / f"{name}.png", animations="disabled")
-
-
-def _theme(page: Page, theme: str) -> None:
-    page.evaluate("theme => { document.documentElement.dataset.theme = theme; }", theme)
-
-
-def _faults(page: Page) -> list[str]:
-    """What axe finds serious or critical, by day and by night."""
-    found = []
-    for theme in ("day", "night"):
-        _theme(page, theme)
-        for one in Axe().run(page).response["violations"]:
-            if one["impact"] in ("serious", "critical"):
-                where = "; ".join(node["html"][:120] for node in one["nodes"][:3])
-                found.append(f"{theme}, {one['id']}: {one['help']}: {where}")
-    _theme(page, "day")
-    return found
-
-
-def _all(found: dict[str, list[str]]) -> list[str]:
-    """Everything found, each with where."""
-    return [f"{where}: {one}" for where, told in found.items() for one in told]
-
-
 def _ran(facilitator: Facilitator) -> Page:
     """A session some entries in, with time between them."""
     page = facilitator.start()
@@ -112,17 +50,17 @@ def _ran(facilitator: Facilitator) -> Page:
 def test_the_pages_before_a_session(facilitator: Facilitator, tmp_path: Path) -> None:
     page = facilitator.page
     page.goto(facilitator.server.address)
-    found = {"choose": _faults(page) + page.evaluate(_SIZES)}
-    _picture(page, "choose", tmp_path)
+    found = {"choose": faults(page) + page.evaluate(SIZES)}
+    picture(page, "choose", tmp_path)
     facilitator.choose()
-    found["prebrief"] = _faults(page) + page.evaluate(_SIZES)
-    _picture(page, "prebrief", tmp_path)
+    found["prebrief"] = faults(page) + page.evaluate(SIZES)
+    picture(page, "prebrief", tmp_path)
     page.goto(f"{facilitator.server.address}/join")
-    found["join"] = _faults(page) + page.evaluate(_SIZES)
-    _picture(page, "join", tmp_path)
+    found["join"] = faults(page) + page.evaluate(SIZES)
+    picture(page, "join", tmp_path)
     page.goto(f"{facilitator.server.address}/nowhere")
-    found["message"] = _faults(page) + page.evaluate(_SIZES)
-    assert _all(found) == []
+    found["message"] = faults(page) + page.evaluate(SIZES)
+    assert everything(found) == []
 
 
 def test_the_console_at_each_size_by_day_and_by_night(
@@ -135,14 +73,14 @@ def test_the_console_at_each_size_by_day_and_by_night(
         page.keyboard.press("Escape")
         expect(page.locator("#dock")).to_be_hidden()
         page.wait_for_function("() => document.fonts.status === 'loaded'")
-        found[name] = page.evaluate(_SIZES) + page.evaluate(_OVERLAPS)
-        _picture(page, f"console-{name}", tmp_path)
+        found[name] = page.evaluate(SIZES) + page.evaluate(_OVERLAPS)
+        picture(page, f"console-{name}", tmp_path)
     page.set_viewport_size({"width": TABLET[0], "height": TABLET[1]})
-    found["axe"] = _faults(page)
-    _theme(page, "night")
-    _picture(page, "console-night", tmp_path)
-    _theme(page, "day")
-    assert _all(found) == []
+    found["axe"] = faults(page)
+    theme_of(page, "night")
+    picture(page, "console-night", tmp_path)
+    theme_of(page, "day")
+    assert everything(found) == []
 
 
 def _panels() -> Iterator[tuple[str, str]]:
@@ -174,10 +112,10 @@ def test_every_panel_of_the_console(facilitator: Facilitator, tmp_path: Path) ->
         page.keyboard.press("Escape")
         page.keyboard.press(key)
         expect(page.locator("#dock")).to_be_visible()
-        found[name] = _faults(page) + page.evaluate(_SIZES)
+        found[name] = faults(page) + page.evaluate(SIZES)
         if name in ("settings", "dose"):
-            _picture(page, f"panel-{name}", tmp_path)
-    assert _all(found) == []
+            picture(page, f"panel-{name}", tmp_path)
+    assert everything(found) == []
 
 
 def test_the_bedside_display(facilitator: Facilitator, tmp_path: Path) -> None:
@@ -195,9 +133,9 @@ def test_the_bedside_display(facilitator: Facilitator, tmp_path: Path) -> None:
     for code in ("N-104", "M-021", "N-117", "D-009"):
         assert code not in text
     assert "SIMULATION" in display.inner_text(".band")
-    found = _faults(display) + display.evaluate(_SIZES)
+    found = faults(display) + display.evaluate(SIZES)
     overflow = display.evaluate("document.documentElement.scrollHeight - innerHeight")
-    _picture(display, "bedside", tmp_path)
+    picture(display, "bedside", tmp_path)
     assert found == []
     assert overflow <= 0, "a wall display is never scrolled"
 
@@ -207,30 +145,30 @@ def test_the_pages_after_a_session(facilitator: Facilitator, tmp_path: Path) -> 
     page.keyboard.press("Shift+E")
     page.get_by_role("button", name="Yes: it is finished").tap()
     expect(page.locator("#closed")).to_be_visible()
-    found = {"closed": _faults(page) + page.evaluate(_SIZES)}
-    _picture(page, "closed", tmp_path)
+    found = {"closed": faults(page) + page.evaluate(SIZES)}
+    picture(page, "closed", tmp_path)
     page.get_by_role("link", name="Review and correct the record").tap()
     page.locator("#items li").first.wait_for()
     page.locator("#entries summary").nth(6).tap()
-    found["review"] = _faults(page) + page.evaluate(_SIZES)
-    _picture(page, "review", tmp_path)
+    found["review"] = faults(page) + page.evaluate(SIZES)
+    picture(page, "review", tmp_path)
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
-    found["review on a phone"] = page.evaluate(_SIZES)
-    assert _all(found) == []
+    found["review on a phone"] = page.evaluate(SIZES)
+    assert everything(found) == []
 
 
 def test_the_return_of_the_cot_and_stop(facilitator: Facilitator, tmp_path: Path) -> None:
     page = facilitator.start("cot-term")
     session = facilitator.session
     page.goto(f"{facilitator.server.address}/s/{session}/return")
-    found = {"return": _faults(page) + page.evaluate(_SIZES)}
-    _picture(page, "return", tmp_path)
+    found = {"return": faults(page) + page.evaluate(SIZES)}
+    picture(page, "return", tmp_path)
     page.goto(f"{facilitator.server.address}/s/{session}")
     page.keyboard.press("!")
     expect(page.locator("#blank")).to_be_visible()
-    found["stop"] = _faults(page)
-    _picture(page, "stop", tmp_path)
-    assert _all(found) == []
+    found["stop"] = faults(page)
+    picture(page, "stop", tmp_path)
+    assert everything(found) == []
 
 
 def test_the_score_follows_a_correction_in_the_review(facilitator: Facilitator) -> None:

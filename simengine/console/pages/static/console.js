@@ -51,7 +51,12 @@ class Console {
     this.head = new Head(this.desk);
     this.lanes = new Lanes(byId("lanes"), this.desk, (lane) => showLane(this.desk, lane));
     this.expected = new ExpectedList(this.desk);
-    this.tape = new Tape(byId("tape-axis"), this.desk, (id) => showEntry(this.desk, id));
+    this.tape = new Tape(
+      byId("tape-axis"),
+      this.desk,
+      (id) => showEntry(this.desk, id),
+      (ids) => showRecord(this.desk, new Set(ids)),
+    );
     this.keys = new Keys();
     this.turns = switches(this.desk, this.head, this.sound, this.keys);
     this.bind();

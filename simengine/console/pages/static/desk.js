@@ -132,7 +132,9 @@ export class Desk {
     const at = this.recorder.whenOf(id);
     if (at === null) return;
     this.moveTo(id, Math.max(0, at + by));
-    this.notice(`Moved ${by < 0 ? "earlier" : "later"} by ${Math.abs(by) / 1000} s.`);
+    const way = `moved ${by < 0 ? "earlier" : "later"} by ${Math.abs(by) / 1000} s`;
+    const words = this.view.tape.find((one) => one.id === id)?.words.split(": ")[0];
+    this.notice(words ? `${words}: ${way}.` : `${way[0]?.toUpperCase()}${way.slice(1)}.`);
   }
 
   /**

@@ -93,7 +93,7 @@ export class Head {
         from !== null && due !== null && from <= now && !when.held,
     );
     this.next.classList.toggle("warn", warning);
-    /** @type {{ key: string, words: string, soon: boolean }[]} */
+    /** @type {{ key: string, words: string, soon: boolean, only?: string }[]} */
     const lines = coming.map((one) => ({
       key: `rule ${one.index}`,
       words: comingText(one, now, when.held, SHORT_TEXT),
@@ -104,15 +104,22 @@ export class Head {
       const words = `The session closes in ${leftText(ending - now)}.`;
       lines.push({ key: "ending", words, soon: true });
     }
-    for (const words of lost) lines.push({ key: `lost ${words}`, words, soon: false });
+    const later = lines.filter(({ soon }) => !soon).length;
+    if (later > 0 && later < lines.length) {
+      // on a phone these stand for the lines that have no time yet
+      lines.push({ key: "later", words: `${later} more under “Go to…”.`, soon: false, only: "few" });
+    }
+    for (const words of lost) {
+      lines.push({ key: `lost ${words}`, words, soon: false, only: "always" });
+    }
     keep(
       this.nextList,
       lines,
       ({ key }) => key,
       () => make("li"),
-      (element, { words, soon }) => {
+      (element, { words, soon, only }) => {
         say(element, words);
-        element.classList.toggle("soon", soon);
+        put(element, "class", only ?? (soon ? "soon" : "later"));
       },
     );
     const hold = byId("hold");

@@ -206,7 +206,7 @@ export class Lanes {
     put(button, "data-acts", action.name);
     button.classList.toggle("asked", action.asked !== null);
     button.classList.toggle("gone", action.away);
-    button.classList.toggle("long", action.label.length > (action.key === null ? 36 : 30));
+    button.classList.toggle("long", action.label.length > (action.key === null ? 30 : 26));
   }
 
   /**

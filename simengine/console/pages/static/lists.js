@@ -11,7 +11,7 @@ import { button } from "./dock.js";
 import { make, put, say } from "./dom.js";
 import { WAYS, showEntry } from "./entry.js";
 import { comingText } from "./head.js";
-import { clockText } from "./times.js";
+import { clockText, unitText } from "./times.js";
 
 const AWAY = "away";
 
@@ -153,25 +153,32 @@ export function showStates(desk) {
 }
 
 /**
- * The whole record, last first.
+ * The whole record, or some entries of it, last first.
  *
  * @param {Desk} desk
+ * @param {ReadonlySet<string>} [only] ids; all, if left out
  */
-export function showRecord(desk) {
-  const list = make("div", { class: "dock-list" });
+export function showRecord(desk, only) {
+  const list = make("div", { class: "dock-list entries" });
   const draw = () => {
     const zero = desk.view.clock.zero_ms ?? 0;
-    const entries = desk.view.tape.filter(({ removed }) => !removed).reverse();
+    const wanted = (/** @type {string} */ id) => only?.has(id) ?? true;
+    const entries = desk.view.tape.filter(({ id, removed }) => !removed && wanted(id)).reverse();
     list.replaceChildren(
-      ...entries.map((entry) =>
-        button(`${clockText(entry.at_ms - zero)} ${entry.words}`, () => showEntry(desk, entry.id)),
-      ),
+      ...entries.map((entry) => {
+        const one = button("", () => showEntry(desk, entry.id));
+        const when = clockText(entry.at_ms - zero);
+        one.append(make("strong", {}, when), make("span", {}, unitText(entry.words)));
+        return one;
+      }),
     );
+    if (only) return;
     const odd = desk.view.notes.map(({ words }) => make("p", { class: "wrong" }, words));
     list.prepend(...odd);
   };
   draw();
-  desk.dock.show("record", "All entries, the last first", [list], { redraw: draw });
+  const title = only ? "Entries close together, the last first" : "All entries, the last first";
+  desk.dock.show("record", title, [list], { redraw: draw });
 }
 
 /**

@@ -86,7 +86,7 @@ export function showMenu(desk, panels, turns, redraw) {
         {},
         make("li", {}, "Bedside display: ", link),
         make("li", {}, `or join at /join with the code ${code}`),
-        make("li", {}, `A second recorder joins at /join with the code ${recorder}`),
+        make("li", {}, `A second observer joins at /join with the code ${recorder}`),
         make("li", {}, `Screens that are open: ${desk.view.screens}`),
       ),
     ),

@@ -71,7 +71,7 @@ class ReviewPage {
     const link = byId("link");
     link.hidden = waits === 0;
     say(link, `${waits} waiting.`);
-    if (waits === 0) void this.read();
+    if (waits === 0) void this.read().then(() => this.notice("Recorded; the score is told anew."));
   }
 
   /** @param {string} words */
@@ -137,7 +137,7 @@ class ReviewPage {
       ? " Somebody has said that the record is right."
       : " Nobody has said yet that the record is right.";
     say(byId("standing"), standing + confirmed);
-    say(byId("total"), [review.total, review.interval].filter(Boolean).join(" · "));
+    say(byId("total"), [`Score: ${review.total}`, review.interval].filter(Boolean).join(" · "));
     this.drawNotes(review);
     keep(
       byId("entries"),

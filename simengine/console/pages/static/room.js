@@ -66,8 +66,7 @@ export function showPeople(desk) {
     return make(
       "div",
       { class: "row", role: "group", "aria-label": code },
-      make("strong", {}, code),
-      make("span", {}, held),
+      make("span", { class: "held" }, make("strong", {}, code), ` ${held}`),
       choice(
         "Moves to",
         view.roles,
@@ -90,7 +89,7 @@ export function showPeople(desk) {
   const code = make("input", { maxlength: "40", autocomplete: "off" });
   let joins = view.roles[0]?.[0] ?? "";
   desk.dock.show("people", "People and roles", [
-    make("div", { class: "dock-list" }, ...rows),
+    make("div", { class: "dock-list people" }, ...rows),
     make("label", { class: "field small" }, "Code of who joins", code),
     choice("In the role", view.roles, joins, (role) => (joins = role)),
     button("Joins", () => {

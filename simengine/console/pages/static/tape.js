@@ -3,15 +3,18 @@
  *
  * Rules of this file:
  * - Labels never overlap: a label keeps its row, and is shortened where the next in its row
- *   begins. The newest stays whole.
+ *   begins, but never to less than can be read. The newest stays whole.
+ * - Entries for which no readable label is left stand in one that counts them and opens them.
  * - An entry can be slid to another instant; the same is done by its buttons and by keys.
  */
 
 /** @typedef {import("./types.js").Entry} Entry */
 /** @typedef {{ id: string, at: number, words: string, waits: boolean, movable: boolean,
  *   lasting: boolean }} Label */
+/** @typedef {{ id: string, left: number, row: number, labels: Label[] }} Crowd several entries in
+ *   one label; `id`: its newest entry's */
 
-import { keep, make, put, say } from "./dom.js";
+import { keep, make, part, put, say } from "./dom.js";
 import { clockText, unitText } from "./times.js";
 
 const WINDOW_MS = 75_000;
@@ -21,7 +24,8 @@ const ROWS = 2;
 const ROW_PX = 44;
 const FLOOR_PX = 20;
 const LONGEST_PX = 210;
-const LEAST_PX = 30;
+const LEAST_PX = 88;
+const DRIFT_PX = 100;
 const GAP_PX = 4;
 const LONG_WORDS = 30;
 const SLID_PX = 6;
@@ -31,17 +35,20 @@ export class Tape {
    * @param {HTMLElement} root
    * @param {import("./desk.js").Desk} desk
    * @param {(id: string) => void} onOpen
+   * @param {(ids: string[]) => void} onCrowd
    */
-  constructor(root, desk, onOpen) {
+  constructor(root, desk, onOpen, onCrowd) {
     this.root = root;
     this.desk = desk;
     this.onOpen = onOpen;
+    this.onCrowd = onCrowd;
     this.ticks = make("div");
     this.stems = make("div");
     this.labels = make("div");
+    this.crowds = make("div");
     this.line = make("div", { class: "tape-line" });
     this.nowLine = make("div", { class: "tape-now" });
-    root.replaceChildren(this.line, this.ticks, this.stems, this.nowLine, this.labels);
+    root.replaceChildren(this.line, this.ticks, this.stems, this.nowLine, this.crowds, this.labels);
     /** @type {Map<string, number>} */
     this.rows = new Map();
     /** @type {Map<string, number>} natural widths by words, px */
@@ -144,8 +151,9 @@ export class Tape {
    * @param {(at: number) => number} x
    */
   drawLabels(labels, x) {
-    const places = this.place(labels, x);
+    const { places, crowds } = this.place(labels, x);
     const rowTop = (/** @type {string} */ id) => FLOOR_PX + 2 + (this.rows.get(id) ?? 0) * ROW_PX;
+    this.drawCrowds(crowds);
     keep(
       this.stems,
       labels,
@@ -158,7 +166,7 @@ export class Tape {
     );
     keep(
       this.labels,
-      labels,
+      labels.filter(({ id }) => places.has(id)),
       ({ id }) => id,
       (label) => this.create(label),
       (element, label) => {
@@ -179,28 +187,74 @@ export class Tape {
     );
   }
 
+  /** @param {Crowd[]} crowds */
+  drawCrowds(crowds) {
+    keep(
+      this.crowds,
+      crowds,
+      ({ id }) => id,
+      () => {
+        const chip = make("span", { class: "tape-chip crowd" });
+        const element = make("button", { type: "button", class: "tape-entry" }, chip);
+        element.addEventListener("click", () => {
+          this.onCrowd((element.dataset.ids ?? "").split(" "));
+        });
+        return element;
+      },
+      (element, { labels, left, row }) => {
+        const words = labels.map((label) => label.words).join("; ");
+        say(part(element, ".tape-chip"), crowdWords(labels.length));
+        put(element, "title", words);
+        put(element, "aria-label", `${crowdWords(labels.length)}: ${words}`);
+        put(element, "data-ids", labels.map(({ id }) => id).join(" "));
+        element.style.left = `${left}px`;
+        element.style.bottom = `${FLOOR_PX + 2 + row * ROW_PX}px`;
+      },
+    );
+  }
+
   /**
-   * Give each label a place: the newest whole, the older ones before it as there is room.
+   * Give each label a place: the newest whole, the older ones before it as there is room. Those
+   * that would stand too far before their instant, so as to be read, are counted in a crowd.
    *
    * @param {Label[]} labels by time
    * @param {(at: number) => number} x
-   * @returns {Map<string, { left: number, room: number }>}
+   * @returns {{ places: Map<string, { left: number, room: number }>, crowds: Crowd[] }}
    */
   place(labels, x) {
     this.chooseRows(labels, x);
     /** @type {Map<string, { left: number, room: number }>} */
     const places = new Map();
+    /** @type {Crowd[]} */
+    const crowds = [];
     const right = Array(ROWS).fill(this.root.clientWidth);
-    for (const { id, at, words } of labels.toReversed()) {
+    /** @type {(Crowd | null)[]} the crowd to which a row has come, if any */
+    const open = Array(ROWS).fill(null);
+    for (const label of labels.toReversed()) {
+      const { id, at, words } = label;
       const row = this.rows.get(id) ?? 0;
       const end = (right[row] ?? 0) - GAP_PX;
       const wanted = Math.min(LONGEST_PX, this.widthOf(words));
       const newest = end > this.root.clientWidth - 2 * GAP_PX;
-      const left = Math.min(x(at) - 8, end - (newest ? wanted : Math.min(wanted, LEAST_PX)));
-      places.set(id, { left, room: Math.min(wanted, end - left) });
-      right[row] = left;
+      const instant = x(at) - 8;
+      const left = Math.min(instant, end - (newest ? wanted : Math.min(wanted, LEAST_PX)));
+      const held = newest || this.slide?.id === id;
+      const crowd = open[row];
+      if (held || instant - left <= DRIFT_PX) {
+        places.set(id, { left, room: Math.min(wanted, end - left) });
+        right[row] = left;
+        open[row] = null;
+      } else if (crowd) {
+        crowd.labels.unshift(label);
+      } else {
+        const start = end - this.widthOf(crowdWords(10));
+        const next = { id, left: start, row, labels: [label] };
+        crowds.push(next);
+        open[row] = next;
+        right[row] = start;
+      }
     }
-    return places;
+    return { places, crowds };
   }
 
   /**
@@ -287,6 +341,14 @@ export class Tape {
     element.addEventListener("pointerup", end);
     element.addEventListener("pointercancel", end);
   }
+}
+
+/**
+ * @param {number} count
+ * @returns {string}
+ */
+function crowdWords(count) {
+  return `${count} more`;
 }
 
 /**

@@ -1,0 +1,70 @@
+"""Looking at a page: what sticks out, what cannot be used by all, and its picture.
+
+Pictures go into `reports/screens/` where `PICTURES=yes` asks for them, else into pytest's folder.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+_SCREENS = Path(__file__).parents[3] / "reports" / "screens"
+
+# What sticks out of the window, what is too small to touch, and text that its own box cuts off.
+SIZES = """() => {
+    const seen = (one) => one.checkVisibility({ visibilityProperty: true, opacityProperty: true })
+        && one.getClientRects().length > 0;
+    const name = (one) => `${one.tagName.toLowerCase()} "${(one.getAttribute("aria-label")
+        ?? one.textContent ?? "").trim().slice(0, 40)}"`;
+    const wide = document.documentElement.scrollWidth > innerWidth + 1
+        ? [`the page is ${document.documentElement.scrollWidth} px wide`] : [];
+    const small = [...document.querySelectorAll("button, input, select, a.button, summary")]
+        .filter((one) => seen(one) && !["radio", "checkbox"].includes(one.type))
+        .map((one) => [one, one.getBoundingClientRect()])
+        .filter(([one, box]) => box.height < 43.5
+            || (box.width < 43.5 && !one.matches(".tape-entry")))
+        .map(([one, box]) => `${name(one)} is ${box.width.toFixed()} x ${box.height.toFixed()}`);
+    const cut = [...document.querySelectorAll(
+        "button, h1, h2, p, .lane-head, .act-label, .act-note, .answer .what, .next-list li")]
+        .filter((one) => seen(one) && !one.matches(".unseen, .tape-entry, .tape-entry *"))
+        .filter((one) => one.scrollWidth > one.clientWidth + 1
+            && getComputedStyle(one).display !== "inline"
+            || one.scrollHeight > one.clientHeight + 2
+            && getComputedStyle(one).overflowY === "hidden")
+        .map((one) => `${name(one)} is cut off`);
+    const letters = [...document.querySelectorAll("body *")]
+        .filter((one) => seen(one) && parseFloat(getComputedStyle(one).fontSize) < 12)
+        .map((one) => `${name(one)} is written too small`);
+    return [...wide, ...small, ...cut, ...letters];
+}"""
+
+
+def picture(page: Page, name: str, tmp_path: Path) -> None:
+    folder = _SCREENS if os.environ.get("PICTURES") == "yes" else tmp_path
+    folder.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=folder / f"{name}.png", animations="disabled")
+
+
+def theme_of(page: Page, theme: str) -> None:
+    page.evaluate("theme => { document.documentElement.dataset.theme = theme; }", theme)
+
+
+def faults(page: Page) -> list[str]:
+    """What axe finds serious or critical, by day and by night."""
+    found = []
+    for theme in ("day", "night"):
+        theme_of(page, theme)
+        for one in Axe().run(page).response["violations"]:
+            if one["impact"] in ("serious", "critical"):
+                where = "; ".join(node["html"][:120] for node in one["nodes"][:3])
+                found.append(f"{theme}, {one['id']}: {one['help']}: {where}")
+    theme_of(page, "day")
+    return found
+
+
+def everything(found: dict[str, list[str]]) -> list[str]:
+    """Everything found, each with where."""
+    return [f"{where}: {one}" for where, told in found.items() for one in told]
