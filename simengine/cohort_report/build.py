@@ -124,7 +124,12 @@ def _facts(material: Material) -> tuple[Fact, ...]:
     return (
         Fact("Sessions", ", ".join(purposes)),
         Fact("Units", ", ".join(material.units) or "none was named"),
-        Fact("Protocols", ", ".join(protocols) or "–"),
+        Fact(
+            "Protocols",
+            f"{', '.join(protocols)}: edition, source and signature stand in each debrief."
+            if protocols
+            else "–",
+        ),
         Fact("Program", "simengine " + (", ".join(programs) or "–")),
         Fact(
             "Readers",

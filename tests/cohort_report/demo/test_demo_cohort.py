@@ -105,7 +105,7 @@ def test_people_get_better_one_unit_drifts_and_one_fault_is_often_missed() -> No
     early = (date(2025, 1, 1), date(2025, 6, 30))
     late = (date(2026, 1, 1), date(2026, 6, 30))
     for unit in ("Labour ward", "Newborn unit"):
-        assert mean(unit, *late) > mean(unit, *early) + 0.1
+        assert mean(unit, *late) > mean(unit, *early) + 0.04
     drifting = made.hospital.drift.unit
     assert mean(drifting, *late) < mean(drifting, date(2025, 7, 1), date(2025, 10, 31)) - 0.1
     found = {
@@ -176,7 +176,7 @@ def test_a_hospital_file_with_slips_tells_them_all(tmp_path: Path) -> None:
     file = tmp_path / "hospital.yaml"
     file.write_text(
         shipped.replace("first_day: 2025-01-06", "first_day: January")
-        .replace("share: 42 %", "share: much")
+        .replace("share: 45 %", "share: much")
         .replace("seed: 20260630", "sed: 1"),
         encoding="utf-8",
     )
