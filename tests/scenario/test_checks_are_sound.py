@@ -70,6 +70,9 @@ shows = st.fixed_dictionaries(
     optional={
         "heart_rate": courses(),
         "breathing": st.sampled_from(("absent", "gasping", "regular")),
+        "spo2": st.sampled_from(
+            ({"to": "90 %", "within": "60 s"}, {"from": "50 %", "to": "70 %", "within": "90 s"})
+        ),
     },
 )
 leaf = st.one_of(
@@ -87,6 +90,9 @@ leaf = st.one_of(
             {"supplies": {"cylinder": "at least 80 %"}},
             {"faults": {"half_empty": "mended"}},
             {"observed": {"breathing": "gasping"}},
+            {"observed": {"spo2": {"protocol": "spo2_target"}}},
+            {"observed": {"spo2": {"protocol": "spo2_target", "side": "below"}}},
+            {"settings": {"oxygen": {"protocol": "starting_oxygen"}}},
             {"observed": {"breathing": ["regular", "absent"]}},
         )
     ),
@@ -125,6 +131,9 @@ items = st.one_of(
         lambda t: {"expect": "listen", "from": t[0], "not_before": "45 s", "ideal": "60 s",
                    "until": t[1]}
     ),
+    st.sampled_from(("oxygen", "peak_pressure")).map(
+        lambda name: {"expect": {"set": name, "change": "higher"}, "from": "start", "ideal": "30 s"}
+    ),
     st.fixed_dictionaries(
         {"respond": st.just("listen"), "whenever": conditions, "ideal": clocks,
          "unseen": st.just(True)},
@@ -153,7 +162,9 @@ def texts(draw: st.DrawFn) -> str:
         "objectives": {"one": "The one aim"},
         "start": {
             "state": "a", "clock": "birth",
-            "settings": {"oxygen": "30 %", "gas_flow": "8 L/min"},
+            "settings": {
+                "oxygen": draw(st.sampled_from(("30 %", "100 %"))), "gas_flow": "8 L/min",
+            },
             "supplies": {"cylinder": draw(st.sampled_from(("1 %", "45 %")))},
             "faults": {"half_empty": {"shows": "Half", "mended_by": "change_cylinder"}},
         },

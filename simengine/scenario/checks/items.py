@@ -15,7 +15,7 @@ from functools import reduce
 from math import inf
 from typing import NamedTuple
 
-from simengine.quantities import format_duration
+from simengine.quantities import Range, format_duration
 from simengine.scenario.checks.known import NEVER, Known, earliest, surely
 from simengine.scenario.checks.reach import Reach
 from simengine.scenario.checks.reasons import why_never
@@ -26,6 +26,7 @@ from simengine.scenario.checks.walk import (
 from simengine.scenario.conditions import Condition, Doing
 from simengine.scenario.key import (
     AskedAction,
+    AskedSetting,
     Avoid,
     Expect,
     Keep,
@@ -93,6 +94,8 @@ def _expect(one: _Item, item: Expect) -> None:
                 at.get("during"), f"'{name}', from which the window is counted, among the states"
             )
             return
+    _until(one, item)
+    _change(one, item)
     longest = _window(item, reach)
     early, ideal = at.get("not_before"), at.get("ideal")
     since = _anchor_words(item)
@@ -110,6 +113,51 @@ def _expect(one: _Item, item: Expect) -> None:
             level="warning",
             hint="not done in that time it is not reached, and never missed",
         )
+
+
+def _until(one: _Item, item: Expect) -> None:
+    """States of ``until`` that can't be entered after the state that the window is counted from."""
+    name, until = item.anchor.name, one.at.get("until")
+    if item.anchor.kind != "state" or name is None or not item.until or until is None:
+        return
+    after, todo = set[str](), [name]
+    while todo:
+        new = set(one.reach.nexts(todo.pop())) - after
+        after |= new
+        todo += new
+    if not after & set(item.until):
+        until.say(
+            f"a state that can be entered after '{name}'",
+            "until-never",
+            found=", ".join(f"'{state}'" for state in item.until) + ", which can't be",
+            level="warning",
+        )
+
+
+def _change(one: _Item, item: Expect) -> None:
+    """A change asked of a setting whose value at the start is not known, or leaves no room."""
+    asked, what = item.asked, one.at.get("expect")
+    if not (
+        isinstance(asked, AskedSetting)
+        and asked.direction is not None
+        and item.anchor.kind == "start"
+        and what is not None
+    ):
+        return
+    setting = one.reach.scenario.vocabulary.settings[asked.setting]
+    found = one.reach.scenario.start.settings.get(asked.setting)
+    plausible, step = setting.plausible or Range(), setting.step or 0.0
+    if found is None:
+        expected, at = "a setting that is known at the start", what.get("set")
+    elif isinstance(found, float) and not (
+        found + step <= plausible.high
+        if asked.direction == "higher"
+        else found - step >= plausible.low
+    ):
+        expected, at = f"a change that {plausible.text} leaves room for", what.get("change")
+    else:
+        return
+    (at or what).say(expected, "never-met", level="warning", hint="nobody can get this item")
 
 
 def _window(item: Expect, reach: Reach) -> float:
