@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable
 from datetime import date
 
 import orjson
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import Connection, and_, delete, func, insert, select
 
 from simengine.people.currency import Evidence
 from simengine.people.outcomes import KINDS, outcomes_in
@@ -60,16 +60,19 @@ def latest(
     ``codes``: of these people alone. What is older can make nobody more current.
     """
     c = evidence_table.c
-    newest = (
-        func.row_number()
-        .over(partition_by=(c.code, c.scenario, c.roles), order_by=(c.day.desc(), c.session.desc()))
-        .label("newest")
-    )
-    inner = select(c.code, c.session, c.day, c.scenario, c.roles, newest).where(c.day <= until)
+    newest = select(c.code, c.scenario, c.roles, func.max(c.day).label("day")).where(c.day <= until)
     if codes is not None:
-        inner = inner.where(c.code.in_(tuple(codes)))
-    some = inner.subquery()
-    asked = select(some).where(some.c.newest == 1).order_by(some.c.day, some.c.session, some.c.code)
+        newest = newest.where(c.code.in_(tuple(codes)))
+    found = newest.group_by(c.code, c.scenario, c.roles).subquery()
+    n = found.c
+    same = and_(c.code == n.code, c.scenario == n.scenario, c.roles == n.roles, c.day == n.day)
+    session = func.max(c.session).label("session")
+    asked = (
+        select(c.code, session, c.day, c.scenario, c.roles)
+        .select_from(found.join(evidence_table, same))
+        .group_by(c.code, c.scenario, c.roles, c.day)
+        .order_by(c.day, session, c.code)
+    )
     return tuple(
         Evidence(row.code, row.session, row.day, row.scenario, tuple(orjson.loads(row.roles)))
         for row in connection.execute(asked)

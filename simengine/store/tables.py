@@ -147,7 +147,8 @@ evidence = _table(  # whom the signed outcomes of a session prove something of; 
     Column("scenario", Text, nullable=False),
     Column("roles", Text, nullable=False),  # JSON list
     PrimaryKeyConstraint("session", "code"),
-    Index("evidence_by_code", "code"),
+    # so that the newest of each person, scenario and roles is found in the index alone
+    Index("evidence_by_code", "code", "scenario", "roles", "day", "session"),
 )
 
 resealings = _table(  # logs that were written anew because a person was erased from them

@@ -135,7 +135,7 @@ def _sessions() -> None:
         sa.PrimaryKeyConstraint("session", "code"),
         sqlite_strict=True,
     )
-    op.create_index("evidence_by_code", "evidence", ["code"])
+    op.create_index("evidence_by_code", "evidence", ["code", "scenario", "roles", "day", "session"])
     op.create_table(
         "resealings",
         sa.Column("number", WHOLE, primary_key=True, autoincrement=True),
