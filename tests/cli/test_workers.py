@@ -13,8 +13,6 @@ from simengine.cli.workers import processes
 
 COMMAND = """
 import os, sys
-import pytest
-
 from simengine.cli.workers import processes
 if __name__ == "__main__":
     executor = processes(1)
