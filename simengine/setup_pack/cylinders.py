@@ -4,6 +4,7 @@ Rules of this file:
 
 - The engine plays one second with the settings as they should be, and tells what is drawn: there
   is no second sum here.
+- What runs as found (``start.doing``) is left out of the first rows, and has rows of its own.
 - Contents are of the size that the vocabulary names; another size lasts another time.
 """
 
@@ -37,7 +38,7 @@ def lasting(
 ) -> list[Lasting]:
     """Return how long the supplies last with ``settings``, and with each of ``uses`` besides."""
     rows = []
-    for use in (None, *uses):
+    for use in dict.fromkeys((None, *scenario.start.doing, *uses)):
         rates = _rates(scenario, settings, use)
         for name, contents in scenario.start.supplies.items():
             supply = scenario.vocabulary.supplies[name]
@@ -63,7 +64,12 @@ def _rates(scenario: Scenario, settings: Mapping[str, Value], use: str | None) -
         Timed(0, "set", {"setting": name, **_reading(scenario, name, value)})
         for name, value in settings.items()
     ]
-    if use is not None:
+    script += [
+        Timed(0, "action", {"action": running, "phase": "stop"})
+        for running in scenario.start.doing
+        if running != use
+    ]
+    if use is not None and use not in scenario.start.doing:
         script.append(Timed(0, "action", {"action": use, "phase": "start"}))
     session = play(scenario, script, until_ms=0)
     return {name: levels[-1].rate_per_ms for name, levels in session.supplies.items()}
@@ -90,7 +96,8 @@ def _use(scenario: Scenario, settings: Mapping[str, Value], use: str | None) -> 
         if isinstance(value := settings.get(name), float)
     ]
     if use is not None:
-        parts.append(scenario.vocabulary.actions[use].label.lower())
+        found = " as found" if use in scenario.start.doing else ""
+        parts.append(f"{scenario.vocabulary.actions[use].label.lower()} running{found}")
     return ", ".join(parts)
 
 
