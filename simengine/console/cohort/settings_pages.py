@@ -13,18 +13,23 @@ from simengine.console.cohort.words import day_words
 from simengine.console.front import form_of, front_of, page, see
 from simengine.people.retention import past_retention
 from simengine.store import people
-from simengine.store.settings import RETENTION_MONTHS, set_setting, setting
+from simengine.store.settings import RETENTION_MONTHS, SESSION_MONTHS, set_setting, setting
 
 PATH = "/cohort/settings"
 _MOST_MONTHS = 600
+_LABELS = {
+    RETENTION_MONTHS: "How long a person's record is kept",
+    SESSION_MONTHS: "How long a session's log is kept",
+}
 _MOST_LISTED = 50
 
 
 async def settings(request: Request) -> Response:
     """``GET /cohort/settings``."""
     coordinator(request)
-    months = setting(front_of(request).store, RETENTION_MONTHS)
-    filled = {RETENTION_MONTHS: "" if months is None else str(months)}
+    store = front_of(request).store
+    months = {name: setting(store, name) for name in _LABELS}
+    filled = {name: "" if number is None else str(number) for name, number in months.items()}
     return _drawn(request, (), filled, saved=request.query_params.get("kept") == "yes")
 
 
@@ -32,15 +37,22 @@ async def change(request: Request) -> Response:
     """``POST /cohort/settings``."""
     visitor = coordinator(request)
     form = await form_of(request, visitor)
-    told = form.get(RETENTION_MONTHS, "").strip()
-    if told and not (told.isascii() and told.isdigit() and 1 <= int(told) <= _MOST_MONTHS):
-        problem = (
-            f"How long a record is kept: expected whole months from 1 to {_MOST_MONTHS}, or "
-            f"nothing, found '{told[:20]}'."
-        )
-        return _drawn(request, (problem,), {RETENTION_MONTHS: told[:20]}, status=422)
-    set_setting(front_of(request).store, RETENTION_MONTHS, int(told) if told else None)
+    told = {name: form.get(name, "").strip()[:20] for name in _LABELS}
+    problems = tuple(
+        f"{_LABELS[name]}: expected whole months from 1 to {_MOST_MONTHS}, or nothing, found "
+        f"'{typed}'."
+        for name, typed in told.items()
+        if typed and not _is_months(typed)
+    )
+    if problems:
+        return _drawn(request, problems, told, status=422)
+    for name, typed in told.items():
+        set_setting(front_of(request).store, name, int(typed) if typed else None)
     return see(f"{PATH}?kept=yes")
+
+
+def _is_months(typed: str) -> bool:
+    return typed.isascii() and typed.isdigit() and 1 <= int(typed) <= _MOST_MONTHS
 
 
 def _drawn(

@@ -6,7 +6,7 @@ import pytest
 
 from simengine.session import verify_log
 from simengine.store import people
-from simengine.store.settings import RETENTION_MONTHS, setting
+from simengine.store.settings import RETENTION_MONTHS, SESSION_MONTHS, setting
 from tests.console.cohort.ward import Ward, words_of
 from tests.console.desk import entry
 
@@ -87,5 +87,6 @@ def test_what_is_no_number_of_months_is_refused_in_words(ward: Ward, typed: str)
     assert answer.status_code == 422
     assert "expected whole months from 1 to 600" in words_of(answer)
     assert setting(ward.hub.store, RETENTION_MONTHS) == 36
-    ward.coordinator.form("/cohort/settings", retention_months="")
+    ward.coordinator.form("/cohort/settings", retention_months="", session_months="120")
     assert setting(ward.hub.store, RETENTION_MONTHS) is None
+    assert setting(ward.hub.store, SESSION_MONTHS) == 120
