@@ -67,8 +67,10 @@ def _writer(stack: ExitStack, file: Path) -> Any:
 
 
 def _cell(cell: Cell) -> str | int | float:
+    if cell is None:
+        return ""
+    if isinstance(cell, str):
+        return guarded(cell)
     if isinstance(cell, bool):
         return "true" if cell else "false"
-    if isinstance(cell, int | float):
-        return cell
-    return "" if cell is None else guarded(str(cell))
+    return cell if isinstance(cell, int | float) else cell.isoformat()

@@ -14,6 +14,7 @@ Rules of this file:
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 _STARTS = re.compile("(^|[\t\r\n;])(?=[ \u00a0]*[=+\\-@\t\r\n＝＋－＠])")
 _NUMBER = re.compile(r"[+-]?[0-9]+([.,][0-9]+)?([eE][+-]?[0-9]+)?")
@@ -26,6 +27,7 @@ RULE = (
 )
 
 
+@lru_cache(maxsize=8192)  # ids, titles and words come again in nearly every row
 def guarded(text: str) -> str:
     """Return ``text`` so that no spreadsheet runs it."""
     if _NUMBER.fullmatch(text):
