@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -55,9 +56,12 @@ def make_app(
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         hub.start()
+        late = asyncio.create_task(results.catch_up(hub))
         try:
             yield
         finally:
+            late.cancel()
+            await asyncio.gather(late, return_exceptions=True)
             await debriefs.stop()
             await reports.stop()
             await results.stop()

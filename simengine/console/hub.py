@@ -46,10 +46,11 @@ class Hub:
         self.clock = clock
         self.ended: Callable[[Running], None] = _nothing
         self.renewed: Callable[[Running], None] = _nothing
+        self._shut = False
         self.store = store
         self._running: dict[str, Running] = {}
         self._plans: dict[str, SessionPlan] = {}
-        self.plans_again()
+        self.take_up()
 
     def start(self) -> None:
         """Carry on with every session that has been opened and not closed."""
@@ -118,6 +119,8 @@ class Hub:
         found = self._running.get(session)
         if found is not None:
             return found
+        if self._shut:
+            raise NoSessionError("Somebody is being erased from the records. Try in a moment.")
         plan = self._plans.get(session)
         if plan is None:
             raise NoSessionError("There is no such session here.")
@@ -162,13 +165,15 @@ class Hub:
         return any(one.live is not None and not one.closed for one in self._running.values())
 
     def let_go(self) -> None:
-        """Hold no session in memory any longer; their streams end."""
+        """Hold no session in memory any longer, until ``take_up``; their streams end."""
+        self._shut = True
         for running in self._running.values():
             running.stop()
         self._running.clear()
 
-    def plans_again(self) -> None:
-        """Read all plans from the store."""
+    def take_up(self) -> None:
+        """Read all plans from the store, and let sessions come to life again."""
+        self._shut = False
         self._plans = {
             one.planned.session: plan_from_json(one.planned.plan) for one in self.store.sessions()
         }

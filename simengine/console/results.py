@@ -17,6 +17,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from simengine.cohort.from_card import result_of
+from simengine.console.hub import Hub, NoSessionError
 from simengine.console.running import Running
 from simengine.console.scene import Scene
 from simengine.exchange.as_run import remember
@@ -25,6 +26,7 @@ from simengine.scoring.as_json import card_as_json
 from simengine.session.record import Session
 from simengine.store import Store, StoreError
 
+_MOST_LATE = 50
 _LOG = logging.getLogger("simengine.console")
 
 
@@ -39,6 +41,17 @@ class Results:
         self._folders = folders
         self._waiting: dict[str, Running] = {}
         self._task: asyncio.Task[None] | None = None
+
+    async def catch_up(self, hub: Hub) -> None:
+        """Make the results that the server was ended before; of sessions that were run here."""
+        for session in (await asyncio.to_thread(self._store.without_result))[:_MOST_LATE]:
+            try:
+                running = hub.running(session)
+            except NoSessionError:
+                continue
+            if running.closed:
+                self.renew(running)
+                await self.made()
 
     def renew(self, running: Running) -> None:
         """Have a session's result made from its record as it stands now."""

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from datetime import date
+from typing import NamedTuple
 
 import orjson
 from sqlalchemy import ColumnElement, func, select
@@ -28,6 +29,16 @@ from simengine.store.store import Store
 from simengine.store.tables import accesses, postings, results, takings, trainees
 
 _IN_ONE_GO = 400
+
+
+class DaysReading(NamedTuple):
+    """Somebody in a role read something of a person's record on a day (ISO 8601), so many times."""
+
+    day: str
+    who: str
+    role: str
+    page: str
+    times: int
 
 
 def planned(store: Store, *, offset: int, limit: int) -> tuple[Stored, ...]:
@@ -151,11 +162,21 @@ def readings(
         return tuple(Access(*row) for row in connection.execute(asked.offset(offset).limit(limit)))
 
 
-def times_read(store: Store, whom: str) -> int:
-    """Return how often a person's record was read."""
-    asked = select(func.count()).select_from(accesses).where(accesses.c.whom == whom)
+def readings_by_day(store: Store, whom: str, *, limit: int) -> tuple[DaysReading, ...]:
+    """Return who read what of a person's record on which day, the latest first."""
+    c = accesses.c
+    day = func.substr(c.wall, 1, 10).label("day")
+    last = func.max(c.number).label("last")
+    asked = (
+        select(day, c.who, c.role, c.page, func.count().label("times"), last)
+        .where(c.whom == whom)
+        .group_by(day, c.who, c.role, c.page)
+        .order_by(last.desc())
+        .limit(limit)
+    )
     with store.reading() as connection:
-        return int(connection.execute(asked).scalar_one())
+        rows = connection.execute(asked)
+        return tuple(DaysReading(*row[:5]) for row in rows)
 
 
 def units(store: Store) -> tuple[str, ...]:

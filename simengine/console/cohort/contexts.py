@@ -167,6 +167,16 @@ class AccessRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadRow:
+    """What somebody read of a person's record on a day, and how often."""
+
+    when: str
+    who: str
+    page: str
+    times: str
+
+
+@dataclass(frozen=True, slots=True)
 class AccessPage:
     """`cohort/access.html.j2` at `/cohort/access`."""
 
@@ -225,6 +235,7 @@ class SeatRow:
     """A person in a role of a drill, and what it would meet."""
 
     role: str
+    code: str
     name: str
     address: str
     meets: str

@@ -19,6 +19,7 @@ from starlette.responses import Response
 from simengine.console.cohort.contexts import DrillRow, DrillsPage, SeatRow
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.home import filters_of, fits
+from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.words import unit_on
 from simengine.console.front import front_of, page
 from simengine.debrief.words import count
@@ -35,7 +36,7 @@ MOST = 30
 
 async def drills(request: Request) -> Response:
     """``GET /cohort/drills``."""
-    coordinator(request)
+    visitor = coordinator(request)
     front = front_of(request)
     day = today(request)
 
@@ -45,7 +46,10 @@ async def drills(request: Request) -> Response:
         scenarios = {one.id: one for one in front.hub.shelf.look().scenarios}
         return drills_page(roster, standing, scenarios, day, request.query_params)
 
-    return page(request, "cohort/drills.html.j2", await asyncio.to_thread(look))
+    data = await asyncio.to_thread(look)
+    seated = [seat.code for drill in data.drills for seat in drill.seats]
+    note_read(request, visitor, "drills that would bring people up to date", seated)
+    return page(request, "cohort/drills.html.j2", data)
 
 
 def drills_page(
@@ -118,6 +122,7 @@ def _row(
         seats=tuple(
             SeatRow(
                 scenario.roles[seat.role],
+                seat.code,
                 names[seat.code],
                 person_address(seat.code),
                 ", ".join(titles[one] for one in seat.requirements),

@@ -57,11 +57,12 @@ async def do(request: Request) -> Response:
         data = _page(request, code, (problem,))
         return page(request, "cohort/erase.html.j2", data, status=422)
     front.hub.let_go()
+    await front.results.made()  # no result with the code may come afterwards
     try:
         now = wall(front.hub.clock.now_ms())
         done = await asyncio.to_thread(erase, front.store, code, wall=now)
     finally:
-        front.hub.plans_again()
+        front.hub.take_up()
     for session in done.sessions:
         front.debriefs.forget(session)
     front.reports.forget()

@@ -14,6 +14,7 @@ from starlette.responses import Response
 from simengine.console.cohort.contexts import Choice, Count, DueRow, HomePage, Step
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.paging import ROWS, page_number, pages_of
+from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.words import (
     SIGNS,
     day_words,
@@ -35,7 +36,7 @@ PATH = "/cohort"
 
 async def home(request: Request) -> Response:
     """``GET /cohort``."""
-    coordinator(request)
+    visitor = coordinator(request)
     store = front_of(request).store
     day = today(request)
     roster = people.roster(store)
@@ -44,6 +45,7 @@ async def home(request: Request) -> Response:
     some = part_of(roster, day, asked)
     standing = people.currency_on(store, day) if some is roster else currency_of(store, some, day)
     data = home_page(roster, standing, day, asked, page_number(request), store)
+    note_read(request, visitor, "list of who is due", [one.code for one in data.rows])
     return page(request, "cohort/home.html.j2", data)
 
 

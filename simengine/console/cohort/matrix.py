@@ -23,6 +23,7 @@ from simengine.console.cohort.contexts import Cell, MatrixPage, MatrixRow
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.home import filters_of, fits
 from simengine.console.cohort.paging import ROWS, page_number, pages_of
+from simengine.console.cohort.reading import note_read
 from simengine.console.front import front_of, page
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
@@ -47,7 +48,7 @@ _REQUIREMENTS_RULE = (
 
 async def matrix(request: Request) -> Response:
     """``GET /cohort/matrix``."""
-    coordinator(request)
+    visitor = coordinator(request)
     store = front_of(request).store
     day = today(request)
     roster = people.roster(store)
@@ -63,6 +64,7 @@ async def matrix(request: Request) -> Response:
         chosen["by"] = "requirements"
     pages = pages_of(PATH, chosen, page_number(request), len(found))
     shown = found[max(0, pages.first - 1) : max(0, pages.first - 1) + ROWS]
+    note_read(request, visitor, "list of people and objectives", [one.code for one in shown])
     columns, cells = _by_need(store, roster, shown, day) if by_need else _by_objective(store, shown)
     data = MatrixPage(
         here=PATH,

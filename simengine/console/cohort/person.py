@@ -23,7 +23,7 @@ from simengine.console.cohort import words
 from simengine.console.cohort.doors import OWN_PAGES, person_address, reader_of, today
 from simengine.console.cohort.matrix import OBJECTIVES_RULE
 from simengine.console.cohort.paging import ROWS, page_number, pages_onward
-from simengine.console.cohort.reading import note_read, read_row
+from simengine.console.cohort.reading import days_row, note_read
 from simengine.console.cohort.record_contexts import (
     DueLine,
     ObjectiveLine,
@@ -35,10 +35,10 @@ from simengine.console.pictures import PictureError
 from simengine.debrief.trend import Held
 from simengine.debrief.words import percent
 from simengine.people.roster import Roster, Trainee
-from simengine.store import Store, access, people
-from simengine.store.lists import assessed, currency_of, sessions_of, times_read
+from simengine.store import Store, people
+from simengine.store.lists import assessed, currency_of, readings_by_day, sessions_of
 
-_READS = 10
+_READS = 20
 _IN_TREND = 12
 _LEAST_IN_TREND = 2
 
@@ -60,7 +60,6 @@ async def person(request: Request) -> Response:
     latest = sessions_of(store, code, offset=0, limit=_IN_TREND)
     points = trend_of(latest, code)
     drawn = sum(point.total is not None for point in points) >= _LEAST_IN_TREND
-    reads, read = access.accesses(store, code, limit=_READS), times_read(store, code)
     told = competence(each_once(assessed(store, [code])))
     data = PersonPage(
         here=address,
@@ -80,8 +79,9 @@ async def person(request: Request) -> Response:
         pages=pages_onward(address, {}, number, len(found)),
         trend=f"{address}/trend.svg" if drawn else "",
         trend_words=_trend_words(points),
-        reads=tuple(read_row(one, code if own else "") for one in reads),
-        more_reads=max(0, read - len(reads)),
+        reads=tuple(
+            days_row(one, code if own else "") for one in readings_by_day(store, code, limit=_READS)
+        ),
     )
     return page(request, "cohort/person.html.j2", data)
 

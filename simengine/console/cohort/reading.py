@@ -14,12 +14,13 @@ from collections.abc import Iterable
 from starlette.requests import Request
 
 from simengine.console.clock import wall
-from simengine.console.cohort.contexts import AccessRow
+from simengine.console.cohort.contexts import AccessRow, ReadRow
 from simengine.console.cohort.doors import role_of
-from simengine.console.cohort.words import wall_words
+from simengine.console.cohort.words import wall_day, wall_words
 from simengine.console.front import front_of
 from simengine.console.security import Visitor
 from simengine.store import access
+from simengine.store.lists import DaysReading
 
 
 def note_read(request: Request, visitor: Visitor, what: str, whom: Iterable[str]) -> None:
@@ -30,10 +31,19 @@ def note_read(request: Request, visitor: Visitor, what: str, whom: Iterable[str]
     access.log_accesses(front.store, who, role, what, whom, wall(front.hub.clock.now_ms()))
 
 
-def read_row(read: access.Access, reader: str = "") -> AccessRow:
-    """Return a reading as a row; ``reader``: the code of the trainee who looks at it."""
-    if read.role == "trainee":
-        who = "yourself" if read.who == reader else f"the trainee {read.who}"
-    else:
-        who = f"{'the coordinator' if read.role == 'coordinator' else 'an educator'} ({read.who})"
-    return AccessRow(wall_words(read.wall), who, read.page, read.whom)
+def read_row(read: access.Access) -> AccessRow:
+    """Return a reading as a row of the whole log."""
+    return AccessRow(wall_words(read.wall), _who(read.who, read.role), read.page, read.whom)
+
+
+def days_row(read: DaysReading, reader: str) -> ReadRow:
+    """Return a day's readings as a row; ``reader``: the code of the trainee who looks, or empty."""
+    who = "yourself" if reader and read.who == reader else _who(read.who, read.role)
+    times = "once" if read.times == 1 else f"{read.times} times"
+    return ReadRow(wall_day(read.day), who, read.page, times)
+
+
+def _who(who: str, role: str) -> str:
+    if role == "trainee":
+        return f"the trainee {who}"
+    return f"{'the coordinator' if role == 'coordinator' else 'an educator'} ({who})"

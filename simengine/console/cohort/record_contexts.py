@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from simengine.console.cohort.contexts import AccessRow, Choice, Sign
+from simengine.console.cohort.contexts import Choice, ReadRow, Sign
 from simengine.console.cohort.paging import Pages
 
 
@@ -65,8 +65,7 @@ class PersonPage:
     pages: Pages
     trend: str
     trend_words: str
-    reads: tuple[AccessRow, ...]
-    more_reads: int
+    reads: tuple[ReadRow, ...]
 
 
 @dataclass(frozen=True, slots=True)

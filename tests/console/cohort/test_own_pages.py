@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import json
 import re
+from pathlib import Path
 
 import pytest
+from sqlalchemy import delete
 
+from simengine.console.shelf import Shelf
+from simengine.store.tables import fault_results, item_results, results, takings
 from tests.console.cohort.ward import Ward, words_of
 from tests.console.desk import token_in
 
@@ -112,7 +116,7 @@ def test_every_reading_is_written_down_and_the_trainee_sees_by_whom(ward: Ward) 
         "an educator (p-",
         "review of a session",
         "outcome of a session",
-        "yourself page of one person",
+        "yourself page of one person 2 times",
     ):
         assert read in told, read
     log = words_of(ward.coordinator.client.get("/cohort/access"))
@@ -173,3 +177,29 @@ def test_a_code_that_nobody_has_is_told_to_the_coordinator(ward: Ward) -> None:
     for address in ("", "/audit", "/data", "/erase"):
         answer = ward.coordinator.client.get(f"/cohort/people/N-999{address}")
         assert answer.status_code == 404, address
+
+
+def test_who_stands_in_a_list_is_read_too(ward: Ward) -> None:
+    ward.import_roster()
+    for address in ("/cohort?profession=midwife", "/cohort/matrix?profession=midwife"):
+        ward.coordinator.client.get(address)
+    log = words_of(ward.coordinator.client.get("/cohort/access"))
+    assert "list of who is due M-021" in log
+    assert "list of people and objectives M-021" in log
+    assert "list of who is due N-104" not in log
+
+
+def test_a_result_that_the_server_was_ended_before_is_made_when_it_starts_again(
+    tmp_path: Path, shelf: Shelf
+) -> None:
+    first = Ward(tmp_path, shelf)
+    with first.client:
+        session = first.begin().held()
+        with first.hub.store.begin() as connection:
+            for table in (item_results, fault_results, takings, results):
+                connection.execute(delete(table))
+        assert first.hub.store.result(session) is None
+    again = Ward(tmp_path, shelf)
+    with again.client:
+        again.late_results_made()
+        assert again.hub.store.result(session) is not None

@@ -68,6 +68,14 @@ def test_what_is_no_table_and_no_file_are_told_in_words(ward: Ward) -> None:
     assert words_of(answer)
 
 
+def test_a_roster_that_is_too_large_for_the_page_is_sent_to_the_command_line(ward: Ward) -> None:
+    row = "p{:06d},Somebody Of A Long Name,nurse,birth unit,2024-03-01\n"
+    rows = "".join(row.format(number) for number in range(4000))
+    answer = send_files(ward.coordinator, "code,name,profession,unit,since\n" + rows)
+    assert answer.status_code == 413
+    assert "simengine import" in words_of(answer)
+
+
 def test_a_name_is_shown_as_text_whatever_it_holds(ward: Ward) -> None:
     evil = "<script>alert(1)</script>"
     rows = f'code,name,profession,unit,since\nN-104,"{evil}",nurse,birth unit,2024-03-01\n'

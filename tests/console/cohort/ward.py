@@ -77,6 +77,11 @@ class Ward(Desk):
         assert self.client.portal is not None  # type: ignore[attr-defined]
         self.client.portal.call(self.app.state.front.results.made)  # type: ignore[attr-defined]
 
+    def late_results_made(self) -> None:
+        front = self.app.state.front
+        assert self.client.portal is not None  # type: ignore[attr-defined]
+        self.client.portal.call(front.results.catch_up, self.hub)  # type: ignore[attr-defined]
+
     def reports_made(self) -> None:
         reports = self.app.state.front.reports
 
