@@ -19,7 +19,7 @@ from simengine.console.front import (
     running_of,
     see,
 )
-from simengine.console.hub import opening_data
+from simengine.console.hub import NoSessionError, opening_data
 from simengine.console.plan import purpose_of, team_of
 from simengine.console.running import Running
 from simengine.console.shelf import gestation_words, planned_words, weight_words
@@ -59,7 +59,7 @@ async def choose(request: Request) -> Response:
         if way:
             return see(way)
     facilitator(request)
-    return await _choose(request, (), {})
+    return await _choose(request, (), _typed_before(request))
 
 
 async def plan(request: Request) -> Response:
@@ -115,6 +115,18 @@ async def start(request: Request) -> Response:
     except RefusedError:
         pass  # a second touch on the button: the session is open, which is what was wanted
     return see(f"/s/{running.plan.session}")
+
+
+def _typed_before(request: Request) -> dict[str, str]:
+    """Fill the form as for the session that ``?like=ID`` names, if there is one."""
+    try:
+        plan = front_of(request).hub.running(request.query_params.get("like", "")).plan
+    except NoSessionError:
+        return {}
+    filled = {f"role.{role}": ", ".join(people) for role, people in plan.team.items()}
+    filled |= {"scenario": plan.scenario, "protocol": plan.protocol, "unit": plan.unit}
+    filled |= {"gestation": plan.gestation, "weight": plan.weight, "purpose": plan.purpose}
+    return filled | ({"real_cot": "yes"} if plan.real_cot else {})
 
 
 async def _choose(

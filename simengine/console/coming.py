@@ -13,7 +13,7 @@ from __future__ import annotations
 from simengine.console.scene import Scene
 from simengine.console.view import Coming, StateView, Wait
 from simengine.quantities import format_duration
-from simengine.scenario.conditions import All, Condition
+from simengine.scenario.conditions import All, ClockIs, Condition
 from simengine.scenario.model import Transition
 from simengine.scenario.words import condition_words, transition_words
 from simengine.session.record import NEVER
@@ -90,11 +90,22 @@ def _waits(scene: Scene, transition: Transition, earliest: int) -> tuple[Wait, .
         parts = when.parts if isinstance(when, All) else (when,)
         for part in parts:
             said = condition_words(part, scene.scenario.vocabulary)
+            if isinstance(part, ClockIs) and _is_over(scene, part):
+                said = f"{said}, which has passed"
             waits.append(Wait(said, _holds(scene, part)))
     if transition.after_ms is not None:
         said = f"{format_duration(transition.after_ms)} in this state"
         waits.append(Wait(said, scene.now >= earliest))
     return tuple(waits)
+
+
+def _is_over(scene: Scene, condition: ClockIs) -> bool:
+    """Whether the clock, which never runs back, has left the wanted range."""
+    stay = scene.fold.stay
+    assert stay is not None
+    timeline = scene.fold.timeline
+    stretches = truth(condition, timeline, stay.entry_ms, NEVER)
+    return timeline.clock_ms is not None and all(end <= scene.now for _, end in stretches)
 
 
 def _holds(scene: Scene, condition: Condition) -> bool:

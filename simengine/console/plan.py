@@ -84,14 +84,12 @@ def team_of(
     """Read who starts in which role: the fields ``role.NAME``, codes with commas between."""
     team: dict[str, tuple[str, ...]] = {}
     for role, label in roles.items():
-        people = []
-        for code in re.split(r"[,\s]+", form.get(f"role.{role}", "").strip()):
-            if not code:
-                continue
+        people: list[str] = []
+        for code in _codes(form.get(f"role.{role}", "")):
             if not _CODE.fullmatch(code):
                 problems.append(
                     f"{label}: expected a code of up to 16 letters, digits, - or _ (never a "
-                    f"name), found '{code[:40]}'."
+                    f"name; a comma between two codes), found '{code[:40]}'."
                 )
             elif code not in people:
                 people.append(code)
@@ -100,3 +98,15 @@ def team_of(
         if people:
             team[role] = tuple(people)
     return team
+
+
+def _codes(typed: str) -> list[str]:
+    """Split at commas; at blanks only between words with digits, so that a name stays one."""
+    codes = []
+    for part in re.split(r"[,;]", typed):
+        words = part.split()
+        if all(re.search(r"\d", word) for word in words):
+            codes += words
+        else:
+            codes.append(" ".join(words))
+    return codes

@@ -41,6 +41,19 @@ def test_the_prebrief_comes_before_the_console(desk: Desk) -> None:
     assert desk.view(session)["people"] == [{"code": "N-104", "roles": ["airway"]}]
 
 
+def test_what_was_planned_can_be_changed_before_the_start(desk: Desk) -> None:
+    chosen = {"role__airway": "N-104, M-021", "weight": "2.9 kg", "unit": "Larkmoor"}
+    session = desk.plan("term-responds", purpose="summative", **chosen)
+    again = f"/?like={session}"
+    assert f'href="{again}"' in desk.client.get(f"/s/{session}/prebrief").text
+    page = desk.client.get(again).text
+    for value in ("N-104, M-021", "2.9 kg", "Larkmoor"):
+        assert f'value="{value}"' in page
+    for value in ("term-responds", "summative"):
+        assert f'value="{value}" checked' in page
+    assert "N-104" not in desk.client.get("/?like=no-such-session").text
+
+
 def test_starting_twice_opens_one_log(desk: Desk) -> None:
     session = desk.start()
     assert desk.form(f"/s/{session}/start", acknowledged="yes").status_code == 303
@@ -67,6 +80,7 @@ def test_weight_gestation_protocol_and_team_go_into_the_log(desk: Desk) -> None:
         ({"protocol": "no-such"}, "no-such"),
         ({"role__leader": "<b>"}, "expected a code"),
         ({"role__leader": "x" * 40}, "expected a code"),
+        ({"role__leader": "Ada Nurse"}, "never a name"),
     ],
 )
 def test_a_form_filled_in_wrongly_says_what_is_wrong_and_keeps_the_rest(

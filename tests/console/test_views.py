@@ -130,6 +130,20 @@ def test_what_comes_next_says_what_it_still_waits_for() -> None:
     assert ventilated.due_ms == BIRTH_MS + 67_000
 
 
+def test_a_clock_that_has_passed_what_a_step_wanted_is_told_as_passed() -> None:
+    room = Room()
+    room.record("hold", BIRTH_MS + 1_000)
+    room.record("state", BIRTH_MS + 240_000, state="compressing", cause="facilitator")
+
+    def clock_waits(since_birth_ms: int) -> list[str]:
+        steps = room.console(BIRTH_MS + since_birth_ms).coming
+        return [one.text for step in steps for one in step.waits if one.text.startswith("clock")]
+
+    # the scenario: the heart picks up if compressions were in time, by 4 min 30 s on the clock
+    assert clock_waits(269_000) == ["clock at most 4 min 30 s"]
+    assert clock_waits(271_000) == ["clock at most 4 min 30 s, which has passed"]
+
+
 def test_a_hold_is_told_and_keeps_the_state() -> None:
     room = Room()
     room.record("hold", 20_000)

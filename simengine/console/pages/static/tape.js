@@ -228,8 +228,9 @@ export class Tape {
     /** @type {Crowd[]} */
     const crowds = [];
     const right = Array(ROWS).fill(this.root.clientWidth);
-    /** @type {(Crowd | null)[]} the crowd to which a row has come, if any */
-    const open = Array(ROWS).fill(null);
+    /** @type {({ crowd: Crowd | null, one: Label, end: number } | null)[]} what a row's crowd so
+     *  far is: a lone entry keeps its words, a second makes it a crowd */
+    const tight = Array(ROWS).fill(null);
     for (const label of labels.toReversed()) {
       const { id, at, words } = label;
       const row = this.rows.get(id) ?? 0;
@@ -238,19 +239,19 @@ export class Tape {
       const newest = end > this.root.clientWidth - 2 * GAP_PX;
       const instant = x(at) - 8;
       const left = Math.min(instant, end - (newest ? wanted : Math.min(wanted, LEAST_PX)));
-      const held = newest || this.slide?.id === id;
-      const crowd = open[row];
-      if (held || instant - left <= DRIFT_PX) {
+      const free = newest || this.slide?.id === id || instant - left <= DRIFT_PX;
+      const before = tight[row];
+      if (free || !before) {
         places.set(id, { left, room: Math.min(wanted, end - left) });
         right[row] = left;
-        open[row] = null;
-      } else if (crowd) {
-        crowd.labels.unshift(label);
+        tight[row] = free ? null : { crowd: null, one: label, end };
+      } else if (before.crowd) {
+        before.crowd.labels.unshift(label);
       } else {
-        const start = end - this.widthOf(crowdWords(10));
-        const next = { id, left: start, row, labels: [label] };
-        crowds.push(next);
-        open[row] = next;
+        const start = before.end - this.widthOf(crowdWords(10));
+        before.crowd = { id: before.one.id, left: start, row, labels: [label, before.one] };
+        crowds.push(before.crowd);
+        places.delete(before.one.id);
         right[row] = start;
       }
     }
