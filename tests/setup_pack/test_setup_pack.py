@@ -159,6 +159,18 @@ def test_cylinders_last_as_long_as_the_published_blend_says() -> None:
     assert with_suction[3:5] == ("8.91 L/min", "23 min")
 
 
+def test_what_runs_as_found_has_a_row_of_its_own_and_is_in_no_other() -> None:
+    # In air the T-piece draws no oxygen; suction alone draws 8 L/min: 46 / 8 = 5.75 min (by hand).
+    table = pack_of("suction-left-on").cylinders
+    assert table is not None
+    rows = [tuple(cell.replace("\u00a0", " ") for cell in row) for row in table.rows]
+    oxygen = [row[2:5] for row in rows if row[0] == "Oxygen cylinder"]
+    assert oxygen == [
+        ("gas flow 8 L/min, oxygen 21 %", "0.00 L/min", "not used"),
+        ("gas flow 8 L/min, oxygen 21 %, suction running as found", "8.00 L/min", "5 min"),
+    ]
+
+
 def test_settings_stand_as_found_and_as_they_should_be_with_who_says_so() -> None:
     rows = {row[0]: row[1:] for row in pack_of("cot-term").settings.rows}
     found, should, source = (cell.replace("\u00a0", " ") for cell in rows["Peak pressure (PIP)"])
