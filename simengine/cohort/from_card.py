@@ -21,6 +21,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
+from sys import intern
 from typing import Any
 
 from simengine import __version__
@@ -87,16 +88,23 @@ def from_json(told: Mapping[str, Any]) -> SessionResult:
     interval = told["interval"]
     return SessionResult(
         **{
-            **told,
+            **_shared(told),
             "day": date.fromisoformat(told["day"]),
             "interval": None if interval is None else (interval[0], interval[1]),
-            "team": {role: tuple(people) for role, people in told["team"].items()},
+            "team": {
+                role: tuple(intern(one) for one in people) for role, people in told["team"].items()
+            },
             "by": tuple(told["by"]),
-            "items": tuple(ItemResult(**item) for item in told["items"]),
-            "objectives": dict(told["objectives"]),
-            "faults": tuple(FaultResult(**fault) for fault in told["faults"]),
+            "items": tuple(ItemResult(**_shared(item)) for item in told["items"]),
+            "objectives": _shared(told["objectives"]),
+            "faults": tuple(FaultResult(**_shared(fault)) for fault in told["faults"]),
         }
     )
+
+
+def _shared(told: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the same values; each text is held once, since most come again in every session."""
+    return {name: intern(one) if isinstance(one, str) else one for name, one in told.items()}
 
 
 def _item(session: Session, item: KeyItem, score: ItemScore, held: Sequence[Holding]) -> ItemResult:
