@@ -15,6 +15,7 @@ import { button } from "./dock.js";
 import { make } from "./dom.js";
 import { figureData } from "./figures.js";
 import { stepper } from "./stepper.js";
+import { figureText } from "./times.js";
 import { valueAt } from "./words.js";
 
 /**
@@ -75,7 +76,11 @@ function spokenParts(desk, action, id) {
   if (!suggestion.curve || !desk.truth) return [stepper({ ...asked, step, value: null }, tell)];
   const near = Number(valueAt(suggestion.curve, desk.recorder.now()).toFixed(decimals));
   const control = stepper({ ...asked, step, value: { value: near, unit } }, tell);
-  const right = button(`Told ${near}`, () => tell({ value: near, unit }), { class: "main" });
+  const said = () => {
+    tell({ value: near, unit });
+    desk.notice(`${spoken.label} told: ${figureText(near, unit)}.`);
+  };
+  const right = button(`Told ${near}`, said, { class: "main" });
   return [control, right];
 }
 

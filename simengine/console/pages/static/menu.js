@@ -73,6 +73,8 @@ export function showMenu(desk, panels, turns, redraw) {
     return one;
   });
   const alt = "QR picture of the display's address";
+  const here = ["127.0.0.1", "localhost"].includes(location.hostname);
+  const alone = here ? ["Open to this computer alone: use another window or screen of it."] : [];
   const link = make("a", { href: display, target: "_blank", rel: "noopener" }, display ?? "");
   desk.dock.show("menu", "Menu", [
     make("div", { class: "dock-list" }, make("h3", {}, "Open"), ...opens),
@@ -86,6 +88,7 @@ export function showMenu(desk, panels, turns, redraw) {
         {},
         make("li", {}, "Bedside display: ", link),
         make("li", {}, `or join at /join with the code ${code}`),
+        ...alone.map((words) => make("li", { class: "soft" }, words)),
         make("li", {}, `A second observer joins at /join with the code ${recorder}`),
         make("li", {}, `Screens that are open: ${desk.view.screens}`),
       ),

@@ -157,7 +157,10 @@ class ReviewPage {
 
   /** @param {Review} review */
   drawNotes(review) {
-    const words = [...review.notes.map((note) => note.words), ...review.busy];
+    const words = [
+      ...review.notes.map((note) => note.words),
+      ...review.busy.map((title) => `${title}: missed, or only not seen?`),
+    ];
     byId("notes").hidden = words.length === 0;
     byId("notes-list").replaceChildren(...words.map((one) => make("li", {}, one)));
   }

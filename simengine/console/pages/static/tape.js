@@ -20,6 +20,7 @@ import { clockText, unitText } from "./times.js";
 const WINDOW_MS = 75_000;
 const NOW_PLACE = 0.9;
 const TICK_MS = 15_000;
+const EDGE_MS = 1_600; // a tick's figures need this much before the right end
 const ROWS = 2;
 const ROW_PX = 44;
 const FLOOR_PX = 20;
@@ -28,6 +29,7 @@ const LEAST_PX = 88;
 const DRIFT_PX = 100;
 const GAP_PX = 4;
 const LONG_WORDS = 30;
+const TELLING_WORDS = 8;
 const SLID_PX = 6;
 
 export class Tape {
@@ -132,7 +134,8 @@ export class Tape {
    */
   drawTicks(left, zero, x) {
     const times = [];
-    for (let at = Math.ceil(left / TICK_MS) * TICK_MS; at < left + WINDOW_MS; at += TICK_MS) {
+    const end = left + WINDOW_MS - EDGE_MS;
+    for (let at = Math.ceil(left / TICK_MS) * TICK_MS; at < end; at += TICK_MS) {
       if (at + zero >= 0) times.push(at);
     }
     keep(
@@ -353,12 +356,12 @@ function crowdWords(count) {
 }
 
 /**
- * Words for a label: long ones without what follows the colon.
+ * Words for a label: long ones without what follows the colon, if what is before it says enough.
  *
  * @param {string} words
  * @returns {string}
  */
 function shortWords(words) {
   const cut = words.indexOf(": ");
-  return unitText(words.length > LONG_WORDS && cut > 0 ? words.slice(0, cut) : words);
+  return unitText(words.length > LONG_WORDS && cut >= TELLING_WORDS ? words.slice(0, cut) : words);
 }
