@@ -14,7 +14,7 @@ from datetime import date
 from typing import Any
 
 import orjson
-from sqlalchemy import Connection, Table, delete, insert, select
+from sqlalchemy import Connection, Select, Table, delete, insert, select
 
 from simengine.people.currency import Currency, currency
 from simengine.people.roster import (
@@ -38,16 +38,34 @@ def roster(store: Store) -> Roster:
         return roster_in(connection)
 
 
-def roster_in(connection: Connection) -> Roster:
-    """Return the roster within a transaction under way."""
+def roster_of(store: Store, *, unit: str | None = None, code: str | None = None) -> Roster:
+    """Return a part of the roster: whoever is or was posted on ``unit``, or one person.
+
+    What concerns everybody (requirements) is in it whole.
+    """
+    if code is not None:
+        codes: Any = (code,)
+    else:
+        codes = select(postings.c.code).where(postings.c.unit == unit)
+    with store.reading() as connection:
+        return roster_in(connection, codes)
+
+
+def roster_in(connection: Connection, codes: Any = None) -> Roster:
+    """Return the roster within a transaction under way; ``codes``: of these people alone."""
+
+    def of(table: Table) -> Select[Any]:
+        asked = select(table)
+        return asked if codes is None else asked.where(table.c.code.in_(codes))
+
     stays: dict[str, list[Posting]] = {}
     c = postings.c
-    for row in connection.execute(select(postings).order_by(c.code, c.since, c.unit)):
+    for row in connection.execute(of(postings).order_by(c.code, c.since, c.unit)):
         stays.setdefault(row.code, []).append(Posting(row.unit, row.since, row.until))
     return Roster(
         tuple(
             Trainee(row.code, row.profession, tuple(stays.get(row.code, ())), row.name, row.left)
-            for row in _in_order(connection, trainees)
+            for row in connection.execute(of(trainees).order_by(trainees.c.number))
         ),
         tuple(
             Requirement(
@@ -61,15 +79,15 @@ def roster_in(connection: Connection) -> Roster:
                 row.warn_days,
                 row.starter_days,
             )
-            for row in _in_order(connection, requirements)
+            for row in connection.execute(select(requirements).order_by(requirements.c.number))
         ),
         tuple(
             Leave(row.code, row.since, row.until, row.reason)
-            for row in _in_order(connection, leaves)
+            for row in connection.execute(of(leaves).order_by(leaves.c.number))
         ),
         tuple(
             Certificate(row.code, row.requirement, row.issued, row.issuer, row.expires)
-            for row in _in_order(connection, certificates)
+            for row in connection.execute(of(certificates).order_by(certificates.c.number))
         ),
     )
 
@@ -150,10 +168,6 @@ def currency_on(store: Store, today: date) -> tuple[Currency, ...]:
     with store.reading() as connection:
         whole = roster_in(connection)
         return currency(whole, evidence.latest(connection, until=today), today)
-
-
-def _in_order(connection: Connection, table: Table) -> Any:
-    return connection.execute(select(table).order_by(table.c.number))
 
 
 def _add(connection: Connection, table: Table, rows: Sequence[dict[str, Any]]) -> None:

@@ -18,7 +18,7 @@ from starlette.responses import Response
 
 from simengine.console.cohort.contexts import DrillRow, DrillsPage, SeatRow
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
-from simengine.console.cohort.home import filters_of, fits
+from simengine.console.cohort.home import filters_of, fits, part_of, roster_asked, standing_of
 from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.words import unit_on
 from simengine.console.front import front_of, page
@@ -28,7 +28,7 @@ from simengine.people.drills import Drill, Drills, fewest_drills
 from simengine.people.played_roles import played_roles
 from simengine.people.roster import Roster
 from simengine.scenario.model import Scenario
-from simengine.store import people
+from simengine.store.lists import units
 
 PATH = "/cohort/drills"
 MOST = 30
@@ -41,10 +41,11 @@ async def drills(request: Request) -> Response:
     day = today(request)
 
     def look() -> DrillsPage:
-        roster = people.roster(front.store)
-        standing = people.currency_on(front.store, day)
+        asked = request.query_params
+        roster, known = roster_asked(front.store, asked), units(front.store)
+        standing = standing_of(front.store, part_of(roster, day, asked, known), day)
         scenarios = {one.id: one for one in front.hub.shelf.look().scenarios}
-        return drills_page(roster, standing, scenarios, day, request.query_params)
+        return drills_page(roster, standing, scenarios, day, asked, known)
 
     data = await asyncio.to_thread(look)
     seated = [seat.code for drill in data.drills for seat in drill.seats]
@@ -58,14 +59,15 @@ def drills_page(
     scenarios: Mapping[str, Scenario],
     day: date,
     asked: Mapping[str, str],
+    known: Sequence[str],
 ) -> DrillsPage:
-    """Return the page for the filters ``asked``: unit, profession."""
+    """Return the page for the filters ``asked``: unit, profession. ``known``: the units."""
     trainees = {one.code: one for one in roster.trainees}
-    filters = filters_of(roster, day, asked)
+    filters = filters_of(roster, asked, known)
     chosen = {one.name: one.chosen for one in filters}
     needs = [one for one in to_do(standing) if fits(trainees[one.code], day, chosen)]
-    units = {code: unit_on(one, day) for code, one in trainees.items()}
-    found = fewest_drills(needs, roster.requirements, units, seats_of(scenarios))
+    where = {code: unit_on(one, day) for code, one in trainees.items()}
+    found = fewest_drills(needs, roster.requirements, where, seats_of(scenarios))
     titles = {one.id: one.title for one in roster.requirements}
     names = {code: one.name or code for code, one in trainees.items()}
     return DrillsPage(

@@ -29,9 +29,11 @@ from simengine.console.front import front_of, page
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
 from simengine.store import Store, people
-from simengine.store.lists import currency_of, has_results
+from simengine.store.lists import currency_of, has_results, units
 
 PATH = "/cohort"
+MANY = 1_000
+"""From so many people on all evidence is read, and not that of each of them by name."""
 
 
 async def home(request: Request) -> Response:
@@ -39,12 +41,10 @@ async def home(request: Request) -> Response:
     visitor = coordinator(request)
     store = front_of(request).store
     day = today(request)
-    roster = people.roster(store)
     asked = request.query_params
-    # of one unit only its people are looked at, so that its page does not grow with the others
-    some = part_of(roster, day, asked)
-    standing = people.currency_on(store, day) if some is roster else currency_of(store, some, day)
-    data = home_page(roster, standing, day, asked, page_number(request), store)
+    roster = roster_asked(store, asked)
+    some = part_of(roster, day, asked, units(store))
+    data = home_page(roster, standing_of(store, some, day), day, asked, page_number(request), store)
     note_read(request, visitor, "list of who is due", [one.code for one in data.rows])
     return page(request, "cohort/home.html.j2", data)
 
@@ -59,7 +59,7 @@ def home_page(
 ) -> HomePage:
     """Return the page for the filters ``asked``: unit, profession, requirement, status."""
     trainees = {one.code: one for one in roster.trainees}
-    filters = filters_of(roster, day, asked, statuses=True)
+    filters = filters_of(roster, asked, units(store), statuses=True)
     chosen = {one.name: one.chosen for one in filters}
     shown = [one for one in standing if fits(trainees[one.code], day, chosen)]
     shown = [one for one in shown if chosen["requirement"] in ("", one.requirement)]
@@ -89,14 +89,30 @@ def home_page(
     )
 
 
+def standing_of(store: Store, some: Roster, day: date) -> Sequence[Currency]:
+    """Return where the people of a part of the roster stand."""
+    if len(some.trainees) <= MANY:
+        return currency_of(store, some, day)
+    codes = {one.code for one in some.trainees}
+    return [one for one in people.currency_on(store, day) if one.code in codes]
+
+
+def roster_asked(store: Store, asked: Mapping[str, str]) -> Roster:
+    """Return the roster, of one unit where one is asked for.
+
+    Then only its people are read, so that a unit's page does not grow with the others.
+    """
+    unit = asked.get("unit", "")
+    return people.roster_of(store, unit=unit) if unit in units(store) else people.roster(store)
+
+
 def filters_of(
-    roster: Roster, day: date, asked: Mapping[str, str], *, statuses: bool = False
+    roster: Roster, asked: Mapping[str, str], known: Sequence[str], *, statuses: bool = False
 ) -> tuple[Choice, ...]:
-    """Return what people can be chosen by; a choice that there is none of is left out."""
-    units = _alike(unit_on(one, day) for one in roster.trainees)
+    """Return what people can be chosen by, with every value there is. ``known``: the units."""
     professions = _alike(one.profession for one in roster.trainees)
     choices = [
-        _choice("unit", "Unit", "all units", units, asked),
+        _choice("unit", "Unit", "all units", _alike(known), asked),
         _choice("profession", "Profession", "all professions", professions, asked),
     ]
     if statuses:
@@ -109,9 +125,9 @@ def filters_of(
     return tuple(choices)
 
 
-def part_of(roster: Roster, day: date, asked: Mapping[str, str]) -> Roster:
+def part_of(roster: Roster, day: date, asked: Mapping[str, str], known: Sequence[str]) -> Roster:
     """Return the roster of those who have the unit and profession asked for; itself for all."""
-    chosen = {one.name: one.chosen for one in filters_of(roster, day, asked)}
+    chosen = {one.name: one.chosen for one in filters_of(roster, asked, known)}
     if not any(chosen.values()):
         return roster
     shown = tuple(one for one in roster.trainees if fits(one, day, chosen))

@@ -21,14 +21,14 @@ from simengine.cohort.evidence import LEAST_SCENARIOS, each_once
 from simengine.console.cohort import words
 from simengine.console.cohort.contexts import Cell, MatrixPage, MatrixRow
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
-from simengine.console.cohort.home import filters_of, fits
+from simengine.console.cohort.home import filters_of, fits, roster_asked
 from simengine.console.cohort.paging import ROWS, page_number, pages_of
 from simengine.console.cohort.reading import note_read
 from simengine.console.front import front_of, page
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
-from simengine.store import Store, people
-from simengine.store.lists import assessed, currency_of
+from simengine.store import Store
+from simengine.store.lists import assessed, currency_of, units
 
 PATH = "/cohort/matrix"
 _LEGEND = (words.LIKELY, words.OPEN, words.UNLIKELY, words.FEW, words.NO_ATTEMPT)
@@ -51,9 +51,9 @@ async def matrix(request: Request) -> Response:
     visitor = coordinator(request)
     store = front_of(request).store
     day = today(request)
-    roster = people.roster(store)
     asked = request.query_params
-    filters = filters_of(roster, day, asked)
+    roster = roster_asked(store, asked)
+    filters = filters_of(roster, asked, units(store))
     chosen = {one.name: one.chosen for one in filters}
     found = [
         one for one in roster.trainees if words.in_service(one, day) and fits(one, day, chosen)

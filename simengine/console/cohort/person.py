@@ -101,11 +101,8 @@ async def trend(request: Request) -> Response:
 
 def of_roster(store: Store, code: str) -> tuple[Roster, Trainee | None]:
     """Return what the roster says of one person: them alone, and what concerns everybody."""
-    roster = people.roster(store)
-    own = tuple(one for one in roster.trainees if one.code == code)
-    leaves = tuple(one for one in roster.leaves if one.code == code)
-    proofs = tuple(one for one in roster.certificates if one.code == code)
-    return Roster(own, roster.requirements, leaves, proofs), own[0] if own else None
+    roster = people.roster_of(store, code=code)
+    return roster, roster.trainees[0] if roster.trainees else None
 
 
 def due_lines(
