@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -42,9 +43,14 @@ async def home(request: Request) -> Response:
     store = front_of(request).store
     day = today(request)
     asked = request.query_params
-    roster = roster_asked(store, asked)
-    some = part_of(roster, day, asked, units(store))
-    data = home_page(roster, standing_of(store, some, day), day, asked, page_number(request), store)
+
+    def look() -> HomePage:
+        roster = roster_asked(store, asked)
+        standing = standing_of(store, part_of(roster, day, asked, units(store)), day)
+        return home_page(roster, standing, day, asked, page_number(request), store)
+
+    # of a whole region it takes seconds, for which no running session waits
+    data = await asyncio.to_thread(look)
     note_read(request, visitor, "list of who is due", [one.code for one in data.rows])
     return page(request, "cohort/home.html.j2", data)
 
