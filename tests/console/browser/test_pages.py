@@ -44,6 +44,7 @@ def _ran(facilitator: Facilitator) -> Page:
     expect(facilitator.action("mask_ventilation")).to_be_visible()
     expect(page.locator("#next")).to_contain_text("senior")
     expect(page.locator("#sentence")).to_contain_text("the team has")
+    expect(page.locator(".notice")).to_have_count(0)
     return page
 
 

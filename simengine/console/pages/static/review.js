@@ -25,7 +25,7 @@ import { Outbox, deviceStorage } from "./outbox.js";
 import { newId, postEntries } from "./post.js";
 import { figureData } from "./figures.js";
 import { stepper } from "./stepper.js";
-import { clockText } from "./times.js";
+import { clockText, unitText } from "./times.js";
 
 const NOTICE_MS = 4_000;
 
@@ -199,7 +199,7 @@ class ReviewPage {
         "summary",
         {},
         make("span", { class: "when" }, when),
-        make("span", { class: "words" }, entry.words),
+        make("span", { class: "words" }, unitText(entry.words)),
       ),
       make("div", { class: "controls" }, ...this.controls(entry, review)),
     );
@@ -262,7 +262,7 @@ class ReviewPage {
  */
 function drawItem(element, item) {
   say(part(element, ".what"), `${item.title}: ${item.verdict}`);
-  say(part(element, ".sentence"), item.sentence);
+  say(part(element, ".sentence"), unitText(item.sentence));
   const unseen = part(element, "button");
   unseen.hidden = item.unobserved;
   put(unseen, "aria-label", `${item.title}: could not be seen`);
