@@ -53,9 +53,11 @@ def _opened(request: Request, link: OneTimeLink, way: str, visitor: Visitor) -> 
     front = front_of(request)
     now_ms = front.hub.clock.now_ms()
     client = client_of(request)
-    if front.guesses.too_many(client, now_ms):
-        raise RefusalError(429, "Wait a little", _TOO_MANY)
+    # The right link opens whatever came before: it is too long to be guessed, and a display left
+    # open with an old code must not lock the facilitator out by asking again and again.
     if not link.spend(request.path_params["token"]):
+        if front.guesses.too_many(client, now_ms):
+            raise RefusalError(429, "Wait a little", _TOO_MANY)
         front.guesses.wrong(client, now_ms)
         raise RefusalError(
             403,

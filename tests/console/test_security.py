@@ -164,6 +164,17 @@ def test_guessing_codes_is_stopped_for_a_while(desk: Desk) -> None:
     assert guesser.client.get(f"/d/{display}").status_code == 200
 
 
+def test_a_display_left_open_with_an_old_code_locks_no_facilitator_out(desk: Desk) -> None:
+    left_open = desk.another()
+    for _ in range(11):
+        left_open.client.get("/d/OLDDCODE")
+    assert left_open.client.get("/coordinate/a-guess").status_code == 429
+    way = f"/coordinate/{desk.coordinating.token}"
+    assert desk.another().client.get(way, follow_redirects=False).headers["location"] == "/cohort"
+    # it works once, as ever
+    assert desk.another().client.get(way, follow_redirects=False).status_code == 429
+
+
 def test_a_body_over_the_limit_is_not_read(desk: Desk) -> None:
     session = desk.start()
     huge = b" " * (MOST_BYTES + 1)
