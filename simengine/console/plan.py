@@ -102,7 +102,7 @@ def team_of(
 
 def _codes(typed: str) -> list[str]:
     """Split at commas; at blanks only between words with digits, so that a name stays one."""
-    codes = []
+    codes: list[str] = []
     for part in re.split(r"[,;]", typed):
         words = part.split()
         if all(re.search(r"\d", word) for word in words):
