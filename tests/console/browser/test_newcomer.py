@@ -110,3 +110,19 @@ def test_the_score_stays_in_view_while_the_record_is_corrected(facilitator: Faci
     expect(total).not_to_have_text(before)
     page.locator("#add-action").scroll_into_view_if_needed()
     expect(total).to_be_in_viewport()
+
+
+def test_a_pause_moves_nothing_under_the_finger(facilitator: Facilitator) -> None:
+    page = facilitator.start()
+    page.locator("#event").tap()
+    expect(page.locator("#sentence")).to_contain_text("the team does not know")
+    places = "() => ['#search', '#pause', '#hold'].map((id) => "
+    places += "document.querySelector(id).getBoundingClientRect().top)"
+    before = page.evaluate(places)
+    page.locator("#pause").tap()
+    expect(page.locator("#clock-note")).to_have_text("since birth · paused")
+    assert page.evaluate(places) == before
+    page.locator("#pause").tap()
+    expect(page.locator("#clock-note")).to_have_text("since birth · next mark 1 min")
+    expect(page.locator("#paused")).to_contain_text("in all")
+    assert page.evaluate(places) == before

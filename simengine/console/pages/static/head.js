@@ -35,14 +35,14 @@ export class Head {
 
   /** @param {number} now */
   drawClock(now) {
-    const { clock, now: when } = this.desk.view;
+    const { clock } = this.desk.view;
     const zero = clock.zero_ms;
     say(this.clock, zero === null ? clockText(now) : clockText(now - zero));
     const coming = clock.marks.find(({ at_ms: at }) => at > now);
     const parts = [zero === null ? "since the start" : clock.words];
-    if (coming) parts.push(`next mark ${coming.words}`);
+    // one line whatever happens, so that nothing below moves under a finger
     if (this.desk.recorder.paused) parts.push("paused");
-    else if (when.paused_ms > 0) parts.push(`paused for ${clockText(when.paused_ms)} in all`);
+    else if (coming) parts.push(`next mark ${coming.words}`);
     say(this.note, parts.join(" · "));
   }
 
@@ -64,8 +64,16 @@ export class Head {
     );
   }
 
-  /** @param {number} now */
+  /**
+   * What runs out, and how long the clock has stood still in all.
+   *
+   * @param {number} now
+   */
   drawSupplies(now) {
+    const { paused_ms: paused } = this.desk.view.now;
+    const still = byId("paused");
+    still.hidden = paused === 0;
+    say(still, `Paused for ${clockText(paused)} in all`);
     keep(
       this.supplies,
       this.desk.view.supplies,
