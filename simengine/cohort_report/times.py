@@ -32,6 +32,7 @@ from simengine.debrief.words import count, listed, percent
 DRAWN = 3
 LISTED = 15
 COMPARED = 5
+MOST_UNITS = 5
 LEAST = 10
 
 
@@ -191,20 +192,31 @@ def _table(actions: Sequence[KeyAction]) -> Table:
     )
 
 
+def _by_unit(action: KeyAction, units: Sequence[str]) -> dict[str, tuple[Timed, ...]]:
+    """Return the times of the units with the most teams, in the order of ``units``.
+
+    Only so many, since pairs of units grow with the square of their number.
+    """
+    held: dict[str, list[SessionResult]] = {unit: [] for unit in units}
+    for one in action.sessions:
+        if one.unit in held:
+            held[one.unit].append(one)
+    groups = {unit: timed(some, action.item) for unit, some in held.items()}
+    enough = [unit for unit in units if not is_few(len(groups[unit]))]
+    most = sorted(enough, key=lambda unit: -len(groups[unit]))[:MOST_UNITS]
+    return {unit: groups[unit] for unit in enough if unit in most}
+
+
 def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
     """Return the first actions by unit, where two units have enough teams to tell."""
     if len(material.told_units) < 2:
         return None
     rows: list[tuple[str, ...]] = []
     for action in actions:
-        groups = {
-            unit: times
-            for unit in material.told_units
-            if not is_few(
-                len(times := timed([o for o in action.sessions if o.unit == unit], action.item))
-            )
-        }
-        if len(groups) < 2 or len(rows) == COMPARED:
+        if len(rows) == COMPARED:
+            break
+        groups = _by_unit(action, material.told_units)
+        if len(groups) < 2:
             continue
         tests = log_rank_pairs(groups)
         medians = [f"{unit}: {median(curve(times), '')}" for unit, times in groups.items()]
@@ -223,5 +235,10 @@ def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
             "Units with fewer than five teams are left out. Where more than two are compared, p "
             "allows for their number (Benjamini and Hochberg 1995). A difference between units may "
             "be one between their people, their rooms or their facilitators."
+            + (
+                f" Of more than {MOST_UNITS} units those with the most teams are compared."
+                if len(material.told_units) > MOST_UNITS
+                else ""
+            )
         ),
     )

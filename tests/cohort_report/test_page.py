@@ -11,6 +11,7 @@ import pytest
 from simengine.cohort_report.build import cohort_page
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import CohortPage
+from simengine.cohort_report.times import MOST_UNITS
 from simengine.debrief.page import texts
 from simengine.people.roster import Posting
 from tests.cohort_report.whole import KINDS, cohort, made, material
@@ -146,6 +147,26 @@ def test_a_unit_of_fewer_than_five_is_not_broken_down_even_for_its_coordinator()
     (by_unit,) = [table for table in due.tables if table.title == "By unit"]
     (row,) = [row for row in by_unit.rows if row[0] == "Night team"]
     assert row[1:] == ("fewer than 5, or not shown", "–", "–")
+
+
+def test_of_many_units_those_with_the_most_teams_are_compared() -> None:
+    whole = material("whole")
+    units = [f"Unit {n:02d}" for n in range(12)]
+    several = [one for _ in range(4) for one in whole.results]
+    results = tuple(
+        replace(one, session=str(n), unit=units[min(n % 25, 11)]) for n, one in enumerate(several)
+    )
+    page, _ = cohort_page(replace(whole, results=results))
+    (table,) = [
+        table
+        for section in page.sections
+        for table in section.tables
+        if table.title == "By unit" and table.columns[0] == "Step"
+    ]
+    assert f"Of more than {MOST_UNITS} units" in table.note
+    for row in table.rows:
+        assert row[2].count("Unit ") <= MOST_UNITS
+        assert row[3].count(" and Unit ") <= MOST_UNITS * (MOST_UNITS - 1) // 2
 
 
 def test_a_unit_s_report_is_about_its_own_people_and_sessions() -> None:
