@@ -12,59 +12,31 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator, Sequence
-from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
-from simengine.debrief.beside import GoneError, begin
+from simengine.debrief.beside import Beside
 
 if TYPE_CHECKING:
     from simengine.debrief.scene import Scene
     from simengine.debrief.trend import Held
 
 
-class Artist:
+class Artist(Beside):
     """Draws scenes of sessions and trends over several."""
 
     def __init__(self) -> None:
+        super().__init__(_pictures)
         self._shown: deque[Scene | Sequence[Held]] = deque()
-        self._beside = begin(_pictures)
-
-    def __enter__(self) -> Artist:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._alone()
 
     def show(self, subject: Scene | Sequence[Held]) -> None:
         """Have a session's scene drawn, or the points of a trend."""
         self._shown.append(subject)
-        if self._beside is not None:
-            try:
-                self._beside.tell(subject)
-            except GoneError:
-                self._alone()
+        self.tell(subject)
 
     def picture(self) -> bytes:
         """Return the SVG file of the first subject that was shown and not yet returned."""
         subject = self._shown.popleft()
-        if self._beside is not None:
-            try:
-                drawn: bytes = self._beside.answer()
-            except GoneError:
-                self._alone()
-            else:
-                return drawn
-        return _drawn(subject)
-
-    def _alone(self) -> None:
-        if self._beside is not None:
-            self._beside.leave()
-            self._beside = None
+        return self.answer(lambda: _drawn(subject))
 
 
 def _pictures(subjects: Iterator[Any]) -> Iterator[bytes]:

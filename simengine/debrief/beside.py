@@ -5,8 +5,8 @@ Rules of this file:
 - Forking is safe only while this process has one thread and numpy has not started its own.
 - The other process is told things and answers them one by one. It holds none of this one's output
   open, flushes nothing of it, and ends when its work is done or nobody listens.
-- Whatever goes wrong in the other process is a ``GoneError`` here: who asked does the work itself,
-  and so any complaint comes from where it always comes.
+- Whatever goes wrong in the other process, or where there is none, the work is done here, and so
+  any complaint comes from where it always comes.
 """
 
 from __future__ import annotations
@@ -18,49 +18,71 @@ import sys
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
-from typing import Any, BinaryIO
+from types import TracebackType
+from typing import Any, BinaryIO, NamedTuple, Self, TypeVar
+
+T = TypeVar("T")
 
 Work = Callable[[Iterator[Any]], Iterable[Any]]
 """From what the other process is told, as it comes, to its answers."""
 
 
-class GoneError(Exception):
-    """The other process can't answer."""
-
-
 class Beside:
-    """A process beside this one."""
+    """A process beside this one, from the moment it is made until it is left."""
 
-    def __init__(self, child: int, told: BinaryIO, answers: BinaryIO) -> None:
-        self._child = child
-        self._told = told
-        self._answers = answers
+    def __init__(self, work: Work) -> None:
+        self._other = _begun(work)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._leave()
 
     def tell(self, what: object) -> None:
-        """Hand over something that can be pickled. Raises ``GoneError``."""
-        try:
-            pickle.dump(what, self._told, pickle.HIGHEST_PROTOCOL)
-            self._told.flush()
-        except OSError as error:
-            raise GoneError from error
+        """Hand over something that can be pickled."""
+        if self._other is not None:
+            try:
+                pickle.dump(what, self._other.told, pickle.HIGHEST_PROTOCOL)
+                self._other.told.flush()
+            except OSError:
+                self._leave()
 
-    def answer(self) -> Any:
-        """Wait for the next answer and return it. Raises ``GoneError``."""
-        try:
-            return pickle.load(self._answers)
-        except (OSError, EOFError, pickle.UnpicklingError) as error:
-            raise GoneError from error
+    def answer(self, here: Callable[[], T]) -> T:
+        """Wait for the next answer and return it; what ``here`` gives where none can come."""
+        if self._other is not None:
+            try:
+                answer: T = pickle.load(self._other.answers)
+            except (OSError, EOFError, pickle.UnpicklingError):
+                self._leave()
+            else:
+                return answer
+        return here()
 
-    def leave(self) -> None:
+    def _leave(self) -> None:
         """End the other process, whatever it is doing."""
-        os.kill(self._child, signal.SIGKILL)
-        os.waitpid(self._child, 0)
-        self._answers.close()
+        other, self._other = self._other, None
+        if other is None:
+            return
+        os.kill(other.child, signal.SIGKILL)
+        os.waitpid(other.child, 0)
+        other.answers.close()
         with suppress(OSError):  # what was still to be told has nowhere to go
-            self._told.close()
+            other.told.close()
 
 
-def begin(work: Work) -> Beside | None:
+class _Other(NamedTuple):
+    child: int
+    told: BinaryIO
+    answers: BinaryIO
+
+
+def _begun(work: Work) -> _Other | None:
     """Begin work in a process beside this one; ``None`` where that is not safe or no use."""
     if not _can_fork():
         return None
@@ -73,7 +95,7 @@ def begin(work: Work) -> Beside | None:
         _work_and_leave(work, hears, says)
     os.close(hears)
     os.close(says)
-    return Beside(child, os.fdopen(told, "wb"), os.fdopen(answers, "rb"))
+    return _Other(child, os.fdopen(told, "wb"), os.fdopen(answers, "rb"))
 
 
 def _can_fork() -> bool:

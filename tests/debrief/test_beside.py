@@ -101,7 +101,7 @@ def test_scores_that_go_wrong_beside_are_made_here() -> None:
 def test_an_artist_who_has_gone_is_done_without() -> None:
     told = ran(
         "with Artist() as artist:\n"
-        "    os.kill(artist._beside._child, signal.SIGKILL)\n"
+        "    os.kill(artist._other.child, signal.SIGKILL)\n"
         "    artist.show(scene())\n"
         "    artist.show(scene())\n"
         "    first, second = artist.picture(), artist.picture()\n"
@@ -114,7 +114,7 @@ def test_an_artist_who_has_gone_is_done_without() -> None:
 def test_nobody_waits_for_an_artist_who_is_no_longer_needed() -> None:
     told = ran(
         "with Artist() as artist:\n"
-        "    child = artist._beside._child\n"
+        "    child = artist._other.child\n"
         "try:\n"
         "    os.kill(child, 0)\n"
         "except ProcessLookupError:\n"
