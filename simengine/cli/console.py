@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from simengine.cli.stored import add_store, where_of
+from simengine.cli.stored import add_scenario_folders, add_store, scenario_folders, where_of
 from simengine.cli.verb import Verbs, verb
 
 PORT = 8420
@@ -25,14 +25,7 @@ def register(verbs: Verbs) -> None:
         "--port", type=_port, default=PORT, help=f"the port (default: {PORT}; 0: any free one)"
     )
     add_store(parser)
-    parser.add_argument(
-        "--scenarios",
-        metavar="FOLDER",
-        type=Path,
-        action="append",
-        default=[],
-        help="a folder with more scenarios (default: scenarios/ here, then the shipped ones)",
-    )
+    add_scenario_folders(parser)
     parser.add_argument(
         "--no-browser", action="store_true", help="print the address and open no browser"
     )
@@ -73,7 +66,7 @@ def run(args: argparse.Namespace) -> int:
 
     try:
         kept_in = place_of(where).words
-        serve(args.port, where, data, [*args.scenarios, Path("scenarios")], ready)
+        serve(args.port, where, data, scenario_folders(args), ready)
     except KeyboardInterrupt:
         print(
             "simengine console: stopped; running sessions go on when it is started again.",
