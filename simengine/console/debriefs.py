@@ -16,11 +16,11 @@ import asyncio
 import hashlib
 import logging
 import shutil
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from simengine.console.own_process import EndedBadlyError, ran
 from simengine.console.running import Running
 from simengine.console.shelf import Shelf
 from simengine.session.events import Event
@@ -115,24 +115,12 @@ class Debriefs:
 
 
 async def _made(arguments: Sequence[str]) -> Made:
-    process = await asyncio.create_subprocess_exec(
-        sys.executable,
-        "-c",
-        _COMMAND,
-        "debrief",
-        *arguments,
-        stdin=asyncio.subprocess.DEVNULL,
-        stdout=asyncio.subprocess.PIPE,
-        stderr=asyncio.subprocess.PIPE,
-    )
     try:
-        out, words = await process.communicate()
-    except asyncio.CancelledError:
-        process.kill()
-        await process.wait()
-        raise
-    if process.returncode != 0:
-        _LOG.error("debrief: %s", words.decode("utf-8", "replace"))
-        raise DebriefError("The record is kept; the reason stands in the console's log file.")
+        out = await ran(_COMMAND, "debrief", *arguments)
+    except EndedBadlyError as error:
+        _LOG.error("debrief: %s", error)
+        raise DebriefError(
+            "The record is kept; the reason stands in the console's log file."
+        ) from error
     html, pdf = (Path(line) for line in out.decode("utf-8").splitlines()[:2])
     return Made(html, pdf)

@@ -9,13 +9,13 @@ Rules of this file:
 from __future__ import annotations
 
 import asyncio
-import sys
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import asdict
 
 import orjson
 
+from simengine.console.own_process import EndedBadlyError, ran
 from simengine.debrief.trend import Held
 
 _MOST = 100
@@ -46,20 +46,7 @@ class Pictures:
 
 
 async def _drawn(told: bytes) -> bytes:
-    process = await asyncio.create_subprocess_exec(
-        sys.executable,
-        "-c",
-        _COMMAND,
-        stdin=asyncio.subprocess.PIPE,
-        stdout=asyncio.subprocess.PIPE,
-        stderr=asyncio.subprocess.PIPE,
-    )
     try:
-        drawn, words = await process.communicate(told)
-    except asyncio.CancelledError:
-        process.kill()
-        await process.wait()
-        raise
-    if process.returncode != 0:
-        raise PictureError(words.decode("utf-8", "replace"))
-    return drawn
+        return await ran(_COMMAND, told=told)
+    except EndedBadlyError as error:
+        raise PictureError(str(error)) from error

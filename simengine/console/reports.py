@@ -14,7 +14,6 @@ import asyncio
 import hashlib
 import logging
 import shutil
-import sys
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -22,6 +21,7 @@ from typing import Any, Literal
 
 import orjson
 
+from simengine.console.own_process import EndedBadlyError, ran
 from simengine.store import Store
 
 MADE, WEB_PAGE, PDF = "made.json", "report.html", "report.pdf"
@@ -123,20 +123,8 @@ class Reports:
 
     async def _make(self, told: bytes) -> None:
         async with self._one_at_a_time:
-            process = await asyncio.create_subprocess_exec(
-                sys.executable,
-                "-c",
-                _COMMAND,
-                stdin=asyncio.subprocess.PIPE,
-                stdout=asyncio.subprocess.DEVNULL,
-                stderr=asyncio.subprocess.PIPE,
-            )
             try:
-                _, words = await process.communicate(told)
-            except asyncio.CancelledError:
-                process.kill()
-                await process.wait()
-                raise
-            if process.returncode != 0:
-                _LOG.error("cohort report: %s", words.decode("utf-8", "replace"))
-                raise RuntimeError("the report could not be made")
+                await ran(_COMMAND, told=told)
+            except EndedBadlyError as error:
+                _LOG.error("cohort report: %s", error)
+                raise RuntimeError("the report could not be made") from error
