@@ -74,10 +74,19 @@ def pages_part(folder: Path, size: int) -> dict[str, float]:
             for name, address in {
                 "due, one unit": f"/cohort?unit={unit}",
                 "matrix, one unit": f"/cohort/matrix?unit={unit}",
+                "drills, one unit": f"/cohort/drills?unit={unit}",
                 "one person": "/cohort/people/p00000",
+                "one person's audit": "/cohort/people/p00000/audit",
                 "outcomes": "/cohort/outcomes",
+                "agreement": "/cohort/agreement",
+                "threats": "/cohort/threats",
+                "the unit's figures": "/cohort/figures",
+                "who read what": "/cohort/access",
+                "settings": "/cohort/settings",
+                # of more people than one page is of, these ask for a unit first
                 "due, all units": "/cohort",
                 "matrix, all units": "/cohort/matrix",
+                "drills, all units": "/cohort/drills",
             }.items()
         }
 

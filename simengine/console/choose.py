@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.console.cohort.paging import ROWS, page_number, pages_onward
+from simengine.console.cohort.which_unit import LISTED
 from simengine.console.console_view import banner_of
 from simengine.console.front import (
     facilitator,
@@ -164,7 +165,7 @@ async def _choose(
         problems=problems,
         filled=filled,
         broken=shelf.broken,
-        units=lists.units(front.store),
+        units=lists.units(front.store, limit=LISTED),
         newer=pages.before,
         older=pages.after,
     )

@@ -14,7 +14,7 @@ from datetime import date
 from typing import NamedTuple
 
 import orjson
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, case, func, select
 
 from simengine.cohort.from_card import from_json
 from simengine.cohort.records import Purpose, SessionResult
@@ -39,6 +39,13 @@ class DaysReading(NamedTuple):
     role: str
     page: str
     times: int
+
+
+class UnitSize(NamedTuple):
+    """A unit, and how many people work on it."""
+
+    unit: str
+    people: int
 
 
 def planned(store: Store, *, offset: int, limit: int) -> tuple[Stored, ...]:
@@ -179,11 +186,46 @@ def readings_by_day(store: Store, whom: str, *, limit: int) -> tuple[DaysReading
         return tuple(DaysReading(*row[:5]) for row in rows)
 
 
-def units(store: Store) -> tuple[str, ...]:
-    """Return the units of the roster, sorted."""
+def units(store: Store, *, limit: int) -> tuple[str, ...]:
+    """Return the first units of the roster, sorted."""
     with store.reading() as connection:
-        asked = select(postings.c.unit).distinct().order_by(postings.c.unit)
-        return tuple(connection.execute(asked).scalars())
+        asked = select(postings.c.unit).group_by(postings.c.unit).order_by(postings.c.unit)
+        return tuple(connection.execute(asked.limit(limit)).scalars())
+
+
+def is_unit(store: Store, unit: str) -> bool:
+    """Return whether the roster has a unit of exactly this name."""
+    with store.reading() as connection:
+        asked = select(postings.c.unit).where(postings.c.unit == unit)
+        return connection.execute(asked.limit(1)).first() is not None
+
+
+def units_like(
+    store: Store, part: str, day: date, *, offset: int, limit: int
+) -> tuple[UnitSize, ...]:
+    """Return the units whose name has ``part`` in it, whatever the case, sorted; all for none."""
+    c = postings.c
+    there = (c.since <= day) & (c.until.is_(None) | (c.until >= day))
+    serving = trainees.c.left.is_(None) | (trainees.c.left >= day)
+    people = func.count(case((there & serving, c.code)).distinct())
+    asked = (
+        select(c.unit, people)
+        .join(trainees, trainees.c.code == c.code)
+        .group_by(c.unit)
+        .order_by(c.unit)
+    )
+    if part:
+        asked = asked.where(c.unit.icontains(part, autoescape=True))
+    with store.reading() as connection:
+        rows = connection.execute(asked.offset(offset).limit(limit))
+        return tuple(UnitSize(*row) for row in rows)
+
+
+def more_people_than(store: Store, number: int) -> bool:
+    """Return whether more people than this are on the roster, without counting the rest."""
+    asked = select(trainees.c.code).offset(number).limit(1)
+    with store.reading() as connection:
+        return connection.execute(asked).first() is not None
 
 
 def _parts(codes: list[str]) -> Iterator[list[str]]:

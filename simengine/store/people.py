@@ -51,6 +51,16 @@ def roster_of(store: Store, *, unit: str | None = None, code: str | None = None)
         return roster_in(connection, codes)
 
 
+def leavers(store: Store) -> tuple[Trainee, ...]:
+    """Return the people on the roster of whom a last day is known, past or to come."""
+    stays = postings.c.code == trainees.c.code
+    stay = select(postings.c.code).where(stays, postings.c.until.is_(None)).exists()
+    posted = select(postings.c.code).where(stays).exists()
+    known = trainees.c.left.is_not(None) | (posted & ~stay)
+    with store.reading() as connection:
+        return roster_in(connection, select(trainees.c.code).where(known)).trainees
+
+
 def roster_in(connection: Connection, codes: Any = None) -> Roster:
     """Return the roster within a transaction under way; ``codes``: of these people alone."""
 

@@ -10,12 +10,13 @@ from pathlib import Path
 import pytest
 
 from simengine.people.read_roster import read_roster
-from simengine.people.roster import Requirement, Roster
+from simengine.people.retention import last_day
+from simengine.people.roster import Posting, Requirement, Roster, Trainee
 from simengine.resources import scenarios_dir
 from simengine.session.chain import chained
 from simengine.store import Store
 from simengine.store.access import Access, accesses, log_access
-from simengine.store.people import codes_used, currency_on, roster, save_roster
+from simengine.store.people import codes_used, currency_on, leavers, roster, save_roster
 from tests.cohort.made import result
 from tests.people.life import Log
 
@@ -34,6 +35,21 @@ def test_a_roster_is_read_back_as_it_was_saved_and_a_second_replaces_it(store: S
     fewer = replace(first, trainees=first.trainees[:2], leaves=(), certificates=())
     save_roster(store, fewer)
     assert roster(store) == fewer
+
+
+def test_leavers_are_those_of_whom_a_last_day_is_known(store: Store) -> None:
+    since, last, other = date(2024, 1, 1), date(2025, 1, 31), date(2025, 3, 31)
+    people = (
+        Trainee("stays", "nurse", (Posting("A", since),)),
+        Trainee("left", "nurse", (Posting("A", since),), left=last),
+        Trainee("ended", "nurse", (Posting("A", since, last), Posting("B", last, other))),
+        Trainee("moved", "nurse", (Posting("A", since, last), Posting("B", last))),
+        Trainee("nowhere", "nurse", ()),
+    )
+    save_roster(store, Roster(people))
+    found = leavers(store)
+    assert [one.code for one in found] == ["left", "ended"]
+    assert [one for one in people if last_day(one) is not None] == list(found)
 
 
 def test_an_outcome_signed_in_a_log_makes_its_people_current(store: Store) -> None:

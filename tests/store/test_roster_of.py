@@ -10,6 +10,7 @@ import pytest
 
 from simengine.people.roster import Certificate, Leave, Posting, Requirement, Roster, Trainee
 from simengine.store import Store
+from simengine.store.lists import is_unit, more_people_than, units, units_like
 from simengine.store.people import roster, roster_of, save_roster
 
 DAY = date(2026, 1, 1)
@@ -50,3 +51,28 @@ def test_of_one_person_it_has_that_person_alone(store: Store) -> None:
     assert [one.code for one in part.leaves] == ["c3"]
     assert [one.code for one in part.certificates] == ["c3"]
     assert roster_of(store, code="nobody").trainees == ()
+
+
+def test_units_come_sorted_as_many_as_are_asked_for(store: Store) -> None:
+    assert units(store, limit=5) == ("North", "South")
+    assert units(store, limit=1) == ("North",)
+    assert is_unit(store, "North")
+    assert not is_unit(store, "north")
+    assert not is_unit(store, "Nort")
+
+
+def test_units_are_found_by_a_part_of_their_name_with_those_who_work_there(store: Store) -> None:
+    def found(part: str, offset: int = 0, limit: int = 9) -> list[tuple[str, int]]:
+        return [tuple(one) for one in units_like(store, part, DAY, offset=offset, limit=limit)]
+
+    # b2 is posted on both, c3 on South alone
+    assert found("") == [("North", 2), ("South", 2)]
+    assert found("", offset=1) == [("South", 2)]
+    assert found("", limit=1) == [("North", 2)]
+    assert found("OUT") == [("South", 2)]
+    assert found("_") == found("%") == []
+
+
+def test_whether_there_are_more_people_than_a_number(store: Store) -> None:
+    assert more_people_than(store, 2)
+    assert not more_people_than(store, 3)

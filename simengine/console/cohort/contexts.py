@@ -26,12 +26,42 @@ class Sign:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A filter: its name and label, what there is (value, words), and what is chosen."""
+    """A filter: its name and label, what there is (value, words), and what is chosen.
+
+    ``typed``: there is too much to list, so a name or a part of it is typed.
+    """
 
     name: str
     label: str
     options: tuple[tuple[str, str], ...]
     chosen: str
+    typed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRow:
+    """A unit that can be chosen, how many people work on it, and where that leads."""
+
+    name: str
+    people: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class UnitsPage:
+    """`cohort/units.html.j2` at the address of the page that needs a unit first.
+
+    ``asked``: what was typed; ``found``: whether any unit has it in its name. ``many``: why the
+    page is not of everybody.
+    """
+
+    here: str
+    readers: str
+    asked: str
+    found: bool
+    many: str
+    rows: tuple[UnitRow, ...]
+    pages: Pages
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,10 +16,11 @@ from datetime import date
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.console.cohort.contexts import DrillRow, DrillsPage, SeatRow
+from simengine.console.cohort.contexts import Choice, DrillRow, DrillsPage, SeatRow
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
-from simengine.console.cohort.home import filters_of, fits, part_of, roster_asked, standing_of
+from simengine.console.cohort.home import filters_of, fits, part_of, roster_asked
 from simengine.console.cohort.reading import note_read
+from simengine.console.cohort.which_unit import unit_choice, unit_first
 from simengine.console.cohort.words import unit_on
 from simengine.console.front import front_of, page
 from simengine.debrief.words import count
@@ -28,7 +29,7 @@ from simengine.people.drills import Drill, Drills, fewest_drills
 from simengine.people.played_roles import played_roles
 from simengine.people.roster import Roster
 from simengine.scenario.model import Scenario
-from simengine.store.lists import units
+from simengine.store.lists import currency_of
 
 PATH = "/cohort/drills"
 MOST = 30
@@ -40,12 +41,17 @@ async def drills(request: Request) -> Response:
     front = front_of(request)
     day = today(request)
 
+    instead = unit_first(request, PATH)
+    if instead is not None:
+        return instead
+
     def look() -> DrillsPage:
         asked = request.query_params
-        roster, known = roster_asked(front.store, asked), units(front.store)
-        standing = standing_of(front.store, part_of(roster, day, asked, known), day)
+        unit = unit_choice(front.store, asked.get("unit", ""))
+        roster = roster_asked(front.store, unit)
+        standing = currency_of(front.store, part_of(roster, day, asked, unit), day)
         scenarios = {one.id: one for one in front.hub.shelf.look().scenarios}
-        return drills_page(roster, standing, scenarios, day, asked, known)
+        return drills_page(roster, standing, scenarios, day, asked, unit)
 
     data = await asyncio.to_thread(look)
     seated = [seat.code for drill in data.drills for seat in drill.seats]
@@ -59,11 +65,11 @@ def drills_page(
     scenarios: Mapping[str, Scenario],
     day: date,
     asked: Mapping[str, str],
-    known: Sequence[str],
+    unit: Choice,
 ) -> DrillsPage:
-    """Return the page for the filters ``asked``: unit, profession. ``known``: the units."""
+    """Return the page for the filters ``asked``: ``unit`` and profession."""
     trainees = {one.code: one for one in roster.trainees}
-    filters = filters_of(roster, asked, known)
+    filters = filters_of(roster, asked, unit)
     chosen = {one.name: one.chosen for one in filters}
     needs = [one for one in to_do(standing) if fits(trainees[one.code], day, chosen)]
     where = {code: unit_on(one, day) for code, one in trainees.items()}

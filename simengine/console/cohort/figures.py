@@ -21,12 +21,12 @@ from starlette.responses import FileResponse, Response
 from simengine.console.clock import wall
 from simengine.console.cohort.doors import COORDINATOR_ALONE, EDUCATORS_TOO, teacher, today
 from simengine.console.cohort.unit_contexts import AnswerView, FiguresPage
+from simengine.console.cohort.which_unit import unit_choice, unit_first
 from simengine.console.cohort.words import day_words, wall_words
 from simengine.console.front import RefusalError, form_of, front_of, page, see
 from simengine.console.report_answers import report_page, report_pdf
 from simengine.console.reports import PDF, WEB_PAGE, Asked
 from simengine.people.days import add_months
-from simengine.store.lists import units
 
 PATH = "/cohort/figures"
 _USUAL_MONTHS = 12
@@ -35,6 +35,9 @@ _USUAL_MONTHS = 12
 async def figures(request: Request) -> Response:
     """``GET /cohort/figures``."""
     visitor = teacher(request)
+    instead = unit_first(request, PATH, people=False)
+    if instead is not None:
+        return instead
     problems: list[str] = []
     asked = _asked(request, request.query_params, not visitor.coordinator, problems)
     return _drawn(request, asked, tuple(problems))
@@ -79,13 +82,11 @@ def _drawn(
     state = front.reports.state(asked.key)
     made = front.reports.made(asked.key)
     folder = f"{PATH}/{asked.key}"
-    known = units(front.store)
     data = FiguresPage(
         here=PATH,
         readers=EDUCATORS_TOO if asked.published else COORDINATOR_ALONE,
         problems=problems,
-        units=known,
-        unit=asked.unit or "",
+        unit=unit_choice(front.store, asked.unit or ""),
         since=asked.since.isoformat(),
         until=asked.until.isoformat(),
         period=f"{asked.unit or 'All units'}, {day_words(asked.since)} to {day_words(asked.until)}",
@@ -120,9 +121,11 @@ def _asked(
     if since > until:
         problems.append(f"From: expected a day not after {until}, found {since}.")
         since = until
-    unit = told.get("unit", "")
-    known = unit in units(front_of(request).store)
-    return Asked(unit if known else None, since, until, published)
+    typed = told.get("unit", "").strip()
+    unit = unit_choice(front_of(request).store, typed)
+    if unit.typed and typed and not unit.chosen:
+        problems.append(f"Unit: expected a unit of the roster, found '{typed[:80]}'.")
+    return Asked(unit.chosen or None, since, until, published)
 
 
 def _day(text: str, which: str, problems: list[str]) -> date | None:

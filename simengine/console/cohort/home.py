@@ -16,6 +16,7 @@ from simengine.console.cohort.contexts import Choice, Count, DueRow, HomePage, S
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.paging import ROWS, page_number, pages_of
 from simengine.console.cohort.reading import note_read
+from simengine.console.cohort.which_unit import unit_choice, unit_first
 from simengine.console.cohort.words import (
     SIGNS,
     day_words,
@@ -30,11 +31,9 @@ from simengine.console.front import front_of, page
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
 from simengine.store import Store, people
-from simengine.store.lists import currency_of, has_results, units
+from simengine.store.lists import currency_of, has_results
 
 PATH = "/cohort"
-MANY = 1_000
-"""From so many people on all evidence is read, and not that of each of them by name."""
 
 
 async def home(request: Request) -> Response:
@@ -44,12 +43,17 @@ async def home(request: Request) -> Response:
     day = today(request)
     asked = request.query_params
 
+    instead = unit_first(request, PATH)
+    if instead is not None:
+        return instead
+
     def look() -> HomePage:
-        roster = roster_asked(store, asked)
-        standing = standing_of(store, part_of(roster, day, asked, units(store)), day)
+        unit = unit_choice(store, asked.get("unit", ""))
+        roster = roster_asked(store, unit)
+        standing = currency_of(store, part_of(roster, day, asked, unit), day)
         return home_page(roster, standing, day, asked, page_number(request), store)
 
-    # of a whole region it takes seconds, for which no running session waits
+    # of a thousand people it takes a while, for which no running session waits
     data = await asyncio.to_thread(look)
     note_read(request, visitor, "list of who is due", [one.code for one in data.rows])
     return page(request, "cohort/home.html.j2", data)
@@ -65,7 +69,8 @@ def home_page(
 ) -> HomePage:
     """Return the page for the filters ``asked``: unit, profession, requirement, status."""
     trainees = {one.code: one for one in roster.trainees}
-    filters = filters_of(roster, asked, units(store), statuses=True)
+    unit = unit_choice(store, asked.get("unit", ""))
+    filters = filters_of(roster, asked, unit, statuses=True)
     chosen = {one.name: one.chosen for one in filters}
     shown = [one for one in standing if fits(trainees[one.code], day, chosen)]
     shown = [one for one in shown if chosen["requirement"] in ("", one.requirement)]
@@ -95,30 +100,21 @@ def home_page(
     )
 
 
-def standing_of(store: Store, some: Roster, day: date) -> Sequence[Currency]:
-    """Return where the people of a part of the roster stand."""
-    if len(some.trainees) <= MANY:
-        return currency_of(store, some, day)
-    codes = {one.code for one in some.trainees}
-    return [one for one in people.currency_on(store, day) if one.code in codes]
-
-
-def roster_asked(store: Store, asked: Mapping[str, str]) -> Roster:
-    """Return the roster, of one unit where one is asked for.
+def roster_asked(store: Store, unit: Choice) -> Roster:
+    """Return the roster, of one unit where one is chosen.
 
     Then only its people are read, so that a unit's page does not grow with the others.
     """
-    unit = asked.get("unit", "")
-    return people.roster_of(store, unit=unit) if unit in units(store) else people.roster(store)
+    return people.roster_of(store, unit=unit.chosen) if unit.chosen else people.roster(store)
 
 
 def filters_of(
-    roster: Roster, asked: Mapping[str, str], known: Sequence[str], *, statuses: bool = False
+    roster: Roster, asked: Mapping[str, str], unit: Choice, *, statuses: bool = False
 ) -> tuple[Choice, ...]:
-    """Return what people can be chosen by, with every value there is. ``known``: the units."""
+    """Return what people can be chosen by beside their ``unit``, with every value there is."""
     professions = _alike(one.profession for one in roster.trainees)
     choices = [
-        _choice("unit", "Unit", "all units", _alike(known), asked),
+        unit,
         _choice("profession", "Profession", "all professions", professions, asked),
     ]
     if statuses:
@@ -131,9 +127,9 @@ def filters_of(
     return tuple(choices)
 
 
-def part_of(roster: Roster, day: date, asked: Mapping[str, str], known: Sequence[str]) -> Roster:
+def part_of(roster: Roster, day: date, asked: Mapping[str, str], unit: Choice) -> Roster:
     """Return the roster of those who have the unit and profession asked for; itself for all."""
-    chosen = {one.name: one.chosen for one in filters_of(roster, asked, known)}
+    chosen = {one.name: one.chosen for one in filters_of(roster, asked, unit)}
     if not any(chosen.values()):
         return roster
     shown = tuple(one for one in roster.trainees if fits(one, day, chosen))

@@ -24,11 +24,12 @@ from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, perso
 from simengine.console.cohort.home import filters_of, fits, roster_asked
 from simengine.console.cohort.paging import ROWS, page_number, pages_of
 from simengine.console.cohort.reading import note_read
+from simengine.console.cohort.which_unit import unit_choice, unit_first
 from simengine.console.front import front_of, page
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
 from simengine.store import Store
-from simengine.store.lists import assessed, currency_of, units
+from simengine.store.lists import assessed, currency_of
 
 PATH = "/cohort/matrix"
 _LEGEND = (words.LIKELY, words.OPEN, words.UNLIKELY, words.FEW, words.NO_ATTEMPT)
@@ -52,8 +53,12 @@ async def matrix(request: Request) -> Response:
     store = front_of(request).store
     day = today(request)
     asked = request.query_params
-    roster = roster_asked(store, asked)
-    filters = filters_of(roster, asked, units(store))
+    instead = unit_first(request, PATH)
+    if instead is not None:
+        return instead
+    unit = unit_choice(store, asked.get("unit", ""))
+    roster = roster_asked(store, unit)
+    filters = filters_of(roster, asked, unit)
     chosen = {one.name: one.chosen for one in filters}
     found = [
         one for one in roster.trainees if words.in_service(one, day) and fits(one, day, chosen)

@@ -18,12 +18,13 @@ from starlette.responses import Response
 from simengine.cohort.records import SessionResult
 from simengine.console.clock import wall
 from simengine.console.cohort import words
-from simengine.console.cohort.contexts import Choice, Sign
+from simengine.console.cohort.contexts import Sign
 from simengine.console.cohort.doors import EDUCATORS_TOO, OWN_PAGES, role_of, takes_part, teacher
 from simengine.console.cohort.outcome_words import appealed_by, entries_of, standing_of
 from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
+from simengine.console.cohort.which_unit import unit_choice, unit_first
 from simengine.console.front import RefusalError, form_of, front_of, page, see
 from simengine.debrief.words import percent
 from simengine.people.decisions import OUTCOMES, Decision, Outcomes
@@ -39,12 +40,17 @@ async def outcomes(request: Request) -> Response:
     """``GET /cohort/outcomes``."""
     teacher(request)
     store = front_of(request).store
-    known = lists.units(store)
-    unit = request.query_params.get("unit", "")
-    unit = unit if unit in known else ""
+    instead = unit_first(request, PATH, people=False)
+    if instead is not None:
+        return instead
+    unit = unit_choice(store, request.query_params.get("unit", ""))
     number = page_number(request)
     found = lists.newest_results(
-        store, purpose="summative", unit=unit or None, offset=(number - 1) * ROWS, limit=ROWS + 1
+        store,
+        purpose="summative",
+        unit=unit.chosen or None,
+        offset=(number - 1) * ROWS,
+        limit=ROWS + 1,
     )
     said = lists.outcomes_of(store, [one.session for one in found[:ROWS]])
     rows = []
@@ -56,9 +62,9 @@ async def outcomes(request: Request) -> Response:
     data = OutcomesPage(
         here=PATH,
         readers=EDUCATORS_TOO,
-        filters=(Choice("unit", "Unit", (("", "all units"), *((u, u) for u in known)), unit),),
+        filters=(unit,),
         rows=tuple(rows),
-        pages=pages_onward(PATH, {"unit": unit}, number, len(found)),
+        pages=pages_onward(PATH, {"unit": unit.chosen}, number, len(found)),
     )
     return page(request, "cohort/outcomes.html.j2", data)
 

@@ -64,9 +64,9 @@ def _drawn(
     status: int = 200,
 ) -> Response:
     store = front_of(request).store
-    past = past_retention(
-        people.roster(store).trainees, setting(store, RETENTION_MONTHS), today(request)
-    )
+    months = setting(store, RETENTION_MONTHS)
+    gone = people.leavers(store) if months is not None else ()
+    past = past_retention(gone, months, today(request))
     data = SettingsPage(
         here=PATH,
         readers=COORDINATOR_ALONE,

@@ -14,6 +14,7 @@ from simengine.console.cohort.contexts import Choice, Sign
 from simengine.console.cohort.doors import EDUCATORS_TOO, teacher, today
 from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.cohort.unit_contexts import Proposal, ThreatRow, ThreatsPage
+from simengine.console.cohort.which_unit import LISTED, unit_choice, unit_first
 from simengine.console.cohort.words import day_words
 from simengine.console.front import RefusalError, form_of, front_of, page, see
 from simengine.store import StoreError
@@ -32,7 +33,7 @@ _CLOSED = Sign("current", "●", "closed")
 async def threats(request: Request) -> Response:
     """``GET /cohort/threats``."""
     teacher(request)
-    return _drawn(request, (), {})
+    return unit_first(request, PATH, people=False) or _drawn(request, (), {})
 
 
 async def add(request: Request) -> Response:
@@ -118,27 +119,26 @@ def _drawn(
     store = front_of(request).store
     day = today(request)
     asked = request.query_params
-    known = units(store)
-    unit = asked.get("unit", "") if asked.get("unit", "") in known else ""
+    unit = unit_choice(store, asked.get("unit", ""))
     standing = asked.get("standing", "") if asked.get("standing") in ("open", "closed") else ""
     number = page_number(request)
     found = kept.threats(
         store,
-        unit=unit or None,
+        unit=unit.chosen or None,
         closed={"open": False, "closed": True}.get(standing),
         offset=(number - 1) * ROWS,
         limit=ROWS + 1,
     )
-    chosen = {"unit": unit, "standing": standing}
+    chosen = {"unit": unit.chosen, "standing": standing}
     data = ThreatsPage(
         here=PATH,
         readers=EDUCATORS_TOO,
         problems=problems,
         filled={name: value[:_MOST_WORDS] for name, value in filled.items()},
         categories=tuple((one, one) for one in _CATEGORIES),
-        units=known,
+        units=units(store, limit=LISTED),
         filters=(
-            Choice("unit", "Unit", (("", "all units"), *((one, one) for one in known)), unit),
+            unit,
             Choice(
                 "standing",
                 "Standing",
@@ -148,7 +148,7 @@ def _drawn(
         ),
         proposals=tuple(
             Proposal(one.session, one.source, one.words, _where(one.day, one.unit), one.category)
-            for one in kept.proposals(store, unit=unit or None, limit=_PROPOSALS)
+            for one in kept.proposals(store, unit=unit.chosen or None, limit=_PROPOSALS)
         ),
         rows=tuple(_row(one, day) for one in found[:ROWS]),
         pages=pages_onward(PATH, chosen, number, len(found)),

@@ -77,8 +77,7 @@ class FiguresPage:
     here: str
     readers: str
     problems: tuple[str, ...]
-    units: tuple[str, ...]
-    unit: str
+    unit: Choice
     since: str
     until: str
     period: str
