@@ -46,15 +46,14 @@ def can_be_corrected(event: Event, clock: str | None) -> bool:
 
 def corrected(events: Sequence[Event], clock: str | None) -> Corrected:
     """Apply all corrections in ``events`` (in order of ``seq``)."""
-    if not any(event.kind == "amend" for event in events):
-        return Corrected(tuple(_in_time(event) for event in events), ())
+    corrections = [event for event in events if event.kind == "amend"]
+    if not corrections:
+        return Corrected(tuple([_in_time(event) for event in events]), ())
     by_id = {event.id: event for event in reversed(events)}
     findings: list[Finding] = []
     standing: dict[str, list[Event]] = {}
     # From the last on: whether an amend stands is settled by the amends after it alone.
-    for amend in reversed(events):
-        if amend.kind != "amend":
-            continue
+    for amend in reversed(corrections):
         now = _applied(amend, standing.get(amend.id, ()))
         if now is None:
             continue

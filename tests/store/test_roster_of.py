@@ -63,7 +63,8 @@ def test_units_come_sorted_as_many_as_are_asked_for(store: Store) -> None:
 
 def test_units_are_found_by_a_part_of_their_name_with_those_who_work_there(store: Store) -> None:
     def found(part: str, offset: int = 0, limit: int = 9) -> list[tuple[str, int]]:
-        return [tuple(one) for one in units_like(store, part, DAY, offset=offset, limit=limit)]
+        listed = units_like(store, part, DAY, offset=offset, limit=limit)
+        return [(one.unit, one.people) for one in listed]
 
     # b2 is posted on both, c3 on South alone
     assert found("") == [("North", 2), ("South", 2)]
