@@ -44,7 +44,7 @@ def result_of(session: Session, card: ScoreCard, *, unit: str | None) -> Session
     wall = session.events[0].wall
     items = {item.id: item for item in scenario.key}
     held = holdings(session)
-    standard = scenario.scoring.pass_mark if scenario.scoring.standard is not None else None
+    standard = scenario.scoring.pass_mark if scenario.scoring.is_set else None
     return SessionResult(
         session=session.session_id,
         day=datetime.fromisoformat(wall).date(),
@@ -62,7 +62,7 @@ def result_of(session: Session, card: ScoreCard, *, unit: str | None) -> Session
         duration_s=session.end_ms / 1000,
         total=card.total,
         interval=card.interval,
-        outcome=card.outcome,
+        outcome=card.outcome if scenario.scoring.is_set else None,
         standard=standard,
         team={role: tuple(people) for role, people in session.record.team.items()},
         by=tuple(dict.fromkeys(event.by for event in session.events if event.by != PROGRAM)),

@@ -143,6 +143,9 @@ def _standard(scenario: Scenario | None) -> Link:
     standard = scoring.standard
     if standard is None or scoring.pass_mark is None:
         return Link(title, "missing", ("The scenario has no pass mark with a recorded standard.",))
+    if standard.demonstration:
+        words = "The scenario's standard was invented for demonstration: nobody has set it."
+        return Link(title, "missing", (words,))
     words = f"Pass mark {100 * scoring.pass_mark:.0f} %, set by {standard.method}."
     panel = f"Panel: {standard.panel}. Date: {standard.date}."
     if standard.error is None:

@@ -11,6 +11,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
@@ -20,6 +21,7 @@ from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread, area_under_curve, correlation, spread, wilson
 from simengine.scenario.key import Avoid, Expect, Respond
 from simengine.scenario.model import Scenario
+from simengine.scoring.outcome import EQUAL
 
 BY_OMISSION = 0.25
 """The total that a team which does nothing, or stops, must not pass."""
@@ -34,8 +36,22 @@ FEW = 30
 
 
 @dataclass(frozen=True, slots=True)
+class Share:
+    """``many`` of ``of`` teams; ``low`` and ``high``: the 95 % interval of the share (Wilson)."""
+
+    many: int
+    of: int
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
 class LevelFound:
-    """One skill level: its totals, lengths (ms) and outcomes."""
+    """One skill level: its totals, lengths (ms) and outcomes.
+
+    ``short_of``: essential items that teams got less for than a pass asks, with how many teams,
+    the most first. ``None`` and empty where no outcome is proposed.
+    """
 
     name: str
     label: str
@@ -44,9 +60,9 @@ class LevelFound:
     total: Spread | None
     length: Spread | None
     stopped_early: int
-    below_pass: int | None
-    below_pass_range: tuple[float, float] | None
-    not_achieved: int | None
+    below_pass: Share | None
+    not_achieved: Share | None
+    short_of: tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +192,6 @@ def find(
 def _level(scenario: Scenario, name: str, label: str, teams: Sequence[Played]) -> LevelFound:
     totals = tuple(one.total for one in teams if one.total is not None)
     mark = scenario.scoring.pass_mark
-    below = None if mark is None else sum(total < mark for total in totals)
     judged = [one for one in teams if one.outcome is not None]
     return LevelFound(
         name=name,
@@ -186,10 +201,28 @@ def _level(scenario: Scenario, name: str, label: str, teams: Sequence[Played]) -
         total=spread(totals),
         length=spread([float(one.length_ms) for one in teams]),
         stopped_early=sum(one.closed != "finished" for one in teams),
-        below_pass=below,
-        below_pass_range=None if below is None else wilson(below, len(totals)),
-        not_achieved=sum(one.outcome != "achieved" for one in judged) if judged else None,
+        below_pass=None if mark is None else _share([total < mark for total in totals]),
+        not_achieved=_share([one.outcome != "achieved" for one in judged]),
+        short_of=_short_of(scenario, judged),
     )
+
+
+def _share(those: Sequence[bool]) -> Share | None:
+    many, of = sum(those), len(those)
+    interval = wilson(many, of)
+    return None if interval is None else Share(many, of, *interval)
+
+
+def _short_of(scenario: Scenario, judged: Sequence[Played]) -> tuple[tuple[str, int], ...]:
+    floor = scenario.scoring.essential_floor
+    counted = Counter(
+        item.id
+        for item in scenario.key
+        if item.importance == "essential"
+        for one in judged
+        if (credit := _credit(one, item.id)) is not None and credit < floor - EQUAL
+    )
+    return tuple(counted.most_common())
 
 
 def _compared(name: str, teams: Sequence[Played]) -> Compared:

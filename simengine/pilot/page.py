@@ -15,12 +15,21 @@ from dataclasses import dataclass
 from simengine.debrief.page import Fact, Listing, Picture, Table, map_text
 from simengine.debrief.printable import clean
 from simengine.debrief.words import count, listed, percent, protocol_lines
-from simengine.pilot.findings import BY_OMISSION, FEW, TELLS_APART, WEAK, Findings, LevelFound
+from simengine.pilot.findings import (
+    BY_OMISSION,
+    FEW,
+    TELLS_APART,
+    WEAK,
+    Findings,
+    LevelFound,
+    Share,
+)
 from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread
 from simengine.quantities import format_duration
 from simengine.scenario.model import Scenario
 
+_MOST_SHORT = 3
 BANNER = "Simulated teams: training only"
 
 
@@ -120,6 +129,7 @@ def warnings(scenario: Scenario, found: Findings) -> list[str]:
             "A team that makes no mistake did not get these, or not nearly all of them; are they "
             f"asked for what can be done? {_quoted(found.not_attained, titles)}."
         )
+    out.extend(_mostly_fails(found, titles))
     out.extend(found.left_at_once)
     if found.never_entered:
         out.append(f"States that no team entered: {_quoted(found.never_entered, states)}.")
@@ -164,18 +174,38 @@ def _summary(scenario: Scenario, found: Findings) -> tuple[str, ...]:
         lines.append("No pass mark has been set for this scenario, so no team passes or fails.")
     else:
         lines.append(
-            f"Below the pass mark of {percent(mark)}: {_below(steady)} of steady teams and "
-            f"{_below(slow)} of slow ones."
+            f"Below the pass mark of {percent(mark)}: {_part(steady.below_pass)} of steady teams "
+            f"and {_part(slow.below_pass)} of slow ones."
         )
+        lines.append(
+            f"Not marked as achieved: {_part(steady.not_achieved)} of steady teams and "
+            f"{_part(slow.not_achieved)} of slow ones, for an essential item that is left out or "
+            "done too late also stands in the way."
+        )
+        if not scenario.scoring.is_set:
+            lines.append("The mark was invented for demonstration: nobody has set it.")
     return tuple(lines)
 
 
-def _below(level: LevelFound) -> str:
-    if level.below_pass is None or level.below_pass_range is None or not level.totals:
+def _part(share: Share | None) -> str:
+    if share is None:
         return "–"
-    low, high = level.below_pass_range
-    share = level.below_pass / len(level.totals)
-    return f"{percent(share)} (95 % interval {percent(low)} to {percent(high)})"
+    interval = f"(95 % interval {percent(share.low)} to {percent(share.high)})"
+    return f"{percent(share.many / share.of)} {interval}"
+
+
+def _mostly_fails(found: Findings, titles: Mapping[str, str]) -> list[str]:
+    """Say so where most steady teams would not be marked as achieved, and why."""
+    steady = found.levels[-1]
+    missed = steady.not_achieved
+    if missed is None or 2 * missed.many <= missed.of:
+        return []
+    short = listed([f"“{titles[name]}” ({many})" for name, many in steady.short_of[:_MOST_SHORT]])
+    why = f" What they fell short in, with the number of teams: {short}." if short else ""
+    return [
+        f"Of {missed.of} steady teams {missed.many} would not be marked as achieved.{why} Each "
+        "essential item has to be met, so think about which are, before a panel sets the mark."
+    ]
 
 
 def _middle(level: LevelFound) -> str:
@@ -203,7 +233,7 @@ def _levels(scenario: Scenario, found: Findings) -> Table:
     mark = scenario.scoring.pass_mark
     columns = ["Skill", "Teams", "Total, median (middle half)", "Lowest to highest", "Length"]
     if mark is not None:
-        columns.append(f"Below {percent(mark)}")
+        columns += [f"Below {percent(mark)}", "Not achieved"]
     rows = []
     for level in found.levels:
         row = [
@@ -216,7 +246,7 @@ def _levels(scenario: Scenario, found: Findings) -> Table:
             _range(level.length, 1 / 60_000, "min", 1),
         ]
         if mark is not None:
-            row.append(_below(level))
+            row += [_part(level.below_pass), _part(level.not_achieved)]
         rows.append(tuple(row))
     return Table("Teams by skill", tuple(columns), tuple(rows))
 

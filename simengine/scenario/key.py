@@ -171,12 +171,16 @@ KeyItem = Expect | Respond | Repeat | Keep | Order | Avoid
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """How the pass mark was set. Without it no outcome is proposed."""
+    """How the pass mark was set. Without it no outcome is proposed.
+
+    ``demonstration``: nobody has set it. It shows how an outcome looks, and is no ground for one.
+    """
 
     method: str
     panel: str
     date: str
     error: float | None = None
+    demonstration: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,3 +192,12 @@ class Scoring:
     standard: Standard | None = None
     essential_floor: float = 0.5
     recording_sd_ms: float = 4_400.0
+
+    @property
+    def is_set(self) -> bool:
+        """Whether a panel has set the pass mark, so that an outcome can be signed."""
+        return (
+            self.pass_mark is not None
+            and self.standard is not None
+            and not self.standard.demonstration
+        )

@@ -438,9 +438,11 @@ def _scoring(place: Place | None, context: Context) -> Scoring:
 
 
 def _standard(place: Place, context: Context) -> Standard:
+    shows = place.get("demonstration")
     return Standard(
         method=text_of(place.need("method")),
         panel=text_of(place.need("panel")),
         date=text_of(place.need("date")),
         error=read_share(place.get("error"), context),
+        demonstration=shows.truth() if shows is not None else False,
     )

@@ -107,6 +107,11 @@ def _block_edits(text: str, old: Any, standard: NewStandard, newline: str) -> li
             added += f"{name}: {told[name]}{newline}{indent}"
         else:
             edits.append(_Edit(entry[1].start_mark.index, _end(text, entry[1]), told[name]))
+    shows = _entry(old, "demonstration")
+    if shows is not None:
+        begin, end = shows[0].start_mark.index, _end(text, shows[1])
+        # with its line's end, which stands before it, so that no blank line stays
+        edits.append(_Edit(len(text[:begin].rstrip()), end, ""))
     day = _entry(old, "date")
     start = old.start_mark.index if day is None else day[0].start_mark.index
     return [*edits, _Edit(start, start, added)]

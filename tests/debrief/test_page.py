@@ -15,6 +15,7 @@ from simengine.debrief.people import everybody, standing
 from simengine.debrief.review import busy_stretches, likely_unseen
 from simengine.debrief.sighting import scene_of
 from simengine.debrief.words import clock
+from simengine.scenario.key import Standard
 from simengine.scoring import score
 from simengine.session.events import Event, Kind
 from simengine.session.record import Session
@@ -47,11 +48,23 @@ def test_only_an_assessed_session_has_an_outcome(name: str) -> None:
         assert not any("achieved" in text for text in texts(page))
 
 
-def test_an_outcome_is_proposed_with_reasons_and_lines_to_sign() -> None:
+def test_under_an_invented_standard_an_outcome_is_shown_and_nobody_is_asked_to_sign() -> None:
     page = page_of(fixture.session(purpose="summative"))
+    assert page.outcome is not None
+    assert page.outcome.title == "How an outcome would look"
+    assert "not yet achieved. The pass mark of 55 % is invented." in page.outcome.text
+    assert page.outcome.signatures == ()
+
+
+def test_an_outcome_is_proposed_with_reasons_and_lines_to_sign() -> None:
+    session = fixture.session(purpose="summative")
+    standard = Standard("Angoff", "6 judges", "2026-01-15")
+    scoring = replace(session.scenario.scoring, standard=standard)
+    page = page_of(replace(session, scenario=replace(session.scenario, scoring=scoring)))
     assert page.outcome is not None
     assert "A person decides and signs" in page.outcome.text
     assert "not yet achieved" in page.outcome.text
+    assert "set by Angoff; panel: 6 judges; 2026-01-15." in page.outcome.text
     assert "An essential item is below half of its credit." in page.outcome.reasons
     assert len(page.outcome.signatures) == 3
 

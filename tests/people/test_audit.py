@@ -76,6 +76,15 @@ def test_a_link_that_lacks_something_says_so_and_is_not_called_there(scenario: S
     assert "Unsigned" in " ".join(found.links[1].words)
 
 
+def test_a_standard_that_nobody_has_set_is_missing(scenario: Scenario) -> None:
+    assert scenario.scoring.standard is not None
+    log = log_of(scenario)
+    log.signed()
+    found = told(log, scenario)
+    assert states(found)["Standard"] == "missing"
+    assert "invented for demonstration" in " ".join(found.links[3].words)
+
+
 def test_a_whole_chain_is_there_from_end_to_end(scenario: Scenario) -> None:
     standard = Standard("Angoff", "6 judges", "2026-01-15", 0.0176)
     protocol = replace(

@@ -52,13 +52,17 @@ def test_what_is_asked_can_be_done_and_is_reached(file: Path) -> None:
     assert found.never_reached == ()
 
 
-def test_a_team_without_a_mistake_reaches_the_pass_mark_where_there_is_one() -> None:
-    marked = [file for file in FILES if load_scenario(file).scoring.pass_mark is not None]
-    assert [file.stem for file in marked] == ["cot-preterm", "cot-term"]
-    for file in marked:
-        found = piloted(file)
-        steady = found.levels[-1]
-        assert next(team for team in found.compared if team.name == FAULTLESS).achieved == 1
-        # An invented mark, but not one that hardly any steady team reaches.
-        assert steady.not_achieved is not None
-        assert steady.not_achieved <= 0.7 * RUNS
+@pytest.mark.parametrize("file", FILES[:-1], ids=lambda file: file.stem)
+def test_the_demonstration_mark_can_be_reached_and_is_not_given_away(file: Path) -> None:
+    found = piloted(file)
+    slow, steady = found.levels[0].not_achieved, found.levels[-1].not_achieved
+    assert next(team for team in found.compared if team.name == FAULTLESS).achieved == 1
+    assert slow is not None
+    assert steady is not None
+    assert slow.many >= 0.9 * slow.of
+    # An invented mark, but not one that hardly any steady team reaches.
+    assert steady.many <= 0.85 * steady.of
+
+
+def test_the_starting_scenario_has_no_mark() -> None:
+    assert load_scenario(FILES[-1]).scoring.pass_mark is None

@@ -42,6 +42,19 @@ def test_every_shipped_scenario_takes_a_standard_and_keeps_its_comments(
             "    date: 2026-03-31  # then\n  # the end\nreferences: {}\n",
         ),
         (
+            "scoring:\n  pass: 75 %\n  standard:\n    demonstration: true  # not ours\n"
+            "    method: Old\n    panel: None\n    date: 2025-01-01\n",
+            "scoring:\n  pass: 73.33 %\n  standard:  # not ours\n    method: 'Angoff, 3 judges'\n"
+            "    panel: 'Three midwives'' panel'\n    error: 4.41 %\n    date: 2026-03-31\n",
+        ),
+        (
+            "scoring:\n  pass: 75 %\n  standard:\n    method: Old\n    panel: None\n"
+            "    date: 2025-01-01\n    demonstration: true\n  essential_floor: 50 %\n",
+            "scoring:\n  pass: 73.33 %\n  standard:\n    method: 'Angoff, 3 judges'\n"
+            "    panel: 'Three midwives'' panel'\n    error: 4.41 %\n    date: 2026-03-31\n"
+            "  essential_floor: 50 %\n",
+        ),
+        (
             "scoring: {pass: 75 %, essential_floor: 50 %}  # short\n",
             "scoring: {standard: {method: 'Angoff, 3 judges', panel: 'Three midwives'' panel', "
             "date: 2026-03-31, error: 4.41 %}, pass: 73.33 %, essential_floor: 50 %}  # short\n",
@@ -70,7 +83,16 @@ def test_every_shipped_scenario_takes_a_standard_and_keeps_its_comments(
             "    date: 2026-03-31\n    error: 4.41 %\n",
         ),
     ],
-    ids=["lines", "brackets", "empty brackets", "other lines", "nothing", "no scoring"],
+    ids=[
+        "lines",
+        "shown first",
+        "shown last",
+        "brackets",
+        "empty brackets",
+        "other lines",
+        "nothing",
+        "no scoring",
+    ],
 )
 def test_each_layout_keeps_its_own_style(before: str, after: str) -> None:
     assert with_standard(HEAD + before, NEW) == HEAD + after

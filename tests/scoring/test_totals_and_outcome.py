@@ -173,6 +173,17 @@ def test_when_no_outcome_is_proposed(record: str, scoring: str, purpose: str, wo
     assert words in found.reasons[0]
 
 
+@pytest.mark.parametrize(("done", "outcome"), [("20", "achieved"), ("89", "not yet achieved")])
+def test_an_outcome_under_an_invented_standard_says_so(done: str, outcome: str) -> None:
+    shows = STANDARD.replace("standard: {", "standard: {demonstration: true, ")
+    record = f"0 birth\n{done} done call\n20 start pump\n400 closed finished"
+    found = card(KEY, record, scoring=shows, purpose="summative")
+    assert found.outcome == outcome
+    assert "invented for demonstration" in found.reasons[-1]
+    real = card(KEY, record, **SUMMATIVE)
+    assert real.reasons == found.reasons[:-1]
+
+
 def test_a_session_that_was_stopped_says_when() -> None:
     found = card(KEY, "30 birth\n95 closed stopped early", **SUMMATIVE)
     # 95 - 30 = 65 s on the team's clock

@@ -93,7 +93,7 @@ def seats_of(scenarios: Mapping[str, Scenario]) -> dict[str, tuple[str, ...]]:
     Scenarios with a recorded standard come first: of drills that are alike the first is taken, and
     only there can an outcome be signed.
     """
-    ready = sorted(scenarios.items(), key=lambda one: one[1].scoring.standard is None)
+    ready = sorted(scenarios.items(), key=lambda one: not one[1].scoring.is_set)
     return {
         name: tuple(role for role in scenario.roles if role not in played_roles())
         for name, scenario in ready
@@ -120,7 +120,7 @@ def _row(
 ) -> DrillRow:
     scenario = scenarios[drill.scenario]
     note = ""
-    if scenario.scoring.standard is None:
+    if not scenario.scoring.is_set:
         note = "No pass mark with a recorded standard yet, so no outcome can be signed."
     return DrillRow(
         title=scenario.title,

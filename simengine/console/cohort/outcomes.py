@@ -190,8 +190,8 @@ def _missing(said: Outcomes, result: SessionResult) -> tuple[str, ...]:
         told.append("Somebody has to confirm the record first, in the review of the session.")
     if result.standard is None:
         told.append(
-            "The scenario has no recorded standard (method, panel, date, error): until it has, "
-            "there is no outcome."
+            "The scenario has no recorded standard (method, panel, date, error), or one that was "
+            "invented for demonstration: until a panel has set one, there is no outcome."
         )
     elif result.outcome is None:
         told.append("The marking guide proposes no outcome: no essential item applied.")

@@ -11,6 +11,7 @@ import httpx2
 from simengine.cohort.records import SessionResult
 from simengine.console.shelf import Shelf
 from simengine.resources import scenarios_dir
+from simengine.scenario.set_standard import NewStandard, with_standard
 from tests.console.desk import Browser, Desk, SetClock, entry, token_in
 from tests.store.logs import opened
 
@@ -24,11 +25,7 @@ NEEDS = """requirement,title,every_months,professions,scenarios,role,starter_day
 cot,Cot preparation,6,nurse,cot-term;cot-preterm,,90
 airway,A resuscitation in the airway role,12,,,airway,30
 """
-STANDARD = """
-scoring:
-  pass: 50 %
-  standard: {method: Angoff, panel: An invented panel of the tests, date: 2026-01-15, error: 4 %}
-"""
+STANDARD = NewStandard("50 %", "Angoff", "An invented panel of the tests", "2026-01-15", "4 %")
 TEAM = {"role__airway": "N-104", "role__circulation": "M-021", "role__leader": "D-009"}
 
 
@@ -137,9 +134,12 @@ def words_of(answer: httpx2.Response) -> str:
 
 
 def shelf_with_standard(folder: Path) -> Shelf:
-    """The shipped scenarios, one of them under a standard that tests may use."""
+    """The shipped scenarios, some of them under a standard that tests may use."""
     made = folder / "scenarios"
     shutil.copytree(scenarios_dir(), made)
-    file = made / "term-not-breathing.yaml"
-    file.write_text(file.read_text(encoding="utf-8") + STANDARD, encoding="utf-8")
+    for name in ("cot-term", "term-not-breathing"):
+        file = made / f"{name}.yaml"
+        text = with_standard(file.read_text(encoding="utf-8"), STANDARD)
+        assert text is not None
+        file.write_text(text, encoding="utf-8")
     return Shelf((made,))
