@@ -62,7 +62,7 @@ def result_of(session: Session, card: ScoreCard, *, unit: str | None) -> Session
         duration_s=session.end_ms / 1000,
         total=card.total,
         interval=card.interval,
-        outcome=card.outcome if scenario.scoring.is_set else None,
+        outcome=card.outcome,
         standard=standard,
         team={role: tuple(people) for role, people in session.record.team.items()},
         by=tuple(dict.fromkeys(event.by for event in session.events if event.by != PROGRAM)),

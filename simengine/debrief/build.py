@@ -237,32 +237,24 @@ def _outcome(session: Session, card: ScoreCard) -> Outcome | None:
         return None
     standard = session.scenario.scoring.standard
     reasons = list(card.reasons)
-    shows = standard is not None and standard.demonstration
-    if card.outcome is None:
+    if card.outcome is not None:
+        text = f"Proposed by the program: {card.outcome}. A person decides and signs."
+    else:
         text = "No outcome is proposed."
-        if standard is None or session.scenario.scoring.pass_mark is None:
-            reasons.append("The scenario has no pass mark with a recorded standard.")
         if session.closed != "finished":
             reasons.append("The session was not closed as finished.")
-    elif shows:
-        text = f"To show how an outcome looks: {card.outcome}."
-    else:
-        text = f"Proposed by the program: {card.outcome}. A person decides and signs."
-    if standard is not None:
-        mark = percent(session.scenario.scoring.pass_mark)
+    if standard is not None and not standard.demonstration:
         text += (
-            f" The pass mark of {mark} is invented."
-            if shows
-            else f" Pass mark {mark}, set by {standard.method}; panel: {standard.panel}; "
-            f"{standard.date}."
+            f" Pass mark {percent(session.scenario.scoring.pass_mark)}, set by {standard.method}; "
+            f"panel: {standard.panel}; {standard.date}."
         )
     return Outcome(
-        title="How an outcome would look" if shows else "Proposed outcome",
+        title="Proposed outcome",
         text=text,
         reasons=tuple(dict.fromkeys(reasons)),
         standing=_standing(session),
         signatures=()
-        if shows
+        if card.outcome is None
         else (
             "Outcome decided:",
             "Assessor, credentials, date:",

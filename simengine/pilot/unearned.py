@@ -78,10 +78,18 @@ def _can_be_achieved(scenario: Scenario) -> bool:
 
 def unearned(scenario: Scenario, file: Path) -> list[Problem]:
     """Play a scenario with such teams; return what ought to be changed in its file."""
-    from simengine.pilot.run import EVERYTHING, NOTHING, STOPPING_TEAMS, STOPS, play_one
+    from simengine.pilot.run import (
+        EVERYTHING,
+        NOTHING,
+        STOPPING_TEAMS,
+        STOPS,
+        held_to_its_mark,
+        play_one,
+    )
     from simengine.pilot.skills import load_skills
 
     skills = load_skills()
+    scenario = held_to_its_mark(scenario)
     teams = [(NOTHING, 0)]
     if _can_be_achieved(scenario):
         teams += [(EVERYTHING, 0), *((STOPS, number) for number in range(STOPPING_TEAMS))]

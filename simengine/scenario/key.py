@@ -173,7 +173,7 @@ KeyItem = Expect | Respond | Repeat | Keep | Order | Avoid
 class Standard:
     """How the pass mark was set. Without it no outcome is proposed.
 
-    ``demonstration``: nobody has set it. It shows how an outcome looks, and is no ground for one.
+    ``demonstration``: nobody has set it. Simulated teams are held to it, and people never.
     """
 
     method: str

@@ -50,9 +50,6 @@ def _outcome(session: Session, card: ScoreCard) -> str:
         why = card.reasons[0] if card.reasons else f"a {session.purpose} session has none"
         return f"Outcome: none proposed ({why})"
     reasons = "".join(f"\n  {reason}" for reason in card.reasons)
-    standard = session.scenario.scoring.standard
-    if standard is not None and standard.demonstration:
-        return f"Outcome, as it would look: {card.outcome}{reasons}"
     return f"Outcome proposed, for a person to sign: {card.outcome}{reasons}"
 
 

@@ -75,7 +75,7 @@ def _outcome(
             at = clock_words(plan.end, teller.zero, teller.event)
             reasons.append(f"Stopped at {at}.")
         return None, reasons
-    reasons = [*why_not_achieved(plan, marked, total), *_shows_only(plan)]
+    reasons = why_not_achieved(plan, marked, total)
     if certainty is not None and certainty.outcome_flips > TOO_CLOSE:
         return "too close to call", [
             f"With recording times off as they usually are, the outcome changes in "
@@ -83,17 +83,6 @@ def _outcome(
             *reasons,
         ]
     return ("achieved" if is_achieved(plan, marked, total) else "not yet achieved"), reasons
-
-
-def _shows_only(plan: Plan) -> list[str]:
-    """Say so where the standard was made up to show an outcome."""
-    standard = plan.session.scenario.scoring.standard
-    if standard is None or not standard.demonstration:
-        return []
-    return [
-        "The pass mark was invented for demonstration and nobody has set it: this shows how an "
-        "outcome looks, judges nobody, and can't be signed."
-    ]
 
 
 def _item(teller: Teller, one: Marked, flip: float | None) -> ItemScore:

@@ -3,7 +3,8 @@
 Rules of this file:
 
 - Only for a session closed as finished, in which an essential item applied, and which is not
-  formative; and only where the pass mark stands on a recorded standard.
+  formative; and only where the pass mark stands on a recorded standard, which one invented for
+  demonstration is not.
 - ``achieved``: the total reaches the pass mark, every essential item that applied has at least
   the essential floor and was met without a cue (unless cues are allowed), and nothing marked as
   stopping a pass occurred. Comparisons allow 1e-9 for the last digits of doubles.
@@ -33,7 +34,12 @@ def why_no_outcome(plan: Plan, marked: Sequence[Marked], total: float | None) ->
         return "The session was ended by a safety stop, so it has no outcome."
     if session.closed is None:
         return "The record does not say that the session was finished, so it has no outcome."
-    if scoring.pass_mark is None or scoring.standard is None:
+    if scoring.standard is not None and scoring.standard.demonstration:
+        return (
+            "No outcome is proposed: the scenario's pass mark is invented for demonstration, and "
+            "nobody has set it."
+        )
+    if not scoring.is_set:
         return (
             "No outcome is proposed: the scenario has no pass mark with a recorded standard "
             "(method, panel, date)."

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
+from simengine.pilot.run import held_to_its_mark
 from simengine.scoring import score
 from simengine.session import Session, Timed, fold, play, read_log, verify_log
 from simengine.session.dynamics import curve_at
@@ -56,10 +58,14 @@ def test_a_steady_team_scores_well_and_a_first_try_does_not(name: str) -> None:
     assert low <= total <= high
 
 
-def test_the_assessed_cot_check_shows_a_proposed_outcome_and_the_others_none() -> None:
-    outcomes = {name: score(session(name), redraws=200).outcome for name in plays()}
-    assert outcomes.pop("cot-term-steady") == "achieved"
-    assert set(outcomes.values()) == {None}
+def test_no_recorded_session_has_an_outcome_under_a_mark_that_nobody_has_set() -> None:
+    assert {score(session(name), redraws=0).outcome for name in plays()} == {None}
+
+
+def test_the_assessed_cot_check_would_be_achieved_if_a_panel_had_set_the_mark() -> None:
+    assessed = session("cot-term-steady")
+    set_ = replace(assessed, scenario=held_to_its_mark(assessed.scenario))
+    assert score(set_, redraws=200).outcome == "achieved"
 
 
 def test_a_tenfold_dose_is_in_a_record_to_be_found() -> None:

@@ -48,11 +48,13 @@ def test_only_an_assessed_session_has_an_outcome(name: str) -> None:
         assert not any("achieved" in text for text in texts(page))
 
 
-def test_under_an_invented_standard_an_outcome_is_shown_and_nobody_is_asked_to_sign() -> None:
-    page = page_of(fixture.session(purpose="summative"))
+def test_under_an_invented_standard_nothing_is_proposed_and_nobody_is_asked_to_sign() -> None:
+    session = laid("cot-term-steady").session
+    assert session.purpose == "summative"
+    page = laid("cot-term-steady").page
     assert page.outcome is not None
-    assert page.outcome.title == "How an outcome would look"
-    assert "not yet achieved. The pass mark of 55 % is invented." in page.outcome.text
+    assert page.outcome.text == "No outcome is proposed."
+    assert "invented for demonstration" in " ".join(page.outcome.reasons)
     assert page.outcome.signatures == ()
 
 
