@@ -13,9 +13,9 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import Executor, as_completed
 from dataclasses import dataclass, replace
 from random import Random
+from typing import TYPE_CHECKING
 
 from simengine.pilot.play import Recorder, play_team
 from simengine.pilot.skilled import SkilledTeam
@@ -24,6 +24,9 @@ from simengine.pilot.team import EverythingTeam, IdleTeam, Team
 from simengine.scenario.model import Scenario
 from simengine.scoring import score
 from simengine.session.record import Session
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
 
 NOTHING = "does nothing"
 STOPS = "stops after 60 s"
@@ -127,6 +130,8 @@ def _parts(
         for batch in batches:
             yield play_batch(scenario, skills, seed, batch)
         return
+    from concurrent.futures import as_completed
+
     futures = [executor.submit(play_batch, scenario, skills, seed, batch) for batch in batches]
     for future in as_completed(futures):
         yield future.result()

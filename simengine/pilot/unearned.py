@@ -5,8 +5,9 @@ Rules of this file:
 - A team that does nothing must not pass a quarter of the total, and neither it, nor one that stops
   after a minute, nor one that does everything at once may be marked as achieved.
 - Most scenarios can't give anything unearned, which is seen without playing them: nobody passes
-  where no pass mark is set, and who does nothing gets credit only for what is kept in a state that
-  the baby comes to untouched, for what counts as found, and for what the scenario starts with.
+  where no panel has set the pass mark, and who does nothing gets credit only for what is kept in a
+  state that the baby comes to untouched, for what counts as found, and for what the scenario starts
+  with.
 - What playing needs is imported only if there is something to play for.
 """
 
@@ -25,11 +26,13 @@ from simengine.scenario.positions import Mapping, read_yaml
 
 QUARTER = 0.25
 """The total that a team which does nothing must not pass."""
+_STOPPING = 10
+"""So many teams that stop are played here, since a check is quick; a pilot plays more."""
 
 
 def may_be_unearned(scenario: Scenario) -> bool:
     """Whether there is anything that such a team could get."""
-    if _can_be_achieved(scenario) or scenario.start.doing:
+    if scenario.scoring.is_set or scenario.start.doing:
         return True
     if any(isinstance(item, Expect) and item.as_found_counts for item in scenario.key):
         return True
@@ -71,28 +74,15 @@ def _without_hands(condition: Condition) -> Condition:
             return condition
 
 
-def _can_be_achieved(scenario: Scenario) -> bool:
-    scoring = scenario.scoring
-    return scoring.pass_mark is not None and scoring.standard is not None
-
-
 def unearned(scenario: Scenario, file: Path) -> list[Problem]:
     """Play a scenario with such teams; return what ought to be changed in its file."""
-    from simengine.pilot.run import (
-        EVERYTHING,
-        NOTHING,
-        STOPPING_TEAMS,
-        STOPS,
-        held_to_its_mark,
-        play_one,
-    )
+    from simengine.pilot.run import EVERYTHING, NOTHING, STOPS, play_one
     from simengine.pilot.skills import load_skills
 
     skills = load_skills()
-    scenario = held_to_its_mark(scenario)
     teams = [(NOTHING, 0)]
-    if _can_be_achieved(scenario):
-        teams += [(EVERYTHING, 0), *((STOPS, number) for number in range(STOPPING_TEAMS))]
+    if scenario.scoring.is_set:
+        teams += [(EVERYTHING, 0), *((STOPS, number) for number in range(_STOPPING))]
     played = [play_one(scenario, skills, 0, level, number) for level, number in teams]
     found: list[Problem] = []
     total = played[0].total

@@ -61,6 +61,8 @@ def test_a_team_that_does_everything_at_once_must_not_be_marked_as_achieved(
     marked = text.replace("key:\n", f"{STANDARD}key:\n")
     line = marked.splitlines().index("  pass: 60 %") + 1
     assert codes(marked, tmp_path, capsys) == [("unearned-pass", line)] * 2  # the other stops
+    invented = marked.replace("standard: {", "standard: {demonstration: true, ")
+    assert codes(invented, tmp_path, capsys) == [], "nobody passes under an invented mark"
     stopped = marked + (
         "  - {avoid: compressions, stops_pass: true, objective: ventilate}\n"
         "  - {expect: listen, from: {state: better}, ideal: 30 s, must_reach: true,\n"
