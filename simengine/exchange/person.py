@@ -22,13 +22,13 @@ from simengine.problems import InputError, Problem
 from simengine.store import Store
 from simengine.store.access import accesses
 from simengine.store.outcomes import outcomes_of
-from simengine.store.people import roster
+from simengine.store.people import roster_of
 
 
 def person_as_json(store: Store, code: str) -> dict[str, Any]:
     """Return what is kept of a person. Raises ``InputError`` if nothing is known under the code."""
-    whole = roster(store)
-    known = next((one for one in whole.trainees if one.code == code), None)
+    theirs = roster_of(store, code=code)
+    known = theirs.trainees[0] if theirs.trainees else None
     sessions = [_session(one, code) for one in store.results(trainee=code)]
     if known is None and not sessions:
         expected = "the code of somebody in the roster or in a session"
@@ -40,8 +40,8 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         "program": __version__,
         "code": code,
         "person": None if known is None else _plain(asdict(known)),
-        "leaves": [_plain(asdict(one)) for one in whole.leaves if one.code == code],
-        "certificates": [_plain(asdict(one)) for one in whole.certificates if one.code == code],
+        "leaves": [_plain(asdict(one)) for one in theirs.leaves],
+        "certificates": [_plain(asdict(one)) for one in theirs.certificates],
         "sessions": sessions,
         "outcomes": [_outcome(one, code) for one in outcomes_of(store, code)],
         "entries": [entry for one in sessions for entry in _entries(store, one["session"], code)],

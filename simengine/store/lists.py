@@ -25,6 +25,7 @@ from simengine.people.roster import Roster
 from simengine.store import evidence, logs
 from simengine.store.access import Access
 from simengine.store.log_store import Stored
+from simengine.store.results import wall_of_few
 from simengine.store.store import Store
 from simengine.store.tables import accesses, postings, results, takings, trainees
 
@@ -89,7 +90,7 @@ def sessions_of(store: Store, code: str, *, offset: int, limit: int) -> tuple[Se
     asked = (
         select(c.result)
         .where(c.current, c.session.in_(took))
-        .order_by(c.wall.desc(), c.session.desc())
+        .order_by(wall_of_few().desc(), c.session.desc())
         .offset(offset)
         .limit(limit)
     )

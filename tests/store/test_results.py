@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
-from sqlalchemy import func, select, text
+from sqlalchemy import Connection, event, func, select, text
 
 from simengine.cohort.records import SessionResult
 from simengine.store import Store, StoreError
+from simengine.store.lists import assessed, newest_results, sessions_of
 from simengine.store.results import listed
 from simengine.store.tables import fault_results, item_results, results, takings
 from tests.cohort.made import fault, item, result
@@ -175,6 +178,34 @@ def test_lists_are_found_by_an_index(store: Store) -> None:
         told = " ".join(row.detail for row in plan)
     assert "results_by_wall" in told
     assert "TEMP B-TREE" not in told
+
+
+@pytest.mark.parametrize("where", ["sqlite"], indirect=True)
+def test_what_a_page_lists_of_a_person_or_a_unit_is_found_by_an_index_of_its_own(
+    store: Store,
+) -> None:
+    plans: list[str] = []
+
+    def explain(
+        connection: Connection, _: object, statement: str, values: Any, *__: object
+    ) -> None:
+        if "FROM results" in statement and not statement.startswith("EXPLAIN"):
+            rows = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", values)
+            plans.append(" ".join(row.detail for row in rows))
+
+    with store.reading() as connection:
+        engine = connection.engine
+    event.listen(engine, "before_cursor_execute", explain)
+    try:
+        sessions_of(store, "A1", offset=0, limit=5)
+        list(store.results(trainee="A1"))
+        list(assessed(store, ["A1"]))
+        newest_results(store, unit="B2", purpose="summative", limit=5)
+        list(store.results(unit="B2"))
+    finally:
+        event.remove(engine, "before_cursor_execute", explain)
+    used = [re.findall(r"results USING (?:COVERING )?INDEX (\w+)", plan) for plan in plans]
+    assert used == [["results_by_session"]] * 3 + [["results_by_unit"]] * 2
 
 
 def test_a_log_of_notes_alone_is_no_session_to_score(store: Store) -> None:
