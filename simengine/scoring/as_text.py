@@ -15,7 +15,7 @@ def card_as_text(session: Session, card: ScoreCard) -> str:
         f"{scenario.title} (version {scenario.version}), {session.purpose} session",
         f"Protocol: {protocol.title}, edition {protocol.edition}, {signed}",
         _total(card),
-        _outcome(session, card),
+        _outcome(card),
         "",
         f"{'credit':>7}  {'verdict':<13} item",
         *(_line(item) for item in card.items if item.kind != "avoid"),
@@ -45,10 +45,9 @@ def _total(card: ScoreCard) -> str:
     return told
 
 
-def _outcome(session: Session, card: ScoreCard) -> str:
+def _outcome(card: ScoreCard) -> str:
     if card.outcome is None:
-        why = card.reasons[0] if card.reasons else f"a {session.purpose} session has none"
-        return f"Outcome: none proposed ({why})"
+        return f"Outcome: none. {' '.join(card.reasons)}"
     reasons = "".join(f"\n  {reason}" for reason in card.reasons)
     return f"Outcome proposed, for a person to sign: {card.outcome}{reasons}"
 

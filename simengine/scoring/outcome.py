@@ -36,16 +36,16 @@ def why_no_outcome(plan: Plan, marked: Sequence[Marked], total: float | None) ->
         return "The record does not say that the session was finished, so it has no outcome."
     if scoring.standard is not None and scoring.standard.demonstration:
         return (
-            "No outcome is proposed: the scenario's pass mark is invented for demonstration, and "
-            "nobody has set it."
+            "The scenario's pass mark is invented for demonstration and nobody has set it, so it "
+            "proposes no outcome."
         )
     if not scoring.is_set:
         return (
-            "No outcome is proposed: the scenario has no pass mark with a recorded standard "
-            "(method, panel, date)."
+            "The scenario has no pass mark with a recorded standard (method, panel, date), so it "
+            "proposes no outcome."
         )
     if total is None or not any(_is_essential(one) for one in marked):
-        return "No outcome is proposed: no essential item applied."
+        return "No essential item applied, so that there is no outcome."
     return ""
 
 

@@ -173,8 +173,6 @@ def _read(entry: Mapping[str, Any], zero: int) -> tuple[Kind | None, dict[str, A
                 "drugs": drugs,
                 "initials": by,
             }
-        case {"signed": outcome, "name": name, "credentials": credentials}:
-            return "signed", {"name": name, "credentials": credentials, "outcome": outcome}
         case {"run": _}:
             return None, {}
     for kind in ("pause", "resume", "hold", "release", "confirmed"):

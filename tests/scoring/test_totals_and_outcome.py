@@ -167,7 +167,7 @@ GOOD = "0 birth\n20 done call\n20 start pump\n"
         (GOOD + "400 closed finished", "", "summative", "recorded standard"),
         (GOOD + "400 closed finished", SHOWS, "summative", "invented for demonstration"),
         (GOOD + "400 closed finished", SHOWS, "rehearsal", "invented for demonstration"),
-        ("400 closed finished", STANDARD, "summative", "no essential item"),
+        ("400 closed finished", STANDARD, "summative", "No essential item"),
     ],
 )
 def test_when_no_outcome_is_proposed(record: str, scoring: str, purpose: str, words: str) -> None:
