@@ -112,7 +112,6 @@ def test_the_logs_hold_what_people_do_when_they_record() -> None:
         "resume",
         "returned",
         "set",
-        "signed",
         "skip",
         "state",
         "unavailable",
