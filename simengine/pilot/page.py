@@ -177,12 +177,14 @@ def _summary(scenario: Scenario, found: Findings) -> tuple[str, ...]:
             f"Below the pass mark of {percent(mark)}: {_part(steady.below_pass)} of steady teams "
             f"and {_part(slow.below_pass)} of slow ones."
         )
-        lines.append(
-            f"Not marked as achieved: {_part(steady.not_achieved)} of steady teams and "
-            f"{_part(slow.not_achieved)} of slow ones, for an essential item that is left out or "
-            "done too late also stands in the way."
-        )
-        if not scenario.scoring.is_set:
+        standard = scenario.scoring.standard
+        if standard is not None:
+            lines.append(
+                f"Not marked as achieved: {_part(steady.not_achieved)} of steady teams and "
+                f"{_part(slow.not_achieved)} of slow ones, for an essential item that is left out "
+                "or done too late also stands in the way."
+            )
+        if standard is not None and standard.demonstration:
             lines.append("The mark was invented for demonstration: nobody has set it.")
     return tuple(lines)
 

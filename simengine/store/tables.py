@@ -184,7 +184,7 @@ results = _table(
     Column("result", Text, nullable=False),  # JSON of the SessionResult
     Column("card", LargeBinary, nullable=False),  # JSON of the score card, compressed (zlib)
     PrimaryKeyConstraint("session", "log_hash", "scenario_digest", "protocol_digest", "program"),
-    Index("results_by_session", "session", "current", "wall"),
+    Index("results_by_session", "session", "current"),
     Index("results_by_wall", "current", "wall", "session"),
     Index("results_by_unit", "unit", "current", "wall", "session"),
 )

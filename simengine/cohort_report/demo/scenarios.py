@@ -15,7 +15,7 @@ from simengine.cohort_report.demo.hospital import STANDARD, Hospital
 from simengine.scenario import load_scenario, scenario_file
 from simengine.scenario.model import Scenario
 
-_OWN_SCORING = re.compile(r"^scoring:\n(?: .*\n)+", re.MULTILINE)
+_OWN_SCORING = re.compile(r"^(?:#.*\n)*scoring:\n(?: .*\n)+", re.MULTILINE)
 _OWN_ID = re.compile(r"^id: ", re.MULTILINE)
 
 

@@ -51,14 +51,12 @@ class UnitRow:
 class UnitsPage:
     """`cohort/units.html.j2` at the address of the page that needs a unit first.
 
-    ``asked``: what was typed; ``found``: whether any unit has it in its name. ``many``: why the
-    page is not of everybody.
+    ``unit``: what was typed. ``many``: why the page is not of everybody.
     """
 
     here: str
     readers: str
-    asked: str
-    found: bool
+    unit: Choice
     many: str
     rows: tuple[UnitRow, ...]
     pages: Pages

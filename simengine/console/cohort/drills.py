@@ -20,7 +20,7 @@ from simengine.console.cohort.contexts import Choice, DrillRow, DrillsPage, Seat
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.home import filters_of, fits, part_of, roster_asked
 from simengine.console.cohort.reading import note_read
-from simengine.console.cohort.which_unit import unit_choice, unit_first
+from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.cohort.words import unit_on
 from simengine.console.front import front_of, page
 from simengine.debrief.words import count
@@ -40,14 +40,13 @@ async def drills(request: Request) -> Response:
     visitor = coordinator(request)
     front = front_of(request)
     day = today(request)
-
-    instead = unit_first(request, PATH)
+    unit = unit_asked(request)
+    instead = unit_first(request, PATH, unit)
     if instead is not None:
         return instead
 
     def look() -> DrillsPage:
         asked = request.query_params
-        unit = unit_choice(front.store, asked.get("unit", ""))
         roster = roster_asked(front.store, unit)
         standing = currency_of(front.store, part_of(roster, day, asked, unit), day)
         scenarios = {one.id: one for one in front.hub.shelf.look().scenarios}

@@ -21,7 +21,7 @@ from starlette.responses import FileResponse, Response
 from simengine.console.clock import wall
 from simengine.console.cohort.doors import COORDINATOR_ALONE, EDUCATORS_TOO, teacher, today
 from simengine.console.cohort.unit_contexts import AnswerView, FiguresPage
-from simengine.console.cohort.which_unit import unit_choice, unit_first
+from simengine.console.cohort.which_unit import unit_asked, unit_choice, unit_first
 from simengine.console.cohort.words import day_words, wall_words
 from simengine.console.front import RefusalError, form_of, front_of, page, see
 from simengine.console.report_answers import report_page, report_pdf
@@ -35,7 +35,7 @@ _USUAL_MONTHS = 12
 async def figures(request: Request) -> Response:
     """``GET /cohort/figures``."""
     visitor = teacher(request)
-    instead = unit_first(request, PATH, people=False)
+    instead = unit_first(request, PATH, unit_asked(request), people=False)
     if instead is not None:
         return instead
     problems: list[str] = []

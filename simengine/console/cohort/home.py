@@ -16,7 +16,7 @@ from simengine.console.cohort.contexts import Choice, Count, DueRow, HomePage, S
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.paging import ROWS, page_number, pages_of
 from simengine.console.cohort.reading import note_read
-from simengine.console.cohort.which_unit import unit_choice, unit_first
+from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.cohort.words import (
     SIGNS,
     day_words,
@@ -43,15 +43,15 @@ async def home(request: Request) -> Response:
     day = today(request)
     asked = request.query_params
 
-    instead = unit_first(request, PATH)
+    unit = unit_asked(request)
+    instead = unit_first(request, PATH, unit)
     if instead is not None:
         return instead
 
     def look() -> HomePage:
-        unit = unit_choice(store, asked.get("unit", ""))
         roster = roster_asked(store, unit)
         standing = currency_of(store, part_of(roster, day, asked, unit), day)
-        return home_page(roster, standing, day, asked, page_number(request), store)
+        return home_page(roster, standing, day, asked, unit, page_number(request), store)
 
     # of a thousand people it takes a while, for which no running session waits
     data = await asyncio.to_thread(look)
@@ -64,12 +64,12 @@ def home_page(
     standing: Sequence[Currency],
     day: date,
     asked: Mapping[str, str],
+    unit: Choice,
     number: int,
     store: Store,
 ) -> HomePage:
-    """Return the page for the filters ``asked``: unit, profession, requirement, status."""
+    """Return the page for the filters ``asked``: ``unit``, profession, requirement, status."""
     trainees = {one.code: one for one in roster.trainees}
-    unit = unit_choice(store, asked.get("unit", ""))
     filters = filters_of(roster, asked, unit, statuses=True)
     chosen = {one.name: one.chosen for one in filters}
     shown = [one for one in standing if fits(trainees[one.code], day, chosen)]

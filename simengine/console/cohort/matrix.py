@@ -24,7 +24,7 @@ from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, perso
 from simengine.console.cohort.home import filters_of, fits, roster_asked
 from simengine.console.cohort.paging import ROWS, page_number, pages_of
 from simengine.console.cohort.reading import note_read
-from simengine.console.cohort.which_unit import unit_choice, unit_first
+from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.front import front_of, page
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
@@ -53,10 +53,10 @@ async def matrix(request: Request) -> Response:
     store = front_of(request).store
     day = today(request)
     asked = request.query_params
-    instead = unit_first(request, PATH)
+    unit = unit_asked(request)
+    instead = unit_first(request, PATH, unit)
     if instead is not None:
         return instead
-    unit = unit_choice(store, asked.get("unit", ""))
     roster = roster_asked(store, unit)
     filters = filters_of(roster, asked, unit)
     chosen = {one.name: one.chosen for one in filters}

@@ -24,7 +24,7 @@ from simengine.console.cohort.outcome_words import appealed_by, entries_of, stan
 from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
-from simengine.console.cohort.which_unit import unit_choice, unit_first
+from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.front import RefusalError, form_of, front_of, page, see
 from simengine.debrief.words import percent
 from simengine.people.decisions import OUTCOMES, Decision, Outcomes
@@ -40,10 +40,10 @@ async def outcomes(request: Request) -> Response:
     """``GET /cohort/outcomes``."""
     teacher(request)
     store = front_of(request).store
-    instead = unit_first(request, PATH, people=False)
+    unit = unit_asked(request)
+    instead = unit_first(request, PATH, unit, people=False)
     if instead is not None:
         return instead
-    unit = unit_choice(store, request.query_params.get("unit", ""))
     number = page_number(request)
     found = lists.newest_results(
         store,

@@ -14,7 +14,7 @@ from simengine.console.cohort.contexts import Choice, Sign
 from simengine.console.cohort.doors import EDUCATORS_TOO, teacher, today
 from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.cohort.unit_contexts import Proposal, ThreatRow, ThreatsPage
-from simengine.console.cohort.which_unit import LISTED, unit_choice, unit_first
+from simengine.console.cohort.which_unit import LISTED, unit_asked, unit_first
 from simengine.console.cohort.words import day_words
 from simengine.console.front import RefusalError, form_of, front_of, page, see
 from simengine.store import StoreError
@@ -33,7 +33,8 @@ _CLOSED = Sign("current", "●", "closed")
 async def threats(request: Request) -> Response:
     """``GET /cohort/threats``."""
     teacher(request)
-    return unit_first(request, PATH, people=False) or _drawn(request, (), {})
+    unit = unit_asked(request)
+    return unit_first(request, PATH, unit, people=False) or _drawn(request, (), {})
 
 
 async def add(request: Request) -> Response:
@@ -119,7 +120,7 @@ def _drawn(
     store = front_of(request).store
     day = today(request)
     asked = request.query_params
-    unit = unit_choice(store, asked.get("unit", ""))
+    unit = unit_asked(request)
     standing = asked.get("standing", "") if asked.get("standing") in ("open", "closed") else ""
     number = page_number(request)
     found = kept.threats(

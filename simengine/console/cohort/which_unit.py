@@ -30,6 +30,7 @@ TOGETHER = 1_000
 def unit_choice(store: Store, asked: str) -> Choice:
     """Return the filter by unit; chosen is what was ``asked`` for, where there is such a unit."""
     known = lists.units(store, limit=LISTED + 1)
+    asked = asked.strip()
     chosen = asked if lists.is_unit(store, asked) else ""
     if len(known) > LISTED:
         return Choice("unit", "Unit", (), chosen, typed=True)
@@ -37,14 +38,20 @@ def unit_choice(store: Store, asked: str) -> Choice:
     return Choice("unit", "Unit", options, chosen)
 
 
-def unit_first(request: Request, path: str, *, people: bool = True) -> Response | None:
+def unit_asked(request: Request) -> Choice:
+    """Return the filter by unit with what a page's address asks for."""
+    return unit_choice(front_of(request).store, request.query_params.get("unit", ""))
+
+
+def unit_first(
+    request: Request, path: str, unit: Choice, *, people: bool = True
+) -> Response | None:
     """Return the page on which a unit is chosen, where the page at ``path`` needs one first.
 
-    ``people``: whether the page is a list of people.
+    ``unit``: what was asked for. ``people``: whether the page is a list of people.
     """
     store = front_of(request).store
     asked = request.query_params.get("unit", "").strip()
-    unit = unit_choice(store, asked)
     too_many = people and lists.more_people_than(store, TOGETHER)
     if unit.chosen or not (too_many or (unit.typed and asked)):
         return None
@@ -56,8 +63,7 @@ def unit_first(request: Request, path: str, *, people: bool = True) -> Response 
     data = UnitsPage(
         here=path,
         readers=COORDINATOR_ALONE if visitor and visitor.coordinator else EDUCATORS_TOO,
-        asked=asked,
-        found=bool(found),
+        unit=Choice("unit", "Unit", (), asked, typed=True),
         many=f"more than {TOGETHER:,} people" if too_many else f"more than {LISTED} units",
         rows=tuple(
             UnitRow(

@@ -78,6 +78,20 @@ def test_a_part_of_a_name_finds_the_units_that_have_it(region: Ward, path: str) 
     assert "No unit has “%” in its name" in none
 
 
+@pytest.mark.parametrize("path", OF_PEOPLE)
+def test_a_blank_beside_a_name_is_no_part_of_it(region: Ward, path: str) -> None:
+    told = words_of(region.coordinator.client.get(f"{path}?unit=+Ward+003+"))
+    assert "Choose a unit" not in told
+    assert "p0030" in told
+    assert "p0040" not in told
+
+
+def test_beyond_the_last_page_of_units_there_is_a_way_back(region: Ward) -> None:
+    page = region.coordinator.client.get("/cohort?page=9")
+    assert "in its name" not in words_of(page)
+    assert 'rel="prev" href="/cohort?page=8"' in page.text
+
+
 @pytest.mark.parametrize("path", OF_SESSIONS)
 def test_what_is_not_of_people_one_by_one_still_shows_all_units(region: Ward, path: str) -> None:
     told = words_of(region.coordinator.client.get(path))

@@ -174,7 +174,7 @@ def _results() -> None:
         ),
         sqlite_strict=True,
     )
-    op.create_index("results_by_session", "results", ["session", "current", "wall"])
+    op.create_index("results_by_session", "results", ["session", "current"])
     op.create_index("results_by_wall", "results", ["current", "wall", "session"])
     op.create_index("results_by_unit", "results", ["unit", "current", "wall", "session"])
     op.create_table(
