@@ -117,7 +117,7 @@ def _repeat(scene: Scene, draw: Draw, marked: Marked) -> list[Expected]:
         return []
     if item.during and stay.state not in item.during:
         return []
-    if item.action in scene.fold.account.running:
+    if isinstance(item.asked, AskedAction) and item.asked.action in scene.fold.account.running:
         return []
     runs = coverage(draw, marked.plan)[2]
     last = max((run.stop for run in runs), default=0)
@@ -145,7 +145,7 @@ def _one(
     latest: int | None = None,
     done: int | None = None,
 ) -> Expected:
-    asked = AskedAction(item.action) if isinstance(item, Repeat) else item.asked
+    asked = item.asked
     action = setting = fault = None
     if isinstance(asked, AskedAction):
         action = asked.action

@@ -138,14 +138,12 @@ def actions_used(scenario: Scenario) -> frozenset[str]:
     """Return the actions that the scenario's marking guide, states, faults and cues name."""
     used: set[str] = set()
     for item in scenario.key:
-        if isinstance(item, Expect | Respond) and isinstance(item.asked, AskedAction):
-            used.add(item.asked.action)
-        elif isinstance(item, Repeat):
-            used.add(item.action)
+        if isinstance(item, Expect | Respond | Repeat) and isinstance(item.asked, AskedAction):
+            used.update(item.asked.actions)
         elif isinstance(item, Order):
             used.update(item.actions)
         elif isinstance(item, Avoid) and isinstance(item.what, AskedAction):
-            used.add(item.what.action)
+            used.update(item.what.actions)
     for state in scenario.states.values():
         for transition in state.next:
             if transition.when is not None:

@@ -46,7 +46,7 @@ def item_asked(scenario: Scenario, item: KeyItem) -> str:
         )
         text += _with_what(scenario, item.asked, item.settings, item.dose)
     elif isinstance(item, Repeat):
-        text = f"{actions[item.action].label} every {format_duration(item.every_ms)}"
+        text = f"{_what(scenario, item.asked)} every {format_duration(item.every_ms)}"
         if item.grace_ms:
             text += f", {format_duration(item.grace_ms)} of grace"
         if item.spoken:
@@ -139,9 +139,11 @@ def _with_what(
 
 def _avoided(scenario: Scenario, item: Avoid) -> str:
     if isinstance(item.what, AskedAction):
-        what = scenario.vocabulary.actions[item.what.action].label
+        what = asked_words(item.what, scenario.vocabulary, {})
+    elif item.condition is None:
+        what = item.title
     else:
-        what = condition_words(item.what, scenario.vocabulary)
+        what = condition_words(item.condition, scenario.vocabulary)
         if item.lasting_ms:
             what += f" for {format_duration(item.lasting_ms)}"
     text = f"Not advised here: {what}. Each time takes {percent(item.deduct)} from the total"

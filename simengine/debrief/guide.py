@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from simengine.scenario.conditions import All, AnyOf, Condition, Not
-from simengine.scenario.key import AskedAction, Avoid, Expect, Keep, KeyItem, Respond
+from simengine.scenario.conditions import All, AnyOf, Condition, Lately, Not, SoFar
+from simengine.scenario.key import Avoid, Expect, Keep, KeyItem, Respond
 
 
 def leaves(condition: Condition) -> Iterator[Condition]:
@@ -18,6 +18,8 @@ def leaves(condition: Condition) -> Iterator[Condition]:
             yield from leaves(part)
     elif isinstance(condition, Not):
         yield from leaves(condition.part)
+    elif isinstance(condition, SoFar | Lately):
+        yield from leaves(condition.condition)
     else:
         yield condition
 
@@ -28,8 +30,8 @@ def item_conditions(item: KeyItem) -> list[Condition]:
         return [item.whenever]
     if isinstance(item, Keep):
         return [item.condition]
-    if isinstance(item, Avoid) and not isinstance(item.what, AskedAction):
-        return [item.what]
+    if isinstance(item, Avoid):
+        return [part for part in (item.condition, item.only_while) if part is not None]
     return []
 
 

@@ -17,16 +17,13 @@ from dataclasses import dataclass
 from simengine.scenario.conditions import (
     All,
     AnyOf,
-    ClockIs,
     Condition,
     Doing,
     Done,
-    FaultIs,
     Not,
     Observed,
     Seen,
     SettingIs,
-    SupplyIs,
 )
 from simengine.scenario.key import AskedAction, Avoid, Keep
 from simengine.scenario.model import Scenario
@@ -59,7 +56,7 @@ def missing(condition: Condition, eyes: Eyes) -> list[Need]:
         case AnyOf(parts):
             ways = [missing(part, eyes) for part in parts if in_hand(part)]
             return min(ways, key=len) if ways else []
-        case Not() | Observed() | Seen() | SupplyIs() | FaultIs() | ClockIs():
+        case _:
             return []
 
 
@@ -72,7 +69,7 @@ def in_hand(condition: Condition) -> bool:
             return isinstance(part, Doing)
         case All(parts) | AnyOf(parts):
             return any(in_hand(part) for part in parts)
-        case Observed() | Seen() | SupplyIs() | FaultIs() | ClockIs():
+        case _:
             return False
 
 

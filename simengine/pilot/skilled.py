@@ -36,6 +36,7 @@ from simengine.scenario.key import (
     Asked,
     AskedAction,
     AskedFault,
+    AskedKnowledge,
     AskedSetting,
     Avoid,
     Expect,
@@ -50,7 +51,7 @@ from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER
 from simengine.session.truth import Timeline, truth
 
-Wish = tuple[Literal["action", "setting", "fault", "stop"], str]
+Wish = tuple[Literal["action", "setting", "fault", "knowledge", "stop"], str]
 """What a plan is about, so that nothing is planned twice."""
 
 _BEFORE_THE_END_MS = 60_000
@@ -75,6 +76,8 @@ class _Do:
                 return ("setting", setting)
             case AskedFault(fault):
                 return ("fault", fault)
+            case AskedKnowledge(observation):
+                return ("knowledge", observation)
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,7 +297,7 @@ class SkilledTeam:
                 action = AskedAction(item.what.action)
                 begin = now_ms + self._moment()
                 self._plan(begin, _Do(action))
-                self._plan(begin + item.lasting_ms + self._moment(), _Do(action, stop=True))
+                self._plan(begin + (item.lasting_ms or 0) + self._moment(), _Do(action, stop=True))
 
     def _answer(self, now_ms: int, real: Timeline) -> None:
         """Plan an answer to each condition that the team knows to have lasted."""
@@ -383,6 +386,9 @@ class SkilledTeam:
                 return self._turn(plan.asked, now_ms)
             case AskedFault(fault, status):
                 return self._handle(fault, status, now_ms, real)
+            case AskedKnowledge(observation):
+                ways = self._scenario.vocabulary.revealing(observation)
+                return self._perform(ways[0], now_ms, real) if ways else []
 
     def _perform(self, name: str, now_ms: int, real: Timeline) -> list[Entry]:
         action = self._scenario.vocabulary.actions[name]
@@ -503,7 +509,7 @@ class SkilledTeam:
             self._repeating.discard(item.id)
             return []
         self._plan(now_ms + max(1_000, round(item.every_ms * self._ratio())), _Again(item))
-        return [] if self._forgets() else self._perform(item.action, now_ms, real)
+        return [] if self._forgets() else self._do(_Do(item.asked), now_ms, real)
 
     # --- stopping -------------------------------------------------------------------------------
 

@@ -41,6 +41,19 @@ class Observed:
 
 
 @dataclass(frozen=True, slots=True)
+class Read:
+    """The team's last reading of an observation was as wanted.
+
+    A reading is the true value at its instant; a sensor that streams reads at every instant.
+    ``within_ms``: it is at most this old (``None``: of any age). False before any reading.
+    """
+
+    observation: str
+    wanted: Wanted
+    within_ms: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Seen:
     """An observation has been revealed to the team by then."""
 
@@ -71,6 +84,33 @@ class ClockIs:
 
 
 @dataclass(frozen=True, slots=True)
+class SoFar:
+    """A condition has held for ``at_least_ms`` by now, all its stretches together."""
+
+    condition: Condition
+    at_least_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lately:
+    """A condition holds, or has held at some time in the last ``within_ms``."""
+
+    condition: Condition
+    within_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class UnlessChanged:
+    """A setting has not been changed this way by a meaningful change.
+
+    Looked at over the stretch for which the item's whole condition is asked to last.
+    """
+
+    setting: str
+    direction: Literal["lower", "higher"]
+
+
+@dataclass(frozen=True, slots=True)
 class All:
     """Every part holds."""
 
@@ -92,5 +132,19 @@ class Not:
 
 
 Condition = (
-    Doing | Done | SettingIs | Observed | Seen | SupplyIs | FaultIs | ClockIs | All | AnyOf | Not
+    Doing
+    | Done
+    | SettingIs
+    | Observed
+    | Read
+    | Seen
+    | SupplyIs
+    | FaultIs
+    | ClockIs
+    | SoFar
+    | Lately
+    | UnlessChanged
+    | All
+    | AnyOf
+    | Not
 )

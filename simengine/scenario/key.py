@@ -12,14 +12,24 @@ from simengine.scenario.wanted import Wanted
 
 @dataclass(frozen=True, slots=True)
 class AskedAction:
-    """A performance of an action is asked."""
+    """A performance of an action is asked, or of any one of several.
+
+    ``action`` is the one named first: it gives phase, title and id. ``others``: any of these
+    serves as well.
+    """
 
     action: str
+    others: tuple[str, ...] = ()
+
+    @property
+    def actions(self) -> tuple[str, ...]:
+        """All actions that serve, the one named first coming first."""
+        return (self.action, *self.others)
 
 
 @dataclass(frozen=True, slots=True)
 class AskedSetting:
-    """A change of a setting is asked: into ``to``, or ``direction`` by at least its step."""
+    """A change of a setting is asked: into ``to``, or ``direction`` by a meaningful change."""
 
     setting: str
     to: Wanted | None = None
@@ -34,7 +44,15 @@ class AskedFault:
     status: Literal["found", "mended"]
 
 
-Asked = AskedAction | AskedSetting | AskedFault
+@dataclass(frozen=True, slots=True)
+class AskedKnowledge:
+    """That the team knows an observation is asked. ``told``: and has said it, near the truth."""
+
+    observation: str
+    told: bool = False
+
+
+Asked = AskedAction | AskedSetting | AskedFault | AskedKnowledge
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +82,20 @@ class DoseAsked:
     flush: Wanted | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class GivenDose:
+    """Any action is done that carries a dose, and the dose is wrong for any baby.
+
+    ``beyond``: the amount is above this many times the high end that the protocol's ``doses`` give
+    for its route. ``None``: the protocol's ``doses`` give the action no place.
+    """
+
+    beyond: float | None = None
+
+
 Way = Literal["done", "simulated", "said", "ordered", "attempted"]
 Importance = Literal["essential", "important", "helpful"]
+Ahead = Literal["counts", "early"]
 Kind = Literal["expect", "respond", "repeat", "keep", "order", "avoid"]
 
 
@@ -87,7 +117,11 @@ class Item:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expect(Item):
-    """Something is asked within a window from an anchor."""
+    """Something is asked within a window from an anchor.
+
+    ``must``: settings that must not be wholly off for an outcome. ``ahead``: how what was done
+    before the anchor is taken (``None``: by the rules of scoring).
+    """
 
     asked: Asked
     anchor: Anchor
@@ -98,14 +132,19 @@ class Expect(Item):
     must_reach: bool = False
     until: tuple[str, ...] = ()
     settings: Mapping[str, Wanted] = field(default_factory=dict)
+    must: tuple[str, ...] = ()
     dose: DoseAsked | None = None
     settle_ms: int = 10_000
+    ahead: Ahead | None = None
     as_found_counts: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Respond(Item):
-    """Something is asked each time that a condition has held for a while."""
+    """Something is asked each time that a condition has held for a while.
+
+    ``must``, ``ahead``: as for ``Expect``, the condition's beginning being the anchor.
+    """
 
     asked: Asked
     whenever: Condition
@@ -115,18 +154,20 @@ class Respond(Item):
     unseen: bool = False
     even_if_resolved: bool = False
     settings: Mapping[str, Wanted] = field(default_factory=dict)
+    must: tuple[str, ...] = ()
     dose: DoseAsked | None = None
     settle_ms: int = 10_000
+    ahead: Ahead | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Repeat(Item):
-    """An action is asked again and again.
+    """An action is asked again and again, or that the team knows an observation.
 
     ``spoken``: a performance counts only with the value told, unless a sensor streams it.
     """
 
-    action: str
+    asked: AskedAction | AskedKnowledge
     every_ms: int
     grace_ms: int = 0
     spoken: bool = False
@@ -143,17 +184,38 @@ class Keep(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order(Item):
-    """First performances are asked in this order."""
+    """First performances are asked in this order; each member is any one of some actions."""
 
-    actions: tuple[str, ...]
+    members: tuple[tuple[str, ...], ...]
+
+    @property
+    def actions(self) -> tuple[str, ...]:
+        """All actions named, in order."""
+        return tuple(action for member in self.members for action in member)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Avoid(Item):
-    """Not advised here: an action, or a condition that holds for ``lasting_ms``."""
+    """Not advised here: an action, a dose, or a condition that holds for ``lasting_ms``.
 
-    what: AskedAction | Condition
-    lasting_ms: int = 0
+    ``lasting_ms``: ``None`` takes the default of the rules of scoring. ``only_while``: it counts
+    only while this holds as well. ``begun``: an action counts at its start, judged there, however
+    long it then runs. ``once``: however often it occurs it counts once. ``never``: it is unsafe in
+    any baby, and comes from the protocol.
+    """
+
+    what: AskedAction | GivenDose | Condition
+    lasting_ms: int | None = None
+    only_while: Condition | None = None
+    begun: bool = False
+    once: bool = False
+    never: bool = False
+
+    @property
+    def condition(self) -> Condition | None:
+        """What must not hold; ``None`` where an action or a dose is meant."""
+        return None if isinstance(self.what, AskedAction | GivenDose) else self.what
+
     deduct: float = 0.05
     at_most: float | None = None
     stops_pass: bool = False

@@ -16,11 +16,12 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
+from simengine.quantities import Range
 from simengine.scenario.conditions import Condition
-from simengine.scenario.key import KeyItem, Scoring
+from simengine.scenario.key import Avoid, KeyItem, Scoring
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.vocabulary import Vocabulary
 from simengine.scenario.wanted import Value, Wanted
@@ -75,7 +76,10 @@ class Transition:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """One state of the infant. ``shows`` holds a ``Course`` or a word for each observation."""
+    """One state of the infant. ``shows`` holds a ``Course`` or a word for each observation.
+
+    ``declared``: the team brings it about by calling its work done.
+    """
 
     name: str
     title: str
@@ -83,6 +87,7 @@ class State:
     next: tuple[Transition, ...]
     ends: bool = False
     linger_ms: int = 0
+    declared: bool = False
     trend: Literal["improving", "deteriorating", "stable"] | None = None
 
 
@@ -141,6 +146,9 @@ class Scenario:
     ``key_times``: ids of the key items whose times the debrief tabulates, in order.
     ``returns_cot``: it can be closed only after the cot is back in service.
     ``silent_clock``: timekeeping is scored, so the tool's own clock marks are silent.
+    ``never``: what is unsafe in any baby under this protocol, for this infant, those set aside in
+    ``waives`` (name: reason) left out. ``doses``: for an action and a route the protocol's range
+    for this infant, in the unit of the action's ``Dose``.
     """
 
     id: str
@@ -163,3 +171,6 @@ class Scenario:
     returns_cot: bool
     silent_clock: bool
     digest: str
+    never: tuple[Avoid, ...] = ()
+    waives: Mapping[str, str] = field(default_factory=dict)
+    doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict)

@@ -59,7 +59,10 @@ class SignedBy:
 
 @dataclass(frozen=True, slots=True)
 class Protocol:
-    """The numbers of one guideline or hospital. Unsigned until ``signed_by`` is given."""
+    """The numbers of one guideline or hospital. Unsigned until ``signed_by`` is given.
+
+    ``doses``: for an action and a route the name of the value that holds its range.
+    """
 
     id: str
     title: str
@@ -70,3 +73,4 @@ class Protocol:
     extends: str | None
     values: Mapping[str, ProtocolValue]
     digest: str
+    doses: Mapping[str, Mapping[str, str]] = field(default_factory=dict)

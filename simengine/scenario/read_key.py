@@ -23,21 +23,27 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Lately,
     Not,
     Observed,
+    Read,
     Seen,
     SettingIs,
+    SoFar,
     SupplyIs,
+    UnlessChanged,
 )
 from simengine.scenario.key import (
     Anchor,
     Asked,
     AskedAction,
     AskedFault,
+    AskedKnowledge,
     AskedSetting,
     Avoid,
     DoseAsked,
     Expect,
+    GivenDose,
     Importance,
     Keep,
     KeyItem,
@@ -164,38 +170,45 @@ def _default_name(item: KeyItem, context: Context, names: Names) -> tuple[str, s
     match item:
         case Expect(asked=asked) | Respond(asked=asked):
             return _asked_name(asked), asked_words(asked, vocabulary, names.faults)
-        case Repeat(action=action):
+        case Repeat(asked=AskedAction(action)):
             return action, f"{vocabulary.actions[action].label}, again and again"
+        case Repeat(asked=asked):
+            title = asked_words(asked, vocabulary, names.faults)
+            return _asked_name(asked), f"{title}, again and again"
         case Keep(condition=condition):
             return _condition_name(condition), _capital(condition_words(condition, vocabulary))
         case Order(actions=actions):
             return actions[0], " before ".join(vocabulary.actions[name].label for name in actions)
-        case Avoid(what=AskedAction(action)):
-            return action, f"{vocabulary.actions[action].label}: not advised here"
-        case Avoid(what=what):
-            assert not isinstance(what, AskedAction)
-            said = _capital(condition_words(what, vocabulary))
-            return _condition_name(what), f"{said}: not advised here"
+        case Avoid(what=AskedAction() as asked):
+            return asked.action, f"{asked_words(asked, vocabulary, {})}: not advised here"
+        case Avoid(what=GivenDose()):
+            return "dose", "A dose that is wrong for any baby"
+        case Avoid(condition=condition):
+            assert condition is not None
+            said = _capital(condition_words(condition, vocabulary))
+            return _condition_name(condition), f"{said}: not advised here"
 
 
 def _asked_name(asked: Asked) -> str:
     if isinstance(asked, AskedAction):
         return asked.action
+    if isinstance(asked, AskedKnowledge):
+        return asked.observation
     return asked.setting if isinstance(asked, AskedSetting) else asked.fault
 
 
 def _condition_name(condition: Condition) -> str:
     match condition:
-        case Doing(name) | Done(name) | Seen(name):
+        case Doing(name) | Done(name) | Seen(name) | UnlessChanged(name):
             return name
-        case SettingIs(name) | Observed(name) | SupplyIs(name) | FaultIs(name):
+        case SettingIs(name) | Observed(name) | Read(name) | SupplyIs(name) | FaultIs(name):
             return name
         case ClockIs():
             return "clock"
         case All(parts) | AnyOf(parts):
             named = [p for p in parts if isinstance(p, (SettingIs, Observed))]
             return _condition_name(named[0] if named else parts[0])
-        case Not(part):
+        case Not(part) | SoFar(part) | Lately(part):
             return _condition_name(part)
 
 
@@ -407,7 +420,7 @@ def _repeat(place: Place, what: Place, common: dict[str, Any], context: Context)
         )
     return Repeat(
         **common,
-        action=action or "",
+        asked=AskedAction(action or ""),
         every_ms=every or 0,
         grace_ms=read_duration(place.get("grace"), context) or 0,
         spoken=aloud,
@@ -433,7 +446,7 @@ def _order(what: Place, common: dict[str, Any], context: Context) -> Order:
     for number, name in enumerate(named):
         if name is not None and name in named[:number]:
             items[number].say("each action once", "duplicate-name")
-    return Order(**common, actions=tuple(name or "" for name in named))
+    return Order(**common, members=tuple((name or "",) for name in named))
 
 
 def _avoid(place: Place, what: Place, common: dict[str, Any], context: Context) -> Avoid:
@@ -454,7 +467,7 @@ def _avoid(place: Place, what: Place, common: dict[str, Any], context: Context) 
     return Avoid(
         **common,
         what=asked,
-        lasting_ms=read_duration(place.get("lasting"), context) or 0,
+        lasting_ms=read_duration(place.get("lasting"), context),
         deduct=0.05 if taken is None else taken,
         at_most=read_share(at_most, context),
         stops_pass=stops.truth() if stops is not None else False,

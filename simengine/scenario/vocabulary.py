@@ -11,7 +11,10 @@ from simengine.quantities import Range
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What the team can set. Numeric (``unit``) or in words (``words``), never both."""
+    """What the team can set. Numeric (``unit``) or in words (``words``), never both.
+
+    ``meaningful``: the least change that counts as one (``None``: the tolerance).
+    """
 
     name: str
     label: str
@@ -19,6 +22,7 @@ class Setting:
     tolerance: float = 0.0
     plausible: Range | None = None
     step: float | None = None
+    meaningful: float | None = None
     words: tuple[str, ...] = ()
 
 
@@ -37,7 +41,11 @@ class RevealedBy:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """What can be seen, heard or measured. No ``revealed_by``: anyone can see it at any time."""
+    """What can be seen, heard or measured. No ``revealed_by``: anyone can see it at any time.
+
+    ``fresh_ms``: how old a snapshot may be and still count as known now. ``told_within``: how near
+    the truth a value said aloud must be, in ``unit`` (``None``, or for words: the same).
+    """
 
     name: str
     label: str
@@ -45,6 +53,8 @@ class Observation:
     words: tuple[str, ...] = ()
     decimals: int = 0
     revealed_by: tuple[RevealedBy, ...] = ()
+    fresh_ms: int = 15_000
+    told_within: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +62,7 @@ class Dose:
     """The dose that an action carries; ``unit`` is per kilogram, e.g. ``mcg/kg``.
 
     ``routes`` maps each route word to its label. ``strength_unit`` and ``flush_unit`` are
-    ``None`` where the drug has none.
+    ``None`` where the drug has none. ``in_parts``: given bit by bit, so that amounts add up.
     """
 
     unit: str
@@ -62,6 +72,7 @@ class Dose:
     strength_tolerance: float = 0.0
     flush_unit: str | None = None
     flush_tolerance: float = 0.0
+    in_parts: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +80,11 @@ class Action:
     """What the team can do.
 
     ``reads`` names an observation whose value is spoken with it, ``ends`` a lasting action that
-    doing it stops.
+    doing it stops. ``by_voice``: it is speech, and done by being said. ``stays``: once done it
+    stays done. ``on_baby``: it is done to the baby, so never before time zero.
+    ``avoid_from_ms``: how long it must last before ``avoid`` counts it (``None``: the default of
+    the rules of scoring). ``stops_care``: a decision to stop care; what comes later is never
+    unsafe.
     """
 
     name: str
@@ -83,6 +98,11 @@ class Action:
     key: str | None = None
     reads: str | None = None
     ends: str | None = None
+    by_voice: bool = False
+    stays: bool = False
+    on_baby: bool = False
+    avoid_from_ms: int | None = None
+    stops_care: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,3 +183,7 @@ class Vocabulary:
     equations: Mapping[str, Equation]
     caution: str
     digest: str
+
+    def revealing(self, observation: str) -> tuple[str, ...]:
+        """Return the actions by which the team comes to know an observation."""
+        return tuple(by.action for by in self.observations[observation].revealed_by)

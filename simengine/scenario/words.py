@@ -21,13 +21,17 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Lately,
     Not,
     Observed,
+    Read,
     Seen,
     SettingIs,
+    SoFar,
     SupplyIs,
+    UnlessChanged,
 )
-from simengine.scenario.key import Asked, AskedAction, AskedSetting
+from simengine.scenario.key import Asked, AskedAction, AskedKnowledge, AskedSetting
 from simengine.scenario.model import Course, Fault, State, Transition
 from simengine.scenario.vocabulary import Observation, Setting, Supply, Vocabulary
 from simengine.scenario.wanted import OneOf, Steps, Wanted
@@ -44,8 +48,20 @@ def condition_words(condition: Condition, vocabulary: Vocabulary) -> str:
             return _subject_words(vocabulary.settings[setting], wanted)
         case Observed(observation, wanted):
             return _subject_words(vocabulary.observations[observation], wanted)
+        case Read(observation, wanted, within_ms):
+            said = _subject_words(vocabulary.observations[observation], wanted)
+            age = f", at most {format_duration(within_ms)} before" if within_ms is not None else ""
+            return f"{said} when last read{age}"
         case Seen(observation):
             return f"{_label(vocabulary.observations[observation].label)} known to the team"
+        case SoFar(part, at_least_ms):
+            return f"{_part_words(part, vocabulary)} for {format_duration(at_least_ms)} in all"
+        case Lately(part, within_ms):
+            said = _part_words(part, vocabulary)
+            return f"{said} now or in the last {format_duration(within_ms)}"
+        case UnlessChanged(setting, direction):
+            changed = "lowered" if direction == "lower" else "raised"
+            return f"{_label(vocabulary.settings[setting].label)} not {changed}"
         case SupplyIs(supply, wanted):
             return _supply_words(vocabulary.supplies[supply], wanted)
         case FaultIs(fault, status):
@@ -115,7 +131,11 @@ def wanted_words(wanted: Wanted, unit: str | None) -> str:
 def asked_words(asked: Asked, vocabulary: Vocabulary, faults: Mapping[str, Fault]) -> str:
     """Tell what a key item asks for, as a title: ``Oxygen at most 40 %``, ``Ventilation``."""
     if isinstance(asked, AskedAction):
-        return vocabulary.actions[asked.action].label
+        first, *others = (vocabulary.actions[name].label for name in asked.actions)
+        return _or([first, *(_label(one) for one in others)])
+    if isinstance(asked, AskedKnowledge):
+        told = " and told aloud" if asked.told else ""
+        return f"{vocabulary.observations[asked.observation].label} known{told}"
     if isinstance(asked, AskedSetting):
         setting = vocabulary.settings[asked.setting]
         if asked.direction is not None:

@@ -28,7 +28,7 @@ def occurrences(draw: Draw, plan: ItemPlan) -> list[tuple[Interval, Run | None]]
         (stretch, None)
         for entry, exit_ in plan.during
         for stretch in draw.truth(plan.condition, entry, exit_)
-        if stretch[1] - stretch[0] >= item.lasting_ms
+        if stretch[1] - stretch[0] >= (item.lasting_ms or 0)
     ]
 
 

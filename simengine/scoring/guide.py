@@ -16,6 +16,7 @@ from simengine.scenario.conditions import Condition
 from simengine.scenario.key import (
     AskedAction,
     AskedFault,
+    AskedKnowledge,
     AskedSetting,
     Avoid,
     Expect,
@@ -126,20 +127,23 @@ def phase_of(item: KeyItem, scenario: Scenario) -> str:
 
 def _named_by(item: KeyItem, scenario: Scenario) -> tuple[str | None, str | None]:
     """The action, or else the setting, that an item is about."""
-    if isinstance(item, Repeat):
-        return item.action, None
     if isinstance(item, Order):
         return item.actions[0], None
-    if isinstance(item, Expect | Respond):
+    if isinstance(item, Expect | Respond | Repeat):
         asked = item.asked
         if isinstance(asked, AskedAction):
             return asked.action, None
+        if isinstance(asked, AskedKnowledge):
+            revealing = scenario.vocabulary.revealing(asked.observation)
+            return next(iter(revealing), None), None
         if isinstance(asked, AskedSetting):
             return None, asked.setting
         return _mending(asked.fault, scenario)
     if isinstance(item, Avoid) and isinstance(item.what, AskedAction):
         return item.what.action, None
-    names = names_in(item.condition if isinstance(item, Keep) else item.what)  # type: ignore[arg-type]
+    if item.condition is None:
+        return None, None
+    names = names_in(item.condition)
     if names.actions or names.settings:
         return next(iter(names.actions), None), next(iter(names.settings), None)
     for name in names.observed:
@@ -175,7 +179,7 @@ def _item_guide(item: KeyItem, scenario: Scenario) -> ItemGuide:
         elif isinstance(asked, AskedSetting):
             guide.asked_settings = (asked.setting,)
             guide.step = vocabulary.settings[asked.setting].step
-        else:
+        elif isinstance(asked, AskedFault):
             _ask_fault(guide, asked, scenario)
         guide.checks = tuple(
             SettingCheck(name, wanted, vocabulary.settings[name].tolerance)
@@ -185,13 +189,12 @@ def _item_guide(item: KeyItem, scenario: Scenario) -> ItemGuide:
             guide.condition = inward(item.whenever)
             guide.goes_on = going_on(guide.condition)
     elif isinstance(item, Repeat):
-        guide.asked_actions = (item.action,)
+        if isinstance(item.asked, AskedAction):
+            guide.asked_actions = (item.asked.action,)
     elif isinstance(item, Order):
         guide.asked_actions = item.actions
-    elif isinstance(item, Keep):
+    else:
         guide.condition = item.condition
-    elif not isinstance(item.what, AskedAction):
-        guide.condition = item.what
     if guide.condition is not None:
         guide.names = names_in(guide.condition)
         if isinstance(item, Keep):

@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from simengine.scenario.key import (
+    AskedAction,
     AskedFault,
     AskedSetting,
     Avoid,
@@ -308,6 +309,8 @@ def _share(marked: Marked, credit: float) -> None:
 def _mark_repeat(draw: Draw, marked: Marked) -> None:
     item = marked.plan.item
     assert isinstance(item, Repeat)
+    assert isinstance(item.asked, AskedAction)
+    action = item.asked.action
     covered, counted, runs = coverage(draw, marked.plan)
     if not counted:
         marked.why = "no occasion"
@@ -317,13 +320,12 @@ def _mark_repeat(draw: Draw, marked: Marked) -> None:
     _share(marked, covered / counted)
     if not runs and any(
         run.source.way not in item.accepts and done_within(marked.plan, run.start)  # type: ignore[union-attr,operator]
-        for run in draw.runs(item.action)
+        for run in draw.runs(action)
     ):
         marked.verdict = "attempted"
     if draw.plan.cues:
         marked.cued = any(
-            done_within(marked.plan, run.start) and run_is_cued(draw, item.action, run)
-            for run in runs
+            done_within(marked.plan, run.start) and run_is_cued(draw, action, run) for run in runs
         )
 
 

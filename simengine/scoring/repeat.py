@@ -13,7 +13,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from simengine.scenario.key import Repeat
+from simengine.scenario.key import AskedAction, Repeat
 from simengine.scoring.draw import Draw, Run
 from simengine.scoring.plan import ItemPlan, KnownPerformance
 from simengine.session.record import Interval
@@ -25,7 +25,9 @@ def coverage(draw: Draw, plan: ItemPlan) -> tuple[int, int, list[Run]]:
     item = plan.item
     assert isinstance(item, Repeat)
     reach = item.every_ms + item.grace_ms
-    runs = [run for run in draw.counting(item.action, item.accepts) if _counts(draw, item, run)]
+    assert isinstance(item.asked, AskedAction)
+    done = draw.counting(item.asked.action, item.accepts)
+    runs = [run for run in done if _counts(draw, item, run)]
     spells = joined([(run.start, run.stop + reach) for run in runs])
     covered = counted = 0
     for entry, exit_ in plan.during:
@@ -43,7 +45,8 @@ def _counts(draw: Draw, item: Repeat, run: Run) -> bool:
         return True
     source = run.source
     assert isinstance(source, KnownPerformance)
-    observation = draw.plan.session.scenario.vocabulary.actions[item.action].reads
+    assert isinstance(item.asked, AskedAction)
+    observation = draw.plan.session.scenario.vocabulary.actions[item.asked.action].reads
     if observation is None:
         return True
     if observation in source.performance.spoken:

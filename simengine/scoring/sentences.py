@@ -155,6 +155,7 @@ class Teller:
             return self._label(asked.action)
         if isinstance(asked, AskedSetting):
             return f"A change of {_lower(self.vocabulary.settings[asked.setting].label)}"
+        assert isinstance(asked, AskedFault)
         return self._fault(asked.fault)
 
     def _missing(self, asking: Asking) -> str:
@@ -189,6 +190,7 @@ class Teller:
             if served.in_force:
                 return f"{setting.label} was at {value} at {when}."
             return f"{setting.label} was set to {value} at {when}."
+        assert isinstance(asked, AskedFault)
         done = "found" if asked.status == "found" else "put right"
         return f"{self._fault(asked.fault)} was {done} at {when}."
 
@@ -260,7 +262,8 @@ class Teller:
         grace = f", with {format_duration(item.grace_ms)} of grace" if item.grace_ms else ""
         asks = f"The marking guide asks for it every {format_duration(item.every_ms)}{grace}."
         times = len(marked.runs)
-        label = self._label(item.action)
+        assert isinstance(item.asked, AskedAction)
+        label = self._label(item.asked.action)
         if marked.verdict == "attempted":
             return f"{label} is in the record in other ways than those that count. {asks}"
         if not marked.part:

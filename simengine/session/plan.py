@@ -20,11 +20,15 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Lately,
     Not,
     Observed,
+    Read,
     Seen,
     SettingIs,
+    SoFar,
     SupplyIs,
+    UnlessChanged,
 )
 from simengine.scenario.model import Course, Fault, MendedBySetting, Scenario, State, Transition
 from simengine.scenario.wanted import Steps
@@ -44,11 +48,13 @@ def names_in(condition: Condition) -> set[Name]:
     match condition:
         case Doing(action) | Done(action):
             return {("action", action)}
+        case UnlessChanged(setting):
+            return {("setting", setting)}
         case SettingIs(setting, wanted):
             return {("setting", setting)} | ({CLOCK} if isinstance(wanted, Steps) else set())
         case Observed(observation, wanted):
             return {("curve", observation)} | ({CLOCK} if isinstance(wanted, Steps) else set())
-        case Seen(observation):
+        case Seen(observation) | Read(observation):
             return {("seen", observation)}
         case SupplyIs(supply):
             return {("supply", supply)}
@@ -58,7 +64,7 @@ def names_in(condition: Condition) -> set[Name]:
             return {CLOCK}
         case All(parts) | AnyOf(parts):
             return {name for part in parts for name in names_in(part)}
-        case Not(part):
+        case Not(part) | SoFar(part) | Lately(part):
             return names_in(part)
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from simengine.scenario.conditions import All, AnyOf, Condition, Doing, Done, Not
+from simengine.scenario.conditions import All, AnyOf, Condition, Doing, Done, Lately, Not, SoFar
 from simengine.scenario.key import (
     AskedAction,
     AskedSetting,
@@ -32,16 +32,14 @@ def actions_of(scenario: Scenario) -> frozenset[str]:
     found: set[str] = set(scenario.start.doing)
     for item in scenario.key:
         match item:
-            case Expect(asked=AskedAction(action)) | Respond(asked=AskedAction(action)):
-                found.add(action)
-            case Repeat(action=action):
-                found.add(action)
+            case Expect(asked=AskedAction() as asked) | Respond(asked=AskedAction() as asked):
+                found.update(asked.actions)
+            case Repeat(asked=AskedAction() as asked) | Avoid(what=AskedAction() as asked):
+                found.update(asked.actions)
             case Order(actions=actions):
                 found.update(actions)
             case Keep(condition=condition):
                 found |= _in(condition)
-            case Avoid(what=AskedAction(action)):
-                found.add(action)
             case _:
                 pass
     for state in scenario.states.values():
@@ -60,7 +58,7 @@ def _in(condition: Condition) -> set[str]:
             return {action}
         case All(parts) | AnyOf(parts):
             return {action for part in parts for action in _in(part)}
-        case Not(part):
+        case Not(part) | SoFar(part) | Lately(part):
             return _in(part)
         case _:
             return set()

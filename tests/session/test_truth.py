@@ -323,6 +323,8 @@ def holds(condition: Condition, at: Timeline, t: int) -> bool:
             return any(holds(part, at, t) for part in parts)
         case Not(part):
             return not holds(part, at, t)
+        case _:
+            raise AssertionError(condition)
 
 
 @given(conditions, timelines(), st.integers(0, END), st.integers(0, END))

@@ -142,14 +142,14 @@ def _figures(item: KeyItem, place: Place, scenario: Scenario) -> Iterator[_Figur
     match item:
         case Expect() | Respond():
             yield from _asked(item, place, scenario)
-        case Repeat(action=action, every_ms=every):
+        case Repeat(asked=AskedAction(action), every_ms=every):
             yield from _time(place, "every", action, every)
         case Keep(condition=condition):
             keep = place.get("keep")
             yield from _condition(keep or place, condition, scenario, shunned=False)
-        case Avoid(what=what) if not isinstance(what, AskedAction):
+        case Avoid(condition=condition) if condition is not None:
             avoid = place.get("avoid")
-            yield from _condition(avoid or place, what, scenario, shunned=True)
+            yield from _condition(avoid or place, condition, scenario, shunned=True)
 
 
 def _asked(item: Expect | Respond, place: Place, scenario: Scenario) -> Iterator[_Figure]:

@@ -23,7 +23,6 @@ from simengine.scenario.checks.walk import (
 from simengine.scenario.checks.windows import check_expect
 from simengine.scenario.conditions import Condition, Doing
 from simengine.scenario.key import (
-    AskedAction,
     Avoid,
     Expect,
     Keep,
@@ -121,20 +120,21 @@ def _keep(one: ItemAt, item: Keep) -> None:
 
 def _avoid(one: ItemAt, item: Avoid) -> None:
     avoid = one.at.get("avoid")
-    if isinstance(item.what, AskedAction):
+    condition, lasting_ms = item.condition, item.lasting_ms or 0
+    if condition is None:
         if one.reach.longest_within(one.states) == 0.0:
             one.never(one.at.get("during") or avoid, "a state that lasts", "none")
         return
-    holds = _can_hold(one, avoid, item.what)
+    holds = _can_hold(one, avoid, condition)
     if not holds:
         return
     longest = one.reach.longest_within(holds)
-    if longest < item.lasting_ms:
+    if longest < lasting_ms:
         one.never(
             one.at.get("lasting") or avoid,
             f"at most the {time_words(longest)} that this condition can last",
         )
-    elif all(_sure(item.what, name, one.reach) for name in one.states):
+    elif all(_sure(condition, name, one.reach) for name in one.states):
         (avoid or one.at).say(
             "a condition that a team can avoid",
             "always-met",

@@ -59,13 +59,14 @@ def asked_actions(scenario: Scenario) -> set[str]:
     for item in scenario.key:
         if isinstance(item, (Expect, Respond)):
             if isinstance(item.asked, AskedAction):
-                names.add(item.asked.action)
+                names.update(item.asked.actions)
             elif isinstance(item.asked, AskedFault):
                 mended = scenario.start.faults[item.asked.fault].mended_by
                 if isinstance(mended, str):
                     names.add(mended)
         elif isinstance(item, Repeat):
-            names.add(item.action)
+            if isinstance(item.asked, AskedAction):
+                names.update(item.asked.actions)
         elif isinstance(item, Order):
             names.update(item.actions)
     return names

@@ -4,8 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from simengine.scenario.conditions import All, AnyOf, Condition, Not, Observed, SettingIs, SupplyIs
-from simengine.scenario.key import AskedAction, AskedSetting, Avoid, Expect, Keep, KeyItem, Respond
+from simengine.scenario.conditions import (
+    All,
+    AnyOf,
+    Condition,
+    Lately,
+    Not,
+    Observed,
+    Read,
+    SettingIs,
+    SoFar,
+    SupplyIs,
+)
+from simengine.scenario.key import AskedSetting, Avoid, Expect, Keep, KeyItem, Respond
 from simengine.scenario.model import MendedBySetting, Scenario, State
 from simengine.scenario.place import Place
 from simengine.scenario.wanted import OneOf, Wanted
@@ -17,7 +28,7 @@ def leaves(condition: Condition) -> Iterator[Condition]:
         case All(parts) | AnyOf(parts):
             for part in parts:
                 yield from leaves(part)
-        case Not(part):
+        case Not(part) | SoFar(part) | Lately(part):
             yield from leaves(part)
         case _:
             yield condition
@@ -36,8 +47,8 @@ def item_conditions(item: KeyItem) -> tuple[Condition, ...]:
         return (item.whenever,)
     if isinstance(item, Keep):
         return (item.condition,)
-    if isinstance(item, Avoid) and not isinstance(item.what, AskedAction):
-        return (item.what,)
+    if isinstance(item, Avoid):
+        return tuple(part for part in (item.condition, item.only_while) if part is not None)
     return ()
 
 
@@ -62,7 +73,7 @@ def protocol_values_in(condition: Condition) -> set[str]:
     return {
         name
         for leaf in leaves(condition)
-        if isinstance(leaf, (SettingIs, Observed, SupplyIs))
+        if isinstance(leaf, (SettingIs, Observed, Read, SupplyIs))
         and (name := protocol_value_of(leaf.wanted)) is not None
     }
 
