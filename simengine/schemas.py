@@ -33,6 +33,7 @@ SchemaName = Literal[
     "setup_pack",
     "skills",
     "clock_marks",
+    "play",
 ]
 
 _FORMS = {

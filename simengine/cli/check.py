@@ -1,4 +1,12 @@
-"""`simengine check`: every problem in scenarios, vocabularies and protocols."""
+"""`simengine check`: every problem in scenarios, vocabularies, protocols and plays.
+
+Rules of this file:
+
+- A scenario's plays stand beside it and are played with it; a play that is named is played alone.
+- A folder stands for the files in it, and in its folders of vocabularies, protocols and texts; the
+  plays in it are played with their scenarios.
+- What playing needs is imported only if there is something to play.
+"""
 
 from __future__ import annotations
 
@@ -13,17 +21,20 @@ from simengine.cli.verb import Verbs, verb
 if TYPE_CHECKING:
     from simengine.problems import Problem
 
+_PLAYS = "plays"
+_BESIDE = ("vocabulary", "protocols", "physiology", "agreement", "setup_pack", "pilot")
+
 
 def register(verbs: Verbs) -> None:
     """Add the verb."""
     parser = verb(
         verbs,
         "check",
-        "list every problem in scenarios, vocabularies and protocols",
-        "simengine check scenarios/*.yaml",
+        "list every problem in scenarios, vocabularies, protocols and plays",
+        "simengine check scenarios/*.yaml\n  simengine check scenarios",
         run,
     )
-    parser.add_argument("files", metavar="FILE", nargs="+", type=Path)
+    parser.add_argument("files", metavar="FILE", nargs="+", type=Path, help="files or folders")
     parser.add_argument(
         "--protocol", metavar="NAME", help="hold scenarios to another protocol: its id or file"
     )
@@ -32,7 +43,8 @@ def register(verbs: Verbs) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print each problem; 1 if any is an error."""
-    problems = [problem for file in args.files for problem in _check(file, args.protocol)]
+    files = [file for named in args.files for file in _files(named)]
+    problems = [problem for file in files for problem in _check(file, args.protocol)]
     errors = sum(problem.level == "error" for problem in problems)
     if args.json:
         keys = ("file", "line", "column", "level", "code", "message")
@@ -43,15 +55,39 @@ def run(args: argparse.Namespace) -> int:
             print(problem)
         warnings = len(problems) - errors
         print(
-            f"{_count(len(args.files), 'file')} checked: "
+            f"{_count(len(files), 'file')} checked: "
             f"{_count(errors, 'error')}, {_count(warnings, 'warning')}",
             file=sys.stderr,
         )
     return 1 if errors else 0
 
 
+def _files(named: Path) -> list[Path]:
+    """Return the files that an argument stands for."""
+    if not named.is_dir():
+        return [named]
+    if _PLAYS in named.resolve().parts:
+        return sorted(named.rglob("*.yaml"))
+    folders = [named, *(named / name for name in _BESIDE)]
+    return [file for folder in folders for file in sorted(folder.glob("*.yaml"))]
+
+
+def _is_play(file: Path) -> bool:
+    """Whether a file is a play: by its folder, else by the key that only plays have."""
+    if _PLAYS in file.resolve().parent.parts[-2:]:
+        return True
+    try:
+        return file.is_file() and b"\nsteps:" in file.read_bytes()
+    except OSError:
+        return False
+
+
 def _check(file: Path, protocol: str | None) -> list[Problem]:
-    """Check one file; a scenario without errors is also played by teams that take no skill."""
+    """Check one file; a scenario without errors is also played."""
+    if _is_play(file):
+        from simengine.plays.check import check_play
+
+        return check_play(file, protocol=protocol)
     from simengine.scenario import checked_file
 
     scenario, problems = checked_file(file, protocol=protocol)
@@ -60,6 +96,10 @@ def _check(file: Path, protocol: str | None) -> list[Problem]:
 
         if may_be_unearned(scenario):
             problems = sorted([*problems, *unearned(scenario, file)])
+        if protocol is None and (file.parent / _PLAYS / scenario.id).is_dir():
+            from simengine.plays.check import check_plays
+
+            problems += check_plays(file, scenario)
     return problems
 
 

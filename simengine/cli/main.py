@@ -25,6 +25,7 @@ VERBS = (
     "demo",
     "new",
     "check",
+    "play",
     "draw",
     "brief",
     "pilot",

@@ -1,4 +1,4 @@
-"""`simengine new`: a commented scenario to start from and its names, or a roster's tables."""
+"""`simengine new`: a scenario to start from, with plays; its names; or a roster's tables."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "new",
-        "write a commented scenario to start from, which passes check and plays, or a roster's "
-        "tables to fill in",
+        "write a commented scenario to start from, which passes check, and two plays of it, or a "
+        "roster's tables to fill in",
         "simengine new my-scenario\n  simengine new --names\n  simengine new --roster my-unit",
         run,
     )
@@ -47,7 +47,7 @@ def register(verbs: Verbs) -> None:
         metavar="FOLDER",
         type=Path,
         default=Path(),
-        help="where to write NAME.yaml (default: here)",
+        help="where to write NAME.yaml and plays/NAME (default: here)",
     )
 
 
@@ -60,7 +60,7 @@ def _name(text: str) -> str:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Write the file, unless there is one of this name."""
+    """Write the files, unless there is a scenario of this name."""
     from simengine.resources import scenarios_dir
 
     if args.roster is not None:
@@ -68,17 +68,27 @@ def run(args: argparse.Namespace) -> int:
     start = scenarios_dir() / "new" / "starting-scenario.yaml"
     if args.names is not None:
         return _names(args.names or str(start))
+    args.output.mkdir(parents=True, exist_ok=True)
+    file = args.output / f"{args.name}.yaml"
+    _copy(start, file, f"id: {args.name}")
+    plays = args.output / "plays" / args.name
+    plays.mkdir(parents=True, exist_ok=True)
+    for play in sorted((start.parent / "plays" / start.stem).glob("*.yaml")):
+        _copy(play, plays / play.name, f"scenario: {args.name}")
+    print(f"Next: simengine check {file}", file=sys.stderr)
+    return 0
+
+
+def _copy(start: Path, file: Path, named: str) -> None:
+    """Write a shipped file under a new name; ``named``: the line that names the scenario."""
     text = start.read_text(encoding="utf-8")
     # The comment that tells an editor where the schema is holds in a checkout alone.
     text = re.sub(r"^# yaml-language-server:[^\n]*\n#\n", "", text)
-    text = text.replace("id: starting-scenario", f"id: {args.name}", 1)
-    args.output.mkdir(parents=True, exist_ok=True)
-    file = args.output / f"{args.name}.yaml"
+    key = named.partition(":")[0]
+    text = re.sub(rf"^{key}: starting-scenario$", named, text, count=1, flags=re.MULTILINE)
     with file.open("x", encoding="utf-8", newline="\n") as opened:
         opened.write(text)
     print(file)
-    print(f"Next: simengine check {file}", file=sys.stderr)
-    return 0
 
 
 def _names(scenario: str) -> int:

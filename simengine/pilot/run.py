@@ -13,7 +13,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from random import Random
 from typing import TYPE_CHECKING
 
@@ -21,6 +21,7 @@ from simengine.pilot.play import Recorder, play_team
 from simengine.pilot.skilled import SkilledTeam
 from simengine.pilot.skills import Skills, faultless
 from simengine.pilot.team import EverythingTeam, IdleTeam, Team
+from simengine.plays.demonstration import held_to_its_mark
 from simengine.scenario.model import Scenario
 from simengine.scoring import score
 from simengine.session.record import Session
@@ -108,15 +109,6 @@ def pilot(
             told(len(played), everybody)
     order = {name: place for place, name in enumerate((*levels, *COMPARED))}
     return tuple(sorted(played, key=lambda one: (order[one.level], one.number)))
-
-
-def held_to_its_mark(scenario: Scenario) -> Scenario:
-    """Return the scenario as it judges simulated teams: an invented pass mark counts for them."""
-    standard = scenario.scoring.standard
-    if standard is None or not standard.demonstration:
-        return scenario
-    scoring = replace(scenario.scoring, standard=replace(standard, demonstration=False))
-    return replace(scenario, scoring=scoring)
 
 
 def _parts(

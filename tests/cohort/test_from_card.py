@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from simengine.cohort.from_card import as_json, from_json, result_of
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.debrief.people import everybody
-from simengine.pilot.run import held_to_its_mark
+from simengine.plays.demonstration import held_to_its_mark
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
 from simengine.session.events import Kind

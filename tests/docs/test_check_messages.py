@@ -20,9 +20,11 @@ ROWS = re.findall(
     re.MULTILINE,
 )
 LISTED = {code: (level, example) for code, level, _, example in ROWS}
-# What no YAML file can be an example of (tests/scenario/test_invalid_files.py has them), and what
-# only playing tells (tests/pilot/test_unearned.py).
-NO_EXAMPLE = {"no-file", "not-a-file", "too-large", "unearned-total", "unearned-pass"}
+# What no YAML file can be an example of (tests/scenario/test_invalid_files.py has them), what only
+# playing tells (tests/pilot/test_unearned.py), and what is said of plays (tests/plays).
+NO_EXAMPLE = {"no-file", "not-a-file", "too-large", "unearned-total", "unearned-pass"} | {
+    *("not-as-expected", "nothing-done", "before-start", "clock-event", "lasts", "too-often")
+}
 # Where the code of a problem stands among the arguments.
 PLACES = {"say": 1, "Problem": 6, "QuantityError": 1, "Complaint": 2, "NoValueError": 1, "_at": 3}
 
@@ -32,7 +34,7 @@ def codes_in_the_source() -> set[str]:
     package = Path(simengine.__file__).parent
     codes: set[str] = set()
     for file in (*package.glob("scenario/**/*.py"), *package.glob("quantities/*.py"),
-                 package / "schemas.py"):  # fmt: skip
+                 *package.glob("plays/*.py"), package / "schemas.py"):  # fmt: skip
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call):
                 name = node.func.attr if isinstance(node.func, ast.Attribute) else ""

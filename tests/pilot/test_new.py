@@ -21,6 +21,14 @@ def test_a_new_scenario_has_no_problem_and_plays_to_its_end(tmp_path: Path) -> N
     assert session.stays[-1].state == "settled"
 
 
+def test_a_new_scenario_has_two_plays_and_they_come_out_as_they_say(tmp_path: Path) -> None:
+    assert main(["new", "my-scenario", "--output", str(tmp_path)]) == 0
+    plays = sorted((tmp_path / "plays" / "my-scenario").glob("*.yaml"))
+    assert [play.stem for play in plays] == ["by-the-book", "no-breaths"]
+    assert main(["play", *map(str, plays)]) == 0
+    assert main(["check", str(tmp_path)]) == 0
+
+
 def test_a_file_of_this_name_is_left_as_it_is(tmp_path: Path) -> None:
     (tmp_path / "mine.yaml").write_text("mine")
     assert main(["new", "mine", "--output", str(tmp_path)]) == 1

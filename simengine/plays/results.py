@@ -1,0 +1,147 @@
+"""What came of a play beside what must come of it.
+
+Rules of this file:
+
+- Every expectation is one line: what was expected, what came, and whether that is met.
+- A step that was never done, or that the session refused, is such a line too: then the play is not
+  what its author thinks.
+- Shares are told in per cent, to a tenth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from simengine.plays.model import ItemExpected, Names, Play
+from simengine.plays.run import Performed
+from simengine.quantities import Range
+from simengine.scenario.place import Place
+from simengine.scoring import ScoreCard, score
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One expectation: ``what`` it is about, in words; ``place``: where it stands in the file."""
+
+    what: str
+    expected: str
+    came: str
+    met: bool
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """A play that was played and scored: its lines in the order of the file."""
+
+    performed: Performed
+    card: ScoreCard
+    lines: tuple[Line, ...]
+
+    @property
+    def met(self) -> bool:
+        """Whether all came as it must."""
+        return all(line.met for line in self.lines)
+
+
+def result_of(performed: Performed) -> Result:
+    """Score what was played and hold it against what must come. Times are not redrawn."""
+    card = score(performed.session, redraws=0)
+    return Result(performed, card, tuple(_lines(performed, card)))
+
+
+def entered(performed: Performed) -> tuple[str, ...]:
+    """Return the states entered, in order."""
+    return tuple(stay.state for stay in performed.session.stays)
+
+
+def unsafe(card: ScoreCard) -> tuple[str, ...]:
+    """Return the ids of what was unsafe: whatever happened that stops a pass, each once."""
+    return tuple(dict.fromkeys(one.id for one in card.deductions if one.stops_pass))
+
+
+def findings(performed: Performed, card: ScoreCard) -> tuple[str, ...]:
+    """Return the codes of what the record asks somebody to look at, each once."""
+    codes = [finding.code for finding in performed.session.findings]
+    return tuple(dict.fromkeys([*codes, *(["ten-fold-slip"] if card.slips else [])]))
+
+
+def percent(share: float | None) -> str:
+    """Tell a fraction of 1 in per cent."""
+    return "none" if share is None else f"{share * 100:.1f} %"
+
+
+def _lines(performed: Performed, card: ScoreCard) -> Iterator[Line]:
+    play = performed.play
+    yield from _steps(performed)
+    expected = play.expected
+    if expected.states is not None:
+        yield _in_order("states", expected.states, entered(performed))
+    if expected.total is not None:
+        wanted, place = expected.total
+        yield Line("total", wanted.text, percent(card.total), _within(card.total, wanted), place)
+    if expected.outcome is not None:
+        word, place = expected.outcome
+        came = card.outcome or "none"
+        why = f" ({' '.join(card.reasons)})" if card.reasons and came != word else ""
+        yield Line("outcome", word, came + why, came == word, place)
+    for item in expected.items:
+        yield from _item(item, card)
+    if expected.unsafe is not None:
+        yield _as_a_set("unsafe", expected.unsafe, unsafe(card))
+    if expected.findings is not None:
+        yield _as_a_set("findings", expected.findings, findings(performed, card))
+
+
+def _steps(performed: Performed) -> Iterator[Line]:
+    for step, why in performed.never_done:
+        yield Line("step", "a step that comes to be done", why, False, step.place)
+
+
+def _item(expected: ItemExpected, card: ScoreCard) -> Iterator[Line]:
+    item = next((one for one in card.items if one.id == expected.id), None)
+    what = f"items › {expected.id}"
+    if item is None:
+        yield Line(what, "a key item", "none of this id", False, expected.place)
+        return
+    if expected.verdict is not None:
+        met = item.verdict == expected.verdict
+        came = item.verdict if met else f"{item.verdict}: {item.sentence}"
+        yield Line(what, expected.verdict, came, met, expected.place)
+    if expected.credit is not None:
+        wanted = expected.credit
+        came = percent(item.credit)
+        yield Line(what, wanted.text, came, _within(item.credit, wanted), expected.place)
+
+
+def _within(share: float | None, wanted: Range) -> bool:
+    return share is not None and wanted.contains(share * 100)
+
+
+def _in_order(what: str, expected: Names, came: Sequence[str]) -> Line:
+    return Line(
+        what, _list(expected.names), _list(came), expected.names == tuple(came), expected.place
+    )
+
+
+def _as_a_set(what: str, expected: Names, came: Sequence[str]) -> Line:
+    return Line(
+        what, _list(expected.names), _list(came), set(expected.names) == set(came), expected.place
+    )
+
+
+def _list(names: Sequence[str]) -> str:
+    return ", ".join(names) or "none"
+
+
+def problems_of(result: Result) -> None:
+    """Note in the file's book each expectation that was not met."""
+    for line in result.lines:
+        if not line.met:
+            line.place.say(line.expected, "not-as-expected", found=line.came)
+
+
+def play_name(play: Play) -> str:
+    """Return how a play is called: its scenario and its name."""
+    return f"{play.scenario.id}/{play.name}"
