@@ -1,15 +1,17 @@
 # Every target sets up what it needs on a machine with Python 3.11 or newer, make and the package
 # registries, and a second run sets up nothing again.
 #
-#   make demo     play, score and explain a shipped session; the reports land in reports/
-#   make console  run a mock resuscitation from a page in the browser on this machine
-#   make test     all tests
-#   make check    style, types and the direction of imports
-#   make bench    speed and memory, each beside a reference
-#   make format   put style right
+#   make demo       play, score and explain a shipped session; the reports land in reports/
+#   make console    run a mock resuscitation from a page in the browser on this machine
+#   make test-fast  the tests of the core on few random examples: at most a minute
+#   make test       all tests that a change must pass
+#   make test-long  the same on many random examples and seeds: for hours
+#   make check      style, types and the direction of imports
+#   make bench      speed and memory, each beside a reference
+#   make format     put style right
 #
 # PYTHON=… picks the interpreter, VENV=… the folder of the virtual environment, ARGS=… goes to pytest
-# or to the console.
+# or to the console, JOBS=… is how many tests run beside each other (0: one, in make's own process).
 
 SHELL := /bin/bash
 VENV ?= .venv
@@ -19,7 +21,12 @@ PYTHON ?= $(shell for name in python3.11 python3.12 python3.13 python3.14 python
 	done)
 PIP_INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: demo console test check bench format clean
+# As many at once as there are processors, but at least two, for many a test waits.
+JOBS ?= $(shell n=$$(nproc 2>/dev/null || echo 2); echo $$((n > 2 ? n : 2)))
+PYTEST := $(BIN)/pytest --numprocesses=$(JOBS) --dist=loadgroup
+CORE := tests/quantities tests/test_problems.py tests/scenario tests/session tests/scoring
+
+.PHONY: demo console test-fast test test-long check bench format clean
 
 demo: $(VENV)/.ready
 	$(BIN)/simengine demo
@@ -27,9 +34,16 @@ demo: $(VENV)/.ready
 console: $(VENV)/.ready
 	$(BIN)/simengine console $(ARGS)
 
+test-fast: $(VENV)/.ready-test
+	$(PYTEST) --quiet --hypothesis-profile=few $(or $(ARGS),$(CORE))
+
 test: $(VENV)/.ready-test
 	tests/apt/install
-	$(BIN)/pytest $(ARGS)
+	$(PYTEST) $(ARGS)
+
+test-long: $(VENV)/.ready-test
+	tests/apt/install
+	$(PYTEST) --hypothesis-profile=many $(ARGS)
 
 check: $(VENV)/.ready-test
 	$(BIN)/ruff check .

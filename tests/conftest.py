@@ -4,18 +4,23 @@ Rules:
 - No test sees or touches the user's own folders: HOME and the XDG folders are empty ones.
 - Plots need no screen, and matplotlib keeps its font list between runs in pytest's cache.
 - What is asked of the store is asked of it on SQLite and on PostgreSQL: the fixture `where`.
-- In CI the same random examples come every time; nowhere does a test depend on speed.
+- Nowhere does a test depend on speed. How many random examples it takes: tests/amount.py.
+- Tests run beside each other (pytest-xdist): each worker has a PostgreSQL server of its own, and
+  all that drive a browser go to one worker, since two browsers would only slow one another.
+- Nothing is loaded while tests are collected: a scenario file that is opened then ends the run.
 """
 
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-import hypothesis
 import pytest
 
+from tests import amount
 from tests import postgresql as postgresql_server
 
+BROWSER = Path(__file__).parent / "console" / "browser"
 USER_FOLDERS = {
     "HOME": ".",
     "XDG_CACHE_HOME": ".cache",
@@ -25,11 +30,7 @@ USER_FOLDERS = {
     "XDG_STATE_HOME": ".local/state",
 }
 
-hypothesis.settings.register_profile("everywhere", deadline=None)
-hypothesis.settings.register_profile(
-    "ci", hypothesis.settings.get_profile("everywhere"), derandomize=True, print_blob=True
-)
-hypothesis.settings.load_profile("ci" if os.environ.get("CI") == "true" else "everywhere")
+amount.register_profiles()
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -38,6 +39,37 @@ def pytest_configure(config: pytest.Config) -> None:
     cache = getattr(config, "cache", None)  # there is none under -p no:cacheprovider
     if cache is not None:
         os.environ["MPLCONFIGDIR"] = str(cache.mkdir("matplotlib"))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if BROWSER in item.path.parents:
+            item.add_marker(pytest.mark.xdist_group("browser"))
+
+
+_read_while_collecting: list[str] | None = None
+
+
+def _note_what_is_read(event: str, arguments: tuple[object, ...]) -> None:
+    if event == "open" and _read_while_collecting is not None:
+        path = str(arguments[0])
+        if "scenarios" in path and path.endswith((".yaml", ".jsonl")):
+            _read_while_collecting.append(path)
+
+
+sys.addaudithook(_note_what_is_read)
+
+
+def pytest_collection() -> None:
+    global _read_while_collecting
+    _read_while_collecting = []
+
+
+def pytest_collection_finish() -> None:
+    global _read_while_collecting
+    read, _read_while_collecting = _read_while_collecting, None
+    if read:
+        raise pytest.UsageError(f"read while tests were collected, not in a test: {read}")
 
 
 @pytest.fixture(autouse=True)

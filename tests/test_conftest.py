@@ -6,6 +6,7 @@ from pathlib import Path
 import hypothesis
 import pytest
 
+from tests import amount
 from tests.need import need, need_file
 
 
@@ -27,9 +28,20 @@ def test_plots_need_no_screen() -> None:
 
 
 def test_random_examples_have_no_deadline_and_repeat_in_ci() -> None:
+    default = hypothesis.settings.default
+    assert default is not None
+    assert default.deadline is None
+    many = default.max_examples == amount.MANY
+    assert default.derandomize == (os.environ.get("CI") == "true" and not many)
+
+
+def test_a_test_takes_its_share_of_examples_and_of_seeds() -> None:
     assert hypothesis.settings.default is not None
-    assert hypothesis.settings.default.deadline is None
-    assert hypothesis.settings.default.derandomize == (os.environ.get("CI") == "true")
+    taken = hypothesis.settings.default.max_examples
+    assert taken in (amount.FEW, amount.USUAL, amount.MANY)
+    assert amount.examples(200).max_examples == 2 * taken
+    assert amount.seeds(50) == taken // 2
+    assert amount.seeds(1) >= 1
 
 
 def test_a_missing_tool_skips_the_test_of_a_person(monkeypatch: pytest.MonkeyPatch) -> None:

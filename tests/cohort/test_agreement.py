@@ -17,6 +17,7 @@ from simengine.cohort.agreement import (
     fleiss_kappa,
     krippendorff_alpha,
 )
+from tests.amount import seeds
 from tests.cohort.made import a_reference
 
 # Cohen 1968, Psychological Bulletin 70:213, as printed in the documentation of the R package psych
@@ -52,7 +53,7 @@ def test_weighted_kappas_are_those_printed(
     assert round(told(cohen_kappa(table, weights)).value, 5) == value
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(seeds(60)))
 @pytest.mark.parametrize("weights", [None, "linear", "quadratic"])
 def test_cohens_kappa_is_that_of_scikit_learn_and_statsmodels(
     seed: int, weights: Weights | None
@@ -116,7 +117,7 @@ def test_fleiss_kappa_of_1971_is_that_printed() -> None:
     assert by_category == [0.245, 0.245, 0.520, 0.471, 0.566]
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(seeds(60)))
 def test_fleiss_kappa_is_that_of_statsmodels(seed: int) -> None:
     """statsmodels 0.14+, stats.inter_rater.fleiss_kappa; to 1e-9."""
     rng = np.random.default_rng(seed)
@@ -179,7 +180,7 @@ def _alpha_pair_by_pair(table: NDArray[np.float64], level: Level) -> float:
     return 1 - observed / expected
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(seeds(50)))
 @pytest.mark.parametrize("level", ["nominal", "ordinal", "interval"])
 def test_krippendorffs_alpha_is_its_definition_pair_by_pair(seed: int, level: Level) -> None:
     rng = np.random.default_rng(seed)

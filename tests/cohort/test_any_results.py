@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from simengine.cohort import (
@@ -19,6 +19,7 @@ from simengine.cohort import (
     survival,
 )
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
+from tests.amount import examples
 from tests.cohort.made import fault, item, result
 
 SHARES = st.sampled_from([None, 0.0, 0.25, 0.5, 1.0])
@@ -77,7 +78,7 @@ def in_order(low: float | None, value: float, high: float | None) -> bool:
     return (low is None or low <= value + 1e-9) and (high is None or value <= high + 1e-9)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@examples(150, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(a_session(), max_size=14))
 def test_every_figure_is_told_or_none(sessions: list[SessionResult]) -> None:
     learning_ones = evidence.each_once(evidence.for_learning(sessions))

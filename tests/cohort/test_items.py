@@ -15,6 +15,7 @@ from simengine.cohort.items import (
     item_statistics,
     phi,
 )
+from tests.amount import seeds
 from tests.cohort.brennan import CREDITS, SESSIONS
 from tests.cohort.made import a_reference, item, result
 
@@ -48,7 +49,7 @@ def test_an_item_that_everybody_does_has_no_discrimination_and_does_not_crash() 
     assert first.credit.mean == 1.0
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(seeds(50)))
 def test_a_correlation_and_its_interval_are_those_of_pingouin(seed: int) -> None:
     """pingouin 0.5.5+, corr: value to 1e-9, interval to the digits that it prints."""
     rng = np.random.default_rng(seed)
@@ -71,7 +72,7 @@ def test_a_correlation_and_its_interval_are_those_of_pingouin(seed: int) -> None
     assert found.high == pytest.approx(high, abs=0.0051)
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(seeds(50)))
 def test_phi_is_that_of_scikit_learn_and_q_that_of_statsmodels(seed: int) -> None:
     """scikit-learn 1.5+, metrics.matthews_corrcoef; statsmodels 0.14+, multipletests; to 1e-9."""
     rng = np.random.default_rng(seed)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from simengine.cohort.measured_twice import FORMS, intraclass, limits_of_agreement
+from tests.amount import seeds
 from tests.cohort.made import a_reference
 
 # Shrout and Fleiss 1979, Psychological Bulletin 86:420, table 2: six targets, four judges
@@ -33,7 +34,7 @@ def test_the_six_correlations_of_shrout_and_fleiss_are_those_printed() -> None:
     assert (three.things, three.observers) == (6, 4)
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(seeds(50)))
 def test_intraclass_correlations_are_those_of_pingouin(seed: int) -> None:
     """pingouin 0.5.5+, intraclass_corr: values to 1e-6, intervals to the digits it prints."""
     rng = np.random.default_rng(seed)
@@ -100,7 +101,7 @@ def test_limits_of_agreement_by_hand() -> None:
     assert limits.low_interval == pytest.approx((limits.low - half, limits.low + half), abs=1e-3)
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(seeds(50)))
 def test_the_interval_of_the_bias_is_that_of_statsmodels(seed: int) -> None:
     """statsmodels 0.14+, weightstats.DescrStatsW.tconfint_mean of the differences; to 1e-9."""
     from statsmodels.stats.weightstats import DescrStatsW

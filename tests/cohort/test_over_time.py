@@ -18,10 +18,11 @@ from simengine.cohort.decay import MONTH_DAYS, decay, returns
 from simengine.cohort.learning import Practised, learning_curve, practised
 from simengine.cohort.records import SessionResult
 from simengine.cohort.slope import slope
+from tests.amount import seeds
 from tests.cohort.made import FIRST_DAY, a_reference, item, result
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(seeds(60)))
 def test_a_slope_with_groups_held_fixed_is_that_of_statsmodels(seed: int) -> None:
     """statsmodels 0.14+, formula ols with a column for each group: all figures to 1e-7."""
     rng = np.random.default_rng(seed)
@@ -116,7 +117,7 @@ def test_scenarios_have_their_means_the_hardest_first() -> None:
     assert hard.total.n + easy.total.n == 40
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(seeds(50)))
 def test_the_difference_within_a_scenario_is_that_of_statsmodels(seed: int) -> None:
     """statsmodels 0.14+, CompareMeans.tconfint_diff(usevar="unequal"); to 1e-9."""
     from statsmodels.stats.weightstats import CompareMeans, DescrStatsW

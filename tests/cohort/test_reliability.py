@@ -5,6 +5,7 @@ import pytest
 
 from simengine.cohort.credit_table import complete, credit_table
 from simengine.cohort.reliability import guide_reliability, reliability
+from tests.amount import seeds
 from tests.cohort.brennan import CREDITS, SESSIONS
 from tests.cohort.made import a_reference, item, result
 
@@ -29,7 +30,7 @@ def test_the_results_of_sessions_give_the_same_figures() -> None:
     assert (found.items_left_out, found.sessions_left_out) == ((), 0)
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(seeds(50)))
 def test_alpha_and_its_interval_are_those_of_pingouin(seed: int) -> None:
     """pingouin 0.5.5+, cronbach_alpha: value to 1e-9, interval to its three digits."""
     rng = np.random.default_rng(seed)
@@ -46,7 +47,7 @@ def test_alpha_and_its_interval_are_those_of_pingouin(seed: int) -> None:
     assert (found.low, found.high) == pytest.approx((low, high), abs=6e-4)
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(seeds(50)))
 def test_components_are_those_of_a_two_way_analysis_of_variance(seed: int) -> None:
     """statsmodels 0.14+, stats.anova.anova_lm of sessions and items; to 1e-9."""
     rng = np.random.default_rng(seed)

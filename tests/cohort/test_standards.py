@@ -9,6 +9,7 @@ from simengine.cohort.judgements import read_angoff, read_borderline
 from simengine.cohort.standards import NoStandardError, angoff, borderline
 from simengine.people.csv_table import Table, read_table
 from simengine.problems import InputError
+from tests.amount import seeds
 from tests.cohort.made import a_reference
 
 # Invented: three judges, four items. Sums 3.0, 2.6 and 3.2: mean 2.9333, standard deviation .3055
@@ -46,7 +47,7 @@ def test_the_borderline_cut_is_that_worked_out() -> None:
     assert (cut.sessions, cut.few) == (8, True)
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(seeds(50)))
 def test_the_borderline_cut_and_error_are_those_of_statsmodels(seed: int) -> None:
     """statsmodels 0.14+, OLS.get_prediction: mean and mean_se at the grade; to 1e-9."""
     rng = np.random.default_rng(seed)

@@ -6,6 +6,7 @@ from math import inf
 import pytest
 
 from simengine.cohort.survival import Timed, curve, log_rank, log_rank_pairs, timed
+from tests.amount import seeds
 from tests.cohort.made import a_reference, item, result
 
 # Freireich 1963, Blood 21:699, as printed in textbooks since: weeks, + censored; results
@@ -56,7 +57,7 @@ def random_times(seed: int) -> list[Timed]:
     return out
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(seeds(60)))
 def test_the_curve_is_that_of_lifelines(seed: int) -> None:
     """lifelines 0.29+, KaplanMeierFitter: shares to 1e-9, intervals to 1e-6, medians equal."""
     with a_reference():
@@ -90,7 +91,7 @@ def test_the_curve_is_that_of_lifelines(seed: int) -> None:
         assert (inf if found.median_high_s is None else found.median_high_s) == high
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(seeds(60)))
 def test_the_log_rank_is_that_of_lifelines(seed: int) -> None:
     """lifelines 0.29+, statistics.logrank_test: chi-square to 1e-6 relative, p to 1e-9."""
     with a_reference():

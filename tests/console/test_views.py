@@ -12,9 +12,9 @@ from simengine.console.bedside import bedside_of
 from simengine.console.console_view import console_of
 from simengine.console.scene import Scene
 from simengine.console.view import BedsideView, ConsoleView, Expected, Words
-from simengine.scenario import find_scenario, load_scenario
 from simengine.session.live import LiveSession
 from simengine.session.play import opening
+from tests import shipped
 
 BIRTH_MS = 5_000
 NAMES = {"airway": ["N-104"], "leader": ["D-009"]}
@@ -24,9 +24,7 @@ class Room:
     """A session of a shipped scenario, looked at whenever the test wants."""
 
     def __init__(self, scenario: str = "term-not-breathing", *, born: bool = True) -> None:
-        file = find_scenario(scenario, [])
-        assert file is not None
-        self.scenario = load_scenario(file)
+        self.scenario = shipped.scenario(scenario)
         self.live = LiveSession(self.scenario)
         data = opening(self.scenario, session_id="s", purpose="formative", team=NAMES)
         self.live.record("opened", data, noted_ms=0, by="p", wall="2026-01-31T10:00:00.000Z")

@@ -5,21 +5,22 @@ from __future__ import annotations
 from typing import Any
 
 import orjson
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from simengine.console.bedside import bedside_of
 from simengine.console.console_view import console_of
 from simengine.console.inputs import BadRequestError, Input, inputs_from
 from simengine.console.scene import Scene
-from simengine.scenario import find_scenario, load_scenario
 from simengine.session.live import LiveSession, RefusedError
 from simengine.session.play import opening
+from tests import shipped
+from tests.amount import examples
 
-FILE = find_scenario("cot-term", [])
-assert FILE is not None
-SCENARIO = load_scenario(FILE)
-VOCABULARY = SCENARIO.vocabulary
+AMENDED = (
+    *("action", "phase", "how", "role", "settings", "spoken", "dose", "at_ms", "setting"),
+    *("value", "unit", "person", "text", "order", "item", "name"),
+)
 IDS = [f"00000000-0000-4000-8000-{number:012d}" for number in range(12)]
 
 ODD = st.one_of(
@@ -33,72 +34,74 @@ def names(known: Any) -> st.SearchStrategy[Any]:
     return st.one_of(st.sampled_from(sorted(known)), st.just("unknown"), ODD)
 
 
-ACTION, SETTING = names(VOCABULARY.actions), names(VOCABULARY.settings)
-ROLE, SEEN = names(SCENARIO.roles), names(VOCABULARY.observations)
-READINGS = st.dictionaries(st.sampled_from([*VOCABULARY.settings, "unknown"]), ODD, max_size=2)
-
-DATA: dict[str, st.SearchStrategy[Any]] = {
-    "event": st.fixed_dictionaries({"name": names({str(SCENARIO.start.clock)})}),
-    "action": st.fixed_dictionaries(
-        {"action": ACTION, "phase": st.sampled_from(["done", "start", "stop"])},
-        optional={
-            "how": st.sampled_from(["done", "said", "attempted"]),
-            "role": ROLE,
-            "settings": READINGS,
-            "spoken": st.dictionaries(st.sampled_from(["heart_rate", "x"]), ODD, max_size=2),
-            "dose": st.fixed_dictionaries({}, optional={"amount": ODD, "route": ODD}),
-        },
-    ),
-    "set": st.fixed_dictionaries({"setting": SETTING, "value": ODD}, optional={"unit": ODD}),
-    "state": st.fixed_dictionaries(
-        {"state": names(SCENARIO.states), "cause": st.just("facilitator")}
-    ),
-    "reveal": st.fixed_dictionaries({"observation": SEEN, "shown": st.booleans()}),
-    "fault": st.fixed_dictionaries(
-        {"fault": names(SCENARIO.start.faults), "status": st.sampled_from(["planted", "found"])}
-    ),
-    "cue": st.fixed_dictionaries({"text": st.just("t"), "planned": st.booleans()}),
-    "note": st.fixed_dictionaries({"text": st.text(max_size=5)}),
-    "pause": st.just({}),
-    "resume": st.just({}),
-    "hold": st.just({}),
-    "release": st.just({}),
-    "skip": st.fixed_dictionaries({"ms": st.integers(0, 10**6)}, optional={"action": ACTION}),
-    "joined": st.fixed_dictionaries({"person": st.just("N-1"), "role": ROLE}),
-    "left": st.fixed_dictionaries({"person": st.just("N-1"), "role": ROLE}),
-    "role": st.fixed_dictionaries({"person": st.just("N-1"), "role": ROLE}),
-    "unavailable": st.fixed_dictionaries({"action": ACTION}),
-    "unobserved": st.fixed_dictionaries({"item": names({one.id for one in SCENARIO.key})}),
-    "closed": st.fixed_dictionaries({"why": st.just("safety stop")}),
-    "amend": st.one_of(
-        st.fixed_dictionaries({"id": st.sampled_from(IDS), "withdrawn": st.just(True)}),
-        st.fixed_dictionaries(
-            {
-                "id": st.sampled_from(IDS),
-                "fields": st.dictionaries(
-                    st.sampled_from(
-                        ["action", "phase", "how", "role", "settings", "spoken", "dose", "at_ms",
-                         "setting", "value", "unit", "person", "text", "order", "item", "name"]
-                    ),
-                    ODD,
-                    max_size=3,
-                ),
-            }
+def entry() -> st.SearchStrategy[Any]:
+    """Draw what an observer may enter: its kind, its data, when it was, and ms since the last."""
+    scenario = shipped.scenario("cot-term")
+    vocabulary = scenario.vocabulary
+    action, setting = names(vocabulary.actions), names(vocabulary.settings)
+    role, seen = names(scenario.roles), names(vocabulary.observations)
+    readings = st.dictionaries(st.sampled_from([*vocabulary.settings, "unknown"]), ODD, max_size=2)
+    data: dict[str, st.SearchStrategy[Any]] = {
+        "event": st.fixed_dictionaries({"name": names({str(scenario.start.clock)})}),
+        "action": st.fixed_dictionaries(
+            {"action": action, "phase": st.sampled_from(["done", "start", "stop"])},
+            optional={
+                "how": st.sampled_from(["done", "said", "attempted"]),
+                "role": role,
+                "settings": readings,
+                "spoken": st.dictionaries(st.sampled_from(["heart_rate", "x"]), ODD, max_size=2),
+                "dose": st.fixed_dictionaries({}, optional={"amount": ODD, "route": ODD}),
+            },
         ),
-    ),
-}  # fmt: skip
+        "set": st.fixed_dictionaries({"setting": setting, "value": ODD}, optional={"unit": ODD}),
+        "state": st.fixed_dictionaries(
+            {"state": names(scenario.states), "cause": st.just("facilitator")}
+        ),
+        "reveal": st.fixed_dictionaries({"observation": seen, "shown": st.booleans()}),
+        "fault": st.fixed_dictionaries(
+            {"fault": names(scenario.start.faults), "status": st.sampled_from(["planted", "found"])}
+        ),
+        "cue": st.fixed_dictionaries({"text": st.just("t"), "planned": st.booleans()}),
+        "note": st.fixed_dictionaries({"text": st.text(max_size=5)}),
+        "pause": st.just({}),
+        "resume": st.just({}),
+        "hold": st.just({}),
+        "release": st.just({}),
+        "skip": st.fixed_dictionaries({"ms": st.integers(0, 10**6)}, optional={"action": action}),
+        "joined": st.fixed_dictionaries({"person": st.just("N-1"), "role": role}),
+        "left": st.fixed_dictionaries({"person": st.just("N-1"), "role": role}),
+        "role": st.fixed_dictionaries({"person": st.just("N-1"), "role": role}),
+        "unavailable": st.fixed_dictionaries({"action": action}),
+        "unobserved": st.fixed_dictionaries({"item": names({one.id for one in scenario.key})}),
+        "closed": st.fixed_dictionaries({"why": st.just("safety stop")}),
+        "amend": st.one_of(
+            st.fixed_dictionaries({"id": st.sampled_from(IDS), "withdrawn": st.just(True)}),
+            st.fixed_dictionaries(
+                {
+                    "id": st.sampled_from(IDS),
+                    "fields": st.dictionaries(
+                        st.sampled_from(AMENDED),
+                        ODD,
+                        max_size=3,
+                    ),
+                }
+            ),
+        ),
+    }
+    kinds = st.sampled_from([*data, "action", "action", "amend", "amend", "set"])
+    return kinds.flatmap(
+        lambda kind: st.tuples(
+            st.just(kind), data[kind], st.integers(0, 600_000), st.integers(0, 9000)
+        )
+    )
 
-KINDS = st.sampled_from([*DATA, "action", "action", "amend", "amend", "set"])
-ENTRY = KINDS.flatmap(
-    lambda kind: st.tuples(st.just(kind), DATA[kind], st.integers(0, 600_000), st.integers(0, 9000))
-)
 
-
-@settings(max_examples=120)
-@given(st.lists(ENTRY, max_size=12))
+@examples(120)
+@given(st.lists(st.deferred(entry), max_size=12))
 def test_every_view_can_be_made_of_whatever_was_taken(entries: list[Any]) -> None:
-    live = LiveSession(SCENARIO)
-    start = opening(SCENARIO, session_id="s", purpose="formative")
+    scenario = shipped.scenario("cot-term")
+    live = LiveSession(scenario)
+    start = opening(scenario, session_id="s", purpose="formative")
     live.record("opened", start, noted_ms=0, by="p", wall="2026-01-31T10:00:00.000Z")
     now = 0
     for id_, (kind, data, at_ms, step) in zip(IDS, entries, strict=False):

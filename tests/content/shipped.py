@@ -1,14 +1,9 @@
 """The shipped content, as the tests of this folder look at it."""
 
-from __future__ import annotations
+from simengine.scenario.model import Infant
+from tests.shipped import protocol, scenario, vocabulary
 
-from functools import cache
-
-from simengine.resources import scenarios_dir
-from simengine.scenario import load_protocol, load_scenario, load_vocabulary
-from simengine.scenario.model import Infant, Scenario
-from simengine.scenario.protocol import Protocol
-from simengine.scenario.vocabulary import Vocabulary
+__all__ = ["PROTOCOLS", "SCENARIOS", "baby", "protocol", "scenario", "vocabulary"]
 
 SCENARIOS = (
     "chest-one-side",
@@ -34,21 +29,6 @@ PROTOCOLS = (
     "example-local",
     "la-county-2024",
 )
-
-
-@cache
-def vocabulary() -> Vocabulary:
-    return load_vocabulary(scenarios_dir() / "vocabulary" / "newborn.yaml")
-
-
-@cache
-def protocol(name: str) -> Protocol:
-    return load_protocol(scenarios_dir() / "protocols" / f"{name}.yaml")
-
-
-@cache
-def scenario(name: str, under: str | None = None) -> Scenario:
-    return load_scenario(scenarios_dir() / f"{name}.yaml", protocol=under)
 
 
 def baby(weeks: float, grams: float = 3000) -> Infant:

@@ -9,8 +9,6 @@ from __future__ import annotations
 from itertools import cycle
 from typing import Any
 
-from simengine.resources import scenarios_dir
-from simengine.scenario import load_scenario
 from simengine.scenario.key import Avoid, Expect, Respond
 from simengine.scoring.card import (
     Compared,
@@ -26,6 +24,7 @@ from simengine.scoring.guide import phase_of
 from simengine.session.events import Event
 from simengine.session.fold import fold
 from simengine.session.record import Session
+from tests import shipped
 
 BIRTH_MS = 60_000
 CODES = {"leader": ["q7xd"], "airway": ["m2kf"], "circulation": ["w9tb"]}
@@ -99,7 +98,7 @@ def events(
     *, purpose: str = "formative", confirmed: bool = False, day: int = 3, team: Any = None
 ) -> list[Event]:
     """Return the log's events; ``day`` of March 2026 is when it was held."""
-    scenario = load_scenario(scenarios_dir() / "term-not-breathing.yaml")
+    scenario = shipped.scenario("term-not-breathing")
     opened = {
         "session": f"3f0c9d52-7a41-4e0b-9a55-0000000000{day:02d}",
         "scenario": {
@@ -136,7 +135,7 @@ def events(
 
 def session(**choices: Any) -> Session:
     """Return the session, folded."""
-    return fold(load_scenario(scenarios_dir() / "term-not-breathing.yaml"), events(**choices))
+    return fold(shipped.scenario("term-not-breathing"), events(**choices))
 
 
 _VERDICTS: tuple[Verdict, ...] = (

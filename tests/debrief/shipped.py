@@ -10,15 +10,11 @@ from simengine.debrief.page import DebriefPage
 from simengine.debrief.picture.compose import draw, svg
 from simengine.debrief.scene import Scene
 from simengine.debrief.sighting import scene_of
-from simengine.resources import scenarios_dir
-from simengine.scoring import score
 from simengine.scoring.card import ScoreCard
-from simengine.session.from_file import open_session
 from simengine.session.record import Session
+from tests import shipped
 
-NAMES = tuple(
-    sorted(path.name.split(".")[0] for path in (scenarios_dir() / "sessions").glob("*.jsonl"))
-)
+NAMES = shipped.SESSIONS
 
 
 @dataclass(frozen=True)
@@ -33,8 +29,7 @@ class Laid:
 
 @cache
 def laid(name: str) -> Laid:
-    session = open_session(scenarios_dir() / "sessions" / f"{name}.session.jsonl").session
-    card = score(session)
+    session, card = shipped.session(name), shipped.card(name)
     scene = scene_of(session, card)
     return Laid(session, card, scene, debrief_page(session, card, scene))
 

@@ -6,7 +6,7 @@ import re
 from itertools import combinations, pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
 
@@ -20,6 +20,7 @@ from simengine.debrief.sighting import scene_of
 from simengine.debrief.typeface import width
 from simengine.debrief.words import SIGNS
 from simengine.session.dynamics import curve_at
+from tests.amount import examples
 from tests.debrief import fixture
 from tests.debrief.shipped import NAMES, laid, picture
 
@@ -70,7 +71,7 @@ def scenes(draw_: st.DrawFn) -> Scene:
     )
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(scenes())
 def test_no_two_labels_overlap_whatever_the_session(scene: Scene) -> None:
     boxes = text_boxes(draw(scene))

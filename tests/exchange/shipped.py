@@ -6,21 +6,15 @@ from functools import cache
 
 from simengine.cohort.from_card import result_of
 from simengine.cohort.records import SessionResult
-from simengine.resources import scenarios_dir
-from simengine.scoring import score
-from simengine.session.from_file import open_session
+from tests import shipped
 
-NAMES = tuple(
-    sorted(path.name.split(".")[0] for path in (scenarios_dir() / "sessions").glob("*.jsonl"))
-)
+NAMES = shipped.SESSIONS
 FEW = ("cot-term-first-try", "term-not-breathing-first-try", "preterm-30-weeks-steady")
 
 
 @cache
 def result(name: str) -> SessionResult:
-    log = scenarios_dir() / "sessions" / f"{name}.session.jsonl"
-    session = open_session(log, any_version=True).session
-    return result_of(session, score(session, redraws=20), unit="North")
+    return result_of(shipped.session(name), shipped.card(name, redraws=20), unit="North")
 
 
 def results() -> list[SessionResult]:

@@ -10,11 +10,10 @@ import pytest
 from simengine.people.audit import DOES_NOT_PROVE, Chain, Link, chain
 from simengine.people.outcomes import outcomes_in
 from simengine.people.pilots import PilotSeen, pilot_of
-from simengine.resources import scenarios_dir
-from simengine.scenario import load_scenario
 from simengine.scenario.key import Standard
 from simengine.scenario.model import Scenario
 from simengine.scenario.protocol import SignedBy
+from tests import shipped
 from tests.people.life import SCORE, Log
 
 OBSERVERS = Link("Observers", "there", ("Kappa 0.8.",))
@@ -22,7 +21,7 @@ OBSERVERS = Link("Observers", "there", ("Kappa 0.8.",))
 
 @pytest.fixture(scope="module")
 def scenario() -> Scenario:
-    return load_scenario(scenarios_dir() / "cot-term.yaml")
+    return shipped.scenario("cot-term")
 
 
 def log_of(scenario: Scenario) -> Log:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import date
 from itertools import permutations
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from simengine.people.currency import Currency
 from simengine.people.drills import Drills, Seats, fewest_drills
 from simengine.people.roster import Requirement
+from tests.amount import examples
 
 COT = Requirement("cot", "Cot", 6, scenarios=("cot-term",))
 AIRWAY = Requirement("airway", "Airway", 12, scenarios=("term", "preterm"), role="airway")
@@ -94,7 +95,7 @@ def fewest_by_trying_all(needs: frozenset[tuple[str, str]]) -> int:
     return drills
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     st.frozensets(
         st.tuples(st.sampled_from("abc"), st.sampled_from(["cot", "airway", "any"])), max_size=7

@@ -3,16 +3,10 @@
 from functools import cache
 
 from simengine.pilot.skills import Skills, load_skills
-from simengine.resources import scenarios_dir
-from simengine.scenario import load_scenario
-from simengine.scenario.model import Scenario
+from tests.shipped import SCENARIOS as NAMES
+from tests.shipped import scenario as shipped
 
-NAMES = sorted(path.stem for path in scenarios_dir().glob("*.yaml"))
-
-
-@cache
-def shipped(name: str) -> Scenario:
-    return load_scenario(scenarios_dir() / f"{name}.yaml")
+__all__ = ["NAMES", "shipped", "skills"]
 
 
 @cache

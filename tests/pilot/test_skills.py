@@ -9,7 +9,9 @@ from simengine.pilot.skills import faultless, load_skills
 from simengine.problems import InputError
 from simengine.resources import scenarios_dir
 
-SHIPPED = (scenarios_dir() / "pilot" / "skills.yaml").read_text(encoding="utf-8")
+
+def shipped_text() -> str:
+    return (scenarios_dir() / "pilot" / "skills.yaml").read_text(encoding="utf-8")
 
 
 def test_the_shipped_figures_follow_from_the_publications_that_they_name() -> None:
@@ -64,15 +66,17 @@ def problems(tmp_path: Path, text: str) -> list[str]:
 
 
 def test_all_that_is_wrong_is_told_at_once_with_its_place(tmp_path: Path) -> None:
-    wrong = SHIPPED.replace("value: 187 %", "value: 187").replace(
-        "evidence: chosen", "evidence: me"
+    wrong = (
+        shipped_text()
+        .replace("value: 187 %", "value: 187")
+        .replace("evidence: chosen", "evidence: me")
     )
     wrong = wrong.replace("  every:", "  evry:")
     said = problems(tmp_path, wrong)
     assert any("levels › slow › pace › value" in line and "'187'" in line for line in said)
     assert any("did you mean 'every'?" in line for line in said)
     # the figure whose name is wrong is not read any further
-    assert sum("'me'" in line for line in said) == SHIPPED.count("evidence: chosen") - 1
+    assert sum("'me'" in line for line in said) == shipped_text().count("evidence: chosen") - 1
     assert all(line.startswith("skills.yaml:") for line in said)
 
 
@@ -82,7 +86,7 @@ def test_a_missing_file_is_told(tmp_path: Path) -> None:
 
 
 def test_one_level_alone_is_not_enough(tmp_path: Path) -> None:
-    start, _, rest = SHIPPED.partition("  usual:\n")
+    start, _, rest = shipped_text().partition("  usual:\n")
     _, shared, tail = rest.partition("# What all teams share.")
     assert any(
         "from slow to steady, of at least 2" in line

@@ -15,13 +15,16 @@ from simengine.resources import scenarios_dir
 from simengine.scenario import load_scenario
 
 VALID = Path(__file__).parents[1] / "scenarios" / "valid"
-BASE = (VALID / "clock-unused.yaml").read_text(encoding="utf-8")
 KEPT = "  - {keep: {not: {doing: compressions}}, during: [limp], objective: ventilate}\n"
 STANDARD = """\
 scoring:
   pass: 60 %
   standard: {method: none, panel: 'invented, for tests', date: 2026-01-31}
 """
+
+
+def base() -> str:
+    return (VALID / "clock-unused.yaml").read_text(encoding="utf-8")
 
 
 def codes(text: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> list[tuple[str, int]]:
@@ -40,7 +43,7 @@ def test_a_team_that_does_nothing_must_not_pass_a_quarter(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     # Weights: what is kept 2, the ventilation that is missed 2, so that half is had for nothing.
-    text = BASE + KEPT
+    text = base() + KEPT
     line = text.splitlines().index("key:") + 1
     assert codes(text, tmp_path, capsys) == [("unearned-total", line)]
 
@@ -49,7 +52,7 @@ def test_a_quarter_itself_is_not_too_much(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     # Weights: what is kept 1, the ventilation that is missed 3: one of four.
-    text = BASE.replace("    ideal: 60 s\n", "    ideal: 60 s\n    importance: essential\n")
+    text = base().replace("    ideal: 60 s\n", "    ideal: 60 s\n    importance: essential\n")
     text += KEPT.replace("objective:", "importance: helpful, objective:")
     assert codes(text, tmp_path, capsys) == []
 
@@ -57,7 +60,7 @@ def test_a_quarter_itself_is_not_too_much(
 def test_a_team_that_does_everything_at_once_must_not_be_marked_as_achieved(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    text = BASE.replace("    ideal: 60 s\n", "    ideal: 60 s\n    importance: essential\n")
+    text = base().replace("    ideal: 60 s\n", "    ideal: 60 s\n    importance: essential\n")
     marked = text.replace("key:\n", f"{STANDARD}key:\n")
     line = marked.splitlines().index("  pass: 60 %") + 1
     assert codes(marked, tmp_path, capsys) == [("unearned-pass", line)] * 2  # the other stops

@@ -17,7 +17,7 @@ from typing import Any
 from unittest.mock import patch
 
 import pytest
-from hypothesis import HealthCheck, event, given, settings
+from hypothesis import HealthCheck, event, given
 from hypothesis import strategies as st
 
 from simengine.problems import Problem
@@ -31,6 +31,7 @@ from simengine.scoring import score
 from simengine.session import LiveSession, RefusedError, Session, opening
 from simengine.session.timeline import timeline_of
 from simengine.session.truth import truth
+from tests.amount import examples
 
 VALID = Path(__file__).parents[1] / "scenarios" / "valid"
 SESSION = "5b1f6f4e-6d0e-4f0a-9d57-0d5a4b3c2a10"
@@ -303,7 +304,7 @@ def hold_to_reach(reach: Reach, session: Session) -> None:
                 assert held == [(stay.entry_ms, exit_ms)], condition
 
 
-@settings(max_examples=80, suppress_health_check=[HealthCheck.too_slow])
+@examples(80, suppress_health_check=[HealthCheck.too_slow])
 @given(texts(), st.integers(0, 2**32))
 def test_what_is_said_never_to_happen_never_does(text: str, seed: int) -> None:
     scenario, problems = read(text)

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 
 import pytest
 from fontTools.ttLib import TTFont
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from simengine.resources import fonts_dir, scenarios_dir
@@ -120,7 +120,6 @@ def graphs(draw: st.DrawFn) -> tuple[dict[str, tuple[float, float]], list[Arrow]
     return sizes, [Arrow(number, *pair) for number, pair in enumerate(pairs)]
 
 
-@settings(deadline=None)
 @given(graphs())
 def test_boxes_keep_apart_and_arrows_go_down_unless_they_close_a_circle(
     graph: tuple[dict[str, tuple[float, float]], list[Arrow]],
@@ -145,7 +144,6 @@ def test_boxes_keep_apart_and_arrows_go_down_unless_they_close_a_circle(
     assert layered(sizes, arrows, "n0", gap=20.0, layer_gap=40.0) == layout
 
 
-@settings(deadline=None)
 @given(graphs())
 def test_only_arrows_that_close_a_circle_are_turned(
     graph: tuple[dict[str, tuple[float, float]], list[Arrow]],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,8 @@ from simengine.scenario.conditions import (
     SupplyIs,
 )
 from simengine.scenario.key import AskedAction, AskedFault, AskedSetting
+from simengine.scenario.model import Scenario
+from simengine.scenario.vocabulary import Vocabulary
 from simengine.scenario.wanted import OneOf, Steps
 from simengine.scenario.words import (
     asked_words,
@@ -32,8 +35,14 @@ from simengine.scenario.words import (
     wanted_words,
 )
 
-SMALL = load_scenario(Path(__file__).parents[1] / "scenarios" / "valid" / "small.yaml")
-WORDS = SMALL.vocabulary
+
+@cache
+def small() -> Scenario:
+    return load_scenario(Path(__file__).parents[1] / "scenarios" / "valid" / "small.yaml")
+
+
+def words() -> Vocabulary:
+    return small().vocabulary
 
 
 @pytest.mark.parametrize(
@@ -83,37 +92,39 @@ WORDS = SMALL.vocabulary
     ],
 )  # fmt: skip
 def test_a_condition_reads_as_a_sentence(condition: Condition, said: str) -> None:
-    assert condition_words(condition, WORDS) == said
+    assert condition_words(condition, words()) == said
 
 
 def test_a_transition_says_all_that_it_waits_for() -> None:
-    waiting, limp, worse = (SMALL.states[name].next for name in ("waiting", "limp", "worse"))
-    assert transition_words(waiting[0], WORDS) == "birth"
-    assert transition_words(limp[1], WORDS) == "after 75 s"
-    assert transition_words(limp[0], WORDS) == (
+    waiting, limp, worse = (small().states[name].next for name in ("waiting", "limp", "worse"))
+    assert transition_words(waiting[0], words()) == "birth"
+    assert transition_words(limp[1], words()) == "after 75 s"
+    assert transition_words(limp[0], words()) == (
         "ventilation running and (heart rate above 50 /min or SpO2 not known to the team), "
         "with peak pressure (PIP) at least 25 cmH2O and light on, held for 20 s"
     )
-    assert transition_words(worse[0], WORDS) == "“adrenaline” done and clock at least 90 s"
+    assert transition_words(worse[0], words()) == "“adrenaline” done and clock at least 90 s"
 
 
 def test_a_state_says_what_it_shows() -> None:
-    assert state_words(SMALL.states["limp"], WORDS) == (
+    assert state_words(small().states["limp"], words()) == (
         "breathing: absent",
         "heart rate: 90 to 70 /min within 30 s",
         "SpO2: 40 to 30 % within 60 s (shifts with oxygen)",
     )
-    assert state_words(SMALL.states["worse"], WORDS) == ("heart rate: to 40 /min within 60 s",)
+    assert state_words(small().states["worse"], words()) == ("heart rate: to 40 /min within 60 s",)
 
 
 def test_what_is_asked_is_a_title() -> None:
-    faults = SMALL.start.faults
-    assert asked_words(AskedAction("listen"), WORDS, faults) == "Heart listened to"
-    assert asked_words(AskedSetting("oxygen", direction="lower"), WORDS, faults) == "Oxygen lowered"
-    assert asked_words(AskedSetting("oxygen", to=Range(21.0, 30.0)), WORDS, faults) == (
+    faults = small().start.faults
+    assert asked_words(AskedAction("listen"), words(), faults) == "Heart listened to"
+    assert (
+        asked_words(AskedSetting("oxygen", direction="lower"), words(), faults) == "Oxygen lowered"
+    )
+    assert asked_words(AskedSetting("oxygen", to=Range(21.0, 30.0)), words(), faults) == (
         "Oxygen 21 to 30 %"
     )
-    assert asked_words(AskedFault("half_empty", "mended"), WORDS, faults) == (
+    assert asked_words(AskedFault("half_empty", "mended"), words(), faults) == (
         "Put right: gauge below half"
     )
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from simengine.quantities import Range
@@ -33,6 +33,7 @@ from simengine.session.fold import fold
 from simengine.session.live import LiveSession, RefusedError
 from simengine.session.record import Session
 from simengine.session.verify import verify_log
+from tests.amount import examples
 from tests.session.small import WALL, leak, opened, scenario, state, way
 
 RICHER = (Adjust("oxygen", "above", 30.0, 10.0, 1.5), Adjust("pressure", "below", 25.0, 5.0, -2.0))
@@ -169,14 +170,14 @@ def stored(events: tuple[Event, ...]) -> tuple[Event, ...]:
     return tuple(from_json(as_json(event)) for event in events)
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(steps)
 def test_a_replay_of_the_log_shows_what_the_live_run_showed(script: list[Any]) -> None:
     live = perform(script)
     assert shown(fold(MADE, stored(live.events))) == shown(live.session())
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(steps, st.data())
 def test_cut_at_any_event_and_resumed_it_goes_on_the_same(script: list[Any], data: Any) -> None:
     whole = perform(script)
@@ -189,7 +190,7 @@ def test_cut_at_any_event_and_resumed_it_goes_on_the_same(script: list[Any], dat
     assert resumed.next_due() == whole.next_due()
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(steps, st.data())
 def test_a_live_run_resumed_from_its_log_decides_the_same(script: list[Any], data: Any) -> None:
     whole = perform(script)
@@ -210,14 +211,14 @@ def test_a_live_run_resumed_from_its_log_decides_the_same(script: list[Any], dat
     assert resumed.events[: len(whole.events)] == whole.events
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(steps)
 def test_whatever_a_live_session_writes_verifies(script: list[Any]) -> None:
     live = perform(script)
     assert verify_log(MADE, live.events) is None
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(steps, st.data())
 def test_an_automatic_step_left_out_or_invented_is_found(script: list[Any], data: Any) -> None:
     live = perform(script)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from simengine.schemas import complaints
@@ -17,6 +17,7 @@ from simengine.session.replay import curve_columns, curve_rows, state_at
 from simengine.session.timeline import timeline_of
 from simengine.session.truth import truth
 from simengine.session.verify import verify_log
+from tests.amount import examples
 from tests.session.small import SESSION, WALL, opened, raw
 from tests.session.test_same_by_any_way import MADE
 
@@ -143,7 +144,7 @@ def logs(draw: st.DrawFn) -> tuple[Event, ...]:
     return (*start, *(draw(events(seq)) for seq in range(len(start), len(start) + length)))
 
 
-@settings(max_examples=120, deadline=None)
+@examples(120)
 @given(logs(), st.integers(0, 200_000))
 def test_any_log_that_passes_the_schema_can_be_folded_read_verified_and_resumed(
     log: tuple[Event, ...], at_ms: int

@@ -6,17 +6,19 @@ import pytest
 
 from simengine.problems import InputError
 from simengine.resources import scenarios_dir
-from simengine.scenario import load_scenario
 from simengine.scenario.model import Scenario
 from simengine.setup_pack.build import setup_pack
 from simengine.setup_pack.contents import PackContents, load_contents, read_contents
+from tests import shipped
 
-SHIPPED = (scenarios_dir() / "setup_pack" / "newborn.yaml").read_text(encoding="utf-8")
+
+def shipped_text() -> str:
+    return (scenarios_dir() / "setup_pack" / "newborn.yaml").read_text(encoding="utf-8")
 
 
 @pytest.fixture(scope="module")
 def scenario() -> Scenario:
-    return load_scenario(scenarios_dir() / "cot-term.yaml")
+    return shipped.scenario("cot-term")
 
 
 def problems(tmp_path: Path, scenario: Scenario, text: str) -> list[str]:
@@ -60,11 +62,11 @@ def test_a_pack_can_be_made_without_any_texts(scenario: Scenario) -> None:
 def test_a_slip_is_told_with_its_place_and_the_right_name(
     tmp_path: Path, scenario: Scenario, right: str, wrong: str, said: str
 ) -> None:
-    assert right in SHIPPED
-    found = problems(tmp_path, scenario, SHIPPED.replace(right, wrong))
+    assert right in shipped_text()
+    found = problems(tmp_path, scenario, shipped_text().replace(right, wrong))
     assert any(said in line and "newborn.yaml:" in line for line in found), found
 
 
 def test_several_slips_are_told_at_once(tmp_path: Path, scenario: Scenario) -> None:
-    text = SHIPPED.replace("tube_size,", "tube_sise,").replace("lay_out:", "layout:")
+    text = shipped_text().replace("tube_size,", "tube_sise,").replace("lay_out:", "layout:")
     assert len(problems(tmp_path, scenario, text)) == 2

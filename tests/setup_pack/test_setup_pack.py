@@ -1,34 +1,26 @@
 """The set-up pack. Sources of the figures stand beside each check."""
 
 from datetime import date
-from functools import cache
 from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
 from simengine.debrief.page import texts
-from simengine.resources import scenarios_dir
-from simengine.scenario import load_scenario
-from simengine.scenario.model import Scenario
 from simengine.setup_pack import write_setup_pack
 from simengine.setup_pack.build import setup_pack
 from simengine.setup_pack.contents import load_contents
 from simengine.setup_pack.page import SetupPack
 from tests.pdfua.judge import pdfua_failures
+from tests.shipped import PROTOCOLS
+from tests.shipped import SCENARIOS as NAMES
+from tests.shipped import scenario as scenario_of
 
-NAMES = sorted(path.stem for path in scenarios_dir().glob("*.yaml"))
-PROTOCOLS = sorted(path.stem for path in (scenarios_dir() / "protocols").glob("*.yaml"))
 DAY = date(2026, 1, 31)
 
 
-@cache
-def loaded(name: str, protocol: str | None = None) -> Scenario:
-    return load_scenario(scenarios_dir() / f"{name}.yaml", protocol=protocol)
-
-
 def pack_of(name: str, protocol: str | None = None) -> SetupPack:
-    scenario = loaded(name, protocol)
+    scenario = scenario_of(name, protocol)
     return setup_pack(scenario, load_contents(scenario), day=(2026, 1, 31))
 
 
@@ -40,7 +32,7 @@ def bare(text: str) -> str:
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("packs")
-    return {name: write_setup_pack(loaded(name), folder, day=DAY) for name in NAMES}
+    return {name: write_setup_pack(scenario_of(name), folder, day=DAY) for name in NAMES}
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -76,7 +68,7 @@ def test_the_prebrief_is_one_page_and_the_sheets_are_pages_of_their_own(
 
 @pytest.mark.parametrize("name", NAMES)
 def test_what_the_team_and_the_parent_read_gives_nothing_away(name: str) -> None:
-    scenario, pack = loaded(name), pack_of(name)
+    scenario, pack = scenario_of(name), pack_of(name)
     shown = " ".join([*texts(pack.prebrief), *(texts(pack.parent) if pack.parent else [])])
     own = " ".join(scenario.briefing.get(part, "") for part in ("learners", "risk", "cord_plan"))
     for fault in scenario.start.faults.values():
@@ -181,7 +173,7 @@ def test_settings_stand_as_found_and_as_they_should_be_with_who_says_so() -> Non
 
 
 def test_every_planted_fault_is_planted_and_taken_back() -> None:
-    scenario, pack = loaded("cot-term"), pack_of("cot-term")
+    scenario, pack = scenario_of("cot-term"), pack_of("cot-term")
     assert pack.faults is not None
     assert pack.returning is not None
     shows = [fault.shows for fault in scenario.start.faults.values()]
@@ -203,6 +195,6 @@ def test_what_is_laid_out_is_what_the_scenario_turns_on() -> None:
 
 
 def test_the_same_day_makes_the_same_bytes(tmp_path: Path) -> None:
-    one = write_setup_pack(loaded("cot-term"), tmp_path / "one", day=DAY)
-    two = write_setup_pack(loaded("cot-term"), tmp_path / "two", day=DAY)
+    one = write_setup_pack(scenario_of("cot-term"), tmp_path / "one", day=DAY)
+    two = write_setup_pack(scenario_of("cot-term"), tmp_path / "two", day=DAY)
     assert one.read_bytes() == two.read_bytes()

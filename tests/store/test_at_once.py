@@ -6,10 +6,11 @@ from concurrent.futures import ThreadPoolExecutor
 from itertools import count
 from pathlib import Path
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from simengine.store import Planned, Store, StoreError
+from tests.amount import examples
 from tests.store.logs import log
 
 Where = Path | str
@@ -51,7 +52,7 @@ def test_threads_that_write_one_log_make_one_chain(where: Where) -> None:
         assert store.events("s1") == tuple(log(12))
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(sent=st.lists(st.tuples(st.integers(0, 8), st.integers(0, 8)), max_size=12))
 def test_however_a_log_is_sent_what_is_kept_is_its_beginning(
     where: Where, sent: list[tuple[int, int]]

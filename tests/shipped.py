@@ -1,0 +1,54 @@
+"""The shipped content, each file read and each session scored once in a run of the tests.
+
+What is given out is frozen; a test that needs to change something reads a copy of its own.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from simengine.resources import scenarios_dir
+from simengine.scenario import load_protocol, load_scenario, load_vocabulary
+from simengine.scenario.model import Scenario
+from simengine.scenario.protocol import Protocol
+from simengine.scenario.vocabulary import Vocabulary
+from simengine.scoring import score
+from simengine.scoring.card import ScoreCard
+from simengine.session.from_file import open_session
+from simengine.session.record import Session
+
+SCENARIOS = tuple(sorted(path.stem for path in scenarios_dir().glob("*.yaml")))
+PROTOCOLS = tuple(sorted(path.stem for path in (scenarios_dir() / "protocols").glob("*.yaml")))
+SESSIONS = tuple(
+    sorted(path.name.split(".")[0] for path in (scenarios_dir() / "sessions").glob("*.jsonl"))
+)
+
+
+def log_file(name: str) -> Path:
+    return scenarios_dir() / "sessions" / f"{name}.session.jsonl"
+
+
+@cache
+def vocabulary() -> Vocabulary:
+    return load_vocabulary(scenarios_dir() / "vocabulary" / "newborn.yaml")
+
+
+@cache
+def protocol(name: str) -> Protocol:
+    return load_protocol(scenarios_dir() / "protocols" / f"{name}.yaml")
+
+
+@cache
+def scenario(name: str, under: str | None = None) -> Scenario:
+    return load_scenario(scenarios_dir() / f"{name}.yaml", protocol=under)
+
+
+@cache
+def session(name: str) -> Session:
+    return open_session(log_file(name)).session
+
+
+@cache
+def card(name: str, redraws: int = 1000) -> ScoreCard:
+    return score(session(name), redraws=redraws)
