@@ -17,6 +17,7 @@ from simengine.scenario.read_key import KINDS
 DOCS = Path(__file__).parents[2] / "docs"
 GUIDE = (DOCS / "writing-scenarios.md").read_text(encoding="utf-8")
 EXAMPLE = DOCS / "examples" / "cooling-on-the-way.yaml"
+PLAY = DOCS / "examples" / "plays" / "cooling-on-the-way" / "by-the-book.yaml"
 
 
 def blocks(language: str) -> list[str]:
@@ -28,7 +29,7 @@ def test_the_guides_commands_lead_from_nothing_to_a_piloted_scenario(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     commands = "".join(blocks("sh")).splitlines()
-    assert len(commands) == 7
+    assert len(commands) == 8
     for command in commands:
         program, *arguments = shlex.split(command)
         assert program == "simengine"
@@ -40,7 +41,7 @@ def test_the_guides_commands_lead_from_nothing_to_a_piloted_scenario(
 
 @pytest.mark.parametrize("block", blocks("yaml"))
 def test_a_piece_of_yaml_in_the_guide_stands_so_in_its_example(block: str) -> None:
-    example = EXAMPLE.read_text(encoding="utf-8")
+    example = EXAMPLE.read_text(encoding="utf-8") + PLAY.read_text(encoding="utf-8")
     # The guide may leave out items between two that it shows, and never a line within one.
     pieces = re.split(r"\n(?=  - )", block.rstrip()) if block.startswith("  - ") else [block]
     assert block.strip()
@@ -59,6 +60,11 @@ def test_the_kinds_of_item_in_the_guide_are_those_of_the_program(tmp_path: Path)
     errors = [str(one) for one in check_file(file) if one.level == "error"]
     assert errors == []
     assert len(load_scenario(file).key) == len(KINDS)
+
+
+def test_the_play_of_the_example_comes_out_as_it_says() -> None:
+    assert main(["play", str(PLAY)]) == 0
+    assert main(["check", str(EXAMPLE)]) == 0
 
 
 def test_the_example_is_right_and_tells_slow_from_steady_teams() -> None:
