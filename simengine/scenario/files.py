@@ -23,9 +23,11 @@ from simengine.scenario.checks.agreement import check_agreement
 from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
-from simengine.scenario.place import Place, found_words, nearest
+from simengine.scenario.place import Book, Place, found_words, nearest
 from simengine.scenario.positions import Document, Mapping, as_written, read_yaml
 from simengine.scenario.protocol import Protocol
+from simengine.scenario.read_conditions import Context
+from simengine.scenario.read_never import Unread, read_doses, read_never, unread
 from simengine.scenario.read_protocol import read_protocol
 from simengine.scenario.read_scenario import read_scenario
 from simengine.scenario.read_vocabulary import read_vocabulary
@@ -81,10 +83,10 @@ def load_vocabulary(path: str | Path) -> Vocabulary:
 
 def load_protocol(path: str | Path, *, search: Sequence[Path] = ()) -> Protocol:
     """Read a protocol file and those that it extends. Raises ``InputError`` with every error."""
-    protocol, problems = _protocol(Path(path), search, ())
-    _raise_errors(problems)
-    assert protocol is not None
-    return protocol
+    source, books = _protocol(Path(path), search, ())
+    _raise_errors(_settled(books))
+    assert source is not None
+    return source.protocol
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +191,7 @@ def _checked(
     elif kind == "vocabulary":
         problems = _vocabulary(file, document)[2]
     else:
-        problems = _protocol(file, search, (), document)[1]
+        problems = _checked_protocol(file, search, document)
     return scenario, problems
 
 
@@ -301,13 +303,16 @@ def _protocol(
     search: Sequence[Path],
     below: tuple[Path, ...],
     document: Document | None = None,
-) -> tuple[Protocol | None, list[Problem]]:
-    """Read a protocol; ``below`` are the files that extend it, to refuse a circle."""
+) -> tuple[Unread | None, list[Book]]:
+    """Read a protocol; ``below`` are the files that extend it, to refuse a circle.
+
+    The books are to be settled once what waits in them has been read.
+    """
     root, book = opened("protocol", path, document)
     if root is None:
-        return None, book.problems
-    base: Protocol | None = None
-    others: list[Problem] = []
+        return None, [book]
+    base: Unread | None = None
+    others: list[Book] = []
     extends = root.get("extends")
     name = extends.text("the id of a protocol") if extends is not None else ""
     if extends is not None and name:
@@ -324,9 +329,36 @@ def _protocol(
             extends.say("a protocol that does not extend this one", "circle")
         else:
             base, others = _protocol(file, search, chain)
-    protocol = read_protocol(root, base)
-    settle(book)
-    return protocol, [*book.problems, *others]
+    protocol = read_protocol(root, base.protocol if base is not None else None)
+    return unread(root, protocol, base), [book, *others]
+
+
+def _checked_protocol(path: Path, search: Sequence[Path], document: Document) -> list[Problem]:
+    """Check a protocol by itself, for no baby in particular."""
+    source, books = _protocol(path, search, (), document)
+    root = Place(books[0], document.root) if document.root is not None else None
+    if source is not None and root is not None and source.protocol.vocabulary is not None:
+        named, name = root.get("vocabulary"), source.protocol.vocabulary
+        folders = _search_path(path, search)
+        file = _find("vocabulary", name, folders)
+        if file is None and named is not None:
+            hint = nearest(name, _ids("vocabulary", folders))
+            named.say("the id of a vocabulary", "unknown-name", hint=hint)
+        vocabulary = _vocabulary(file)[0] if file is not None else None
+        if vocabulary is not None:
+            context = Context(vocabulary, source.protocol, None)
+            read_never(source, context, {})
+            read_doses(source, context)
+    return _settled(books)
+
+
+def _settled(books: Iterable[Book]) -> list[Problem]:
+    """Return the problems of files once everything in them has been read."""
+    problems: list[Problem] = []
+    for book in books:
+        settle(book)
+        problems += book.problems
+    return problems
 
 
 def _ids(kind: FileKind, folders: Sequence[Path]) -> list[str]:
@@ -359,26 +391,26 @@ def _scenario(
             problems = [*problems, _no_protocol(protocol, folders)]
     else:
         protocol_file = _named_file("protocol", root, folders)
-    chosen: Protocol | None = None
+    source: Unread | None = None
+    books: list[Book] = []
     if protocol_file is not None:
-        chosen, others = _protocol(protocol_file, search, ())
-        problems = [*problems, *others]
+        source, books = _protocol(protocol_file, search, ())
     if vocabulary is None:
-        settle(book)
-        return None, [*book.problems, *problems]
+        return None, [*_settled([book, *books]), *problems]
     read = read_scenario(
         root,
         vocabulary,
         written,
-        chosen,
+        source,
         infant,
         lambda name: _find("protocol", name, folders) is not None,
     )
+    problems = [*_settled(books), *problems]
     settle(book)
     if not book.has_errors():
         check_whole(root, read)
         files = (folder / "agreement" / f"{vocabulary.id}.yaml" for folder in folders)
-        file = next((one for one in files if one.is_file()), None) if compare and chosen else None
+        file = next((one for one in files if one.is_file()), None) if compare and source else None
         if file is not None:
             subjects, its_book = read_agreement(file, vocabulary)
             check_agreement(root, read, subjects)

@@ -201,7 +201,7 @@ class Avoid(Item):
     ``lasting_ms``: ``None`` takes the default of the rules of scoring. ``only_while``: it counts
     only while this holds as well. ``begun``: an action counts at its start, judged there, however
     long it then runs. ``once``: however often it occurs it counts once. ``never``: it is unsafe in
-    any baby, and comes from the protocol.
+    any baby, and comes from the protocol, with its ``source``.
     """
 
     what: AskedAction | GivenDose | Condition
@@ -210,6 +210,7 @@ class Avoid(Item):
     begun: bool = False
     once: bool = False
     never: bool = False
+    source: str = ""
 
     @property
     def condition(self) -> Condition | None:

@@ -61,7 +61,8 @@ class SignedBy:
 class Protocol:
     """The numbers of one guideline or hospital. Unsigned until ``signed_by`` is given.
 
-    ``doses``: for an action and a route the name of the value that holds its range.
+    ``vocabulary``: whose names it uses for what is unsafe in any baby and for doses; both are read
+    with a scenario, and stand there.
     """
 
     id: str
@@ -73,4 +74,4 @@ class Protocol:
     extends: str | None
     values: Mapping[str, ProtocolValue]
     digest: str
-    doses: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    vocabulary: str | None = None

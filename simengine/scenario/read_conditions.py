@@ -19,28 +19,37 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Lately,
     Not,
     Observed,
+    Read,
     Seen,
     SettingIs,
+    SoFar,
     SupplyIs,
+    UnlessChanged,
 )
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place
 from simengine.scenario.protocol import Protocol
-from simengine.scenario.read_protocol import NoValueError, Side, value_for
+from simengine.scenario.read_protocol import NoValueError, Side, scaled, value_for
 from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
 from simengine.scenario.wanted import OneOf, Steps, Value, Wanted
 
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What the names in a scenario mean. ``protocol`` is ``None`` if it could not be read."""
+    """What the names in a scenario mean. ``protocol`` is ``None`` if it could not be read.
+
+    ``infant``: ``None`` where a protocol is read for no baby in particular. ``guards``: a
+    condition read is one that the engine waits for, and not one of the marking guide.
+    """
 
     vocabulary: Vocabulary
     protocol: Protocol | None
-    infant: Infant
+    infant: Infant | None
     faults: frozenset[str] = field(default_factory=frozenset)
+    guards: bool = False
 
     @property
     def an_action(self) -> str:
@@ -180,12 +189,36 @@ def _from_protocol(
     if name is None:
         return None
     try:
-        return value_for(
+        wanted = value_for(
             context.protocol, name, context.infant, unit, tolerance, cast("Side", side)
         )
+        return _scaled(place, wanted, unit)
     except NoValueError as error:
         named.say(error.expected, error.code, hint=error.hint)
         return None
+
+
+def _scaled(place: Place, wanted: Range | Steps, unit: str) -> Range | Steps | None:
+    """Apply ``times``, ``plus`` and ``beyond`` to a figure of the protocol."""
+    times_at, plus_at, beyond_at = (place.get(key) for key in ("times", "plus", "beyond"))
+    if times_at is None and plus_at is None and beyond_at is None:
+        return wanted
+    times = times_at.number() if times_at is not None else 1.0
+    plus = plus_at.difference(unit) if plus_at is not None else 0.0
+    beyond = beyond_at.quantity("%") if beyond_at is not None else None
+    if beyond_at is not None and beyond is not None and beyond < 100:
+        beyond_at.say("a share of 100 % or more", "share")
+    if beyond_at is not None and place.get("side") is not None:
+        place.key("side").say("no 'side' beside 'beyond'", "needless-key", found="")
+    if plus is None or (beyond is None and beyond_at is not None):
+        return None
+    if isinstance(wanted, Steps):
+        rows = tuple(
+            (since, scaled(row, unit, times, plus, beyond, wanted.protocol))
+            for since, row in wanted.rows
+        )
+        return Steps(rows, wanted.protocol)
+    return scaled(wanted, unit, times, plus, beyond, wanted.protocol or "")
 
 
 def _word(place: Place, subject: Setting | Observation) -> str | None:
@@ -199,6 +232,18 @@ def _read_words(place: Place, subject: Setting | Observation) -> OneOf | None:
     words = [_word(item, subject) for item in place.one_or_more(f"a word of '{subject.name}'")]
     right = tuple(word for word in words if word is not None)
     return OneOf(right) if right and len(right) == len(words) else None
+
+
+def _for_marking(place: Place, context: Context) -> bool:
+    """Whether a clause that only marking can judge stands in the marking guide."""
+    if context.guards:
+        place.say(
+            "a clause that the engine can wait for",
+            "not-a-guard",
+            found=f"'{place.path[-1]}'",
+            hint="it is for the marking guide alone",
+        )
+    return not context.guards
 
 
 Clause = Callable[[Place, Context], list[Condition | None]]
@@ -244,6 +289,71 @@ def _observed(place: Place, context: Context) -> list[Condition | None]:
             read_wanted(value, context.vocabulary.observations[known], context) if known else None
         )
         found.append(Observed(name, wanted) if wanted is not None else None)
+    return found
+
+
+def _read(place: Place, context: Context) -> list[Condition | None]:
+    if not _for_marking(place, context):
+        return [None]
+    within = read_duration(place.get("within"), context)
+    found: list[Condition | None] = []
+    for name, value in place.entries("a map of observations, perhaps with 'within'"):
+        if name == "within":
+            continue
+        known = place.key(name).name_of_key(context.vocabulary.observations, context.an_observation)
+        if known is None:
+            continue
+        observation = context.vocabulary.observations[known]
+        if not observation.revealed_by:
+            place.key(name).say(
+                "an observation that an action reveals",
+                "not-read",
+                found=f"'{known}', which anyone can see",
+                hint=f"write 'observed: {{{known}: …}}'",
+            )
+            continue
+        wanted = read_wanted(value, observation, context)
+        found.append(Read(known, wanted, within) if wanted is not None else None)
+    if place.is_map() and not found and place.get("within") is not None:
+        place.say("an observation beside 'within'", "missing-key", found="none")
+    return found
+
+
+def _so_far(place: Place, context: Context) -> list[Condition | None]:
+    part, duration = _timed(place, context, "at least")
+    return [SoFar(part, duration) if part is not None else None]
+
+
+def _lately(place: Place, context: Context) -> list[Condition | None]:
+    part, duration = _timed(place, context, "within")
+    return [Lately(part, duration) if part is not None else None]
+
+
+def _timed(place: Place, context: Context, key: str) -> tuple[Condition | None, int]:
+    """Read ``{of: a condition, KEY: a time}``."""
+    if not _for_marking(place, context):
+        return None, 0
+    of, at = place.need("of"), place.need(key)
+    part = read_condition(of, context) if of is not None else None
+    duration = read_duration(at, context)
+    if at is not None and duration == 0:
+        at.say("a time above 0 s", "zero-time")
+    return part, duration or 0
+
+
+def _unless_changed(place: Place, context: Context) -> list[Condition | None]:
+    found: list[Condition | None] = []
+    for name, value in place.entries("a map of settings to lower or higher"):
+        if not _for_marking(place, context):
+            return [None]
+        known = place.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
+        direction = value.word(("lower", "higher"))
+        if known is not None and context.vocabulary.settings[known].words:
+            place.key(name).say(
+                "a setting with a unit", "words-for-number", found=f"'{known}', told in words"
+            )
+        elif known is not None:
+            found.append(UnlessChanged(known, "lower" if direction == "lower" else "higher"))
     return found
 
 
@@ -338,11 +448,15 @@ _CLAUSES: Mapping[str, Clause] = {
     "settings": _settings,
     "observed": _observed,
     "seen": _seen,
+    "read": _read,
     "supplies": _supplies,
     "faults": _faults,
     "clock": _clock,
     "any": _any,
     "all": _all,
     "not": _not,
+    "so_far": _so_far,
+    "lately": _lately,
+    "unless_changed": _unless_changed,
 }
 """The keys of a condition map; a test holds them against the schema."""

@@ -6,6 +6,8 @@ Rules of this file:
 - An id that is not given is ``kind:name``, the next of the same kind and name ``kind:name:2``, …
 - ``latest`` is ``ideal`` where it is not given; ``during`` the whole session.
 - A fault to be found or put right is counted from its planting, so such an item has no ``from``.
+- ``any`` with a list of names is any one of these actions; with a list of maps it is a condition.
+- What is unsafe in any baby is read here too: it is an ``avoid`` item of the protocol.
 """
 
 from __future__ import annotations
@@ -34,6 +36,7 @@ from simengine.scenario.conditions import (
     UnlessChanged,
 )
 from simengine.scenario.key import (
+    Ahead,
     Anchor,
     Asked,
     AskedAction,
@@ -135,7 +138,7 @@ def _item(
     elif kind == "order":
         item = _order(what, common, context)
     else:
-        item = _avoid(place, what, common, context)
+        item = read_avoid(place, what, common, context)
     if sum(problem.level == "error" for problem in place.book.problems) > errors:
         return None
     return _named(item, kind, context, names, taken, given)
@@ -257,10 +260,11 @@ def _states(place: Place | None, states: frozenset[str]) -> tuple[str, ...]:
     return tuple(name for name in named if name is not None)
 
 
-def _asked(place: Place, context: Context, names: Names) -> Asked | None:
-    if place.is_scalar():
-        action = place.name(context.vocabulary.actions, context.an_action)
-        return AskedAction(action) if action is not None else None
+def _asked(place: Place, owner: Place, context: Context, names: Names) -> Asked | None:
+    if place.is_scalar() or place.get("any") is not None:
+        return _asked_action(place, context)
+    if place.get("know") is not None:
+        return _asked_knowledge(place, owner, context)
     fault_at = place.get("find") or place.get("mend")
     if fault_at is not None:
         fault = fault_at.name(names.faults, "a fault of start.faults")
@@ -270,10 +274,56 @@ def _asked(place: Place, context: Context, names: Names) -> Asked | None:
     return _asked_setting(place, context)
 
 
+def _actions(place: Place, context: Context) -> tuple[str, ...]:
+    """Read an action, or ``{any: a list of actions}``; empty after a problem."""
+    several = place.get("any")
+    if several is None:
+        name = place.name(context.vocabulary.actions, context.an_action)
+        return (name,) if name is not None else ()
+    items = several.elements("a list of actions")
+    named = [item.name(context.vocabulary.actions, context.an_action) for item in items]
+    for number, name in enumerate(named):
+        if name is not None and name in named[:number]:
+            items[number].say("each action once", "duplicate-name")
+    return tuple(name for name in named if name is not None)
+
+
+def _asked_action(place: Place, context: Context) -> AskedAction | None:
+    actions = _actions(place, context)
+    return AskedAction(actions[0], actions[1:]) if actions else None
+
+
+def _asked_knowledge(place: Place, owner: Place, context: Context) -> AskedKnowledge | None:
+    """Read ``{know: …}``; ``told`` may stand in it or beside it."""
+    named, told_at = place.need("know"), place.get("told") or owner.get("told")
+    told = told_at.truth() if told_at is not None else False
+    if named is None:
+        return None
+    name = named.name(context.vocabulary.observations, context.an_observation)
+    if name is not None and not told and not context.vocabulary.revealing(name):
+        named.say(
+            "an observation that an action reveals",
+            "known-anyway",
+            found=f"'{name}', which anyone can see",
+            hint="with 'told: true' it has to be said aloud",
+        )
+        return None
+    return AskedKnowledge(name, told) if name is not None else None
+
+
+def _no_telling(place: Place, asked: Asked | None) -> None:
+    """Complain of ``told`` beside what is not knowledge."""
+    if place.get("told") is not None and not isinstance(asked, AskedKnowledge | None):
+        place.key("told").say("'told' only with 'know'", "needless-key", found="")
+
+
 def _asked_setting(place: Place, context: Context) -> AskedSetting | None:
     named, to, change = place.get("set"), place.get("to"), place.get("change")
     if named is None:
-        place.wrong_form("an action, {set: …, to: …}, {find: FAULT} or {mend: FAULT}")
+        place.wrong_form(
+            "an action, {any: …}, {set: …, to: …}, {know: OBSERVATION}, {find: FAULT} or "
+            "{mend: FAULT}"
+        )
         return None
     name = named.name(context.vocabulary.settings, context.a_setting)
     if (to is None) == (change is None):
@@ -357,7 +407,9 @@ def _window(place: Place, context: Context) -> tuple[int, int]:
 def _expect(
     place: Place, what: Place, common: dict[str, Any], context: Context, names: Names
 ) -> Expect:
-    asked = _asked(what, context, names)
+    asked = _asked(what, place, context, names)
+    _no_telling(place, asked)
+    settings = _settings(place.get("settings"), context)
     ideal, latest = _window(place, context)
     early_at, each = place.get("not_before"), place.get("each")
     early = read_duration(early_at, context, negative=True)
@@ -374,9 +426,11 @@ def _expect(
         each=each.truth() if each is not None else False,
         must_reach=must.truth() if must is not None else False,
         until=_states(until, names.states),
-        settings=_settings(place.get("settings"), context),
+        settings=settings,
+        must=_must(place.get("must"), settings),
         dose=_dose(place, asked, context),
         settle_ms=_settle(place, context),
+        ahead=_ahead(place.get("ahead")),
         as_found_counts=found is not None and found.word(("counts", "not counted")) == "counts",
     )
 
@@ -384,7 +438,9 @@ def _expect(
 def _respond(
     place: Place, what: Place, common: dict[str, Any], context: Context, names: Names
 ) -> Respond:
-    asked = _asked(what, context, names)
+    asked = _asked(what, place, context, names)
+    _no_telling(place, asked)
+    settings = _settings(place.get("settings"), context)
     ideal, latest = _window(place, context)
     whenever_at = place.need("whenever")
     whenever = read_condition(whenever_at, context) if whenever_at is not None else None
@@ -398,9 +454,11 @@ def _respond(
         latest_ms=latest,
         unseen=unseen.truth() if unseen is not None else False,
         even_if_resolved=even.truth() if even is not None else False,
-        settings=_settings(place.get("settings"), context),
+        settings=settings,
+        must=_must(place.get("must"), settings),
         dose=_dose(place, asked, context),
         settle_ms=_settle(place, context),
+        ahead=_ahead(place.get("ahead")),
     )
 
 
@@ -409,8 +467,14 @@ def _repeat(place: Place, what: Place, common: dict[str, Any], context: Context)
     every = read_duration(every_at, context)
     if every == 0 and every_at is not None:
         every_at.say("a time above 0 s", "zero-time")
-    action = what.name(context.vocabulary.actions, context.an_action)
+    asked: AskedAction | AskedKnowledge | None
+    if what.get("know") is not None:
+        asked = _asked_knowledge(what, place, context)
+    else:
+        asked = _asked_action(what, context)
+    _no_telling(place, asked)
     aloud = spoken.truth() if spoken is not None else False
+    action = asked.action if isinstance(asked, AskedAction) else None
     reads = context.vocabulary.actions[action].reads if action is not None else None
     if spoken is not None and aloud and action is not None and reads is None:
         spoken.say(
@@ -420,7 +484,7 @@ def _repeat(place: Place, what: Place, common: dict[str, Any], context: Context)
         )
     return Repeat(
         **common,
-        asked=AskedAction(action or ""),
+        asked=asked or AskedAction(""),
         every_ms=every or 0,
         grace_ms=read_duration(place.get("grace"), context) or 0,
         spoken=aloud,
@@ -442,36 +506,70 @@ def _keep(place: Place, what: Place, common: dict[str, Any], context: Context) -
 
 def _order(what: Place, common: dict[str, Any], context: Context) -> Order:
     items = what.elements("a list of actions")
-    named = [item.name(context.vocabulary.actions, context.an_action) for item in items]
-    for number, name in enumerate(named):
-        if name is not None and name in named[:number]:
-            items[number].say("each action once", "duplicate-name")
-    return Order(**common, members=tuple((name or "",) for name in named))
+    members: list[tuple[str, ...]] = []
+    for item in items:
+        member = _actions(item, context)
+        if any(name in before for before in members for name in member):
+            item.say("each action once", "duplicate-name")
+        members.append(member)
+    return Order(**common, members=tuple(members))
 
 
-def _avoid(place: Place, what: Place, common: dict[str, Any], context: Context) -> Avoid:
-    asked: AskedAction | Condition
-    if what.is_scalar():
-        asked = AskedAction(what.name(context.vocabulary.actions, context.an_action) or "")
-        if place.get("lasting") is not None:
+def read_avoid(
+    place: Place, what: Place, common: dict[str, Any], context: Context, deduct: float = 0.05
+) -> Avoid:
+    """Read an ``avoid`` item. ``deduct``: what it takes each time, unless it says so itself."""
+    avoided = _avoided(what, context)
+    only_while, once = place.get("while"), place.get("once")
+    if isinstance(avoided, AskedAction) and only_while is None:
+        lasts = (context.vocabulary.actions[name].lasting for name in avoided.actions)
+        if place.get("lasting") is not None and (what.get("begin") is not None or not all(lasts)):
             place.key("lasting").say(
-                "'lasting' only with a condition",
+                "'lasting' only with an action that lasts, or with a condition",
                 "needless-key",
                 found="",
-                hint=f"write avoid: {{doing: {what.text()}}}",
             )
-    else:
-        asked = read_condition(what, context) or All(())
-    deduct, at_most, stops = place.get("deduct"), place.get("at_most"), place.get("stops_pass")
-    taken = read_share(deduct, context)
+    stops, taken = place.get("stops_pass"), read_share(place.get("deduct"), context)
     return Avoid(
         **common,
-        what=asked,
+        what=avoided or All(()),
         lasting_ms=read_duration(place.get("lasting"), context),
-        deduct=0.05 if taken is None else taken,
-        at_most=read_share(at_most, context),
-        stops_pass=stops.truth() if stops is not None else False,
+        only_while=read_condition(only_while, context) if only_while is not None else None,
+        begun=what.get("begin") is not None,
+        once=once.truth() if once is not None else False,
+        deduct=deduct if taken is None else taken,
+        at_most=read_share(place.get("at_most"), context),
+        stops_pass=stops is not None and not stops.is_map() and stops.truth(),
     )
+
+
+def _avoided(what: Place, context: Context) -> AskedAction | GivenDose | Condition | None:
+    begin, dose, several = what.get("begin"), what.get("dose"), what.get("any")
+    if begin is not None:
+        return _asked_action(begin, context)
+    if dose is not None:
+        beyond_at = dose.get("beyond")
+        beyond = beyond_at.quantity("%") if beyond_at is not None else None
+        if beyond_at is not None and beyond is not None and beyond < 100:
+            beyond_at.say("a share of 100 % or more", "share")
+        return GivenDose(beyond / 100 if beyond is not None else None)
+    names = several is not None and any(item.is_scalar() for item in several.elements())
+    if what.is_scalar() or names:
+        return _asked_action(what, context)
+    return read_condition(what, context)
+
+
+def _must(place: Place | None, settings: Mapping[str, Wanted]) -> tuple[str, ...]:
+    """Read ``must``: some of the item's own settings."""
+    named = [
+        item.name(settings, "a setting of this item")
+        for item in (place.one_or_more("a list of settings") if place is not None else ())
+    ]
+    return tuple(name for name in named if name is not None)
+
+
+def _ahead(place: Place | None) -> Ahead | None:
+    return None if place is None else cast(Ahead, place.word(("counts", "early")))
 
 
 def _settle(place: Place, context: Context) -> int:
@@ -504,6 +602,13 @@ def _dose(place: Place, asked: Asked | None, context: Context) -> DoseAsked | No
             "an action that carries a dose", "no-dose", found=f"'{_asked_name(asked)}'"
         )
         return None
+    for other in asked.others if isinstance(asked, AskedAction) else ():
+        others = context.vocabulary.actions[other].dose
+        if others is None or others.unit != dose.unit:
+            place.key(given[0]).say(
+                f"actions that all carry a dose in {dose.unit}", "no-dose", found=f"'{other}'"
+            )
+            return None
     amount: Wanted | None = None
     by_route: dict[str, Wanted] = {}
     if amount_at is not None and amount_at.is_map() and not is_protocol_value(amount_at):

@@ -55,6 +55,8 @@ def read_protocol(root: Place, base: Protocol | None) -> Protocol:
     )
     values = dict(base.values if base is not None else {}) | own
     superseded, extends = root.get("superseded_by"), root.get("extends")
+    vocabulary = root.get("vocabulary")
+    below = base.vocabulary if base is not None else None
     written = as_written(root.node)
     return Protocol(
         id=text_of(root.need("id")),
@@ -65,6 +67,7 @@ def read_protocol(root: Place, base: Protocol | None) -> Protocol:
         signed_by=_signed_by(root),
         extends=extends.text() if extends is not None else None,
         values=values,
+        vocabulary=vocabulary.text("the id of a vocabulary") if vocabulary is not None else below,
         digest=digest({"protocol": written, "extends": base.digest if base is not None else None}),
     )
 
@@ -72,12 +75,12 @@ def read_protocol(root: Place, base: Protocol | None) -> Protocol:
 def value_for(
     protocol: Protocol,
     name: str,
-    infant: Infant,
+    infant: Infant | None,
     unit: str,
     tolerance: float = 0.0,
     side: Side = "inside",
 ) -> Range | Steps:
-    """Return a protocol value for an infant, in ``unit``.
+    """Return a protocol value for an infant (``None``: for some infant), in ``unit``.
 
     ``tolerance`` (in ``unit``) is for bare quantities. ``side``: ``below`` is what lies under the
     low end, ``above`` what lies over the high end. Raises ``NoValueError``.
@@ -94,8 +97,8 @@ def value_for(
         ) from error
     if value.by == "clock":
         return Steps(tuple((int(since or 0), found) for since, found in ranges), name)
-    if value.by is None:
-        return ranges[0][1]
+    if value.by is None or infant is None:
+        return ranges[-1][1]
     reached = infant.gestation_days if value.by == "gestation" else infant.weight_g
     found = [wanted for since, wanted in ranges if since is None or since <= reached]
     if not found:
@@ -105,6 +108,24 @@ def value_for(
             f"a protocol value for this baby ('{name}' begins at {begins})", "no-row"
         )
     return found[-1]
+
+
+def scaled(
+    wanted: Range, unit: str, times: float, plus: float, beyond: float | None, name: str
+) -> Range:
+    """Return a figure of the protocol ``times`` as large and ``plus`` more, in ``unit``.
+
+    ``beyond`` (%): what lies above this share of its high end. Raises ``NoValueError`` if it has
+    none.
+    """
+    low, high = wanted.low * times + plus, wanted.high * times + plus
+    low_open, high_open = wanted.low_open, wanted.high_open
+    if beyond is not None:
+        if high == inf:
+            raise NoValueError(f"a value with a high end ('{name}' has none)", "no-end")
+        low, high, low_open, high_open = high * beyond / 100, inf, True, False
+    made = Range(low, high, low_open, high_open)
+    return Range(low, high, low_open, high_open, format_range(made, unit), name)
 
 
 def _sided(wanted: Range, side: Side, unit: str, name: str) -> Range:

@@ -6,7 +6,7 @@ Problems go to the book of the root place; a scenario whose book has errors is n
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, cast
 
 from simengine.scenario.digest import digest
@@ -35,6 +35,7 @@ from simengine.scenario.read_conditions import (
     read_wanted,
 )
 from simengine.scenario.read_key import IMPORTANCE, Names, read_key
+from simengine.scenario.read_never import Unread, read_doses, read_never, read_waives
 from simengine.scenario.vocabulary import Observation, Vocabulary
 from simengine.scenario.wanted import Value
 
@@ -53,14 +54,16 @@ def read_scenario(
     root: Place,
     vocabulary: Vocabulary,
     vocabulary_written: object,
-    protocol: Protocol | None,
+    source: Unread | None,
     infant: Infant | None,
     is_protocol: Callable[[str], bool],
 ) -> Read:
     """Read a scenario.
 
-    ``is_protocol`` says whether an id may stand in ``references`` without a text.
+    ``source``: the protocol, ``None`` if it could not be read. ``is_protocol`` says whether an id
+    may stand in ``references`` without a text.
     """
+    protocol = source.protocol if source is not None else None
     baby = infant or _infant(root.need("infant"))
     start_at, faults_at = root.need("start"), None
     if start_at is not None:
@@ -96,6 +99,11 @@ def read_scenario(
     key_at = root.need("key")
     key = read_key(key_at, context, names) if key_at is not None else ()
     scoring_at = root.get("scoring")
+    protocol_at = root.get("protocol")
+    own = protocol is not None and text_of(protocol_at) == protocol.id
+    waives = read_waives(root.get("waives"), source, own)
+    if source is not None and not _names_are_of(source, vocabulary, protocol_at):
+        source = None
     returns, silent = root.get("returns_cot"), root.get("silent_clock")
     scenario = Scenario(
         id=text_of(root.need("id")),
@@ -117,9 +125,27 @@ def read_scenario(
         key_times=_key_times(root.get("key_times"), key, root.book.has_errors()),
         returns_cot=returns.truth() if returns is not None else bool(faults),
         silent_clock=silent.truth() if silent is not None else False,
+        never=read_never(source, context, waives) if source is not None else (),
+        waives=waives,
+        doses=read_doses(source, context) if source is not None else {},
         digest=digest({"scenario": as_written(root.node), "vocabulary": vocabulary_written}),
     )
     return Read(scenario, key)
+
+
+def _names_are_of(source: Unread, vocabulary: Vocabulary, place: Place | None) -> bool:
+    """Whether a protocol uses the names of this vocabulary, where it uses any."""
+    if not (source.never or source.doses) or source.protocol.vocabulary == vocabulary.id:
+        return True
+    if place is not None:
+        place.say(
+            f"a protocol with the names of vocabulary '{vocabulary.id}'",
+            "other-vocabulary",
+            found=f"one with those of '{source.protocol.vocabulary}'",
+            level="warning",
+            hint="its 'never' and 'doses' don't apply here",
+        )
+    return False
 
 
 def read_infant(gestation: str, weight: str) -> Infant:
@@ -264,7 +290,7 @@ def _contents(place: Place, name: str, context: Context) -> float:
 def _state(name: str, place: Place, states: list[str], context: Context) -> State:
     next_at, ends, linger = place.get("next"), place.get("ends"), place.get("linger")
     trend, shows_at = place.get("trend"), place.get("shows")
-    title = place.get("title")
+    title, declared = place.get("title"), place.get("declared")
     shows: dict[str, Course | str] = {}
     for key, value in shows_at.entries("a map of observations") if shows_at is not None else ():
         assert shows_at is not None
@@ -286,6 +312,7 @@ def _state(name: str, place: Place, states: list[str], context: Context) -> Stat
         shows=shows,
         next=tuple(transitions),
         ends=ends.truth() if ends is not None else False,
+        declared=declared.truth() if declared is not None else False,
         linger_ms=read_duration(linger, context) or 0,
         trend=(
             cast(
@@ -369,7 +396,9 @@ def _transition(number: int, place: Place, states: list[str], context: Context) 
         index=number,
         to=(to.name(states, "a state of this scenario") if to is not None else "") or "",
         on=on.text("the name of an event, such as birth") if on is not None else None,
-        when=read_condition(when_at, context) if when_at is not None else None,
+        when=read_condition(when_at, replace(context, guards=True))
+        if when_at is not None
+        else None,
         lasting_ms=read_duration(lasting, context) or 0,
         after_ms=read_duration(after, context),
         words=text_of(words),

@@ -96,6 +96,11 @@ def _entries(place: Place | None, read: Callable[[str, Place], Entry]) -> dict[s
     return {name: read(name, value) for name, value in place.entries("a map of names")}
 
 
+def _flag(place: Place, key: str) -> bool:
+    at = place.get(key)
+    return at.truth() if at is not None else False
+
+
 def _words(place: Place) -> tuple[str, ...]:
     given = place.get("words")
     if given is None:
@@ -133,13 +138,17 @@ def _tolerance(place: Place | None, unit: str | None) -> float:
 def _setting(name: str, place: Place) -> Setting:
     unit, words = _unit_or_words(place)
     if words:
-        for key in ("tolerance", "plausible", "step"):
+        for key in ("tolerance", "plausible", "step", "meaningful"):
             if place.get(key) is not None:
                 place.key(key).say("no such key for a setting told in words", "needless-key")
     plausible, step = place.get("plausible"), place.get("step")
     size = step.difference(unit) if step is not None and unit else None
     if step is not None and size is not None and size <= 0:
         step.say("a step above 0", "zero-step")
+    meaningful = place.get("meaningful")
+    change = meaningful.difference(unit) if meaningful is not None and unit else None
+    if meaningful is not None and change is not None and change <= 0:
+        meaningful.say("a change above 0", "zero-step")
     return Setting(
         name=name,
         label=text_of(place.need("label")),
@@ -147,6 +156,7 @@ def _setting(name: str, place: Place) -> Setting:
         tolerance=_tolerance(place.get("tolerance"), unit),
         plausible=plausible.range(unit) if plausible is not None and unit else None,
         step=size,
+        meaningful=change,
         words=words,
     )
 
@@ -154,6 +164,10 @@ def _setting(name: str, place: Place) -> Setting:
 def _observation(name: str, place: Place, actions: Mapping[str, Action]) -> Observation:
     unit, words = _unit_or_words(place)
     decimals, revealed = place.get("decimals"), place.get("revealed_by")
+    fresh, told = place.get("fresh"), place.get("told_within")
+    if told is not None and words:
+        place.key("told_within").say("no such key for what is told in words", "needless-key")
+    age = fresh.duration() if fresh is not None else None
     return Observation(
         name=name,
         label=text_of(place.need("label")),
@@ -164,6 +178,8 @@ def _observation(name: str, place: Place, actions: Mapping[str, Action]) -> Obse
             _revealed_by(item, actions)
             for item in (revealed.elements("a list") if revealed is not None else ())
         ),
+        fresh_ms=15_000 if age is None else age,
+        told_within=_tolerance(told, unit) if told is not None else None,
     )
 
 
@@ -192,9 +208,14 @@ def _action(
     phase, role, key = place.need("phase"), place.get("role"), place.get("key")
     lasting, shortest, reads = place.get("lasting"), place.get("shortest"), place.get("reads")
     given, dose, ends = place.get("settings"), place.get("dose"), place.get("ends")
+    avoid_from = place.get("avoid_from")
     lasts = lasting.truth() if lasting is not None else False
     if shortest is not None and not lasts:
         place.key("shortest").say("'shortest' only with 'lasting: true'", "needless-key", found="")
+    if avoid_from is not None and not lasts:
+        place.key("avoid_from").say(
+            "'avoid_from' only with 'lasting: true'", "needless-key", found=""
+        )
     touch = key.text("one character") if key is not None else None
     if key is not None and touch and len(touch) != 1:
         key.wrong_form("one character")
@@ -214,6 +235,11 @@ def _action(
         key=touch,
         reads=reads.text("an observation") if reads is not None else None,
         ends=ends.text("an action") if ends is not None else None,
+        by_voice=_flag(place, "by_voice"),
+        stays=_flag(place, "stays"),
+        on_baby=_flag(place, "on_baby"),
+        avoid_from_ms=avoid_from.duration() if avoid_from is not None else None,
+        stops_care=_flag(place, "stops_care"),
     )
 
 
@@ -234,6 +260,7 @@ def _dose(place: Place) -> Dose:
         flush_tolerance=_tolerance(
             flush.get("tolerance") if flush is not None else None, flush_unit
         ),
+        in_parts=_flag(place, "in_parts"),
     )
 
 

@@ -43,6 +43,14 @@ def test_everything_that_can_be_complained_about_has_a_title(name: str) -> None:
     walk({k: v for k, v in written(name).items() if k != "allOf"}, name)
 
 
+def test_what_two_formats_share_is_defined_alike_in_both() -> None:
+    scenario, protocol = written("scenario")["$defs"], written("protocol")["$defs"]
+    shared = scenario.keys() & protocol.keys()
+    assert {"condition", "avoided", "from_protocol", "wanted"} <= shared
+    for name in shared:
+        assert scenario[name] == protocol[name], name
+
+
 def test_shipped_and_test_files_name_their_schema_for_editors() -> None:
     folders = [scenarios_dir(), Path(__file__).parents[1] / "scenarios" / "valid"]
     # The hospital of the demonstration is the program's own, and nobody's to edit.

@@ -1,0 +1,164 @@
+"""What a protocol calls unsafe in any baby, and its doses, read for one scenario.
+
+Rules of this file:
+
+- A protocol is read before anybody knows for which vocabulary and baby. What uses the names of a
+  vocabulary waits at its place in the file (``Unread``) until a scenario, or a check of the file,
+  asks for it.
+- ``extends`` brings what stands in the protocol below; a name given again replaces the whole of it.
+- What has no figure for this baby is left out, with a warning: a table may begin at a gestation.
+- A name that a scenario waives has to be one of the protocol that it names itself; under another
+  protocol it may be missing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from simengine.quantities import Range
+from simengine.scenario.key import Avoid
+from simengine.scenario.place import Place, nearest, text_of
+from simengine.scenario.protocol import Protocol
+from simengine.scenario.read_conditions import Context
+from simengine.scenario.read_key import read_avoid
+from simengine.scenario.read_protocol import NoValueError, value_for
+
+DEDUCT = 0.10
+"""What one occurrence takes from the total, unless the protocol says otherwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A protocol, and those of its parts that use the names of a vocabulary.
+
+    ``never``, ``doses``: for each name the places of the name and of what stands under it.
+    """
+
+    protocol: Protocol
+    never: Mapping[str, tuple[Place, Place]] = field(default_factory=dict)
+    doses: Mapping[str, tuple[Place, Place]] = field(default_factory=dict)
+
+
+def unread(root: Place, protocol: Protocol, base: Unread | None) -> Unread:
+    """Return a protocol with what waits in its file and in the one that it extends (``base``)."""
+    never, doses = _waiting(root.get("never")), _waiting(root.get("doses"))
+    if (never or doses) and protocol.vocabulary is None:
+        root.need("vocabulary")
+    if base is not None:
+        never, doses = {**base.never, **never}, {**base.doses, **doses}
+    return Unread(protocol, never, doses)
+
+
+def read_never(source: Unread, context: Context, waived: Mapping[str, str]) -> tuple[Avoid, ...]:
+    """Read what is unsafe in any baby, what is ``waived`` left out."""
+    context = replace(context, faults=frozenset())
+    items = (
+        _item(name, place, context)
+        for name, (_, place) in source.never.items()
+        if name not in waived
+    )
+    return tuple(item for item in items if item is not None)
+
+
+def read_waives(place: Place | None, source: Unread | None, own: bool) -> dict[str, str]:
+    """Read ``waives``: name → reason. ``own``: the protocol is the one that the scenario names."""
+    if place is None:
+        return {}
+    found: dict[str, str] = {}
+    for name, reason in place.entries("a map of names to reasons"):
+        found[name] = reason.text("a reason")
+        if source is not None and name not in source.never:
+            place.key(name).say(
+                f"what protocol '{source.protocol.id}' calls unsafe in any baby",
+                "unknown-name",
+                found=f"'{name}'",
+                hint=nearest(name, source.never),
+                level="error" if own else "warning",
+            )
+    return found
+
+
+def read_doses(source: Unread, context: Context) -> dict[str, dict[str, Range]]:
+    """Read the range of each action and route, in the unit of the action's dose."""
+    found: dict[str, dict[str, Range]] = {}
+    for key, place in source.doses.values():
+        action = key.name_of_key(context.vocabulary.actions, context.an_action)
+        dose = context.vocabulary.actions[action].dose if action is not None else None
+        if action is not None and dose is None:
+            key.say("an action that carries a dose", "no-dose", found=f"'{action}'")
+        if action is None or dose is None:
+            continue
+        found[action] = {}
+        for name, value in place.entries("a map of routes to values"):
+            route = place.key(name).name_of_key(dose.routes, f"a route of '{action}'")
+            wanted = _dose_range(value, source.protocol, dose.unit, dose.tolerance, context)
+            if route is not None and wanted is not None:
+                found[action][route] = wanted
+    return found
+
+
+def _waiting(place: Place | None) -> dict[str, tuple[Place, Place]]:
+    if place is None:
+        return {}
+    return {name: (place.key(name), value) for name, value in place.entries("a map of names")}
+
+
+def _dose_range(
+    place: Place, protocol: Protocol, unit: str, tolerance: float, context: Context
+) -> Range | None:
+    name = place.name(protocol.values, f"a value of protocol '{protocol.id}'")
+    if name is None:
+        return None
+    try:
+        wanted = value_for(protocol, name, context.infant, unit, tolerance)
+    except NoValueError as error:
+        if error.code != "no-row":
+            place.say(error.expected, error.code, hint=error.hint)
+        return None
+    if not isinstance(wanted, Range):
+        place.say("a protocol value that is not by the clock", "by-clock")
+        return None
+    return wanted
+
+
+def _item(name: str, place: Place, context: Context) -> Avoid | None:
+    avoid = place.need("avoid")
+    if avoid is None:
+        return None
+    book = place.book
+    before = len(book.problems)
+    item = read_avoid(
+        place,
+        avoid,
+        {
+            "id": f"never:{name}",
+            "title": text_of(place.need("title")),
+            "why": text_of(place.get("why")),
+        },
+        context,
+        deduct=DEDUCT,
+    )
+    item = replace(
+        item,
+        source=text_of(place.need("source")),
+        stops_pass=_stops_pass(place.get("stops_pass"), context),
+        never=True,
+    )
+    noted = book.problems[before:]
+    if noted and all(problem.code == "no-row" for problem in noted):
+        book.problems[before:] = [replace(problem, level="warning") for problem in noted]
+        return None
+    return None if any(problem.level == "error" for problem in noted) else item
+
+
+def _stops_pass(place: Place | None, context: Context) -> bool:
+    if place is None:
+        return True
+    if not place.is_map():
+        return place.truth()
+    gestation_at = place.need("gestation")
+    wanted = gestation_at.range("d") if gestation_at is not None else None
+    if wanted is None or context.infant is None:
+        return True
+    return wanted.contains(context.infant.gestation_days)
