@@ -2,7 +2,7 @@
 
 Rules of this file:
 
-- A store made before stores had versions is known by its tables and taken for 0001.
+- A store from before the first release (0001, or without a version at all) is refused in words.
 - An upgrade is one transaction: all steps or none.
 - A store that a newer program has made, or a database that holds something else, is left alone.
 - Alembic is imported only where something is to be made or changed.
@@ -17,30 +17,38 @@ from sqlalchemy import Connection, text
 from simengine.store.log_store import StoreError
 from simengine.store.tables import REVISION, REVISION_TABLE, metadata
 
-REVISIONS = ("0001", REVISION)
-"""Every version that there has been, oldest first."""
+REVISIONS = (REVISION,)
+"""Every version since the first release, oldest first."""
 
+_BEFORE_RELEASE = "0001"
 _UNVERSIONED = frozenset(("sessions", "events", "tails"))
+_TOO_OLD = (
+    "the store was made by a simengine from before the first release, whose stores this program "
+    "does not read; use an empty folder or database, nothing was changed"
+)
 _FOLDER = Path(__file__).parent / "migrations"
 
 
 def revision_of(connection: Connection) -> str | None:
     """Return the version that the database is of, ``None`` if it is empty.
 
-    Raises ``StoreError`` if it is newer than this program or holds something else.
+    Raises ``StoreError`` if it is newer than this program, from before the first release, or
+    holds something else.
     """
     found = _tables(connection)
+    ours = found & set(metadata.tables)
     if REVISION_TABLE in found:
         revision = connection.execute(text(f"SELECT version_num FROM {REVISION_TABLE}")).scalar()
+        if revision == _BEFORE_RELEASE:
+            raise StoreError(_TOO_OLD)
         if revision is not None and revision not in REVISIONS:
             raise StoreError(
                 f"the store was made by a newer simengine (its version is {revision}, this program "
                 f"knows up to {REVISION}); install that one, nothing was changed"
             )
         return revision
-    ours = found & set(metadata.tables)
     if ours == _UNVERSIONED:
-        return REVISIONS[0]
+        raise StoreError(_TOO_OLD)
     if ours:
         raise StoreError(
             "the database holds tables of another program under the names that the store needs "
@@ -57,8 +65,7 @@ def bring_up(connection: Connection, to: str = REVISION) -> None:
     config = Config()
     config.set_main_option("script_location", str(_FOLDER).replace("%", "%%"))
     config.attributes["connection"] = connection
-    if revision_of(connection) is not None and REVISION_TABLE not in _tables(connection):
-        command.stamp(config, REVISIONS[0])
+    revision_of(connection)  # refuses what is no store that this program can bring up
     command.upgrade(config, to)
 
 

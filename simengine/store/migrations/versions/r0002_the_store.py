@@ -1,4 +1,7 @@
-"""Results, roster, threats, standards and accesses; no way round what keeps events."""
+"""All tables of the store, and what keeps its events from being changed.
+
+It is numbered 0002, since 0001 was never released and no store of it is about.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0002"
-down_revision = "0001"
+down_revision = None
 
 TEXT = sa.Text()
 BYTES = sa.LargeBinary()
@@ -17,10 +20,66 @@ REAL: sa.types.TypeEngine[float] = sa.Double().with_variant(sa.REAL(), "sqlite")
 DAY = sa.Date().with_variant(sa.Text(), "sqlite")
 FLAG = sa.Boolean().with_variant(sa.Integer(), "sqlite")
 
+FIRST_PREV = "0" * 64
+
 # REPLACE removes rows without asking a trigger, so it is refused before it begins; and a row can
 # be replaced by its rowid as well. An ordinary rowid is unknown before it is given (-1).
 # Foreign keys hold in SQLite only on connections that ask for it; a trigger always does.
 SQLITE = (
+    """
+    CREATE TABLE sessions (
+        session TEXT PRIMARY KEY,
+        wall    TEXT NOT NULL,
+        plan    TEXT NOT NULL,
+        number  INTEGER DEFAULT 0 NOT NULL,
+        unit    TEXT
+    ) STRICT
+    """,
+    """
+    CREATE TABLE events (
+        session  TEXT    NOT NULL REFERENCES sessions,
+        seq      INTEGER NOT NULL,
+        id       TEXT    NOT NULL,
+        at_ms    INTEGER NOT NULL,
+        noted_ms INTEGER NOT NULL,
+        wall     TEXT    NOT NULL,
+        kind     TEXT    NOT NULL,
+        by       TEXT    NOT NULL,
+        data     TEXT    NOT NULL,
+        prev     TEXT    NOT NULL,
+        hash     TEXT    NOT NULL,
+        PRIMARY KEY (session, seq),
+        UNIQUE (session, id)
+    ) STRICT
+    """,
+    """
+    CREATE TABLE tails (
+        session TEXT PRIMARY KEY REFERENCES sessions,
+        seq     INTEGER NOT NULL,
+        hash    TEXT    NOT NULL
+    ) STRICT
+    """,
+    """
+    CREATE TRIGGER events_are_never_changed BEFORE UPDATE ON events
+    BEGIN SELECT RAISE(ABORT, 'an event is never changed'); END
+    """,
+    """
+    CREATE TRIGGER events_are_never_removed BEFORE DELETE ON events
+    BEGIN SELECT RAISE(ABORT, 'an event is never removed'); END
+    """,
+    f"""
+    CREATE TRIGGER events_follow_the_last BEFORE INSERT ON events
+    WHEN NEW.seq <> COALESCE((SELECT seq + 1 FROM tails WHERE session = NEW.session), 0)
+      OR NEW.prev <> COALESCE((SELECT hash FROM tails WHERE session = NEW.session), '{FIRST_PREV}')
+    BEGIN SELECT RAISE(ABORT, 'the event does not follow the last one kept'); END
+    """,
+    """
+    CREATE TRIGGER the_last_hash_is_kept AFTER INSERT ON events
+    BEGIN
+        INSERT INTO tails VALUES (NEW.session, NEW.seq, NEW.hash)
+        ON CONFLICT (session) DO UPDATE SET seq = NEW.seq, hash = NEW.hash;
+    END
+    """,
     """
     CREATE TRIGGER events_are_never_replaced BEFORE INSERT ON events
     WHEN EXISTS (SELECT 1 FROM events WHERE session = NEW.session AND id = NEW.id)
@@ -57,7 +116,93 @@ SQLITE = (
     """,
 )
 
+# The row of the tail is locked first, so that two writers of one log wait for one another. A
+# statement-level trigger refuses even a statement that would meet no row.
 POSTGRESQL = (
+    """
+    CREATE TABLE sessions (
+        session TEXT PRIMARY KEY,
+        wall    TEXT NOT NULL,
+        plan    TEXT NOT NULL,
+        number  BIGINT DEFAULT 0 NOT NULL,
+        unit    TEXT
+    )
+    """,
+    """
+    CREATE TABLE events (
+        session  TEXT   NOT NULL REFERENCES sessions,
+        seq      BIGINT NOT NULL,
+        id       TEXT   NOT NULL,
+        at_ms    BIGINT NOT NULL,
+        noted_ms BIGINT NOT NULL,
+        wall     TEXT   NOT NULL,
+        kind     TEXT   NOT NULL,
+        by       TEXT   NOT NULL,
+        data     TEXT   NOT NULL,
+        prev     TEXT   NOT NULL,
+        hash     TEXT   NOT NULL,
+        PRIMARY KEY (session, seq),
+        UNIQUE (session, id)
+    )
+    """,
+    """
+    CREATE TABLE tails (
+        session TEXT PRIMARY KEY REFERENCES sessions,
+        seq     BIGINT NOT NULL,
+        hash    TEXT   NOT NULL
+    )
+    """,
+    """
+    CREATE OR REPLACE FUNCTION an_event_is_never_changed() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN
+        RAISE EXCEPTION 'an event is never changed'
+        USING ERRCODE = 'integrity_constraint_violation';
+    END $$
+    """,
+    """
+    CREATE OR REPLACE FUNCTION an_event_is_never_removed() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN
+        RAISE EXCEPTION 'an event is never removed'
+        USING ERRCODE = 'integrity_constraint_violation';
+    END $$
+    """,
+    f"""
+    CREATE OR REPLACE FUNCTION an_event_follows_the_last() RETURNS trigger LANGUAGE plpgsql AS $$
+    DECLARE last RECORD;
+    BEGIN
+        SELECT * INTO last FROM tails WHERE session = NEW.session FOR UPDATE;
+        IF NEW.seq <> COALESCE(last.seq + 1, 0) OR NEW.prev <> COALESCE(last.hash, '{FIRST_PREV}')
+        THEN
+            RAISE EXCEPTION 'the event does not follow the last one kept'
+            USING ERRCODE = 'integrity_constraint_violation';
+        END IF;
+        RETURN NEW;
+    END $$
+    """,
+    """
+    CREATE OR REPLACE FUNCTION the_last_hash_is_kept() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN
+        INSERT INTO tails VALUES (NEW.session, NEW.seq, NEW.hash)
+        ON CONFLICT (session) DO UPDATE SET seq = NEW.seq, hash = NEW.hash;
+        RETURN NULL;
+    END $$
+    """,
+    """
+    CREATE TRIGGER events_are_never_changed BEFORE UPDATE ON events
+    FOR EACH STATEMENT EXECUTE FUNCTION an_event_is_never_changed()
+    """,
+    """
+    CREATE TRIGGER events_are_never_removed BEFORE DELETE OR TRUNCATE ON events
+    FOR EACH STATEMENT EXECUTE FUNCTION an_event_is_never_removed()
+    """,
+    """
+    CREATE TRIGGER events_follow_the_last BEFORE INSERT ON events
+    FOR EACH ROW EXECUTE FUNCTION an_event_follows_the_last()
+    """,
+    """
+    CREATE TRIGGER the_last_hash_is_kept AFTER INSERT ON events
+    FOR EACH ROW EXECUTE FUNCTION the_last_hash_is_kept()
+    """,
     """
     CREATE OR REPLACE FUNCTION the_end_of_a_log_is_never_removed()
     RETURNS trigger LANGUAGE plpgsql AS $$
@@ -92,14 +237,13 @@ POSTGRESQL = (
 
 
 def upgrade() -> None:
-    """Add to the logs what they lacked, and make the rest."""
+    """Make the tables."""
+    for statement in SQLITE if op.get_bind().dialect.name == "sqlite" else POSTGRESQL:
+        op.execute(statement)
     _sessions()
     _results()
     _roster()
     _unit()
-    sqlite = op.get_bind().dialect.name == "sqlite"
-    for statement in SQLITE if sqlite else POSTGRESQL:
-        op.execute(statement)
 
 
 def _column(name: str, kind: Any, *more: Any, null: bool = False, **other: Any) -> sa.Column[Any]:
@@ -119,10 +263,6 @@ def _number() -> sa.Column[Any]:
 
 
 def _sessions() -> None:
-    op.add_column("sessions", _number())
-    op.add_column("sessions", _column("unit", TEXT, null=True))
-    if op.get_bind().dialect.name == "sqlite":
-        op.execute("UPDATE sessions SET number = rowid")
     op.create_index("sessions_by_number", "sessions", ["number"])
     op.create_index("events_by_kind", "events", ["kind", "session"])
     op.create_table(
