@@ -53,10 +53,12 @@ def run(args: argparse.Namespace) -> int:
     else:
         for problem in problems:
             print(problem)
+        from simengine.quantities.wording import count
+
         warnings = len(problems) - errors
         print(
-            f"{_count(len(files), 'file')} checked: "
-            f"{_count(errors, 'error')}, {_count(warnings, 'warning')}",
+            f"{count(len(files), 'file')} checked: "
+            f"{count(errors, 'error')}, {count(warnings, 'warning')}",
             file=sys.stderr,
         )
     return 1 if errors else 0
@@ -101,7 +103,3 @@ def _check(file: Path, protocol: str | None) -> list[Problem]:
 
             problems += check_plays(file, scenario)
     return problems
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}{'' if number == 1 else 's'}"

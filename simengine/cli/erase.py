@@ -73,7 +73,7 @@ def run(args: argparse.Namespace) -> int:
 
 def told(asked: Erased) -> Iterator[str]:
     """Say in a few lines what erasing means here."""
-    from simengine.debrief.words import count
+    from simengine.quantities.wording import count
 
     rows = ", ".join(f"{number} {what}" for what, number in asked.removed.items())
     yield f"Removed: {rows}."

@@ -52,6 +52,7 @@ def run(args: argparse.Namespace) -> int:
     from simengine.pilot.report import write_pilot
     from simengine.pilot.run import pilot
     from simengine.pilot.skills import load_skills
+    from simengine.quantities.wording import figure, percent, percent_span
     from simengine.scenario import load_scenario, scenario_file
 
     scenario = load_scenario(scenario_file(args.scenario), protocol=args.protocol)
@@ -65,10 +66,10 @@ def run(args: argparse.Namespace) -> int:
     for level in found.levels:
         if level.total is not None:
             print(
-                f"{level.label:<10} {level.teams} teams, total {100 * level.total.median:.0f} % "
-                f"(middle half {100 * level.total.lower:.0f} to {100 * level.total.upper:.0f} %)"
+                f"{level.label:<10} {level.teams} teams, total {percent(level.total.median)} "
+                f"(middle half {percent_span(level.total.lower, level.total.upper)})"
             )
-    area = "not known" if found.area is None else f"{found.area:.3f}"
+    area = "not known" if found.area is None else figure(found.area, 3)
     print(f"Slow against steady: area under the curve {area}")
     for line in warnings(scenario, found):
         print(f"To look at: {line}")

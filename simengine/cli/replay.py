@@ -56,8 +56,10 @@ def run(args: argparse.Namespace) -> int:
         if args.json:
             print(json.dumps(rows, ensure_ascii=False, indent=2))
         else:
+            from simengine.quantities.wording import clock
+
             for row in rows:
-                print(f"{clock_words(row['clock_ms']):>8}  {row['words']}")
+                print(f"{clock(row['clock_ms']):>8}  {row['words']}")
         return status
     moment = state_at(session, args.at + (session.record.clock_ms or 0))
     if args.json:
@@ -69,17 +71,11 @@ def run(args: argparse.Namespace) -> int:
 
 def clock_ms(text: str) -> int:
     """Read a time on the clock such as ``2:30``, ``-0:20`` or ``2:30.5``, in ms."""
-    found = re.fullmatch(r"(-?)(\d+):([0-5]\d(?:\.\d{1,3})?)", text)
+    found = re.fullmatch(r"([-−]?)(\d+):([0-5]\d(?:\.\d{1,3})?)", text)
     if found is None:
         raise argparse.ArgumentTypeError(f"expected a time such as 2:30, found {text!r}")
     sign, minutes, seconds = found.groups()
     return (-1 if sign else 1) * (int(minutes) * 60_000 + round(float(seconds) * 1000))
-
-
-def clock_words(ms: int) -> str:
-    """Tell a time on the clock in whole seconds, as ``2:30`` or ``-0:20``."""
-    seconds = abs(ms) // 1000
-    return f"{'-' if ms < 0 and seconds else ''}{seconds // 60}:{seconds % 60:02d}"
 
 
 def story(session: Session) -> Iterator[dict[str, Any]]:
@@ -105,16 +101,14 @@ def story(session: Session) -> Iterator[dict[str, Any]]:
 
 def moment_lines(session: Session, moment: Moment) -> Iterator[str]:
     """Yield what there is to know of one instant, true values told apart from known ones."""
-    from simengine.quantities import format_duration, format_quantity
+    from simengine.quantities.wording import clock, format_duration, value_words
 
     def value(told: float | str | None, unit: str | None, decimals: int | None = None) -> str:
-        if told is None:
-            return "unknown"
-        return told if isinstance(told, str) else format_quantity(told, unit or "", decimals)
+        return "unknown" if told is None else value_words(told, unit, decimals)
 
     at = moment.clock_ms if moment.clock_ms is not None else moment.at_ms
     since = "on the team's clock" if moment.clock_ms is not None else "since the start"
-    yield f"{clock_words(at)} {since}: {moment.state_title or 'before the first state'}"
+    yield f"{clock(at)} {since}: {moment.state_title or 'before the first state'}"
     observations = session.scenario.vocabulary.observations
     for seen in moment.observations:
         decimals = observations[seen.name].decimals

@@ -157,5 +157,7 @@ def _print(done: Run, told: Iterator[Change]) -> None:
 def _words(score: Score | None) -> str:
     if score is None:
         return "no score"
-    total = "no total" if score["total"] is None else f"{100 * score['total']:.1f} %"
+    from simengine.quantities.wording import percent
+
+    total = percent(score["total"], 1, none="no total")
     return f"{total}, {score['outcome']}" if score["outcome"] else total

@@ -150,8 +150,10 @@ def _method(cut: Cut) -> str:
 def _print_words(cut: Cut) -> None:
     print(f"{_method(cut)}: pass total {_share(cut.cut)}, standard error {_share(cut.error)}.")
     if cut.line is not None:
+        from simengine.quantities.wording import percent
+
         intercept, slope = cut.line
-        print(f"The line: score = {100 * intercept:.1f} % + {100 * slope:.1f} % x grade.")
+        print(f"The line: score = {percent(intercept, 1)} + {percent(slope, 1)} x grade.")
     if cut.by_judge:
         print(f"The judges' own cuts: {', '.join(_share(one) for one in sorted(cut.by_judge))}.")
     if cut.few:

@@ -26,7 +26,7 @@ from typing import Literal, NamedTuple
 from simengine.cohort.chance import TARGET, Chance, next_attempt
 from simengine.cohort.evidence import FEW, LEAST_SCENARIOS, is_evidence
 from simengine.cohort.records import SessionResult
-from simengine.debrief.words import count, percent, span_words
+from simengine.quantities.wording import count, percent, percent_span
 
 Status = Literal["no attempt", "not measured", "too few attempts", "too few scenarios", "told"]
 Key = tuple[str, str]
@@ -101,7 +101,7 @@ class Competence:
         return (
             f"{met}, in {count(scenarios, 'scenario')}. The chance that the next one does is "
             f"about {percent(self.chance.mean)}, and with 90 % certainty from "
-            f"{span_words((self.chance.low, self.chance.high))}."
+            f"{percent_span(self.chance.low, self.chance.high)}."
         )
 
 

@@ -31,7 +31,7 @@ from typing import Literal
 from simengine.cohort.evidence import opened_at
 from simengine.cohort.items import FAILS_BELOW
 from simengine.cohort.records import SessionResult
-from simengine.debrief.words import count, percent
+from simengine.quantities.wording import count, percent
 
 Kind = Literal["drift", "learning"]
 

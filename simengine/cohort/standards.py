@@ -21,6 +21,8 @@ from math import sqrt
 from statistics import fmean, stdev
 from typing import Literal
 
+from simengine.quantities.wording import percent
+
 Method = Literal["angoff", "borderline"]
 
 FEW_JUDGES = 5
@@ -113,7 +115,7 @@ def borderline(grades: Sequence[float], scores: Sequence[float], at: float, judg
     cut = intercept + slope * at
     if not 0 <= cut <= 1:
         raise NoStandardError(
-            f"the line has {100 * cut:.1f} % at the grade {at:g}, which no total can be"
+            f"the line has {percent(cut, 1)} at the grade {at:g}, which no total can be"
         )
     rest = sum((y - intercept - slope * x) ** 2 for x, y in zip(grades, scores, strict=True))
     error = sqrt(rest / (n - 2) * (1 / n + (at - mean) ** 2 / spread))

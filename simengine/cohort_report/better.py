@@ -26,9 +26,9 @@ from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.drift import Drift, draw_drift
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
-from simengine.cohort_report.said import day, mean, points, short_day, signalled
+from simengine.cohort_report.said import mean, points, signalled
 from simengine.debrief.page import Picture
-from simengine.debrief.words import count, listed, percent
+from simengine.quantities.wording import count, day, listed, percent, short_day
 
 QUESTION = "Is it getting better?"
 _SHARES = (0.0, 25.0, 50.0, 75.0, 100.0)

@@ -12,15 +12,14 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import CohortPage, Section
 from simengine.cohort_report.practice import practice_section
 from simengine.cohort_report.proof import can_prove, proof_section
-from simengine.cohort_report.said import day
 from simengine.cohort_report.times import time_section
 from simengine.cohort_report.trust import agreement, observers_in_short, trust_section
 from simengine.cohort_report.weak import done_badly, item_section, together
 from simengine.cohort_report.who import due_section, who_is_due
 from simengine.debrief.page import Fact, Listing, map_text
 from simengine.debrief.printable import clean
-from simengine.debrief.words import count
 from simengine.people.small_groups import LEAST_PEOPLE
+from simengine.quantities.wording import count, day
 
 BANNER = "Simulation training: figures of a cohort"
 ALL_UNITS = "All units"

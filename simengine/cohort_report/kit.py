@@ -11,9 +11,9 @@ from simengine.cohort.records import Threat
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Section
 from simengine.cohort_report.picture.rows import Row, draw_rows
-from simengine.cohort_report.said import day, median, of
+from simengine.cohort_report.said import median, of
 from simengine.debrief.page import Picture, Table
-from simengine.debrief.words import count
+from simengine.quantities.wording import count, day
 
 LATEST = 20
 """Real faults that are listed; older ones are counted."""

@@ -16,7 +16,7 @@ from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.said import mean, points
 from simengine.debrief.page import Picture
-from simengine.debrief.words import count, percent
+from simengine.quantities.wording import count, percent
 
 ATTEMPTS = 8
 """Attempts that the figure shows; later ones are few."""

@@ -15,7 +15,7 @@ from simengine.cohort_report.picture.bars import Bar, Kind, draw_bars
 from simengine.cohort_report.picture.scale import HALF
 from simengine.debrief import look
 from simengine.debrief.page import Picture, Table
-from simengine.debrief.words import count, listed
+from simengine.quantities.wording import count, listed
 
 QUESTION = "Can I prove it?"
 _COUNTED = (Kind("sessions", look.BLUE),)

@@ -16,25 +16,9 @@ from simengine.cohort.items import Correlation
 from simengine.cohort.shares import Mean, Share
 from simengine.cohort.slope import Slope
 from simengine.cohort.survival import Curve, LogRank
-from simengine.debrief.words import count, percent
-
-MONTHS = (
-    *("January", "February", "March", "April", "May", "June", "July"),
-    *("August", "September", "October", "November", "December"),
-)
-
+from simengine.quantities.wording import count, figure, percent, percent_span
 
 INTERVAL = "95 % interval "
-
-
-def day(one: date) -> str:
-    """Tell a day: ``30 June 2026``."""
-    return f"{one.day} {MONTHS[one.month - 1]} {one.year}"
-
-
-def short_day(one: date) -> str:
-    """Tell a day where there is little room: ``30 Jun 2026``."""
-    return f"{one.day} {MONTHS[one.month - 1][:3]} {one.year}"
 
 
 def of(share: Share | None, few: bool = True) -> str:
@@ -45,7 +29,7 @@ def of(share: Share | None, few: bool = True) -> str:
         return f"{share.count} of {share.of} (too few for a percentage)"
     return (
         f"{share.count} of {share.of} ({percent(share.share)}, 95 % interval "
-        f"{100 * share.low:.0f} to {percent(share.high)})"
+        f"{percent_span(share.low, share.high)})"
     )
 
 
@@ -58,13 +42,13 @@ def mean(one: Mean | None, words: str = INTERVAL) -> str:
         return "–"
     if one.few or one.low is None or one.high is None:
         return f"too few to tell ({count(one.n, 'session')})"
-    return f"{percent(one.mean)} ({words}{100 * one.low:.0f} to {percent(one.high)})"
+    return f"{percent(one.mean)} ({words}{percent_span(one.low, one.high)})"
 
 
 def points(one: Slope, each: str) -> str:
     """Tell a change: ``4.9 percentage points a quarter (95 % interval 3.9 to 5.9)``."""
-    low, high = (f"{100 * value:+.1f}".replace("-", "−") for value in (one.low, one.high))
-    value = f"{100 * one.value:+.1f}".replace("-", "−")
+    low, high = (figure(100 * end, 1, sign=True) for end in (one.low, one.high))
+    value = figure(100 * one.value, 1, sign=True)
     return f"{value} percentage points {each} (95 % interval {low} to {high})"
 
 
@@ -98,10 +82,10 @@ def correlation(one: Correlation | None) -> str:
     """Tell a correlation from −1 to 1 with its interval."""
     if one is None:
         return "does not vary"
-    value = f"{one.value:.2f}".replace("-", "−")
+    value = figure(one.value, 2)
     if one.low is None or one.high is None:
         return f"{value} (no interval)"
-    low, high = (f"{end:.2f}".replace("-", "−") for end in (one.low, one.high))
+    low, high = (figure(end, 2) for end in (one.low, one.high))
     return f"{value} ({low} to {high})"
 
 

@@ -25,9 +25,9 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Section
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.picture.steps import Seen, Steps, draw_steps
-from simengine.cohort_report.said import day, median, p_value, test
+from simengine.cohort_report.said import median, p_value, test
 from simengine.debrief.page import Picture, Table
-from simengine.debrief.words import count, listed, percent
+from simengine.quantities.wording import count, day, listed, percent
 
 DRAWN = 3
 LISTED = 15

@@ -9,7 +9,7 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Section
 from simengine.cohort_report.said import of
 from simengine.debrief.page import Table
-from simengine.debrief.words import count
+from simengine.quantities.wording import count
 
 LEAST = 10
 

@@ -28,7 +28,7 @@ from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
 from simengine.cohort_report.said import correlation, mean, of
 from simengine.debrief.page import Picture, Table
-from simengine.debrief.words import count, listed, percent
+from simengine.quantities.wording import count, listed, percent
 
 QUESTION = "What does the whole unit do badly?"
 SHOWN = 6

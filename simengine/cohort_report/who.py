@@ -17,11 +17,10 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Answer, Section
 from simengine.cohort_report.picture.bars import KINDS, Bar, draw_bars
 from simengine.cohort_report.picture.scale import HALF
-from simengine.cohort_report.said import day, short_day
 from simengine.debrief.page import Picture, Table
-from simengine.debrief.words import count, listed
 from simengine.people.currency import Currency, Status, to_do
 from simengine.people.small_groups import LEAST_PEOPLE, hidden
+from simengine.quantities.wording import count, day, listed, short_day
 
 ORDER: tuple[Status, ...] = ("current", "due", "overdue", "never", "on leave")
 _WORST: tuple[Status, ...] = ("overdue", "never", "due", "current")

@@ -33,6 +33,7 @@ from simengine.console.view import (
 )
 from simengine.problems import InputError
 from simengine.quantities import QuantityError
+from simengine.quantities.wording import gestation, weight
 from simengine.scenario.key import Expect, Repeat, Respond
 from simengine.scenario.model import Scenario
 from simengine.session.live import RefusedError
@@ -198,7 +199,7 @@ def _prebrief(request: Request, running: Running, problems: tuple[str, ...]) -> 
         for name, text in scenario.briefing.items()
         if name not in _HEADINGS and name != _FACILITATOR and text
     ]
-    infant = f"{gestation_words(scenario.infant)}, {weight_words(scenario.infant)}"
+    infant = f"{gestation(scenario.infant.gestation_days)}, {weight(scenario.infant.weight_g)}"
     return PrebriefPage(
         session=planned.session,
         title=scenario.title,

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from simengine.problems import InputError
-from simengine.quantities import QuantityError, format_duration, format_quantity
+from simengine.quantities import QuantityError, format_duration
+from simengine.quantities.wording import weight
 from simengine.resources import scenarios_dir
 from simengine.scenario import find_scenario, load_protocol, load_scenario, scenario_ids
 from simengine.scenario.model import Infant, Scenario
@@ -107,14 +108,14 @@ class Shelf:
 
 
 def gestation_words(infant: Infant) -> str:
-    """Tell a gestation: ``30 wk``, ``30 wk 4 d``."""
+    """Write a gestation as forms and logs take it: ``30 wk``, ``30 wk 4 d``."""
     weeks, days = divmod(round(infant.gestation_days), _DAYS_PER_WEEK)
     return f"{weeks} wk {days} d" if days else f"{weeks} wk"
 
 
 def weight_words(infant: Infant) -> str:
-    """Tell a weight: ``1.2 kg``."""
-    return format_quantity(infant.weight_g / 1000, "kg")
+    """Write a weight as forms and logs take it: ``1.2 kg``."""
+    return weight(infant.weight_g)
 
 
 def planned_words(scenario: Scenario) -> str:

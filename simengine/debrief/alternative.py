@@ -9,8 +9,9 @@ Rules of this file:
 from __future__ import annotations
 
 from simengine.debrief.scene import Curve, Row, Scene
-from simengine.debrief.words import SIGNS, clock, count
+from simengine.debrief.words import SIGNS
 from simengine.quantities import format_quantity
+from simengine.quantities.wording import clock, count
 from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from simengine.debrief.words import listed, percent
 from simengine.quantities import Range, format_duration
+from simengine.quantities.wording import listed, percent
 from simengine.scenario.key import (
     Anchor,
     Asked,

@@ -11,7 +11,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 
 from simengine.debrief import review, tables
 from simengine.debrief.alternative import picture_alt, picture_sentences
@@ -36,13 +36,21 @@ from simengine.debrief.people import everybody, roles_of, standing, without_name
 from simengine.debrief.printable import clean
 from simengine.debrief.scene import Scene
 from simengine.debrief.trend import held_on, trend
-from simengine.debrief.words import count, listed, percent, protocol_lines, span_words
-from simengine.quantities import format_duration, format_quantity
+from simengine.debrief.words import protocol_lines
+from simengine.quantities import format_duration
+from simengine.quantities.wording import (
+    count,
+    gestation,
+    listed,
+    minute,
+    percent,
+    percent_span,
+    weight,
+)
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.record import Session
 
 BANNER = "Simulation: training only"
-_DAYS_A_WEEK = 7
 
 _STANDING_MARKS = {
     "own": (),
@@ -138,10 +146,10 @@ def _purpose(session: Session) -> str:
 def _when(session: Session) -> str:
     wall = session.events[0].wall if session.events else ""
     try:
-        moment = datetime.fromisoformat(wall).astimezone(UTC)
+        moment = datetime.fromisoformat(wall)
     except ValueError:
         return held_on(session)
-    return f"{moment.day} {moment:%B %Y}, {moment:%H:%M} UTC"
+    return minute(moment)
 
 
 def _day(session: Session) -> tuple[int, int, int]:
@@ -160,11 +168,10 @@ def _facts(session: Session, trainee: str | None, roles: Sequence[str]) -> tuple
     if trainee:
         held = listed([labels.get(role, role) for role in roles])
         facts.append(Fact("This page is for", f"{trainee} ({held})"))
-    weeks, days = divmod(round(scenario.infant.gestation_days), _DAYS_A_WEEK)
-    born = f"{weeks} weeks" + (f" {days} days" if days else "")
+    infant = scenario.infant
     facts += [
         Fact("Scenario", f"{scenario.title}, version {scenario.version}"),
-        Fact("Baby", f"{born}, {format_quantity(scenario.infant.weight_g / 1000, 'kg')}"),
+        Fact("Baby", f"{gestation(infant.gestation_days)}, {weight(infant.weight_g)}"),
         Fact("Length", f"{format_duration(1000 * round(session.end_ms / 1000))}{_ending(session)}"),
         Fact(
             "Record",
@@ -293,7 +300,7 @@ def _summary(
     if card.total is None:
         whole = "Nothing that the marking guide asks applied in this session"
     elif card.interval is not None:
-        whole += f" (90 % interval for recording error: {span_words(card.interval)})"
+        whole += f" (90 % interval for recording error: {percent_span(*card.interval)})"
     lines = [f"{whole}.", *summary_lines(session, card.items)]
     if trainee and counted:
         applied = sum(score.applied for score in counted)

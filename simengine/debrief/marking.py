@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from simengine.debrief.asked import item_asked
 from simengine.debrief.page import ItemBlock, ItemGroup, Marking
-from simengine.debrief.words import SIGNS, at, clock, percent
+from simengine.debrief.words import SIGNS, at
+from simengine.quantities.wording import clock, percent
 from simengine.scenario.key import Expect, KeyItem, Respond
 from simengine.scoring.card import Compared, ItemScore, Occasion
 from simengine.session.record import Session

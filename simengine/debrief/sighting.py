@@ -35,16 +35,9 @@ from simengine.debrief.scene import (
     Target,
     Threshold,
 )
-from simengine.debrief.words import (
-    CUE,
-    SIGNS,
-    UNASKED,
-    at,
-    team_clock,
-    value_words,
-    zero_words,
-)
+from simengine.debrief.words import CUE, SIGNS, UNASKED, at, team_clock, zero_words
 from simengine.quantities import Range, format_quantity, format_range
+from simengine.quantities.wording import value_words
 from simengine.scenario.conditions import Condition, Observed, SettingIs
 from simengine.scenario.key import AskedSetting, Expect, KeyItem, Respond
 from simengine.scenario.model import MendedBySetting, Scenario

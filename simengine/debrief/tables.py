@@ -6,7 +6,8 @@ from collections.abc import Collection, Mapping
 
 import simengine
 from simengine.debrief.page import Table
-from simengine.debrief.words import at, count, percent, span_words
+from simengine.debrief.words import at
+from simengine.quantities.wording import NONE, count, percent, percent_span
 from simengine.scoring.card import Part, ScoreCard
 from simengine.session.record import Session
 
@@ -18,9 +19,7 @@ def scores(session: Session, card: ScoreCard, roles: Collection[str]) -> Table:
     """Return the total and its parts by phase, objective and role (those in ``roles``)."""
     scenario = session.scenario
     applied = [item for item in card.items if item.applied]
-    rows = [
-        ("Whole session", percent(card.total), span_words(card.interval) or "–", _items(applied))
-    ]
+    rows = [("Whole session", percent(card.total), _interval(card.interval), _items(applied))]
     rows += _parts("Phase", card.phases, scenario.vocabulary.phases)
     rows += _parts("Objective", card.objectives, scenario.objectives)
     labels = {**scenario.vocabulary.roles, **scenario.roles}
@@ -48,6 +47,10 @@ def scores(session: Session, card: ScoreCard, roles: Collection[str]) -> Table:
     )
 
 
+def _interval(ends: tuple[float, float] | None) -> str:
+    return NONE if ends is None else percent_span(*ends)
+
+
 def _items(items: Collection[object]) -> str:
     return count(len(items), "item")
 
@@ -61,7 +64,7 @@ def _parts(
         (
             f"{kind}: {labels.get(name, name)}",
             percent(parts[name].total),
-            span_words(parts[name].interval) or "–",
+            _interval(parts[name].interval),
             count(parts[name].items, "item") + (", few" if parts[name].items < FEW else ""),
         )
         for name in order

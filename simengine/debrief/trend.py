@@ -18,7 +18,8 @@ from simengine.debrief.guide import window
 from simengine.debrief.highlights import difference, share
 from simengine.debrief.page import Picture, Table, Trend
 from simengine.debrief.people import standing
-from simengine.debrief.words import SIGNS, count, percent, span_words, team_clock
+from simengine.debrief.words import SIGNS, team_clock
+from simengine.quantities.wording import count, day, percent, percent_span
 from simengine.scenario.key import Expect, Respond
 from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session
@@ -38,6 +39,11 @@ class Held:
     own_items: int
 
 
+def _total(point: Held) -> str:
+    interval = f" ({percent_span(*point.interval)})" if point.interval is not None else ""
+    return f"{percent(point.total)}{interval}"
+
+
 def held_on(session: Session) -> str:
     """Return the day of a session in words; the log's own text where it is no date."""
     wall = session.events[0].wall if session.events else ""
@@ -45,7 +51,7 @@ def held_on(session: Session) -> str:
         moment = datetime.fromisoformat(wall)
     except ValueError:
         return wall or "day not recorded"
-    return f"{moment.day} {moment:%B %Y}"
+    return day(moment)
 
 
 def held(session: Session, card: ScoreCard, trainee: str) -> Held:
@@ -75,7 +81,7 @@ def trend(sessions: Sequence[tuple[Session, ScoreCard]], trainee: str) -> Trend:
         (
             f"{number}. {point.date}",
             point.scenario,
-            percent(point.total) + (f" ({words})" if (words := span_words(point.interval)) else ""),
+            _total(point),
             percent(point.own) if point.own_items else "none confirmed",
             count(point.own_items, "item"),
         )

@@ -1,19 +1,15 @@
-"""Times, shares, verdicts and values in the words that a person reads.
+"""Verdicts, instants of a session and protocols in the words that a person reads.
 
-Rules of this file:
-
-- Times are told on the team's clock, ``m:ss``, cut down to whole seconds as a clock shows them;
-  before time zero with a minus sign. Until the clock has started they count from the start.
-- Every number has its unit.
+Rules of this file: times are told on the team's clock; until it has started they count from the
+start.
 """
 
 from __future__ import annotations
 
 from simengine.debrief.page import Sign
-from simengine.quantities import format_quantity
+from simengine.quantities.wording import clock
 from simengine.scenario.model import Scenario
 from simengine.scenario.protocol import Protocol
-from simengine.scenario.wanted import Value
 from simengine.scoring.card import Verdict
 from simengine.session.record import Session
 
@@ -44,31 +40,9 @@ def team_clock(session: Session, at_ms: int) -> int:
     return at_ms - (session.record.clock_ms or 0)
 
 
-def clock(ms: int) -> str:
-    """Tell ms on the team's clock: ``1:18``, ``−0:20``."""
-    seconds = abs(ms) // 1000
-    sign = "−" if ms < 0 and seconds else ""
-    return f"{sign}{seconds // 60}:{seconds % 60:02d}"
-
-
 def at(session: Session, at_ms: int) -> str:
     """Tell an instant of scenario time on the team's clock."""
     return clock(team_clock(session, at_ms))
-
-
-def percent(share: float | None) -> str:
-    """Tell a share as a percentage in whole figures; ``–`` where there is none."""
-    return "–" if share is None else f"{100 * share:.0f} %"
-
-
-def span_words(interval: tuple[float, float] | None) -> str:
-    """Tell the 90 % interval of a total."""
-    return "" if interval is None else f"{percent(interval[0])} to {percent(interval[1])}"
-
-
-def value_words(value: Value, unit: str | None, decimals: int | None = None) -> str:
-    """Tell a setting or observation with its unit."""
-    return value if isinstance(value, str) else format_quantity(value, unit or "", decimals)
 
 
 def zero_words(scenario: Scenario) -> str | None:
@@ -88,20 +62,3 @@ def protocol_lines(protocol: Protocol) -> tuple[str, ...]:
     if protocol.superseded_by:
         lines.append(f"Superseded by: {protocol.superseded_by.rstrip('.')}.")
     return tuple(lines)
-
-
-def count(number: int, one: str, many: str | None = None) -> str:
-    """Tell how many there are: ``1 step``, ``3 steps``."""
-    return f"{number} {one if number == 1 else many or one + 's'}"
-
-
-def times(number: int) -> str:
-    """Tell how often: ``once``, ``twice``, ``3 times``."""
-    return {1: "once", 2: "twice"}.get(number, f"{number} times")
-
-
-def listed(parts: list[str]) -> str:
-    """Join words into a list in a sentence."""
-    if len(parts) < 2:
-        return "".join(parts)
-    return f"{', '.join(parts[:-1])} and {parts[-1]}"

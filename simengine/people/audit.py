@@ -19,6 +19,7 @@ from typing import Literal
 
 from simengine.people.decisions import Decision, Outcomes, Signature, same_person
 from simengine.people.pilots import PilotSeen
+from simengine.quantities.wording import figure, percent
 from simengine.scenario.model import Scenario
 
 State = Literal["there", "partly", "missing"]
@@ -146,11 +147,11 @@ def _standard(scenario: Scenario | None) -> Link:
     if standard.demonstration:
         words = "The scenario's standard was invented for demonstration: nobody has set it."
         return Link(title, "missing", (words,))
-    words = f"Pass mark {100 * scoring.pass_mark:.0f} %, set by {standard.method}."
+    words = f"Pass mark {percent(scoring.pass_mark)}, set by {standard.method}."
     panel = f"Panel: {standard.panel}. Date: {standard.date}."
     if standard.error is None:
         return Link(title, "partly", (words, panel, "Its standard error is not stated."))
-    error = f"Standard error {100 * standard.error:.1f} percentage points."
+    error = f"Standard error {figure(100 * standard.error, 1)} percentage points."
     return Link(title, "there", (words, panel, error))
 
 
@@ -184,7 +185,7 @@ def _signatures(code: str, decision: Decision) -> Link:
     if score is None:
         words.append("The total of that day was not kept with the signature.")
     else:
-        total = "no total" if score.total is None else f"{100 * score.total:.0f} %"
+        total = percent(score.total, none="no total")
         words.append(
             f"On that day the program worked out {total} and proposed “{score.proposed}” "
             f"(simengine {score.program})."

@@ -12,6 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simengine.people.decisions import Decision, SignedScore
+from simengine.quantities.wording import percent
+
+_NO_TOTAL = "no total"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +38,12 @@ def beside(decision: Decision, today: SignedScore) -> Beside:
     if signed is None:
         words = f"{then}; the total of that day was not kept with the signature."
     else:
-        words = f"{then} at {_percent(signed.total)} under scenario digest {signed.scenario[:12]}."
+        total = percent(signed.total, none=_NO_TOTAL)
+        words = f"{then} at {total} under scenario digest {signed.scenario[:12]}."
     proposed = (
         f"which proposes “{today.proposed}”" if today.proposed else "with no outcome proposed"
     )
-    words += f" Today's score: {_percent(today.total)}, {proposed}."
+    words += f" Today's score: {percent(today.total, none=_NO_TOTAL)}, {proposed}."
     words += f" What differs: {', '.join(differs)}." if differs else " Nothing differs."
     return Beside(signed, signature.outcome, signature.wall, today, differs, words)
 
@@ -59,7 +63,3 @@ def _differs(signed: SignedScore | None, today: SignedScore, corrected: bool) ->
     if signed.proposed != today.proposed:
         out.append("the outcome proposed")
     return tuple(out)
-
-
-def _percent(share: float | None) -> str:
-    return "no total" if share is None else f"{100 * share:.0f} %"

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from simengine.people.decisions import Decision, Outcomes, is_achieved
+from simengine.quantities.wording import count
 
 LEAST_SCENARIOS = 3
 
@@ -105,7 +106,7 @@ def statement(
 def _words(counted: list[Counted], scenarios: int, achieved: int, least: int, made: bool) -> str:
     if not counted:
         return "No signed outcome of a summative session counts here, so nothing is said."
-    seen = f"{scenarios} {'scenario' if scenarios == 1 else 'different scenarios'}"
+    seen = count(scenarios, "scenario", "different scenarios")
     if not made:
         return (
             f"Too few to tell: signed outcomes in {seen}, and at least {least} are needed. "

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from simengine.debrief.page import Fact, Listing, Picture, Table, map_text
 from simengine.debrief.printable import clean
-from simengine.debrief.words import count, listed, percent, protocol_lines
+from simengine.debrief.words import protocol_lines
 from simengine.pilot.findings import (
     BY_OMISSION,
     FEW,
@@ -27,6 +27,7 @@ from simengine.pilot.findings import (
 from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread
 from simengine.quantities import format_duration
+from simengine.quantities.wording import count, figure, listed, percent, percent_span
 from simengine.scenario.model import Scenario
 
 _MOST_SHORT = 3
@@ -165,8 +166,8 @@ def _subtitle(found: Findings) -> str:
 def _summary(scenario: Scenario, found: Findings) -> tuple[str, ...]:
     slow, steady = found.levels[0], found.levels[-1]
     lines = [
-        f"A steady team scored above a slow one in {_share(found.area)} of all pairs (area under "
-        f"the curve {_area(found.area)}; at least {TELLS_APART} is asked).",
+        f"A steady team scored above a slow one in {percent(found.area, 1)} of all pairs (area "
+        f"under the curve {_area(found.area)}; at least {TELLS_APART} is asked).",
         f"Median total: {listed([f'{one.label.lower()} {_middle(one)}' for one in found.levels])}.",
     ]
     mark = scenario.scoring.pass_mark
@@ -192,7 +193,7 @@ def _summary(scenario: Scenario, found: Findings) -> tuple[str, ...]:
 def _part(share: Share | None) -> str:
     if share is None:
         return "–"
-    interval = f"(95 % interval {percent(share.low)} to {percent(share.high)})"
+    interval = f"(95 % interval {percent_span(share.low, share.high)})"
     return f"{percent(share.many / share.of)} {interval}"
 
 
@@ -214,19 +215,15 @@ def _middle(level: LevelFound) -> str:
     return percent(level.total.median) if level.total else "none"
 
 
-def _share(area: float | None) -> str:
-    return "–" if area is None else f"{100 * area:.1f} %"
-
-
 def _area(area: float | None) -> str:
-    return "not known" if area is None else f"{area:.3f}"
+    return "not known" if area is None else figure(area, 3)
 
 
 def _range(found: Spread | None, factor: float, unit: str, decimals: int = 0) -> str:
     if found is None:
         return "–"
     middle, lower, upper = (
-        f"{factor * value:.{decimals}f}" for value in (found.median, found.lower, found.upper)
+        figure(factor * value, decimals) for value in (found.median, found.lower, found.upper)
     )
     return f"{middle} {unit} ({lower} to {upper})"
 
@@ -242,9 +239,7 @@ def _levels(scenario: Scenario, found: Findings) -> Table:
             level.label,
             str(level.teams),
             _range(level.total, 100, "%"),
-            f"{percent(level.total.least)} to {percent(level.total.largest)}"
-            if level.total
-            else "–",
+            percent_span(level.total.least, level.total.largest) if level.total else "–",
             _range(level.length, 1 / 60_000, "min", 1),
         ]
         if mark is not None:
@@ -280,7 +275,7 @@ def _times_picture(found: Findings) -> Picture | None:
     if not rows:
         return None
     said = [
-        f"{row.title}, asked within {row.ideal_ms / 1000:g} s: "
+        f"{row.title}, asked within {format_duration(row.ideal_ms)}: "
         + listed(
             [
                 f"{level.label.lower()} {_range(delay, 0.001, 's')}"
@@ -310,7 +305,7 @@ def _key_times(found: Findings) -> Table | None:
             f"{_range(delay, 0.001, 's')}, done by {percent(done)}" if delay else "not done"
             for delay, done in zip(row.delays, row.done, strict=True)
         ]
-        asked = f"{row.ideal_ms / 1000:g} s, at the latest {row.latest_ms / 1000:g} s"
+        asked = f"{format_duration(row.ideal_ms)}, at the latest {format_duration(row.latest_ms)}"
         rows.append((row.title, asked, *cells))
     return Table(
         "Time to key actions",
@@ -327,7 +322,7 @@ def _items(found: Findings) -> Table:
             str(item.applied),
             *(percent(credit) for credit in item.credits),
             percent(item.difficulty),
-            "not known" if item.discrimination is None else f"{item.discrimination:.2f}",
+            "not known" if item.discrimination is None else figure(item.discrimination, 2),
         )
         for item in found.items
     )

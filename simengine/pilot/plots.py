@@ -26,6 +26,7 @@ from simengine.debrief.printable import clean
 from simengine.debrief.typeface import fitted, width
 from simengine.pilot.findings import Findings, ItemFound, KeyTime, LevelFound
 from simengine.pilot.statistics import Spread
+from simengine.quantities.wording import percent
 
 SHAPES: tuple[Shape, ...] = ("triangle down", "diamond", "square", "triangle up", "disc")
 
@@ -50,7 +51,7 @@ def draw_totals(found: Findings, pass_mark: float | None) -> Figure:
     figure, axes = sheet(top + head)
     x = _scale(axes, top, (0.0, 25.0, 50.0, 75.0, 100.0), "Total", "%")
     if pass_mark is not None:
-        _asked_line(axes, x(100 * pass_mark), top, f"pass mark {100 * pass_mark:.0f} %")
+        _asked_line(axes, x(100 * pass_mark), top, f"pass mark {percent(pass_mark)}")
     y = top - _LEVEL_ROW / 2
     for place, level in enumerate(found.levels):
         shares = [100 * total for total in level.totals]
@@ -62,7 +63,7 @@ def draw_totals(found: Findings, pass_mark: float | None) -> Figure:
         if team.total is not None:
             mark(axes, "cross", x(100 * team.total), y)
             side = x(100 * team.total) + 9
-            words = f"{100 * team.total:.0f} %"
+            words = percent(team.total)
             at_end = side + width(words, _SIZE) > WIDTH - 2
             write(
                 axes,

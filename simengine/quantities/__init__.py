@@ -1,11 +1,8 @@
-"""Quantities with units, and ranges of them: the one place where units are read and converted."""
+"""Quantities with units, and ranges of them: the one place where they are read, converted, told."""
 
 from simengine.quantities.parsing import (
     Quantity,
     QuantityError,
-    format_duration,
-    format_quantity,
-    format_range,
     parse_difference,
     parse_duration,
     parse_in,
@@ -13,6 +10,7 @@ from simengine.quantities.parsing import (
     parse_range,
 )
 from simengine.quantities.ranges import Range
+from simengine.quantities.wording import format_duration, format_quantity, format_range
 
 __all__ = [
     "Quantity",

@@ -1,4 +1,4 @@
-"""Reading quantities, durations and ranges as an educator writes them, and telling them.
+"""Reading quantities, durations and ranges as an educator writes them.
 
 Rules of this file:
 
@@ -17,7 +17,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from math import floor, inf, log10
 
 from simengine.quantities.ranges import Range
 from simengine.quantities.units import (
@@ -30,6 +29,7 @@ from simengine.quantities.units import (
     same_dimension,
     units_like,
 )
+from simengine.quantities.wording import format_quantity
 
 _NUMBER = r"[+-]?\d+(?:\.\d+)?"
 _UNIT = r"(?:/\s*)?[^\W\d_][^\s/]*(?:\s*/\s*[^\W\d_][^\s/]*)*|%|°[CF]|/\s*[^\W\d_]\S*"
@@ -133,47 +133,6 @@ def parse_range(text: str, unit: str, tolerance: float = 0.0) -> Range:
         if error.code != "no-unit":
             raise
         raise QuantityError(error.expected, error.code, f"write '{tidy} {unit}'") from None
-
-
-def format_quantity(value: float, unit: str, decimals: int | None = None) -> str:
-    """Tell a quantity to people: ``30 cmH2O``, ``0.35 mL``, ``70 /min``.
-
-    Without ``decimals``: four figures, whole numbers in full, no noughts at the end.
-    """
-    if decimals is None:
-        size = floor(log10(abs(value))) if value else 0
-        said = f"{value:.{max(0, 3 - size)}f}"
-        if "." in said:
-            said = said.rstrip("0").rstrip(".")
-    else:
-        said = f"{value:.{decimals}f}"
-    if said.startswith("-"):
-        said = "−" + said[1:] if said.strip("-0.") else said[1:]
-    return f"{said} {unit}".rstrip()
-
-
-def format_duration(ms: float) -> str:
-    """Tell a time to people: ``20 s``, ``90 s``, ``10 min``, ``2 min 30 s``."""
-    sign = "−" if ms < 0 else ""
-    seconds = Decimal(repr(abs(ms))) / 1000
-    if seconds < 120 or seconds % 1:
-        return f"{sign}{format_quantity(float(seconds), 's')}"
-    minutes, rest = divmod(int(seconds), 60)
-    return f"{sign}{minutes} min" + (f" {rest} s" if rest else "")
-
-
-def format_range(wanted: Range, unit: str) -> str:
-    """Tell a range to people in ``unit``: ``at least 25 cmH2O``, ``21 to 30 %``."""
-    low, high = wanted.low, wanted.high
-    if low == -inf and high == inf:
-        return "any value"
-    if high == inf:
-        return f"{'above' if wanted.low_open else 'at least'} {format_quantity(low, unit)}"
-    if low == -inf:
-        return f"{'below' if wanted.high_open else 'at most'} {format_quantity(high, unit)}"
-    if low == high:
-        return format_quantity(low, unit)
-    return f"{format_quantity(low, '')} to {format_quantity(high, unit)}"
 
 
 def _tidy(text: str) -> str:

@@ -18,7 +18,8 @@ from base64 import b64encode
 from dataclasses import dataclass
 from html import escape
 
-from simengine.quantities import format_duration, format_quantity
+from simengine.quantities import format_duration
+from simengine.quantities.wording import gestation, weight
 from simengine.resources import fonts_dir
 from simengine.scenario.layered import Arrow, Layout, Point, layered
 from simengine.scenario.letter_widths import Style, wrapped
@@ -118,10 +119,10 @@ def svg(scenario: Scenario) -> str:
 def _typeface() -> str:
     """The shipped typeface inside the picture, so that it looks the same everywhere."""
     faces = []
-    for style, weight in (("Regular", 400), ("Bold", 600)):
+    for style, boldness in (("Regular", 400), ("Bold", 600)):
         data = b64encode((fonts_dir() / f"SimengineSans-{style}.woff2").read_bytes()).decode()
         faces.append(
-            f"@font-face{{font-family:'Simengine Sans';font-weight:{weight};"
+            f"@font-face{{font-family:'Simengine Sans';font-weight:{boldness};"
             f"src:url(data:font/woff2;base64,{data}) format('woff2')}}"
         )
     return "".join(faces)
@@ -363,12 +364,11 @@ def _heading(scenario: Scenario, width: float) -> tuple[list[str], float]:
         y += 22
         parts.append(_text(_Line(line, MARGIN, y, 22, "bold")))
         y += 6
-    weeks, days = divmod(round(scenario.infant.gestation_days), 7)
-    age = f"{weeks} wk" + (f" {days} d" if days else "")
+    infant = scenario.infant
     clock = scenario.start.clock
     said = (
-        f"Version {scenario.version}. Baby of {age}, "
-        f"{format_quantity(scenario.infant.weight_g / 1000, 'kg')}."
+        f"Version {scenario.version}. Baby of {gestation(infant.gestation_days)}, "
+        f"{weight(infant.weight_g)}."
         + (f" The clock starts at “{clock.replace('_', ' ')}”." if clock is not None else "")
     )
     for line in wrapped(said, inner, 13):

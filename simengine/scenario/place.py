@@ -24,6 +24,7 @@ from simengine.quantities import (
     parse_quantity,
     parse_range,
 )
+from simengine.quantities.wording import listed
 from simengine.scenario.positions import Mapping, Node, Scalar, Sequence, is_nothing
 
 _SINGULAR = {
@@ -305,5 +306,4 @@ def text_of(place: Place | None) -> str:
 
 
 def _one_of(allowed: Collection[str]) -> str:
-    words = list(allowed)
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
+    return listed(list(allowed), "or")

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from math import inf
 
 from simengine.quantities import Range, format_duration, format_quantity, format_range
+from simengine.quantities.wording import listed
 from simengine.scenario.conditions import (
     All,
     AnyOf,
@@ -218,10 +219,10 @@ def _part_words(part: Condition, vocabulary: Vocabulary) -> str:
 
 
 def _or(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
+    return listed(words, "or")
 
 
 def _and(words: Sequence[str]) -> str:
     if any(" and " in word or ", " in word for word in words):
         return " and ".join(words)
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    return listed(words)

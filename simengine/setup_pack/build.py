@@ -13,9 +13,9 @@ from collections.abc import Mapping
 
 from simengine.debrief.page import Fact, Listing, Table, map_text
 from simengine.debrief.printable import clean
-from simengine.debrief.words import protocol_lines, value_words
-from simengine.quantities import Range, format_duration, format_quantity, format_range
-from simengine.quantities.units import convert
+from simengine.debrief.words import protocol_lines
+from simengine.quantities import Range, format_duration, format_range
+from simengine.quantities.wording import gestation, value_words, weight
 from simengine.scenario.model import Fault, MendedBySetting, Scenario
 from simengine.scenario.wanted import Steps, Value, Wanted
 from simengine.scenario.words import transition_words, wanted_words
@@ -90,10 +90,7 @@ def _facts(scenario: Scenario) -> tuple[Fact, ...]:
 
 
 def _baby(scenario: Scenario) -> str:
-    weeks, days = divmod(round(scenario.infant.gestation_days), 7)
-    age = f"{weeks} weeks" + (f" and {days} days" if days else "")
-    weight = convert(scenario.infant.weight_g, "g", "kg")
-    return f"{age}, {format_quantity(weight, 'kg')}"
+    return f"{gestation(scenario.infant.gestation_days)}, {weight(scenario.infant.weight_g)}"
 
 
 def _cues(scenario: Scenario) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from simengine.quantities import format_quantity
+from simengine.quantities.wording import percent
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Value
 from simengine.session.play import Timed, play
@@ -42,14 +43,14 @@ def lasting(
         rates = _rates(scenario, settings, use)
         for name, contents in scenario.start.supplies.items():
             supply = scenario.vocabulary.supplies[name]
+            full = format_quantity(supply.capacity, supply.unit)
             drawn = rates.get(name, 0.0) * _A_MINUTE_MS
             if use is not None and drawn <= _rates(scenario, settings, None)[name] * _A_MINUTE_MS:
                 continue
-            share = 100 * contents / supply.capacity
             rows.append(
                 Lasting(
                     supply.label,
-                    f"{share:.0f} % of {format_quantity(supply.capacity, supply.unit)}",
+                    f"{percent(contents / supply.capacity)} of {full}",
                     _use(scenario, settings, use),
                     format_quantity(drawn, f"{supply.unit}/min", 2),
                     _minutes(contents, drawn),

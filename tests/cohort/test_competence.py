@@ -34,7 +34,7 @@ def test_five_attempts_in_three_scenarios_are_told_with_an_interval() -> None:
     assert not said.last.met
     assert said.words() == (
         "5 of 6 attempts met the standard, in 3 scenarios. The chance that the next one does is "
-        "about 79 %, and with 90 % certainty from 51 % to 97 %."
+        "about 79 %, and with 90 % certainty from 51 to 97 %."
     )
 
 

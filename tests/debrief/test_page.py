@@ -14,7 +14,7 @@ from simengine.debrief.page import DebriefPage, texts
 from simengine.debrief.people import everybody, standing
 from simengine.debrief.review import busy_stretches, likely_unseen
 from simengine.debrief.sighting import scene_of
-from simengine.debrief.words import clock
+from simengine.quantities.wording import clock
 from simengine.scenario.key import Standard
 from simengine.scoring import score
 from simengine.session.events import Event, Kind

@@ -27,8 +27,8 @@ from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.unit_contexts import AgreementPage, AgreementRow, PairRow, SightingRow
 from simengine.console.cohort.words import wall_day
 from simengine.console.front import RefusalError, front_of, page
-from simengine.debrief.words import clock, count
 from simengine.problems import InputError
+from simengine.quantities.wording import clock, count, percent_span
 from simengine.session import Event, fold
 from simengine.session.from_file import scenario_for
 from simengine.store import StoreError
@@ -111,7 +111,7 @@ def rows_of(found: ObserverAgreement) -> tuple[AgreementRow, ...]:
         share = found.same_verdict
         value = f"{share.count} of {share.of}"
         if not share.few:
-            value += f" ({100 * share.low:.0f} to {100 * share.high:.0f} %)"
+            value += f" ({percent_span(share.low, share.high)})"
         rows.append(
             AgreementRow("Same verdict for a step", value, "steps marked from both records")
         )

@@ -28,9 +28,9 @@ from simengine.console.cohort.person import due_lines, of_roster
 from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.record_contexts import AuditChain, AuditLink, AuditPage
 from simengine.console.front import RefusalError, front_of, page
-from simengine.debrief.words import count
 from simengine.people.audit import DOES_NOT_PROVE, Chain, Link, State
 from simengine.problems import InputError
+from simengine.quantities.wording import count
 from simengine.scenario.model import Scenario
 from simengine.session.from_file import scenario_for
 from simengine.store import Store

@@ -23,11 +23,11 @@ from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.cohort.words import unit_on
 from simengine.console.front import front_of, page
-from simengine.debrief.words import count
 from simengine.people.currency import Currency, to_do
 from simengine.people.drills import Drill, Drills, fewest_drills
 from simengine.people.played_roles import played_roles
 from simengine.people.roster import Roster
+from simengine.quantities.wording import count
 from simengine.scenario.model import Scenario
 from simengine.store.lists import currency_of
 

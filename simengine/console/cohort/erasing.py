@@ -18,7 +18,7 @@ from simengine.console.clock import wall
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address
 from simengine.console.cohort.record_contexts import ErasePage
 from simengine.console.front import RefusalError, form_of, front_of, message, page
-from simengine.debrief.words import count
+from simengine.quantities.wording import count
 from simengine.store.erase import Erased, erase
 from simengine.store.lists import is_known, sessions_taken
 

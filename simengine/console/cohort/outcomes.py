@@ -26,8 +26,8 @@ from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
 from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.front import RefusalError, form_of, front_of, page, see
-from simengine.debrief.words import percent
 from simengine.people.decisions import OUTCOMES, Decision, Outcomes
+from simengine.quantities.wording import percent
 from simengine.session.live import RefusedError
 from simengine.store import StoreError, lists
 from simengine.store import outcomes as kept

@@ -33,8 +33,8 @@ from simengine.console.cohort.record_contexts import (
 from simengine.console.front import RefusalError, front_of, page
 from simengine.console.pictures import PictureError
 from simengine.debrief.trend import Held
-from simengine.debrief.words import percent
 from simengine.people.roster import Roster, Trainee
+from simengine.quantities.wording import percent
 from simengine.store import Store, people
 from simengine.store.lists import assessed, currency_of, readings_by_day, sessions_of
 

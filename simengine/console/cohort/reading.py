@@ -19,6 +19,7 @@ from simengine.console.cohort.doors import role_of
 from simengine.console.cohort.words import wall_day, wall_words
 from simengine.console.front import front_of
 from simengine.console.security import Visitor
+from simengine.quantities.wording import times
 from simengine.store import access
 from simengine.store.lists import DaysReading
 
@@ -39,8 +40,7 @@ def read_row(read: access.Access) -> AccessRow:
 def days_row(read: DaysReading, reader: str) -> ReadRow:
     """Return a day's readings as a row; ``reader``: the code of the trainee who looks, or empty."""
     who = "yourself" if reader and read.who == reader else _who(read.who, read.role)
-    times = "once" if read.times == 1 else f"{read.times} times"
-    return ReadRow(wall_day(read.day), who, read.page, times)
+    return ReadRow(wall_day(read.day), who, read.page, times(read.times))
 
 
 def _who(who: str, role: str) -> str:

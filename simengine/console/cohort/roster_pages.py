@@ -25,6 +25,7 @@ from simengine.people.days import ORDERS, Order
 from simengine.people.read_roster import RosterRead, read_roster
 from simengine.people.roster import Roster
 from simengine.problems import InputError, Problem
+from simengine.quantities.wording import count
 from simengine.store import people
 
 PATH = "/cohort/roster"
@@ -101,11 +102,13 @@ def changes_of(found: RosterRead, known: Roster) -> tuple[str, ...]:
     told = []
     if new:
         told.append(
-            f"{_people(new)} would be added" + (f"; {made} get a new code" if made else "") + "."
+            f"{count(new, 'person', 'people')} would be added"
+            + (f"; {made} get a new code" if made else "")
+            + "."
         )
     if found.changed:
         listed = ", ".join(found.changed[:12]) + (" …" if len(found.changed) > 12 else "")
-        told.append(f"{_people(len(found.changed))} would be changed: {listed}.")
+        told.append(f"{count(len(found.changed), 'person', 'people')} would be changed: {listed}.")
     before = {one.id: one for one in known.requirements}
     for need in found.roster.requirements:
         if need.id not in before:
@@ -119,7 +122,7 @@ def changes_of(found: RosterRead, known: Roster) -> tuple[str, ...]:
     ):
         more = len(set(now) - set(then))
         if more:
-            told.append(f"{more} {what}{'' if more == 1 else 's'} would be added or changed.")
+            told.append(f"{count(more, what)} would be added or changed.")
     return tuple(told)
 
 
@@ -193,7 +196,3 @@ def _told(problem: Problem) -> Told:
 
 def _order(said: str) -> Order | None:
     return next((one for one in ORDERS if one == said), None)
-
-
-def _people(many: int) -> str:
-    return f"{many} {'person' if many == 1 else 'people'}"

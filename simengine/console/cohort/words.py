@@ -9,6 +9,7 @@ from simengine.cohort.records import Purpose
 from simengine.console.cohort.contexts import Sign
 from simengine.people.currency import STATUSES, Currency, Status
 from simengine.people.roster import Certificate, Posting, Requirement, Trainee
+from simengine.quantities.wording import count, day
 
 SIGNS: dict[Status, Sign] = {
     "overdue": Sign("overdue", "▼", "overdue"),
@@ -36,9 +37,9 @@ PURPOSES: dict[Purpose, str] = {
 _SURE = 0.8
 
 
-def day_words(day: date | None) -> str:
+def day_words(one: date | None) -> str:
     """Tell a day: ``3 March 2026``; empty for none."""
-    return "" if day is None else f"{day.day} {day:%B %Y}"
+    return "" if one is None else day(one)
 
 
 def wall_words(wall: str) -> str:
@@ -89,8 +90,8 @@ def due_words(one: Currency, today: date) -> str:
     if one.status == "never":
         return f"first by {day}" if left >= 0 else f"was due first by {day}"
     if left < 0:
-        return f"{day} ({_days(-left)} ago)"
-    return f"{day} (in {_days(left)})" if one.status == "due" else day
+        return f"{day} ({count(-left, 'day')} ago)"
+    return f"{day} (in {count(left, 'day')})" if one.status == "due" else day
 
 
 def note_words(one: Currency) -> str:
@@ -100,7 +101,7 @@ def note_words(one: Currency) -> str:
     if isinstance(proof, Certificate):
         told.append(f"certificate of {proof.issuer}")
     if one.paused_days:
-        told.append(f"{_days(one.paused_days)} of leave added")
+        told.append(f"{count(one.paused_days, 'day')} of leave added")
     return ", ".join(told)
 
 
@@ -140,7 +141,3 @@ def attempts_words(competence: Competence | None) -> str:
     n = len(competence.attempts)
     last = MET if competence.last.met else NOT_MET
     return f"{competence.met} of {n} met; {last.words}"
-
-
-def _days(number: int) -> str:
-    return f"{number} day" if number == 1 else f"{number} days"

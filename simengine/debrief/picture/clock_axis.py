@@ -9,7 +9,7 @@ from simengine.debrief.lanes import Box, overlap
 from simengine.debrief.picture.ink import LEFT, RIGHT, SIZE, WIDTH, Frame, Span, line, write
 from simengine.debrief.scene import Scene
 from simengine.debrief.typeface import fitted, width
-from simengine.debrief.words import clock
+from simengine.quantities.wording import clock
 
 
 def draw_axis(axes: Axes, frame: Frame, span: Span, scene: Scene, *, ceiling: float) -> Axes:

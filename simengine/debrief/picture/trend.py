@@ -15,6 +15,7 @@ from simengine.debrief.picture.ink import LEFT, RIGHT, WIDTH, line, mark, sheet,
 from simengine.debrief.printable import clean
 from simengine.debrief.trend import Held
 from simengine.debrief.typeface import fitted, width
+from simengine.quantities.wording import percent
 
 HEIGHT = 150.0
 _FOOT, _HEAD = 32.0, 20.0
@@ -35,7 +36,7 @@ def draw_points(axes: Axes, points: Sequence[Held]) -> Axes:
 
     for share in (0.0, 0.5, 1.0):
         line(axes, [(LEFT, y(share)), (WIDTH - RIGHT, y(share))], look.LINE, 0.8)
-        write(axes, f"{100 * share:.0f} %", LEFT - 5, y(share) - 2.8, align="right")
+        write(axes, percent(share), LEFT - 5, y(share) - 2.8, align="right")
     top = HEIGHT - 10
     mark(axes, "square", LEFT + 6, top)
     box = write(axes, "team, with its 90 % interval", LEFT + 14, top - 2.8)
