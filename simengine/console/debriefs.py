@@ -23,6 +23,7 @@ from pathlib import Path
 from simengine.console.own_process import EndedBadlyError, ran
 from simengine.console.running import Running
 from simengine.console.shelf import Shelf
+from simengine.private_files import private_folder
 from simengine.session.events import Event
 from simengine.session.log_file import write_log
 
@@ -91,7 +92,7 @@ class Debriefs:
         if task is None or (task.done() and (task.cancelled() or task.exception() is not None)):
             file = self._shelf.file(scenario)
             log = folder / f"{session}.session.jsonl"
-            folder.mkdir(parents=True, exist_ok=True)
+            private_folder(folder)
             write_log(log, events)
             command = [str(log), "--scenario", str(file), "--any-version"]
             command += ["--output", str(folder)]

@@ -19,6 +19,7 @@ from simengine.cohort_report.build import cohort_page
 from simengine.cohort_report.render import render_html, render_pdf
 from simengine.console.reports import MADE, PDF, WEB_PAGE
 from simengine.debrief.picture.compose import svg
+from simengine.private_files import private_folder, write_private
 from simengine.store import Store
 from simengine.store.material import material_of
 
@@ -44,11 +45,11 @@ def make(asked: dict[str, Any]) -> None:
     page, figures = cohort_page(material)
     pictures = {name: svg(figure) for name, figure in figures.items()}
     folder = Path(asked["folder"])
-    folder.mkdir(parents=True, exist_ok=True)
+    private_folder(folder)
     for name, picture in pictures.items():
-        (folder / f"{name}.svg").write_bytes(picture)
-    (folder / WEB_PAGE).write_text(render_html(page, pictures), encoding="utf-8", newline="\n")
-    (folder / PDF).write_bytes(render_pdf(page, pictures))
+        write_private(folder / f"{name}.svg", picture)
+    write_private(folder / WEB_PAGE, render_html(page, pictures))
+    write_private(folder / PDF, render_pdf(page, pictures))
     made = {
         "when": asked["when"],
         "published": asked["published"],
@@ -67,4 +68,4 @@ def make(asked: dict[str, Any]) -> None:
         ],
         "pictures": sorted(pictures),
     }
-    (folder / MADE).write_bytes(orjson.dumps(made))
+    write_private(folder / MADE, orjson.dumps(made))

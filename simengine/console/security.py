@@ -4,7 +4,8 @@ Rules of this file:
 
 - The links that open the console and the coordinator's pages work once each. The cookie makes
   that browser the facilitator's or the coordinator's until it ends; the key that signs cookies
-  stays in the data folder, so that a server started again knows who they are.
+  stays in the data folder, so that a server started again knows who they are. A key that is not
+  whole is never used.
 - A trainee gets a code that works once and for a few minutes. It opens that trainee's own pages
   in that browser, for a while, and nothing else.
 - A visitor has a random id, new whenever their rights grow. A form token is that id, signed for
@@ -15,6 +16,8 @@ Rules of this file:
 from __future__ import annotations
 
 import hmac
+import logging
+import re
 import secrets
 from collections import deque
 from dataclasses import dataclass, replace
@@ -23,12 +26,17 @@ from typing import Any
 
 from itsdangerous import BadSignature, URLSafeTimedSerializer
 
+from simengine.private_files import make_private, private_folder, write_private
+
 COOKIE = "simengine"
 COOKIE_AGE_S = 24 * 60 * 60
 
 # No 0/O, 1/I/L: a code is read aloud and typed.
 _LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 
+_SECRET_BYTES = 32
+_WHOLE_SECRET = re.compile(rb"[0-9a-f]{%d}" % (2 * _SECRET_BYTES))
+_LOG = logging.getLogger("simengine.console")
 
 TRAINEE_CODE_MS = 15 * 60 * 1000
 TRAINEE_STAY_MS = 2 * 60 * 60 * 1000
@@ -232,8 +240,17 @@ class Guesses:
 
 
 def _secret(file: Path) -> str:
-    if not file.exists():
-        file.parent.mkdir(parents=True, exist_ok=True)
-        file.touch(mode=0o600)
-        file.write_text(secrets.token_hex(32), encoding="ascii")
-    return file.read_text(encoding="ascii")
+    private_folder(file.parent)
+    make_private(file)
+    kept = file.read_bytes().strip() if file.exists() else None
+    if kept is not None and _WHOLE_SECRET.fullmatch(kept):
+        return kept.decode("ascii")
+    if kept is not None:
+        _LOG.warning(
+            "%s was no whole key, with which anybody could have made cookies: a new one is in its "
+            "place, and every browser has to be let in anew",
+            file,
+        )
+    secret = secrets.token_hex(_SECRET_BYTES)
+    write_private(file, secret)
+    return secret

@@ -14,6 +14,7 @@ import logging
 import os
 import socket
 from collections.abc import Callable, Sequence
+from io import TextIOWrapper
 from pathlib import Path
 
 import uvicorn
@@ -23,6 +24,7 @@ from simengine.console.clock import Clock
 from simengine.console.hub import Hub
 from simengine.console.security import OneTimeLink
 from simengine.console.shelf import Shelf
+from simengine.private_files import make_private, opened_private, private_folder
 from simengine.store import Store
 
 HOST = "127.0.0.1"
@@ -45,8 +47,8 @@ def serve(
     of the coordinator's pages once the port is taken. Raises ``OSError`` if the port can't be had
     and ``StoreError`` if the store can't.
     """
-    data.mkdir(parents=True, exist_ok=True)
-    data.chmod(0o700)
+    private_folder(data)
+    make_private(data)
     _log_into(data / "console.log")
     store = Store.open(where, alone=True)
     try:
@@ -112,8 +114,15 @@ def _taken(port: int) -> socket.socket:
     return listening
 
 
+class _PrivateFileHandler(logging.FileHandler):
+    def _open(self) -> TextIOWrapper:
+        # the handler closes it
+        return open(self.baseFilename, "a", encoding="utf-8", opener=opened_private)
+
+
 def _log_into(file: Path) -> None:
-    handler = logging.FileHandler(file, delay=True, encoding="utf-8")
+    handler = _PrivateFileHandler(file, delay=True, encoding="utf-8")
+    make_private(file)
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
     handler.setLevel(logging.WARNING)
     logging.getLogger().addHandler(handler)

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 from simengine.debrief.artist import Artist
 from simengine.debrief.scorer import Scorer
+from simengine.private_files import private_folder, write_private
 from simengine.problems import InputError, Problem
 from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session
@@ -108,9 +109,9 @@ def write_pair(folder: Path, stem: str, pdf: bytes, html: str) -> DebriefFiles:
     """Write both forms of a report. Raises ``InputError`` where the folder can't be written to."""
     files = DebriefFiles(folder / f"{stem}.pdf", folder / f"{stem}.html")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        files.pdf.write_bytes(pdf)
-        files.html.write_text(html, encoding="utf-8", newline="\n")
+        private_folder(folder)
+        write_private(files.pdf, pdf)
+        write_private(files.html, html)
     except OSError as error:
         reason = error.strerror or str(error)
         raise InputError(

@@ -1,4 +1,4 @@
-"""Write files beside their place and put them there when all are whole.
+"""Write private files beside their place and put them there when all are whole.
 
 Rules of this file:
 
@@ -12,6 +12,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from simengine.private_files import new_beside, private_folder, take_place
 from simengine.problems import InputError, Problem
 
 
@@ -23,24 +24,25 @@ class Placing:
 
     def __init__(self, folder: Path) -> None:
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            private_folder(folder)
         except OSError as error:
             reason = error.strerror or str(error)
             raise InputError(
                 [Problem(str(folder), 0, 0, "", "a folder to write to", reason, "folder")]
             ) from None
         self._folder = folder
-        self._names: list[str] = []
+        self._written: dict[Path, Path] = {}
 
     @property
     def files(self) -> list[Path]:
         """The files in their place."""
-        return [self._folder / name for name in self._names]
+        return list(self._written)
 
     def place(self, name: str) -> Path:
         """Return where to write the file that will be ``name``."""
-        self._names.append(name)
-        return self._beside(name)
+        file = self._folder / name
+        self._written[file] = new_beside(file)
+        return self._written[file]
 
     def __enter__(self) -> Self:
         """Return itself."""
@@ -53,11 +55,8 @@ class Placing:
         trace: TracebackType | None,
     ) -> None:
         """Put the files in their place, or take them away if the writing failed."""
-        for name in self._names:
+        for file, beside in self._written.items():
             if kind is None:
-                self._beside(name).replace(self._folder / name)
+                take_place(beside, file)
             else:
-                self._beside(name).unlink(missing_ok=True)
-
-    def _beside(self, name: str) -> Path:
-        return self._folder / f".{name}.new"
+                beside.unlink(missing_ok=True)

@@ -7,8 +7,8 @@ Rules of this file:
   missing or added line is an error, whoever reads the log.
 - A last line without its line end that is no JSON was cut off by a crash: that line alone is
   lost, with a warning.
-- An appended event is on the disk before ``append`` returns. A whole log is written beside the
-  old one and then takes its place, so that no half-written log is ever there.
+- An appended event is on the disk before ``append`` returns. A whole log takes the place of the
+  old one at once, so that no half-written log is ever there.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, BinaryIO, Self
 
+from simengine.private_files import opened_private, sync_folder, write_private
 from simengine.problems import InputError, Problem
 from simengine.schemas import complaints
 from simengine.session.chain import FIRST, as_json, from_json, hash_of, linked
@@ -242,13 +243,7 @@ def write_log(path: Path | str, events: Iterable[Event]) -> None:
         chained = event if event.hash and event.prev == prev else linked(event, prev)
         lines.append(as_line(chained))
         prev = chained.hash
-    beside = path.with_name(f".{path.name}.new")
-    with beside.open("wb") as file:
-        file.writelines(lines)
-        file.flush()
-        os.fsync(file.fileno())
-    beside.replace(path)
-    _sync_folder(path.parent)
+    write_private(path, b"".join(lines))
 
 
 class LogWriter:
@@ -260,9 +255,9 @@ class LogWriter:
     def __init__(self, path: Path | str) -> None:
         self.path = Path(path)
         new = not self.path.exists()
-        self._file: BinaryIO = self.path.open("ab")
+        self._file: BinaryIO = open(self.path, "ab", opener=opened_private)  # noqa: SIM115
         if new:
-            _sync_folder(self.path.parent)
+            sync_folder(self.path.parent)
         else:
             self._mend()
 
@@ -300,14 +295,3 @@ class LogWriter:
             self._file.truncate(whole)
         self._file.flush()
         os.fsync(self._file.fileno())
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make a new name in a folder last, where the system can do that."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -3,12 +3,12 @@
 Rules of this file:
 
 - A copy is of one instant and made by SQLite's own online backup, so that nobody has to stop.
-- A file is written beside its place and takes it once it is whole and on the disk.
+- A file is written beside its place and takes it once it is whole and on the disk. Nobody else may
+  read it, for names are in it.
 """
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
@@ -17,12 +17,11 @@ from pathlib import Path
 
 from sqlalchemy import Connection
 
+from simengine.private_files import make_private, placed
 from simengine.store.log_store import StoreError
-from simengine.store.place import engine_of, place_of_file, reach, writing
+from simengine.store.place import BESIDE, engine_of, place_of_file, reach, writing
 from simengine.store.revisions import bring_up, revision_of
 from simengine.store.told import told
-
-_BESIDE = ("-wal", "-shm", "-journal")
 
 
 def copy_file(source: Path, target: Path, words: str) -> None:
@@ -72,18 +71,17 @@ def todays_file(file: Path) -> Iterator[Connection]:
 def beside(file: Path) -> Iterator[Path]:
     """Make an empty file beside ``file`` to write to; it then takes its place.
 
-    Nobody else may read it, for names are in it. Raises ``StoreError`` if it can't be written.
+    Raises ``StoreError`` if it can't be written.
     """
-    new = file.with_name(f".{file.name}.new")
     try:
-        new.unlink(missing_ok=True)
-        os.close(os.open(new, os.O_CREAT | os.O_EXCL, 0o600))
-        try:
-            yield new
-            put(new, file)
-        finally:
-            for end in (*_BESIDE, ""):
-                new.with_name(new.name + end).unlink(missing_ok=True)
+        with placed(file) as new:
+            try:
+                yield new
+                for end in BESIDE:  # what belonged to the old one would be taken for a part of it
+                    file.with_name(file.name + end).unlink(missing_ok=True)
+            finally:
+                for end in BESIDE:
+                    new.with_name(new.name + end).unlink(missing_ok=True)
     except OSError as error:
         raise StoreError(f"{file} can't be written: {error.strerror}") from error
 
@@ -92,23 +90,11 @@ def set_aside(file: Path, name: Path) -> None:
     """Give a store's file, whole or damaged, another name, with what SQLite keeps beside it."""
     with suppress(sqlite3.Error), closing(sqlite3.connect(file)) as old:
         old.execute("PRAGMA wal_checkpoint(TRUNCATE)")  # as a rule nothing is beside it then
-    for end in (*_BESIDE, ""):
+    for end in (*BESIDE, ""):
         part = file.with_name(file.name + end)
         if part.exists():
+            make_private(part)
             part.rename(name.with_name(name.name + end))
-
-
-def put(new: Path, file: Path) -> None:
-    """Have a file that is whole take the place of another, for good."""
-    for end in _BESIDE:  # what belonged to the other would be taken for a part of the new one
-        file.with_name(file.name + end).unlink(missing_ok=True)
-    new.replace(file)
-    if os.name == "posix":
-        handle = os.open(file.parent, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def unused(folder: Path) -> Path:

@@ -6,7 +6,8 @@ Rules of this file:
   power cut. A transaction that writes is immediate: it waits for its turn before it reads.
 - PostgreSQL: a commit waits for the disk whatever the server's setting; what is read together is
   of one instant.
-- A password is never shown.
+- A password is never shown. The folder and its files are their owner's alone, also those that
+  somebody or an older version made otherwise.
 - ``alone``: a second program that asks for the same is told so. The lock goes with the process.
 """
 
@@ -21,10 +22,14 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
+from simengine.private_files import make_private, private_file, private_folder
 from simengine.store.log_store import StoreError
 from simengine.store.told import told, words_of
 
 FILE = "sessions.sqlite"
+BESIDE = ("-wal", "-shm", "-journal")
+"""What SQLite keeps beside a file, by the end of its name."""
+
 _WAIT_S = 10
 _LOCK = 0x51_4D_E2_61  # any number that no other program is likely to lock
 _TAKE_LOCK = text("SELECT pg_try_advisory_lock(:lock, hashtext(current_schema()))")
@@ -79,11 +84,27 @@ def make_folder(place: Place) -> None:
     if place.folder is None:
         return
     try:
-        place.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        private_folder(place.folder)
+        make_private(place.folder)
     except FileExistsError:
         raise StoreError(f"{place.folder} is a file; a folder is needed") from None
     except OSError as error:
         raise StoreError(f"the folder {place.folder} can't be made: {error.strerror}") from error
+
+
+def make_file(place: Place) -> None:
+    """Have the SQLite file of a place, new or old, be its owner's alone, and all beside it.
+
+    SQLite gives what it keeps beside the file the rights that the file has. Raises ``StoreError``.
+    """
+    if place.file is None:
+        return
+    try:
+        private_file(place.file)
+        for end in BESIDE:
+            make_private(place.file.with_name(place.file.name + end))
+    except OSError as error:
+        raise StoreError(f"the file {place.file} can't be made: {error.strerror}") from error
 
 
 def engine_of(place: Place) -> Engine:
@@ -156,6 +177,7 @@ def lock(place: Place, engine: Engine) -> Callable[[], None]:
 
 
 def _lock_folder(folder: Path) -> Callable[[], None]:
+    private_file(folder / "in-use.sqlite")
     file = sqlite3.connect(
         folder / "in-use.sqlite", isolation_level=None, timeout=0, check_same_thread=False
     )

@@ -22,7 +22,16 @@ from sqlalchemy.exc import IntegrityError
 from simengine.session.events import Event
 from simengine.store import logs
 from simengine.store.log_store import Planned, Stored, StoreError
-from simengine.store.place import Place, engine_of, lock, make_folder, place_of, reach, writing
+from simengine.store.place import (
+    Place,
+    engine_of,
+    lock,
+    make_file,
+    make_folder,
+    place_of,
+    reach,
+    writing,
+)
 from simengine.store.revisions import bring_up, revision_of
 from simengine.store.tables import REVISION
 from simengine.store.told import told
@@ -50,6 +59,7 @@ class Store:
         """
         place = place_of(where)
         make_folder(place)
+        make_file(place)
         engine = engine_of(place)
         let_go = _nothing
         try:
