@@ -47,7 +47,6 @@ from simengine.scenario.key import (
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.wanted import Value
 from simengine.session.plan import names_in
-from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER
 from simengine.session.truth import Timeline, truth
 
@@ -528,7 +527,7 @@ class SkilledTeam:
         running = {
             performance.action
             for performance in self._memory.performances
-            if performance.stop_ms == NEVER and performance.way in COUNTS
+            if performance.stop_ms == NEVER and performance.acts
         }
         return [
             entry

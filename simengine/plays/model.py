@@ -39,12 +39,14 @@ class When:
 class Act:
     """One entry of the log: its kind and data.
 
-    ``tells``: the observation whose true value is said with it.
+    ``tells``: the observation whose true value is said with it. ``undoes``: the kind of event of
+    which the newest by hand is undone.
     """
 
     kind: Kind
     data: Mapping[str, Any] = field(default_factory=dict)
     tells: str | None = None
+    undoes: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

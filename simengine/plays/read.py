@@ -28,6 +28,7 @@ from simengine.session.events import Kind
 _CLOCK_AT_MS = 60_000
 _OUTCOMES = ("achieved", "not yet achieved", "too close to call", "none")
 _BY_HAND: tuple[Kind, ...] = ("hold", "release", "pause", "resume")
+_UNDONE = ("state", "hold", "pause", "event")
 _WHYS = ("finished", "stopped early", "safety stop")
 _ANCHORS = ("start", "state", "action", "when")
 
@@ -246,6 +247,9 @@ class _Reader:
         elif prompts is not None:
             prompts.say("'cue' beside 'prompts'", "needless-key")
         acts += [Act(kind) for kind in _BY_HAND if place.get(kind) is not None]
+        undo = place.get("undo")
+        if undo is not None:
+            acts.append(Act("undone", undoes=undo.word(_UNDONE)))
         return acts
 
     def _facilitating(self) -> Mapping[str, Callable[[Place], Act | None]]:

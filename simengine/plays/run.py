@@ -24,6 +24,7 @@ from uuid import NAMESPACE_OID, uuid5
 from simengine.plays.demonstration import held_to_its_mark
 from simengine.plays.model import Act, Play, Step, When
 from simengine.session import Event, LiveSession, RefusedError, Session, opening
+from simengine.session.account import PROGRAM
 from simengine.session.events import Kind
 from simengine.session.plan import names_in
 from simengine.session.readings import sensing, true_value
@@ -249,6 +250,9 @@ class _Stage:
                 said = value if isinstance(value, str) else round(value, observation.decimals)
                 unit = {} if observation.unit is None else {"unit": observation.unit}
                 data["spoken"] = {act.tells: {"value": said, **unit}}
+        if act.undoes is not None:
+            by_hand = [e.id for e in fold.events if e.kind == act.undoes and e.by != PROGRAM]
+            data["id"] = by_hand[-1] if by_hand else ""
         return data
 
     def _confirm(self) -> None:

@@ -5,8 +5,9 @@ Rules of this file:
 - Entries come in order of (scenario time, ``seq``), corrections already applied. A late entry or
   a correction means a new account from the first entry on; nothing is patched up.
 - What makes no sense is a finding, and is otherwise as if it had not been recorded.
-- Only what was done or simulated acts: sets settings, mends faults, is in force. Said, ordered
-  or attempted is kept as a performance in that way, at one instant.
+- Only what was done or simulated acts: sets settings, mends faults, is in force; an action that
+  is speech (``by_voice``) acts by being said, too. In any other way it is kept as a performance at
+  one instant.
 - A start while in force, a stop without a start, ``done`` of a lasting action: findings. A
   ``start`` of a momentary action is taken as done, with a finding.
 - A value outside the vocabulary's plausible range is taken, with a finding that questions it.
@@ -190,7 +191,7 @@ class Account:
             return
         role = _role(data)
         phase = data.get("phase", "done")
-        acts = way in COUNTS
+        acts = way in COUNTS or (action.by_voice and way == "said")
         if acts and not self._makes_sense(event, action, phase):
             return
         if not acts and phase == "stop":
@@ -225,6 +226,7 @@ class Account:
                     _readings(data.get("dose")) if "dose" in data else _NOTHING,
                     self._spoken(event, data) if "spoken" in data else _NOTHING,
                     as_read,
+                    acts,
                 )
             )
             if acts and action.ends is not None and action.ends in self.running:
@@ -275,6 +277,7 @@ class Account:
             begun.dose,
             begun.spoken,
             begun.as_read,
+            begun.acts,
         )
         self.doing[action.name][-1] = (begun.start_ms, at_ms)
         if at_ms - begun.start_ms < action.shortest_ms:

@@ -11,13 +11,14 @@ Rules of this file:
   except the event that starts the team's clock; nor can ``skip``, ``hold``, ``release`` and
   ``returned``, which moved the session on as they were noted. An amend that tries, or that names
   no event before it, changes nothing and is a finding.
+- What was undone (see ``undoing``) never was, and is left out.
 - What is dated after it was noted happened when it was noted; a correction can date an event up
   to when the correction was noted.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -26,12 +27,13 @@ from simengine.session.record import Finding
 
 _FIXED = frozenset(
     {"opened", "state", "pause", "resume", "skip", "hold", "release", "returned", "closed"}
+    | {"undone"}
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Corrected:
-    """Events as corrected, in order of ``seq``, without the withdrawn and without ``amend``."""
+    """Events as corrected, in order of ``seq``, without ``amend`` and what was taken back."""
 
     events: tuple[Event, ...]
     findings: tuple[Finding, ...]
@@ -44,8 +46,12 @@ def can_be_corrected(event: Event, clock: str | None) -> bool:
     return event.kind not in _FIXED
 
 
-def corrected(events: Sequence[Event], clock: str | None) -> Corrected:
-    """Apply all corrections in ``events`` (in order of ``seq``)."""
+def corrected(
+    events: Sequence[Event], clock: str | None, undone: Collection[str] = ()
+) -> Corrected:
+    """Apply all corrections in ``events`` (in order of ``seq``). ``undone``: ids to leave out."""
+    if undone:
+        events = [event for event in events if event.id not in undone]
     corrections = [event for event in events if event.kind == "amend"]
     if not corrections:
         return Corrected(tuple([_in_time(event) for event in events]), ())

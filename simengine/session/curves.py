@@ -11,12 +11,16 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from simengine.scenario.model import Course
 from simengine.scenario.wanted import Value
 from simengine.session.dynamics import bent, entered, target_of, value_at
 from simengine.session.plan import Name, StatePlan
 from simengine.session.record import Segment
+
+Shown = tuple[Mapping[str, Course], Mapping[str, str]]
+"""The course of each number and the word of each of the others, at one instant."""
 
 
 class Curves:
@@ -33,11 +37,7 @@ class Curves:
     def enter(self, plan: StatePlan, now: int, values: Mapping[str, Value]) -> None:
         """Begin what a state shows. ``values``: the settings in force."""
         for observation, word in plan.words:
-            words = self.words.setdefault(observation, [])
-            if words and words[-1][0] >= now:
-                words[-1] = (now, word)
-            elif not words or words[-1][1] != word:
-                words.append((now, word))
+            _say(self.words.setdefault(observation, []), now, word)
         if not plan.courses:
             return
         for observation, course in plan.courses:
@@ -48,11 +48,42 @@ class Curves:
                 _turn(curve, entered(course, now, value_at(curve[-1], now), values))
             self._courses[observation] = course
         if plan.adjusts or self._followed_by:
-            self._followed_by = {}
-            for observation, course in self._courses.items():
-                for adjust in course.adjust:
-                    followers = self._followed_by.setdefault(("setting", adjust.setting), [])
-                    followers.append(observation)
+            self._watch()
+
+    def _watch(self) -> None:
+        """Note which observations follow which setting."""
+        self._followed_by = {}
+        for observation, course in self._courses.items():
+            for adjust in course.adjust:
+                followers = self._followed_by.setdefault(("setting", adjust.setting), [])
+                followers.append(observation)
+
+    def shown(self) -> Shown:
+        """Return what is shown now, to come back to."""
+        return dict(self._courses), {name: words[-1][1] for name, words in self.words.items()}
+
+    def go_back(self, shown: Shown, now: int, values: Mapping[str, Value]) -> None:
+        """Go on with what was shown before, from the present values.
+
+        What was not shown before keeps its present value.
+        """
+        courses, words = shown
+        for observation, course in self._courses.items():
+            before = courses.get(observation)
+            if before is course:
+                continue
+            curve = self.segments[observation]
+            value = value_at(curve[-1], now)
+            if before is None:
+                _turn(curve, Segment(now, value, value, None))
+            else:
+                going_on = replace(before, start=None)
+                _turn(curve, entered(going_on, now, value, values))
+        for observation, word in words.items():
+            if self.words[observation][-1][1] != word:
+                _say(self.words[observation], now, word)
+        self._courses = dict(courses)
+        self._watch()
 
     def follow(self, name: Name, now: int, values: Mapping[str, Value]) -> list[str]:
         """Bend what follows ``name``; return the observations whose curves turned."""
@@ -74,6 +105,13 @@ class Curves:
                 _turn(curve, bent(curve[-1], now, target))
                 out.append(observation)
         return out
+
+
+def _say(words: list[tuple[int, str]], now: int, word: str) -> None:
+    if words and words[-1][0] >= now:
+        words[-1] = (now, word)
+    elif not words or words[-1][1] != word:
+        words.append((now, word))
 
 
 def _turn(curve: list[Segment], segment: Segment) -> None:

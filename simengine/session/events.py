@@ -31,6 +31,7 @@ Kind = Literal[
     "hold",
     "release",
     "amend",
+    "undone",
     "joined",
     "left",
     "role",

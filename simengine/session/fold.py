@@ -22,7 +22,7 @@ from typing import Any, cast, get_args
 from simengine.scenario.model import Scenario
 from simengine.session.account import Account
 from simengine.session.corrections import corrected
-from simengine.session.curves import Curves
+from simengine.session.curves import Curves, Shown
 from simengine.session.events import Event, Kind
 from simengine.session.guards import CLOSING, Due, Guards
 from simengine.session.machine import Place
@@ -31,6 +31,7 @@ from simengine.session.record import NEVER, Finding, Interval, Purpose, Session,
 from simengine.session.supplies import Supplies
 from simengine.session.times import Times
 from simengine.session.truth import Timeline
+from simengine.session.undoing import can_be_undone, target_of_undone
 
 _Kinds = frozenset[Kind]
 AFTERWARDS: _Kinds = frozenset(
@@ -42,7 +43,7 @@ AFTERWARDS: _Kinds = frozenset(
 """Kinds that may come after the end: what people say of the record and the outcome."""
 
 _STEERING: _Kinds = frozenset(
-    ("amend", "pause", "resume", "skip", "hold", "release", "returned", "closed")
+    ("amend", "undone", "pause", "resume", "skip", "hold", "release", "returned", "closed")
 )
 _ACCOUNTED: _Kinds = frozenset(
     (
@@ -82,6 +83,9 @@ class Fold:
         self.opened: Event | None = None
         self._place = Place(scenario.start.state)
         self._stays: list[_Row] = []
+        self._before: list[Shown] = []
+        self._taken_back: list[_Row] = []
+        self._undone: set[str] = set()
         self._intervals: list[Interval] = []
         self._curves = Curves()
         self._supplies = Supplies(self.plan)
@@ -203,6 +207,8 @@ class Fold:
         match event.kind:
             case "amend":
                 self._account_anew()
+            case "undone":
+                self._undo(event)
             case "pause":
                 if not self.times.pause(self.noted_ms, event.seq):
                     self._find("paused-twice", "It was paused already.", event)
@@ -253,7 +259,7 @@ class Fold:
     def _account_anew(self) -> None:
         """Make the account again from all that is known now, in order of when it happened."""
         account = self._account = Account(self.plan, self._timeline)
-        known = corrected(self.events, self.scenario.start.clock)
+        known = corrected(self.events, self.scenario.start.clock, self._undone)
         entries = sorted(
             (self.times.scenario(event.at_ms, event.seq), event.seq, event)
             for event in known.events
@@ -318,6 +324,7 @@ class Fold:
         self._intervals.append((at_ms, NEVER))
         if at_ms > self.now:
             self.now = at_ms
+        self._before.append(self._curves.shown())
         self._curves.enter(plan, self.now, self._account.values)
         self._guards.enter(plan, at_ms)
 
@@ -353,6 +360,75 @@ class Fold:
         )
         self._find("left-at-once", words, event)
 
+    # --- taking back ----------------------------------------------------------------------------
+
+    def undoable(self, target: Event | None, noted_ms: int) -> bool:
+        """Whether ``target`` can be undone now."""
+        if target is None or target.id in self._undone or not can_be_undone(target, noted_ms):
+            return False
+        match target.kind:
+            case "hold":
+                return self.held
+            case "pause":
+                return self.times.turns[-1][1] == target.seq
+            case "state":
+                return any(row[5] is target for row in self._stays[1:])
+            case _:
+                return True
+
+    def _undo(self, event: Event) -> None:
+        target = target_of_undone(self.events, event)
+        if target is None or not self.undoable(target, self.noted_ms):
+            words = "What was to be undone is none that was done by hand in the last minute."
+            self._find("undone-of-nothing", words, event)
+            return
+        self._undone.update((target.id, event.id))
+        match target.kind:
+            case "hold":
+                self.held = False
+            case "pause":
+                self.times.forget_pause()
+                self.now = max(self.now, self.times.scenario(self.noted_ms, event.seq))
+            case "state":
+                self._take_back(next(n for n, row in enumerate(self._stays) if row[5] is target))
+            case _:
+                led_to = self._led_to(target)
+                if led_to is not None:
+                    self._take_back(led_to)
+        self._account_anew()
+        if self._stays:
+            plan = self.plan.states[self._stays[-1][0]]
+            self._guards.enter(plan, self._stays[-1][1])
+
+    def _led_to(self, target: Event) -> int | None:
+        """The number of the stay that a named event led to, if it led to one."""
+        for number, row in enumerate(self._stays):
+            if row[5].seq <= target.seq or not number:
+                continue
+            rule, left = row[4], self.scenario.states.get(self._stays[number - 1][0])
+            if left is None or rule is None or row[3] != "rule" or not 0 <= rule < len(left.next):
+                return None
+            return number if left.next[rule].on == target.data.get("name") else None
+        return None
+
+    def _take_back(self, first: int) -> None:
+        """Take back a stay and what followed from it by itself; the stay before it goes on."""
+        rows = self._stays
+        last = first + 1
+        while last < len(rows) and rows[last][3] == "rule":
+            last += 1
+        gone, then = rows[first:last], rows[last:]
+        self._undone.update(row[5].id for row in gone)
+        if not then:
+            gone[-1][2] = self.now
+            self._curves.go_back(self._before[first], self.now, self._account.values)
+            self.plan.machine.go_to(self._place, rows[first - 1][0])
+        self._taken_back += gone
+        del rows[first:last], self._before[first:last], self._intervals[first:last]
+        exit_ms = then[0][1] if then else NEVER
+        rows[first - 1][2] = exit_ms
+        self._intervals[first - 1] = (rows[first - 1][1], exit_ms)
+
     # --- the rest -------------------------------------------------------------------------------
 
     def _skip(self, event: Event) -> None:
@@ -377,7 +453,7 @@ class Fold:
 
     def session(self) -> Session:
         """Return what is known now as plain data."""
-        known = corrected(self.events, self.scenario.start.clock)
+        known = corrected(self.events, self.scenario.start.clock, self._undone)
         end = self._end(known.events)
         stays = [_stay(row) for row in self._stays]
         if stays:
@@ -411,6 +487,7 @@ class Fold:
             paused_ms=self.times.paused_ms,
             last_hash=self.events[-1].hash if self.events else "",
             times=Times(list(self.times.turns), self.times.paused_ms),
+            undone=tuple(_stay(row) for row in self._taken_back),
         )
 
     def _why(self) -> Why | None:

@@ -35,7 +35,7 @@ LATE_MS = 1_000
 _EPOCH = date(1970, 1, 1)
 _LAST_DAY = (date.max - _EPOCH).days
 _MIDNIGHT = datetime(1970, 1, 1, tzinfo=UTC)
-_CHECKED = frozenset(("opened", "closed", "amend", "state", "returned"))
+_CHECKED = frozenset(("opened", "closed", "amend", "undone", "state", "returned"))
 _LATE_ENTRIES = frozenset(("action", "set", "event", "fault", "cue", "reveal"))
 
 
@@ -134,14 +134,14 @@ class LiveSession:
             at_ms = 0
         checked = kind in _CHECKED or not fold.events or fold.closed is not None
         if checked:
-            self._refuse(kind, data, at_ms, wall)
+            self._refuse(kind, data, at_ms, noted_ms, wall)
         out: list[Event] = []
         due = fold.next_due()
         if due is not None and due.at_ms < (now := fold.times.scenario(noted_ms)):
             out = self._until(now - 1, noted_ms)
             # It may have closed the session.
             if checked or fold.closed is not None:
-                self._refuse(kind, data, at_ms, wall)
+                self._refuse(kind, data, at_ms, noted_ms, wall)
         out.append(self._write(kind, data, at_ms, noted_ms, by, id, wall))
         if kind == "opened":
             start = {"state": self.scenario.start.state, "cause": "start"}
@@ -170,7 +170,9 @@ class LiveSession:
             data["scenario_ms"] = due.at_ms
         return self._write("state", data, at_ms, noted_ms, PROGRAM)
 
-    def _refuse(self, kind: Kind, data: Mapping[str, Any], at_ms: int, wall: str | None) -> None:
+    def _refuse(
+        self, kind: Kind, data: Mapping[str, Any], at_ms: int, noted_ms: int, wall: str | None
+    ) -> None:
         fold = self.fold
         if kind == "opened":
             if fold.events:
@@ -190,6 +192,8 @@ class LiveSession:
             self._refuse_closing(data)
         elif kind == "amend":
             self._refuse_amend(data)
+        elif kind == "undone":
+            self._refuse_undone(data, noted_ms)
         elif kind == "state":
             if data.get("cause") != "facilitator":
                 raise RefusedError("not-by-hand", "By hand, a state's cause is the facilitator.")
@@ -219,6 +223,15 @@ class LiveSession:
         if not can_be_corrected(target, clock):
             words = f"A {target.kind!r} entry is a fact and can't be corrected."
             raise RefusedError("correction-of-a-fact", words)
+
+    def _refuse_undone(self, data: Mapping[str, Any], noted_ms: int) -> None:
+        target = next((event for event in self.fold.events if event.id == data.get("id")), None)
+        if not self.fold.undoable(target, noted_ms):
+            raise RefusedError(
+                "undone-of-nothing",
+                "Only a state taken by hand, a hold, a pause or an event can be undone, and only "
+                "within a minute.",
+            )
 
     # --- writing --------------------------------------------------------------------------------
 

@@ -7,7 +7,7 @@ Rules of this file:
 - Anything else gives a snapshot: the value at one instant, which then grows old. A lasting
   action that is stopped before its delay is over gives none.
 - Shown by hand, an observation streams until it is hidden by hand.
-- Only what was done or simulated reveals anything.
+- Only what acts reveals anything: what was done or simulated, and speech that was said.
 - Known once is known: ``first_known`` does not end when a sensor is taken off.
 """
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from simengine.session.record import Session
 
 COUNTS = ("done", "simulated")
-"""The ways of doing an action that act on the infant and on the equipment."""
+"""The ways of doing any action that act on the infant and on the equipment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +97,7 @@ def sensing(
     pending: list[Interval] = []
     for by in observation.revealed_by:
         for performance in performances:
-            if performance.action != by.action or performance.way not in COUNTS:
+            if performance.action != by.action or not performance.acts:
                 continue
             readable = performance.start_ms + by.delay_ms
             stop = NEVER if performance.stop_ms is None else performance.stop_ms

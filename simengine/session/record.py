@@ -50,8 +50,9 @@ class Performance:
     ``start_mark`` and ``stop_mark`` are indexes into ``Record.marks``, the recorded times;
     ``None`` for what the scenario starts with. ``settings`` are in the vocabulary's units.
     One that was stopped before the vocabulary's ``shortest`` stands here too, and is no
-    performance: that depends on recorded times, so who reads it asks ``lasted``. Said, ordered
-    or attempted, a lasting action is momentary here.
+    performance: that depends on recorded times, so who reads it asks ``lasted``. In a way that
+    does not act, a lasting action is momentary here. ``acts``: it was done or simulated, or it is
+    speech and was said, so that the infant, the equipment and whoever listens answer to it.
     """
 
     action: str
@@ -68,6 +69,7 @@ class Performance:
     dose: Mapping[str, Reading] = field(default_factory=dict)
     spoken: Mapping[str, Reading] = field(default_factory=dict)
     as_read: Mapping[str, Reading] = field(default_factory=dict)
+    acts: bool = True
 
     def lasted(self, shortest_ms: int) -> bool:
         """Whether it went on for ``shortest_ms`` at least; a momentary one always has."""
@@ -225,9 +227,10 @@ class Session:
     """A folded log: the scenario that it ran, the record, what was shown, and how it ended.
 
     ``curves``: segments of each numeric observation; ``words``: (instant, word) of the others;
-    ``supplies``: levels. ``effective`` are the events with corrections applied and withdrawn
-    ones left out. ``end_ms``: ``closed``, else the last event. ``times`` turns the log's time
-    into scenario time and back.
+    ``supplies``: levels. ``stays`` are those that count; ``undone`` those that were taken back, in
+    which the state left has gone on. ``effective`` are the events with corrections applied, and
+    what was withdrawn or undone left out. ``end_ms``: ``closed``, else the last event. ``times``
+    turns the log's time into scenario time and back.
     """
 
     scenario: Scenario
@@ -246,3 +249,4 @@ class Session:
     paused_ms: int
     last_hash: str
     times: Times = field(default_factory=Times)
+    undone: tuple[Stay, ...] = ()

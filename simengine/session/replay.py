@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from simengine.scenario.wanted import Value
 from simengine.session.dynamics import empty_at, level_at
-from simengine.session.readings import COUNTS, Known, known_at, sensing, true_value
+from simengine.session.readings import Known, known_at, sensing, true_value
 from simengine.session.record import NEVER, Change, Session, Stay
 
 
@@ -110,7 +110,10 @@ def state_at(session: Session, at_ms: int) -> Moment:
 
 
 def stay_at(session: Session, at_ms: int) -> Stay | None:
-    """Return the stay under way at an instant; the last one goes on after the end."""
+    """Return the stay that was shown at an instant; the last one goes on after the end."""
+    for stay in session.undone:
+        if stay.entry_ms <= at_ms < stay.exit_ms:
+            return stay
     begun = [stay for stay in session.stays if stay.entry_ms <= at_ms]
     return begun[-1] if begun else None
 
@@ -185,7 +188,7 @@ def _doing(session: Session, at_ms: int) -> tuple[ActionNow, ...]:
         )
         for performance in session.record.performances
         if performance.stop_ms is not None
-        and performance.way in COUNTS
+        and performance.acts
         and performance.start_ms <= at_ms < performance.stop_ms
     )
 

@@ -167,6 +167,7 @@ _TELL: dict[str, Any] = {
     "cue": lambda _, data: f"Cue: {data.get('text', '')}",
     "note": _text,
     "information": lambda _, data: f"Told: {data.get('text', '')}",
+    "undone": lambda *_: "Taken back",
     "pause": lambda *_: "Paused",
     "resume": lambda *_: "Goes on",
     "hold": lambda *_: "Automatic steps held",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simengine.scenario.wanted import Value
-from simengine.session.readings import COUNTS, session_sensing
+from simengine.session.readings import session_sensing
 from simengine.session.record import Interval, Session
 from simengine.session.truth import FaultStatus, Timeline
 
@@ -19,7 +19,7 @@ def timeline_of(session: Session) -> Timeline:
     doing: dict[str, list[Interval]] = {}
     done: dict[str, list[int]] = {}
     for performance in session.record.performances:
-        if performance.way not in COUNTS:
+        if not performance.acts:
             continue
         if performance.stop_ms is not None:
             doing.setdefault(performance.action, []).append(

@@ -69,6 +69,11 @@ class Times:
         self._turn(noted_ms, seq, self.scenario(noted_ms, seq), runs=True)
         return True
 
+    def forget_pause(self) -> None:
+        """Let time go on as if the pause of now had not begun."""
+        if self.paused:
+            self.turns.pop()
+
     def skip(self, noted_ms: int, seq: int, ms: int) -> None:
         """Move scenario time on by ``ms`` at once."""
         self._turn(noted_ms, seq, self.scenario(noted_ms, seq) + ms, runs=not self.paused)

@@ -67,6 +67,11 @@ def _wrong(fold: Fold, event: Event, line: int) -> tuple[str, str, str] | None:
         return None if closing else (_what(fold, due), "'closed' by the program", "not-due")
     if due is not None and due.at_ms < fold.times.scenario(event.noted_ms, event.seq):
         return f"{_what(fold, due)} before this entry", "nothing of it", "left-out"
+    if event.kind == "undone":
+        target = next((one for one in fold.events if one.id == event.data["id"]), None)
+        if not fold.undoable(target, event.noted_ms):
+            expected = "the id of what was done by hand in the minute before, and not undone yet"
+            return expected, f"{event.data['id']!r}", "undone-of-nothing"
     if event.kind == "closed" and event.data["why"] != "safety stop" and fold.must_return:
         return "the cot returned to service before the end", "'closed'", "not-returned"
     return None

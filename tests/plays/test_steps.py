@@ -148,6 +148,19 @@ def test_the_facilitator_does_what_the_play_says(tmp_path: Path) -> None:
     assert entries(result, "state") == [(0, "waiting"), (60, "limp"), (61, "better"), (150, "over")]
 
 
+def test_what_the_facilitator_did_can_be_undone(tmp_path: Path) -> None:
+    steps = "  - {at: 5 s, state: better}\n  - {at: 12 s, undo: state}\n"
+    session = played(tmp_path, steps).performed.session
+    assert [stay.state for stay in session.stays] == ["waiting", "limp", "over"]
+    assert [stay.state for stay in session.undone] == ["better"]
+
+
+def test_a_birth_can_be_undone(tmp_path: Path) -> None:
+    result = played(tmp_path, "  - {at: 5 s, undo: event}\n")
+    assert result.performed.session.record.clock_ms is None
+    assert [stay.state for stay in result.performed.session.stays] == ["waiting"]
+
+
 def test_a_step_can_end_the_session(tmp_path: Path) -> None:
     result = played(tmp_path, f"{BY_THE_BOOK}  - {{at: 60 s, close: stopped early}}\n")
     assert result.performed.session.closed == "stopped early"

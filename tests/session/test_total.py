@@ -94,6 +94,7 @@ KINDS: dict[Kind, st.SearchStrategy[dict[str, Any]]] = {
         data({"id": identity, "fields": fields}, reason=text),
         data({"id": identity, "withdrawn": st.just(True)}, reason=text),
     ),
+    "undone": data({"id": identity}),
     "joined": data({"person": text, "role": role}),
     "left": data({"person": text, "role": role}),
     "role": data({"person": text, "role": role}, leaves=role),
@@ -157,6 +158,7 @@ def test_any_log_that_passes_the_schema_can_be_folded_read_verified_and_resumed(
     assert all(one.entry_ms <= one.exit_ms for one in session.stays)
     for one, other in zip(session.stays, session.stays[1:], strict=False):
         assert one.exit_ms == other.entry_ms
+    assert all(one.entry_ms <= one.exit_ms for one in session.undone)
     for curve in session.curves.values():
         assert [piece.start_ms for piece in curve] == sorted({piece.start_ms for piece in curve})
     for performance in session.record.performances:
