@@ -63,12 +63,12 @@ def _write(result: Result, folder: Path) -> None:
 
 
 def _tell(path: Path, result: Result) -> None:
-    from simengine.plays.results import entered, percent, unsafe
+    from simengine.plays.results import entered, share, unsafe
 
     play, card = result.performed.play, result.card
     print(f"{path}: {play.title}")
     print(f"  states: {', '.join(entered(result.performed))}")
-    print(f"  total {percent(card.total)}, {card.outcome or 'no outcome'}")
+    print(f"  total {share(card.total)}, {card.outcome or 'no outcome'}")
     for reason in card.reasons:
         print(f"    {reason}")
     print(f"  unsafe: {', '.join(unsafe(card)) or 'none'}")

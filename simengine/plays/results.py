@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from simengine.plays.model import ItemExpected, Names, Play
 from simengine.plays.run import Performed
 from simengine.quantities import Range
+from simengine.quantities.wording import percent
 from simengine.scenario.place import Place
 from simengine.scoring import ScoreCard, score
 
@@ -67,9 +68,9 @@ def findings(performed: Performed, card: ScoreCard) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*codes, *(["ten-fold-slip"] if card.slips else [])]))
 
 
-def percent(share: float | None) -> str:
-    """Tell a fraction of 1 in per cent."""
-    return "none" if share is None else f"{share * 100:.1f} %"
+def share(value: float | None) -> str:
+    """Tell a fraction of 1, to a tenth of a per cent."""
+    return percent(value, 1, none="none")
 
 
 def _lines(performed: Performed, card: ScoreCard) -> Iterator[Line]:
@@ -80,7 +81,7 @@ def _lines(performed: Performed, card: ScoreCard) -> Iterator[Line]:
         yield _in_order("states", expected.states, entered(performed))
     if expected.total is not None:
         wanted, place = expected.total
-        yield Line("total", wanted.text, percent(card.total), _within(card.total, wanted), place)
+        yield Line("total", wanted.text, share(card.total), _within(card.total, wanted), place)
     if expected.outcome is not None:
         word, place = expected.outcome
         came = card.outcome or "none"
@@ -111,12 +112,12 @@ def _item(expected: ItemExpected, card: ScoreCard) -> Iterator[Line]:
         yield Line(what, expected.verdict, came, met, expected.place)
     if expected.credit is not None:
         wanted = expected.credit
-        came = percent(item.credit)
+        came = share(item.credit)
         yield Line(what, wanted.text, came, _within(item.credit, wanted), expected.place)
 
 
-def _within(share: float | None, wanted: Range) -> bool:
-    return share is not None and wanted.contains(share * 100)
+def _within(value: float | None, wanted: Range) -> bool:
+    return value is not None and wanted.contains(value * 100)
 
 
 def _in_order(what: str, expected: Names, came: Sequence[str]) -> Line:
