@@ -68,6 +68,7 @@ class _Reader:
             scenario.protocol,
             scenario.infant,
             frozenset(scenario.start.faults),
+            guards=True,
         )
 
     # --- when -----------------------------------------------------------------------------------

@@ -183,6 +183,9 @@ def _from_protocol(
     side = side_at.word(("inside", "below", "above")) if side_at is not None else "inside"
     if named is None:
         return None
+    if side_at is not None and place.get("beyond") is not None:
+        place.key("side").say("no 'side' beside 'beyond'", "needless-key", found="")
+        return None
     if context.protocol is None:
         return Range()
     name = named.name(context.protocol.values, f"a value of protocol '{context.protocol.id}'")
@@ -208,8 +211,6 @@ def _scaled(place: Place, wanted: Range | Steps, unit: str) -> Range | Steps | N
     beyond = beyond_at.quantity("%") if beyond_at is not None else None
     if beyond_at is not None and beyond is not None and beyond < 100:
         beyond_at.say("a share of 100 % or more", "share")
-    if beyond_at is not None and place.get("side") is not None:
-        place.key("side").say("no 'side' beside 'beyond'", "needless-key", found="")
     if plus is None or (beyond is None and beyond_at is not None):
         return None
     if isinstance(wanted, Steps):

@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from simengine.quantities import Range
+from simengine.quantities import QuantityError, Range, parse_range
 from simengine.scenario.key import Avoid
 from simengine.scenario.place import Place, nearest, text_of
 from simengine.scenario.protocol import Protocol
@@ -158,7 +158,13 @@ def _stops_pass(place: Place | None, context: Context) -> bool:
     if not place.is_map():
         return place.truth()
     gestation_at = place.need("gestation")
-    wanted = gestation_at.range("d") if gestation_at is not None else None
-    if wanted is None or context.infant is None:
+    text = text_of(gestation_at)
+    if gestation_at is None or not text:
         return True
-    return wanted.contains(context.infant.gestation_days)
+    try:
+        wanted = parse_range(text, "d")
+    except QuantityError as error:
+        expected = "a range of gestations such as below 32 wk"
+        gestation_at.say(expected, error.code, hint=error.hint)
+        return True
+    return context.infant is None or wanted.contains(context.infant.gestation_days)

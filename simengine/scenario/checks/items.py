@@ -21,8 +21,9 @@ from simengine.scenario.checks.walk import (
     observed_in,
 )
 from simengine.scenario.checks.windows import check_expect
-from simengine.scenario.conditions import Condition, Doing
+from simengine.scenario.conditions import All, Condition, Doing
 from simengine.scenario.key import (
+    AskedKnowledge,
     Avoid,
     Expect,
     Keep,
@@ -45,6 +46,8 @@ def check_items(read: Read, reach: Reach) -> None:
             names = ", ".join(f"'{name}'" for name in named)
             one.never(during, "a state that can be entered", f"{names}, which can't be")
             continue
+        if isinstance(item, Expect | Respond):
+            _knowledge(one, item)
         match item:
             case Expect():
                 check_expect(one, item)
@@ -93,6 +96,23 @@ def _respond(one: ItemAt, item: Respond) -> None:
         )
 
 
+def _knowledge(one: ItemAt, item: Expect | Respond) -> None:
+    """An ``ideal`` by which no reading can be there."""
+    asked, ideal = item.asked, one.at.get("ideal")
+    if not isinstance(asked, AskedKnowledge) or ideal is None:
+        return
+    revealed_by = one.reach.scenario.vocabulary.observations[asked.observation].revealed_by
+    quickest = min((by.delay_ms for by in revealed_by), default=0)
+    if item.ideal_ms < quickest:
+        ideal.say(
+            f"at least the {time_words(quickest)} that the quickest reading of "
+            f"'{asked.observation}' takes",
+            "ideal-before-reading",
+            level="warning",
+            hint="only a team that looked before is in time",
+        )
+
+
 def _repeat(one: ItemAt, item: Repeat) -> None:
     longest = one.reach.longest_within(one.states)
     if longest <= item.every_ms + item.grace_ms:
@@ -120,8 +140,10 @@ def _keep(one: ItemAt, item: Keep) -> None:
 
 def _avoid(one: ItemAt, item: Avoid) -> None:
     avoid = one.at.get("avoid")
-    condition, lasting_ms = item.condition, item.lasting_ms or 0
-    if condition is None:
+    parts = [part for part in (item.condition, item.only_while) if part is not None]
+    condition = parts[0] if len(parts) == 1 else All(tuple(parts))
+    lasting_ms = item.lasting_ms or 0
+    if not parts:
         if one.reach.longest_within(one.states) == 0.0:
             one.never(one.at.get("during") or avoid, "a state that lasts", "none")
         return

@@ -12,6 +12,7 @@ from simengine.scenario.conditions import FaultIs, SettingIs
 from simengine.scenario.key import (
     AskedAction,
     AskedFault,
+    AskedKnowledge,
     AskedSetting,
     Expect,
     Order,
@@ -34,6 +35,7 @@ def check_unused(root: Place, reach: Reach) -> None:
     _cues(root, scenario)
     _planned(root, reach)
     _outcome(root, scenario)
+    _waives(root, scenario)
 
 
 def checked_settings(scenario: Scenario) -> set[str]:
@@ -54,12 +56,14 @@ def checked_settings(scenario: Scenario) -> set[str]:
 
 
 def asked_actions(scenario: Scenario) -> set[str]:
-    """Return the actions that some key item asks for, or that put right a fault that one asks."""
+    """Return the actions that some key item asks for, or by which what it asks comes about."""
     names: set[str] = set()
     for item in scenario.key:
         if isinstance(item, (Expect, Respond)):
             if isinstance(item.asked, AskedAction):
                 names.update(item.asked.actions)
+            elif isinstance(item.asked, AskedKnowledge):
+                names.update(scenario.vocabulary.revealing(item.asked.observation))
             elif isinstance(item.asked, AskedFault):
                 mended = scenario.start.faults[item.asked.fault].mended_by
                 if isinstance(mended, str):
@@ -67,6 +71,8 @@ def asked_actions(scenario: Scenario) -> set[str]:
         elif isinstance(item, Repeat):
             if isinstance(item.asked, AskedAction):
                 names.update(item.asked.actions)
+            else:
+                names.update(scenario.vocabulary.revealing(item.asked.observation))
         elif isinstance(item, Order):
             names.update(item.actions)
     return names
@@ -225,4 +231,18 @@ def _outcome(root: Place, scenario: Scenario) -> None:
             found="none",
             level="warning",
             hint="without one that applies no outcome is proposed",
+        )
+
+
+def _waives(root: Place, scenario: Scenario) -> None:
+    """Show what is set aside of what the protocol calls unsafe in any baby."""
+    waives = root.get("waives")
+    for name, reason in scenario.waives.items() if waives is not None else ():
+        assert waives is not None
+        waives.key(name).say(
+            "all that the protocol calls unsafe in any baby",
+            "waived",
+            found=f"'{name}' set aside",
+            level="warning",
+            hint=reason,
         )

@@ -84,13 +84,14 @@ def _change(one: ItemAt, item: Expect) -> None:
         return
     setting = one.reach.scenario.vocabulary.settings[asked.setting]
     found = one.reach.scenario.start.settings.get(asked.setting)
-    plausible, step = setting.plausible or Range(), setting.step or 0.0
+    plausible = setting.plausible or Range()
+    change = setting.tolerance if setting.meaningful is None else setting.meaningful
     if found is None:
         expected, at = "a setting that is known at the start", what.get("set")
     elif isinstance(found, float) and not (
-        found + step <= plausible.high
+        found + change <= plausible.high
         if asked.direction == "higher"
-        else found - step >= plausible.low
+        else found - change >= plausible.low
     ):
         expected, at = f"a change that {plausible.text} leaves room for", what.get("change")
     else:
