@@ -29,7 +29,7 @@ from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.debrief.guide import window
 from simengine.debrief.people import Holding, holdings, standing
 from simengine.scenario.key import Avoid, Expect, KeyItem, Respond
-from simengine.scoring.card import ItemScore, Occasion, ScoreCard
+from simengine.scoring.card import ItemScore, OccasionScore, ScoreCard
 from simengine.scoring.outcome import EQUAL
 from simengine.session.account import PROGRAM
 from simengine.session.record import FaultEvent, Session
@@ -145,7 +145,7 @@ def _stops_pass(session: Session, item: KeyItem, score: ItemScore) -> bool:
     return short or (score.with_cue and not item.cues_allowed)
 
 
-def _watched_s(session: Session, item: KeyItem, occasion: Occasion) -> float:
+def _watched_s(session: Session, item: KeyItem, occasion: OccasionScore) -> float:
     opened = occasion.opened_ms
     ends = [session.end_ms]
     if item.during:

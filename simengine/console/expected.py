@@ -18,11 +18,12 @@ from simengine.console.scene import Scene
 from simengine.console.view import Expected, Standing
 from simengine.scenario.key import AskedAction, AskedFault, AskedSetting, Expect, Repeat, Respond
 from simengine.scenario.words import asked_words
-from simengine.scoring.asking import Asking
-from simengine.scoring.draw import Draw
-from simengine.scoring.marking import Marked, mark
-from simengine.scoring.plan import make_plan
-from simengine.scoring.repeat import coverage
+from simengine.scoring.kinds.repeat import coverage
+from simengine.scoring.make_plan import make_plan
+from simengine.scoring.mark import Marked
+from simengine.scoring.marking import mark
+from simengine.scoring.occasion import Occasion
+from simengine.scoring.resample import Resample
 from simengine.session.record import Session, Stay
 
 _ORDER: dict[Standing, int] = {
@@ -41,7 +42,7 @@ def expected_of(scene: Scene) -> tuple[Expected, ...]:
     session = _as_of_now(scene.session, scene.now)
     plan = make_plan(session)
     record = session.record
-    draw = Draw(plan, [one.at_ms for one in record.marks], record.clock_ms)
+    draw = Resample(plan, [one.at_ms for one in record.marks], record.clock_ms)
     out: list[Expected] = []
     for marked in mark(plan, draw):
         item = marked.plan.item
@@ -81,20 +82,20 @@ def _askings(scene: Scene, marked: Marked) -> list[Expected]:
     if marked.plan.set_aside:
         unobserved = item.id in scene.session.record.unobserved
         return [_one(scene, item, "unobserved" if unobserved else "not reached")]
-    told = [_asking(scene, item, asking) for asking in marked.askings]
+    told = [_asking(scene, item, asking) for asking in marked.occasions]
     open_ = [one for one in told if one.standing in ("open", "later")]
     return open_ or told[-1:]
 
 
-def _asking(scene: Scene, item: Expect | Respond, asking: Asking) -> Expected:
+def _asking(scene: Scene, item: Expect | Respond, asking: Occasion) -> Expected:
     latest = asking.at + item.latest_ms
     not_before = item.not_before_ms if isinstance(item, Expect) else None
     opens = asking.at + max(0, not_before or 0)
     over = scene.session.closed is not None or asking.closes_for != "end"
     done: int | None = None
     standing: Standing
-    if asking.served is not None:
-        standing, done = "done", asking.served.at
+    if asking.match is not None:
+        standing, done = "done", asking.match.at
     elif not asking.reached and asking.why != "end":
         standing = "not reached"
     elif not over and scene.now <= latest:
@@ -106,7 +107,7 @@ def _asking(scene: Scene, item: Expect | Respond, asking: Asking) -> Expected:
     return _one(scene, item, standing, opens, asking.at + item.ideal_ms, latest, done)
 
 
-def _repeat(scene: Scene, draw: Draw, marked: Marked) -> list[Expected]:
+def _repeat(scene: Scene, draw: Resample, marked: Marked) -> list[Expected]:
     item = marked.plan.item
     assert isinstance(item, Repeat)
     stay = scene.fold.stay

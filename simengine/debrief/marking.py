@@ -7,7 +7,7 @@ from simengine.debrief.page import ItemBlock, ItemGroup, Marking
 from simengine.debrief.words import SIGNS, at
 from simengine.quantities.wording import clock, percent
 from simengine.scenario.key import Expect, KeyItem, Respond
-from simengine.scoring.card import Compared, ItemScore, Occasion
+from simengine.scoring.card import Compared, ItemScore, OccasionScore
 from simengine.session.record import Session
 
 LEAD = (
@@ -88,7 +88,7 @@ def _block(session: Session, item: KeyItem, score: ItemScore, marks: tuple[str, 
     )
 
 
-def _time(score: ItemScore, counted: list[Occasion]) -> str:
+def _time(score: ItemScore, counted: list[OccasionScore]) -> str:
     if score.credit is None:
         return ""
     if score.part_ms is not None and score.whole_ms is not None:
@@ -96,7 +96,7 @@ def _time(score: ItemScore, counted: list[Occasion]) -> str:
     return _mean("Time", [occasion.time_credit for occasion in counted])
 
 
-def _settings(item: KeyItem, counted: list[Occasion]) -> str:
+def _settings(item: KeyItem, counted: list[OccasionScore]) -> str:
     if not counted:
         return ""
     if not isinstance(item, Expect | Respond) or not (item.settings or item.dose):
@@ -118,7 +118,7 @@ def _recorded(session: Session, score: ItemScore) -> tuple[str, ...]:
     return tuple(dict.fromkeys(lines))
 
 
-def _occasion(session: Session, occasion: Occasion) -> str:
+def _occasion(session: Session, occasion: OccasionScore) -> str:
     text = f"Asked from {at(session, occasion.opened_ms)}: "
     if occasion.done_ms is None:
         text += SIGNS[occasion.verdict].word
@@ -131,7 +131,7 @@ def _occasion(session: Session, occasion: Occasion) -> str:
     return f"{text}."
 
 
-def _compared(session: Session, occasions: tuple[Occasion, ...]) -> tuple[str, ...]:
+def _compared(session: Session, occasions: tuple[OccasionScore, ...]) -> tuple[str, ...]:
     several = len(occasions) > 1
     return tuple(
         (f"{at(session, occasion.opened_ms)}: " if several else "") + _one_compared(part)

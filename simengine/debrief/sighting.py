@@ -44,7 +44,7 @@ from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolValue
 from simengine.scenario.wanted import Steps
 from simengine.scenario.words import asked_words
-from simengine.scoring.card import ItemScore, Occasion, ScoreCard
+from simengine.scoring.card import ItemScore, OccasionScore, ScoreCard
 from simengine.scoring.guide import phase_of
 from simengine.session.dynamics import curve_at
 from simengine.session.readings import Sensing, session_sensing
@@ -480,7 +480,7 @@ def _occasion_mark(
     session: Session,
     item: KeyItem,
     score: ItemScore,
-    occasion: Occasion,
+    occasion: OccasionScore,
     by_event: Mapping[str, Performance],
 ) -> tuple[Entry, str | None] | None:
     if occasion.verdict == "not reached" or not isinstance(item, Expect | Respond):

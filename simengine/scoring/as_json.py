@@ -9,7 +9,7 @@ from simengine.scoring.card import (
     Deduction,
     Evidence,
     ItemScore,
-    Occasion,
+    OccasionScore,
     Part,
     ScoreCard,
 )
@@ -61,7 +61,7 @@ def _item(item: ItemScore) -> dict[str, Any]:
     }
 
 
-def _occasion(occasion: Occasion) -> dict[str, Any]:
+def _occasion(occasion: OccasionScore) -> dict[str, Any]:
     return {
         "opened_ms": occasion.opened_ms,
         "done_ms": occasion.done_ms,

@@ -15,6 +15,9 @@ from typing import Literal
 
 from simengine.scenario.key import Importance, Kind
 
+EQUAL = 1e-9
+"""Credits and sums that differ by no more are equal: the last digits of doubles."""
+
 Verdict = Literal[
     "on time",
     "late",
@@ -60,7 +63,7 @@ class Evidence:
 
 
 @dataclass(frozen=True, slots=True)
-class Occasion:
+class OccasionScore:
     """One time that an item was asked."""
 
     opened_ms: int
@@ -100,7 +103,7 @@ class ItemScore:
     sentence: str
     why: str
     reference: str | None
-    occasions: tuple[Occasion, ...] = ()
+    occasions: tuple[OccasionScore, ...] = ()
     evidence: tuple[Evidence, ...] = ()
     phase: str = ""
     part_ms: int | None = None

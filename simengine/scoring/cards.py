@@ -5,23 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from simengine.scenario.key import Avoid, Keep
-from simengine.scoring.asking import Asking
+from simengine.scenario.key import Avoid
 from simengine.scoring.card import (
     Deduction,
     Evidence,
     ItemScore,
-    Occasion,
+    OccasionScore,
     ScoreCard,
 )
+from simengine.scoring.catalogue import say
 from simengine.scoring.certainty import Certainty
 from simengine.scoring.cued import occasion_is_cued
-from simengine.scoring.draw import Draw, Run
-from simengine.scoring.marking import Marked
+from simengine.scoring.mark import Marked
+from simengine.scoring.occasion import Occasion
 from simengine.scoring.outcome import is_achieved, why_no_outcome, why_not_achieved
 from simengine.scoring.plan import Plan
-from simengine.scoring.sentences import Teller
-from simengine.scoring.told import clock_words, compared, reading_words
+from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.totals import NO_INTERVALS, objective_parts, phase_parts, role_parts
 
 Outcome = Literal["achieved", "not yet achieved", "too close to call"]
@@ -30,14 +29,16 @@ TOO_CLOSE = 0.10
 
 def score_card(
     plan: Plan,
-    draw: Draw,
+    words: VerdictSentences,
     marked: Sequence[Marked],
     total: float | None,
     certainty: Certainty | None,
 ) -> ScoreCard:
-    """Put the card together from the marked record and, if it was redrawn, its certainty."""
-    teller = Teller(draw)
-    outcome, reasons = _outcome(plan, marked, total, certainty, teller)
+    """Put the card together from the marked record and, if it was redrawn, its certainty.
+
+    ``words`` says the verdicts; one without words leaves every sentence empty.
+    """
+    outcome, reasons = _outcome(plan, marked, total, certainty, words)
     parts = NO_INTERVALS if certainty is None else certainty.parts
     return ScoreCard(
         total=total,
@@ -45,18 +46,18 @@ def score_card(
         reasons=tuple(reasons),
         interval=None if certainty is None else certainty.interval,
         items=tuple(
-            _item(teller, one, None if certainty is None else certainty.flips[place])
-            for place, one in enumerate(marked)
+            _item(words, item, None if certainty is None else certainty.flips[place])
+            for place, item in enumerate(marked)
         ),
         deductions=tuple(
-            _deduction(teller, one)
-            for one in marked
-            if isinstance(one.plan.item, Avoid) and one.occurred
+            _deduction(words, item)
+            for item in marked
+            if isinstance(item.plan.item, Avoid) and item.occurred
         ),
         phases=phase_parts(marked, parts.phases),
         objectives=objective_parts(marked, parts.objectives),
         roles=role_parts(marked, parts.roles),
-        slips=tuple(_slips(plan, teller)),
+        slips=tuple(_slips(plan, words)),
         confirmed=plan.session.record.confirmed,
     )
 
@@ -66,171 +67,102 @@ def _outcome(
     marked: Sequence[Marked],
     total: float | None,
     certainty: Certainty | None,
-    teller: Teller,
+    words: VerdictSentences,
 ) -> tuple[Outcome | None, list[str]]:
     why = why_no_outcome(plan, marked, total)
     if why:
         reasons = [why]
         if plan.session.closed in ("stopped early", "safety stop"):
-            at = clock_words(plan.end, teller.zero, teller.event)
-            reasons.append(f"Stopped at {at}.")
+            reasons.append(say("stopped_at", when=words.clock(plan.end)))
         return None, reasons
     reasons = why_not_achieved(plan, marked, total)
     if certainty is not None and certainty.outcome_flips > TOO_CLOSE:
-        return "too close to call", [
-            f"With recording times off as they usually are, the outcome changes in "
-            f"{certainty.outcome_flips * 100:.0f} % of {len(certainty.totals):,} trials.",
-            *reasons,
-        ]
+        close = say(
+            "close_outcome",
+            share=certainty.outcome_flips * 100,
+            redraws=len(certainty.totals),
+        )
+        return "too close to call", [close, *reasons]
     return ("achieved" if is_achieved(plan, marked, total) else "not yet achieved"), reasons
 
 
-def _item(teller: Teller, one: Marked, flip: float | None) -> ItemScore:
-    item = one.plan.item
-    occasions = tuple([_occasion(teller, one.askings, place) for place in range(len(one.askings))])
+def _item(words: VerdictSentences, marked: Marked, flip: float | None) -> ItemScore:
+    plan, item = marked.plan, marked.plan.item
+    occasions = tuple(
+        [_occasion(words, marked.occasions, place) for place in range(len(marked.occasions))]
+    )
     roles = {occasion.role for occasion in occasions if occasion.credit is not None}
     return ItemScore(
         id=item.id,
-        kind=one.plan.kind,
+        kind=plan.guide.kind.name,
         title=item.title,
         importance=item.importance,
-        weight=one.plan.weight,
-        applied=one.credit is not None,
-        credit=one.credit,
-        verdict=one.verdict,
+        weight=plan.weight,
+        applied=marked.credit is not None,
+        credit=marked.credit,
+        verdict=marked.verdict,
         role=item.role or (roles.pop() if len(roles) == 1 else None),
         objective=item.objective,
-        with_cue=one.cued,
-        sentence=teller.sentence(one),
+        with_cue=marked.cued,
+        sentence=words.sentence(marked),
         why=item.why,
         reference=item.reference,
         occasions=occasions,
-        evidence=_evidence(teller, one, occasions),
-        phase=one.plan.guide.phase,
-        part_ms=one.part,
-        whole_ms=one.whole,
+        evidence=_evidence(words, marked),
+        phase=plan.guide.phase,
+        part_ms=marked.part,
+        whole_ms=marked.whole,
         flip=flip,
     )
 
 
-def _occasion(teller: Teller, askings: Sequence[Asking], number: int) -> Occasion:
-    asking = askings[number]
-    served = asking.served if asking.reached else None
-    role = asking.plan.item.role
-    if role is None and served is not None:
-        role = served.run.source.role
-    run = served.run if served is not None else asking.attempted
-    evidence: tuple[Evidence, ...] = ()
-    if asking.reached and run is not None:
-        evidence = (_run_evidence(teller, run, _event_words(teller, run)),)
-    return Occasion(
-        opened_ms=asking.at,
-        done_ms=None if served is None else served.at,
-        delay_ms=None if served is None else served.delay,
-        time_credit=None if served is None else served.time_credit,
-        settings_credit=None if served is None else served.settings.credit,
-        credit=asking.credit if asking.reached else None,
-        verdict=asking.verdict,
+def _occasion(words: VerdictSentences, occasions: Sequence[Occasion], number: int) -> OccasionScore:
+    occasion = occasions[number]
+    match = occasion.match if occasion.reached else None
+    role = occasion.plan.item.role
+    if role is None and match is not None:
+        role = match.run.source.role
+    return OccasionScore(
+        opened_ms=occasion.at,
+        done_ms=None if match is None else match.at,
+        delay_ms=None if match is None else match.delay,
+        time_credit=None if match is None else match.time_credit,
+        settings_credit=None if match is None else match.settings.credit,
+        credit=occasion.credit if occasion.reached else None,
+        verdict=occasion.verdict,
         role=role,
-        with_cue=asking.reached and occasion_is_cued(teller.draw, askings, number),
-        settings=teller.compared(asking) if asking.reached else (),
-        evidence=evidence,
-        sentence=teller.occasion(asking),
+        with_cue=occasion.reached and occasion_is_cued(words.resample, occasions, number),
+        settings=words.compared(occasion) if occasion.reached else (),
+        evidence=words.occasion_evidence(occasion),
+        sentence=words.occasion(occasion),
     )
 
 
-def _evidence(
-    teller: Teller, one: Marked, occasions: Sequence[Occasion] = ()
-) -> tuple[Evidence, ...]:
-    """What an item's verdict rests on."""
-    item = one.plan.item
-    draw = teller.draw
-    if one.plan.set_aside:
-        return ()
-    if occasions:
-        return tuple([found for occasion in occasions for found in occasion.evidence])
-    if isinstance(item, Keep):
-        assert one.plan.condition is not None
-        return tuple(
-            Evidence(None, start, f"So from {teller.interval_words(start, stop)}.")
-            for entry, exit_ in one.plan.during
-            for start, stop in draw.truth(one.plan.condition, entry, exit_)
-        )
-    if isinstance(item, Avoid):
-        return tuple(
-            _run_evidence(teller, run, _event_words(teller, run))
-            if run is not None
-            else Evidence(None, stretch[0], f"{teller.interval_words(*stretch)}.")
-            for stretch, run in one.occurred
-        )
-    return tuple(
-        _run_evidence(teller, run, _event_words(teller, run)) for run in one.runs if run is not None
-    )
+def _evidence(words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
+    return () if marked.plan.set_aside else marked.plan.guide.kind.evidence(words, marked)
 
 
-def _run_evidence(teller: Teller, run: Run, words: str) -> Evidence:
-    source = run.source
-    event_id = getattr(source, "event_id", None)
-    performance = getattr(source, "performance", None)
-    if performance is not None:
-        event_id = performance.event_id
-    return Evidence(event_id, run.start, words)
-
-
-def _event_words(teller: Teller, run: Run) -> str:
-    vocabulary = teller.vocabulary
-    when = teller.interval_words(run.start, run.stop)
-    source = run.source
-    performance = getattr(source, "performance", None)
-    if performance is not None:
-        way = "" if performance.way == "done" else f", {performance.way}"
-        given = "".join(
-            f", {vocabulary.settings[name].label} {reading_words(reading)}"
-            for name, reading in performance.as_read.items()
-            if name in vocabulary.settings
-        )
-        return f"{vocabulary.actions[performance.action].label}{way}{given}: {when}."
-    setting = getattr(source, "setting", None)
-    if setting is not None:
-        return f"{vocabulary.settings[setting].label}: {when}."
-    return f"{'Found' if getattr(source, 'status', '') == 'found' else 'Put right'}: {when}."
-
-
-def _deduction(teller: Teller, one: Marked) -> Deduction:
-    item = one.plan.item
+def _deduction(words: VerdictSentences, marked: Marked) -> Deduction:
+    item = marked.plan.item
     assert isinstance(item, Avoid)
     return Deduction(
         id=item.id,
         title=item.title,
-        occurrences=len(one.occurred),
-        amount=one.deducted,
+        occurrences=len(marked.occurred),
+        amount=marked.deducted,
         stops_pass=item.stops_pass,
-        evidence=_evidence(teller, one),
+        evidence=_evidence(words, marked),
     )
 
 
-def _slips(plan: Plan, teller: Teller) -> list[Evidence]:
+def _slips(plan: Plan, words: VerdictSentences) -> list[Evidence]:
     """Ten-fold slips in doses as recorded, each performance once."""
     found: list[Evidence] = []
     seen: set[int] = set()
     for item in plan.items:
         for seq, parts in item.doses.items():
             for part in parts:
-                if not part.tenfold or seq in seen:
-                    continue
-                seen.add(seq)
-                performance = next(
-                    done for done in plan.session.record.performances if done.seq == seq
-                )
-                told = compared(teller.draw, (part,), performance.start_ms, 0, performance)[0]
-                when = clock_words(performance.start_ms, teller.zero, teller.event)
-                label = teller.vocabulary.actions[performance.action].label
-                found.append(
-                    Evidence(
-                        performance.event_id,
-                        performance.start_ms,
-                        f"{label} at {when}: the dose recorded was {told.read}, {part.tenfold} the "
-                        f"{told.asked} that is asked. Was it given so, or written down so?",
-                    )
-                )
+                if part.tenfold and seq not in seen:
+                    seen.add(seq)
+                    found.append(words.slip(seq, part))
     return found

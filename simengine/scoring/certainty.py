@@ -22,10 +22,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from simengine.scoring.draw import Draw
-from simengine.scoring.marking import Marked, mark, total_of
+from simengine.scoring.mark import Marked
+from simengine.scoring.marking import mark, total_of
 from simengine.scoring.outcome import is_achieved
 from simengine.scoring.plan import Plan
+from simengine.scoring.resample import Resample
 from simengine.scoring.totals import PartIntervals, interval_of, part_intervals, role_totals
 from simengine.session.record import Mark
 
@@ -64,7 +65,7 @@ def redrawn(
     credited: list[list[float | None]] = []
     roles: list[dict[str, float]] = []
     for marks, clock in times_redrawn(plan, seed, redraws):
-        again = mark(plan, Draw(plan, marks, clock))
+        again = mark(plan, Resample(plan, marks, clock))
         for place, one in enumerate(again):
             if one.verdict != verdicts[place]:
                 flips[place] += 1

@@ -13,48 +13,88 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from simengine.quantities.ranges import CLOSE
-from simengine.scenario.key import AskedFault, AskedSetting
+from simengine.scenario.key import Asked, AskedFault, AskedSetting, Expect
 from simengine.scenario.wanted import Value, Wanted
-from simengine.scoring.asking import Asking
-from simengine.scoring.draw import Draw, Run, Step
+from simengine.scoring.card import EQUAL
+from simengine.scoring.occasion import Match, Occasion, candidates, serving
 from simengine.scoring.parts import wanted_at
+from simengine.scoring.resample import Resample, Run, Step
 from simengine.session.record import NEVER
 from simengine.session.truth import is_as_wanted
 
 
-def setting_runs(draw: Draw, asking: Asking, asked: AskedSetting) -> list[Run]:
+def match_changes(resample: Resample, occasions: Sequence[Occasion], asked: Asked) -> None:
+    """Match occasions that ask for a setting or a fault: one change serves all that it meets."""
+    for occasion in occasions:
+        if not occasion.reached:
+            continue
+        if isinstance(asked, AskedSetting):
+            runs = setting_runs(resample, occasion, asked)
+        else:
+            assert isinstance(asked, AskedFault)
+            runs = fault_runs(resample, asked)
+        as_found = False
+        item = occasion.plan.item
+        if isinstance(item, Expect) and not item.as_found_counts:
+            left = [run for run in runs if not run.as_found]
+            as_found = len(left) < len(runs) and any(
+                (found := serving(occasion, run)) is not None and found.in_force
+                for run in runs
+                if run.as_found
+            )
+            runs = left
+        best: Match | None = None
+        for _, match in candidates(resample, occasion, runs):
+            if best is None or match.credit > best.credit + EQUAL:
+                best = match
+        free = occasion.free
+        if free is not None and (best is None or free.credit >= best.credit - EQUAL):
+            best = free
+        if as_found and (best is None or best.credit == 0.0):
+            occasion.reached, occasion.why = False, "as found"
+            continue
+        occasion.match = best
+        if (
+            best is None
+            and isinstance(asked, AskedSetting)
+            and base_unknown(resample, occasion, asked)
+        ):
+            occasion.why = "no value"
+
+
+def setting_runs(resample: Resample, occasion: Occasion, asked: AskedSetting) -> list[Run]:
     """Return the stretches in which a setting is as an occasion asks."""
-    steps = draw.steps(asked.setting)[1]
+    steps = resample.steps(asked.setting)[1]
     wanted = asked.to
     if wanted is not None:
-        inside = asking.plan.inside
+        inside = occasion.plan.inside
         out: list[Run] = []
         before: Step | None = None
         for number, step in enumerate(steps):
-            now = _is_in(draw, wanted, inside, step, step.at)
+            now = _is_in(resample, wanted, inside, step, step.at)
             if now and (
                 before is None
-                or not _is_in(draw, wanted, inside, before, step.at)
+                or not _is_in(resample, wanted, inside, before, step.at)
                 or (step.change.touched and not before.change.touched)
             ):
-                out.append(_run(steps, number, _leaves(draw, wanted, inside, steps, number)))
+                out.append(_run(steps, number, _leaves(resample, wanted, inside, steps, number)))
             before = step
         return out
-    base = _base(draw, asking, asked.setting)
+    base = _base(resample, occasion, asked.setting)
     if base is None or type(base) is str:
         return []
-    step_size = asking.plan.guide.step or 0.0
+    step_size = occasion.plan.guide.step or 0.0
     return list(_beyond(steps, float(base), step_size, asked.direction == "lower"))
 
 
-def fault_runs(draw: Draw, asked: AskedFault) -> list[Run]:
+def fault_runs(resample: Resample, asked: AskedFault) -> list[Run]:
     """Return the stretches in which a planted fault is found (or put right)."""
     out: list[Run] = []
     open_ = False
-    for at, event in draw.faults():
+    for at, event in resample.faults():
         if event.fault != asked.fault:
             continue
         if event.status == "planted":
@@ -67,36 +107,38 @@ def fault_runs(draw: Draw, asked: AskedFault) -> list[Run]:
     return out
 
 
-def base_unknown(draw: Draw, asking: Asking, asked: AskedSetting) -> bool:
+def base_unknown(resample: Resample, occasion: Occasion, asked: AskedSetting) -> bool:
     """Whether ``lower`` or ``higher`` has no value to be compared with."""
-    return asked.to is None and _base(draw, asking, asked.setting) is None
+    return asked.to is None and _base(resample, occasion, asked.setting) is None
 
 
-def _base(draw: Draw, asking: Asking, setting: str) -> Value | None:
-    if asking.began is not None:
-        step = draw.step_at(setting, asking.began)
+def _base(resample: Resample, occasion: Occasion, setting: str) -> Value | None:
+    if occasion.began is not None:
+        step = resample.step_at(setting, occasion.began)
     else:
-        step = draw.step_before(setting, asking.at, asking.order)
+        step = resample.step_before(setting, occasion.at, occasion.order)
     return None if step is None else step.value
 
 
 def _is_in(
-    draw: Draw, wanted: Wanted, inside: Mapping[int, bool], step: Step, instant: int
+    resample: Resample, wanted: Wanted, inside: Mapping[int, bool], step: Step, instant: int
 ) -> bool:
     """Whether a value is as asked; by the clock where the range changes with it."""
     known = inside.get(step.seq)
     if known is not None:
         return known
-    now = wanted_at(wanted, instant, draw.clock)
+    now = wanted_at(wanted, instant, resample.clock)
     return now is not None and is_as_wanted(step.value, now)
 
 
 def _leaves(
-    draw: Draw, wanted: Wanted, inside: Mapping[int, bool], steps: list[Step], number: int
+    resample: Resample, wanted: Wanted, inside: Mapping[int, bool], steps: list[Step], number: int
 ) -> int:
     as_found = not steps[number].change.touched
     for step in steps[number + 1 :]:
-        if not _is_in(draw, wanted, inside, step, step.at) or (as_found and step.change.touched):
+        if not _is_in(resample, wanted, inside, step, step.at) or (
+            as_found and step.change.touched
+        ):
             return step.at
     return NEVER
 

@@ -15,18 +15,18 @@ from collections.abc import Sequence
 from math import inf
 
 from simengine.scenario.key import Expect, Respond
-from simengine.scoring.asking import Asking
-from simengine.scoring.draw import Draw, Run
+from simengine.scoring.occasion import Occasion
+from simengine.scoring.resample import Resample, Run
 
 
-def run_is_cued(draw: Draw, action: str | None, run: Run, since: float = -inf) -> bool:
+def run_is_cued(resample: Resample, action: str | None, run: Run, since: float = -inf) -> bool:
     """Whether a cue for ``action``, given at or after ``since`` (ms), was answered by ``run``."""
-    cues = draw.plan.cues.get(action) if action is not None else None
+    cues = resample.plan.cues.get(action) if action is not None else None
     if action is None or not cues:
         return False
     done = (run.start, run.seq)
     before = (-1, -1)
-    for other in draw.counting(action):
+    for other in resample.counting(action):
         moment = (other.start, other.seq)
         if moment >= done:
             break
@@ -34,13 +34,13 @@ def run_is_cued(draw: Draw, action: str | None, run: Run, since: float = -inf) -
     return any(before < cue < done and cue[0] >= since for cue in cues)
 
 
-def occasion_is_cued(draw: Draw, askings: Sequence[Asking], number: int) -> bool:
-    """Whether occasion ``number`` of an item was served after a cue."""
-    asking = askings[number]
-    if asking.served is None or not asking.plan.guide.prompts:
+def occasion_is_cued(resample: Resample, occasions: Sequence[Occasion], number: int) -> bool:
+    """Whether occasion ``number`` of an item was match after a cue."""
+    occasion = occasions[number]
+    if occasion.match is None or not occasion.plan.guide.prompts:
         return False
     since = -inf
     if number:
-        item: Expect | Respond = asking.plan.item  # type: ignore[assignment]
-        since = min(asking.at, askings[number - 1].at + item.latest_ms)
-    return run_is_cued(draw, asking.plan.guide.prompts, asking.served.run, since)
+        item: Expect | Respond = occasion.plan.item  # type: ignore[assignment]
+        since = min(occasion.at, occasions[number - 1].at + item.latest_ms)
+    return run_is_cued(resample, occasion.plan.guide.prompts, occasion.match.run, since)

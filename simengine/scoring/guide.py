@@ -9,72 +9,13 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from simengine.scenario.conditions import Condition
-from simengine.scenario.key import (
-    AskedAction,
-    AskedFault,
-    AskedKnowledge,
-    AskedSetting,
-    Avoid,
-    Expect,
-    Keep,
-    KeyItem,
-    Kind,
-    Order,
-    Repeat,
-    Respond,
-)
+from simengine.scenario.key import AskedAction, Expect, KeyItem, Respond
 from simengine.scenario.model import Scenario
-from simengine.scenario.vocabulary import Dose
-from simengine.scenario.wanted import Wanted
-from simengine.scoring.clauses import Names, going_on, inward, names_in, union_of
-
-KIND_OF: Mapping[type[KeyItem], Kind] = {
-    Expect: "expect",
-    Respond: "respond",
-    Repeat: "repeat",
-    Keep: "keep",
-    Order: "order",
-    Avoid: "avoid",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class SettingCheck:
-    """A setting that an item checks, with the vocabulary's tolerance."""
-
-    setting: str
-    wanted: Wanted
-    tolerance: float
-
-
-@dataclass(slots=True, eq=False)
-class ItemGuide:
-    """A key item made ready.
-
-    ``action``: the action whose performances it uses up, ``dose`` the dose that it carries, and
-    ``prompts`` the action whose cues concern it. ``asked_actions`` and ``asked_settings``: what
-    must have been there for it to be reached. ``condition``: with ``not`` drawn inwards;
-    ``goes_on``: what of it must go on (``None``: nothing). ``step`` of a setting that is asked.
-    """
-
-    item: KeyItem
-    kind: Kind
-    weight: float
-    phase: str
-    action: str | None = None
-    prompts: str | None = None
-    asked_actions: tuple[str, ...] = ()
-    asked_settings: tuple[str, ...] = ()
-    checks: tuple[SettingCheck, ...] = ()
-    dose: Dose | None = None
-    step: float | None = None
-    condition: Condition | None = None
-    goes_on: Condition | None = None
-    names: Names = field(default_factory=Names)
+from simengine.scoring.clauses import Names, names_in, union_of
+from simengine.scoring.item_guide import ItemGuide
+from simengine.scoring.kinds import KINDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +52,7 @@ def phase_of(item: KeyItem, scenario: Scenario) -> str:
     observation; ``order``: of its first action. Else the vocabulary's first phase.
     """
     vocabulary = scenario.vocabulary
-    action, setting = _named_by(item, scenario)
+    action, setting = KINDS[type(item)].subject(item, scenario)
     if action is None and setting is not None:
         carrying = [a.name for a in vocabulary.actions.values() if setting in a.settings]
         wanted = {
@@ -125,90 +66,15 @@ def phase_of(item: KeyItem, scenario: Scenario) -> str:
     return next(iter(vocabulary.phases))
 
 
-def _named_by(item: KeyItem, scenario: Scenario) -> tuple[str | None, str | None]:
-    """The action, or else the setting, that an item is about."""
-    if isinstance(item, Order):
-        return item.actions[0], None
-    if isinstance(item, Expect | Respond | Repeat):
-        asked = item.asked
-        if isinstance(asked, AskedAction):
-            return asked.action, None
-        if isinstance(asked, AskedKnowledge):
-            revealing = scenario.vocabulary.revealing(asked.observation)
-            return next(iter(revealing), None), None
-        if isinstance(asked, AskedSetting):
-            return None, asked.setting
-        return _mending(asked.fault, scenario)
-    if isinstance(item, Avoid) and isinstance(item.what, AskedAction):
-        return item.what.action, None
-    if item.condition is None:
-        return None, None
-    names = names_in(item.condition)
-    if names.actions or names.settings:
-        return next(iter(names.actions), None), next(iter(names.settings), None)
-    for name in names.observed:
-        revealed = scenario.vocabulary.observations[name].revealed_by
-        return (revealed[0].action if revealed else None), None
-    return None, None
-
-
-def _mending(name: str, scenario: Scenario) -> tuple[str | None, str | None]:
-    """The action, or the setting, that puts a fault right."""
-    fault = scenario.start.faults.get(name)
-    mended_by = fault.mended_by if fault is not None else None
-    if mended_by is None or isinstance(mended_by, str):
-        return mended_by, None
-    return None, mended_by.setting
-
-
 def _item_guide(item: KeyItem, scenario: Scenario) -> ItemGuide:
-    vocabulary = scenario.vocabulary
+    kind = KINDS[type(item)]
     guide = ItemGuide(
         item=item,
-        kind=KIND_OF[type(item)],
+        kind=kind,
         weight=scenario.scoring.weights[item.importance],
         phase=phase_of(item, scenario),
     )
-    if isinstance(item, Expect | Respond):
-        asked = item.asked
-        if isinstance(asked, AskedAction):
-            guide.action = guide.prompts = asked.action
-            guide.asked_actions = (asked.action,)
-            if item.dose is not None:
-                guide.dose = vocabulary.actions[asked.action].dose
-        elif isinstance(asked, AskedSetting):
-            guide.asked_settings = (asked.setting,)
-            guide.step = vocabulary.settings[asked.setting].step
-        elif isinstance(asked, AskedFault):
-            _ask_fault(guide, asked, scenario)
-        guide.checks = tuple(
-            SettingCheck(name, wanted, vocabulary.settings[name].tolerance)
-            for name, wanted in item.settings.items()
-        )
-        if isinstance(item, Respond):
-            guide.condition = inward(item.whenever)
-            guide.goes_on = going_on(guide.condition)
-    elif isinstance(item, Repeat):
-        if isinstance(item.asked, AskedAction):
-            guide.asked_actions = (item.asked.action,)
-    elif isinstance(item, Order):
-        guide.asked_actions = item.actions
-    else:
-        guide.condition = item.condition
+    kind.prepare(guide, item, scenario)
     if guide.condition is not None:
         guide.names = names_in(guide.condition)
-        if isinstance(item, Keep):
-            guide.asked_actions = guide.names.actions
-            guide.asked_settings = guide.names.settings
     return guide
-
-
-def _ask_fault(guide: ItemGuide, asked: AskedFault, scenario: Scenario) -> None:
-    if asked.status != "mended":
-        return
-    action, setting = _mending(asked.fault, scenario)
-    if action is not None:
-        guide.prompts = action
-        guide.asked_actions = (action,)
-    elif setting is not None:
-        guide.asked_settings = (setting,)

@@ -13,83 +13,80 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from simengine.scenario.key import Avoid
-from simengine.scoring.marking import Marked
+from simengine.scoring.card import EQUAL
+from simengine.scoring.catalogue import say
+from simengine.scoring.mark import Marked
 from simengine.scoring.plan import Plan
-
-EQUAL = 1e-9
 
 
 def why_no_outcome(plan: Plan, marked: Sequence[Marked], total: float | None) -> str:
     """Return a sentence where no outcome is proposed; empty where one is."""
+    key = _no_outcome(plan, marked, total)
+    return say(key) if key else ""
+
+
+def _no_outcome(plan: Plan, marked: Sequence[Marked], total: float | None) -> str:
     session = plan.session
     scoring = session.scenario.scoring
     if session.purpose == "formative":
-        return "A formative session shows findings and has no outcome."
+        return "no_outcome_formative"
     if session.closed == "stopped early":
-        return "The session was stopped early, so it has no outcome."
+        return "no_outcome_stopped"
     if session.closed == "safety stop":
-        return "The session was ended by a safety stop, so it has no outcome."
+        return "no_outcome_safety"
     if session.closed is None:
-        return "The record does not say that the session was finished, so it has no outcome."
+        return "no_outcome_open"
     if scoring.standard is not None and scoring.standard.demonstration:
-        return (
-            "The scenario's pass mark is invented for demonstration and nobody has set it, so it "
-            "proposes no outcome."
-        )
+        return "no_outcome_demonstration"
     if not scoring.is_set:
-        return (
-            "The scenario has no pass mark with a recorded standard (method, panel, date), so it "
-            "proposes no outcome."
-        )
-    if total is None or not any(_is_essential(one) for one in marked):
-        return "No essential item applied, so that there is no outcome."
+        return "no_outcome_standard"
+    if total is None or not any(_is_essential(item) for item in marked):
+        return "no_outcome_essential"
     return ""
 
 
 def is_achieved(plan: Plan, marked: Sequence[Marked], total: float | None) -> bool:
     """Whether a session that has an outcome achieved it."""
-    return not _short(plan, marked, total, first=True)
+    return next(_short(plan, marked, total), None) is None
 
 
 def why_not_achieved(plan: Plan, marked: Sequence[Marked], total: float | None) -> list[str]:
     """Return a sentence for each reason why the outcome is not yet achieved."""
-    return _short(plan, marked, total, first=False)
+    return [say(key, **places) for key, places in _short(plan, marked, total)]
 
 
-def _short(plan: Plan, marked: Sequence[Marked], total: float | None, *, first: bool) -> list[str]:
-    """The reasons; with ``first`` only the first, which is all that a redraw asks."""
+Reason = tuple[str, dict[str, str]]
+"""The key of a sentence, and what fills its places."""
+
+
+def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterator[Reason]:
+    """Yield each reason; a redraw asks for the first alone."""
     scoring = plan.session.scenario.scoring
-    out: list[str] = []
     pass_mark = scoring.pass_mark
     if pass_mark is None or total is None or total < pass_mark - EQUAL:
-        got, asked = _percent(total or 0.0), _percent(pass_mark or 0.0)
-        out.append(f"The total is {got}; the standard asks for at least {asked}.")
-        if first:
-            return out
-    for one in marked:
-        item = one.plan.item
+        yield (
+            "short_total",
+            {"got": _percent(total or 0.0), "asked": _percent(pass_mark or 0.0)},
+        )
+    for scored in marked:
+        item = scored.plan.item
         if isinstance(item, Avoid):
-            if item.stops_pass and one.occurred:
-                out.append(f"{item.title}: this stops a pass, and it occurred.")
-        elif _is_essential(one):
-            assert one.credit is not None
-            if one.credit < scoring.essential_floor - EQUAL:
-                out.append(
-                    f"{item.title} is essential and earned {_percent(one.credit)}; "
-                    f"at least {_percent(scoring.essential_floor)} is asked."
-                )
-            elif one.cued and not item.cues_allowed:
-                out.append(f"{item.title} is essential and was done after a cue.")
-        if first and out:
-            return out
-    return out
+            if item.stops_pass and scored.occurred:
+                yield "short_avoid", {"title": item.title}
+        elif _is_essential(scored):
+            assert scored.credit is not None
+            if scored.credit < scoring.essential_floor - EQUAL:
+                got, asked = _percent(scored.credit), _percent(scoring.essential_floor)
+                yield "short_essential", {"title": item.title, "got": got, "asked": asked}
+            elif scored.cued and not item.cues_allowed:
+                yield "short_cue", {"title": item.title}
 
 
-def _is_essential(one: Marked) -> bool:
-    return one.plan.item.importance == "essential" and one.credit is not None
+def _is_essential(marked: Marked) -> bool:
+    return marked.plan.item.importance == "essential" and marked.credit is not None
 
 
 def _percent(share: float) -> str:

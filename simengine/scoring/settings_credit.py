@@ -14,9 +14,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from simengine.scenario.key import Expect, Respond
-from simengine.scoring.draw import Draw
 from simengine.scoring.parts import PartCredit, value_credit, wanted_at
 from simengine.scoring.plan import ItemPlan
+from simengine.scoring.resample import Resample
 
 
 class SettingsCredit(NamedTuple):
@@ -31,7 +31,7 @@ class SettingsCredit(NamedTuple):
 NOTHING_ASKED = SettingsCredit(1.0, False, False, ())
 
 
-def settings_credit(draw: Draw, plan: ItemPlan, instant: int, seq: int) -> SettingsCredit:
+def settings_credit(resample: Resample, plan: ItemPlan, instant: int, seq: int) -> SettingsCredit:
     """Return the settings credit at ``instant`` (ms) of what was done by event ``seq``."""
     doses = plan.doses.get(seq)
     if not plan.checks and not doses:
@@ -40,12 +40,12 @@ def settings_credit(draw: Draw, plan: ItemPlan, instant: int, seq: int) -> Setti
     assert isinstance(item, Expect | Respond)
     parts: list[PartCredit] = []
     for check in plan.checks:
-        wanted = wanted_at(check.wanted, instant, draw.clock)
+        wanted = wanted_at(check.wanted, instant, resample.clock)
         if wanted is None:
             continue
-        step = draw.step_at(check.setting, instant)
+        step = resample.step_at(check.setting, instant)
         if step is None:
-            step = draw.first_step_after(check.setting, instant, item.settle_ms)
+            step = resample.first_step_after(check.setting, instant, item.settle_ms)
         if step is None:
             parts.append(PartCredit(check.setting, None, wanted, 0.0))
         else:

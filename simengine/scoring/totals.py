@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from simengine.scoring.card import Part
-from simengine.scoring.marking import Marked
+from simengine.scoring.mark import Marked
 
 if TYPE_CHECKING:
     import numpy as np
@@ -126,13 +126,15 @@ def _role_rows(marked: Iterable[Marked]) -> Iterator[tuple[str, Marked, float, f
         if one.credit is None:
             continue
         own = one.plan.item.role
-        reached = [asking for asking in one.askings if asking.reached] if own is None else None
+        reached = (
+            [occasion for occasion in one.occasions if occasion.reached] if own is None else None
+        )
         if not reached:
             yield own or TEAM, one, one.plan.weight, one.credit
             continue
-        for asking in reached:
-            role = asking.served.run.source.role if asking.served is not None else None
-            yield role or TEAM, one, one.plan.weight / len(reached), asking.credit
+        for occasion in reached:
+            role = occasion.match.run.source.role if occasion.match is not None else None
+            yield role or TEAM, one, one.plan.weight / len(reached), occasion.credit
 
 
 def _parts(

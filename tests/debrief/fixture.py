@@ -15,7 +15,7 @@ from simengine.scoring.card import (
     Deduction,
     Evidence,
     ItemScore,
-    Occasion,
+    OccasionScore,
     Part,
     ScoreCard,
     Verdict,
@@ -168,7 +168,7 @@ def card(of: Session, *, purpose: str = "formative") -> ScoreCard:
                 deductions.append(Deduction(item.id, item.title, 1, item.deduct, False, found))
             continue
         verdict: Verdict
-        occasions: tuple[Occasion, ...] = ()
+        occasions: tuple[OccasionScore, ...] = ()
         if isinstance(item, Expect | Respond):
             verdict = next(turn)
             done = performances[number % len(performances)]
@@ -176,7 +176,7 @@ def card(of: Session, *, purpose: str = "formative") -> ScoreCard:
             opened = BIRTH_MS + 5_000 * number
             reached = verdict != "not reached"
             occasions = (
-                Occasion(
+                OccasionScore(
                     opened_ms=opened,
                     done_ms=None if missed else done.start_ms,
                     delay_ms=None if missed else done.start_ms - opened,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 
 from simengine.scoring.certainty import times_redrawn
-from simengine.scoring.draw import Draw
+from simengine.scoring.resample import Resample
 from simengine.scoring.marking import mark, total_of
 from simengine.scoring.plan import make_plan
 from tests.scoring.case import session
@@ -17,9 +17,9 @@ def test_a_draw_is_marked_alike_by_a_plan_that_has_marked_others(record: str) ->
     ran = session(KEY + "- {expect: sample, from: start, ideal: 5 s}\n- {avoid: probe}", record)
     shared = make_plan(ran)
     for marks, clock in times_redrawn(shared, 1, 4):
-        one = mark(shared, Draw(shared, marks, clock))
+        one = mark(shared, Resample(shared, marks, clock))
         fresh = make_plan(ran)
-        other = mark(fresh, Draw(fresh, marks, clock))
+        other = mark(fresh, Resample(fresh, marks, clock))
         assert [(item.credit, item.verdict, item.why) for item in one] == [
             (item.credit, item.verdict, item.why) for item in other
         ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from simengine.scoring.asking import time_credit
+from simengine.scoring.occasion import time_credit
 from tests.scoring.case import card, item
 
 PUMP = "- {expect: pump, from: birth, ideal: 60 s, latest: 90 s}"

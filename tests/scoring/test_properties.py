@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simengine.scoring import score
-from simengine.scoring.asking import time_credit
+from simengine.scoring.occasion import time_credit
 from simengine.session import fold
 from tests.scoring.case import SESSION, card, events, scenario
 

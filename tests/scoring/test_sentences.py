@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from simengine.scoring.told import clock_words, span_words
+from simengine.scoring.value_words import clock_words, span_words
 from tests.scoring.case import card, item
 
 END = "400 closed finished"

@@ -20,8 +20,8 @@ from math import inf
 
 from simengine.scenario.key import Expect, Respond
 from simengine.scoring.card import Verdict
-from simengine.scoring.draw import Draw, Run
 from simengine.scoring.plan import ItemPlan
+from simengine.scoring.resample import Resample, Run
 from simengine.scoring.settings_credit import NOTHING_ASKED, SettingsCredit, settings_credit
 
 FIRST = -1
@@ -29,7 +29,7 @@ LAST = inf
 """Places in the order of one ms: before, or after, all people's events."""
 
 
-class Served:
+class Match:
     """What serves an occasion: the run, the instant that counts, d, and the credits."""
 
     __slots__ = ("at", "credit", "delay", "early", "in_force", "run", "settings", "time_credit")
@@ -45,13 +45,13 @@ class Served:
         self.credit = 0.0
 
 
-class Asking:
-    """One occasion in one draw. Instants in ms.
+class Occasion:
+    """One occasion in one resample. Instants in ms.
 
     ``order`` places *a* among the events of its own ms. ``began``: when ``respond``'s condition
     began. ``close``: nothing done after it counts. ``closes_for``: what closes it, ``end`` of the
     session, ``until`` or ``resolved``. ``own``: ``seq`` of the performance it is counted from.
-    ``share``: the item's weight ÷ its occasions. After marking: ``served``; ``attempted``, a run
+    ``share``: the item's weight ÷ its occasions. After marking: ``match``; ``attempted``, a run
     in a way that does not count; ``reached``, whether it counts; ``why``: a word for what took
     it out.
     """
@@ -63,12 +63,12 @@ class Asking:
         "close",
         "closes_for",
         "free",
+        "match",
         "number",
         "order",
         "own",
         "plan",
         "reached",
-        "served",
         "share",
         "verdict",
         "why",
@@ -93,8 +93,8 @@ class Asking:
         self.close = close
         self.closes_for = closes_for
         self.own = own
-        self.free: Served | None = None
-        self.served: Served | None = None
+        self.free: Match | None = None
+        self.match: Match | None = None
         self.attempted: Run | None = None
         self.share = 0.0
         self.reached = True
@@ -104,7 +104,7 @@ class Asking:
     @property
     def credit(self) -> float:
         """The credit in [0, 1]; 0 where nothing serves it."""
-        return self.served.credit if self.served is not None else 0.0
+        return self.match.credit if self.match is not None else 0.0
 
 
 def time_credit(delay: int, ideal: int, latest: int, not_before: int | None = None) -> float:
@@ -118,80 +118,80 @@ def time_credit(delay: int, ideal: int, latest: int, not_before: int | None = No
     return 0.0
 
 
-def serving(asking: Asking, run: Run) -> Served | None:
+def serving(occasion: Occasion, run: Run) -> Match | None:
     """Return how ``run`` could serve an occasion, without credits; ``None`` if it could not."""
-    item = asking.plan.item
-    at, close, start = asking.at, asking.close, run[0]
+    item = occasion.plan.item
+    at, close, start = occasion.at, occasion.close, run[0]
     not_before = item.not_before_ms if type(item) is Expect else None
-    if run[1] == asking.own:
+    if run[1] == occasion.own:
         return None
     instant = at + not_before if not_before is not None and not_before > 0 else at
     if start <= instant < run[2] and instant <= close:
-        return Served(run, instant, instant - at, True)
+        return Match(run, instant, instant - at, True)
     if start > close:
         return None
-    if start < at or (start == at and run[1] < asking.order):
-        if asking.began is not None:
-            return Served(run, start, 0, False) if start >= asking.began else None
+    if start < at or (start == at and run[1] < occasion.order):
+        if occasion.began is not None:
+            return Match(run, start, 0, False) if start >= occasion.began else None
         if not_before is not None and start - at >= not_before:
-            return Served(run, start, start - at, False)
+            return Match(run, start, start - at, False)
         return None
-    return Served(run, start, start - at, False)
+    return Match(run, start, start - at, False)
 
 
-def give_credit(draw: Draw, asking: Asking, served: Served) -> None:
+def give_credit(resample: Resample, occasion: Occasion, match: Match) -> None:
     """Work out the credits of what could serve an occasion."""
-    item: Expect | Respond = asking.plan.item  # type: ignore[assignment]
+    item: Expect | Respond = occasion.plan.item  # type: ignore[assignment]
     not_before = item.not_before_ms if type(item) is Expect else None
-    delay = served.delay
-    served.early = not_before is not None and not_before > 0 and delay < not_before
-    served.time_credit = time_credit(delay, item.ideal_ms, item.latest_ms, not_before)
-    plan = asking.plan
+    delay = match.delay
+    match.early = not_before is not None and not_before > 0 and delay < not_before
+    match.time_credit = time_credit(delay, item.ideal_ms, item.latest_ms, not_before)
+    plan = occasion.plan
     if plan.checks or plan.doses:
-        served.settings = settings_credit(draw, plan, served.at, served.run[1])
-        served.credit = served.time_credit * served.settings.credit
+        match.settings = settings_credit(resample, plan, match.at, match.run[1])
+        match.credit = match.time_credit * match.settings.credit
     else:
-        served.credit = served.time_credit
+        match.credit = match.time_credit
 
 
 def candidates(
-    draw: Draw, asking: Asking, runs: Sequence[Run], ways: tuple[str, ...] | None = None
-) -> list[tuple[int, Served]]:
+    resample: Resample, occasion: Occasion, runs: Sequence[Run], ways: tuple[str, ...] | None = None
+) -> list[tuple[int, Match]]:
     """Return each run that could serve an occasion by being done: (its number in ``runs``, how).
 
     ``ways``: those that count, for performances (``None``: what is asked has no way). The best
-    of the runs in force goes to ``asking.free``, since it uses nothing up.
+    of the runs in force goes to ``occasion.free``, since it uses nothing up.
     """
-    out: list[tuple[int, Served]] = []
-    free: Served | None = None
+    out: list[tuple[int, Match]] = []
+    free: Match | None = None
     for number, run in enumerate(runs):
         if ways is not None and run.source.way not in ways:  # type: ignore[union-attr]
             continue
-        served = serving(asking, run)
-        if served is None:
+        match = serving(occasion, run)
+        if match is None:
             continue
-        give_credit(draw, asking, served)
-        if not served.in_force:
-            out.append((number, served))
-        elif free is None or served.credit > free.credit:
-            free = served
-    asking.free = free
+        give_credit(resample, occasion, match)
+        if not match.in_force:
+            out.append((number, match))
+        elif free is None or match.credit > free.credit:
+            free = match
+    occasion.free = free
     return out
 
 
-def verdict_of(asking: Asking) -> Verdict:
+def verdict_of(occasion: Occasion) -> Verdict:
     """Return the verdict of an occasion that counts."""
-    served = asking.served
-    if served is None:
-        if asking.why == "no value":
+    match = occasion.match
+    if match is None:
+        if occasion.why == "no value":
             return "not recorded"
-        return "attempted" if asking.attempted is not None else "missed"
-    item: Expect | Respond = asking.plan.item  # type: ignore[assignment]
-    if served.early:
+        return "attempted" if occasion.attempted is not None else "missed"
+    item: Expect | Respond = occasion.plan.item  # type: ignore[assignment]
+    if match.early:
         return "early"
-    if served.delay > item.ideal_ms:
-        return "late" if served.delay < item.latest_ms else "too late"
-    settings: SettingsCredit = served.settings
+    if match.delay > item.ideal_ms:
+        return "late" if match.delay < item.latest_ms else "too late"
+    settings: SettingsCredit = match.settings
     if settings.off:
         return "setting off"
     if settings.missing:

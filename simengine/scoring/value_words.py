@@ -18,8 +18,8 @@ from simengine.scenario.vocabulary import Vocabulary
 from simengine.scenario.wanted import OneOf, Value
 from simengine.scenario.words import wanted_words
 from simengine.scoring.card import Compared
-from simengine.scoring.draw import Draw
 from simengine.scoring.parts import PartCredit
+from simengine.scoring.resample import Resample
 from simengine.session.record import Performance, Reading
 
 _RANGE_WORDS = ("at least", "at most", "above", "below", " to ", "±", "+/-")
@@ -77,15 +77,19 @@ def reading_words(reading: Reading) -> str:
 
 
 def compared(
-    draw: Draw, parts: tuple[PartCredit, ...], at: int, settle: int, performance: Performance | None
+    resample: Resample,
+    parts: tuple[PartCredit, ...],
+    at: int,
+    settle: int,
+    performance: Performance | None,
 ) -> tuple[Compared, ...]:
     """Tell each setting (or part of a dose) as read beside what was asked."""
-    vocabulary = draw.plan.session.scenario.vocabulary
-    return tuple(_one(draw, vocabulary, part, at, settle, performance) for part in parts)
+    vocabulary = resample.plan.session.scenario.vocabulary
+    return tuple(_one(resample, vocabulary, part, at, settle, performance) for part in parts)
 
 
 def _one(
-    draw: Draw,
+    resample: Resample,
     vocabulary: Vocabulary,
     part: PartCredit,
     at: int,
@@ -110,7 +114,7 @@ def _one(
         assert setting is not None
         label, unit = setting.label, setting.unit
         read = value_words(part.value, unit)
-        step = draw.step_at(part.name, at) or draw.first_step_after(part.name, at, settle)
+        step = resample.step_at(part.name, at) or resample.first_step_after(part.name, at, settle)
         if step is not None and step.change.as_read is not None:
             as_read = step.change.as_read
             if as_read.unit is not None and as_read.unit != unit:

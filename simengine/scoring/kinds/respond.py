@@ -14,39 +14,62 @@ Rules of this file:
 
 from __future__ import annotations
 
+from simengine.quantities import format_duration
 from simengine.scenario.conditions import All, AnyOf, Condition, Not, Observed
 from simengine.scenario.key import Respond
-from simengine.scoring.asking import LAST, Asking
-from simengine.scoring.draw import Draw
+from simengine.scenario.model import Scenario
+from simengine.scoring.clauses import going_on, inward
+from simengine.scoring.item_guide import ItemGuide
+from simengine.scoring.kinds.window import WindowKind
+from simengine.scoring.occasion import LAST, Occasion
 from simengine.scoring.plan import ItemPlan
+from simengine.scoring.resample import Resample
+from simengine.scoring.sentences import VerdictSentences
 from simengine.session.record import NEVER, Interval
 
 
-def respond_occasions(draw: Draw, plan: ItemPlan) -> list[Asking]:
-    """Return the occasions of a ``respond`` item in one draw, in order of *a*."""
-    item = plan.item
-    assert isinstance(item, Respond)
-    out: list[Asking] = []
-    end = draw.plan.end
-    for at, began, ends in openings(draw, plan):
-        close, closes_for = end, "end"
-        if ends < at + item.ideal_ms and not item.even_if_resolved:
-            close, closes_for = ends, "resolved"
-        asking = Asking(plan, len(out), at, LAST, close, closes_for, began=began)
-        if _recorded_late(draw, plan, at, (began, ends)):
-            asking.reached, asking.why = False, "recorded late"
-        out.append(asking)
-    return out
+class RespondKind(WindowKind[Respond]):
+    """``respond``."""
+
+    name = "respond"
+
+    def prepare(self, guide: ItemGuide, item: Respond, scenario: Scenario) -> None:
+        super().prepare(guide, item, scenario)
+        guide.condition = inward(item.whenever)
+        guide.goes_on = going_on(guide.condition)
+
+    def occasions(self, resample: Resample, plan: ItemPlan) -> list[Occasion]:
+        item = self.item(plan)
+        out: list[Occasion] = []
+        end = resample.plan.end
+        for at, began, ends in openings(resample, plan):
+            close, closes_for = end, "end"
+            if ends < at + item.ideal_ms and not item.even_if_resolved:
+                close, closes_for = ends, "resolved"
+            occasion = Occasion(plan, len(out), at, LAST, close, closes_for, began=began)
+            if _recorded_late(resample, plan, at, (began, ends)):
+                occasion.reached, occasion.why = False, "recorded late"
+            out.append(occasion)
+        return out
+
+    def window_words(self, words: VerdictSentences, occasion: Occasion) -> str:
+        return words.say(
+            "asks_whenever",
+            since=words.clock(occasion.at),
+            thing=words.thing_asked(occasion),
+            ideal=format_duration(self.item(occasion.plan).ideal_ms),
+            late=words.until_latest(occasion),
+        )
 
 
-def openings(draw: Draw, plan: ItemPlan) -> list[tuple[int, int, int]]:
+def openings(resample: Resample, plan: ItemPlan) -> list[tuple[int, int, int]]:
     """Return (opens, began, ends) for each stretch in which an occasion opens."""
     item = plan.item
     assert isinstance(item, Respond)
     assert plan.condition is not None
     out: list[tuple[int, int, int]] = []
     for entry, exit_ in plan.during:
-        whole = draw.truth(plan.condition, entry, exit_)
+        whole = resample.truth(plan.condition, entry, exit_)
         if not whole:
             continue
         if plan.goes_on is None:
@@ -54,7 +77,7 @@ def openings(draw: Draw, plan: ItemPlan) -> list[tuple[int, int, int]]:
         elif plan.goes_on is plan.condition:
             going = whole
         else:
-            going = draw.truth(plan.goes_on, entry, exit_)
+            going = resample.truth(plan.goes_on, entry, exit_)
         number = 0
         for start, ends in going:
             while number < len(whole) and whole[number][0] < start:
@@ -66,32 +89,32 @@ def openings(draw: Draw, plan: ItemPlan) -> list[tuple[int, int, int]]:
                 continue
             opens = began + item.lasting_ms
             if not item.unseen and opens < ends:
-                opens = max(opens, _known_from(draw, plan.condition, began, ends))
+                opens = max(opens, _known_from(resample, plan.condition, began, ends))
             if opens < ends:
                 out.append((opens, began, ends))
     return out
 
 
-def _known_from(draw: Draw, condition: Condition, began: int, ends: int) -> int:
+def _known_from(resample: Resample, condition: Condition, began: int, ends: int) -> int:
     """The first instant of a stretch at which the team knew that the condition was true."""
     kind = type(condition)
     if kind is All:
         return max(
-            (_known_from(draw, part, began, ends) for part in condition.parts),  # type: ignore[union-attr]
+            (_known_from(resample, part, began, ends) for part in condition.parts),  # type: ignore[union-attr]
             default=began,
         )
     if kind is AnyOf:
         return min(
-            (_known_from(draw, part, began, ends) for part in condition.parts),  # type: ignore[union-attr]
+            (_known_from(resample, part, began, ends) for part in condition.parts),  # type: ignore[union-attr]
             default=NEVER,
         )
     leaf = condition.part if isinstance(condition, Not) else condition
-    true = draw.truth(condition, began, ends)
+    true = resample.truth(condition, began, ends)
     if not true:
         return NEVER
     if not isinstance(leaf, Observed):
         return true[0][0]
-    readings = draw.readings(leaf.observation)
+    readings = resample.readings(leaf.observation)
     first = NEVER
     for start, stop in true:
         for begins, finishes in readings.streams:
@@ -108,14 +131,14 @@ def _known_from(draw: Draw, condition: Condition, began: int, ends: int) -> int:
     return first
 
 
-def _recorded_late(draw: Draw, plan: ItemPlan, at: int, stretch: Interval) -> bool:
+def _recorded_late(resample: Resample, plan: ItemPlan, at: int, stretch: Interval) -> bool:
     late = frozenset(
         run.seq
         for action in plan.guide.names.actions
-        for run in draw.counting(action)
+        for run in resample.counting(action)
         if run.start < at < run.source.noted  # type: ignore[union-attr]
     )
     if not late:
         return False
     began, ends = stretch
-    return not any(began <= opens < ends for opens, _, _ in openings(draw.without(late), plan))
+    return not any(began <= opens < ends for opens, _, _ in openings(resample.without(late), plan))

@@ -1,10 +1,10 @@
-"""One draw of the recorded times: the record itself, or the record with its times redrawn.
+"""One resample of the recorded times: the record itself, or the record with its times redrawn.
 
 Rules of this file:
 
-- A draw answers what scoring asks of the team's times: runs of an action, the value of a
+- A resample answers what scoring asks of the team's times: runs of an action, the value of a
   setting, readings, truth of a condition. All answers follow from a vector of mark times.
-- States, curves, words and supplies are as they were in every draw.
+- States, curves, words and supplies are as they were in every resample.
 - People's events at one ms are ordered by ``seq``. A run is (start, seq, stop, known); the stop
   of a momentary one is its start, and of one that was not stopped ``NEVER``.
 - What was stopped before the vocabulary's shortest time, or began after the session's end, is
@@ -28,7 +28,7 @@ from simengine.session.truth import FaultStatus, Timeline, Truth, joined, truth
 
 
 class Run(NamedTuple):
-    """One performance (or one stretch of a setting, or one finding of a fault) in one draw."""
+    """One performance (or one stretch of a setting, or one finding of a fault) in one resample."""
 
     start: int
     seq: int
@@ -46,8 +46,8 @@ class Step(NamedTuple):
     change: Change
 
 
-class Draw:
-    """The times of one draw. ``marks``: an instant for each of ``Record.marks``, in ms."""
+class Resample:
+    """The times of one resample. ``marks``: an instant for each of ``Record.marks``, in ms."""
 
     __slots__ = (
         "_counting",
@@ -190,9 +190,9 @@ class Draw:
             plan.truths[key] = found
         return found
 
-    def without(self, left_out: frozenset[int]) -> Draw:
-        """Return this draw as if the performances with these ``seq`` had not been recorded."""
-        other = Draw(self.plan, self.marks, self.clock)
+    def without(self, left_out: frozenset[int]) -> Resample:
+        """Return this resample as if the performances with these ``seq`` had not been recorded."""
+        other = Resample(self.plan, self.marks, self.clock)
         other._timeline = self._timeline_now(left_out)
         return other
 

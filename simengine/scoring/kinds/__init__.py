@@ -1,0 +1,26 @@
+"""The kinds of key item, each in a file of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from simengine.scenario.key import Avoid, Expect, Keep, KeyItem, Order, Repeat, Respond
+from simengine.scoring.kinds.avoid import AvoidKind
+from simengine.scoring.kinds.expect import ExpectKind
+from simengine.scoring.kinds.keep import KeepKind
+from simengine.scoring.kinds.kind import ItemKind
+from simengine.scoring.kinds.order import OrderKind
+from simengine.scoring.kinds.repeat import RepeatKind
+from simengine.scoring.kinds.respond import RespondKind
+
+KINDS: Mapping[type[KeyItem], ItemKind[Any]] = {
+    Expect: ExpectKind(),
+    Respond: RespondKind(),
+    Repeat: RepeatKind(),
+    Keep: KeepKind(),
+    Order: OrderKind(),
+    Avoid: AvoidKind(),
+}
+
+__all__ = ["KINDS", "ItemKind"]

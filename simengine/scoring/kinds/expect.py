@@ -1,0 +1,137 @@
+"""``expect``: something is asked within a window from an anchor.
+
+Rules of this file:
+
+- The item applies once its anchor has happened, at *a*; with ``each`` every time that it does.
+- An occasion closes at the first entry of a state of ``until`` at or after *a* (after it, where
+  the anchor is itself a state), when the stay of ``during`` that *a* lies in is left, or with the
+  session. If nothing was done by then and that was before *a* + ``ideal``, it is not reached.
+- With ``must_reach`` an anchor that never happens earns 0.
+- A performance that is an anchor is one in a way that counts (done, simulated).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simengine.quantities import format_duration
+from simengine.scenario.key import AskedAction, Expect
+from simengine.scoring.kinds.window import WindowKind
+from simengine.scoring.mark import Marked
+from simengine.scoring.occasion import FIRST, LAST, Occasion
+from simengine.scoring.plan import ItemPlan
+from simengine.scoring.resample import Resample
+from simengine.scoring.sentences import VerdictSentences
+
+Anchors = Sequence[tuple[int, float, int | None]]
+"""Each time that an anchor happened: (instant, place within its ms, own run). The own run is the
+``seq`` of the anchor itself, where the same action is asked again."""
+
+
+class ExpectKind(WindowKind[Expect]):
+    """``expect``."""
+
+    name = "expect"
+
+    def lay(self, plan: ItemPlan) -> None:
+        super().lay(plan)
+        item = self.item(plan)
+        if item.until:
+            plan.closing = tuple(
+                [stay.entry_ms for stay in plan.session.stays if stay.state in item.until]
+            )
+
+    def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
+        fixed = self.item(plan).anchor.kind in ("start", "state")
+        return fixed and plan.action is not None and plan.action not in done
+
+    def occasions(self, resample: Resample, plan: ItemPlan) -> list[Occasion]:
+        item = self.item(plan)
+        end = resample.plan.end
+        if item.anchor.kind == "clock" and not (item.during or item.until):
+            zero = resample.clock
+            if zero is None or zero > end:
+                return []
+            return [Occasion(plan, 0, zero, resample.plan.clock_seq, end, "end")]
+        out: list[Occasion] = []
+        for at, order, own in _anchors(resample, item):
+            if at > end:
+                break
+            close, closes_for = end, "end"
+            if item.during:
+                stay = next((stay for stay in plan.during if stay[0] <= at < stay[1]), None)
+                if stay is None:
+                    continue
+                if stay[1] < close:
+                    close, closes_for = stay[1], "until"
+            for entry in plan.closing:
+                if entry > at or (entry == at and item.anchor.kind != "state"):
+                    if entry < close:
+                        close, closes_for = entry, "until"
+                    break
+            out.append(Occasion(plan, len(out), at, order, close, closes_for, None, own))
+            if not item.each:
+                break
+        return out
+
+    def settle(self, resample: Resample, marked: Marked) -> None:
+        super().settle(resample, marked)
+        if not marked.occasions and self.item(marked.plan).must_reach:
+            marked.credit, marked.verdict, marked.why = 0.0, "missed", "never came"
+
+    def window_words(self, words: VerdictSentences, occasion: Occasion) -> str:
+        item = self.item(occasion.plan)
+        match = occasion.match
+        thing, late = words.thing_asked(occasion), words.until_latest(occasion)
+        ideal = occasion.at + item.ideal_ms
+        by = words.clock(ideal)
+        if match is not None and match.early and item.not_before_ms is not None:
+            since = words.clock(occasion.at + item.not_before_ms)
+            return words.say("asks_not_before", thing=thing, since=since, by=by)
+        if item.anchor.kind == "clock":
+            if ideal < (words.zero or 0):
+                return words.say("asks_by", thing=thing, by=by, late=late)
+            return words.say("asks_after_zero", thing=thing, by=by, event=words.event, late=late)
+        return words.say(
+            "asks_within",
+            thing=thing,
+            ideal=format_duration(item.ideal_ms),
+            anchor=_anchor_words(words, item),
+            by=by,
+            late=late,
+        )
+
+
+def _anchor_words(words: VerdictSentences, item: Expect) -> str:
+    name = item.anchor.name or ""
+    match item.anchor.kind:
+        case "state":
+            return words.say("anchor_state", state=words.scenario.states[name].title)
+        case "action":
+            return words.label_inside(name)
+        case "fault":
+            fault = words.scenario.start.faults.get(name)
+            if fault is None or not fault.planted_at_start:
+                return words.say("anchor_fault")
+    return words.say("anchor_start")
+
+
+def _anchors(resample: Resample, item: Expect) -> Anchors:
+    kind, name = item.anchor.kind, item.anchor.name
+    if kind == "clock":
+        return () if resample.clock is None else ((resample.clock, resample.plan.clock_seq, None),)
+    if kind == "state":
+        entries = resample.plan.entries.get(name or "", ())
+        return [(entry, LAST if entry > 0 else FIRST, None) for entry in entries]
+    if kind == "action":
+        same = isinstance(item.asked, AskedAction) and item.asked.action == name
+        return [
+            (run.start, run.seq, run.seq if same else None) for run in resample.counting(name or "")
+        ]
+    if kind == "fault":
+        return [
+            (at, event.seq, None)
+            for at, event in resample.faults()
+            if event.fault == name and event.status == "planted"
+        ]
+    return ((0, FIRST, None),)

@@ -1,0 +1,90 @@
+"""``keep``: a condition is to hold for a share of the time.
+
+Rules of this file:
+
+- The share of the time in ``during`` in which the condition holds; a condition on something that
+  is not known is false, and ``not`` of it true.
+- As found: met in full by start settings that nobody had touched by the end of ``during``, where
+  the condition names settings alone.
+"""
+
+from __future__ import annotations
+
+from simengine.scenario.key import Keep
+from simengine.scenario.model import Scenario
+from simengine.scoring.card import EQUAL, Evidence
+from simengine.scoring.clauses import names_in
+from simengine.scoring.item_guide import ItemGuide, condition_subject
+from simengine.scoring.kinds.kind import ItemKind, Subject
+from simengine.scoring.mark import Marked
+from simengine.scoring.plan import ItemPlan
+from simengine.scoring.resample import Resample
+from simengine.scoring.sentences import VerdictSentences
+
+
+class KeepKind(ItemKind[Keep]):
+    """``keep``."""
+
+    name = "keep"
+
+    def subject(self, item: Keep, scenario: Scenario) -> Subject:
+        return condition_subject(item.condition, scenario)
+
+    def prepare(self, guide: ItemGuide, item: Keep, scenario: Scenario) -> None:
+        guide.condition = item.condition
+        names = names_in(item.condition)
+        guide.asked_actions, guide.asked_settings = names.actions, names.settings
+
+    def settle(self, resample: Resample, marked: Marked) -> None:
+        held, total = time_kept(resample, marked.plan)
+        if not total:
+            marked.why = "no occasion"
+            return
+        marked.part, marked.whole = held, total
+        credit = min(1.0, held / total / self.item(marked.plan).share)
+        if credit >= 1.0 - EQUAL and is_as_found(resample, marked.plan):
+            marked.why = "as found"
+            return
+        marked.give_share(credit)
+
+    def sentence(self, words: VerdictSentences, marked: Marked) -> str:
+        item = self.item(marked.plan)
+        assert marked.part is not None
+        assert marked.whole is not None
+        share = words.share(marked.part, marked.whole)
+        if item.share >= 1.0:
+            return words.say("keep_throughout", title=item.title, share=share)
+        return words.say("keep_share", title=item.title, share=share, asked=item.share * 100)
+
+    def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
+        plan = marked.plan
+        assert plan.condition is not None
+        return tuple(
+            Evidence(None, start, words.say("so_from", when=words.interval(start, stop)))
+            for entry, exit_ in plan.during
+            for start, stop in words.resample.truth(plan.condition, entry, exit_)
+        )
+
+
+def time_kept(resample: Resample, plan: ItemPlan) -> tuple[int, int]:
+    """Return (ms in which the condition held, ms in ``during``)."""
+    assert plan.condition is not None
+    held = total = 0
+    for entry, exit_ in plan.during:
+        total += exit_ - entry
+        held += sum(stop - start for start, stop in resample.truth(plan.condition, entry, exit_))
+    return held, total
+
+
+def is_as_found(resample: Resample, plan: ItemPlan) -> bool:
+    """Whether nobody had touched the settings that a met condition rests on."""
+    item = plan.item
+    assert isinstance(item, Keep)
+    if item.as_found_counts or not plan.guide.names.only_settings or not plan.during:
+        return False
+    last = plan.during[-1][1]
+    return not any(
+        step.change.touched and step.at < last
+        for setting in plan.guide.names.settings
+        for step in resample.steps(setting)[1]
+    )
