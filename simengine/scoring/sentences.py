@@ -284,10 +284,11 @@ class VerdictSentences:
         setting = self.vocabulary.settings[asked.setting]
         label = lower_first(setting.label)
         if asked.to is None:
-            key = "asks_lower" if asked.direction == "lower" else "asks_higher"
+            lower = asked.direction == "lower"
             if not setting.step:
-                return say(key, label=label)
-            return say(f"{key}_by", label=label, step=value_words(setting.step, setting.unit))
+                return say("asks_lower" if lower else "asks_higher", label=label)
+            step = value_words(setting.step, setting.unit)
+            return say("asks_lower_by" if lower else "asks_higher_by", label=label, step=step)
         if getattr(asked.to, "rows", None) is not None:
             return say("asks_on_target", label=label)
         wanted = range_words(asked.to, setting.unit)  # type: ignore[arg-type]

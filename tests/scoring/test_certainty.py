@@ -10,7 +10,7 @@ import pytest
 from scipy.stats import norm
 
 from simengine.scoring.certainty import times_redrawn
-from simengine.scoring.plan import make_plan
+from simengine.scoring.make_plan import make_plan
 from tests.scoring.case import SESSION, card, session
 
 CALL = "- {expect: call, from: start, ideal: 60 s, latest: 180 s}"

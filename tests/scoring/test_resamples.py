@@ -7,7 +7,7 @@ from hypothesis import given
 from simengine.scoring.certainty import times_redrawn
 from simengine.scoring.resample import Resample
 from simengine.scoring.marking import mark, total_of
-from simengine.scoring.plan import make_plan
+from simengine.scoring.make_plan import make_plan
 from tests.scoring.case import session
 from tests.scoring.test_properties import KEY, RECORDS
 
