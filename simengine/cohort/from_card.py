@@ -29,8 +29,7 @@ from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.debrief.guide import window
 from simengine.debrief.people import Holding, holdings, standing
 from simengine.scenario.key import Avoid, Expect, KeyItem, Respond
-from simengine.scoring.card import ItemScore, OccasionScore, ScoreCard
-from simengine.scoring.outcome import EQUAL
+from simengine.scoring.card import EQUAL, ItemScore, OccasionScore, ScoreCard
 from simengine.session.account import PROGRAM
 from simengine.session.record import FaultEvent, Session
 

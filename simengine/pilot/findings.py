@@ -21,7 +21,7 @@ from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread, area_under_curve, correlation, spread, wilson
 from simengine.scenario.key import Avoid, Expect, Respond
 from simengine.scenario.model import Scenario
-from simengine.scoring.outcome import EQUAL
+from simengine.scoring.card import EQUAL
 
 BY_OMISSION = 0.25
 """The total that a team which does nothing, or stops, must not pass."""
