@@ -8,6 +8,8 @@ Rules of this file:
 - A fault to be found or put right is counted from its planting, so such an item has no ``from``.
 - ``any`` with a list of names is any one of these actions; with a list of maps it is a condition.
 - What is unsafe in any baby is read here too: it is an ``avoid`` item of the protocol.
+- ``taught: NAME`` leaves an item out under a protocol that has no such value.
+- ``reference: {protocol: NAME}`` is the source that the chosen protocol gives for that value.
 """
 
 from __future__ import annotations
@@ -69,6 +71,8 @@ from simengine.scenario.read_conditions import (
 from simengine.scenario.wanted import Wanted
 from simengine.scenario.words import asked_words, condition_words
 
+PROTOCOL_SOURCE = "protocol:"
+"""What the reference of an item begins with whose source is that of a protocol's value."""
 KINDS = ("expect", "respond", "repeat", "keep", "order", "avoid")
 WAYS = ("done", "simulated", "said", "ordered", "attempted")
 IMPORTANCE = ("essential", "important", "helpful")
@@ -102,10 +106,25 @@ def read_key(place: Place, context: Context, names: Names) -> tuple[tuple[KeyIte
                 own.say("an id for each item", "duplicate-id", hint=f"key[{given[text]}] has it")
             given[text] = int(item_at.path[-1])
     for item_at in place.elements():
+        if not _is_taught(item_at.get("taught"), context):
+            continue
         item = _item(item_at, context, names, taken, given)
         if item is not None:
             found.append((item, item_at))
     return tuple(found)
+
+
+def _is_taught(place: Place | None, context: Context) -> bool:
+    """Whether the protocol teaches what an item asks: it has the value that ``taught`` names."""
+    if place is None or context.protocol is None:
+        return True
+    name = place.text()
+    if name in context.protocol.values:
+        return True
+    near = get_close_matches(name, context.protocol.values, n=1, cutoff=0.9)
+    if near:
+        place.name(context.protocol.values, f"a value of protocol '{context.protocol.id}'")
+    return False
 
 
 def _item(
@@ -237,11 +256,24 @@ def _common(place: Place, context: Context, names: Names) -> dict[str, Any]:
         ),
         "objective": _of(objective, names.objectives, "an objective of this scenario"),
         "role": _of(role, names.roles, "a role of this scenario"),
-        "reference": _of(reference, names.references, "an entry of 'references'"),
+        "reference": _reference(reference, context, names),
         "accepts": ways or ("done", "simulated"),
         "during": _states(during, names.states),
         "cues_allowed": cues is not None and cues.word(("allowed", "not allowed")) == "allowed",
     }
+
+
+def _reference(place: Place | None, context: Context, names: Names) -> str | None:
+    if place is None or not is_protocol_value(place):
+        return _of(place, names.references, "an entry of 'references'")
+    if context.protocol is None:
+        return None
+    value = _of(
+        place.need("protocol"),
+        {name: value.label for name, value in context.protocol.values.items()},
+        f"a value of protocol '{context.protocol.id}'",
+    )
+    return PROTOCOL_SOURCE + value if value is not None else None
 
 
 def _of(place: Place | None, allowed: Mapping[str, str] | None, what: str) -> str | None:

@@ -128,6 +128,18 @@ def scaled(
     return Range(low, high, low_open, high_open, format_range(made, unit), name)
 
 
+def source_for(value: ProtocolValue, infant: Infant) -> str:
+    """Return where a value is from, for this infant; all sources of a table by minute."""
+    rows = list(value.rows)
+    if value.by in ("gestation", "weight"):
+        reached = infant.gestation_days if value.by == "gestation" else infant.weight_g
+        rows = [row for row in rows if row.since is None or row.since <= reached][-1:]
+    sources = "; ".join(dict.fromkeys(row.source for row in rows))
+    unread = {"from memory": "from memory", "quoted": "quoted in a secondary page"}
+    how = unread.get(value.evidence, "")
+    return f"{sources} ({how})" if how and how.split()[0] not in sources.lower() else sources
+
+
 def _sided(wanted: Range, side: Side, unit: str, name: str) -> Range:
     if side == "below":
         if wanted.low == -inf:

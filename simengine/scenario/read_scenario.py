@@ -34,8 +34,9 @@ from simengine.scenario.read_conditions import (
     read_value,
     read_wanted,
 )
-from simengine.scenario.read_key import IMPORTANCE, Names, read_key
+from simengine.scenario.read_key import IMPORTANCE, PROTOCOL_SOURCE, Names, read_key
 from simengine.scenario.read_never import Unread, read_doses, read_never, read_waives
+from simengine.scenario.read_protocol import source_for
 from simengine.scenario.vocabulary import Observation, Vocabulary
 from simengine.scenario.wanted import Value
 
@@ -121,7 +122,7 @@ def read_scenario(
         key=tuple(item for item, _ in key),
         scoring=_scoring(scoring_at, context),
         cues=_cues(root.get("cues"), context),
-        references=references,
+        references=references | _protocol_sources(key, context),
         key_times=_key_times(root.get("key_times"), key, root.book.has_errors()),
         returns_cot=returns.truth() if returns is not None else bool(faults),
         silent_clock=silent.truth() if silent is not None else False,
@@ -208,6 +209,19 @@ def _references(place: Place | None, is_protocol: Callable[[str], bool]) -> dict
         if name:
             found[name] = name
     return found
+
+
+def _protocol_sources(key: tuple[tuple[KeyItem, Place], ...], context: Context) -> dict[str, str]:
+    """Return the sources of the protocol's values that items refer to."""
+    if context.protocol is None:
+        return {}
+    return {
+        item.reference: source_for(
+            context.protocol.values[item.reference.removeprefix(PROTOCOL_SOURCE)], context.infant
+        )
+        for item, _ in key
+        if item.reference is not None and item.reference.startswith(PROTOCOL_SOURCE)
+    }
 
 
 def _fault(name: str, place: Place, context: Context) -> Fault:

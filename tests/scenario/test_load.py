@@ -224,6 +224,33 @@ def test_a_table_by_the_clock_stays_a_table(tmp_path: Path) -> None:
     )
 
 
+def test_an_item_may_name_the_source_that_the_protocol_gives(tmp_path: Path) -> None:
+    text = SMALL.read_text(encoding="utf-8").replace(
+        "    reference: small\n", "    reference: {protocol: starting_oxygen}\n"
+    )
+    file = tmp_path / "small.yaml"
+    file.write_text(text, encoding="utf-8")
+    found = load_scenario(file, search=[VALID])
+    ventilation = item(found, "expect:mask_ventilation", Expect)
+    value = load_protocol(VALID / "protocols" / "small.yaml").values["starting_oxygen"]
+    assert ventilation.reference is not None
+    assert found.references[ventilation.reference] in {row.source for row in value.rows}
+
+
+def test_an_item_that_a_protocol_does_not_teach_is_left_out(tmp_path: Path) -> None:
+    text = SMALL.read_text(encoding="utf-8")
+    file = tmp_path / "small.yaml"
+    for value, asked in (("recheck", True), ("inflations", False)):
+        file.write_text(
+            text.replace("{repeat: listen,", f"{{taught: {value}, repeat: listen,"), "utf-8"
+        )
+        found = load_scenario(file, search=[VALID])
+        assert any(isinstance(one, Repeat) for one in found.key) is asked
+    file.write_text(text.replace("{repeat: listen,", "{taught: rechek, repeat: listen,"), "utf-8")
+    with pytest.raises(InputError, match="did you mean 'recheck'"):
+        load_scenario(file, search=[VALID])
+
+
 def test_a_protocol_has_the_values_of_the_one_that_it_extends() -> None:
     small = load_protocol(VALID / "protocols" / "small.yaml")
     base = load_protocol(VALID / "protocols" / "small-base.yaml")
