@@ -213,7 +213,7 @@ def _references(place: Place | None, is_protocol: Callable[[str], bool]) -> dict
 
 def _protocol_sources(key: tuple[tuple[KeyItem, Place], ...], context: Context) -> dict[str, str]:
     """Return the sources of the protocol's values that items refer to."""
-    if context.protocol is None:
+    if context.protocol is None or context.infant is None:
         return {}
     return {
         item.reference: source_for(
