@@ -75,13 +75,13 @@ def _files(named: Path) -> list[Path]:
 
 
 def _is_play(file: Path) -> bool:
-    """Whether a file is a play: by its folder, else by the key that only plays have."""
-    if _PLAYS in file.resolve().parent.parts[-2:]:
-        return True
+    """Whether a file is a play: by the key that only plays have, else by its folder."""
     try:
-        return file.is_file() and b"\nsteps:" in file.read_bytes()
+        text = file.read_bytes()
     except OSError:
         return False
+    in_folder = file.resolve().parent.parent.name == _PLAYS and b"\nstates:" not in text
+    return in_folder or b"\nsteps:" in text
 
 
 def _check(file: Path, protocol: str | None) -> list[Problem]:
