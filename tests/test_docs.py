@@ -93,6 +93,7 @@ def test_the_readme_shows_the_two_commands() -> None:
     [
         ("Required", None),
         ("Optional, as `simengine[cluster]`", "cluster"),
+        ("Optional, as `simengine[notebook]`", "notebook"),
         ("Optional, as `simengine[parquet]`", "parquet"),
         ("For tests", "test"),
     ],

@@ -80,15 +80,11 @@ def clock_ms(text: str) -> int:
 
 def story(session: Session) -> Iterator[dict[str, Any]]:
     """Yield the entries, corrections applied, in order of time."""
+    from simengine.session.notebook import in_order
     from simengine.session.telling import entry_words
 
     zero = session.record.clock_ms or 0
-    entries = [
-        (session.times.scenario(event.at_ms, event.seq), event)
-        for event in session.effective
-        if event.kind != "amend"
-    ]
-    for at_ms, event in sorted(entries, key=lambda entry: (entry[0], entry[1].seq)):
+    for at_ms, event in in_order(session):
         yield {
             "at_ms": at_ms,
             "clock_ms": at_ms - zero,

@@ -116,6 +116,13 @@ def svg(scenario: Scenario) -> str:
     return "\n".join(parts) + "\n"
 
 
+def as_image(scenario: Scenario) -> str:
+    """Return the picture as an HTML image, whose style and names stay its own."""
+    data = b64encode(svg(scenario).encode()).decode()
+    words = escape(f"States of {scenario.title}. {_description(scenario)}")
+    return f'<img alt="{words}" src="data:image/svg+xml;base64,{data}" style="max-width:100%">'
+
+
 def _typeface() -> str:
     """The shipped typeface inside the picture, so that it looks the same everywhere."""
     faces = []

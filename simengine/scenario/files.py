@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -62,28 +63,31 @@ def load_scenario(
     infant: Infant | None = None,
     search: Sequence[Path] = (),
 ) -> Scenario:
-    """Read a scenario with its vocabulary and protocol, checked.
+    """Read a scenario with its vocabulary and protocol, checked. ``path``: its file, or its id.
 
     ``protocol``: another one than the scenario names, by id or file. ``infant``: another baby
     than the scenario's. ``search``: more folders. Raises ``InputError`` with every error.
     """
-    scenario, problems = _scenario(Path(path), protocol, infant, search)
+    scenario, problems = _scenario(_named("scenario", path, search), protocol, infant, search)
     _raise_errors(problems)
     assert scenario is not None
     return scenario
 
 
 def load_vocabulary(path: str | Path) -> Vocabulary:
-    """Read a vocabulary file. Raises ``InputError`` with every error."""
-    vocabulary, _, problems = _vocabulary(Path(path))
+    """Read a vocabulary: its file, or its id. Raises ``InputError`` with every error."""
+    vocabulary, _, problems = _vocabulary(_named("vocabulary", path))
     _raise_errors(problems)
     assert vocabulary is not None
     return vocabulary
 
 
 def load_protocol(path: str | Path, *, search: Sequence[Path] = ()) -> Protocol:
-    """Read a protocol file and those that it extends. Raises ``InputError`` with every error."""
-    source, books = _protocol(Path(path), search, ())
+    """Read a protocol (its file, or its id) and those that it extends.
+
+    Raises ``InputError`` with every error.
+    """
+    source, books = _protocol(_named("protocol", path, search), search, ())
     _raise_errors(_settled(books))
     assert source is not None
     return source.protocol
@@ -138,6 +142,7 @@ def check_file(
 ) -> list[Problem]:
     """Return every problem of a scenario, vocabulary or protocol file, sorted by place.
 
+    ``path``: the file, or a scenario's id.
     ``protocol``: hold a scenario to another one than it names, by id or file.
     """
     return checked_file(path, protocol=protocol, search=search)[1]
@@ -150,6 +155,8 @@ def checked_file(
 
     It has no digest: it is for playing it to find out about it, and not for keeping a session.
     """
+    with suppress(InputError):
+        path = _named("scenario", path, search)
     with not_stamped():
         scenario, problems = _checked(Path(path), protocol, search)
     if any(problem.level == "error" for problem in problems):
@@ -222,11 +229,23 @@ def scenario_file(name: str, folders: Iterable[Path] = ()) -> Path:
     """
     if name.endswith((".yaml", ".yml")) or Path(name).is_file():
         return Path(name)
-    places = [Path(), Path("scenarios"), *folders]
-    found = find_scenario(name, places)
+    return _by_id("scenario", name, folders)
+
+
+def _named(kind: FileKind, name: str | Path, folders: Iterable[Path] = ()) -> Path:
+    """Return the file that ``name`` is, or where it is a bare name the one with that id."""
+    path = Path(name)
+    if path.suffix in (".yaml", ".yml") or len(path.parts) != 1 or path.exists():
+        return path
+    return _by_id(kind, str(name), folders)
+
+
+def _by_id(kind: FileKind, name: str, folders: Iterable[Path]) -> Path:
+    places = [Path(), Path("scenarios"), *folders, scenarios_dir()]
+    found = _find(kind, name, places)
     if found is None:
-        hint = nearest(name, scenario_ids(places))
-        expected = "a scenario file, or the id of a scenario"
+        hint = nearest(name, _ids(kind, places))
+        expected = f"a {kind} file, or the id of a {kind}"
         raise InputError([Problem(name, 0, 0, "", expected, f"'{name}'", "no-file", hint=hint)])
     return found
 

@@ -20,6 +20,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from simengine.quantities import Range
+from simengine.quantities.wording import count
 from simengine.scenario.conditions import Condition
 from simengine.scenario.key import Avoid, KeyItem, Scoring
 from simengine.scenario.protocol import Protocol
@@ -174,3 +175,15 @@ class Scenario:
     never: tuple[Avoid, ...] = ()
     waives: Mapping[str, str] = field(default_factory=dict)
     doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict)
+
+    def __repr__(self) -> str:
+        """Return the scenario in a line."""
+        size = f"{count(len(self.states), 'state')}, {count(len(self.key), 'item')}"
+        name = f"{self.id} {self.version} “{self.title}”"
+        return f"<Scenario {name}: {size}, protocol {self.protocol.id}>"
+
+    def _repr_html_(self) -> str:
+        """Return the picture of the states that a notebook shows."""
+        from simengine.scenario.diagram import as_image
+
+        return as_image(self)

@@ -11,9 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from simengine.scenario.key import Importance, Kind
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 EQUAL = 1e-9
 """Credits and sums that differ by no more are equal: the last digits of doubles."""
@@ -161,3 +164,24 @@ class ScoreCard:
     roles: Mapping[str, Part] = field(default_factory=dict)
     slips: tuple[Evidence, ...] = ()
     confirmed: bool = False
+
+    def __repr__(self) -> str:
+        """Return the card in a line."""
+        from simengine.scoring.notebook import summary
+
+        return summary(self)
+
+    def _repr_html_(self) -> str:
+        """Return the table of items that a notebook shows."""
+        from simengine.scoring.notebook import item_table
+
+        return item_table(self)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the items as a table, a row for each, by id; credits are fractions of 1.
+
+        Needs pandas (``simengine[notebook]``), else raises ``ImportError``.
+        """
+        from simengine.scoring.notebook import items_frame
+
+        return items_frame(self)

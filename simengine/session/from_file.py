@@ -19,11 +19,11 @@ from typing import Any
 
 from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
-from simengine.scenario import find_scenario, load_scenario
+from simengine.scenario import find_scenario, load_scenario, scenario_file
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.read_scenario import read_infant
 from simengine.session.fold import fold
-from simengine.session.log_file import read_log_file
+from simengine.session.log_file import log_path, read_log_file
 from simengine.session.record import Finding, Session
 
 
@@ -42,13 +42,13 @@ def open_session(
     protocol: Path | str | None = None,
     any_version: bool = False,
 ) -> Opened:
-    """Read a log and fold it under its scenario.
+    """Read a log and fold it under its scenario. ``log``: its file, or a recorded session's name.
 
-    ``scenario``: the file, where it is not to be looked for. ``protocol``: an id or a file, to
-    score under another one than the log's. Raises ``InputError`` with every problem of the log
-    or of the scenario, and where the scenario is missing or of another version.
+    ``scenario``: its file or its id, where it is not to be looked for. ``protocol``: an id or a
+    file, to score under another one than the log's. Raises ``InputError`` with every problem of
+    the log or of the scenario, and where the scenario is missing or of another version.
     """
-    log = Path(log)
+    log = log_path(log)
     events, warnings = read_log_file(log)
     ran = events[0].data
     chosen = _scenario(log, ran, scenario, protocol, any_version)
@@ -89,7 +89,11 @@ def _scenario(
 ) -> Scenario:
     id_ = ran["scenario"]["id"]
     folders = (log.parent, Path("scenarios"), scenarios_dir())
-    files = [Path(scenario)] if scenario is not None else _files_of(id_, folders)
+    files = (
+        [scenario_file(str(scenario), (log.parent,))]
+        if scenario is not None
+        else _files_of(id_, folders)
+    )
     if not files:
         raise InputError(
             [

@@ -24,10 +24,12 @@ from typing import Any, BinaryIO, Self
 
 from simengine.private_files import opened_private, sync_folder, write_private
 from simengine.problems import InputError, Problem
+from simengine.resources import scenarios_dir
 from simengine.schemas import complaints
 from simengine.session.chain import FIRST, as_json, from_json, hash_of, linked
 from simengine.session.events import Event
 
+SUFFIX = ".session.jsonl"
 _EXACT = 2**53
 """Whole numbers up to here are the same in every program that reads JSON."""
 
@@ -35,14 +37,34 @@ _EXACT = 2**53
 def read_log(path: Path | str) -> tuple[Event, ...]:
     """Return the events of a log file. Raises ``InputError`` with every problem in it.
 
+    ``path``: the file, or the name of a recorded session (see ``log_path``).
     A line cut off at the end is left out; ``read_log_file`` tells of it.
     """
     return read_log_file(path)[0]
 
 
+def log_path(name: Path | str) -> Path:
+    """Return the log that ``name`` is: a file, or the bare name of a recorded session.
+
+    ``term-responds-steady`` is ``term-responds-steady.session.jsonl`` here, in ``sessions/`` or
+    ``scenarios/sessions/``, or among the shipped ones. Where there is none, ``name`` itself.
+    """
+    path = Path(name)
+    if len(path.parts) == 1 and not path.exists():
+        folders = (Path(), Path("sessions"), Path("scenarios", "sessions"))
+        for folder in (*folders, scenarios_dir() / "sessions"):
+            file = folder / f"{name}{SUFFIX}"
+            if file.is_file():
+                return file
+    return path
+
+
 def read_log_file(path: Path | str) -> tuple[tuple[Event, ...], tuple[Problem, ...]]:
-    """Return the events of a log file, and warnings. Raises ``InputError`` with every problem."""
-    path = Path(path)
+    """Return the events of a log file, and warnings. Raises ``InputError`` with every problem.
+
+    ``path``: the file, or the name of a recorded session (see ``log_path``).
+    """
+    path = log_path(path)
     file = str(path)
     lines, cut = _lines(path)
     problems: list[Problem] = []

@@ -16,13 +16,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import log
-from typing import Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from simengine.scenario.key import Way
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Value
 from simengine.session.events import Event
 from simengine.session.times import Times
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Interval = tuple[int, int]
 Purpose = Literal["formative", "summative", "rehearsal"]
@@ -250,3 +253,34 @@ class Session:
     last_hash: str
     times: Times = field(default_factory=Times)
     undone: tuple[Stay, ...] = ()
+
+    def __repr__(self) -> str:
+        """Return the session in a line."""
+        from simengine.session.notebook import summary
+
+        return summary(self)
+
+    def _repr_html_(self) -> str:
+        """Return the clock strip that a notebook shows."""
+        from simengine.session.notebook import clock_strip
+
+        return clock_strip(self)
+
+    def curves_frame(self, every: str = "1 s") -> pd.DataFrame:
+        """Return states, observations, settings and supplies as a table, a row for each step.
+
+        Columns name their units; times are in ms. Needs pandas (``simengine[notebook]``), else
+        raises ``ImportError``; raises ``ValueError`` where ``every`` is no length of time.
+        """
+        from simengine.session.notebook import curves_frame
+
+        return curves_frame(self, every)
+
+    def events_frame(self) -> pd.DataFrame:
+        """Return the entries in order of time, corrections applied, with their words.
+
+        Times are in ms. Needs pandas (``simengine[notebook]``), else raises ``ImportError``.
+        """
+        from simengine.session.notebook import events_frame
+
+        return events_frame(self)
