@@ -16,10 +16,7 @@ from simengine.scenario.checks.item_at import NEVER_SCORED, ItemAt, time_words
 from simengine.scenario.checks.known import NEVER, Known, earliest, surely
 from simengine.scenario.checks.reach import Reach
 from simengine.scenario.checks.reasons import why_never
-from simengine.scenario.checks.walk import (
-    leaves,
-    observed_in,
-)
+from simengine.scenario.checks.walk import clauses_now, observed_in
 from simengine.scenario.checks.windows import check_expect
 from simengine.scenario.conditions import All, Condition, Doing
 from simengine.scenario.key import (
@@ -65,7 +62,7 @@ def check_items(read: Read, reach: Reach) -> None:
 
 def _respond(one: ItemAt, item: Respond) -> None:
     whenever = one.at.get("whenever")
-    if whenever is not None and any(isinstance(leaf, Doing) for leaf in leaves(item.whenever)):
+    if whenever is not None and any(isinstance(leaf, Doing) for leaf in clauses_now(item.whenever)):
         whenever.say(
             "a condition on the baby",
             "whenever-doing",

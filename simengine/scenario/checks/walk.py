@@ -34,6 +34,20 @@ def leaves(condition: Condition) -> Iterator[Condition]:
             yield condition
 
 
+def clauses_now(condition: Condition) -> Iterator[Condition]:
+    """Go through the clauses that look at the instant alone, and at nothing that went before."""
+    match condition:
+        case All(parts) | AnyOf(parts):
+            for part in parts:
+                yield from clauses_now(part)
+        case Not(part):
+            yield from clauses_now(part)
+        case SoFar() | Lately():
+            return
+        case _:
+            yield condition
+
+
 def observed_in(condition: Condition) -> Iterator[Observed]:
     """Go through the clauses of a condition that look at the baby."""
     for leaf in leaves(condition):
