@@ -72,6 +72,9 @@ def _tell(path: Path, result: Result) -> None:
     for reason in card.reasons:
         print(f"    {reason}")
     print(f"  unsafe: {', '.join(unsafe(card)) or 'none'}")
+    for item in card.items:
+        if item.credit is not None and item.credit < 1:
+            print(f"  {item.id}: {share(item.credit)}, {item.verdict}: {item.sentence}")
     for line in result.lines:
         if line.met:
             print(f"  as expected: {line.what}: {line.expected}")

@@ -155,6 +155,17 @@ def test_play_says_beside_each_expectation_what_came(
     assert "OTHERWISE (line 8): unsafe: expected none, came avoid:compressions" in out
 
 
+def test_play_says_where_credit_was_lost_and_why(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    late = BY_THE_BOOK.replace("at: 10 s", "at: 75 s")
+    assert main(["play", str(a_play(tmp_path, late, "{total: at least 50 %}"))]) == 0
+    lost = [line for line in capsys.readouterr().out.splitlines() if "expect:listen" in line]
+    assert len(lost) == 1
+    assert lost[0].startswith("  expect:listen: 50.0 %, late: ")
+    assert "1:15" in lost[0]
+
+
 def test_play_as_json_has_states_expectations_and_the_score(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
