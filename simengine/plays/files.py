@@ -51,9 +51,34 @@ def read_file(
     under = protocol or (chosen.text() if chosen is not None else None)
     if scenario is None or under is not None or (named and named.text() != scenario.id):
         scenario = None if named is None else _scenario(named, path, under)
-    play = None if scenario is None else read_play(root, path.stem, scenario)
+    play: Play | None = None
+    if scenario is not None:
+        play = read_play(root, path.stem, scenario, _like(root, path, scenario))
     settle(book)
     return play, book
+
+
+def _like(root: Place, path: Path, scenario: Scenario) -> Play | None:
+    """Return the play that a play says it is like, which has to be like no other itself."""
+    named = root.get("like")
+    if named is None:
+        return None
+    name = named.name(
+        [file.stem for file in sorted(path.parent.glob("*.yaml")) if file.stem != path.stem],
+        "another play in this folder",
+    )
+    if name is None:
+        return None
+    other, book = opened("play", path.parent / f"{name}.yaml")
+    if other is None or other.get("like") is not None:
+        named.say("a play that is like no other", "circle")
+        return None
+    play = read_play(other, name, scenario)
+    settle(book)
+    if book.has_errors():
+        named.say("a play without errors", "other-file", hint=f"check {name}.yaml")
+        return None
+    return play
 
 
 def _scenario(named: Place, path: Path, protocol: str | None) -> Scenario | None:

@@ -48,6 +48,12 @@ class Act:
     tells: str | None = None
     undoes: str | None = None
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What it does by name: its action, setting, fault, event or state."""
+        keys = ("action", "setting", "fault", "name", "state", "observation")
+        return tuple(str(self.data[key]) for key in keys if key in self.data)
+
 
 @dataclass(frozen=True, slots=True)
 class Step:

@@ -7,12 +7,14 @@ Rules of this file:
 - A time by itself is on the team's clock, which starts at ``clock_at``; where a scenario has no
   clock, it is counted from the start of the session.
 - What a play says of conditions, names and units means what it means in its scenario.
+- A play may be like another one: its steps are done too, but for those with what it is ``without``.
 - An action that reads a value is told with the true one, unless the step says what is told.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any, get_args
 
 from simengine.plays.model import Act, Expected, ItemExpected, Names, Play, Step, When
@@ -33,30 +35,59 @@ _WHYS = ("finished", "stopped early", "safety stop")
 _ANCHORS = ("start", "state", "action", "when")
 
 
-def read_play(root: Place, name: str, scenario: Scenario) -> Play:
-    """Read a play of ``scenario``, noting every problem in the book of ``root``."""
+def read_play(root: Place, name: str, scenario: Scenario, like: Play | None = None) -> Play:
+    """Read a play of ``scenario``, noting every problem in the book of ``root``.
+
+    ``like``: the play that it names as such.
+    """
     reader = _Reader(scenario)
     clock_at = root.get("clock_at")
-    clock_ms = clock_at.duration() if clock_at is not None else _CLOCK_AT_MS
+    clock_ms = _CLOCK_AT_MS if like is None else like.clock_at_ms
+    if clock_at is not None:
+        clock_ms = clock_at.duration() or 0
     if scenario.start.clock is None:
         clock_ms = 0
         if clock_at is not None:
             clock_at.say("no 'clock_at': the scenario has no clock", "needless-key")
-    steps = root.get("steps")
-    expect = root.get("expect")
+    steps, expect = root.get("steps"), root.get("expect")
+    kept = _kept(root, like)
     return Play(
         name=name,
         title=text_of(root.get("title")),
         about=" ".join(text_of(root.get("about")).split()),
         scenario=scenario,
-        steps=tuple(
-            reader.step(place, number, clock_ms or 0)
-            for number, place in enumerate(steps.elements() if steps is not None else ())
-            if place.is_map()
+        steps=(
+            *kept,
+            *(
+                reader.step(place, number, clock_ms)
+                for number, place in enumerate(_maps(steps), start=len(kept))
+            ),
         ),
         expected=reader.expected(expect) if expect is not None else Expected(),
-        clock_at_ms=clock_ms or 0,
+        clock_at_ms=clock_ms,
     )
+
+
+def _maps(steps: Place | None) -> list[Place]:
+    return [] if steps is None else [place for place in steps.elements() if place.is_map()]
+
+
+def _kept(root: Place, like: Play | None) -> tuple[Step, ...]:
+    """Return the steps of the other play that are done here too, told of at its name."""
+    place, without = root.get("like"), root.get("without")
+    if place is None:
+        if without is not None:
+            without.say("'like' beside 'without'", "needless-key")
+        return ()
+    if like is None:
+        return ()
+    names = {name for step in like.steps for act in step.acts for name in act.names}
+    left_out = {
+        at.name(sorted(names), f"something that '{like.name}' does")
+        for at in (without.one_or_more("a name, or a list of them") if without is not None else ())
+    }
+    steps = [step for step in like.steps if not any(left_out & set(act.names) for act in step.acts)]
+    return tuple(replace(step, number=n, place=place) for n, step in enumerate(steps))
 
 
 class _Reader:

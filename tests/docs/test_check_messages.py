@@ -23,7 +23,8 @@ LISTED = {code: (level, example) for code, level, _, example in ROWS}
 # What no YAML file can be an example of (tests/scenario/test_invalid_files.py has them), what only
 # playing tells (tests/pilot/test_unearned.py), and what is said of plays (tests/plays).
 NO_EXAMPLE = {"no-file", "not-a-file", "too-large", "unearned-total", "unearned-pass"} | {
-    *("not-as-expected", "nothing-done", "before-start", "clock-event", "lasts", "too-often")
+    *("not-as-expected", "nothing-done", "before-start", "clock-event", "lasts", "too-often"),
+    "other-file",
 }
 # Where the code of a problem stands among the arguments.
 PLACES = {"say": 1, "Problem": 6, "QuantityError": 1, "Complaint": 2, "NoValueError": 1, "_at": 3}

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from simengine.plays import load_play, perform, result_of
+from simengine.plays.check import check_play
 from simengine.session import verify_log
 from simengine.session.dynamics import curve_at
 from tests.plays.small import BY_THE_BOOK, a_play, entries, played
@@ -148,6 +150,45 @@ def test_the_facilitator_does_what_the_play_says(tmp_path: Path) -> None:
     assert entries(result, "state") == [(0, "waiting"), (60, "limp"), (61, "better"), (150, "over")]
 
 
+def alike(folder: Path, text: str) -> Path:
+    """Write a play like ``one``; ``text`` is what is its own."""
+    file = folder / "plays" / "turn" / "two.yaml"
+    head = "format: 1\ntitle: Two\nscenario: turn\n"
+    file.write_text(f"{head}{text}\nexpect: {{outcome: achieved}}\n", encoding="utf-8")
+    return file
+
+
+def test_a_play_can_be_like_another_but_for_what_it_leaves_out_and_adds(tmp_path: Path) -> None:
+    a_play(tmp_path, BY_THE_BOOK, head="clock_at: 30 s\n")
+    like = "like: one\nwithout: [listen]\nsteps: [{at: 40 s, do: say_ready}]"
+    result = result_of(perform(load_play(alike(tmp_path, like))))
+    assert entries(result) == [(50, "mask_ventilation"), (70, "say_ready")]
+    plain = result_of(perform(load_play(alike(tmp_path, "like: one"))))
+    assert entries(plain) == [(40, "listen"), (50, "mask_ventilation")]
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("like: ome", "two.yaml:4:7: like: expected another play in this folder, found 'ome'"),
+        ("like: two", "two.yaml:4:7: like: expected another play in this folder, found 'two'"),
+        ("like: one\nwithout: [lisen]", "did you mean 'listen'?"),
+        ("without: listen\nsteps: []", "expected 'like' beside 'without'"),
+        ("about: Nothing", "expected the key 'steps', found none"),
+    ],
+)
+def test_what_a_play_is_like_has_to_be_there(tmp_path: Path, text: str, words: str) -> None:
+    a_play(tmp_path, BY_THE_BOOK)
+    found = [str(problem) for problem in check_play(alike(tmp_path, text))]
+    assert words in found[0]
+
+
+def test_a_step_of_the_other_play_that_is_never_done_is_told_at_its_name(tmp_path: Path) -> None:
+    a_play(tmp_path, f"{BY_THE_BOOK}  - {{at: {{state: better}}, do: say_ready}}\n")
+    found = [str(p) for p in check_play(alike(tmp_path, "like: one\nwithout: mask_ventilation"))]
+    assert "two.yaml:4:7: like: expected a step that comes to be done" in found[0]
+
+
 def test_what_the_facilitator_did_can_be_undone(tmp_path: Path) -> None:
     steps = "  - {at: 5 s, state: better}\n  - {at: 12 s, undo: state}\n"
     session = played(tmp_path, steps).performed.session
@@ -174,8 +215,6 @@ def test_what_never_ends_is_stopped_at_three_times_the_planned_time(tmp_path: Pa
 
 
 def test_a_play_gives_the_same_log_again_and_it_verifies(tmp_path: Path) -> None:
-    from simengine.plays import load_play, perform
-
     play = load_play(a_play(tmp_path, BY_THE_BOOK))
     logs = [perform(play, chained=True).session.events for _ in range(2)]
     assert logs[0] == logs[1]
