@@ -112,8 +112,8 @@ async def start(request: Request) -> Response:
         data = _prebrief(request, running, problems)
         return page(request, "prebrief.html.j2", data, status=422)
     try:
-        running.open(opening_data(running), visitor.person)
-        running.record_one("note", {"text": _ACKNOWLEDGED}, visitor.person)
+        running.open(opening_data(running), visitor.recorder)
+        running.record_one("note", {"text": _ACKNOWLEDGED}, visitor.recorder)
     except RefusedError:
         pass  # a second touch on the button: the session is open, which is what was wanted
     return see(f"/s/{running.plan.session}")

@@ -110,7 +110,7 @@ def recorder(request: Request) -> tuple[Visitor, Running]:
     """Return who is asking and the session of the address, if they may record in it."""
     visitor = known_visitor(request)
     session = request.path_params["session"]
-    if visitor is None or not visitor.may_record(session):
+    if visitor is None or not visitor.is_let_into(session):
         raise RefusalError(403, "Not signed in", *NOT_SIGNED_IN)
     return visitor, running_of(request)
 

@@ -20,6 +20,7 @@ from simengine.console.front import (
     facilitator,
     form_of,
     front_of,
+    message,
     page,
     recorder,
     running_of,
@@ -33,13 +34,21 @@ from simengine.console.scene import Scene
 from simengine.console.view import ConsolePage, FaultView, ReturnPage
 from simengine.session.chain import as_json
 from simengine.session.live import RefusedError
+from simengine.session.rights import kinds_for
 from simengine.store import StoreError
+
+ENDED = (
+    "Your code ended with it. What you recorded is kept, and the facilitator opens the debrief.",
+    "Something is missing? Tell the facilitator, who can still add it.",
+)
 
 
 async def console(request: Request) -> Response:
     """``GET /s/ID``."""
     visitor, running = recorder(request)
     session = running.plan.session
+    if running.closed and not visitor.facilitator:
+        return message(request, 200, "This session is over", *ENDED)
     if running.live is None:
         return see(f"/s/{session}/prebrief")
     data = ConsolePage(
@@ -53,16 +62,20 @@ async def console(request: Request) -> Response:
         code=running.plan.display,
         recorder=running.plan.recorder,
         by=visitor.person,
+        may=kinds_for(visitor.recorder.who),
     )
     return page(request, "console.html.j2", data)
 
 
 async def stream(request: Request) -> EventStream:
     """``GET /s/ID/stream``."""
-    _, running = recorder(request)
+    visitor, running = recorder(request)
     if running.live is None:
         raise RefusalError(409, "Not started", "The session has not been opened yet.")
-    return EventStream(running.join("console"), front_of(request).hub.clock.now_ms, running.leave)
+    if running.closed and not visitor.facilitator:
+        raise RefusalError(403, "This session is over", *ENDED)
+    screen = running.join("console", until_end=not visitor.facilitator)
+    return EventStream(screen, front_of(request).hub.clock.now_ms, running.leave)
 
 
 async def events(request: Request) -> Response:
@@ -76,7 +89,7 @@ async def events(request: Request) -> Response:
     inputs = [one for one in given if isinstance(one, Input)]
     refused = [one for one in given if isinstance(one, RefusedInput)]
     try:
-        refused += running.record(inputs, visitor.person)
+        refused += running.record(inputs, visitor.recorder)
     except StoreError as error:
         raise RefusalError(503, "Not kept", f"{error} The device will send it again.") from error
     unwanted = {one.id for one in refused}
@@ -162,7 +175,7 @@ async def cot_returned(request: Request) -> Response:
         "initials": [form.get(which, "").strip()[:8] for which in ("first", "second")],
     }
     try:
-        running.record_one("returned", data, visitor.person)
+        running.record_one("returned", data, visitor.recorder)
     except RefusedError as refusal:
         filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
         problems = (refusal.words,)

@@ -31,7 +31,8 @@ from simengine.console.scene import Scene
 from simengine.console.screens import Screen, ScreenKind, Screens
 from simengine.scenario.model import Scenario
 from simengine.session.events import Event, Kind
-from simengine.session.live import LiveSession, RefusedError
+from simengine.session.live import OF_THE_OUTCOME, LiveSession, RefusedError
+from simengine.session.rights import Recorder, check_right
 from simengine.store import LogStore, StoreError
 
 _LOG = logging.getLogger("simengine.console")
@@ -90,19 +91,20 @@ class Running:
         now = self._clock.now_ms() - self._opened_at_ms
         return max(now, self._live.fold.noted_ms if self._live is not None else 0, 0)
 
-    def open(self, data: Mapping[str, Any], by: str) -> None:
+    def open(self, data: Mapping[str, Any], by: Recorder) -> None:
         """Open the log. Raises ``StoreError``, and ``RefusedError`` if it is open already."""
         if self._live is not None:
             raise RefusedError("opened-already", "The session has been opened already.")
+        self._check(by, "opened", data)
         now_ms = self._clock.now_ms()
         live = LiveSession(self.scenario)
-        events = live.record("opened", data, noted_ms=0, at_ms=0, by=by, wall=wall(now_ms))
+        events = live.record("opened", data, noted_ms=0, at_ms=0, by=by.key, wall=wall(now_ms))
         self._store.append(self.plan.session, events)
         self._live = live
         self._opened_at_ms = now_ms
         self._show_soon()
 
-    def record(self, inputs: Sequence[Input], by: str) -> list[RefusedInput]:
+    def record(self, inputs: Sequence[Input], by: Recorder) -> list[RefusedInput]:
         """Record entries, durable on return; return those that the engine refused.
 
         Raises ``StoreError`` if they could not be kept: then none of them was taken.
@@ -115,12 +117,14 @@ class Running:
         with self._kept() as written:
             for one in inputs:
                 try:
+                    if one.id.lower() not in live.fold.ids:  # sent again, it is answered as before
+                        self._check(by, one.kind, one.data)
                     written += live.record(
                         one.kind,
                         one.data,
                         noted_ms=noted_ms,
                         at_ms=one.at_ms,
-                        by=by,
+                        by=by.key,
                         id=one.id.lower(),
                     )
                 except RefusedError as refusal:
@@ -128,19 +132,23 @@ class Running:
             written += live.advance(noted_ms)
         return refused
 
-    def record_one(self, kind: Kind, data: Mapping[str, Any], by: str) -> None:
+    def record_one(self, kind: Kind, data: Mapping[str, Any], by: Recorder) -> None:
         """Record one entry that the server itself was asked for. Raises ``RefusedError``."""
         live = self._live
         if live is None:
             raise RefusedError("not-opened", "The session has not been opened yet.")
         noted_ms = self.log_ms()
         with self._kept() as written:
-            written += live.record(kind, data, noted_ms=noted_ms, by=by)
+            self._check(by, kind, data)
+            written += live.record(kind, data, noted_ms=noted_ms, by=by.key)
             written += live.advance(noted_ms)
 
-    def join(self, kind: ScreenKind) -> Screen:
-        """Return a new screen that shows the session from now on."""
-        screen = Screen(kind)
+    def join(self, kind: ScreenKind, *, until_end: bool = False) -> Screen:
+        """Return a new screen that shows the session from now on.
+
+        ``until_end``: its stream ends with the session, after the view that says so.
+        """
+        screen = Screen(kind, until_end=until_end)
         self.screens.open.add(screen)
         screen.show(self._view(kind))
         if kind == "bedside":
@@ -163,6 +171,15 @@ class Running:
             self._timer.cancel()
             self._timer = None
         self.screens.close()
+
+    def _check(self, by: Recorder, kind: Kind, data: Mapping[str, Any]) -> None:
+        """Raise ``RefusedError`` unless this may be recorded here by who sent it."""
+        if kind in OF_THE_OUTCOME:
+            words = "What is said of an outcome is said on its own page, among the outcomes."
+            raise RefusedError("not-here", words)
+        events = () if self._live is None or kind != "amend" else self._live.fold.events
+        written_by = {event.id: event.by for event in events}
+        check_right(by, kind, data, closed=self.closed, written_by=written_by)
 
     # --- keeping --------------------------------------------------------------------------------
 
@@ -219,6 +236,8 @@ class Running:
             # Told again by the view once it is made; until then no words are waited for.
             self._words_change[kind] = None
             self.screens.show(kind, self._view(kind))
+        if self.closed:
+            self.screens.end()
         self._set_timer()
 
     def _view(self, kind: ScreenKind) -> Callable[[], bytes]:

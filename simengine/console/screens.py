@@ -21,10 +21,14 @@ ScreenKind = Literal["console", "bedside"]
 
 
 class Screen:
-    """One open stream. ``next_view`` gives the newest view once there is one, or ``None``."""
+    """One open stream. ``next_view`` gives the newest view once there is one, or ``None``.
 
-    def __init__(self, kind: ScreenKind) -> None:
+    ``until_end``: whose right to it ends with the session.
+    """
+
+    def __init__(self, kind: ScreenKind, *, until_end: bool = False) -> None:
         self.kind = kind
+        self.until_end = until_end
         self._view: Callable[[], bytes] | None = None
         self._news = asyncio.Event()
         self.closed = False
@@ -63,6 +67,12 @@ class Screens:
         for screen in self.open:
             if screen.kind == kind:
                 screen.show(once)
+
+    def end(self) -> None:
+        """End the streams of those whose right ends with the session, once they have seen it."""
+        for screen in self.open:
+            if screen.until_end:
+                screen.close()
 
     def close(self) -> None:
         """End all streams."""

@@ -27,6 +27,7 @@ from typing import Any
 from itsdangerous import BadSignature, URLSafeTimedSerializer
 
 from simengine.private_files import make_private, private_folder, write_private
+from simengine.session.rights import Recorder
 
 COOKIE = "simengine"
 COOKIE_AGE_S = 24 * 60 * 60
@@ -67,8 +68,13 @@ class Visitor:
         """Return the code of the trainee whose browser this is now; empty for anybody else."""
         return self.trainee if now_ms < self.until_ms and not self.teaches else ""
 
-    def may_record(self, session: str) -> bool:
-        """Whether this browser may record in a session."""
+    @property
+    def recorder(self) -> Recorder:
+        """Who records in a session that this browser is let into."""
+        return Recorder(self.person, "educator" if self.facilitator else "observer")
+
+    def is_let_into(self, session: str) -> bool:
+        """Whether this browser may see a session under way, and record what its role may."""
         return self.facilitator or session in self.joined
 
 

@@ -609,7 +609,8 @@ class ConsolePage:
     a data attribute; later ones come from `stream`.
 
     ``code`` opens a display, ``recorder`` lets a second recorder join (both at `/join`). ``by``:
-    the key under which this browser records, as in ``Entry.by``.
+    the key under which this browser records, as in ``Entry.by``. ``may``: the kinds of entries
+    that it may record.
     """
 
     session: str
@@ -622,6 +623,7 @@ class ConsolePage:
     code: str
     recorder: str
     by: str
+    may: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

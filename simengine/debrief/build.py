@@ -49,6 +49,7 @@ from simengine.quantities.wording import (
 )
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.record import Session
+from simengine.session.signatures import why_no_signature_counts
 
 BANNER = "Simulation: training only"
 
@@ -274,9 +275,10 @@ def _standing(session: Session) -> tuple[str, ...]:
     """Tell what was said of the team's outcome; one person's own is no business of the team."""
     titles = {item.id: item.title for item in session.scenario.key}
     lines = []
+    in_vain = why_no_signature_counts(session)
     for event in session.effective:
         data = event.data
-        if data.get("person"):
+        if data.get("person") or (in_vain and event.kind in ("signed", "superseded")):
             continue
         if event.kind == "signed":
             lines.append(
@@ -286,7 +288,7 @@ def _standing(session: Session) -> tuple[str, ...]:
         elif event.kind == "appealed" and data.get("item"):
             item = str(data["item"])
             lines.append(f"Seen differently, {titles.get(item, item)}: {data.get('text', '')}")
-        elif event.kind == "appealed":
+        elif event.kind == "appealed" and not in_vain:
             lines.append(f"Appealed: {data.get('text', '')}")
         elif event.kind == "superseded":
             lines.append("A later record supersedes this one.")

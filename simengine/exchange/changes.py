@@ -104,21 +104,28 @@ def seen(connection: Connection, session: str) -> Score | None:
     return {"log_hash": found.log_hash, **{name: result[name] for name in _NAMES}}
 
 
-def change_of(before: Score | None, done: Scored, log: Sequence[Event]) -> Change:
-    """Return what scoring changed. ``log``: the session's events, as they were scored."""
+def change_of(
+    before: Score | None, done: Scored, log: Sequence[Event], *, standard: bool | None
+) -> Change:
+    """Return what scoring changed. ``log``: the session's events, as they were scored.
+
+    ``standard``: whether the scenario as it was run has a recorded one, if that is known.
+    """
     after = {
         "log_hash": done.log_hash,
         **{name: getattr(done.result, name) for name in _NAMES},
     }
-    return Change(done.session, _why(before, after, log), before, after, signed_in(log))
+    return Change(done.session, _why(before, after, log), before, after, _signed(log, standard))
 
 
-def not_scored(session: str, why: str, before: Score | None, log: Sequence[Event]) -> Change:
+def not_scored(
+    session: str, why: str, before: Score | None, log: Sequence[Event], *, standard: bool | None
+) -> Change:
     """Return the change of a session that could not be scored."""
-    return Change(session, (), before, None, signed_in(log), why)
+    return Change(session, (), before, None, _signed(log, standard), why)
 
 
-def signed_in(log: Sequence[Event]) -> tuple[Signed, ...]:
+def _signed(log: Sequence[Event], standard: bool | None) -> tuple[Signed, ...]:
     """Return what people signed, in order, with how it stands."""
     if not any(event.kind == "signed" for event in log):
         return ()
@@ -128,7 +135,7 @@ def signed_in(log: Sequence[Event]) -> tuple[Signed, ...]:
             decision.standing(decision.person),
             "the team's" if decision.person is None else "one person's",
         )
-        for decision in outcomes_in(log).decisions
+        for decision in outcomes_in(log, standard=standard).decisions
     )
 
 

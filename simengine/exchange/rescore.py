@@ -32,6 +32,7 @@ from simengine.problems import InputError
 from simengine.session.events import Event
 from simengine.store import Store
 from simengine.store.json_text import as_json_text
+from simengine.store.standard_as_run import has_standard
 from simengine.store.tables import events, rescore_runs, rescored
 
 
@@ -58,6 +59,7 @@ class _Waiting:
 
     before: Mapping[str, Any] | None
     log: Sequence[Event] = field(repr=False)
+    standard: bool | None
 
 
 def rescore(
@@ -147,12 +149,13 @@ def _job(
         if not is_closed(connection, session):
             run.still_going_on += 1
             return None
-        ran = connection.execute(
+        data = connection.execute(
             select(events.c.data).where(events.c.session == session, events.c.seq == 0)
         ).scalar_one()
-        before = seen(connection, session)
+        ran = json.loads(data)
+        before, standard = seen(connection, session), has_standard(connection, ran)
     try:
-        scenario = shelf.scenario(json.loads(ran))
+        scenario = shelf.scenario(ran)
         if store.has_result(
             session,
             scenario_digest=scenario.digest,
@@ -166,9 +169,10 @@ def _job(
         run.problems += 1
         why = "; ".join(str(one) for one in error.problems if one.level == "error")
         with store.begin() as connection:
-            _note(connection, run, not_scored(session, why, before, store.events(session)))
+            log = store.events(session)
+            _note(connection, run, not_scored(session, why, before, log, standard=standard))
         return None
-    waiting[session] = _Waiting(before, job.events)
+    waiting[session] = _Waiting(before, job.events, standard)
     return job
 
 
@@ -176,9 +180,10 @@ def _take(store: Store, run: Run, of: _Waiting, done: Scored | NotScored) -> Non
     if isinstance(done, NotScored):
         run.problems += 1
         with store.begin() as connection:
-            _note(connection, run, not_scored(done.session, done.why, of.before, of.log))
+            told = not_scored(done.session, done.why, of.before, of.log, standard=of.standard)
+            _note(connection, run, told)
         return
-    change = change_of(of.before, done, of.log)
+    change = change_of(of.before, done, of.log, standard=of.standard)
     if keep(store, done, lambda connection: _note(connection, run, change)):
         run.scored += 1
     else:

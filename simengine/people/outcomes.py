@@ -12,6 +12,8 @@ Rules of this file:
 - ``superseded`` ends an outcome; both stay to be read. An appeal that waited lives on against what
   its signers sign next.
 - What was signed is never corrected in place: an ``amend`` of these events counts for nothing.
+- A signature where there is no outcome to sign (``simengine.session.signatures``), as a log from
+  elsewhere may have, is kept, noted, and counts for nothing.
 """
 
 from __future__ import annotations
@@ -32,6 +34,7 @@ from simengine.people.decisions import (
 )
 from simengine.session.corrections import corrected
 from simengine.session.events import Event
+from simengine.session.signatures import why_not_signed
 
 KINDS = frozenset(
     (
@@ -44,18 +47,22 @@ KINDS = frozenset(
 _SAID = frozenset(("signed", "appealed", "superseded"))
 
 
-def outcomes_in(events: Iterable[Event]) -> Outcomes:
+def outcomes_in(events: Iterable[Event], *, standard: bool | None = True) -> Outcomes:
     """Return the outcomes that a log tells of; ``events`` begin with ``opened``.
 
-    Events of kinds other than ``KINDS`` may be left out.
+    Events of kinds other than ``KINDS`` may be left out. ``standard``: whether the scenario that
+    was run has a recorded standard; ``None`` where that is not known: then a signature counts if
+    it carries the outcome that the program had proposed, which it does with a standard alone.
     """
     events = [event for event in events if event.kind in KINDS]
     effective = corrected(events, None).events
     opened = events[0]
-    life = _Life()
+    ended = next((event for event in effective if event.kind == "closed"), None)
+    closed = None if ended is None else str(ended.data["why"])
+    in_vain = why_not_signed(str(opened.data["purpose"]), closed, standard=standard)
+    life = _Life(in_vain, needs_score=standard is None)
     for event in events:
         life.take(event)
-    ended = next((event for event in effective if event.kind == "closed"), None)
     return Outcomes(
         session=str(opened.data["session"]),
         day=datetime.fromisoformat(opened.wall).date(),
@@ -63,7 +70,7 @@ def outcomes_in(events: Iterable[Event]) -> Outcomes:
         scenario_digest=str(opened.data["scenario"]["digest"]),
         protocol_digest=str(opened.data["protocol"]["digest"]),
         purpose=str(opened.data["purpose"]),
-        closed=None if ended is None else str(ended.data["why"]),
+        closed=closed,
         confirmed=any(event.kind == "confirmed" for event in effective),
         roles=_roles(effective),
         decisions=tuple(life.decisions),
@@ -73,9 +80,15 @@ def outcomes_in(events: Iterable[Event]) -> Outcomes:
 
 
 class _Life:
-    """Reads the events of outcomes one after the other."""
+    """Reads the events of outcomes one after the other.
 
-    def __init__(self) -> None:
+    ``in_vain``: why no signature counts, empty where they do. ``needs_score``: one without what
+    the program had proposed counts for nothing.
+    """
+
+    def __init__(self, in_vain: str, *, needs_score: bool) -> None:
+        self._in_vain = in_vain
+        self._needs_score = needs_score
         self.decisions: list[Decision] = []
         self.remarks: list[tuple[str, str]] = []
         self.notes: list[str] = []
@@ -110,6 +123,15 @@ class _Life:
 
     def _signed(self, event: Event, person: str | None) -> None:
         signature = _signature(event)
+        in_vain = self._in_vain
+        if not in_vain and self._needs_score and signature.score is None:
+            in_vain = "It does not say what outcome was proposed, as it would under a standard."
+        if in_vain:
+            self.notes.append(
+                f"Line {event.seq + 1}: {signature.name} signed “{signature.outcome}”, which "
+                f"counts for nothing. {in_vain}"
+            )
+            return
         before = self._current(person)
         if before is None or (before.person != person and not before.open_appeals(person)):
             self._decide(person, signature)

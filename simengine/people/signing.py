@@ -18,6 +18,7 @@ from typing import Any
 
 from simengine.people.decisions import OUTCOMES, Outcomes, SignedScore, same_person
 from simengine.session.live import RefusedError
+from simengine.session.signatures import why_not_signed
 
 
 def signing(
@@ -40,12 +41,10 @@ def signing(
     if not name or not credentials:
         raise RefusedError("no-name", "Whoever signs gives a name and credentials.")
     if outcome not in OUTCOMES:
-        raise RefusedError("no-outcome", f"An outcome is one of: {', '.join(OUTCOMES)}.")
-    if outcomes.purpose != "summative":
-        words = f"A {outcomes.purpose} session has no outcome to sign."
-        raise RefusedError("not-summative", words)
-    if outcomes.closed != "finished":
-        raise RefusedError("not-finished", "Only a session that was finished has an outcome.")
+        raise RefusedError("unknown-outcome", f"An outcome is one of: {', '.join(OUTCOMES)}.")
+    no_outcome = why_not_signed(outcomes.purpose, outcomes.closed, standard=None)
+    if no_outcome:
+        raise RefusedError("no-outcome", no_outcome)
     if not outcomes.confirmed:
         words = "Confirm the record first: till then what looks missed may only not have been seen."
         raise RefusedError("not-confirmed", words)

@@ -28,6 +28,7 @@ from simengine.session.guards import CLOSING, Due, Guards
 from simengine.session.machine import Place
 from simengine.session.plan import Name, plan_of
 from simengine.session.record import NEVER, Finding, Interval, Purpose, Session, Stay, Why
+from simengine.session.signatures import why_not_signed
 from simengine.session.supplies import Supplies
 from simengine.session.times import Times
 from simengine.session.truth import Timeline
@@ -136,6 +137,11 @@ class Fold:
         In a rehearsal there is no real cot.
         """
         return self.scenario.returns_cot and not self.returned and self.purpose != "rehearsal"
+
+    @property
+    def signed(self) -> bool:
+        """Whether the log has a signature, whatever it counts for."""
+        return any(event.kind == "signed" for event in self.events)
 
     @property
     def purpose(self) -> Purpose:
@@ -483,6 +489,7 @@ class Fold:
                 *self._account.findings,
                 *known.findings,
                 *self._after_end(known.events),
+                *self._signed_in_vain(),
             ),
             paused_ms=self.times.paused_ms,
             last_hash=self.events[-1].hash if self.events else "",
@@ -518,6 +525,18 @@ class Fold:
             for event in later
             for at_ms in (self.times.scenario(event.at_ms, event.seq),)
             if self._is_after_end(event, at_ms)
+        ]
+
+    def _signed_in_vain(self) -> list[Finding]:
+        """Tell of signatures where there is no outcome to sign, as a log from elsewhere has."""
+        standard = self.scenario.scoring.is_set
+        why = why_not_signed(self.purpose, self._why(), standard=standard)
+        if not why:
+            return []
+        return [
+            Finding("signed-in-vain", f"A signature counts for nothing: {why}", (event.id,))
+            for event in self.events
+            if event.kind == "signed"
         ]
 
 

@@ -28,6 +28,7 @@ from simengine.session.events import Event, Kind
 from simengine.session.fold import AFTERWARDS, Fold, what_is_missing
 from simengine.session.guards import CLOSING, Due
 from simengine.session.record import Session
+from simengine.session.signatures import why_not_signed
 
 LATE_MS = 1_000
 """An automatic step written down this much after its instant is marked late."""
@@ -35,7 +36,11 @@ LATE_MS = 1_000
 _EPOCH = date(1970, 1, 1)
 _LAST_DAY = (date.max - _EPOCH).days
 _MIDNIGHT = datetime(1970, 1, 1, tzinfo=UTC)
-_CHECKED = frozenset(("opened", "closed", "amend", "undone", "state", "returned"))
+OF_THE_OUTCOME = frozenset(("signed", "appealed", "superseded"))
+"""What people say of an outcome."""
+
+_OF_THE_END = frozenset(("confirmed", *OF_THE_OUTCOME))
+_CHECKED = frozenset(("opened", "closed", "amend", "undone", "state", "returned", *_OF_THE_END))
 _LATE_ENTRIES = frozenset(("action", "set", "event", "fault", "cue", "reveal"))
 
 
@@ -190,6 +195,8 @@ class LiveSession:
             return
         if kind == "closed":
             self._refuse_closing(data)
+        elif kind in _OF_THE_END:
+            self._refuse_saying(kind, data)
         elif kind == "amend":
             self._refuse_amend(data)
         elif kind == "undone":
@@ -214,6 +221,21 @@ class LiveSession:
                 "Faults were planted in the cot: it must be returned to service, with each fault "
                 "put right, before the session is closed.",
             )
+
+    def _refuse_saying(self, kind: Kind, data: Mapping[str, Any]) -> None:
+        """Refuse what is said of a record or an outcome that there can't be."""
+        fold = self.fold
+        if fold.closed is None:
+            raise RefusedError("not-closed", "The session has not ended yet.")
+        if kind == "signed":
+            standard = self.scenario.scoring.is_set
+            why = why_not_signed(fold.purpose, str(fold.closed.data["why"]), standard=standard)
+            if why:
+                raise RefusedError("no-outcome", why)
+            if not fold.account.record().confirmed:
+                raise RefusedError("not-confirmed", "The record has not been confirmed yet.")
+        elif kind != "confirmed" and "item" not in data and not fold.signed:
+            raise RefusedError("nothing-signed", "No outcome has been signed.")
 
     def _refuse_amend(self, data: Mapping[str, Any]) -> None:
         clock = self.scenario.start.clock

@@ -3,7 +3,8 @@
 Rules of this file:
 
 - The logs alone decide (``simengine.people.outcomes``). These rows are made anew whenever what may
-  change them is added to a log, in the same transaction, so that no page reads whole logs.
+  change them is added to a log, in the same transaction, so that no page reads whole logs; and
+  when a result is kept, which tells whether the scenario has a recorded standard.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from sqlalchemy import Connection, and_, delete, func, insert, select
 from simengine.people.currency import Evidence
 from simengine.people.outcomes import KINDS, outcomes_in
 from simengine.store.json_text import as_json_text
+from simengine.store.standard_as_run import has_standard
 from simengine.store.tables import events
 from simengine.store.tables import evidence as evidence_table
 
@@ -35,7 +37,7 @@ def follow(connection: Connection, session: str, kinds: Iterable[str]) -> None:
     told = logs.of_kinds(connection, session, KINDS)
     if told[0].kind != "opened":
         return  # no log that a reader takes; what was added is kept all the same
-    found = outcomes_in(told).evidence()
+    found = outcomes_in(told, standard=has_standard(connection, told[0].data)).evidence()
     if found:
         connection.execute(
             insert(evidence_table),

@@ -26,6 +26,7 @@ from simengine.store import evidence, logs
 from simengine.store.access import Access
 from simengine.store.log_store import Stored
 from simengine.store.results import wall_of_few
+from simengine.store.standard_as_run import has_standard
 from simengine.store.store import Store
 from simengine.store.tables import accesses, postings, results, takings, trainees
 
@@ -78,8 +79,10 @@ def newest_results(
 def outcomes_of(store: Store, sessions: Collection[str]) -> dict[str, Outcomes]:
     """Return what was decided of some sessions."""
     with store.reading() as connection:
+        told = {session: logs.of_kinds(connection, session, KINDS) for session in sessions}
         return {
-            session: outcomes_in(logs.of_kinds(connection, session, KINDS)) for session in sessions
+            session: outcomes_in(events, standard=has_standard(connection, events[0].data))
+            for session, events in told.items()
         }
 
 

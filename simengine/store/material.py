@@ -8,6 +8,7 @@ from sqlalchemy import func, select, union
 
 from simengine.cohort_report.material import Material
 from simengine.store import people
+from simengine.store.outcomes import outcomes_within
 from simengine.store.store import Store
 from simengine.store.tables import events, postings, results
 from simengine.store.threats import threats
@@ -32,7 +33,9 @@ def material_of(
         .distinct()
     )
     with store.reading() as connection:
-        ids = frozenset(connection.execute(signed).scalars())
+        ids = connection.execute(signed).scalars().all()
+        # a signature where there was no outcome to sign counts for nothing
+        decided = [one for one in ids if outcomes_within(connection, one).decisions]
     return Material(
         title=title,
         today=today,
@@ -42,7 +45,7 @@ def material_of(
         results=list(store.results(unit=unit, since=since, until=until)),
         roster=people.roster(store),
         standing=people.currency_on(store, today),
-        signed=ids,
+        signed=frozenset(decided),
         threats=threats(store, unit=unit),
         published=published,
     )

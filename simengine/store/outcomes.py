@@ -5,7 +5,8 @@ Rules of this file:
 - An outcome lives in its session's log and nowhere else. What is added here goes through the same
   rules as a page's entry (``simengine.people.signing``) and into the same chain.
 - A session that a running console holds is signed in that console, which knows its log's end.
-- ``by`` is the key of the device or account; whoever signs is named in the event.
+- ``by`` is who records, by device or account, and in what role (``simengine.session.rights``);
+  whoever signs is named in the event.
 """
 
 from __future__ import annotations
@@ -24,8 +25,10 @@ from simengine.people.rescored import Beside, beside
 from simengine.people.signing import appealing, remarking, signing, superseding
 from simengine.session.chain import linked
 from simengine.session.events import Event, Kind
+from simengine.session.rights import Recorder, check_right
 from simengine.store import logs
 from simengine.store.log_store import StoreError
+from simengine.store.standard_as_run import has_standard
 from simengine.store.store import Store
 from simengine.store.tables import events, takings, trainees
 
@@ -35,14 +38,16 @@ Decide = Callable[[Outcomes], dict[str, Any]]
 def outcomes_of_session(store: Store, session: str) -> Outcomes:
     """Return what was decided of a session. Raises ``StoreError`` if there is no log of it."""
     with store.reading() as connection:
-        return _outcomes(connection, session)
+        return outcomes_within(connection, session)
 
 
 def outcomes_of(store: Store, code: str) -> tuple[Outcomes, ...]:
     """Return what was decided of every session that a person took part in, the oldest first."""
     with store.reading() as connection:
         took = select(takings.c.session).where(takings.c.code == code).distinct()
-        told = [_outcomes(connection, session) for session in connection.execute(took).scalars()]
+        told = [
+            outcomes_within(connection, session) for session in connection.execute(took).scalars()
+        ]
     return tuple(sorted(told, key=lambda one: (one.day, one.session)))
 
 
@@ -53,7 +58,7 @@ def sign(
     name: str,
     credentials: str,
     outcome: str,
-    by: str,
+    by: Recorder,
     wall: str,
     person: str | None = None,
 ) -> Event:
@@ -76,14 +81,15 @@ def sign(
             learners=learners,
         )
 
-    return _add(store, session, "signed", decide, by, wall)
+    return _add(store, session, "signed", decide, by, wall, person)
 
 
 def countersign(
-    store: Store, session: str, *, name: str, credentials: str, by: str, wall: str,
+    store: Store, session: str, *, name: str, credentials: str, by: Recorder, wall: str,
     person: str | None = None,
 ) -> Event:  # fmt: skip
     """Sign what somebody else has signed already. Raises as ``sign``, and if there is nothing."""
+    check_right(by, "signed", {}, closed=True, written_by={})
     decision = outcomes_of_session(store, session).of(person)
     if decision is None or decision.standing(person) == "superseded":
         raise StoreError(f"there is no outcome of session {session} to countersign")
@@ -94,7 +100,7 @@ def countersign(
 
 
 def appeal(
-    store: Store, session: str, *, text: str, by: str, wall: str, person: str | None = None,
+    store: Store, session: str, *, text: str, by: Recorder, wall: str, person: str | None = None,
     item: str | None = None,
 ) -> Event:  # fmt: skip
     """Appeal against an outcome; with ``item`` leave a remark at it. Raises as ``sign``."""
@@ -104,11 +110,11 @@ def appeal(
             return remarking(item=item, text=text, person=person)
         return appealing(outcomes, text=text, person=person)
 
-    return _add(store, session, "appealed", decide, by, wall)
+    return _add(store, session, "appealed", decide, by, wall, person)
 
 
 def supersede(
-    store: Store, session: str, *, instead: str, by: str, wall: str, person: str | None = None
+    store: Store, session: str, *, instead: str, by: Recorder, wall: str, person: str | None = None
 ) -> Event:
     """End an outcome. ``instead``: the session in its place, or words. Raises as ``sign``."""
     return _add(
@@ -118,6 +124,7 @@ def supersede(
         lambda outcomes: superseding(outcomes, by=instead, person=person),
         by,
         wall,
+        person,
     )
 
 
@@ -154,23 +161,35 @@ def learners_of(store: Store, session: str) -> tuple[str, ...]:
         return tuple(connection.execute(asked).scalars())
 
 
-def _outcomes(connection: Connection, session: str) -> Outcomes:
+def outcomes_within(connection: Connection, session: str) -> Outcomes:
+    """Return what was decided of a session, within a transaction. Raises ``StoreError``."""
     found = logs.of_kinds(connection, session, KINDS)
     if not found or found[0].kind != "opened":
         raise StoreError(f"there is no log of session {session}")
-    return outcomes_in(found)
+    return outcomes_in(found, standard=has_standard(connection, found[0].data))
 
 
-def _add(store: Store, session: str, kind: Kind, decide: Decide, by: str, wall: str) -> Event:
-    """Decide on what is kept and add it, in one transaction."""
+def _add(
+    store: Store,
+    session: str,
+    kind: Kind,
+    decide: Decide,
+    by: Recorder,
+    wall: str,
+    person: str | None,
+) -> Event:
+    """Check the right, decide on what is kept and add it, in one transaction."""
     with store.begin() as connection:
-        data = decide(_outcomes(connection, session))
+        outcomes = outcomes_within(connection, session)
+        about = {} if person is None else {"person": person}
+        check_right(by, kind, about, closed=outcomes.closed is not None, written_by={})
+        data = decide(outcomes)
         asked = select(events.c.wall, events.c.noted_ms, events.c.seq, events.c.hash)
         rows = connection.execute(asked.where(events.c.session == session).order_by(events.c.seq))
         first, *_, last = rows.all()
         now_ms = (_instant(wall) - _instant(first.wall)) // timedelta(milliseconds=1)
         noted_ms = max(last.noted_ms, now_ms)
-        event = Event(last.seq + 1, str(uuid4()), noted_ms, noted_ms, wall, kind, by, data)
+        event = Event(last.seq + 1, str(uuid4()), noted_ms, noted_ms, wall, kind, by.key, data)
         event = linked(event, last.hash)
         logs.append(connection, session, [event])
     return event

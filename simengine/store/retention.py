@@ -29,6 +29,7 @@ from simengine.people.erasing import Erasing, Person
 from simengine.people.retention import past_retention
 from simengine.store.erase import erase
 from simengine.store.json_text import as_json_text
+from simengine.store.outcomes import outcomes_within
 from simengine.store.people import roster_in
 from simengine.store.resealing import remove_log, scrub, without_triggers
 from simengine.store.store import Store
@@ -130,7 +131,12 @@ def _sessions(
         .union(select(evidence.c.session).where(evidence.c.code.in_(on_roster)))
     )
     signed = select(events.c.session).where(events.c.kind == "signed", events.c.session.in_(held))
-    stay = set(connection.execute(signed).scalars())
+    # a signature where there was no outcome to sign keeps nothing
+    stay = {
+        session
+        for session in set(connection.execute(signed).scalars())
+        if outcomes_within(connection, session).decisions
+    }
     rehearsals = [session for session, purpose in old.items() if purpose == "rehearsal"]
     kept = [one for one in old if one in stay and old[one] == "summative"]
     logs = [one for one in old if one not in kept and one not in rehearsals]

@@ -85,10 +85,20 @@ def test_what_was_said_of_one_persons_outcome_is_not_on_the_teams_page() -> None
         said("appealed", text="The clock was late.", person="n4tq8wzk"),
         said("appealed", text="I had the towel ready.", item=session.scenario.key[0].id),
     )
-    page = page_of(replace(session, effective=(*session.effective, *more)))
+    scoring = replace(
+        session.scenario.scoring, standard=Standard("Angoff", "6 judges", "2026-01-15")
+    )
+    under = replace(session.scenario, scoring=scoring)
+    page = page_of(replace(session, scenario=under, effective=(*session.effective, *more)))
     assert page.outcome is not None
     assert page.outcome.standing == (
         "Signed: achieved, by R. Holm (consultant).",
+        f"Seen differently, {session.scenario.key[0].title}: I had the towel ready.",
+    )
+    # without a recorded standard there is nothing to sign, whatever the log says
+    page = page_of(replace(session, effective=(*session.effective, *more)))
+    assert page.outcome is not None
+    assert page.outcome.standing == (
         f"Seen differently, {session.scenario.key[0].title}: I had the towel ready.",
     )
 

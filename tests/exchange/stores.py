@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from simengine.resources import scenarios_dir
 from simengine.session import read_log
-from simengine.session.chain import linked
+from simengine.session.chain import chained, linked
 from simengine.session.events import Event, Kind
 from simengine.store import Store
-from tests.exchange.shipped import FEW
+from tests.exchange.shipped import FEW, result
+
+ASSESSED = FEW[1]
 
 
 def with_sessions(
@@ -24,7 +27,12 @@ def with_sessions(
 
 
 def log_of(name: str) -> tuple[Event, ...]:
-    return read_log(scenarios_dir() / "sessions" / f"{name}.session.jsonl")
+    """Return a shipped log; that of ``ASSESSED`` as if it had been an assessment."""
+    events = read_log(scenarios_dir() / "sessions" / f"{name}.session.jsonl")
+    if name != ASSESSED:
+        return events
+    opened = replace(events[0], data={**events[0].data, "purpose": "summative"})
+    return chained((opened, *events[1:]))
 
 
 def id_of(name: str) -> str:
@@ -45,6 +53,12 @@ def said(log: Sequence[Event], kind: Kind, **data: object) -> Event:
         data,
     )
     return linked(event, last.hash)
+
+
+def as_if_a_panel_had_set_it(store: Store, name: str) -> None:
+    """Keep a session's result as one under a recorded standard, which shipped scenarios lack."""
+    found = store.result(id_of(name)) or result(name)
+    store.put_result(replace(found, standard=0.5), store.card(id_of(name)) or {})
 
 
 def scenarios_of_ones_own(folder: Path) -> Path:

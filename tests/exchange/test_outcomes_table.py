@@ -6,7 +6,7 @@ import pytest
 from simengine.exchange.outcomes_table import outcomes_table
 from simengine.store import Store
 from tests.exchange.shipped import FEW, result
-from tests.exchange.stores import id_of, log_of, said, with_sessions
+from tests.exchange.stores import as_if_a_panel_had_set_it, id_of, log_of, said, with_sessions
 
 
 @pytest.fixture
@@ -26,6 +26,7 @@ def test_each_decision_is_a_row_with_how_it_stands(store: Store) -> None:
         log.append(said(log, "signed", credentials="RN", **data))
     log.append(said(log, "appealed", text="I see this differently.", person=who))
     store.append(id_of(FEW[1]), log)
+    as_if_a_panel_had_set_it(store, FEW[1])
     table = outcomes_table(store)
     names = [column.name for column in table.columns]
     rows = [dict(zip(names, cells, strict=True)) for cells in table.cells(result(FEW[1]))]

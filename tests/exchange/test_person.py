@@ -15,7 +15,7 @@ from simengine.store import Store
 from simengine.store.access import log_access
 from simengine.store.people import save_roster
 from tests.exchange.shipped import FEW, result
-from tests.exchange.stores import id_of, log_of, said, with_sessions
+from tests.exchange.stores import as_if_a_panel_had_set_it, id_of, log_of, said, with_sessions
 
 
 @pytest.fixture
@@ -26,6 +26,7 @@ def store(where: Path | str, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]
         signed = said(log, "signed", name="A. Person", credentials="RN", outcome="achieved")
         one.append(id_of(FEW[1]), [signed])
         score_sessions(one, waiting(one))
+        as_if_a_panel_had_set_it(one, FEW[1])
         yield one
 
 

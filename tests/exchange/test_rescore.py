@@ -13,7 +13,14 @@ from simengine.exchange.scoring_jobs import Job, Scored, all_scored
 from simengine.scoring import score
 from simengine.store import Planned, Store
 from tests.exchange.shipped import FEW
-from tests.exchange.stores import id_of, log_of, said, scenarios_of_ones_own, with_sessions
+from tests.exchange.stores import (
+    as_if_a_panel_had_set_it,
+    id_of,
+    log_of,
+    said,
+    scenarios_of_ones_own,
+    with_sessions,
+)
 
 NOW = "2026-03-01T12:00:00.000Z"
 
@@ -175,6 +182,7 @@ def test_a_signed_outcome_stands_beside_the_new_score_and_is_not_altered(
     signature = said(log, "signed", name="A. Person", credentials="assessor", outcome="achieved")
     store.append(id_of(FEW[1]), [signature])
     score_all(store)
+    as_if_a_panel_had_set_it(store, FEW[1])
     before = store.events(id_of(FEW[1]))
     run = rescore(store, [changed_scenario(tmp_path / "own")], now=NOW)
     (told,) = changes(store, run.id)

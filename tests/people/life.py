@@ -51,5 +51,8 @@ class Log:
         return event
 
     def signed(self, name: str = "R. Holm", outcome: str = "achieved", **more: Any) -> Event:
-        """Sign an outcome."""
-        return self.add("signed", name=name, credentials="consultant", outcome=outcome, **more)
+        """Sign an outcome, with what the program had worked out unless ``score`` is ``None``."""
+        told = {"score": SCORE, **more}
+        if told["score"] is None:
+            del told["score"]
+        return self.add("signed", name=name, credentials="consultant", outcome=outcome, **told)

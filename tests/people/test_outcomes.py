@@ -274,3 +274,31 @@ def test_whatever_is_said_nobody_signs_twice_and_an_open_appeal_proves_nothing(
         assert not held.open_appeals(one.code)
     # what was decided once stays to be read: adding never takes a decision away
     assert len(outcomes_in(log.events[:-1]).decisions) <= len(outcomes.decisions)
+
+
+@pytest.mark.parametrize(
+    ("log", "standard"),
+    [
+        (Log("formative"), True),
+        (Log("rehearsal"), True),
+        (Log(closed="stopped early"), True),
+        (Log(closed="safety stop"), True),
+        (Log(), False),
+        (Log(), None),
+    ],
+)
+def test_a_signature_where_there_is_no_outcome_is_noted_and_decides_nothing(
+    log: Log, standard: bool | None
+) -> None:
+    log.signed(score=None)
+    outcomes = outcomes_in(log.events, standard=standard)
+    assert outcomes.decisions == ()
+    assert outcomes.evidence() == ()
+    (note,) = outcomes.notes
+    assert "counts for nothing" in note
+
+
+def test_where_the_standard_is_not_known_a_signature_counts_with_what_was_proposed() -> None:
+    log = Log()
+    log.signed()
+    assert outcomes_in(log.events, standard=None).decisions[0].outcome == "achieved"

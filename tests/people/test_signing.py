@@ -64,14 +64,14 @@ def test_what_is_written_passes_the_logs_schema() -> None:
 @pytest.mark.parametrize(
     ("log", "said", "code"),
     [
-        (Log("formative"), {}, "not-summative"),
-        (Log("rehearsal"), {}, "not-summative"),
-        (Log(closed="stopped early"), {}, "not-finished"),
+        (Log("formative"), {}, "no-outcome"),
+        (Log("rehearsal"), {}, "no-outcome"),
+        (Log(closed="stopped early"), {}, "no-outcome"),
         (Log(confirmed=False), {}, "not-confirmed"),
         (Log(), {"score": None}, "no-standard"),
         (Log(), {"name": "  "}, "no-name"),
         (Log(), {"credentials": ""}, "no-name"),
-        (Log(), {"outcome": "fine"}, "no-outcome"),
+        (Log(), {"outcome": "fine"}, "unknown-outcome"),
         (Log(), {"person": "nobody"}, "not-in-team"),
         (Log(), {"learners": ["Anna Berg", "r. holm"]}, "own-outcome"),
     ],
@@ -135,7 +135,7 @@ def test_todays_score_stands_beside_the_signed_one_and_alters_nothing() -> None:
 
 def test_a_signature_without_its_score_says_so_and_a_later_correction_is_told() -> None:
     log = Log()
-    log.signed()
+    log.signed(score=None)
     (decision,) = outcomes_in(log.events).decisions
     assert "was not kept with the signature" in beside(decision, KEPT).words
     log.events[-1].data["score"] = SCORE  # type: ignore[index]

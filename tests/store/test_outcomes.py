@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,9 @@ from simengine.resources import scenarios_dir
 from simengine.session.chain import chained
 from simengine.session.live import RefusedError
 from simengine.session.log_file import chain_problems
-from simengine.store import Store, StoreError
+from simengine.session.rights import Recorder
+from simengine.store import Store, StoreError, evidence
+from simengine.store.material import material_of
 from simengine.store.outcomes import (
     appeal,
     beside_today,
@@ -27,10 +30,11 @@ from simengine.store.outcomes import (
 )
 from simengine.store.people import save_roster
 from tests.cohort.made import item, result
-from tests.people.life import Log
+from tests.people.life import DIGEST, Log
 
-HOLM: dict[str, Any] = {"name": "R. Holm", "credentials": "consultant", "by": "p-desk"}
-OSEI: dict[str, Any] = {"name": "T. Osei", "credentials": "lead midwife", "by": "p-desk"}
+DESK, LEARNER = Recorder("p-desk", "educator"), Recorder("p-2", "trainee", "k2cd")
+HOLM: dict[str, Any] = {"name": "R. Holm", "credentials": "consultant", "by": DESK}
+OSEI: dict[str, Any] = {"name": "T. Osei", "credentials": "lead midwife", "by": DESK}
 WALL = "2026-03-02T12:00:00Z"
 
 
@@ -52,11 +56,18 @@ def test_an_outcome_goes_through_its_whole_life_and_the_chain_stays_whole(store:
     signed = sign(store, "s1", outcome="achieved", wall=WALL, **HOLM)
     assert signed.data["score"]["total"] == 1.0
     countersign(store, "s1", wall=WALL, **OSEI)
-    appeal(store, "s1", text="Look again.", by="p-2", wall=WALL, person="k2cd")
+    appeal(
+        store,
+        "s1",
+        text="Look again.",
+        by=LEARNER,
+        wall=WALL,
+        person="k2cd",
+    )
     told = outcomes_of_session(store, "s1")
     assert [one.name for one in told.decisions[0].countersigned] == ["T. Osei"]
     assert {one.code for one in told.evidence()} == {"k1ab"}
-    supersede(store, "s1", instead="s2", by="p-desk", wall=WALL)
+    supersede(store, "s1", instead="s2", by=DESK, wall=WALL)
     events = store.events("s1")
     assert list(chain_problems(events, file="s1")) == []
     assert [event.kind for event in events[-4:]] == ["signed", "signed", "appealed", "superseded"]
@@ -98,3 +109,43 @@ def test_rescoring_stands_beside_what_was_signed_and_alters_nothing(store: Store
     assert (told.signed.total, told.today.total) == (1.0, 0.4)
     assert told.signed_outcome == "achieved"
     assert "the scenario" in told.differs
+
+
+@pytest.mark.parametrize("why", ["stopped early", "safety stop"])
+@pytest.mark.parametrize("purpose", ["formative", "summative"])
+def test_an_imported_signature_where_there_is_no_outcome_has_no_effect(
+    where: Path | str, purpose: str, why: str
+) -> None:
+    with Store.open(where) as opened:
+        log = Log(purpose, closed=why)
+        log.signed()
+        events = chained(log.events)
+        opened.add_log(events)
+        opened.put_result(
+            scored(purpose=purpose, closed=why, scenario_digest=DIGEST, standard=0.8), {}
+        )
+        assert opened.events("s1") == events  # kept, since nothing is rewritten
+        has_no_effect(opened)
+
+
+def test_an_imported_signature_without_a_recorded_standard_has_no_effect(where: Path | str) -> None:
+    with Store.open(where) as opened:
+        log = Log()
+        log.signed()
+        opened.add_log(chained(log.events))
+        opened.put_result(scored(standard=None, scenario_digest=DIGEST), {})
+        has_no_effect(opened)
+        # a standard that the scenario is given later is no standard of then
+        opened.put_result(scored(standard=0.8, scenario_digest="b" * 64), {})
+        has_no_effect(opened)
+
+
+def has_no_effect(store: Store) -> None:
+    told = outcomes_of_session(store, "s1")
+    assert told.decisions == ()
+    assert "counts for nothing" in told.notes[0]
+    with store.reading() as connection:
+        assert evidence.latest(connection, until=date(2030, 1, 1)) == ()
+    day, later = date(2020, 1, 1), date(2030, 1, 1)
+    material = material_of(store, title="All", unit=None, since=day, until=later, today=later)
+    assert material.signed == frozenset()

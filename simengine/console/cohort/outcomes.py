@@ -26,9 +26,11 @@ from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
 from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.front import RefusalError, form_of, front_of, page, see
+from simengine.console.security import Visitor
 from simengine.people.decisions import OUTCOMES, Decision, Outcomes
 from simengine.quantities.wording import percent
 from simengine.session.live import RefusedError
+from simengine.session.rights import Recorder
 from simengine.store import StoreError, lists
 from simengine.store import outcomes as kept
 
@@ -86,7 +88,7 @@ async def change(request: Request) -> Response:
     result = _result(request)
     trainee = visitor.trainee if role_of(visitor) == "trainee" else ""
     try:
-        _say(request, result, form, trainee, visitor.person)
+        _say(request, result, form, trainee, visitor)
     except (RefusedError, StoreError) as refusal:
         problem = refusal.words if isinstance(refusal, RefusedError) else str(refusal)
         return _drawn(request, result, trainee, (problem,), form, 422)
@@ -94,12 +96,13 @@ async def change(request: Request) -> Response:
 
 
 def _say(
-    request: Request, result: SessionResult, form: Mapping[str, str], trainee: str, by: str
+    request: Request, result: SessionResult, form: Mapping[str, str], trainee: str, visitor: Visitor
 ) -> None:
     """Put what a form says into the session's log. Raises ``RefusedError`` or ``StoreError``."""
     front = front_of(request)
     store, session, what = front.store, result.session, form.get("do", "")
     now = wall(front.hub.clock.now_ms())
+    by = Recorder(visitor.person, role_of(visitor), trainee)
     who = {
         "name": form.get("name", "")[:80],
         "credentials": form.get("credentials", "")[:120],
@@ -108,8 +111,6 @@ def _say(
         item = form.get("item", "") or None
         text = form.get("text", "")[:_MOST_TEXT]
         kept.appeal(store, session, text=text, by=by, wall=now, person=trainee or None, item=item)
-    elif trainee:
-        raise RefusedError("not-yours", "An educator or the coordinator signs outcomes.")
     elif what == "supersede":
         kept.supersede(store, session, instead=form.get("by", "")[:400], by=by, wall=now)
     elif what == "countersign":

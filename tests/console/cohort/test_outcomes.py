@@ -76,7 +76,7 @@ def test_a_trainee_signs_and_supersedes_nothing(ward: Ward, session: str) -> Non
             outcome="achieved",
         )  # fmt: skip
         assert answer.status_code == 422
-        assert "An educator or the coordinator signs outcomes" in words_of(answer)
+        assert "it is for an educator or the coordinator" in words_of(answer)
 
 
 def test_a_trainee_leaves_a_remark_at_an_item_before_anything_is_signed(

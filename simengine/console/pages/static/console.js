@@ -17,6 +17,7 @@ import { showCatchUp, showKeys, showLane, showRecord, showSearch, showStates } f
 import { Marks } from "./marks.js";
 import { restoreExpected, showMenu, switches } from "./menu.js";
 import { Recorder } from "./recorder.js";
+import { hideTheRest, may } from "./rights.js";
 import { showCues, showEnd, showFaults, showPeople, showReveals, showSkip } from "./room.js";
 import { Sound } from "./sound.js";
 import { Stream } from "./stream.js";
@@ -59,6 +60,7 @@ class Console {
     );
     this.keys = new Keys();
     this.turns = switches(this.desk, this.head, this.sound, this.keys);
+    hideTheRest();
     this.bind();
     restoreExpected();
     this.ready = this.desk;
@@ -102,6 +104,7 @@ class Console {
     if (closed) {
       say(byId("closed-why"), `This session is over: ${view.closed}.`);
       this.desk.dock.close();
+      if (!may("closed") && this.recorder.unsent === 0) location.reload();
     }
     const atEnd = view.states.some(({ here, ends }) => here && ends);
     byId("cot").hidden = closed || !atEnd || !view.returns_cot || view.returned;
@@ -211,6 +214,7 @@ class Console {
       ["Enter", "Enter", "Into the open panel", () => desk.dock.enter()],
     ];
     for (const [key, shown, words, run, id] of functions) {
+      if (id && byId(id).classList.contains("not-here")) continue;
       keys.add({ key, shown, words, run });
       if (id) byId(id).addEventListener("click", (event) => run(touchStamp(event)));
     }
@@ -247,16 +251,18 @@ class Console {
   /** @returns {import("./keys.js").Binding[]} what is opened from the menu or by key */
   panels() {
     const { desk, keys } = this;
-    /** @type {[string, string, () => void][]} */
+    /** @type {[string, string, () => void, string][]} */
     const panels = [
-      ["C", "Several at one moment", () => showCatchUp(desk)],
-      ["R", "People and roles", () => showPeople(desk)],
-      ["O", "Show or hide an observation", () => showReveals(desk)],
-      ["F", "Planted faults", () => showFaults(desk)],
-      ["K", "Shorten a long task", () => showSkip(desk)],
+      ["C", "Several at one moment", () => showCatchUp(desk), "action"],
+      ["R", "People and roles", () => showPeople(desk), "joined"],
+      ["O", "Show or hide an observation", () => showReveals(desk), "reveal"],
+      ["F", "Planted faults", () => showFaults(desk), "fault"],
+      ["K", "Shorten a long task", () => showSkip(desk), "skip"],
     ];
     return [
-      ...panels.map(([key, words, run]) => ({ key, shown: `⇧${key}`, words, run })),
+      ...panels
+        .filter(([, , , kind]) => may(kind))
+        .map(([key, words, run]) => ({ key, shown: `⇧${key}`, words, run })),
       { key: "?", shown: "?", words: "Keys", run: () => showKeys(desk, keys) },
     ];
   }

@@ -8,6 +8,7 @@ import { settingParts } from "./asks.js";
 import { choice } from "./choice.js";
 import { button } from "./dock.js";
 import { make } from "./dom.js";
+import { mayCorrect } from "./rights.js";
 import { clockText } from "./times.js";
 
 export const WAYS = [
@@ -35,8 +36,9 @@ export function showEntry(desk, id) {
   };
   /** @type {HTMLElement[]} */
   const parts = [];
-  if (entry.can_move) parts.push(timeButtons(desk, id));
-  if (entry.action !== null) {
+  const open = mayCorrect(entry.by);
+  if (open && entry.can_move) parts.push(timeButtons(desk, id));
+  if (open && entry.action !== null) {
     parts.push(
       choice("Role", desk.view.roles, entry.role, (role) => desk.recorder.correct(id, { role })),
       choice("Way", WAYS, entry.how ?? "done", (how) => desk.recorder.correct(id, { how })),
@@ -44,7 +46,7 @@ export function showEntry(desk, id) {
     const names = desk.view.actions[entry.action]?.settings ?? [];
     parts.push(...settingParts(desk, names, id, new Map(entry.settings)));
   }
-  if (entry.can_remove) {
+  if (open && entry.can_remove) {
     parts.push(
       button("Remove", () => {
         desk.recorder.finish();
@@ -54,7 +56,12 @@ export function showEntry(desk, id) {
       }),
     );
   }
-  if (parts.length === 0) parts.push(make("p", {}, "The program wrote this; it stays as it is."));
+  if (parts.length === 0) {
+    const why = entry.by_person
+      ? "The facilitator can correct this."
+      : "The program wrote this; it stays as it is.";
+    parts.push(make("p", {}, why));
+  }
   desk.dock.show(`entry ${id}`, heading(), parts, {
     redraw: () => (desk.dock.title.textContent = heading()),
   });

@@ -10,6 +10,7 @@
 
 import { sinceTouch, touchStamp } from "./dock.js";
 import { byId, keep, make, part, put, say } from "./dom.js";
+import { may } from "./rights.js";
 import { clockText, leftText } from "./times.js";
 
 const STILL_MS = 900;
@@ -70,6 +71,7 @@ export class ExpectedList {
     unseen.addEventListener("click", (event) => {
       this.desk.recorder.record("unobserved", { item }, touchStamp(event));
     });
+    if (!may("unobserved")) unseen.classList.add("not-here");
     return make("li", {}, answer, unseen);
   }
 

@@ -11,6 +11,7 @@ import { button } from "./dock.js";
 import { make, put, say } from "./dom.js";
 import { WAYS, showEntry } from "./entry.js";
 import { comingText } from "./head.js";
+import { may } from "./rights.js";
 import { clockText, unitText } from "./times.js";
 
 const AWAY = "away";
@@ -91,7 +92,7 @@ function nearestFirst({ view }) {
  */
 function wayChoice() {
   let way = "done";
-  const options = [...WAYS, [AWAY, "kit not there"]];
+  const options = may("unavailable") ? [...WAYS, [AWAY, "kit not there"]] : WAYS;
   const root = choice("A touch records", options, way, (name) => (way = name));
   return { root, chosen: () => way };
 }

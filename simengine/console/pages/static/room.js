@@ -7,6 +7,7 @@
 import { choice } from "./choice.js";
 import { button } from "./dock.js";
 import { make } from "./dom.js";
+import { may } from "./rights.js";
 import { stepper } from "./stepper.js";
 import { spanText } from "./times.js";
 
@@ -37,11 +38,17 @@ export function showCues(desk) {
     desk.notice("Recorded.");
     desk.dock.close();
   };
-  desk.dock.show("cues", "Cues and notes", [
-    make("div", { class: "dock-list" }, make("h3", {}, "Prepared cues"), ...cues),
+  const facilitates = may("cue");
+  const prepared = make("div", { class: "dock-list" }, make("h3", {}, "Prepared cues"), ...cues);
+  desk.dock.show("cues", facilitates ? "Cues and notes" : "Notes", [
+    ...(facilitates ? [prepared] : []),
     make("div", { class: "dock-list" }, make("h3", {}, "In your own words"), text),
-    button("As a cue", () => write("cue", { planned: false })),
-    button("As information that the manikin can't show", () => write("information")),
+    ...(facilitates
+      ? [
+          button("As a cue", () => write("cue", { planned: false })),
+          button("As information that the manikin can't show", () => write("information")),
+        ]
+      : []),
     button("As a note to yourself", () => write("note")),
   ]);
 }
@@ -136,7 +143,7 @@ export function showFaults(desk) {
   const { recorder, view } = desk;
   /** @type {[string, string][]} */
   const steps = [
-    ["planted", "Planted"],
+    ...(may("closed") ? [/** @type {[string, string]} */ (["planted", "Planted"])] : []),
     ["found", "Found"],
     ["mended", "Put right"],
   ];

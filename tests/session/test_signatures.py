@@ -1,0 +1,85 @@
+"""A signature where there is no outcome to sign: refused when given, without effect when read."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from simengine.scenario import find_scenario, load_scenario
+from simengine.scenario.model import Scenario
+from simengine.session import LiveSession, RefusedError
+from simengine.session.chain import chained
+from simengine.session.events import Event
+from simengine.session.fold import fold
+from tests.session.small import WALL, opened
+
+SIGNATURE = {"name": "R. Holm", "credentials": "consultant", "outcome": "achieved"}
+
+
+def scenario(*, standard: bool) -> Scenario:
+    file = find_scenario("term-vigorous", [])
+    assert file is not None
+    found = load_scenario(file)
+    scoring = found.scoring
+    assert scoring.standard is not None
+    panel = replace(scoring.standard, demonstration=not standard)
+    return replace(found, scoring=replace(scoring, standard=panel))
+
+
+def ended(purpose: str, why: str, *, standard: bool, confirmed: bool = True) -> LiveSession:
+    live = LiveSession(scenario(standard=standard))
+    live.record("opened", {**opened(), "purpose": purpose}, noted_ms=0, by="p", wall=WALL)
+    live.record("closed", {"why": why}, noted_ms=1_000, by="p")
+    if confirmed:
+        live.record("confirmed", {}, noted_ms=2_000, by="p")
+    return live
+
+
+IN_VAIN: list[tuple[str, str, bool]] = [
+    ("formative", "finished", True),
+    ("rehearsal", "finished", True),
+    ("summative", "stopped early", True),
+    ("summative", "safety stop", True),
+    ("summative", "finished", False),
+]
+
+
+def test_an_outcome_is_signed_where_there_is_one() -> None:
+    live = ended("summative", "finished", standard=True)
+    live.record("signed", SIGNATURE, noted_ms=3_000, by="p")
+    assert [one.code for one in live.session().findings] == []
+
+
+@pytest.mark.parametrize(("purpose", "why", "standard"), IN_VAIN)
+def test_a_signature_that_makes_no_sense_is_refused(purpose: str, why: str, standard: bool) -> None:
+    live = ended(purpose, why, standard=standard)
+    with pytest.raises(RefusedError) as refusal:
+        live.record("signed", SIGNATURE, noted_ms=3_000, by="p")
+    assert refusal.value.code == "no-outcome"
+
+
+def test_nothing_is_signed_before_the_record_is_confirmed_nor_said_of_an_outcome_unsigned() -> None:
+    live = ended("summative", "finished", standard=True, confirmed=False)
+    with pytest.raises(RefusedError, match="not been confirmed"):
+        live.record("signed", SIGNATURE, noted_ms=3_000, by="p")
+    for kind, data in (("appealed", {"text": "x"}), ("superseded", {"by": "s2"})):
+        with pytest.raises(RefusedError, match="No outcome has been signed"):
+            live.record(kind, data, noted_ms=3_000, by="p")  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("purpose", "why", "standard"), IN_VAIN)
+def test_one_in_a_log_from_elsewhere_is_kept_and_is_a_finding(
+    purpose: str, why: str, standard: bool
+) -> None:
+    live = ended(purpose, why, standard=standard)
+    data: dict[str, Any] = dict(SIGNATURE)
+    last = live.events[-1]
+    forged = Event(last.seq + 1, f"{last.id[:-1]}f", 3_000, 3_000, WALL, "signed", "p", data)
+    events = chained([*live.events, forged])
+    session = fold(live.scenario, events)
+    assert session.events == events
+    (finding,) = [one for one in session.findings if one.code == "signed-in-vain"]
+    assert finding.event_ids == (forged.id,)
+    assert "counts for nothing" in finding.words
