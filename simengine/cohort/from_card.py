@@ -1,4 +1,4 @@
-"""From a scored session to what a cohort knows of it, and that as JSON and back.
+"""From a scored session to what a cohort knows of it, and back from JSON.
 
 Rules of this file:
 
@@ -13,13 +13,12 @@ Rules of this file:
 - The day is that of the opening in UTC, as the log has it.
 - A fault was planted if the log planted it. One that was found or put right without having been,
   and kit that was not there, were met by chance: their times are from the session's start.
-- ``from_json(as_json(result)) == result``, to the last digit.
+- ``from_json`` of a result as orjson tells it is that result, to the last digit.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict
 from datetime import date, datetime
 from sys import intern
 from typing import Any
@@ -71,19 +70,8 @@ def result_of(session: Session, card: ScoreCard, *, unit: str | None) -> Session
     )
 
 
-def as_json(result: SessionResult) -> dict[str, Any]:
-    """Return a result as JSON values: days as ``2026-03-31``, lists for tuples."""
-    told = asdict(result)
-    told["day"] = result.day.isoformat()
-    told["team"] = {role: list(people) for role, people in result.team.items()}
-    for name in ("by", "items", "faults"):
-        told[name] = list(told[name])
-    told["interval"] = None if result.interval is None else list(result.interval)
-    return told
-
-
 def from_json(told: Mapping[str, Any]) -> SessionResult:
-    """Return the result that ``as_json`` told."""
+    """Return the result that ``orjson.dumps`` told."""
     interval = told["interval"]
     return SessionResult(
         **{
@@ -127,7 +115,7 @@ def _item(session: Session, item: KeyItem, score: ItemScore, held: Sequence[Hold
             (one for one in people if standing(session, score, one, held) == "own"),
             None,
         ),
-        prompted=score.with_cue,
+        with_cue=score.with_cue,
         time_s=_seconds(first.delay_ms) if timed and first is not None else None,
         watched_s=_watched_s(session, item, first) if timed and first is not None else None,
         limit_s=latest_ms / 1000 if isinstance(item, Expect | Respond) else None,

@@ -57,7 +57,7 @@ class ItemStatistics:
     n: int
     credit: Mean | None
     failed: Share | None
-    prompted: Share | None
+    with_cue: Share | None
     discrimination: Correlation | None
 
     @property
@@ -98,7 +98,7 @@ def item_statistics(results: Iterable[SessionResult]) -> tuple[ItemStatistics, .
     prompts: dict[str, int] = {}
     for result in sessions:
         for item in result.items:
-            if item.prompted and item.credit is not None and item.kind != "avoid":
+            if item.with_cue and item.credit is not None and item.kind != "avoid":
                 prompts[item.id] = prompts.get(item.id, 0) + 1
     out = []
     for place, item in enumerate(table.items):

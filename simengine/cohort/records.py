@@ -26,7 +26,7 @@ ThreatCategory = Literal["equipment", "drugs", "staff", "resources", "systems"]
 class ItemResult:
     """One item of a marking guide in one session.
 
-    ``prompted``: its performance followed a cue. ``limit_s``: asked within, ``None`` where the kind
+    ``with_cue``: its performance followed a cue. ``limit_s``: asked within, ``None`` where the kind
     of item has no window. ``stops_pass``: this item alone keeps a standard from being met: an
     essential one below the essential floor, or met only after a cue that is not allowed; or
     something marked as stopping a pass that occurred.
@@ -44,7 +44,7 @@ class ItemResult:
     phase: str | None
     role: str | None
     person: str | None
-    prompted: bool
+    with_cue: bool
     time_s: float | None
     watched_s: float | None
     limit_s: float | None

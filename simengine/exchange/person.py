@@ -93,7 +93,7 @@ def _item(item: ItemResult) -> dict[str, Any]:
         "verdict": item.verdict,
         "credit, fraction of 1": item.credit,
         "time, s": item.time_s,
-        "after a cue": item.prompted,
+        "with a cue": item.with_cue,
     }
 
 

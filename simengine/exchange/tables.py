@@ -191,7 +191,7 @@ ITEMS: Table[_Item] = Table(
             "empty where it is the team's",
             optional=True,
         ),
-        _item("prompted", "yes or no", "whether it was done after a cue"),
+        _item("with_cue", "yes or no", "whether it was done after a cue"),
         _item(
             "time_s",
             "number",

@@ -2,7 +2,8 @@
 
 Rules of this file:
 
-- A store from before the first release (0001, or without a version at all) is refused in words.
+- A store of 0001, or without a version at all, is from long before the first release and is
+  refused in words. One of 0002 differs in one name, and is brought over by ``_BRING_OVER``.
 - An upgrade is one transaction: all steps or none.
 - A store that a newer program has made, or a database that holds something else, is left alone.
 - Alembic is imported only where something is to be made or changed.
@@ -17,10 +18,19 @@ from sqlalchemy import Connection, text
 from simengine.store.log_store import StoreError
 from simengine.store.tables import REVISION, REVISION_TABLE, metadata
 
-REVISIONS = (REVISION,)
-"""Every version since the first release, oldest first."""
+BEFORE = "0002"
+"""The last version before the first release."""
 
-_BEFORE_RELEASE = "0001"
+REVISIONS = (BEFORE, REVISION)
+"""Every version that a store may be of, oldest first."""
+
+_BRING_OVER = (
+    "ALTER TABLE item_results RENAME COLUMN prompted TO with_cue",
+    """UPDATE results SET result = replace(result, '"prompted":', '"with_cue":')""",
+    f"UPDATE {REVISION_TABLE} SET version_num = '{REVISION}'",
+)
+
+_REFUSED = "0001"
 _UNVERSIONED = frozenset(("sessions", "events", "tails"))
 _TOO_OLD = (
     "the store was made by a simengine from before the first release, whose stores this program "
@@ -39,7 +49,7 @@ def revision_of(connection: Connection) -> str | None:
     ours = found & set(metadata.tables)
     if REVISION_TABLE in found:
         revision = connection.execute(text(f"SELECT version_num FROM {REVISION_TABLE}")).scalar()
-        if revision == _BEFORE_RELEASE:
+        if revision == _REFUSED:
             raise StoreError(_TOO_OLD)
         if revision is not None and revision not in REVISIONS:
             raise StoreError(
@@ -57,16 +67,18 @@ def revision_of(connection: Connection) -> str | None:
     return None
 
 
-def bring_up(connection: Connection, to: str = REVISION) -> None:
-    """Make the tables, or bring them up to the version ``to``, within the transaction under way."""
+def bring_up(connection: Connection) -> None:
+    """Make the tables, or bring them up to today's version, within the transaction under way."""
     from alembic import command
     from alembic.config import Config
 
     config = Config()
     config.set_main_option("script_location", str(_FOLDER).replace("%", "%%"))
     config.attributes["connection"] = connection
-    revision_of(connection)  # refuses what is no store that this program can bring up
-    command.upgrade(config, to)
+    if revision_of(connection) == BEFORE:
+        for statement in _BRING_OVER:
+            connection.execute(text(statement))
+    command.upgrade(config, REVISION)
 
 
 def _tables(connection: Connection) -> set[str]:

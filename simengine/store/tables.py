@@ -38,7 +38,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import TypeEngine
 
-REVISION = "0002"
+REVISION = "0003"
 """The newest migration, which these tables are."""
 
 REVISION_TABLE = "simengine_revision"
@@ -212,7 +212,7 @@ item_results = _table(  # the items of the current result of a session
     Column("applied", Flag, nullable=False),
     Column("credit", Real),
     Column("verdict", Text, nullable=False),
-    Column("prompted", Flag, nullable=False),
+    Column("with_cue", Flag, nullable=False),
     Column("time_s", Real),
     Column("watched_s", Real),
     Column("limit_s", Real),

@@ -29,7 +29,7 @@ def item(id_: str = "ventilate", credit: float | None = 1.0, **said: Any) -> Ite
         "phase": "breathing",
         "role": "airway",
         "person": None,
-        "prompted": False,
+        "with_cue": False,
         "time_s": time_s,
         "watched_s": 300.0 if credit is not None else None,
         "limit_s": 60.0,

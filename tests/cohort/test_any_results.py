@@ -38,7 +38,7 @@ def an_item(draw: st.DrawFn, name: str) -> ItemResult:
         weight=draw(st.sampled_from([0.0, 1.0, 3.0])),
         time_s=draw(st.sampled_from([None, -5.0, 0.0, 30.0, 120.0])),
         watched_s=watched,
-        prompted=draw(st.booleans()),
+        with_cue=draw(st.booleans()),
         stops_pass=draw(st.booleans()),
     )
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.cohort.from_card import as_json, from_json, result_of
+from simengine.cohort.from_card import from_json, result_of
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.debrief.people import everybody
 from simengine.plays.demonstration import held_to_its_mark
@@ -43,7 +43,7 @@ item_results = st.builds(
     phase=st.none() | words,
     role=st.none() | words,
     person=st.none() | words,
-    prompted=st.booleans(),
+    with_cue=st.booleans(),
     time_s=st.none() | seconds,
     watched_s=st.none() | seconds,
     limit_s=st.none() | seconds,
@@ -101,7 +101,7 @@ def test_a_step_that_stops_a_pass_is_told_as_the_outcome_tells_it() -> None:
 
 @given(session_results)
 def test_a_result_is_the_same_after_json(result: SessionResult) -> None:
-    assert from_json(orjson.loads(orjson.dumps(as_json(result)))) == result
+    assert from_json(orjson.loads(orjson.dumps(result))) == result
 
 
 def opened(name: str) -> Session:
@@ -123,7 +123,7 @@ def test_every_shipped_session_gives_a_result(log: Path) -> None:
         if item.verdict == "missed" and item.kind == "expect":  # asked once here
             assert item.time_s is None
         assert item.person is None or result.confirmed
-    assert from_json(orjson.loads(orjson.dumps(as_json(result)))) == result
+    assert from_json(orjson.loads(orjson.dumps(result))) == result
 
 
 def first_ms(session: Session, kind: Kind, **data: str) -> int:

@@ -116,15 +116,15 @@ def test_the_exact_p_is_the_sum_over_all_tables_with_these_margins(
 def test_what_was_not_reached_is_in_no_figure() -> None:
     sessions = [
         result(0, item("a", 1.0), item("b", None)),
-        result(1, item("a", 0.4, prompted=True), item("b", 1.0)),
+        result(1, item("a", 0.4, with_cue=True), item("b", 1.0)),
         result(2, item("a", None), item("b", None)),
     ]
     first, second = item_statistics(sessions)
     assert (first.n, second.n) == (2, 1)
     assert first.failed is not None
     assert first.failed.count == 1
-    assert first.prompted is not None
-    assert (first.prompted.count, first.prompted.of) == (1, 2)
+    assert first.with_cue is not None
+    assert (first.with_cue.count, first.with_cue.of) == (1, 2)
     assert first.few
     assert second.discrimination is None
 

@@ -59,7 +59,7 @@ def item(name: str, verdict: str, *, applied: bool = True) -> ItemResult:
         phase=None,
         role=None,
         person=None,
-        prompted=False,
+        with_cue=False,
         time_s=10.0 if verdict == "on time" else None,
         watched_s=100.0,
         limit_s=60.0,

@@ -15,12 +15,12 @@ from simengine.store.access import accesses, log_access
 from simengine.store.backup import backup, check_backup, restore
 from simengine.store.checking import check
 from simengine.store.moving import move
-from simengine.store.place import FILE, engine_of, place_of, writing
-from simengine.store.revisions import REVISIONS, bring_up
+from simengine.store.place import FILE
 from tests.postgresql import Server
 from tests.store.filled import Everything, all_of, fill
 from tests.store.logs import PLANNED, log
 
+MADE_IN_TWO_STEPS = Path(__file__).parent / "made_in_two_steps.sql"
 Where = Path | str
 
 
@@ -238,19 +238,14 @@ def test_what_is_no_backup_is_told(elsewhere: Where, tmp_path: Path) -> None:
         restore(elsewhere, tmp_path / "other.sqlite")
 
 
-@pytest.mark.parametrize("revision", REVISIONS)
 def test_a_backup_of_an_older_version_is_restored_and_stays_as_it_is(
-    elsewhere: Where, tmp_path: Path, revision: str
+    elsewhere: Where, tmp_path: Path
 ) -> None:
-    (tmp_path / "old").mkdir()
-    engine = writing(engine_of(place_of(tmp_path / "old")))
-    with engine.begin() as connection:
-        bring_up(connection, revision)
-        connection.execute(
-            text("INSERT INTO sessions (session, wall, plan) VALUES ('s1', '', '{}')")
-        )
-    engine.dispose()
-    file = (tmp_path / "old" / FILE).rename(tmp_path / "old.sqlite")
+    file = tmp_path / "old.sqlite"
+    with closing(sqlite3.connect(file)) as old:
+        old.executescript(MADE_IN_TWO_STEPS.read_text(encoding="utf-8"))
+        old.execute("INSERT INTO sessions (session, wall, plan) VALUES ('s1', '', '{}')")
+        old.commit()
     before = file.read_bytes()
     restore(elsewhere, file)
     assert file.read_bytes() == before

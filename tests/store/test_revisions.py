@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,8 +17,10 @@ from sqlalchemy import Connection, Engine, inspect, text
 
 from simengine.store import Store, StoreError, revisions
 from simengine.store.place import FILE, engine_of, place_of, writing
-from simengine.store.revisions import REVISIONS, bring_up, revision_of
+from simengine.store.results import put
+from simengine.store.revisions import BEFORE, REVISIONS, bring_up, revision_of
 from simengine.store.tables import REVISION, REVISION_TABLE, metadata
+from tests.exchange import shipped
 from tests.store.logs import WALL, log
 
 Where = Path | str
@@ -90,8 +93,8 @@ def test_the_newest_step_is_the_one_that_the_tables_name() -> None:
     config = Config()
     config.set_main_option("script_location", str(revisions._FOLDER))
     steps = [step.revision for step in ScriptDirectory.from_config(config).walk_revisions()]
-    assert tuple(reversed(steps)) == REVISIONS
-    assert REVISIONS[-1] == REVISION
+    assert steps == [REVISION]
+    assert REVISIONS == (BEFORE, REVISION)
 
 
 def test_the_steps_make_the_tables_as_they_are_written(where: Where) -> None:
@@ -110,11 +113,30 @@ def test_a_difference_would_be_found(where: Where) -> None:
 
 @pytest.mark.parametrize("revision", REVISIONS)
 def test_a_store_of_this_version_keeps_its_data(where: Where, revision: str) -> None:
+    result = shipped.result(shipped.FEW[0])
     with a_store_at(where) as engine, engine.begin() as connection:
-        bring_up(connection, revision)
-        assert revision_of(connection) == revision
+        bring_up(connection)
         fill(connection)
+        put(connection, replace(result, session="s1"), {})
+        if revision == BEFORE:
+            made_older(connection)
+        assert revision_of(connection) == revision
+    with Store.open(where) as store:
+        assert store.result("s1") == replace(result, session="s1")
+        with store.reading() as connection:
+            flat = connection.execute(text("SELECT count(*) FROM item_results WHERE NOT with_cue"))
+            assert flat.scalar() == sum(not item.with_cue for item in result.items)
     assert_all_is_there(where)
+
+
+def made_older(connection: Connection) -> None:
+    """Give a store of today the names that the version before had."""
+    for statement in (
+        "ALTER TABLE item_results RENAME COLUMN with_cue TO prompted",
+        """UPDATE results SET result = replace(result, '"with_cue":', '"prompted":')""",
+        f"UPDATE {REVISION_TABLE} SET version_num = '{BEFORE}'",
+    ):
+        connection.execute(text(statement))
 
 
 @pytest.mark.parametrize("where", ["sqlite"], indirect=True)
@@ -123,7 +145,7 @@ def test_a_store_made_in_two_steps_keeps_its_data(where: Path) -> None:
     with closing(sqlite3.connect(where / FILE)) as file:
         file.executescript(MADE_IN_TWO_STEPS.read_text(encoding="utf-8"))
     with a_store_at(where) as engine, engine.begin() as connection:
-        assert revision_of(connection) == REVISION
+        assert revision_of(connection) == BEFORE
         fill(connection)
     assert_all_is_there(where)
 

@@ -1,6 +1,7 @@
 """All tables of the store, and what keeps its events from being changed.
 
-It is numbered 0002, since 0001 was never released and no store of it is about.
+It is numbered 0003, since 0001 and 0002 were never released; ``revisions`` brings over a store of
+0002 and refuses one of 0001.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
+revision = "0003"
 down_revision = None
 
 TEXT = sa.Text()
@@ -340,7 +341,7 @@ def _results() -> None:
         _column("applied", FLAG),
         _column("credit", REAL, null=True),
         _column("verdict", TEXT),
-        _column("prompted", FLAG),
+        _column("with_cue", FLAG),
         _column("time_s", REAL, null=True),
         _column("watched_s", REAL, null=True),
         _column("limit_s", REAL, null=True),
