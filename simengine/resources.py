@@ -28,7 +28,7 @@ def templates_dir() -> Path:
 
 def fonts_dir() -> Path:
     """Return the folder of the typefaces that page, PDF and plots share."""
-    return _PACKAGE / "debrief" / "fonts"
+    return _PACKAGE / "report" / "fonts"
 
 
 def _shipped(in_wheel: Path, in_tree: Path) -> Path:

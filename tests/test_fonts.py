@@ -7,6 +7,7 @@ import pytest
 from fontTools.ttLib import TTFont
 from matplotlib import font_manager
 
+from simengine.font_metrics import can_draw, width
 from simengine.resources import fonts_dir
 
 FULL = sorted(fonts_dir().glob("*.otf"))
@@ -68,10 +69,13 @@ def test_plots_find_each_style_by_its_plain_name(
     assert Path(found).name == name
 
 
-def test_the_list_of_characters_is_what_every_full_font_draws() -> None:
-    listed: set[int] = set()
-    for line in (fonts_dir() / "characters.txt").read_text(encoding="ascii").split():
-        first, _, last = line.partition("-")
-        listed.update(range(int(first, 16), int(last or first, 16) + 1))
-    drawn = [set(TTFont(font).getBestCmap()) for font in FULL]
-    assert listed == set.intersection(*drawn)
+def test_the_table_of_widths_holds_what_every_full_font_draws_and_how_wide() -> None:
+    fonts = [TTFont(file) for file in FULL]
+    drawn = set.intersection(*(set(font.getBestCmap()) for font in fonts))
+    assert {code for code in range(0x110000) if can_draw(chr(code))} == drawn
+    for font, bold in ((fonts[0], True), (fonts[2], False)):
+        characters, units = font.getBestCmap(), font["head"].unitsPerEm
+        for code in drawn:
+            advance = font["hmtx"][characters[code]][0] / units
+            # the hundredth that is added for kerning
+            assert width(chr(code), 100.0, bold=bold) == pytest.approx(101.0 * advance)

@@ -25,10 +25,10 @@ from typing import Any
 
 from simengine import __version__
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
-from simengine.debrief.guide import window
-from simengine.debrief.people import Holding, holdings, standing
+from simengine.scenario.guide import window
 from simengine.scenario.key import Avoid, Expect, KeyItem, Respond
 from simengine.scoring.card import EQUAL, ItemScore, OccasionScore, ScoreCard
+from simengine.scoring.people import Holding, holdings, standing
 from simengine.session.account import PROGRAM
 from simengine.session.record import FaultEvent, Session
 

@@ -17,9 +17,9 @@ from simengine.cohort_report.trust import agreement, observers_in_short, trust_s
 from simengine.cohort_report.weak import done_badly, item_section, together
 from simengine.cohort_report.who import due_section, who_is_due
 from simengine.debrief.page import Fact, Listing, map_text
-from simengine.debrief.printable import clean
 from simengine.people.small_groups import LEAST_PEOPLE
 from simengine.quantities.wording import count, day
+from simengine.report.printable import clean
 
 BANNER = "Simulation training: figures of a cohort"
 ALL_UNITS = "All units"

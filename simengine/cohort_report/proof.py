@@ -13,9 +13,9 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Answer, Section
 from simengine.cohort_report.picture.bars import Bar, Kind, draw_bars
 from simengine.cohort_report.picture.scale import HALF
-from simengine.debrief import look
 from simengine.debrief.page import Picture, Table
 from simengine.quantities.wording import count, listed
+from simengine.report import look
 
 QUESTION = "Can I prove it?"
 _COUNTED = (Kind("sessions", look.BLUE),)

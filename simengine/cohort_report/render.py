@@ -11,7 +11,7 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import CohortPage
 from simengine.debrief.html import data_uri, render_template
 from simengine.debrief.pdf import accessible, compile_pdf
-from simengine.debrief.picture.compose import svg
+from simengine.report.drawing import svg
 
 if TYPE_CHECKING:
     from typst import PDFStandard

@@ -6,9 +6,9 @@ import sys
 
 import orjson
 
-from simengine.debrief.picture.compose import svg
 from simengine.debrief.picture.trend import draw_trend
 from simengine.debrief.trend import Held
+from simengine.report.drawing import svg
 
 
 def main() -> None:

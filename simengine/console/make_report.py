@@ -18,8 +18,8 @@ import orjson
 from simengine.cohort_report.build import cohort_page
 from simengine.cohort_report.render import render_html, render_pdf
 from simengine.console.reports import MADE, PDF, WEB_PAGE
-from simengine.debrief.picture.compose import svg
 from simengine.private_files import private_folder, write_private
+from simengine.report.drawing import svg
 from simengine.store import Store
 from simengine.store.material import material_of
 

@@ -47,8 +47,9 @@ def _pictures(subjects: Iterator[Any]) -> Iterator[bytes]:
 
 
 def _drawn(subject: Scene | Sequence[Held]) -> bytes:
-    from simengine.debrief.picture.compose import draw, svg
+    from simengine.debrief.picture.compose import draw
     from simengine.debrief.picture.trend import draw_trend
+    from simengine.report.drawing import svg
 
     if isinstance(subject, Sequence):
         return svg(draw_trend(subject))

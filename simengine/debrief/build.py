@@ -32,8 +32,6 @@ from simengine.debrief.page import (
     Picture,
     map_text,
 )
-from simengine.debrief.people import everybody, roles_of, standing, without_names
-from simengine.debrief.printable import clean
 from simengine.debrief.scene import Scene
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.words import protocol_lines
@@ -47,7 +45,9 @@ from simengine.quantities.wording import (
     percent_span,
     weight,
 )
+from simengine.report.printable import clean
 from simengine.scoring.card import ItemScore, ScoreCard
+from simengine.scoring.people import everybody, roles_of, standing, without_names
 from simengine.session.record import Session
 from simengine.session.signatures import why_no_signature_counts
 

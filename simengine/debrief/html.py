@@ -14,9 +14,9 @@ from collections.abc import Mapping
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from simengine.debrief import look
-from simengine.debrief.look import PATHS, sign_svg
 from simengine.debrief.page import DebriefPage
+from simengine.report import look
+from simengine.report.look import PATHS, sign_svg
 from simengine.resources import fonts_dir, templates_dir
 
 

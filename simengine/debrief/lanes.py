@@ -2,7 +2,6 @@
 
 Rules of this file:
 
-- A box is (left, bottom, right, top) in points.
 - Boxes that only touch do not overlap.
 - The same input gives the same places.
 """
@@ -12,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-Box = tuple[float, float, float, float]
+from simengine.report.look import Box
 
 
 def overlap(one: Box, other: Box) -> bool:

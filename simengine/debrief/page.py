@@ -15,7 +15,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
-from simengine.debrief.look import Shape
+from simengine.report.look import Shape
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 import typst
 
-from simengine.debrief import look
-from simengine.debrief.look import PATHS, sign_svg
 from simengine.debrief.page import DebriefPage
+from simengine.report import look
+from simengine.report.look import PATHS, sign_svg
 from simengine.resources import fonts_dir, templates_dir
 
 if TYPE_CHECKING:

@@ -13,9 +13,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simengine.debrief.guide import window
 from simengine.debrief.page import Listing
 from simengine.debrief.words import at
+from simengine.scenario.guide import window
 from simengine.scoring.card import ItemScore
 from simengine.session.events import Event
 from simengine.session.record import Interval, Session

@@ -18,9 +18,7 @@ from dataclasses import replace
 from itertools import pairwise
 from math import inf
 
-from simengine.debrief.guide import item_conditions, leaves, window
 from simengine.debrief.page import Sign
-from simengine.debrief.printable import clean
 from simengine.debrief.scene import (
     Band,
     Curve,
@@ -38,7 +36,9 @@ from simengine.debrief.scene import (
 from simengine.debrief.words import CUE, SIGNS, UNASKED, at, team_clock, zero_words
 from simengine.quantities import Range, format_quantity, format_range
 from simengine.quantities.wording import value_words
+from simengine.report.printable import clean
 from simengine.scenario.conditions import Condition, Observed, SettingIs
+from simengine.scenario.guide import item_conditions, leaves, window
 from simengine.scenario.key import AskedSetting, Expect, KeyItem, Respond
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolValue

@@ -14,14 +14,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from simengine.debrief.guide import window
 from simengine.debrief.highlights import difference, share
 from simengine.debrief.page import Picture, Table, Trend
-from simengine.debrief.people import standing
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities.wording import count, day, percent, percent_span
+from simengine.scenario.guide import window
 from simengine.scenario.key import Expect, Respond
 from simengine.scoring.card import ScoreCard
+from simengine.scoring.people import standing
 from simengine.session.record import Session
 
 FEW_SESSIONS = 6

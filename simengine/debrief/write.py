@@ -53,7 +53,7 @@ def write_debrief(
     if not sessions:
         raise InputError([_problem(folder, "at least one session", "none", "sessions-missing")])
     if trainee is not None:
-        from simengine.debrief.people import check_trainee
+        from simengine.scoring.people import check_trainee
 
         for session in sessions:
             check_trainee(session, trainee)

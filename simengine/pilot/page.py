@@ -13,7 +13,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from simengine.debrief.page import Fact, Listing, Picture, Table, map_text
-from simengine.debrief.printable import clean
 from simengine.debrief.words import protocol_lines
 from simengine.pilot.findings import (
     BY_OMISSION,
@@ -28,6 +27,7 @@ from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread
 from simengine.quantities import format_duration
 from simengine.quantities.wording import count, figure, listed, percent, percent_span
+from simengine.report.printable import clean
 from simengine.scenario.model import Scenario
 
 _MOST_SHORT = 3

@@ -19,14 +19,14 @@ from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
-from simengine.debrief import look
-from simengine.debrief.look import Shape
-from simengine.debrief.picture.ink import WIDTH, line, mark, sheet, write
-from simengine.debrief.printable import clean
-from simengine.debrief.typeface import fitted, width
+from simengine.font_metrics import fitted, width
 from simengine.pilot.findings import Findings, ItemFound, KeyTime, LevelFound
 from simengine.pilot.statistics import Spread
 from simengine.quantities.wording import percent
+from simengine.report import look
+from simengine.report.drawing import WIDTH, line, mark, sheet, write
+from simengine.report.look import Shape
+from simengine.report.printable import clean
 
 SHAPES: tuple[Shape, ...] = ("triangle down", "diamond", "square", "triangle up", "disc")
 

@@ -17,12 +17,13 @@ import re
 from base64 import b64encode
 from dataclasses import dataclass
 from html import escape
+from typing import Literal
 
+from simengine.font_metrics import wrapped
 from simengine.quantities import format_duration
 from simengine.quantities.wording import gestation, weight
 from simengine.resources import fonts_dir
 from simengine.scenario.layered import Arrow, Layout, Point, layered
-from simengine.scenario.letter_widths import Style, wrapped
 from simengine.scenario.model import Scenario, State, Transition
 from simengine.scenario.words import state_words, transition_words
 
@@ -43,6 +44,7 @@ INDENT = 2 * BADGE + 8
 MARGIN = 36.0
 GAP = 34.0
 LAYER_GAP = 60.0
+Style = Literal["regular", "bold"]
 # Where the shipped typeface is missing another, wider one may be drawn: leave it room.
 SLACK = 0.94
 
@@ -183,7 +185,7 @@ def _box(state: State, scenario: Scenario) -> _Box:
         text: str, size: float, style: Style = "regular", colour: str = INK, x: float = PAD
     ) -> None:
         nonlocal y
-        for line in wrapped(_kept_together(text), width * SLACK, size, style):
+        for line in wrapped(_kept_together(text), width * SLACK, size, bold=style == "bold"):
             y += size * 1.28
             lines.append(_Line(line, x, y - size * 0.28, size, style, colour))
 
@@ -367,7 +369,7 @@ def _heading(scenario: Scenario, width: float) -> tuple[list[str], float]:
     inner = (width - 2 * MARGIN) * SLACK
     y = MARGIN
     parts: list[str] = []
-    for line in wrapped(scenario.title, inner, 22, "bold"):
+    for line in wrapped(scenario.title, inner, 22, bold=True):
         y += 22
         parts.append(_text(_Line(line, MARGIN, y, 22, "bold")))
         y += 6

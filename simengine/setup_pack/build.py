@@ -12,10 +12,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from simengine.debrief.page import Fact, Listing, Table, map_text
-from simengine.debrief.printable import clean
 from simengine.debrief.words import protocol_lines
 from simengine.quantities import Range, format_duration, format_range
 from simengine.quantities.wording import gestation, value_words, weight
+from simengine.report.printable import clean
 from simengine.scenario.model import Fault, MendedBySetting, Scenario
 from simengine.scenario.wanted import Steps, Value, Wanted
 from simengine.scenario.words import transition_words, wanted_words

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from simengine.cohort.from_card import from_json, result_of
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
-from simengine.debrief.people import everybody
 from simengine.plays.demonstration import held_to_its_mark
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
+from simengine.scoring.people import everybody
 from simengine.session.events import Kind
 from simengine.session.fold import fold
 from simengine.session.from_file import open_session

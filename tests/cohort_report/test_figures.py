@@ -13,7 +13,7 @@ from simengine.cohort_report.better import quarters
 from simengine.cohort_report.picture.scale import Scale, ticks_to
 from simengine.cohort_report.proof import evidence_of
 from simengine.cohort_report.weak import steps
-from simengine.debrief.picture.compose import svg, text_boxes
+from simengine.report.drawing import svg, text_boxes
 from tests.cohort_report.whole import KINDS, made, material, pictures
 
 

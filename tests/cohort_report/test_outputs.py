@@ -16,8 +16,8 @@ from simengine.cohort_report.render import render_html, render_pdf
 from simengine.cohort_report.write import write_cohort
 from simengine.debrief.page import map_text, texts
 from simengine.debrief.pdf import NOT_ACCESSIBLE
-from simengine.debrief.printable import clean
 from simengine.problems import InputError
+from simengine.report.printable import clean
 from tests.cohort_report.whole import made, material, pictures
 from tests.console.browser.conftest import FLAGS
 from tests.debrief.read_back import Read, pdf_alts, pdf_text, squeezed

@@ -12,8 +12,8 @@ from simengine.cohort_report.demo import DemoCohort, demo_cohort
 from simengine.cohort_report.demo.material import demo_material
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import CohortPage
-from simengine.debrief.picture.compose import svg
 from simengine.people.roster import Roster
+from simengine.report.drawing import svg
 
 KINDS = ("whole", "published", "few", "one session", "nothing", "no roster")
 

@@ -73,7 +73,8 @@ def test_a_fresh_process_has_its_pictures_drawn_beside_it() -> None:
         "    artist.show(scene())\n"
         "    beside_us = artist.picture()\n"
         "assert 'matplotlib' not in sys.modules\n"
-        "from simengine.debrief.picture.compose import draw, svg\n"
+        "from simengine.debrief.picture.compose import draw\n"
+        "from simengine.report.drawing import svg\n"
         "print(len(forks), beside_us == svg(draw(scene())))"
     )
     assert told == "1 True"

@@ -14,11 +14,12 @@ from simengine.debrief.build import debrief_page
 from simengine.debrief.html import render_html
 from simengine.debrief.page import DebriefPage, map_text, texts
 from simengine.debrief.pdf import NOT_ACCESSIBLE, render_pdf
-from simengine.debrief.picture.compose import draw, svg
+from simengine.debrief.picture.compose import draw
 from simengine.debrief.picture.trend import draw_trend
-from simengine.debrief.printable import clean
 from simengine.debrief.sighting import scene_of
 from simengine.debrief.trend import held
+from simengine.report.drawing import svg
+from simengine.report.printable import clean
 from tests.debrief import fixture
 from tests.debrief.read_back import Read, pdf_alts, pdf_text, squeezed
 from tests.debrief.shipped import NAMES, laid, picture

@@ -11,12 +11,12 @@ from simengine.debrief.build import debrief_page
 from simengine.debrief.highlights import difference
 from simengine.debrief.html import render_html
 from simengine.debrief.page import DebriefPage, texts
-from simengine.debrief.people import everybody, standing
 from simengine.debrief.review import busy_stretches, likely_unseen
 from simengine.debrief.sighting import scene_of
 from simengine.quantities.wording import clock
 from simengine.scenario.key import Standard
 from simengine.scoring import score
+from simengine.scoring.people import everybody, standing
 from simengine.session.events import Event, Kind
 from simengine.session.record import Session
 from tests.debrief import fixture

@@ -10,15 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
 
-from simengine.debrief import look
 from simengine.debrief.lanes import overlap, pack, spots
-from simengine.debrief.look import PATHS, sign_svg
-from simengine.debrief.picture.compose import draw, svg, text_boxes
-from simengine.debrief.picture.ink import MARKS, WIDTH
+from simengine.debrief.picture.compose import draw
 from simengine.debrief.scene import Band, Entry, Row, Scene, Strip
 from simengine.debrief.sighting import scene_of
-from simengine.debrief.typeface import width
 from simengine.debrief.words import SIGNS
+from simengine.font_metrics import width
+from simengine.report import look
+from simengine.report.drawing import MARKS, WIDTH, svg, text_boxes
+from simengine.report.look import PATHS, sign_svg
 from simengine.session.dynamics import curve_at
 from tests.amount import examples
 from tests.debrief import fixture

@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 from simengine.debrief.page import texts
-from simengine.debrief.picture.compose import text_boxes
 from simengine.pilot.findings import Findings, find
 from simengine.pilot.page import pilot_page, warnings
 from simengine.pilot.report import figures, render, write_pilot
@@ -20,6 +19,7 @@ from simengine.pilot.run import (
     Played,
     pilot,
 )
+from simengine.report.drawing import text_boxes
 from simengine.scenario.model import Scenario
 from tests.pilot.shipped import NAMES, shipped, skills
 

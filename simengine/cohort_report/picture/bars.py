@@ -14,10 +14,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simengine.cohort_report.picture.scale import SMALL
-from simengine.debrief import look
-from simengine.debrief.picture.ink import SIZE, WIDTH, area, sheet, write
-from simengine.debrief.printable import clean
-from simengine.debrief.typeface import width, wrapped
+from simengine.font_metrics import width, wrapped
+from simengine.report import look
+from simengine.report.drawing import SIZE, WIDTH, area, sheet, write
+from simengine.report.printable import clean
 
 _BAR = 15.0
 _GAP = 9.0

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from matplotlib.figure import Figure
 
 from simengine.cohort_report.picture.scale import SMALL, Scale, between, up
-from simengine.debrief import look
-from simengine.debrief.picture.ink import WIDTH, line, mark, sheet, write
-from simengine.debrief.printable import clean
-from simengine.debrief.typeface import fitted
+from simengine.font_metrics import fitted
+from simengine.report import look
+from simengine.report.drawing import WIDTH, line, mark, sheet, write
+from simengine.report.printable import clean
 
 _LEFT, _RIGHT = 30.0, 6.0
 _FOOT, _HEAD = 36.0, 20.0

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from matplotlib.figure import Figure
 
 from simengine.cohort_report.picture.scale import SMALL, Scale, ticks_to
-from simengine.debrief import look
-from simengine.debrief.picture.ink import LEFT, RIGHT, SIZE, WIDTH, line, mark, sheet, write
-from simengine.debrief.printable import clean
-from simengine.debrief.typeface import wrapped
+from simengine.font_metrics import wrapped
+from simengine.report import look
+from simengine.report.drawing import LEFT, RIGHT, SIZE, WIDTH, line, mark, sheet, write
+from simengine.report.printable import clean
 
 _PANEL = 62.0
 _GAP = 19.0

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from matplotlib.figure import Figure
 
 from simengine.cohort_report.picture.scale import SMALL, Scale, across, between
-from simengine.debrief import look
-from simengine.debrief.look import Shape
-from simengine.debrief.picture.ink import SIZE, WIDTH, line, mark, sheet, write
-from simengine.debrief.printable import clean
-from simengine.debrief.typeface import wrapped
+from simengine.font_metrics import wrapped
+from simengine.report import look
+from simengine.report.drawing import SIZE, WIDTH, line, mark, sheet, write
+from simengine.report.look import Shape
+from simengine.report.printable import clean
 
 _FOOT, _HEAD = 26.0, 4.0
 _LINE = 9.5
@@ -78,6 +78,6 @@ def _label(text: str, room: float) -> list[str]:
     lines = wrapped(clean(text), room, SIZE)
     if len(lines) <= 2:
         return lines
-    from simengine.debrief.typeface import fitted
+    from simengine.font_metrics import fitted
 
     return [lines[0], fitted(" ".join(lines[1:]), room, SIZE)]

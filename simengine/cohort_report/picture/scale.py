@@ -14,8 +14,8 @@ from math import ceil, floor, log10
 
 from matplotlib.axes import Axes
 
-from simengine.debrief import look
-from simengine.debrief.picture.ink import SIZE, line, write
+from simengine.report import look
+from simengine.report.drawing import SIZE, line, write
 
 HALF = 245.0
 """The width of a figure that has another beside it."""

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 from matplotlib.figure import Figure
 
 from simengine.cohort_report.picture.scale import SMALL, Scale, across, between, up
-from simengine.debrief import look
-from simengine.debrief.look import Shape
-from simengine.debrief.picture.ink import WIDTH, line, mark, sheet, write
-from simengine.debrief.printable import clean
-from simengine.debrief.typeface import fitted
+from simengine.font_metrics import fitted
+from simengine.report import look
+from simengine.report.drawing import WIDTH, line, mark, sheet, write
+from simengine.report.look import Shape
+from simengine.report.printable import clean
 
 SHAPES: tuple[Shape, ...] = ("disc", "square", "triangle up", "diamond")
 _LEFT, _RIGHT = 30.0, 10.0

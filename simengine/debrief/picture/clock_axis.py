@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from matplotlib.axes import Axes
 
-from simengine.debrief import look
-from simengine.debrief.lanes import Box, overlap
-from simengine.debrief.picture.ink import LEFT, RIGHT, SIZE, WIDTH, Frame, Span, line, write
+from simengine.debrief.lanes import overlap
+from simengine.debrief.picture.panel import Frame, Span
 from simengine.debrief.scene import Scene
-from simengine.debrief.typeface import fitted, width
+from simengine.font_metrics import fitted, width
 from simengine.quantities.wording import clock
+from simengine.report import look
+from simengine.report.drawing import LEFT, RIGHT, SIZE, WIDTH, line, write
+from simengine.report.look import Box
 
 
 def draw_axis(axes: Axes, frame: Frame, span: Span, scene: Scene, *, ceiling: float) -> Axes:

@@ -11,21 +11,17 @@ Rules of this file:
 
 from __future__ import annotations
 
-from io import BytesIO
-
-import matplotlib as mpl
 from matplotlib.figure import Figure
-from matplotlib.text import Text
 
-from simengine.debrief.lanes import Box
 from simengine.debrief.picture.clock_axis import draw_axis
 from simengine.debrief.picture.curves import draw_curve
-from simengine.debrief.picture.ink import Frame, Span, sheet
 from simengine.debrief.picture.legend import draw_legend, legend_height, legend_lines
+from simengine.debrief.picture.panel import Frame, Span
 from simengine.debrief.picture.rows import draw_row, places_of, row_height
 from simengine.debrief.picture.settings import UNCHANGED, draw_settings, draw_unchanged
 from simengine.debrief.picture.strips import draw_strip, strip_height
 from simengine.debrief.scene import Scene
+from simengine.report.drawing import sheet
 
 GAP = 9.0
 AXIS = 30.0
@@ -80,22 +76,3 @@ def _panel_heights(scene: Scene, fixed: float) -> tuple[float, list[float]]:
     unit = (TARGET_HEIGHT - fixed) / weights
     curve = min(max(2.2 * unit, 66.0), 112.0)
     return curve, [min(max(share * unit, 26.0 * share), 44.0 * share) for share in shares]
-
-
-def svg(figure: Figure) -> bytes:
-    """Return the figure as an SVG file, the same bytes each time."""
-    out = BytesIO()
-    with mpl.rc_context({"svg.hashsalt": "simengine", "svg.fonttype": "path"}):
-        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return out.getvalue()
-
-
-def text_boxes(figure: Figure) -> list[tuple[str, Box]]:
-    """Return every text of the figure with the box that it takes, in points, as drawn."""
-    boxes = []
-    for text in figure.findobj(Text):
-        assert isinstance(text, Text)
-        if text.get_text():
-            extent = text.get_window_extent()
-            boxes.append((text.get_text(), (extent.x0, extent.y0, extent.x1, extent.y1)))
-    return boxes

@@ -6,23 +6,13 @@ from collections.abc import Callable
 
 from matplotlib.axes import Axes
 
-from simengine.debrief import look
-from simengine.debrief.lanes import Box, first_free
-from simengine.debrief.picture.ink import (
-    LEFT,
-    RIGHT,
-    SIZE,
-    WIDTH,
-    Frame,
-    Span,
-    area,
-    line,
-    reading_dot,
-    side_title,
-    write,
-)
+from simengine.debrief.lanes import first_free
+from simengine.debrief.picture.panel import Frame, Span, reading_dot, side_title
 from simengine.debrief.scene import Curve
-from simengine.debrief.typeface import width
+from simengine.font_metrics import width
+from simengine.report import look
+from simengine.report.drawing import LEFT, RIGHT, SIZE, WIDTH, area, line, write
+from simengine.report.look import Box
 
 _PLATE = "#FFFFFFC8"
 """Ground behind words in a panel: lines show through it, and the words can be read."""

@@ -4,20 +4,11 @@ from __future__ import annotations
 
 from matplotlib.axes import Axes
 
-from simengine.debrief import look
-from simengine.debrief.picture.ink import (
-    MARK,
-    MARKS,
-    SIZE,
-    WIDTH,
-    Frame,
-    line,
-    mark,
-    reading_dot,
-    write,
-)
+from simengine.debrief.picture.panel import Frame, reading_dot
 from simengine.debrief.scene import Scene
-from simengine.debrief.typeface import width
+from simengine.font_metrics import width
+from simengine.report import look
+from simengine.report.drawing import MARK, MARKS, SIZE, WIDTH, line, mark, write
 
 LegendPart = tuple[str, str]
 """(shape, or ``solid``/``dashed``/``reading``/``target``; words)"""

@@ -4,23 +4,12 @@ from __future__ import annotations
 
 from matplotlib.axes import Axes
 
-from simengine.debrief import look
 from simengine.debrief.lanes import Spot, pack, spots
-from simengine.debrief.picture.ink import (
-    LEFT,
-    LINE_HEIGHT,
-    MARK,
-    RIGHT,
-    SIZE,
-    WIDTH,
-    Frame,
-    Span,
-    area,
-    mark,
-    write,
-)
+from simengine.debrief.picture.panel import Frame, Span
 from simengine.debrief.scene import Row
-from simengine.debrief.typeface import fitted, width, wrapped
+from simengine.font_metrics import fitted, width, wrapped
+from simengine.report import look
+from simengine.report.drawing import LEFT, LINE_HEIGHT, MARK, RIGHT, SIZE, WIDTH, area, mark, write
 
 LANE = 11.8
 

@@ -6,21 +6,13 @@ from itertools import pairwise
 
 from matplotlib.axes import Axes
 
-from simengine.debrief import look
-from simengine.debrief.lanes import Box, first_free
-from simengine.debrief.picture.ink import (
-    LEFT,
-    RIGHT,
-    SIZE,
-    WIDTH,
-    Frame,
-    Span,
-    line,
-    side_title,
-    write,
-)
+from simengine.debrief.lanes import first_free
+from simengine.debrief.picture.panel import Frame, Span, side_title
 from simengine.debrief.scene import SettingPanel
-from simengine.debrief.typeface import fitted, width
+from simengine.font_metrics import fitted, width
+from simengine.report import look
+from simengine.report.drawing import LEFT, RIGHT, SIZE, WIDTH, line, write
+from simengine.report.look import Box
 
 UNCHANGED = 12.0
 _PLATE = "#FFFFFFC8"

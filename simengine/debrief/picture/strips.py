@@ -4,22 +4,12 @@ from __future__ import annotations
 
 from matplotlib.axes import Axes
 
-from simengine.debrief import look
 from simengine.debrief.lanes import lanes
-from simengine.debrief.picture.ink import (
-    LEFT,
-    LINE_HEIGHT,
-    RIGHT,
-    SIZE,
-    WIDTH,
-    Frame,
-    Span,
-    area,
-    line,
-    write,
-)
+from simengine.debrief.picture.panel import Frame, Span
 from simengine.debrief.scene import Strip
-from simengine.debrief.typeface import width, wrapped
+from simengine.font_metrics import width, wrapped
+from simengine.report import look
+from simengine.report.drawing import LEFT, LINE_HEIGHT, RIGHT, SIZE, WIDTH, area, line, write
 
 _TONES = {"improving": "#F1EDE2", "deteriorating": "#CFC6B0", "stable": "#F8F6F0", None: "#E4DED1"}
 _STRIP = 15.0

@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from simengine.debrief import look
-from simengine.debrief.picture.ink import LEFT, RIGHT, WIDTH, line, mark, sheet, write
-from simengine.debrief.printable import clean
 from simengine.debrief.trend import Held
-from simengine.debrief.typeface import fitted, width
+from simengine.font_metrics import fitted, width
 from simengine.quantities.wording import percent
+from simengine.report import look
+from simengine.report.drawing import LEFT, RIGHT, WIDTH, line, mark, sheet, write
+from simengine.report.printable import clean
 
 HEIGHT = 150.0
 _FOOT, _HEAD = 32.0, 20.0

@@ -11,6 +11,9 @@ from __future__ import annotations
 
 from typing import Literal
 
+Box = tuple[float, float, float, float]
+"""Left, bottom, right and top of what is drawn, in points."""
+
 GROUND = "#FBFAF6"
 CARD = "#FFFFFF"
 INK = "#1B2733"

@@ -2,8 +2,7 @@
 
 Rules of this file:
 
-- What the typeface can draw stands in a list beside the fonts, made with them: reading a font takes
-  a library that is slow to load, and most of a debrief needs no more than this.
+- What the typeface can't draw becomes a square, and long words may be broken.
 """
 
 from __future__ import annotations
@@ -11,21 +10,11 @@ from __future__ import annotations
 import unicodedata
 from functools import lru_cache
 
-from simengine.resources import fonts_dir
+from simengine.font_metrics import can_draw
 
 NOT_IN_FONT = "□"
 _LONGEST = 24
 """Letters in a row after which a line may break, so that no word runs out of the page."""
-
-
-@lru_cache(maxsize=1)
-def _covered() -> frozenset[int]:
-    """Return the characters that every full font draws."""
-    covered: set[int] = set()
-    for line in (fonts_dir() / "characters.txt").read_text(encoding="ascii").split():
-        first, _, last = line.partition("-")
-        covered.update(range(int(first, 16), int(last or first, 16) + 1))
-    return frozenset(covered)
 
 
 @lru_cache(maxsize=4096)
@@ -47,7 +36,7 @@ def clean(text: str) -> str:
             continue
         if kind in ("Cc", "Cf", "Cs", "Cn", "Co") or 0xFE00 <= ord(char) <= 0xFE0F:
             continue
-        kept.append(char if ord(char) in _covered() else NOT_IN_FONT)
+        kept.append(char if can_draw(char) else NOT_IN_FONT)
         run += 1
         if run == _LONGEST:
             kept.append("\u200b")

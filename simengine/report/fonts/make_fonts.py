@@ -15,7 +15,6 @@ Usage, with the packages of the test extra: python make_fonts.py /usr/share/font
 """
 
 import sys
-from itertools import groupby
 from pathlib import Path
 
 from fontTools.pens.t2CharStringPen import T2CharStringPen
@@ -139,32 +138,36 @@ def make(source: Path, style: str, target: Path, characters: list[int] | None) -
     sys.stdout.write(f"{target.name}: {target.stat().st_size // 1024} KiB\n")
 
 
-def ranges(characters: set[int]) -> list[str]:
-    """Return code points as hexadecimal ranges, in order: ``20-7E``, ``A0``."""
-    out: list[str] = []
-    ordered = sorted(characters)
-    for _, run in groupby(enumerate(ordered), lambda pair: pair[1] - pair[0]):
-        codes = [code for _, code in run]
-        out.append(f"{codes[0]:X}" if len(codes) == 1 else f"{codes[0]:X}-{codes[-1]:X}")
-    return out
+def list_widths(here: Path) -> None:
+    """Write which characters all the full fonts of a folder draw, and how wide: ``20-21 792 800``.
 
-
-def list_characters(here: Path) -> None:
-    """Write which characters all the full fonts of a folder draw."""
-    drawn = [set(TTFont(file).getBestCmap()) for file in here.glob("*.otf")]
-    lines = ranges(set.intersection(*drawn))
-    (here / "characters.txt").write_text("\n".join(lines) + "\n", encoding="ascii")
+    Code points in hexadecimal, then the advance in units of the font, regular and bold.
+    """
+    fonts = {file.stem.rpartition("-")[2]: TTFont(file) for file in here.glob("*.otf")}
+    drawn = {style: font.getBestCmap() for style, font in fonts.items()}
+    runs: list[tuple[int, int, tuple[int, ...]]] = []
+    for code in sorted(set.intersection(*(set(chars) for chars in drawn.values()))):
+        advances = tuple(fonts[s]["hmtx"][drawn[s][code]][0] for s in ("Regular", "Bold"))
+        if runs and runs[-1][1:] == (code - 1, advances):
+            runs[-1] = (runs[-1][0], code, advances)
+        else:
+            runs.append((code, code, advances))
+    lines = [
+        f"{first:X}{f'-{last:X}' if last > first else ''} {regular} {bold}"
+        for first, last, (regular, bold) in runs
+    ]
+    (here / "widths.txt").write_text("\n".join(lines) + "\n", encoding="ascii")
 
 
 def main() -> None:
-    """Write every style as a full font and as a page font, beside this file, and what they draw."""
+    """Write every style as a full font and as a page font, beside this file, and their widths."""
     source, here = Path(sys.argv[1]), Path(__file__).parent
     for style, drawn_from in STYLES.items():
         stem = f"{FAMILY.replace(' ', '')}-{style}"
         original = source / f"Inter-{drawn_from}.otf"
         make(original, style, here / f"{stem}.otf", None)
         make(original, style, here / f"{stem}.woff2", PAGE_CHARACTERS)
-    list_characters(here)
+    list_widths(here)
 
 
 if __name__ == "__main__":

@@ -9,8 +9,8 @@ from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.debrief.printable import NOT_IN_FONT, clean
-from simengine.debrief.typeface import fitted, width, wrapped
+from simengine.font_metrics import fitted, width, wrapped
+from simengine.report.printable import NOT_IN_FONT, clean
 from simengine.resources import fonts_dir
 
 

@@ -1,30 +1,34 @@
-"""The few strokes that every part of a picture is made of.
+"""The few strokes that every picture of a report is made of, and pictures as files.
 
 Rules of this file:
 
 - The axes' data are points from the figure's lower left corner, and the figure's resolution is
   72, so that a pixel is a point and widths measured are widths drawn.
 - Each function draws one thing and nothing else.
+- Nothing depends on the machine, the day or chance: the same figure gives the same bytes.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from functools import lru_cache
+from io import BytesIO
 
+import matplotlib as mpl
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
-from simengine.debrief import look
-from simengine.debrief.lanes import Box
-from simengine.debrief.look import Shape
-from simengine.debrief.typeface import font, width, wrapped
+from simengine.font_metrics import width
+from simengine.report import look
+from simengine.report.look import Box, Shape
+from simengine.resources import fonts_dir
 
 WIDTH = 510.0
 LEFT, RIGHT = 96.0, 6.0
@@ -33,25 +37,11 @@ LINE_HEIGHT = 10.5
 MARK = 4.2
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
-    """The time axis: seconds from ``start`` to ``end`` between the margins, in points."""
-
-    start: float
-    end: float
-
-    def x(self, seconds: float) -> float:
-        """Return the place of an instant in points from the figure's left edge."""
-        share = (seconds - self.start) / (self.end - self.start)
-        return LEFT + share * (WIDTH - RIGHT - LEFT)
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """The part of the figure, from ``bottom`` to ``top`` in points, that a panel may use."""
-
-    bottom: float
-    top: float
+@lru_cache(maxsize=64)
+def font(size: float, *, bold: bool = False) -> FontProperties:
+    """Return the shipped typeface, regular or bold, in this size."""
+    style = "Bold" if bold else "Regular"
+    return FontProperties(fname=str(fonts_dir() / f"SimengineSans-{style}.otf"), size=size)
 
 
 def sheet(height: float, wide: float = WIDTH) -> tuple[Figure, Axes]:
@@ -83,7 +73,7 @@ def write(
     """
     room = width(words, size, bold=bold)
     left = x if align == "left" else x - room if align == "right" else x - room / 2
-    _add(
+    add(
         axes,
         Text(
             left,
@@ -104,7 +94,7 @@ def write(
     return box
 
 
-def _add(axes: Axes, artist: Artist) -> None:
+def add(axes: Axes, artist: Artist) -> None:
     """Put a stroke on the paper, unclipped (setting a clip costs more than drawing)."""
     figure = axes.get_figure(root=True)
     assert figure is not None
@@ -117,7 +107,7 @@ def mark(axes: Axes, shape: Shape, x: float, y: float, radius: float = MARK) -> 
     edge = look.EDGES.get(shape, look.INK)
     face = look.CARD if shape == "half disc" else look.FILLS[shape]
     thick = 1.4 if shape in look.EDGES else 0.6
-    _add(
+    add(
         axes,
         PathPatch(
             MARKS[shape],
@@ -130,7 +120,7 @@ def mark(axes: Axes, shape: Shape, x: float, y: float, radius: float = MARK) -> 
         ),
     )
     if shape == "half disc":
-        _add(
+        add(
             axes,
             PathPatch(
                 Path.wedge(90, 270),
@@ -170,22 +160,6 @@ MARKS: dict[Shape, Path] = {
 }
 
 
-def reading_dot(axes: Axes, x: float, y: float) -> None:
-    """Draw a single reading, its centre at (x, y)."""
-    _add(
-        axes,
-        PathPatch(
-            DISC,
-            transform=Affine2D().scale(3.6).translate(x, y) + axes.transData,
-            facecolor=look.CARD,
-            edgecolor=look.ACCENT,
-            linewidth=1.5,
-            clip_on=False,
-            zorder=5,
-        ),
-    )
-
-
 def line(
     axes: Axes,
     points: Sequence[tuple[float, float]],
@@ -197,7 +171,7 @@ def line(
     order: float = 3,
 ) -> None:
     """Draw a line through points of the figure."""
-    _add(
+    add(
         axes,
         PathPatch(
             Path(list(points)),
@@ -223,7 +197,7 @@ def area(
 ) -> None:
     """Fill a box."""
     left, bottom, right, top = box
-    _add(
+    add(
         axes,
         PathPatch(
             polygon((left, bottom), (right, bottom), (right, top), (left, top)),
@@ -238,12 +212,20 @@ def area(
     )
 
 
-def side_title(axes: Axes, frame: Frame, label: str, unit: str = "") -> Axes:
-    """Write a panel's name in the left margin, from its top down."""
-    y = frame.top - 8.0
-    for words in wrapped(label, LEFT - 34.0, SIZE, bold=True):
-        write(axes, words, 2.0, y, bold=True)
-        y -= LINE_HEIGHT
-    if unit:
-        write(axes, unit, 2.0, y, colour=look.SOFT)
-    return axes
+def svg(figure: Figure) -> bytes:
+    """Return the figure as an SVG file, the same bytes each time."""
+    out = BytesIO()
+    with mpl.rc_context({"svg.hashsalt": "simengine", "svg.fonttype": "path"}):
+        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+    return out.getvalue()
+
+
+def text_boxes(figure: Figure) -> list[tuple[str, Box]]:
+    """Return every text of the figure with the box that it takes, in points, as drawn."""
+    boxes = []
+    for text in figure.findobj(Text):
+        assert isinstance(text, Text)
+        if text.get_text():
+            extent = text.get_window_extent()
+            boxes.append((text.get_text(), (extent.x0, extent.y0, extent.x1, extent.y1)))
+    return boxes
