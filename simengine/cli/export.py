@@ -1,4 +1,4 @@
-"""`simengine export`: tables, statements, bundles, one person's data."""
+"""`simengine export`: tables, statements, bundles, the roster, one person's data."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "export",
-        "write what the store holds: tables, xAPI statements, a bundle, one person's data",
+        "write what the store holds: tables, statements, a bundle, the roster, one person's data",
         "simengine export --csv --unit North --output export\n  simengine export --bundle c41d7f52",
         run,
     )
@@ -48,6 +48,11 @@ def register(verbs: Verbs) -> None:
     )
     what.add_argument(
         "--bundle", metavar="SESSION", help="one session as a zip; the start of its id will do"
+    )
+    what.add_argument(
+        "--roster",
+        action="store_true",
+        help="the roster, with names, as the tables that import reads",
     )
     what.add_argument(
         "--person", metavar="CODE", help="everything kept of one person, as JSON and text"
@@ -82,6 +87,8 @@ def run(args: argparse.Namespace) -> int:
             files = _person(store, args)
         elif args.bundle:
             files = [_bundle(store, args)]
+        elif args.roster:
+            files = _roster(store, args)
         else:
             files = _all(store, args)
     for file in files:
@@ -145,6 +152,13 @@ def _session(store: Store, named: str) -> str:
         told = f"{len(found):,} that begin so" if found else "none that begins so"
         raise InputError([Problem(named, 0, 0, "", "the id of one session", told, "session")])
     return found[0]
+
+
+def _roster(store: Store, args: argparse.Namespace) -> list[Path]:
+    from simengine.exchange.roster_files import write_roster
+    from simengine.store.people import roster
+
+    return write_roster(roster(store), args.output)
 
 
 def _person(store: Store, args: argparse.Namespace) -> list[Path]:

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from simengine.cohort.records import SessionResult
-from simengine.exchange.columns import Cell, Table
+from simengine.columns import Cell, Table
 from simengine.exchange.dictionary import HEADER, OWN, dictionary_rows
 from simengine.exchange.guard import guarded
 from simengine.exchange.placing import Placing

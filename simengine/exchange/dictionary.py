@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simengine.exchange.columns import Column, Table
+from simengine.columns import Column, Table
 from simengine.exchange.guard import RULE
 
 HEADER = ("table", "column", "type", "unit", "may be empty", "allowed values", "meaning")

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from typing import TypeAlias, get_args
 
 from simengine.cohort.records import SessionResult
-from simengine.exchange.columns import Column, Table
+from simengine.columns import Column, Table
 from simengine.people.decisions import Decision, Standing
 from simengine.store import Store
 from simengine.store.outcomes import outcomes_of_session

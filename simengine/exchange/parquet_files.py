@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from simengine.cohort.records import SessionResult
-from simengine.exchange.columns import Cell, Column, Table
+from simengine.columns import Cell, Column, Table
 from simengine.exchange.csv_files import write_dictionary
 from simengine.exchange.dictionary import allowed_words
 from simengine.exchange.placing import Placing

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
-from simengine.exchange.columns import Cell, Column, Table
+from simengine.columns import Cell, Column, Table
 from simengine.exchange.csv_files import write_dictionary, write_rows
 from simengine.exchange.placing import Placing
 from simengine.exchange.tables import FRACTION, people

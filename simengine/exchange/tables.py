@@ -12,7 +12,7 @@ from __future__ import annotations
 from typing import Any, TypeAlias, get_args
 
 from simengine.cohort.records import FaultResult, ItemResult, Purpose, SessionResult
-from simengine.exchange.columns import Column, Table
+from simengine.columns import Column, Table
 from simengine.scenario.key import Importance, Kind
 from simengine.scoring.card import Verdict
 

@@ -23,13 +23,13 @@ from simengine.people.roster import Requirement, Roster, Trainee
 from simengine.people.roster_needs import Scenarios, certificate, leave, requirement
 from simengine.people.roster_people import People
 from simengine.people.roster_rows import (
-    Kind,
     Reader,
     kind_of,
     lines_of,
     order_of,
     with_known_headings,
 )
+from simengine.people.roster_tables import Kind
 from simengine.problems import InputError, Problem
 
 SUFFIXES = (".csv", ".tsv", ".txt")
@@ -173,7 +173,7 @@ class _Files:
                 order = order_of(table, self._order, self._problems)
                 for line in lines_of(table):
                     self.counts[kind] = self.counts.get(kind, 0) + 1
-                    yield Reader(line, order, self._problems)
+                    yield Reader(kind, line, order, self._problems)
 
     def once(self, reader: Reader, column: str, *key: object) -> None:
         """Complain where the files tell the same thing twice."""

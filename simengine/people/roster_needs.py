@@ -34,14 +34,14 @@ def requirement(
         reader.say("requirement", "a short name of small letters, digits, - or _")
     asked = Requirement(
         id=name,
-        title=reader.words("title", "the requirement in words"),
-        every_months=reader.whole("every_months", "months", 1, 120),
+        title=reader.words("title"),
+        every_months=reader.whole("every_months"),
         professions=_spelt(reader, "professions", people.professions(), problems),
         units=_spelt(reader, "units", people.units(), problems),
         scenarios=reader.several("scenarios"),
         role=line.text("role") or None,
-        warn_days=reader.whole("warn_days", "days", 0, 366, usual=60),
-        starter_days=reader.whole("starter_days", "days", 0, 730, usual=0),
+        warn_days=reader.whole("warn_days"),
+        starter_days=reader.whole("starter_days"),
     )
     if scenarios is None:
         return asked
@@ -63,7 +63,7 @@ def leave(reader: Reader, people: People) -> Leave:
     until = reader.until("until", since)
     if until is None and not reader.line.text("until"):
         reader.say("until", "the last day away, as far as it is known")
-    reason = reader.words("reason", "a reason", needed=False)
+    reason = reader.words("reason")
     return Leave(code, since, until or since, reason)
 
 
@@ -79,7 +79,7 @@ def certificate(reader: Reader, people: People, requirements: Collection[str]) -
         code,
         name,
         issued,
-        reader.words("issuer", "who issued it"),
+        reader.words("issuer"),
         reader.until("expires", issued, "issued"),
     )
 

@@ -73,8 +73,8 @@ class People:
     def trainee(self, reader: Reader) -> None:
         """Take in a row of a trainees file."""
         line = reader.line
-        name = reader.words("name", "a name", needed=False)
-        profession = reader.words("profession", "a profession", most=60)
+        name = reader.words("name")
+        profession = reader.words("profession")
         stay = self._stay(reader)
         left = reader.until("left", stay.since)
         code = line.text("code")
@@ -169,7 +169,7 @@ class People:
         return tuple(out.values())
 
     def _stay(self, reader: Reader) -> Posting:
-        unit = reader.words("unit", "a unit", most=60)
+        unit = reader.words("unit")
         since = reader.needed_day("since")
         return Posting(unit, since, reader.until("until", since))
 

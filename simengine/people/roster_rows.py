@@ -17,47 +17,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from difflib import SequenceMatcher
-from typing import Literal
 
 from simengine.people.csv_table import Row, Table
 from simengine.people.days import DayError, Order, order_told_by, read_day
+from simengine.people.roster_tables import KINDS, Kind
 from simengine.problems import Problem
 from simengine.scenario.place import nearest
 
-Kind = Literal["trainees", "postings", "leaves", "certificates", "requirements"]
-
-# What a coordinator may call a column beside its own name.
-_ALSO = {
-    "start": "since", "start_date": "since", "from": "since",
-    "end": "until", "end_date": "until", "to": "until",
-    "trainee": "code", "job": "profession", "every": "every_months",
-}  # fmt: skip
-
 _PERSON = ("code", "name")
 _ALIKE = 0.75
-
-
-@dataclass(frozen=True, slots=True)
-class Columns:
-    """The headings of one kind of file. ``tells``: it can be no other kind."""
-
-    tells: str
-    needs: tuple[str, ...]
-    may: tuple[str, ...]
-
-
-# In the order in which they are tried: a trainees file has a unit too, and so on.
-KINDS: Mapping[Kind, Columns] = {
-    "requirements": Columns(
-        "every_months",
-        ("requirement", "title", "every_months"),
-        ("professions", "units", "scenarios", "role", "warn_days", "starter_days"),
-    ),
-    "certificates": Columns("issued", ("requirement", "issued", "issuer"), (*_PERSON, "expires")),
-    "trainees": Columns("profession", ("profession", "unit", "since"), (*_PERSON, "until", "left")),
-    "postings": Columns("unit", ("unit", "since"), (*_PERSON, "until")),
-    "leaves": Columns("until", ("since", "until"), (*_PERSON, "reason")),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +56,11 @@ class Line:
 class Reader:
     """Reads the cells of one row; ``wrong`` once one of them was."""
 
-    def __init__(self, line: Line, order: Order | None, problems: list[Problem]) -> None:
+    def __init__(
+        self, kind: Kind, line: Line, order: Order | None, problems: list[Problem]
+    ) -> None:
         self.line = line
+        self._columns = KINDS[kind].columns
         self.wrong = False
         self._order = order
         self._problems = problems
@@ -99,17 +70,18 @@ class Reader:
         self.wrong = True
         self._problems.append(self.line.problem(column, expected, found, hint=hint))
 
-    def words(self, column: str, what: str, *, most: int = 120, needed: bool = True) -> str:
+    def words(self, column: str) -> str:
         """Read a name, a title …"""
+        its = self._columns[column]
         text = " ".join(self.line.text(column).split())
         if not text:
-            if needed:
-                self.say(column, what)
-        elif len(text) > most:
-            self.say(column, f"{what} of at most {most} letters", f"{len(text)} letters")
+            if not its.optional:
+                self.say(column, its.asked)
+        elif len(text) > its.most:
+            self.say(column, f"{its.asked} of at most {its.most} letters", f"{len(text)} letters")
         elif text[0] in "=+@-" or any(not letter.isprintable() for letter in text):
             hint = "a spreadsheet program would run this as a formula" if text[0] in "=+@-" else ""
-            self.say(column, what, hint=hint)
+            self.say(column, its.asked, hint=hint)
         return text
 
     def several(self, column: str) -> tuple[str, ...]:
@@ -142,19 +114,20 @@ class Reader:
             self.say(column, f"no day before '{what}' ({since})", f"{day}")
         return day
 
-    def whole(self, column: str, what: str, low: int, high: int, usual: int | None = None) -> int:
-        """Read a whole number from ``low`` to ``high``; ``usual`` where the cell is empty."""
+    def whole(self, column: str) -> int:
+        """Read a whole number of the column's unit; its usual one where the cell is empty."""
+        its = self._columns[column]
         text = self.line.text(column)
-        if not text and usual is not None:
-            return usual
+        if not text and its.usual is not None:
+            return its.usual
         found = re.fullmatch(r"(\d{1,4})(?:[.,]0+)?\s*(days?|months?|years?)?", text.lower())
         number = int(found[1]) if found else -1
-        if found and (found[2] or "").startswith("year") and what == "months":
+        if found and (found[2] or "").startswith("year") and its.unit == "months":
             number *= 12
-        elif found and found[2] and not found[2].startswith(what[:-1]):
+        elif found and found[2] and not found[2].startswith(its.unit[:-1]):
             number = -1
-        if not low <= number <= high:
-            self.say(column, f"a whole number of {what} from {low} to {high}")
+        if not its.least <= number <= its.most:
+            self.say(column, f"a whole number of {its.unit} from {its.least} to {its.most}")
         return number
 
 
@@ -168,9 +141,11 @@ def quoted(text: str) -> str:
 
 def with_known_headings(table: Table) -> Table:
     """Return the table with each heading under its one name."""
+    columns = [column for file in KINDS.values() for column in file.table.columns]
+    names = {other: column.name for column in columns for other in column.also}
 
     def named(heading: str) -> str:
-        name = _ALSO.get(heading, heading)
+        name = names.get(heading, heading)
         return heading if name != heading and name in table.headings else name
 
     return Table(
@@ -234,7 +209,8 @@ def kind_of(table: Table, problems: list[Problem]) -> Kind | None:
 
 def order_of(table: Table, asked: Order | None, problems: list[Problem]) -> Order | None:
     """Return how days with slashes read in a file: as asked, else as the file itself tells."""
-    days = ("since", "until", "left", "issued", "expires")
+    columns = [column for file in KINDS.values() for column in file.table.columns]
+    days = dict.fromkeys(column.name for column in columns if column.type == "day")
     texts = [row.cells[name] for row in table.rows for name in days if name in row.cells]
     try:
         return asked or order_told_by(texts)

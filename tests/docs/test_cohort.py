@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from simengine.cli.main import main
-from simengine.people.roster_rows import KINDS
+from simengine.people.roster_tables import KINDS
 from simengine.resources import scenarios_dir
 
 GUIDE = Path(__file__).parents[2] / "docs" / "cohort.md"

@@ -11,7 +11,7 @@ import pytest
 from pyarrow import parquet
 
 from simengine.cohort.records import SessionResult
-from simengine.exchange.columns import PYTHON_TYPES, Table
+from simengine.columns import PYTHON_TYPES, Table
 from simengine.exchange.csv_files import write_csv
 from simengine.exchange.guard import guarded
 from simengine.exchange.parquet_files import write_parquet

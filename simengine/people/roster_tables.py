@@ -1,0 +1,252 @@
+"""The tables of a roster, by which it is read from files and written to them.
+
+Rules of this file:
+
+- Every table begins with whom a row is about, by code or by name: ``code`` goes before ``name``.
+- A stay on a unit stands in the row of its person. A table of postings, which is read too, says
+  the same of people who stand elsewhere.
+- These tables hold names: they are the coordinator's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Literal, TypeAlias, TypeVar
+
+from simengine.columns import Column, Table
+from simengine.people.roster import Certificate, Leave, Posting, Requirement, Roster, Trainee
+
+Kind = Literal["trainees", "postings", "leaves", "certificates", "requirements"]
+Source = TypeVar("Source")
+_Stay: TypeAlias = tuple[Trainee, Posting]
+_Away: TypeAlias = tuple[Trainee, Leave]
+_Proof: TypeAlias = tuple[Trainee, Certificate]
+
+SEPARATOR = "; "
+"""Between several texts in a cell."""
+
+
+@dataclass(frozen=True, slots=True)
+class RosterFile:
+    """One kind of file. ``tells``: the column by which it is known, and can be no other kind."""
+
+    tells: str
+    table: Table[Any]
+
+    @property
+    def columns(self) -> Mapping[str, Column[Any]]:
+        """The columns by their names."""
+        return {column.name: column for column in self.table.columns}
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """The headings that a file has to have."""
+        return tuple(column.name for column in self.table.columns if not column.optional)
+
+    @property
+    def may(self) -> tuple[str, ...]:
+        """The headings that it may have."""
+        return tuple(column.name for column in self.table.columns if column.optional)
+
+
+def _person(of: Callable[[Source], Trainee]) -> tuple[Column[Source], Column[Source]]:
+    return (
+        Column(
+            "code",
+            "text",
+            "the person's code; empty where the name alone tells who it is",
+            lambda one: of(one).code,
+            optional=True,
+            also=("trainee",),
+        ),
+        Column(
+            "name",
+            "text",
+            "the person's name; empty where the code alone tells who it is",
+            lambda one: of(one).name,
+            optional=True,
+            asked="a name",
+        ),
+    )
+
+
+def _since(meaning: str, of: Callable[[Source], date]) -> Column[Source]:
+    return Column("since", "day", meaning, of, also=("start", "start_date", "from"))
+
+
+def _until(
+    meaning: str, of: Callable[[Source], date | None], *, optional: bool = True
+) -> Column[Source]:
+    also = ("end", "end_date", "to")
+    return Column("until", "day", meaning, of, optional=optional, also=also)
+
+
+def _of_stay() -> tuple[Column[_Stay], Column[_Stay], Column[_Stay]]:
+    return (
+        Column("unit", "text", "the unit", lambda one: one[1].unit, asked="a unit", most=60),
+        _since("the first day on the unit", lambda one: one[1].since),
+        _until("the last day on the unit; empty while the stay lasts", lambda one: one[1].until),
+    )
+
+
+def _trainee(pair: tuple[Trainee, Any]) -> Trainee:
+    return pair[0]
+
+
+def _stays(roster: Roster) -> Iterator[_Stay]:
+    return ((trainee, stay) for trainee in roster.trainees for stay in trainee.postings)
+
+
+def _with_trainee(roster: Roster, rows: tuple[Any, ...]) -> Iterator[tuple[Trainee, Any]]:
+    known = {trainee.code: trainee for trainee in roster.trainees}
+    return ((known[row.code], row) for row in rows)
+
+
+TRAINEES: Table[_Stay] = Table(
+    "trainees",
+    "one row for each person and each stay on a unit",
+    (
+        *_person(_trainee),
+        Column(
+            "profession",
+            "text",
+            "the person's profession",
+            lambda one: one[0].profession,
+            asked="a profession",
+            most=60,
+            also=("job",),
+        ),
+        *_of_stay(),
+        Column(
+            "left",
+            "day",
+            "the last day in the hospital's service; empty while it lasts",
+            lambda one: one[0].left,
+            optional=True,
+        ),
+    ),
+    _stays,
+)
+
+POSTINGS: Table[_Stay] = Table(
+    "postings",
+    "one row for each stay on a unit of somebody who is known",
+    (*_person(_trainee), *_of_stay()),
+    _stays,
+)
+
+LEAVES: Table[_Away] = Table(
+    "leaves",
+    "one row for each time away, for which currency is paused",
+    (
+        *_person(_trainee),
+        _since("the first day away", lambda one: one[1].since),
+        _until("the last day away", lambda one: one[1].until, optional=False),
+        Column(
+            "reason",
+            "text",
+            "why; may be empty",
+            lambda one: one[1].reason,
+            optional=True,
+            asked="a reason",
+        ),
+    ),
+    lambda roster: _with_trainee(roster, roster.leaves),
+)
+
+CERTIFICATES: Table[_Proof] = Table(
+    "certificates",
+    "one row for each proof from outside that a requirement was met",
+    (
+        *_person(_trainee),
+        Column("requirement", "text", "the requirement's name", lambda one: one[1].requirement),
+        Column("issued", "day", "the day on which it was met", lambda one: one[1].issued),
+        Column("issuer", "text", "who issued it", lambda one: one[1].issuer, asked="who issued it"),
+        Column(
+            "expires",
+            "day",
+            "the last day on which it counts; empty where the requirement says",
+            lambda one: one[1].expires,
+            optional=True,
+        ),
+    ),
+    lambda roster: _with_trainee(roster, roster.certificates),
+)
+
+
+def _several(name: str, meaning: str) -> Column[Requirement]:
+    """Return a column of several texts, from the field of its own name; empty means any."""
+    meaning = f"{meaning}; empty means any"
+    return Column(
+        name, "texts", meaning, lambda one: SEPARATOR.join(getattr(one, name)), optional=True
+    )
+
+
+REQUIREMENTS: Table[Requirement] = Table(
+    "requirements",
+    "one row for each thing that is asked of people again and again",
+    (
+        Column("requirement", "text", "its short name", lambda one: one.id),
+        Column(
+            "title",
+            "text",
+            "the requirement in words",
+            lambda one: one.title,
+            asked="the requirement in words",
+        ),
+        Column(
+            "every_months",
+            "whole number",
+            "how long evidence holds",
+            lambda one: one.every_months,
+            "months",
+            least=1,
+            also=("every",),
+        ),
+        _several("professions", "of whom it is asked"),
+        _several("units", "where it is asked"),
+        _several("scenarios", "ids of the scenarios that meet it"),
+        Column(
+            "role",
+            "text",
+            "the role that has to be held; empty means any",
+            lambda one: one.role,
+            optional=True,
+        ),
+        Column(
+            "warn_days",
+            "whole number",
+            "how long before the last day a person is due; 60 where empty",
+            lambda one: one.warn_days,
+            "days",
+            optional=True,
+            most=366,
+            usual=60,
+        ),
+        Column(
+            "starter_days",
+            "whole number",
+            "how long who is new to it has for the first time; 0 where empty",
+            lambda one: one.starter_days,
+            "days",
+            optional=True,
+            most=730,
+            usual=0,
+        ),
+    ),
+    lambda roster: iter(roster.requirements),
+)
+
+# In the order in which they are tried: a trainees file has a unit too, and so on.
+KINDS: Mapping[Kind, RosterFile] = {
+    "requirements": RosterFile("every_months", REQUIREMENTS),
+    "certificates": RosterFile("issued", CERTIFICATES),
+    "trainees": RosterFile("profession", TRAINEES),
+    "postings": RosterFile("unit", POSTINGS),
+    "leaves": RosterFile("until", LEAVES),
+}
+
+WRITTEN: tuple[Table[Any], ...] = (TRAINEES, REQUIREMENTS, LEAVES, CERTIFICATES)
+"""The tables that hold a whole roster; postings stand in the rows of their people."""
