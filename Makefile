@@ -7,6 +7,7 @@
 #   make test       all tests that a change must pass
 #   make test-long  the same on many random examples and seeds: for hours
 #   make check      style, types and the direction of imports
+#   make docs       the documentation as a site in build/docs, with a reference of the functions
 #   make bench      speed and memory, each beside a reference
 #   make format     put style right
 #
@@ -26,7 +27,7 @@ JOBS ?= $(shell n=$$(nproc 2>/dev/null || echo 2); echo $$((n > 2 ? n : 2)))
 PYTEST := $(BIN)/pytest --numprocesses=$(JOBS) --dist=loadgroup
 CORE := tests/quantities tests/test_problems.py tests/scenario tests/session tests/scoring
 
-.PHONY: demo console test-fast test test-long check bench format clean
+.PHONY: demo console test-fast test test-long check docs bench format clean
 
 demo: $(VENV)/.ready
 	$(BIN)/simengine demo
@@ -50,6 +51,10 @@ check: $(VENV)/.ready-test
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+docs: $(VENV)/.ready-test
+	$(BIN)/python docs/draw_architecture.py
+	$(BIN)/python -m sphinx --fail-on-warning --keep-going -b html docs build/docs
 
 bench: $(VENV)/.ready-test
 	set -e; for file in benchmarks/bench_*.py; do name=$${file##*/}; $(BIN)/python -m benchmarks.$${name%.py}; done
