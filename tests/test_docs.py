@@ -4,7 +4,8 @@ Rules:
 - Shell commands in README.md's `sh` blocks run as they stand, in a copy of what they may read:
   `simengine …` is run, `make …` must be a target of the Makefile, and anything else must be on a
   short list of commands that set a machine up.
-- DEVELOPERS.md names every dependency with its reason, and no other.
+- DEVELOPERS.md names every required dependency with its reason and docs/decisions/dependencies.md
+  all others, and neither names one that is none.
 - A link to a file of ours leads to one.
 """
 
@@ -22,6 +23,7 @@ import simengine
 
 ROOT = Path(__file__).parents[1]
 DOCUMENTS = [ROOT / name for name in ("README.md", "DEVELOPERS.md", "CHANGELOG.md")]
+DEPENDENCIES = ROOT / "docs" / "decisions" / "dependencies.md"
 READ_BY_COMMANDS = ("scenarios", "schemas", "reports")
 SET_UP = ("cd", "git clone", "pip install", "python -m venv", ". .venv/bin/activate")
 
@@ -44,7 +46,7 @@ def name_of(requirement: str) -> str:
 
 
 def listed_below(heading: str) -> list[str]:
-    text = (ROOT / "DEVELOPERS.md").read_text()
+    text = "\n".join(path.read_text() for path in (DOCUMENTS[1], DEPENDENCIES))
     section = text.split(f"\n{heading}:\n", 1)[1].lstrip("\n").split("\n\n", 1)[0]
     return [name_of(name) for name in re.findall(r"^- `([^`]+)`: \S", section, re.MULTILINE)]
 
