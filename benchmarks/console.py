@@ -222,7 +222,7 @@ async def anew(target: Target) -> None:
 
     planned = await send("/sessions", scenario="term-not-breathing", purpose="formative")
     session = planned.split("/")[2]
-    await send(f"/s/{session}/start", acknowledged="yes")
+    await send(f"/s/{session}/start", acknowledged="yes", other_cot="room 2")
     _, page = await device.ask("GET", f"/s/{session}")
     code = unescape(page.decode()).split("/d/")[1][:8]
     target.post = f"/s/{session}/events"

@@ -3,7 +3,8 @@
 Rules of this file:
 
 - No names, no marking guide, no score, and no truth that nobody has looked for.
-- Once the session is over nothing of the baby is shown: the display's code then opens only that.
+- Once the session is over nothing of the baby is shown: the display's code then opens only that,
+  and what is to be said of a cot that has not been returned.
 - A sensor that reads all the time is told as it is now; anything else with its age.
 - What everybody at the cot could see has its line once somebody has told it, if the vocabulary
   has an action that tells it; with none, it is shown as it is.
@@ -11,6 +12,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+from simengine.console.cot import cot_after_the_end
 from simengine.console.marks import clock_of, clock_words
 from simengine.console.scene import (
     Scene,
@@ -44,6 +46,7 @@ def bedside_of(scene: Scene, *, equipment: bool) -> BedsideView:
         equipment=_equipment(scene) if equipment and not closed else (),
         started=True,
         closed=closed,
+        cot=cot_after_the_end(scene),
     )
 
 
@@ -59,6 +62,7 @@ def waiting_bedside(scenario: Scenario, session: str) -> BedsideView:
         equipment=(),
         started=False,
         closed=None,
+        cot=None,
     )
 
 

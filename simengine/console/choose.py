@@ -10,6 +10,7 @@ from starlette.responses import Response
 from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.cohort.which_unit import LISTED
 from simengine.console.console_view import banner_of
+from simengine.console.cot import cot_after_the_end
 from simengine.console.front import (
     facilitator,
     form_of,
@@ -26,6 +27,7 @@ from simengine.console.running import Running
 from simengine.console.shelf import gestation_words, planned_words, weight_words
 from simengine.console.view import (
     ChoosePage,
+    CotLeft,
     PrebriefPage,
     RoleRow,
     ScenarioChoice,
@@ -107,12 +109,20 @@ async def start(request: Request) -> Response:
     visitor = facilitator(request)
     form = await form_of(request, visitor)
     running = running_of(request)
+    other_cot = " ".join(form.get("other_cot", "").split())[:120]
+    problems = []
+    if running.plan.returns_cot and not other_cot:
+        problems.append(
+            "Write down where the other cot is, checked and ready for a baby: this one is not, "
+            "until its faults are put right."
+        )
     if form.get("acknowledged") != "yes":
-        problems = ("Read the prebrief out and have everybody agree before the start.",)
-        data = _prebrief(request, running, problems)
+        problems.append("Read the prebrief out and have everybody agree before the start.")
+    if problems:
+        data = _prebrief(request, running, tuple(problems), other_cot)
         return page(request, "prebrief.html.j2", data, status=422)
     try:
-        running.open(opening_data(running), visitor.recorder)
+        running.open(opening_data(running, other_cot), visitor.recorder)
         running.record_one("note", {"text": _ACKNOWLEDGED}, visitor.recorder)
     except RefusedError:
         pass  # a second touch on the button: the session is open, which is what was wanted
@@ -145,6 +155,8 @@ async def _choose(
         address = f"/s/{planned.session}"
         if not stored.opened:
             standing, address = "prebrief", f"{address}/prebrief"
+        elif front.hub.is_cot_out(planned.session):
+            standing, address = "cot not returned", f"{address}/return"
         elif stored.closed:
             standing, address = "ended", f"{address}/review"
         else:
@@ -169,8 +181,20 @@ async def _choose(
         units=lists.units(front.store, limit=LISTED),
         newer=pages.before,
         older=pages.after,
+        cots=_cots_out(request),
     )
     return page(request, "choose.html.j2", data, status=status)
+
+
+def _cots_out(request: Request) -> tuple[CotLeft, ...]:
+    left = []
+    for running in front_of(request).hub.cots_out():
+        scene = running.scene()
+        cot = cot_after_the_end(scene) if scene is not None else None
+        if scene is not None and cot is not None:
+            address = f"/s/{running.plan.session}/return"
+            left.append(CotLeft(running.plan.title, scene.fold.events[0].wall, cot, address))
+    return tuple(left)
 
 
 def _choice(scenario: Scenario) -> ScenarioChoice:
@@ -187,7 +211,9 @@ def _choice(scenario: Scenario) -> ScenarioChoice:
     )
 
 
-def _prebrief(request: Request, running: Running, problems: tuple[str, ...]) -> PrebriefPage:
+def _prebrief(
+    request: Request, running: Running, problems: tuple[str, ...], other_cot: str = ""
+) -> PrebriefPage:
     scenario, planned = running.scenario, running.plan
     briefing = [
         (heading, scenario.briefing[name])
@@ -218,6 +244,8 @@ def _prebrief(request: Request, running: Running, problems: tuple[str, ...]) -> 
         bedside=f"{front_of(request).address}/d/{planned.display}",
         qr=f"/s/{planned.session}/qr.svg",
         code=planned.display,
+        returns_cot=planned.returns_cot,
+        other_cot=other_cot,
         problems=problems,
     )
 

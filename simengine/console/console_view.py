@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from simengine.console.coming import coming_of, states_of
+from simengine.console.cot import cot_of
 from simengine.console.equipment import faults_of, settings_of, supplies_of
 from simengine.console.expected import expected_of
 from simengine.console.lanes import actions_of, lanes_of, people_of
@@ -57,6 +58,7 @@ def console_of(scene: Scene, *, screens: int) -> ConsoleView:
         ending_ms=_ending(fold, scene.session),
         returns_cot=scene.scenario.returns_cot,
         returned=fold.returned,
+        cot=cot_of(scene),
         confirmed=scene.session.record.confirmed,
     )
 

@@ -20,6 +20,8 @@ from simengine.console.screens import Screen
 
 _LOG = logging.getLogger("simengine.console")
 BEAT_S = 5.0
+OVER = b"event: over\ndata: {}\n\n"
+"""Tells a page that it is shown nothing more here: it loads itself again and is told why."""
 STALLED_S = 15.0
 
 
@@ -70,6 +72,8 @@ class EventStream:
             elif not self._screen.closed:
                 beat = b'event: beat\ndata: {"now_ms":%d}\n\n' % self._now_ms()
                 await _in_time(send, _part(beat))
+        if self._screen.over:
+            await _in_time(send, _part(OVER))
         await _in_time(send, {"type": "http.response.body", "body": b"", "more_body": False})
 
 

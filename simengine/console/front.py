@@ -35,7 +35,7 @@ from simengine.console.security import (
     Visitor,
     new_visitor,
 )
-from simengine.console.view import MessagePage, Site
+from simengine.console.view import CotView, MessagePage, Site
 from simengine.store import Store
 
 PAGES = Path(__file__).with_name("pages")
@@ -187,13 +187,20 @@ def page(
     return response
 
 
-def message(request: Request, status: int, title: str, *words: str, way: str = "") -> Response:
-    """Draw a page that says one thing."""
+def message(
+    request: Request,
+    status: int,
+    title: str,
+    *words: str,
+    way: str = "",
+    cot: CotView | None = None,
+) -> Response:
+    """Draw a page that says one thing; before it, what is to be said of a cot."""
     visitor = known_visitor(request)
     if not way and visitor is not None:
         now_ms = front_of(request).hub.clock.now_ms()
         way = home_of(visitor, now_ms)
-    data = MessagePage(title, words, way, _WAYS.get(way, "Go on"))
+    data = MessagePage(title, words, way, _WAYS.get(way, "Go on"), cot)
     return page(request, "message.html.j2", data, status=status)
 
 

@@ -50,6 +50,7 @@ class Hub:
         self.store = store
         self._running: dict[str, Running] = {}
         self._plans: dict[str, SessionPlan] = {}
+        self._cots_out: set[str] = set()
         self.take_up()
 
     def start(self) -> None:
@@ -101,6 +102,7 @@ class Hub:
             display=display,
             recorder=recorder,
             unit=unit,
+            returns_cot=scenario.returns_cot and purpose != "rehearsal",
         )
         planned = Planned(plan.session, wall(self.clock.now_ms()), plan.as_json())
         self.store.create(planned)
@@ -147,12 +149,32 @@ class Hub:
                 self.store,
                 self.clock,
                 lambda one: self.ended(one),
-                lambda one: self.renewed(one),
+                self._renewed,
             )
         except StoreError as error:
             raise NoSessionError(str(error)) from error
         self._running[session] = found
         return found
+
+    def cots_out(self) -> tuple[Running, ...]:
+        """Return the ended sessions whose cot has not been returned, as far as they can be read."""
+        found = []
+        for session in sorted(self._cots_out):
+            try:
+                found.append(self.running(session))
+            except NoSessionError as error:
+                _LOG.error("session %s, whose cot has not been returned: %s", session, error)
+        return tuple(found)
+
+    def is_cot_out(self, session: str) -> bool:
+        """Whether a session has ended and its cot has not been returned."""
+        return session in self._cots_out
+
+    def _renewed(self, running: Running) -> None:
+        live = running.live
+        out = live is not None and running.closed and live.fold.must_return
+        (self._cots_out.add if out else self._cots_out.discard)(running.plan.session)
+        self.renewed(running)
 
     def read_again(self, session: str) -> None:
         """Take over what was added to a session's log by others than its engine."""
@@ -174,9 +196,10 @@ class Hub:
     def take_up(self) -> None:
         """Read all plans from the store, and let sessions come to life again."""
         self._shut = False
-        self._plans = {
-            one.planned.session: plan_from_json(one.planned.plan) for one in self.store.sessions()
-        }
+        stored = self.store.sessions()
+        self._plans = {one.planned.session: plan_from_json(one.planned.plan) for one in stored}
+        left = [one.planned.session for one in stored if one.closed and not one.returned]
+        self._cots_out = {session for session in left if self._plans[session].returns_cot}
 
     def by_display(self, code: str) -> Running | None:
         """Return the session that a display's code opens."""
@@ -200,8 +223,11 @@ class Hub:
             return None
 
 
-def opening_data(running: Running) -> dict[str, object]:
-    """Return the data of the event that opens a session's log."""
+def opening_data(running: Running, other_cot: str = "") -> dict[str, object]:
+    """Return the data of the event that opens a session's log.
+
+    ``other_cot``: where the cot for a real baby stands.
+    """
     plan, scenario = running.plan, running.scenario
     data: dict[str, object] = {
         "session": plan.session,
@@ -211,6 +237,8 @@ def opening_data(running: Running) -> dict[str, object]:
         "team": {role: list(people) for role, people in plan.team.items()},
         "purpose": plan.purpose,
     }
+    if other_cot:
+        data["other_cot"] = other_cot
     if plan.gestation or plan.weight:
         data["infant"] = {
             "gestation": gestation_words(scenario.infant),

@@ -32,6 +32,7 @@ class SessionPlan:
     → codes. ``real_cot``: there is a cot to read, so the display shows no equipment readings.
     ``display``: the code that opens a bedside display; ``recorder``: the code with which a
     second recorder joins. ``unit``: where it is held, empty where nobody said.
+    ``returns_cot``: its cot has to be returned to service.
     """
 
     session: str
@@ -48,6 +49,7 @@ class SessionPlan:
     display: str
     recorder: str
     unit: str = ""
+    returns_cot: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """Return it as JSON."""

@@ -11,9 +11,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.console.cohort.reading import note_read
+from simengine.console.cot import cot_after_the_end
 from simengine.console.debriefs import DebriefError, Made
 from simengine.console.equipment import faults_of
-from simengine.console.event_stream import EventStream
+from simengine.console.event_stream import OVER, EventStream
 from simengine.console.front import (
     RefusalError,
     check_token,
@@ -30,9 +31,9 @@ from simengine.console.inputs import BadRequestError, Input, RefusedInput, input
 from simengine.console.report_answers import report_page, report_pdf
 from simengine.console.review import review_of
 from simengine.console.running import Running
-from simengine.console.scene import Scene
-from simengine.console.view import ConsolePage, FaultView, ReturnPage
+from simengine.console.view import ConsolePage, ReturnPage
 from simengine.session.chain import as_json
+from simengine.session.fold import what_is_missing
 from simengine.session.live import RefusedError
 from simengine.session.rights import kinds_for
 from simengine.store import StoreError
@@ -47,8 +48,11 @@ async def console(request: Request) -> Response:
     """``GET /s/ID``."""
     visitor, running = recorder(request)
     session = running.plan.session
-    if running.closed and not visitor.facilitator:
-        return message(request, 200, "This session is over", *ENDED)
+    scene = running.scene()
+    if scene is not None and running.closed and not visitor.facilitator:
+        stopped = scene.session.closed == "safety stop"
+        title = "STOP: real patient" if stopped else "This session is over"
+        return message(request, 200, title, *ENDED, cot=cot_after_the_end(scene))
     if running.live is None:
         return see(f"/s/{session}/prebrief")
     data = ConsolePage(
@@ -67,13 +71,13 @@ async def console(request: Request) -> Response:
     return page(request, "console.html.j2", data)
 
 
-async def stream(request: Request) -> EventStream:
-    """``GET /s/ID/stream``."""
+async def stream(request: Request) -> EventStream | Response:
+    """``GET /s/ID/stream``; once a code has ended with its session it says that and no more."""
     visitor, running = recorder(request)
     if running.live is None:
         raise RefusalError(409, "Not started", "The session has not been opened yet.")
     if running.closed and not visitor.facilitator:
-        raise RefusalError(403, "This session is over", *ENDED)
+        return Response(OVER, media_type="text/event-stream")
     screen = running.join("console", until_end=not visitor.facilitator)
     return EventStream(screen, front_of(request).hub.clock.now_ms, running.leave)
 
@@ -163,34 +167,50 @@ async def return_cot(request: Request) -> Response:
 
 
 async def cot_returned(request: Request) -> Response:
-    """``POST /s/ID/return``."""
+    """``POST /s/ID/return``: by one person, and then all of it once more by a second one."""
     visitor = facilitator(request)
     form = await form_of(request, visitor)
     running = _opened(request)
-    faults = running.scenario.start.faults
+    filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
+    initials = [form.get(which, "").strip()[:8] for which in ("first", "second")]
     data = {
-        "faults": {name: form.get(f"fault.{name}") == "yes" for name in faults},
+        "faults": {
+            name: form.get(f"fault.{name}") == "yes" for name in running.scenario.start.faults
+        },
         "cylinders": form.get("cylinders", "").strip()[:200],
         "drugs": form.get("drugs", "").strip()[:200],
-        "initials": [form.get(which, "").strip()[:8] for which in ("first", "second")],
     }
+    if "second" not in form:
+        of_one = {**data, "initials": [initials[0], "the second person's"]}
+        missing = what_is_missing(running.scenario, of_one)
+        problems = (f"Not complete yet: {'; '.join(missing)}.",) if missing else ()
+        drawn = _return_page(running, problems, filled, second=not missing)
+        return page(request, "return.html.j2", drawn, status=422 if missing else 200)
     try:
-        running.record_one("returned", data, visitor.recorder)
+        if form.get("looked") != "yes":
+            raise RefusedError(
+                "not-looked", "The second person looks at the cot, too, and says so."
+            )
+        running.record_one("returned", {**data, "initials": initials}, visitor.recorder)
     except RefusedError as refusal:
-        filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
-        problems = (refusal.words,)
-        return page(request, "return.html.j2", _return_page(running, problems, filled), status=422)
+        drawn = _return_page(running, (refusal.words,), filled, second=True)
+        return page(request, "return.html.j2", drawn, status=422)
     return see(f"/s/{running.plan.session}")
 
 
-def _return_page(running: Running, problems: Sequence[str], filled: dict[str, str]) -> ReturnPage:
-    faults: tuple[FaultView, ...] = ()
-    closed = None
-    if running.live is not None:
-        scene = Scene(running.live.fold, running.log_ms(), running.opened_at_ms)
-        faults, closed = faults_of(scene), scene.session.closed
+def _return_page(
+    running: Running, problems: Sequence[str], filled: dict[str, str], *, second: bool = False
+) -> ReturnPage:
+    scene = running.scene()
     return ReturnPage(
-        running.plan.session, running.scenario.title, faults, tuple(problems), filled, closed
+        running.plan.session,
+        running.scenario.title,
+        faults_of(scene) if scene is not None else (),
+        tuple(problems),
+        filled,
+        scene.session.closed if scene is not None else None,
+        second,
+        cot_after_the_end(scene) if scene is not None else None,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 
 from simengine.console.console_view import banner_of
+from simengine.console.cot import cot_after_the_end
 from simengine.console.equipment import settings_of
 from simengine.console.running import Running
 from simengine.console.scene import Scene
@@ -33,6 +34,7 @@ async def review_of(running: Running) -> ReviewPage:
         title=scene.scenario.title,
         banner=banner_of(scene.scenario, session.purpose),
         closed=session.closed,
+        cot=cot_after_the_end(scene),
         entries=entries,
         items=tuple(_item(item, item.id in unobserved) for item in card.items),
         total=_total(card),

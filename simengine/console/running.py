@@ -146,7 +146,7 @@ class Running:
     def join(self, kind: ScreenKind, *, until_end: bool = False) -> Screen:
         """Return a new screen that shows the session from now on.
 
-        ``until_end``: its stream ends with the session, after the view that says so.
+        ``until_end``: its stream ends with the session, and says so.
         """
         screen = Screen(kind, until_end=until_end)
         self.screens.open.add(screen)
@@ -164,6 +164,13 @@ class Running:
     def view(self, kind: ScreenKind) -> bytes:
         """Return the view of this instant, as JSON."""
         return self._view(kind)()
+
+    def scene(self) -> Scene | None:
+        """Return the session as of this instant; ``None`` before it is opened."""
+        return self._scene(self._live) if self._live is not None else None
+
+    def _scene(self, live: LiveSession) -> Scene:
+        return Scene(live.fold, self.log_ms(), self._opened_at_ms)
 
     def stop(self) -> None:
         """End the timer and all streams; the log stays as it is."""
@@ -244,7 +251,7 @@ class Running:
         def made() -> bytes:
             if self._live is None:
                 return orjson.dumps(waiting_bedside(self.scenario, self.plan.session))
-            scene = Scene(self._live.fold, self.log_ms(), self._opened_at_ms)
+            scene = self._scene(self._live)
             if kind == "bedside":
                 view: Any = bedside_of(scene, equipment=not self.plan.real_cot)
             else:

@@ -32,6 +32,7 @@ class Screen:
         self._view: Callable[[], bytes] | None = None
         self._news = asyncio.Event()
         self.closed = False
+        self.over = False
 
     def show(self, view: Callable[[], bytes]) -> None:
         """Leave a view to be made and sent; one that was not yet sent gives way."""
@@ -69,9 +70,10 @@ class Screens:
                 screen.show(once)
 
     def end(self) -> None:
-        """End the streams of those whose right ends with the session, once they have seen it."""
+        """End the streams of those whose right ends with the session, and tell them so."""
         for screen in self.open:
             if screen.until_end:
+                screen.over = True
                 screen.close()
 
     def close(self) -> None:

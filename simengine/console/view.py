@@ -419,12 +419,24 @@ Ended = Literal["finished", "stopped early", "safety stop"]
 
 
 @dataclass(frozen=True, slots=True)
+class CotView:
+    """A training cot that no baby may be brought to: its ``faults`` that have not been put right.
+
+    ``other``: where the other cot is, empty where nobody wrote it down.
+    """
+
+    faults: tuple[str, ...]
+    other: str
+
+
+@dataclass(frozen=True, slots=True)
 class ConsoleView:
     """Everything that the facilitator's console shows.
 
     ``session``: its id. ``version``: rises with each event, so that a screen never goes back.
     ``closed``: why it ended, else ``None``. ``ending_ms``: it closes by itself then.
     ``returns_cot``: it closes only after the cot is back in service (``returned``: it is).
+    ``cot``: what STOP and the end have to say of a cot that has not been returned.
     ``undo``: the entry that Undo takes back. ``last_entry``: for "same moment as the last".
     ``kept``: how many entries are durable. ``unseen``: names of items marked unobserved.
     """
@@ -460,6 +472,7 @@ class ConsoleView:
     ending_ms: int | None
     returns_cot: bool
     returned: bool
+    cot: CotView | None
     confirmed: bool
 
 
@@ -481,7 +494,8 @@ class BedsideView:
     """What a bedside display shows, and nothing more: no names, no key, no score.
 
     ``equipment``: lines such as "Oxygen 30 %"; empty where there is a real cot to read.
-    ``code``: to join by hand. Ended by a safety stop it shows that sentence alone.
+    ``code``: to join by hand. Ended by a safety stop it shows that sentence alone, and before it
+    what is to be said of the ``cot``.
     """
 
     session: str
@@ -492,6 +506,7 @@ class BedsideView:
     equipment: tuple[str, ...]
     started: bool
     closed: Ended | None
+    cot: CotView | None
 
 
 # Pages: each is rendered by the template of its name (`choose.html.j2` …) with one of these as
@@ -532,7 +547,7 @@ class ScenarioChoice:
 
 @dataclass(frozen=True, slots=True)
 class SessionRow:
-    """A stored session. ``standing``: prebrief, running, ended. ``when``: ISO 8601, UTC.
+    """A stored session. ``standing``: how far it has come. ``when``: ISO 8601, UTC.
 
     ``address``: where a touch on it leads.
     """
@@ -540,8 +555,18 @@ class SessionRow:
     id: str
     title: str
     when: str
-    standing: Literal["prebrief", "running", "ended"]
+    standing: Literal["prebrief", "running", "ended", "cot not returned"]
     purpose: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class CotLeft:
+    """A cot of an ended session that has not been returned; ``address``: where that is done."""
+
+    title: str
+    when: str
+    cot: CotView
     address: str
 
 
@@ -553,7 +578,8 @@ class ChoosePage:
 
     ``problems``: what was wrong with the form; ``filled``: what had been typed. ``broken``:
     scenarios that did not load, each with its problems. ``units``: those of the roster.
-    ``newer``, ``older``: addresses of further sessions, or empty.
+    ``newer``, ``older``: addresses of further sessions, or empty. ``cots``: those that have not
+    been returned, of any page.
     """
 
     scenarios: tuple[ScenarioChoice, ...]
@@ -565,6 +591,7 @@ class ChoosePage:
     units: tuple[str, ...]
     newer: str
     older: str
+    cots: tuple[CotLeft, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -578,7 +605,8 @@ class RoleRow:
 
 @dataclass(frozen=True, slots=True)
 class PrebriefPage:
-    """`prebrief.html.j2` at `/s/ID/prebrief`. Form: POST /s/ID/start with `acknowledged`.
+    """`prebrief.html.j2` at `/s/ID/prebrief`. Form: POST /s/ID/start with `acknowledged` and
+    `other_cot` (where the cot for a real baby stands; needed where faults are planted).
 
     ``briefing``: (heading, text) in order, for everybody; ``facilitator``: for the facilitator
     alone. ``objectives``, ``ways`` (what counts as done),
@@ -600,6 +628,8 @@ class PrebriefPage:
     bedside: str
     qr: str
     code: str
+    returns_cot: bool
+    other_cot: str
     problems: tuple[str, ...]
 
 
@@ -664,13 +694,14 @@ class ReviewPage:
 
     ``total``: "78 %" or why there is none. ``entries``: all, removed ones too. ``confirmed``:
     somebody has said that the record is right. ``busy``: likely unseen steps, in words.
-    ``actions``, ``roles``, ``ways``: (name, label) to choose from.
+    ``actions``, ``roles``, ``ways``: (name, label) to choose from. ``cot``: not returned yet.
     """
 
     session: str
     title: str
     banner: Banner
     closed: Ended | None
+    cot: CotView | None
     entries: tuple[Entry, ...]
     items: tuple[ReviewItem, ...]
     total: str
@@ -690,7 +721,10 @@ class ReviewPage:
 @dataclass(frozen=True, slots=True)
 class ReturnPage:
     """`return.html.j2` at `/s/ID/return`: the cot goes back into service. Form: POST there with
-    `fault.NAME` ("yes"), `cylinders`, `drugs`, `first`, `second` (initials).
+    `fault.NAME` ("yes"), `cylinders`, `drugs`, `first` (initials); then, by somebody else, all of
+    these once more with `looked` ("yes") and `second` (initials).
+
+    ``second``: the first person has done their part.
     """
 
     session: str
@@ -699,16 +733,20 @@ class ReturnPage:
     problems: tuple[str, ...]
     filled: dict[str, str]
     closed: Ended | None
+    second: bool
+    cot: CotView | None
 
 
 @dataclass(frozen=True, slots=True)
 class MessagePage:
     """`message.html.j2`: one thing to say (not found, link used up, signed out …).
 
-    ``way``: an address to go on to, with ``way_words``; both may be empty.
+    ``way``: an address to go on to, with ``way_words``; both may be empty. ``cot``: what is to be
+    said before it.
     """
 
     title: str
     words: tuple[str, ...]
     way: str
     way_words: str
+    cot: CotView | None = None

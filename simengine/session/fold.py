@@ -139,6 +139,12 @@ class Fold:
         return self.scenario.returns_cot and not self.returned and self.purpose != "rehearsal"
 
     @property
+    def other_cot(self) -> str:
+        """Where the cot for a real baby stands; empty where nobody wrote it down."""
+        said = self.opened.data.get("other_cot") if self.opened is not None else None
+        return said if isinstance(said, str) else ""
+
+    @property
     def signed(self) -> bool:
         """Whether the log has a signature, whatever it counts for."""
         return any(event.kind == "signed" for event in self.events)

@@ -209,6 +209,9 @@ class LiveSession:
         elif missing := what_is_missing(self.scenario, data):
             words = f"The cot is not back in service yet: {'; '.join(missing)}."
             raise RefusedError("not-returned", words)
+        elif len({_plain(one) for one in data["initials"]}) < len(data["initials"]):
+            words = "Two people return a cot: two different initials, each typed by one person."
+            raise RefusedError("one-person", words)
 
     def _refuse_closing(self, data: Mapping[str, Any]) -> None:
         if data.get("why") not in ("finished", "stopped early", "safety stop"):
@@ -301,6 +304,11 @@ class LiveSession:
         wall = f"{self._minute_text}{ms // 1000:02d}.{ms % 1000:03d}Z"
         self._walled = (noted_ms, wall)
         return wall
+
+
+def _plain(initials: str) -> str:
+    """Initials as they are compared: the letters alone, whatever the case."""
+    return "".join(letter for letter in initials.casefold() if letter.isalnum())
 
 
 def event_id(session: str, seq: int) -> str:

@@ -118,7 +118,9 @@ def _faults(scenario: Scenario, caution: str) -> Table | None:
             )
             for fault in faults
         ),
-        lead="Write down each one as you plant it. None may stay in the cot afterwards.",
+        lead="Before you plant any: check another cot and write down where it is, here and in the "
+        "console before the start. Write down each fault as you plant it. None may stay in the "
+        "cot afterwards.",
         note=caution,
     )
 
@@ -305,7 +307,7 @@ def _prebrief(scenario: Scenario, contents: PackContents) -> Prebrief:
             lead="Roles may be shared, and may change hands; say so aloud when they do.",
         ),
         acknowledged="We have read this and agree.",
-        lines=("Initials of all", "Date"),
+        lines=("The other cot, checked and ready, is at", "Initials of all", "Date"),
     )
 
 
@@ -327,8 +329,8 @@ def _returning(scenario: Scenario, contents: PackContents) -> ReturnSheet | None
     return ReturnSheet(
         title="Returning the cot to service",
         lead=(
-            "Before anybody leaves. The session can't be closed until this is done, and two people "
-            "put their initials to it."
+            "Before anybody leaves, and after a stop for a real patient as well: until then no "
+            "baby is brought to this cot. Two people look at it, each writes their own initials."
             if scenario.returns_cot
             else "Before anybody leaves."
         ),

@@ -36,11 +36,12 @@ class Planned:
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """A planned session, and how far its log has come."""
+    """A planned session, and how far its log has come; ``returned``: the cot is back in service."""
 
     planned: Planned
     opened: bool
     closed: bool
+    returned: bool
 
 
 class LogStore(Protocol):

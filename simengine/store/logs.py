@@ -105,15 +105,15 @@ def planned(
     """Return sessions that were planned here, newest first; all of them without a ``limit``."""
     c = sessions.c
     rows = connection.execute(
-        select(c.session, c.wall, c.plan, _has("opened"), _has("closed"))
+        select(c.session, c.wall, c.plan, _has("opened"), _has("closed"), _has("returned"))
         .where(c.plan != _NO_PLAN)
         .order_by(c.number.desc(), c.session)
         .offset(offset)
         .limit(limit)
     )
     return tuple(
-        Stored(Planned(session, wall, json.loads(plan)), bool(opened), bool(closed))
-        for session, wall, plan, opened, closed in rows
+        Stored(Planned(session, wall, json.loads(plan)), bool(opened), bool(closed), bool(returned))
+        for session, wall, plan, opened, closed, returned in rows
     )
 
 

@@ -28,6 +28,7 @@ from simengine.store import Store
 HOST = "127.0.0.1:8420"
 ADDRESS = f"http://{HOST}"
 IN_TIME_S = 20.0
+OTHER_COT = "birth room 2, by the window"
 
 
 class SetClock(Clock):
@@ -76,7 +77,7 @@ class Browser:
 
     def start(self, scenario: str = "term-not-breathing", **fields: str) -> str:
         session = self.plan(scenario, **fields)
-        answer = self.form(f"/s/{session}/start", acknowledged="yes")
+        answer = self.form(f"/s/{session}/start", acknowledged="yes", other_cot=OTHER_COT)
         assert answer.status_code == 303, answer.text[:500]
         return session
 

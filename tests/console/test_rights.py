@@ -157,7 +157,9 @@ def test_a_join_code_ends_for_good_with_its_session(desk: Desk) -> None:
     page = second.client.get(f"/s/{session}")
     assert "data-view" not in page.text
     assert "Your code ended with it" in page.text
-    assert second.client.get(f"/s/{session}/stream").status_code == 403
+    stream = second.client.get(f"/s/{session}/stream").text
+    assert stream.startswith("event: over")
+    assert "view" not in stream
 
 
 def test_an_observer_corrects_only_what_they_wrote_themselves(desk: Desk) -> None:

@@ -13,7 +13,7 @@ from simengine.scenario import find_scenario, load_scenario
 from simengine.session.log_file import read_log_file
 from simengine.session.verify import verify_log
 from simengine.store import Store, StoreError
-from tests.console.desk import Desk, SetClock, entry, first_view
+from tests.console.desk import OTHER_COT, Desk, SetClock, entry, first_view, token_in
 
 
 def clock_of(desk: Desk) -> SetClock:
@@ -225,29 +225,115 @@ def test_a_session_with_planted_faults_closes_only_after_the_cot_is_returned(des
     faults = [fault["name"] for fault in desk.view(session)["faults"]]
     assert faults
     put_right = {f"fault__{name}": "yes" for name in faults}
+    counted = {"cylinders": "two, full", "drugs": "one box"}
     half = desk.form(
-        f"/s/{session}/return",
-        **dict(list(put_right.items())[1:]),
-        cylinders="two, full",
-        drugs="one box",
-        first="AB",
-        second="CD",
+        f"/s/{session}/return", **dict(list(put_right.items())[1:]), **counted, first="AB"
     )
     assert half.status_code == 422
     assert "put right" in half.text
-    alone = desk.form(
-        f"/s/{session}/return", **put_right, cylinders="two", drugs="one", first="AB", second=""
-    )
-    assert alone.status_code == 422
-    assert "initials" in alone.text
+    nobody = desk.form(f"/s/{session}/return", **put_right, **counted, first=" ")
+    assert nobody.status_code == 422
+    assert "initials" in nobody.text
+    first = desk.form(f"/s/{session}/return", **put_right, **counted, first="AB")
+    assert first.status_code == 200
+    assert "For the second person" in first.text
+    assert not desk.view(session)["returned"]
+    for second, looked, why in (
+        ("", "yes", "initials"),
+        ("a.b.", "yes", "two different initials"),
+        ("CD", "no", "looks at the cot"),
+    ):
+        alone = desk.form(
+            f"/s/{session}/return", **put_right, **counted, first="AB", second=second, looked=looked
+        )
+        assert alone.status_code == 422
+        assert why in unescape(alone.text)
+    assert not desk.view(session)["returned"]
     whole = desk.form(
-        f"/s/{session}/return", **put_right, cylinders="two", drugs="one", first="AB", second="CD"
+        f"/s/{session}/return", **put_right, **counted, first="AB", second="CD", looked="yes"
     )
     assert whole.status_code == 303
     assert desk.view(session)["returned"]
     answer = desk.send(session, entry("closed", 0, {"why": "finished"}))
     assert answer["refused"] == []
     assert desk.view(session)["closed"] == "finished"
+
+
+def test_where_the_other_cot_is_stands_in_the_record_before_the_start(desk: Desk) -> None:
+    session = desk.plan("cot-term")
+    page = unescape(desk.client.get(f"/s/{session}/prebrief").text)
+    assert "Where the other cot is" in page
+    without = desk.form(f"/s/{session}/start", acknowledged="yes", other_cot="  ")
+    assert without.status_code == 422
+    assert "Write down where the other cot is" in without.text
+    assert (
+        desk.form(f"/s/{session}/start", acknowledged="yes", other_cot="bay 3").status_code == 303
+    )
+    assert desk.log(session)[0]["data"]["other_cot"] == "bay 3"
+    # where no fault is planted there is nothing to ask for
+    plain = desk.plan("term-vigorous")
+    assert desk.form(f"/s/{plain}/start", acknowledged="yes").status_code == 303
+    assert "other_cot" not in desk.log(plain)[0]["data"]
+
+
+def test_after_stop_every_screen_says_first_not_to_use_the_cot_until_it_is_returned(
+    desk: Desk,
+) -> None:
+    session = desk.start("cot-term")
+    plan = desk.hub.running(session).plan
+    phone = desk.another()
+    phone.token = token_in(phone.client.get("/join").text)
+    phone.form("/join", code=plan.recorder, who="observer")
+    display = f"/d/{plan.display}"
+    assert first_view(desk.another().client.get(display).text)["cot"] is None  # gives nothing away
+    running = desk.view(session)["cot"]
+    assert running["other"] == OTHER_COT
+    shows = [fault["shows"] for fault in desk.view(session)["faults"]]
+    mended = desk.view(session)["faults"][0]
+    at_start = entry("fault", 0, {"fault": mended["name"], "status": "mended"})
+    desk.send(session, at_start, entry("closed", 0, {"why": "safety stop"}))
+    left = [one for one in shows if one != mended["shows"]]
+    assert left
+
+    for view in (
+        desk.view(session),
+        first_view(desk.another().client.get(display).text),
+        desk.client.get(f"/s/{session}/review.json").json(),
+    ):
+        assert view["cot"] == {"faults": left, "other": OTHER_COT}
+    for browser, address in (
+        (desk, "/"),
+        (desk, f"/s/{session}/review"),
+        (desk, f"/s/{session}/return"),
+        (phone, f"/s/{session}"),
+    ):
+        page = unescape(browser.client.get(address).text)
+        main = page[page.index("<main") :]
+        assert main.index("Do not use this cot") < main.index("<h1"), address
+        assert all(one in main for one in left), address
+        assert OTHER_COT in main, address
+    assert "cot not returned" in desk.client.get("/").text
+
+    put_right = {f"fault__{fault['name']}": "yes" for fault in desk.view(session)["faults"]}
+    counted = {"cylinders": "two", "drugs": "one", "first": "AB", "second": "CD", "looked": "yes"}
+    assert desk.form(f"/s/{session}/return", **put_right, **counted).status_code == 303
+    assert desk.view(session)["cot"] is None
+    for browser, address in ((desk, "/"), (desk, f"/s/{session}/review"), (phone, f"/s/{session}")):
+        assert "Do not use this cot" not in browser.client.get(address).text
+    assert first_view(desk.another().client.get(display).text)["cot"] is None
+    assert "cot not returned" not in desk.client.get("/").text
+
+
+def test_a_cot_that_was_not_returned_is_told_after_a_restart_too(tmp_path: Path) -> None:
+    before = Desk(tmp_path)
+    with before.client:
+        session = before.sign_in().start("cot-term")
+        before.send(session, entry("closed", 0, {"why": "safety stop"}))
+    after = Desk(tmp_path)
+    with after.client:
+        page = after.sign_in().client.get("/").text
+    assert page.index("Do not use this cot") < page.index("<h1")
+    assert f'href="/s/{session}/return"' in page
 
 
 def test_people_join_swap_and_leave(desk: Desk) -> None:

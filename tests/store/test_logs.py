@@ -27,7 +27,9 @@ def test_what_was_added_is_read_back_the_same_after_opening_again(where: Where) 
     with Store.open(where) as again:
         as_a_log_store: LogStore = again
         assert as_a_log_store.events("s1") == tuple(log(3))
-        assert as_a_log_store.sessions() == (Stored(PLANNED, opened=False, closed=False),)
+        assert as_a_log_store.sessions() == (
+            Stored(PLANNED, opened=False, closed=False, returned=False),
+        )
 
 
 def test_the_list_tells_how_far_each_session_has_come_newest_first(where: Where) -> None:
@@ -140,7 +142,9 @@ def test_a_log_from_elsewhere_with_its_plan_is_listed_like_one_of_ours(where: Wh
     with Store.open(where) as store:
         store.add_log(opened(2), plan={"scenario": "small"})
         (stored,) = store.sessions()
-    assert stored == Stored(Planned("s1", opened(1)[0].wall, {"scenario": "small"}), True, False)
+    assert stored == Stored(
+        Planned("s1", opened(1)[0].wall, {"scenario": "small"}), True, False, False
+    )
 
 
 def test_another_log_under_a_known_id_is_refused(where: Where) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
-from tests.console.desk import Server
+from tests.console.desk import OTHER_COT, Server
 
 TABLET = (1180, 820)
 LAPTOP = (1366, 768)
@@ -75,6 +75,7 @@ class Facilitator:
     def start(self, scenario: str = "term-not-breathing") -> Page:
         """Go through to a started session."""
         self.choose(scenario)
+        self.page.get_by_label("Where the other cot is").fill(OTHER_COT)
         self.page.get_by_role("checkbox").check()
         self.page.get_by_role("button", name="Start the session").tap()
         self.page.locator(".act").first.wait_for()

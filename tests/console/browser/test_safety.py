@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 
 from playwright.sync_api import Browser, expect
 
 from simengine.resources import scenarios_dir
 from tests.console.browser.facilitator import Facilitator
+from tests.console.desk import OTHER_COT
 
 # Counts the tones that a page begins, and the pages' own sound still runs.
 _COUNT_TONES = """
@@ -38,6 +40,41 @@ def test_stop_real_patient_blanks_every_screen_at_once_and_keeps_the_record(
     expect(page.locator("#blank")).to_be_visible()
 
 
+def test_stop_with_planted_faults_says_first_and_largest_not_to_use_the_cot(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start("cot-term")
+    display = facilitator.display()
+    phone = facilitator.device((390, 780))
+    phone.goto(f"{facilitator.server.address}/join")
+    phone.get_by_role("textbox").fill(page.locator("body").get_attribute("data-recorder") or "")
+    phone.get_by_role("radio", name="a second observer's").check()
+    phone.get_by_role("button", name="Join").tap()
+    expect(phone.locator("#stop")).to_be_hidden()  # a join code ends no session
+    expect(display.get_by_text("Do not use this cot")).to_have_count(0)
+    facilitator.server.process.send_signal(signal.SIGSTOP)  # it answers nothing meanwhile
+    page.locator("#stop").tap()
+    notice = page.locator("#blank .do-not-use")
+    expect(notice.get_by_role("heading")).to_have_text("Do not use this cot")
+    expect(notice).to_contain_text(OTHER_COT)
+    assert notice.locator("li").count() > 3
+    sizes = page.evaluate(
+        "[...document.querySelectorAll('#blank h2, #blank p, #blank li')]"
+        ".filter((one) => one.offsetParent !== null)"
+        ".map((one) => [parseFloat(getComputedStyle(one).fontSize), one.tagName])"
+    )
+    assert max(sizes)[1] == "H2"
+    whole = page.locator("#blank").evaluate("(one) => one.scrollHeight <= one.clientHeight")
+    assert whole, "all of it stands on the screen"
+    facilitator.server.process.send_signal(signal.SIGCONT)
+    facilitator.all_kept()
+    expect(display.locator("#blank .do-not-use")).to_contain_text(OTHER_COT)
+    expect(phone.locator("main .do-not-use")).to_contain_text(OTHER_COT)
+    expect(phone.get_by_role("heading", name="STOP: real patient")).to_be_visible()
+    notice.get_by_role("link", name="Return the cot to service").tap()
+    expect(page.get_by_role("heading", name="Return the cot to service")).to_be_visible()
+
+
 def test_stop_blanks_this_screen_even_when_the_server_is_gone(facilitator: Facilitator) -> None:
     page = facilitator.start()
     facilitator.server.process.kill()
@@ -57,14 +94,16 @@ def test_a_session_with_planted_faults_closes_only_when_the_cot_is_back_in_servi
     assert page.get_by_role("button", name="Yes: it is finished").count() == 0
     page.get_by_role("link", name="Return the cot to service").first.tap()
 
-    page.get_by_role("button", name="The cot is back in service").tap()
+    page.get_by_role("button", name="On to the second person").tap()
     expect(page.get_by_role("alert")).to_be_visible()
     for box in page.get_by_role("checkbox").all():
         box.check()
     page.get_by_label("Cylinders").fill("oxygen 130 bar, air 140 bar")
     page.get_by_label("Training drugs").fill("all three boxes counted and removed")
-    page.get_by_label("First initials").fill("AB")
-    page.get_by_label("Second initials").fill("CD")
+    page.get_by_label("Your initials").fill("AB")
+    page.get_by_role("button", name="On to the second person").tap()
+    page.get_by_role("checkbox").check()
+    page.get_by_label("Your own initials").fill("CD")
     page.get_by_role("button", name="The cot is back in service").tap()
     page.locator("#kept").wait_for(state="attached")
     (returned,) = facilitator.logged("returned")

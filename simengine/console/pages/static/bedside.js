@@ -6,6 +6,7 @@
 /** @typedef {import("./types.js").BedsideLine} Line */
 
 import { ServerClock } from "./clock.js";
+import { drawCot } from "./cot.js";
 import { byId, keep, make, part, put, say } from "./dom.js";
 import { Marks } from "./marks.js";
 import { Sound } from "./sound.js";
@@ -57,7 +58,8 @@ class Bedside {
   draw() {
     const { view } = this;
     const now = this.now();
-    byId("blank").hidden = view.closed !== "safety stop";
+    byId("blank").hidden = view.closed !== "safety stop" && view.cot === null;
+    drawCot(view.cot);
     const { zero_ms: zero, words } = view.clock;
     say(byId("time"), clockText(zero === null ? 0 : now - zero));
     byId("tones").hidden = view.clock.silent;

@@ -5,6 +5,7 @@
 /** @typedef {import("./types.js").ConsoleView} ConsoleView */
 
 import { ServerClock } from "./clock.js";
+import { drawCot } from "./cot.js";
 import { Desk } from "./desk.js";
 import { Dock, touchStamp } from "./dock.js";
 import { byId, make, part, put, say } from "./dom.js";
@@ -102,9 +103,9 @@ class Console {
     const closed = view.closed !== null;
     byId("closed").hidden = !closed;
     if (closed) {
+      drawCot(view.cot, may("returned") ? `/s/${view.session}/return` : undefined);
       say(byId("closed-why"), `This session is over: ${view.closed}.`);
       this.desk.dock.close();
-      if (!may("closed") && this.recorder.unsent === 0) location.reload();
     }
     const atEnd = view.states.some(({ here, ends }) => here && ends);
     byId("cot").hidden = closed || !atEnd || !view.returns_cot || view.returned;
@@ -181,6 +182,8 @@ class Console {
   }
 
   blank() {
+    const { cot, session } = this.recorder.view;
+    drawCot(cot, may("returned") ? `/s/${session}/return` : undefined);
     byId("blank").hidden = false;
     this.desk.dock.close();
   }

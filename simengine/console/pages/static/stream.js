@@ -43,6 +43,7 @@ export class Stream {
       this.onView(JSON.parse(event.data));
     });
     source.addEventListener("beat", () => this.alive());
+    source.addEventListener("over", () => location.reload());
     source.addEventListener("error", () => {
       this.lost();
       if (source.readyState === EventSource.CLOSED) this.later();

@@ -59,6 +59,7 @@
  *   purpose: "formative" | "summative" | "rehearsal" }} Banner
  * @typedef {{ words: string, entries: string[] }} Note
  * @typedef {"finished" | "stopped early" | "safety stop"} Ended
+ * @typedef {{ faults: string[], other: string }} CotView
  * @typedef {{ session: string, version: number, banner: Banner, now: Now, clock: ClockView,
  *   state: string, state_title: string, trend: string | null, baby: Told[], coming: Coming[],
  *   lost: string[], states: StateView[], expected: Expected[], lanes: Lane[],
@@ -67,12 +68,12 @@
  *   cues: Cue[], faults: FaultView[], people: Person[], roles: [string, string][],
  *   notes: Note[], kept: number, screens: number, closed: Ended | null,
  *   ending_ms: number | null, returns_cot: boolean, returned: boolean,
- *   confirmed: boolean }} ConsoleView
+ *   cot: CotView | null, confirmed: boolean }} ConsoleView
  * @typedef {{ observation: string, what: Words, when: Words | null,
  *   taken: boolean }} BedsideLine
  * @typedef {{ session: string, version: number, now: Now, clock: ClockView,
  *   lines: BedsideLine[], equipment: string[], started: boolean,
- *   closed: Ended | null }} BedsideView
+ *   closed: Ended | null, cot: CotView | null }} BedsideView
  */
 
 export {};
