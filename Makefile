@@ -6,6 +6,7 @@
 #   make test-fast  the tests of the core on few random examples: at most a minute
 #   make test       all tests that a change must pass
 #   make test-long  the same on many random examples and seeds: for hours
+#   make fuzz       ruined files for every reader, none of which may end in a traceback or hang
 #   make check      style, types and the direction of imports
 #   make docs       the documentation as a site in build/docs, with a reference of the functions
 #   make bench      speed and memory, each beside a reference
@@ -27,7 +28,7 @@ JOBS ?= $(shell n=$$(nproc 2>/dev/null || echo 2); echo $$((n > 2 ? n : 2)))
 PYTEST := $(BIN)/pytest --numprocesses=$(JOBS) --dist=loadgroup
 CORE := tests/quantities tests/test_problems.py tests/scenario tests/session tests/scoring
 
-.PHONY: demo console test-fast test test-long check docs bench format clean
+.PHONY: demo console test-fast test test-long fuzz check docs bench format clean
 
 demo: $(VENV)/.ready
 	$(BIN)/simengine demo
@@ -45,6 +46,9 @@ test: $(VENV)/.ready-test
 test-long: $(VENV)/.ready-test
 	tests/apt/install
 	$(PYTEST) --hypothesis-profile=many $(ARGS)
+
+fuzz: $(VENV)/.ready-test
+	$(BIN)/python -m tests.fuzz $(ARGS)
 
 check: $(VENV)/.ready-test
 	$(BIN)/ruff check .

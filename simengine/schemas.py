@@ -6,6 +6,8 @@ Rules of this file:
 - One complaint for each fault: of the alternatives of an ``anyOf`` only the one that the author
   plainly meant is told.
 - A ``false`` schema says nothing here: it only tells editors what does not go together.
+- Values may be nested at most ``MOST_LEVELS`` deep. That is looked at before anything walks into
+  them, since whatever does so by recursion would end in the middle.
 - Nearly every file and line of a log is right, so a fast validator asks first; the one that can say
   what is wrong, and why, is imported only if something is.
 """
@@ -35,6 +37,9 @@ SchemaName = Literal[
     "clock_marks",
     "play",
 ]
+
+MOST_LEVELS = 50
+"""How deep values may be nested, the innermost counted: no format of ours needs a third of it."""
 
 _FORMS = {
     "object": "a map",
@@ -105,10 +110,28 @@ def _joined(schema: Any, definitions: dict[str, Any], done: set[str]) -> Any:
 
 def complaints(name: SchemaName, instance: Any) -> Iterator[Complaint]:
     """Hold JSON values against a schema."""
+    if is_too_deep(instance):
+        yield Complaint((), f"at most {MOST_LEVELS} levels", "too-deep", "deeper nesting")
+        return
     if _fast(name)(instance):
         return
     for error in validator(name).iter_errors(instance):
         yield from _explained(error)
+
+
+def is_too_deep(value: Any) -> bool:
+    """Whether JSON values are nested more than ``MOST_LEVELS`` deep."""
+    level = [value]
+    for _ in range(MOST_LEVELS):
+        level = [
+            inner
+            for outer in level
+            if isinstance(outer, dict | list)
+            for inner in (outer.values() if isinstance(outer, dict) else outer)
+        ]
+        if not level:
+            return False
+    return True
 
 
 def _explained(error: ValidationError) -> Iterator[Complaint]:

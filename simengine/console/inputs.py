@@ -2,7 +2,7 @@
 
 Rules of this file:
 
-- Nothing is trusted: form, size, kinds and data are held against the log's own schema, and
+- Nothing is trusted: form, size, depth, kinds and data are held against the log's own schema, and
   numbers against what every program that reads JSON keeps exactly.
 - One entry that can't be taken is refused with words and keeps no other from being taken.
 """
@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, cast
 import orjson
 
 from simengine.resources import schemas_dir
-from simengine.schemas import complaints
+from simengine.schemas import MOST_LEVELS, complaints, is_too_deep
 from simengine.session.chain import FIRST
 from simengine.session.events import Kind
 
@@ -71,6 +71,8 @@ def _input(raw: Any) -> Input | RefusedInput:
     id_ = raw.get("id")
     if not isinstance(id_, str) or not _UUID.fullmatch(id_):
         return RefusedInput(str(id_)[:40], "An entry needs a UUID as its id.")
+    if is_too_deep(raw):
+        return RefusedInput(id_, f"It is nested more than {MOST_LEVELS} levels deep.")
     unknown = set(raw) - {"id", "kind", "at_ms", "data"}
     if unknown:
         return RefusedInput(id_, f"Unknown keys: {', '.join(sorted(unknown))[:80]}.")

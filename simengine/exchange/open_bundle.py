@@ -190,5 +190,8 @@ def different(stated: Any, computed: Any, place: str = "") -> str | None:
 def _same(stated: Any, computed: Any) -> bool:
     numbers = isinstance(stated, int | float) and isinstance(computed, int | float)
     if numbers and not isinstance(stated, bool) and not isinstance(computed, bool):
-        return math.isclose(stated, computed, rel_tol=1e-9, abs_tol=1e-9)
+        try:
+            return math.isclose(stated, computed, rel_tol=1e-9, abs_tol=1e-9)
+        except OverflowError:  # a whole number beyond every float
+            return False
     return type(stated) is type(computed) and bool(stated == computed)

@@ -11,8 +11,10 @@ Rules of this file:
 
 from __future__ import annotations
 
+import lzma
 import re
 import stat
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
@@ -29,6 +31,12 @@ _NAMES = re.compile(
     r"|(vocabulary|protocols)/[A-Za-z0-9_][A-Za-z0-9_.-]{0,99}\.yaml"
 )
 
+_DAMAGED = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, OSError, ValueError, struct.error,
+    OverflowError, RuntimeError,
+)  # fmt: skip
+"""What the zip library raises where a byte of an archive is not what it was."""
+
 
 def unpacked(path: Path) -> dict[str, bytes]:
     """Return the files of a bundle by name. Raises ``InputError`` with everything wrong."""
@@ -43,8 +51,8 @@ def unpacked(path: Path) -> dict[str, bytes]:
         raise InputError([problem(path, "a bundle", "no such file", "missing")]) from None
     except IsADirectoryError:
         raise InputError([problem(path, "a bundle", "a folder", "folder")]) from None
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError) as error:
-        told = str(error) or "a broken one"
+    except _DAMAGED as error:
+        told = getattr(error, "strerror", None) or str(error) or "a broken one"
         raise InputError([problem(path, "a whole zip file", told, "not-a-zip")]) from None
 
 

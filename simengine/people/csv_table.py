@@ -8,6 +8,8 @@ Rules of this file:
   shows a word of it to look at.
 - A row keeps the line that it begins on, since a quoted cell may hold line breaks. Empty rows are
   left out. Cells lose blanks at their ends; letters are composed (NFC).
+- A file of absurd size, however it is absurd (bytes, rows, columns, accents on one letter), is
+  refused before it costs minutes.
 - Headings are compared in lower case, with blanks and dashes as ``_``.
 """
 
@@ -25,6 +27,12 @@ from simengine.problems import Problem
 
 _SEPARATORS = ",;\t"
 _MOST_BYTES = 20_000_000
+_MOST_ROWS = 100_000
+"""Several times the moves of all staff of a region."""
+_MOST_COLUMNS = 200
+_MOST_ACCENTS = 30
+"""On one letter, as in text that can be composed safely (Unicode Standard Annex 15)."""
+_ACCENTED = re.compile(rf"[^\0-\x7f]{{{_MOST_ACCENTS + 1},}}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +72,10 @@ def read_table(file: Path, problems: list[Problem]) -> Table | None:
         problems.append(_no_table(file, "a row of headings", "an empty file"))
         return None
     (line, names), *rest = lines
+    if len(names) > _MOST_COLUMNS:
+        expected = f"at most {_MOST_COLUMNS} columns"
+        problems.append(_no_table(file, expected, f"{len(names):,} of them"))
+        return None
     headings = _headings(file, line, names, problems)
     rows = []
     for at, cells in rest:
@@ -108,11 +120,21 @@ def _text(file: Path, raw: bytes, problems: list[Problem]) -> str | None:
                 hint="look whether the names are right; saving as CSV, UTF-8 avoids it",
             )
         )  # fmt: skip
-    if "\0" in text:
+    if "\0" in text or any(_is_overloaded(run[0]) for run in _ACCENTED.finditer(text)):
         problems.append(_no_table(file, "a CSV file", "a file that is no text"))
         return None
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     return unicodedata.normalize("NFC", text)
+
+
+def _is_overloaded(text: str) -> bool:
+    """Whether a letter has more accents than any language puts on one."""
+    accents = 0
+    for letter in text:
+        accents = accents + 1 if unicodedata.combining(letter) else 0
+        if accents > _MOST_ACCENTS:
+            return True
+    return False
 
 
 def _separator(text: str) -> tuple[int, str, str]:
@@ -136,6 +158,9 @@ def _lines(
             stripped = [cell.strip() for cell in cells]
             if any(stripped):
                 out.append((line, stripped))
+            if len(out) > _MOST_ROWS or reader.line_num > 10 * _MOST_ROWS:
+                problems.append(_no_table(file, f"at most {_MOST_ROWS:,} rows", "more"))
+                return None
             line = skipped + reader.line_num + 1
     except csv.Error as error:
         expected = "each quote closed, and the separator or the row's end after it"

@@ -5,6 +5,8 @@ Rules of this file:
 - A vocabulary or protocol is looked for beside what names it (the same folder, ``vocabulary/``,
   ``protocols/``, and the same one level up), then in the folders given, then in the shipped ones.
 - A file is found by its name, ``ID.yaml``, or else by the ``id:`` line in it.
+- Nothing is read by the light of a vocabulary that has errors, nor of a protocol's value that has:
+  those are told, and what can be told without them.
 """
 
 from __future__ import annotations
@@ -24,7 +26,7 @@ from simengine.scenario.checks.agreement import check_agreement
 from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
-from simengine.scenario.place import Book, Place, found_words, nearest
+from simengine.scenario.place import Book, Place, found_words, has_errors, nearest
 from simengine.scenario.positions import Document, Mapping, as_written, read_yaml
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import Context
@@ -159,7 +161,7 @@ def checked_file(
         path = _named("scenario", path, search)
     with not_stamped():
         scenario, problems = _checked(Path(path), protocol, search)
-    if any(problem.level == "error" for problem in problems):
+    if has_errors(problems):
         scenario = None
     return scenario, sorted(set(problems))
 
@@ -261,7 +263,7 @@ def scenario_ids(folders: Iterable[Path]) -> list[str]:
 
 
 def _raise_errors(problems: Sequence[Problem]) -> None:
-    if any(problem.level == "error" for problem in problems):
+    if has_errors(problems):
         raise InputError(set(problems))
 
 
@@ -363,8 +365,8 @@ def _checked_protocol(path: Path, search: Sequence[Path], document: Document) ->
         if file is None and named is not None:
             hint = nearest(name, _ids("vocabulary", folders))
             named.say("the id of a vocabulary", "unknown-name", hint=hint)
-        vocabulary = _vocabulary(file)[0] if file is not None else None
-        if vocabulary is not None:
+        vocabulary, _, wrong = _vocabulary(file) if file is not None else (None, None, [])
+        if vocabulary is not None and not has_errors(wrong):
             context = Context(vocabulary, source.protocol, None)
             read_never(source, context, {})
             read_doses(source, context)
@@ -414,7 +416,7 @@ def _scenario(
     books: list[Book] = []
     if protocol_file is not None:
         source, books = _protocol(protocol_file, search, ())
-    if vocabulary is None:
+    if vocabulary is None or has_errors(problems):
         return None, [*_settled([book, *books]), *problems]
     read = read_scenario(
         root,
@@ -426,7 +428,7 @@ def _scenario(
     )
     problems = [*_settled(books), *problems]
     settle(book)
-    if not book.has_errors():
+    if not book.has_errors() and not has_errors(problems):
         check_whole(root, read)
         files = (folder / "agreement" / f"{vocabulary.id}.yaml" for folder in folders)
         file = next((one for one in files if one.is_file()), None) if compare and source else None

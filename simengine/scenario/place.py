@@ -5,7 +5,10 @@ Rules of this file:
 - Asking a place for something that it is not (the text of a list …) notes one problem and gives
   an empty answer, so that reading goes on and every problem comes out in one pass.
 - Where the schema has already complained about a node, nothing more is said about its form.
-- What was read after a problem is never used: whoever collects the problems raises them.
+- What was read after a problem is never used: whoever collects the problems raises them, and what
+  is worked out from what was read (a title, a default) is worked out only where ``is_sound``.
+- Looking for the nearest right name is for people's slips: not for a name longer than any, not
+  among more names than anybody types, and not any more where a file is wrong throughout.
 """
 
 from __future__ import annotations
@@ -41,6 +44,10 @@ _SINGULAR = {
     "references": "reference",
 }
 
+_LONGEST_NAME = 100
+_MOST_NAMES = 1000
+_MOST_HINTS = 200
+
 
 def path_words(path: Iterable[str | int]) -> str:
     """Tell the way to a place: ``state 'limp' › next[0] › lasting``."""
@@ -71,8 +78,9 @@ def found_words(node: Node) -> str:
 
 def nearest(name: str, allowed: Collection[str]) -> str:
     """Suggest the nearest right name, or list the names if they are few, as a hint."""
-    near = get_close_matches(name, allowed, n=1, cutoff=0.6)
-    if not near:
+    short = len(name) <= _LONGEST_NAME and len(allowed) <= _MOST_NAMES
+    near = get_close_matches(name, allowed, n=1, cutoff=0.6) if short else []
+    if not near and short:
         lower = {other.lower(): other for other in allowed}
         tidy = name.strip().lower().replace(" ", "_").replace("-", "_")
         near = [lower[key] for key in get_close_matches(tidy, lower, n=1, cutoff=0.6)]
@@ -81,6 +89,11 @@ def nearest(name: str, allowed: Collection[str]) -> str:
     if not allowed:
         return "there are none"
     return f"there are: {', '.join(allowed)}" if len(allowed) <= 8 else ""
+
+
+def has_errors(problems: Iterable[Problem]) -> bool:
+    """Whether anything but warnings is among problems."""
+    return any(problem.level == "error" for problem in problems)
 
 
 @dataclass(slots=True)
@@ -95,10 +108,26 @@ class Book:
     problems: list[Problem] = field(default_factory=list)
     told: set[int] = field(default_factory=set)
     waiting: tuple[Problem, ...] = ()
+    _unsound: set[tuple[str | int, ...]] = field(default_factory=set)
 
     def has_errors(self) -> bool:
         """Whether anything but warnings was noted."""
-        return any(problem.level == "error" for problem in self.problems)
+        return has_errors(self.problems)
+
+    def unsound(self, path: tuple[str | int, ...]) -> None:
+        """Note that something is wrong at the end of a path, and so in all that it passes."""
+        for length in range(len(path), -1, -1):
+            if path[:length] in self._unsound:
+                return
+            self._unsound.add(path[:length])
+
+    def is_sound(self, path: tuple[str | int, ...]) -> bool:
+        """Whether nothing wrong was noted at a path or below it."""
+        return path not in self._unsound
+
+    def nearest(self, name: str, allowed: Collection[str]) -> str:
+        """Give the hint of ``nearest``, unless so many were given that nobody reads another."""
+        return nearest(name, allowed) if len(self.problems) < _MOST_HINTS else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +148,8 @@ class Place:
         level: Literal["error", "warning"] = "error",
     ) -> None:
         """Note a problem at this place. ``found``: default, what stands here."""
+        if level == "error":
+            self.book.unsound(self.path)
         self.book.problems.append(
             Problem(
                 self.book.file,
@@ -135,6 +166,7 @@ class Place:
 
     def wrong_form(self, expected: str) -> None:
         """Note that the node is of another form than asked, unless the schema has said so."""
+        self.book.unsound(self.path)
         if id(self.node) not in self.book.told:
             self.book.told.add(id(self.node))
             self.say(expected, "form")
@@ -148,6 +180,8 @@ class Place:
     def need(self, key: str) -> Place | None:
         """Like ``get``, for a key that has to be there."""
         found = self.get(key)
+        if found is None:
+            self.book.unsound(self.path)
         if found is None and isinstance(self.node, Mapping) and id(self.node) not in self.book.told:
             self.say(f"the key '{key}'", "missing-key", found="none")
         return found
@@ -156,6 +190,10 @@ class Place:
         """Return the place of a key itself, for problems with a name."""
         assert isinstance(self.node, Mapping)
         return Place(self.book, self.node.keys[key], (*self.path, key))
+
+    def is_sound(self) -> bool:
+        """Whether nothing wrong was noted here or below: what was read here may be used."""
+        return self.book.is_sound(self.path)
 
     def is_map(self) -> bool:
         return isinstance(self.node, Mapping)
@@ -207,7 +245,7 @@ class Place:
         if not text:
             return None
         if text not in allowed:
-            self.say(what, "unknown-name", hint=nearest(text, allowed))
+            self.say(what, "unknown-name", hint=self.book.nearest(text, allowed))
             return None
         return text
 
@@ -215,7 +253,8 @@ class Place:
         """Like ``name``, for the place of a key: the name is the key as it stands."""
         name = str(self.path[-1])
         if name not in allowed:
-            self.say(what, "unknown-name", found=f"'{name}'", hint=nearest(name, allowed))
+            hint = self.book.nearest(name, allowed)
+            self.say(what, "unknown-name", found=f"'{name}'", hint=hint)
             return None
         return name
 
@@ -224,8 +263,10 @@ class Place:
         text = self.text(_one_of(allowed))
         if text in allowed:
             return text
+        self.book.unsound(self.path)
         if text and id(self.node) not in self.book.told:
-            near = get_close_matches(text, allowed, n=1, cutoff=0.6)
+            short = text[: _LONGEST_NAME + 1]
+            near = get_close_matches(short, allowed, n=1, cutoff=0.6)
             hint = f"did you mean '{near[0]}'?" if near else ""
             self.say(_one_of(allowed), "unknown-word", hint=hint)
         return next(iter(allowed))
@@ -235,6 +276,7 @@ class Place:
         text = self.text("true or false")
         if text.lower() in ("true", "false") and isinstance(self.node, Scalar) and self.node.plain:
             return text.lower() == "true"
+        self.book.unsound(self.path)
         if text and id(self.node) not in self.book.told:
             meant = {"yes": "true", "on": "true", "1": "true", "no": "false", "off": "false"}
             word = meant.get(text.lower())

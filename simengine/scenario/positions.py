@@ -21,9 +21,10 @@ from typing import Any
 import yaml
 
 from simengine.problems import Problem
+from simengine.schemas import MOST_LEVELS
 
 MAX_BYTES = 1_000_000
-MAX_DEPTH = 50
+MAX_DEPTH = MOST_LEVELS
 MAX_NODES = 50_000
 
 _EVENTS: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)

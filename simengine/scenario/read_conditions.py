@@ -159,19 +159,17 @@ def read_share(place: Place | None, context: Context) -> float | None:
 def read_condition(place: Place, context: Context) -> Condition | None:
     """Read a condition map: all that it names must hold. ``None`` after a problem."""
     parts: list[Condition | None] = []
-    some = False
     for key, value in place.entries("a condition such as {doing: …, settings: …}"):
         reader = _CLAUSES.get(key)
         if reader is None:
             # The schema says which keys there are; a place that it did not see is told here.
             place.key(key).wrong_form(f"one of {', '.join(_CLAUSES)}")
             continue
-        some = True
         parts += reader(value, context)
-    if place.is_map() and not some and not any(True for _ in place.entries()):
-        place.wrong_form("a condition such as {doing: …, settings: …}")
     right = [part for part in parts if part is not None]
     if not right:
+        if place.is_sound():
+            place.wrong_form("a condition such as {doing: …, settings: …}")
         return None
     return right[0] if len(right) == 1 else All(tuple(right))
 
@@ -191,6 +189,8 @@ def _from_protocol(
     name = named.name(context.protocol.values, f"a value of protocol '{context.protocol.id}'")
     if name is None:
         return None
+    if not context.protocol.values[name].rows:
+        return Range()
     try:
         wanted = value_for(
             context.protocol, name, context.infant, unit, tolerance, cast("Side", side)

@@ -75,6 +75,8 @@ PROTOCOL_SOURCE = "protocol:"
 """What the reference of an item begins with whose source is that of a protocol's value."""
 KINDS = ("expect", "respond", "repeat", "keep", "order", "avoid")
 WAYS = ("done", "simulated", "said", "ordered", "attempted")
+MOST_ITEMS = 500
+"""Ten times what anybody could watch for; the checks hold each against all others."""
 IMPORTANCE = ("essential", "important", "helpful")
 
 
@@ -99,13 +101,17 @@ def read_key(place: Place, context: Context, names: Names) -> tuple[tuple[KeyIte
     found: list[tuple[KeyItem, Place]] = []
     taken: dict[str, int] = {}
     given: dict[str, int] = {}
-    for item_at in place.elements("a list of key items"):
+    items = place.elements("a list of key items")
+    if len(items) > MOST_ITEMS:
+        place.say(f"at most {MOST_ITEMS} key items", "too-many", found=f"{len(items):,}")
+        return ()
+    for item_at in items:
         own = item_at.get("id")
         if own is not None and (text := own.text()):
             if text in given:
                 own.say("an id for each item", "duplicate-id", hint=f"key[{given[text]}] has it")
             given[text] = int(item_at.path[-1])
-    for item_at in place.elements():
+    for item_at in items:
         if not _is_taught(item_at.get("taught"), context):
             continue
         item = _item(item_at, context, names, taken, given)
@@ -141,7 +147,6 @@ def _item(
             place.wrong_form("a key item such as {expect: …, from: …, ideal: 60 s}")
         return None
     kind = kinds[0]
-    errors = sum(problem.level == "error" for problem in place.book.problems)
     what = place.get(kind)
     assert what is not None
     common = _common(place, context, names)
@@ -158,7 +163,7 @@ def _item(
         item = _order(what, common, context)
     else:
         item = read_avoid(place, what, common, context)
-    if sum(problem.level == "error" for problem in place.book.problems) > errors:
+    if not place.is_sound():
         return None
     return _named(item, kind, context, names, taken, given)
 

@@ -7,6 +7,7 @@ Rules of this file:
 - The digest covers the merged protocol, so that a change in the one extended shows.
 - A value is chosen by the last row whose ``since`` has been reached. A table by minute stays a
   table (``Steps``): its row changes as the session goes on.
+- A value with a mistake in it has no rows, and nothing is held against it.
 - A bare quantity in a row takes the tolerance of what it is used for.
 """
 
@@ -86,6 +87,8 @@ def value_for(
     low end, ``above`` what lies over the high end. Raises ``NoValueError``.
     """
     value = protocol.values[name]
+    if not value.rows:
+        raise NoValueError(f"a value that can be read ('{name}' has mistakes)", "no-row")
     try:
         ranges = [
             (row.since, _sided(parse_range(row.range.text, unit, tolerance), side, unit, name))
@@ -204,7 +207,7 @@ def _value(name: str, place: Place, line: int) -> ProtocolValue:
         label=label.text() if label is not None else name.replace("_", " "),
         unit=unit or "",
         by=chosen,
-        rows=rows,
+        rows=rows if place.is_sound() else (),
         evidence=cast(Any, evidence.word(_EVIDENCE) if evidence is not None else "local"),
         note=text_of(note),
         disputed=_dispute(place.get("disputed")),

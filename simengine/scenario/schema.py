@@ -29,6 +29,7 @@ def check_schema(name: SchemaName, root: Place) -> tuple[Problem, ...]:
             place = node.keys[complaint.key]
             if complaint.code == "name-form":
                 path = (*path, complaint.key)
+        root.book.unsound((*root.path, *path))
         missing = complaint.expected.removeprefix("the key ")
         if (complaint.path, f"did you mean {missing}?") in meant:
             root.book.told.add(id(node))

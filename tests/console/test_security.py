@@ -245,6 +245,25 @@ def test_an_entry_of_the_wrong_form_is_refused_with_words(desk: Desk, wrong: obj
     assert len(desk.log(session)) == before
 
 
+@pytest.mark.parametrize("levels", [49, 60, 490, 900])
+def test_an_amendment_nested_deeply_is_refused_in_words_and_keeps_no_other_waiting(
+    desk: Desk, levels: int
+) -> None:
+    session = desk.start()
+    note = entry("note", 0, {"text": "x"})
+    desk.send(session, note)
+    deep: object = 1
+    for _ in range(levels):
+        deep = {"a": deep}
+    bad = entry("amend", 0, {"id": note["id"], "fields": {"text": deep}})
+    good = entry("note", 0, {"text": "y"})
+    answer = desk.send(session, bad, good)
+    assert [one["id"] for one in answer["refused"]] == [bad["id"]]
+    assert answer["refused"][0]["words"]
+    assert answer["taken"] == [good["id"]]
+    assert desk.client.get(f"/s/{session}").status_code == 200
+
+
 def test_texts_of_a_scenario_are_shown_as_text(tmp_path: Path) -> None:
     folder = tmp_path / "scenarios"
     shutil.copytree(scenarios_dir(), folder)

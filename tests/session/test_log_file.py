@@ -168,6 +168,14 @@ CHANGES: dict[str, tuple[Callable[[list[bytes]], list[bytes]], list[str]]] = {
         lambda log: [*log[:2], b"[" * 100_000 + b"\n", *log[3:]],
         [":3:1: expected one event as JSON, found maps nested too deeply"],
     ),
+    "nested deeper than what walks it can go": (
+        lambda log: [
+            *log[:2],
+            log[2].replace(b'"data":{', b'"data":{"deep":' + b"[" * 490 + b"]" * 490 + b",", 1),
+            *log[3:],
+        ],
+        [":3:1: expected at most 50 levels, found deeper nesting"],
+    ),
     "a list": (
         lambda log: [*log[:2], b"[]\n", *log[3:]],
         [":3:1: expected an event, found []"],

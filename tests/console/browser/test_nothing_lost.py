@@ -125,6 +125,74 @@ def test_two_recorders_see_what_the_other_records_on_one_clock(facilitator: Faci
     expect(theirs).to_have_attribute("aria-pressed", "false")
 
 
+def test_what_is_refused_for_good_is_put_aside_and_shown_until_a_person_lets_it_go(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start()
+    deep = "[" * 600 + "]" * 600
+    page.evaluate(
+        """async (deep) => {
+            const { newId } = await import("/static/post.js");
+            const id = newId();
+            const entry = { id, kind: "note", at_ms: 5, device_now: 1, data: {
+                text: "too deep", more: JSON.parse(deep) } };
+            const session = location.pathname.split("/")[2];
+            localStorage.setItem(`simengine.outbox.${session}.0.0.${id}`, JSON.stringify(entry));
+        }""",
+        deep,
+    )
+    page.reload()
+    refused = page.get_by_role("button", name="1 refused")
+    refused.tap()
+    panel = page.locator("#dock")
+    expect(panel).to_contain_text("Note: too deep")
+    expect(panel).to_contain_text("levels deep")
+    sent: list[str] = []
+    page.on("request", lambda request: sent.append(request.url) if request.post_data else None)
+    page.reload()  # it is kept, and never sent again by itself
+    facilitator.action("dry").tap()
+    facilitator.all_kept()
+    assert len([url for url in sent if url.endswith("/events")]) == 1
+    refused.tap()
+    panel.get_by_role("button", name="Let it go").tap()
+    expect(panel).to_contain_text("None was refused")
+    expect(page.locator("#aside")).to_be_hidden()
+    assert "too deep" not in [note["text"] for note in facilitator.logged("note")]
+
+
+def test_an_entry_at_which_the_server_fails_holds_up_no_other_and_is_put_aside(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start()
+    told = page.evaluate(
+        """async () => {
+            const { Outbox } = await import("/static/outbox.js");
+            const { postEntries } = await import("/static/post.js");
+            const sent = [];
+            globalThis.fetch = async (_, { body }) => {
+                const { events } = JSON.parse(body);
+                sent.push(events.map(({ id }) => id).join());
+                if (events.some(({ id }) => id === "bad")) return new Response("", { status: 500 });
+                const taken = events.map(({ id }) => id);
+                return new Response(JSON.stringify({ taken, refused: [], version: 1 }));
+            };
+            const box = new Outbox("test", null, (entries) => postEntries("", entries),
+                () => {}, () => {});
+            globalThis.setTimeout = (run) => queueMicrotask(run);
+            for (const id of ["bad", "good"]) {
+                box.add({ id, kind: "note", data: {}, at_ms: 0, device_now: 1 });
+            }
+            while (box.waiting.length > 0) await new Promise((go) => requestAnimationFrame(go));
+            const [{ entry, why }] = box.aside;
+            return { sent, aside: entry.id, why, trouble: box.trouble };
+        }"""
+    )
+    assert told["aside"] == "bad"
+    assert "5 times" in told["why"]
+    assert told["sent"].count("good") == 1
+    assert told["sent"].index("good") < len(told["sent"]) - 1
+
+
 def test_an_entry_that_is_refused_is_told_and_does_not_hold_up_the_others(
     facilitator: Facilitator,
 ) -> None:

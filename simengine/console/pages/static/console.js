@@ -4,6 +4,7 @@
 
 /** @typedef {import("./types.js").ConsoleView} ConsoleView */
 
+import { asideItems } from "./aside.js";
 import { ServerClock } from "./clock.js";
 import { drawCot } from "./cot.js";
 import { Desk } from "./desk.js";
@@ -122,6 +123,9 @@ class Console {
     const waits = this.recorder.unsent;
     const kept = `${view.kept} entries kept${waits > 0 ? ` · ${waits} waiting` : ""}`;
     say(byId("kept"), kept);
+    const aside = this.recorder.outbox.aside.length;
+    byId("aside").hidden = aside === 0;
+    say(byId("aside"), `${aside} refused`);
     const pause = byId("pause");
     say(part(pause, "span"), this.recorder.paused ? "Resume" : "Pause");
     put(pause, "aria-pressed", String(this.recorder.paused));
@@ -211,6 +215,7 @@ class Console {
       ["<", "<", "Last entry 5 s earlier", () => desk.moveLast(-5_000)],
       [">", ">", "Last entry 5 s later", () => desk.moveLast(5_000)],
       ["L", "⇧L", "All entries", () => showRecord(desk), "record"],
+      ["A", "⇧A", "Refused entries", () => this.showAside(), "aside"],
       ["N", "⇧N", "Cues and notes", () => showCues(desk), "cues"],
       ["M", "⇧M", "Menu", () => this.menu(), "menu"],
       ["E", "⇧E", "End the session", () => showEnd(desk, (why) => this.close(why)), "end"],
@@ -244,6 +249,20 @@ class Console {
   event(stamp) {
     const name = this.recorder.view.coming.find(({ on }) => on !== null)?.on;
     if (name) this.recorder.record("event", { name }, stamp);
+  }
+
+  /** What the server refused, until it is let go. */
+  showAside() {
+    const { recorder, desk } = this;
+    const list = make("div", { class: "dock-list" });
+    const draw = () => {
+      const shown = (/** @type {number} */ log) =>
+        recorder.scenario(log) - (recorder.view.clock.zero_ms ?? 0);
+      const items = asideItems(recorder.outbox, shown, draw);
+      list.replaceChildren(...(items.length > 0 ? items : [make("p", {}, "None was refused.")]));
+    };
+    draw();
+    desk.dock.show("aside", "Refused, and kept on this device alone", [list], { redraw: draw });
   }
 
   same() {

@@ -3,12 +3,16 @@
  *
  * Rules of this file:
  * - A message that the server calls malformed is taken apart, so that one bad entry never keeps
- *   the good ones waiting; the bad one alone is refused, in words.
+ *   the good ones waiting; the bad one alone is refused, in words. The same is done where the server
+ *   fails: it may have failed at one entry alone.
  */
 
 /** @typedef {import("./outbox.js").Entry} Entry */
 /** @typedef {import("./outbox.js").Sent} Sent */
 
+/** Answers that will be the same whenever the same is sent. */
+const FOR_GOOD = new Set([400, 413, 415, 422]);
+const SERVER_FAILED = 500;
 const PATIENCE_MS = 8_000;
 
 /** @returns {string} the page's token against forged requests */
@@ -37,20 +41,28 @@ export async function postEntries(address, entries) {
   if (response.status === 403) {
     throw new Error("This browser is not signed in any more: open the console's link in it again.");
   }
-  if (response.status !== 400 && response.status !== 413 && response.status !== 422) {
+  if (!FOR_GOOD.has(response.status) && response.status !== SERVER_FAILED) {
     throw new Error(`The server answered with an error (${response.status}).`);
   }
   const [first] = entries;
+  if (entries.length === 1 && first && response.status === SERVER_FAILED) {
+    return { taken: [], refused: [], failed: [first.id], version: 0 };
+  }
   if (entries.length === 1 && first) {
     const words = "The server does not understand this entry.";
     return { taken: [], refused: [{ id: first.id, words }], version: 0 };
   }
-  /** @type {Sent} */
-  const all = { taken: [], refused: [], version: 0 };
+  const all = {
+    taken: /** @type {string[]} */ ([]),
+    refused: /** @type {Sent["refused"]} */ ([]),
+    failed: /** @type {string[]} */ ([]),
+    version: 0,
+  };
   for (const entry of entries) {
     const one = await postEntries(address, [entry]);
     all.taken.push(...one.taken);
     all.refused.push(...one.refused);
+    all.failed.push(...(one.failed ?? []));
     all.version = Math.max(all.version, one.version);
   }
   return all;

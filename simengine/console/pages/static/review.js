@@ -21,6 +21,7 @@
 import { ServerClock } from "./clock.js";
 import { byId, keep, make, part, put, say } from "./dom.js";
 import { choice } from "./choice.js";
+import { asideItems } from "./aside.js";
 import { Outbox, deviceStorage } from "./outbox.js";
 import { newId, postEntries } from "./post.js";
 import { figureData } from "./figures.js";
@@ -67,11 +68,24 @@ class ReviewPage {
   }
 
   waitingChanged() {
+    this.drawAside();
     const waits = this.outbox.waiting.length;
     const link = byId("link");
     link.hidden = waits === 0;
     say(link, `${waits} waiting.`);
     if (waits === 0) void this.read().then(() => this.notice("Recorded; the score is told anew."));
+  }
+
+  /** What the server refused, until it is let go. */
+  drawAside() {
+    const { entries = [], zero_ms: zero } = this.review ?? {};
+    const shown = (/** @type {number} */ log) => {
+      const before = entries.findLast(({ log_ms: at }) => at <= log);
+      return log - (before ? before.log_ms - before.at_ms : 0) - (zero ?? 0);
+    };
+    const items = asideItems(this.outbox, shown, () => this.drawAside());
+    byId("aside").hidden = items.length === 0;
+    byId("aside-list").replaceChildren(...items);
   }
 
   /** @param {string} words */
@@ -139,6 +153,7 @@ class ReviewPage {
     say(byId("standing"), standing + confirmed);
     say(byId("total"), [`Score: ${review.total}`, review.interval].filter(Boolean).join(" · "));
     this.drawNotes(review);
+    this.drawAside();
     keep(
       byId("entries"),
       review.entries,
