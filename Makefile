@@ -25,7 +25,7 @@ PIP_INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
 # As many at once as there are processors, but at least two, for many a test waits.
 JOBS ?= $(shell n=$$(nproc 2>/dev/null || echo 2); echo $$((n > 2 ? n : 2)))
-PYTEST := $(BIN)/pytest --numprocesses=$(JOBS) --dist=loadgroup
+PYTEST := $(BIN)/pytest --numprocesses=$(JOBS) --dist=loadgroup --no-loadscope-reorder
 CORE := tests/quantities tests/test_problems.py tests/scenario tests/session tests/scoring
 
 .PHONY: demo console test-fast test test-long fuzz check docs bench format clean

@@ -5,8 +5,10 @@ Rules:
 - Plots need no screen, and matplotlib keeps its font list between runs in pytest's cache.
 - What is asked of the store is asked of it on SQLite and on PostgreSQL: the fixture `where`.
 - Nowhere does a test depend on speed. How many random examples it takes: tests/amount.py.
-- Tests run beside each other (pytest-xdist): each worker has a PostgreSQL server of its own, and
-  all that drive a browser go to one worker, since two browsers would only slow one another.
+- Tests run beside each other (pytest-xdist): each worker has a PostgreSQL server of its own. Tests
+  of one file go to one worker, and so do those of a folder in ``TOGETHER``, which share something
+  costly (a browser, an invented hospital, drawn debriefs). These begin first, so that none is left
+  over for the end.
 - Nothing is loaded while tests are collected: a scenario file that is opened then ends the run.
 """
 
@@ -20,7 +22,8 @@ import pytest
 from tests import amount
 from tests import postgresql as postgresql_server
 
-BROWSER = Path(__file__).parent / "console" / "browser"
+TOGETHER = ("console/browser", "cohort_report", "debrief", "pilot", "cli", "test_wheel.py")
+"""The longest first."""
 USER_FOLDERS = {
     "HOME": ".",
     "XDG_CACHE_HOME": ".cache",
@@ -41,10 +44,18 @@ def pytest_configure(config: pytest.Config) -> None:
         os.environ["MPLCONFIGDIR"] = str(cache.mkdir("matplotlib"))
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+@pytest.hookimpl(tryfirst=True)  # before xdist reads the groups
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    here = Path(__file__).parent
+    costly = {name: place for place, name in enumerate(TOGETHER)}
+    places: dict[pytest.Item, int] = {}
     for item in items:
-        if BROWSER in item.path.parents:
-            item.add_marker(pytest.mark.xdist_group("browser"))
+        file = item.path.relative_to(here).as_posix()
+        group = next((name for name in TOGETHER if file.startswith(name)), file)
+        places[item] = costly.get(group, len(costly))
+        item.add_marker(pytest.mark.xdist_group(group))
+    if hasattr(config, "workerinput"):
+        items.sort(key=lambda item: places[item])
 
 
 _read_while_collecting: list[str] | None = None
