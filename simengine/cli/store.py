@@ -159,6 +159,11 @@ def run_check(args: argparse.Namespace) -> int:
     for words in checked.problems:
         print(f"{where}: {words}")
     if checked.problems:
+        print(
+            "What was changed is shown read-only, and nothing is added to it. To bring a backup "
+            "back: simengine store restore BACKUP --replace (what is here now is kept in a file).",
+            file=sys.stderr,
+        )
         return 1
     print(f"{where}: {_counted(checked)}; every chain is whole.")
     return 0

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from simengine.console.own_process import EndedBadlyError, ran
-from simengine.console.running import Running
+from simengine.console.running import READ_ONLY, Running
 from simengine.console.shelf import Shelf
 from simengine.private_files import private_folder
 from simengine.session.events import Event
@@ -60,6 +60,8 @@ class Debriefs:
         live = running.live
         if live is None:
             raise DebriefError("The session has not been opened yet.")
+        if running.changed:
+            raise DebriefError(f"{READ_ONLY} {running.changed}.")
         return self._begin(running.plan.session, live.events, running.plan.scenario, "")
 
     async def personal(

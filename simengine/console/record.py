@@ -53,6 +53,8 @@ async def console(request: Request) -> Response:
         stopped = scene.session.closed == "safety stop"
         title = "STOP: real patient" if stopped else "This session is over"
         return message(request, 200, title, *ENDED, cot=cot_after_the_end(scene))
+    if running.changed:
+        return see(f"/s/{session}/review")
     if running.live is None:
         return see(f"/s/{session}/prebrief")
     data = ConsolePage(

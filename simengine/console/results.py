@@ -49,7 +49,7 @@ class Results:
                 running = hub.running(session)
             except NoSessionError:
                 continue
-            if running.closed:
+            if running.closed and not running.changed:
                 self.renew(running)
                 await self.made()
 
@@ -73,7 +73,7 @@ class Results:
         while self._waiting:
             _, running = self._waiting.popitem()
             live = running.live
-            if live is None:
+            if live is None or running.changed:
                 continue
             # what is scored is frozen; the live engine may go on meanwhile
             session = Scene(live.fold, running.log_ms(), running.opened_at_ms).session

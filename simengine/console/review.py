@@ -35,6 +35,7 @@ async def review_of(running: Running) -> ReviewPage:
         banner=banner_of(scene.scenario, session.purpose),
         closed=session.closed,
         cot=cot_after_the_end(scene),
+        changed=running.changed,
         entries=entries,
         items=tuple(_item(item, item.id in unobserved) for item in card.items),
         total=_total(card),

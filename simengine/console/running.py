@@ -6,6 +6,8 @@ Rules of this file:
   the store fails, the engine's memory is thrown away and made again from what was kept.
 - A timer sleeps until the next instant at which anything happens or any words change; nothing
   ticks.
+- A log is verified as it is read from the store. One that is not as it was written is shown as it
+  stands: nothing goes on in it and nothing is added to it; devices keep what they have for it.
 - A session opened again after the server was away takes at once what was due meanwhile; the
   engine marks it late.
 - Views are made at most once for each burst of entries, displays before consoles, and only for
@@ -39,6 +41,7 @@ _LOG = logging.getLogger("simengine.console")
 _DISPLAYS_FIRST: tuple[ScreenKind, ...] = ("bedside", "console")
 _AGAIN_S = 1.0
 _SHORTEST_S = 0.005
+READ_ONLY = "The record of this session was changed after it was written, and takes nothing more."
 _LONGEST_S = 3600.0
 
 
@@ -69,6 +72,8 @@ class Running:
         self._timer: asyncio.TimerHandle | None = None
         self._will_show = False
         self._words_change: dict[ScreenKind, int | None] = {}
+        self.changed = ""
+        """Where the log is not as it was written, in words: then it is only shown."""
         self._again()
 
     @property
@@ -93,6 +98,7 @@ class Running:
 
     def open(self, data: Mapping[str, Any], by: Recorder) -> None:
         """Open the log. Raises ``StoreError``, and ``RefusedError`` if it is open already."""
+        self._refuse_if_changed()
         if self._live is not None:
             raise RefusedError("opened-already", "The session has been opened already.")
         self._check(by, "opened", data)
@@ -109,6 +115,7 @@ class Running:
 
         Raises ``StoreError`` if they could not be kept: then none of them was taken.
         """
+        self._refuse_if_changed()
         live = self._live
         if live is None:
             return [RefusedInput(one.id, "The session has not been opened yet.") for one in inputs]
@@ -134,6 +141,7 @@ class Running:
 
     def record_one(self, kind: Kind, data: Mapping[str, Any], by: Recorder) -> None:
         """Record one entry that the server itself was asked for. Raises ``RefusedError``."""
+        self._refuse_if_changed()
         live = self._live
         if live is None:
             raise RefusedError("not-opened", "The session has not been opened yet.")
@@ -210,12 +218,17 @@ class Running:
 
     def _again(self) -> None:
         """Make the engine from what the store kept."""
-        events = self._store.events(self.plan.session)
+        kept = self._store.as_kept(self.plan.session)
+        self.changed, events = kept.wrong, kept.events
         if not events:
             self._live = None
             return
         self._live = LiveSession(self.scenario, events)
         self._opened_at_ms = from_wall(events[0].wall) - events[0].noted_ms
+
+    def _refuse_if_changed(self) -> None:
+        if self.changed:
+            raise StoreError(f"{READ_ONLY} {self.changed}.")
 
     def read_again(self) -> None:
         """Make the engine anew from a log that was added to. Raises ``StoreError``."""
@@ -224,7 +237,7 @@ class Running:
 
     def catch_up(self) -> None:
         """Take what is due. Raises ``StoreError`` if it could not be kept."""
-        if self._live is not None:
+        if self._live is not None and not self.changed:
             with self._kept() as written:
                 written += self._live.advance(self.log_ms())
             self._show_soon()
@@ -269,7 +282,7 @@ class Running:
         if self._timer is not None:
             self._timer.cancel()
             self._timer = None
-        if self._live is None:
+        if self._live is None or self.changed:
             return
         watched = {screen.kind for screen in self.screens.open}
         due = [self._live.next_due(), *(self._words_change.get(kind) for kind in watched)]

@@ -695,6 +695,7 @@ class ReviewPage:
     ``total``: "78 %" or why there is none. ``entries``: all, removed ones too. ``confirmed``:
     somebody has said that the record is right. ``busy``: likely unseen steps, in words.
     ``actions``, ``roles``, ``ways``: (name, label) to choose from. ``cot``: not returned yet.
+    ``changed``: where the log is not as it was written, else empty: then the page changes nothing.
     """
 
     session: str
@@ -702,6 +703,7 @@ class ReviewPage:
     banner: Banner
     closed: Ended | None
     cot: CotView | None
+    changed: str
     entries: tuple[Entry, ...]
     items: tuple[ReviewItem, ...]
     total: str

@@ -72,7 +72,7 @@ def _session(result: SessionResult, code: str) -> dict[str, Any]:
 
 def _entries(store: Store, session: str, code: str) -> Iterator[dict[str, Any]]:
     """Yield the entries of a log that the person wrote or that are about the person alone."""
-    for event in store.events(session):
+    for event in store.as_kept(session).events:
         data = dict(event.data)
         if event.by == code or data.pop("person", None) == code:
             whose = "written by the person" if event.by == code else "about the person"

@@ -30,7 +30,7 @@ from simengine.exchange.scoring_jobs import Job, NotScored, Scored, all_scored
 from simengine.exchange.shelf_of_today import ShelfOfToday
 from simengine.problems import InputError
 from simengine.session.events import Event
-from simengine.store import Store
+from simengine.store import ChangedLogError, Store
 from simengine.store.json_text import as_json_text
 from simengine.store.standard_as_run import has_standard
 from simengine.store.tables import events, rescore_runs, rescored
@@ -165,6 +165,11 @@ def _job(
             run.up_to_date += 1
             return None
         job = job_of(store, session, shelf)
+    except ChangedLogError as error:
+        run.problems += 1
+        with store.begin() as connection:
+            _note(connection, run, not_scored(session, str(error), before, (), standard=standard))
+        return None
     except InputError as error:
         run.problems += 1
         why = "; ".join(str(one) for one in error.problems if one.level == "error")

@@ -23,7 +23,7 @@ from sqlalchemy import Connection, exists, select
 from simengine.exchange.scoring_jobs import Job, NotScored, Scored, all_scored
 from simengine.exchange.shelf_of_today import ShelfOfToday
 from simengine.problems import InputError
-from simengine.store import Store, logs, results
+from simengine.store import ChangedLogError, Store, logs, results
 from simengine.store.tables import events, sessions
 
 Told = Callable[[int, int], None]
@@ -60,7 +60,7 @@ def score_sessions(
         for session in chosen:
             try:
                 yield job_of(store, session, shelf)
-            except InputError as error:
+            except (InputError, ChangedLogError) as error:
                 outcome.problems[session] = str(error)
 
     for done in all_scored(jobs(), executor):
@@ -74,7 +74,11 @@ def score_sessions(
 
 
 def job_of(store: Store, session: str, shelf: ShelfOfToday) -> Job:
-    """Return what has to be scored. Raises ``InputError`` where its scenario is not to be had."""
+    """Return what has to be scored.
+
+    Raises ``InputError`` where its scenario is not to be had, and ``ChangedLogError`` where the log
+    is not as it was written.
+    """
     log = store.events(session)
     with store.reading() as connection:
         unit = unit_of(connection, session)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from simengine.store.log_store import LogStore, Planned, Stored, StoreError
+from simengine.store.log_store import ChangedLogError, LogStore, Planned, Stored, StoreError
 
 if TYPE_CHECKING:
     from simengine.store.store import Store
 
-__all__ = ["LogStore", "Planned", "Store", "StoreError", "Stored"]
+__all__ = ["ChangedLogError", "LogStore", "Planned", "Store", "StoreError", "Stored"]
 
 
 def __getattr__(name: str) -> object:

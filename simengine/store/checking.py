@@ -14,7 +14,6 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select, text
 
-from simengine.session.log_file import chain_problems
 from simengine.store import logs
 from simengine.store.log_store import StoreError
 from simengine.store.tables import events, sessions
@@ -40,17 +39,13 @@ def check(connection: Connection, told: Told | None = None) -> Checked:
     number = 0
     for done, session in enumerate(names, start=1):
         try:
-            log = logs.read(connection, session)
+            kept = logs.as_kept(connection, session)
         except StoreError as error:
             problems.append(str(error))
         else:
-            number += len(log)
-            wrong = next(chain_problems(log, file=f"session {session}"), None)
-            if wrong is not None:
-                problems.append(
-                    f"session {session}, entry {wrong.line - 1}: {wrong.path or 'log'} is not as "
-                    f"it was written: {wrong.message}"
-                )
+            number += len(kept.events)
+            if kept.wrong:
+                problems.append(kept.wrong)
         if told is not None:
             told(done, len(names))
     return Checked(len(names), number, tuple(problems))

@@ -5,6 +5,8 @@ Rules of this file:
 - Events are only ever added. What ``append`` was given is durable when it returns.
 - The store keeps the hash of each session's last event beside the events, so that a lost tail
   shows when the log is read.
+- A log is given out once its chain has been verified. What does not verify is given as it is kept,
+  to be looked at alone: nothing is added to it, scored or signed by it.
 - An event that is stored already is taken once: the same event again changes nothing, and
   another one under its id is an error.
 """
@@ -20,6 +22,21 @@ from simengine.session.events import Event
 
 class StoreError(Exception):
     """The store can't do what it was asked; the words are for a person."""
+
+
+class ChangedLogError(StoreError):
+    """A log is not as it was written: a changed, missing or added entry, or a lost end."""
+
+
+@dataclass(frozen=True, slots=True)
+class AsKept:
+    """A log as it stands in the store. ``wrong``: where it is not as it was written, in words.
+
+    ``events``: all that can be read, up to the first entry that is no entry of a log.
+    """
+
+    events: tuple[Event, ...]
+    wrong: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +74,12 @@ class LogStore(Protocol):
         """
 
     def events(self, session: str) -> tuple[Event, ...]:
-        """Return a session's log. Raises ``StoreError`` if its tail is lost or it is unknown."""
+        """Return a session's log, its chain verified. Raises ``StoreError`` if it is unknown, and
+        ``ChangedLogError`` if it is not as it was written.
+        """
+
+    def as_kept(self, session: str) -> AsKept:
+        """Return a log however it stands. Raises ``StoreError`` if it is unknown."""
 
     def sessions(self) -> tuple[Stored, ...]:
         """Return all sessions, newest first."""

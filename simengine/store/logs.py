@@ -4,21 +4,27 @@ Rules of this file:
 
 - Triggers of the database refuse an event that does not follow the last; here events that are
   kept already are told from new ones.
-- A log is read with its tail, kept apart by a trigger, so that a lost end shows.
+- A log is read with its tail, kept apart by a trigger, so that a lost end shows, and its chain is
+  verified, so that a changed letter does.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from datetime import datetime
+from itertools import takewhile
 from typing import Any
 
 from sqlalchemy import Connection, exists, func, insert, select, update
 
+from simengine.schemas import complaints
+from simengine.session.chain import as_json
 from simengine.session.events import Event
+from simengine.session.log_file import chain_problems
 from simengine.store import evidence
 from simengine.store.json_text import as_json_text
-from simengine.store.log_store import Planned, Stored, StoreError
+from simengine.store.log_store import AsKept, ChangedLogError, Planned, Stored, StoreError
 from simengine.store.tables import events as events_table
 from simengine.store.tables import sessions, tails
 
@@ -64,18 +70,49 @@ def append(connection: Connection, session: str, events: Sequence[Event]) -> Non
 
 
 def read(connection: Connection, session: str) -> tuple[Event, ...]:
-    """Return a log. Raises ``StoreError`` if its tail is lost or it is unknown."""
+    """Return a log, its chain verified.
+
+    Raises ``StoreError`` if it is unknown, ``ChangedLogError`` if it is not as it was written.
+    """
+    kept = as_kept(connection, session)
+    if kept.wrong:
+        raise ChangedLogError(kept.wrong)
+    return kept.events
+
+
+def as_kept(connection: Connection, session: str) -> AsKept:
+    """Return a log however it stands. Raises ``StoreError`` if it is unknown."""
     c = events_table.c
-    found = tuple(
-        _event(tuple(row))
-        for row in connection.execute(_EVENTS.where(c.session == session).order_by(c.seq))
-    )
-    if not found and not is_known(connection, session):
+    rows = connection.execute(_EVENTS.where(c.session == session).order_by(c.seq)).all()
+    if not rows and not is_known(connection, session):
         raise StoreError(f"there is no session {session}")
-    last = (found[-1].seq, found[-1].hash) if found else None
-    if tail(connection, session) != last:
-        raise StoreError(f"the end of the log of session {session} is lost")
-    return found
+    found: list[Event] = []
+    wrong = ""
+    for row in rows:
+        try:
+            found.append(_event(tuple(row)))
+        except ValueError:
+            wrong = f"session {session}, entry {row.seq}: it is no longer to be read"
+            break
+    broken = next(chain_problems(found, file=f"session {session}"), None)
+    if broken is not None:
+        told = broken.path or "log"
+        wrong = f"session {session}, entry {broken.line - 1}: {told} is not as it was written: "
+        wrong += broken.message
+        found = list(takewhile(_passes_the_schema, found))
+    if not wrong:
+        last = (found[-1].seq, found[-1].hash) if found else None
+        if tail(connection, session) != last:
+            wrong = f"the end of the log of session {session} is lost"
+    return AsKept(tuple(found), wrong)
+
+
+def _passes_the_schema(event: Event) -> bool:
+    try:
+        datetime.fromisoformat(event.wall)
+    except ValueError:
+        return False
+    return next(iter(complaints("session", as_json(event))), None) is None
 
 
 def of_kinds(connection: Connection, session: str, kinds: Collection[str]) -> tuple[Event, ...]:

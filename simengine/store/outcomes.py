@@ -181,6 +181,7 @@ def _add(
     """Check the right, decide on what is kept and add it, in one transaction."""
     with store.begin() as connection:
         outcomes = outcomes_within(connection, session)
+        logs.read(connection, session)  # nothing is signed by a log that was changed
         about = {} if person is None else {"person": person}
         check_right(by, kind, about, closed=outcomes.closed is not None, written_by={})
         data = decide(outcomes)

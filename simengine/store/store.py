@@ -21,7 +21,7 @@ from sqlalchemy.exc import IntegrityError
 
 from simengine.session.events import Event
 from simengine.store import logs
-from simengine.store.log_store import Planned, Stored, StoreError
+from simengine.store.log_store import AsKept, Planned, Stored, StoreError
 from simengine.store.place import (
     Place,
     engine_of,
@@ -127,9 +127,16 @@ class Store:
                     logs.append(connection, session, events)
 
     def events(self, session: str) -> tuple[Event, ...]:
-        """Return a session's log. Raises ``StoreError`` if its tail is lost or it is unknown."""
+        """Return a session's log, its chain verified. Raises ``StoreError`` if it is unknown, and
+        ``ChangedLogError`` if it is not as it was written.
+        """
         with self.reading() as connection:
             return logs.read(connection, session)
+
+    def as_kept(self, session: str) -> AsKept:
+        """Return a log however it stands. Raises ``StoreError`` if it is unknown."""
+        with self.reading() as connection:
+            return logs.as_kept(connection, session)
 
     def sessions(self) -> tuple[Stored, ...]:
         """Return all sessions that were planned here, newest first."""

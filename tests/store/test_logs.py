@@ -13,7 +13,11 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from simengine.store import LogStore, Planned, Store, Stored, StoreError
+from simengine.session.chain import linked
+from simengine.store import ChangedLogError, LogStore, Planned, Store, Stored, StoreError
+from simengine.store.checking import check
+from simengine.store.log_store import AsKept
+from simengine.store.resealing import without_triggers
 from tests.postgresql import Server
 from tests.store.logs import PLANNED, log, opened
 
@@ -120,7 +124,7 @@ def test_two_that_write_the_same_log_never_both_add_to_the_same_end(where: Where
     with Store.open(where) as one, Store.open(where) as other:
         one.create(PLANNED)
         one.append("s1", log(2))
-        mine = replace(log(3)[2], id="mine")
+        mine = linked(replace(log(3)[2], id="mine"), log(3)[1].hash)
         one.append("s1", [mine])
         with pytest.raises(StoreError, match="does not follow"):
             other.append("s1", log(3))
@@ -205,3 +209,36 @@ def test_a_server_that_was_started_anew_is_found_again(postgresql: Server) -> No
         )
         store.append("s1", log(2))
         assert store.events("s1") == tuple(log(2))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        'data = \'{"text":"another"}\'',
+        "data = '{\"text\":'",
+        "at_ms = 1",
+        "wall = '2026-99-99T00:00:00Z'",
+        "kind = 'nothing'",
+    ],
+)
+def test_a_changed_letter_shows_and_the_log_is_then_given_as_it_stands(
+    where: Where, change: str
+) -> None:
+    with Store.open(where) as store:
+        store.create(PLANNED)
+        store.append("s1", opened(3))
+        with store.begin() as connection, without_triggers(connection):
+            connection.exec_driver_sql(f"UPDATE events SET {change} WHERE seq = 2")
+        with pytest.raises(ChangedLogError, match="session s1, entry 2"):
+            store.events("s1")
+        kept = store.as_kept("s1")
+        assert kept.wrong.startswith("session s1, entry 2")
+        with store.reading() as connection:
+            assert check(connection).problems == (kept.wrong,)
+
+
+def test_a_log_as_it_was_written_is_kept_so(where: Where) -> None:
+    with Store.open(where) as store:
+        store.create(PLANNED)
+        store.append("s1", opened(3))
+        assert store.as_kept("s1") == AsKept(tuple(opened(3)), "")

@@ -101,6 +101,10 @@ class ReviewPage {
    * @param {number} [at_ms] of the log; now, if left out
    */
   record(kind, data, at_ms) {
+    if (document.body.dataset.readOnly !== undefined) {
+      this.notice("This record is read-only: it was changed after it was written.");
+      return;
+    }
     const now = this.clock.now() - (this.review?.opened_at_ms ?? 0);
     const at = Math.max(0, Math.round(at_ms ?? now));
     this.outbox.add({ id: newId(), kind, data, at_ms: at, device_now: this.clock.device() });
