@@ -37,8 +37,8 @@ from simengine.debrief.words import CUE, SIGNS, UNASKED, at, team_clock, zero_wo
 from simengine.quantities import Range, format_quantity, format_range
 from simengine.quantities.wording import value_words
 from simengine.report.printable import clean
-from simengine.scenario.conditions import Condition, Observed, SettingIs
-from simengine.scenario.guide import item_conditions, leaves, window
+from simengine.scenario.conditions import Condition, Observed, SettingIs, leaves
+from simengine.scenario.guide import item_conditions, window
 from simengine.scenario.key import AskedSetting, Expect, KeyItem, Respond
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolValue

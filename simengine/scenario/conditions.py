@@ -1,7 +1,11 @@
-"""What a transition, a key item or a finding may depend on, as plain data."""
+"""What a transition, a key item or a finding may depend on, as plain data.
+
+``leaves`` is the one walk over a condition: who asks what a condition names asks its leaves.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -148,3 +152,22 @@ Condition = (
     | AnyOf
     | Not
 )
+
+
+def parts_of(condition: Condition) -> tuple[Condition, ...]:
+    """Return the conditions that a condition is made of; none for a single clause."""
+    match condition:
+        case All(parts) | AnyOf(parts):
+            return parts
+        case Not(part) | SoFar(part) | Lately(part):
+            return (part,)
+    return ()
+
+
+def leaves(condition: Condition) -> Iterator[Condition]:
+    """Go through the single clauses of a condition."""
+    parts = parts_of(condition)
+    if not parts and not isinstance(condition, All | AnyOf):
+        yield condition
+    for part in parts:
+        yield from leaves(part)

@@ -5,23 +5,8 @@ Rules of this file: nothing is scored here, and nothing is known by name.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-from simengine.scenario.conditions import All, AnyOf, Condition, Lately, Not, SoFar
+from simengine.scenario.conditions import Condition
 from simengine.scenario.key import Avoid, Expect, Keep, KeyItem, Respond
-
-
-def leaves(condition: Condition) -> Iterator[Condition]:
-    """Yield the simple parts of a condition, in order."""
-    if isinstance(condition, All | AnyOf):
-        for part in condition.parts:
-            yield from leaves(part)
-    elif isinstance(condition, Not):
-        yield from leaves(condition.part)
-    elif isinstance(condition, SoFar | Lately):
-        yield from leaves(condition.condition)
-    else:
-        yield condition
 
 
 def item_conditions(item: KeyItem) -> list[Condition]:

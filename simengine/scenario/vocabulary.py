@@ -25,6 +25,11 @@ class Setting:
     meaningful: float | None = None
     words: tuple[str, ...] = ()
 
+    @property
+    def least_change(self) -> float:
+        """The least change that counts as one."""
+        return self.tolerance if self.meaningful is None else self.meaningful
+
 
 @dataclass(frozen=True, slots=True)
 class RevealedBy:

@@ -14,6 +14,9 @@ from simengine.scoring.card import (
     ScoreCard,
 )
 
+EDITION = 2
+"""Of the rules of scoring. A card without one is of the first."""
+
 
 def card_as_json(card: ScoreCard) -> dict[str, Any]:
     """Return the card as JSON values.
@@ -33,7 +36,11 @@ def card_as_json(card: ScoreCard) -> dict[str, Any]:
         "phases": _totals(card.phases),
         "objectives": _totals(card.objectives),
         "roles": _totals(card.roles),
+        "unsafe": [_item(item) for item in card.unsafe],
         "slips": _evidence(card.slips),
+        "found": [{"code": found.code, **_evidence((found.evidence,))[0]} for found in card.found],
+        "unrecorded": card.unrecorded,
+        "edition": EDITION,
     }
 
 
@@ -56,6 +63,7 @@ def _item(item: ItemScore) -> dict[str, Any]:
         "whole_ms": item.whole_ms,
         "flip": item.flip,
         "too_close": item.too_close,
+        "unrecorded": item.unrecorded,
         "sentence": item.sentence,
         "evidence": _evidence(item.evidence),
     }

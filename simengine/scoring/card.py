@@ -29,6 +29,7 @@ Verdict = Literal[
     "setting off",
     "not recorded",
     "attempted",
+    "told wrong",
     "missed",
     "partly",
     "kept",
@@ -89,7 +90,8 @@ class ItemScore:
 
     ``applied``: it is in the session's sums (``avoid`` never is). ``part_ms`` of ``whole_ms``:
     for ``repeat`` the time covered of the time that counts, for ``keep`` the time in which it
-    held. ``flip``: share of redraws that change the verdict.
+    held. ``flip``: share of redraws that change the verdict. ``unrecorded``: something that it asks
+    was not written down.
     """
 
     id: str
@@ -112,6 +114,7 @@ class ItemScore:
     part_ms: int | None = None
     whole_ms: int | None = None
     flip: float | None = None
+    unrecorded: bool = False
 
     @property
     def too_close(self) -> bool:
@@ -135,13 +138,23 @@ class Deduction:
 class Part:
     """The score of one phase, objective or role: its total and the items that it rests on.
 
-    ``interval``: the 90 % interval of the total for recording error.
+    ``interval``: the 90 % interval of the total for recording error. ``unrecorded``: in how many
+    items something that they ask was not written down.
     """
 
     total: float | None
     items: int
     weight: float
     interval: tuple[float, float] | None = None
+    unrecorded: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Something about the record besides verdicts, for a person to look at."""
+
+    code: Literal["ten-fold", "too little", "told wrong"]
+    evidence: Evidence
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +162,10 @@ class ScoreCard:
     """The score of a session: a pure function of (scenario, protocol, log).
 
     ``interval``: the 90 % interval of the total for recording error. ``roles`` has ``team`` for
-    what belongs to nobody. ``slips``: ten-fold slips in doses as recorded. Until the record is
-    ``confirmed`` a miss is provisional.
+    what belongs to nobody. ``unsafe``: what is unsafe in any baby and occurred, each with its
+    evidence; it stands among ``deductions`` too. ``found``: ten-fold slips, doses far too small and
+    values told wrong. ``unrecorded``: in how many items something that they ask was not written
+    down. Until the record is ``confirmed`` a miss is provisional.
     """
 
     total: float | None
@@ -162,8 +177,15 @@ class ScoreCard:
     phases: Mapping[str, Part] = field(default_factory=dict)
     objectives: Mapping[str, Part] = field(default_factory=dict)
     roles: Mapping[str, Part] = field(default_factory=dict)
-    slips: tuple[Evidence, ...] = ()
+    unsafe: tuple[ItemScore, ...] = ()
+    found: tuple[Found, ...] = ()
+    unrecorded: int = 0
     confirmed: bool = False
+
+    @property
+    def slips(self) -> tuple[Evidence, ...]:
+        """The ten-fold slips in doses as recorded."""
+        return tuple(found.evidence for found in self.found if found.code == "ten-fold")
 
     def __repr__(self) -> str:
         """Return the card in a line."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from simengine.scenario.key import Avoid
 from simengine.scoring.card import (
     Deduction,
     Evidence,
+    Found,
     ItemScore,
     OccasionScore,
     ScoreCard,
@@ -16,15 +17,18 @@ from simengine.scoring.card import (
 from simengine.scoring.catalogue import say
 from simengine.scoring.certainty import Certainty
 from simengine.scoring.cued import occasion_is_cued
+from simengine.scoring.findings import slips, told_wrong, too_little
 from simengine.scoring.mark import Marked
 from simengine.scoring.occasion import Occasion
-from simengine.scoring.outcome import is_achieved, why_no_outcome, why_not_achieved
+from simengine.scoring.outcome import is_achieved, is_never, why_no_outcome, why_not_achieved
 from simengine.scoring.plan import Plan
 from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.totals import NO_INTERVALS, objective_parts, phase_parts, role_parts
 
 Outcome = Literal["achieved", "not yet achieved", "too close to call"]
 TOO_CLOSE = 0.10
+STANDS = 0.90
+"""In less than this share of redraws an unsafe event is too close to call."""
 
 
 def score_card(
@@ -40,24 +44,27 @@ def score_card(
     """
     outcome, reasons = _outcome(plan, marked, total, certainty, words)
     parts = NO_INTERVALS if certainty is None else certainty.parts
+    items: list[ItemScore] = []
+    unsafe: list[ItemScore] = []
+    for place, item in enumerate(marked):
+        scored = _item(words, item, None if certainty is None else certainty.flips[place])
+        if not is_never(item):
+            items.append(scored)
+        elif item.occurred:
+            unsafe.append(scored)
     return ScoreCard(
         total=total,
         outcome=outcome,
         reasons=tuple(reasons),
         interval=None if certainty is None else certainty.interval,
-        items=tuple(
-            _item(words, item, None if certainty is None else certainty.flips[place])
-            for place, item in enumerate(marked)
-        ),
-        deductions=tuple(
-            _deduction(words, item)
-            for item in marked
-            if isinstance(item.plan.item, Avoid) and item.occurred
-        ),
+        items=tuple(items),
+        deductions=tuple(_deduction(words, item) for item in marked if item.occurred),
         phases=phase_parts(marked, parts.phases),
         objectives=objective_parts(marked, parts.objectives),
         roles=role_parts(marked, parts.roles),
-        slips=tuple(_slips(plan, words)),
+        unsafe=tuple(unsafe),
+        found=tuple(_found(plan, words)),
+        unrecorded=sum(item.unrecorded for item in marked),
         confirmed=plan.session.record.confirmed,
     )
 
@@ -76,14 +83,31 @@ def _outcome(
             reasons.append(say("stopped_at", when=words.clock(plan.end)))
         return None, reasons
     reasons = why_not_achieved(plan, marked, total)
-    if certainty is not None and certainty.outcome_flips > TOO_CLOSE:
+    if certainty is None:
+        return ("not yet achieved" if reasons else "achieved"), reasons
+    if certainty.outcome_flips > TOO_CLOSE:
         close = say(
             "close_outcome",
             share=certainty.outcome_flips * 100,
             redraws=len(certainty.totals),
         )
         return "too close to call", [close, *reasons]
-    return ("achieved" if is_achieved(plan, marked, total) else "not yet achieved"), reasons
+    doubtful = [
+        place
+        for place, item in enumerate(marked)
+        if is_never(item) and item.occurred and certainty.stands[place] < STANDS
+    ]
+    if doubtful and reasons and is_achieved(plan, marked, total, apart_from=doubtful):
+        close_calls = [
+            say(
+                "close_unsafe",
+                title=marked[place].plan.item.title,
+                share=certainty.stands[place] * 100,
+            )
+            for place in doubtful
+        ]
+        return "too close to call", [*close_calls, *reasons]
+    return ("not yet achieved" if reasons else "achieved"), reasons
 
 
 def _item(words: VerdictSentences, marked: Marked, flip: float | None) -> ItemScore:
@@ -113,6 +137,7 @@ def _item(words: VerdictSentences, marked: Marked, flip: float | None) -> ItemSc
         part_ms=marked.part,
         whole_ms=marked.whole,
         flip=flip,
+        unrecorded=marked.unrecorded,
     )
 
 
@@ -155,14 +180,10 @@ def _deduction(words: VerdictSentences, marked: Marked) -> Deduction:
     )
 
 
-def _slips(plan: Plan, words: VerdictSentences) -> list[Evidence]:
-    """Ten-fold slips in doses as recorded, each performance once."""
-    found: list[Evidence] = []
-    seen: set[int] = set()
-    for item in plan.items:
-        for seq, parts in item.doses.items():
-            for part in parts:
-                if part.tenfold and seq not in seen:
-                    seen.add(seq)
-                    found.append(words.slip(seq, part))
-    return found
+def _found(plan: Plan, words: VerdictSentences) -> Iterator[Found]:
+    for seq, part in slips(plan):
+        yield Found("ten-fold", words.slip(seq, part))
+    for seq, part in too_little(plan):
+        yield Found("too little", words.too_little(seq, part))
+    for observation, telling in told_wrong(words.resample):
+        yield Found("told wrong", words.told_wrong(observation, telling))

@@ -33,12 +33,16 @@ from simengine.session.record import Mark
 
 @dataclass(frozen=True, slots=True)
 class Certainty:
-    """``interval`` of the total; ``flips``: for each item the share of redraws in which its
-    verdict changes; ``outcome_flips``: the share in which the outcome does; ``parts``: the
-    intervals of phases, objectives and roles."""
+    """``interval`` of the total; ``parts``: those of phases, objectives and roles.
+
+    For each item ``flips``: the share of redraws in which its verdict changes, and ``stands``: the
+    share in which what was to be avoided occurs. ``outcome_flips``: the share in which the outcome
+    changes.
+    """
 
     interval: tuple[float, float]
     flips: tuple[float, ...]
+    stands: tuple[float, ...]
     outcome_flips: float
     totals: tuple[float, ...]
     parts: PartIntervals
@@ -58,6 +62,7 @@ def redrawn(
     except ValueError:
         return None
     flips = [0] * len(marked)
+    stands = [0] * len(marked)
     verdicts = [one.verdict for one in marked]
     achieved = is_achieved(plan, marked, total)
     outcome_flips = 0
@@ -69,6 +74,8 @@ def redrawn(
         for place, one in enumerate(again):
             if one.verdict != verdicts[place]:
                 flips[place] += 1
+            if one.occurred:
+                stands[place] += 1
         credited.append([one.credit for one in again])
         roles.append(role_totals(again))
         new_total = total_of(again)
@@ -81,6 +88,7 @@ def redrawn(
     return Certainty(
         interval_of(totals),
         tuple(count / redraws for count in flips),
+        tuple(count / redraws for count in stands),
         outcome_flips / redraws,
         tuple(totals),
         part_intervals(marked, credited, roles),

@@ -5,9 +5,12 @@ Rules of this file:
 - A change counts at the instant at which the setting comes into the range; the setting is then
   in force, as a lasting action is, until it leaves it. One change serves every item it meets.
 - ``lower`` and ``higher`` ask for a value beyond the one at the anchor (for ``respond``: when the
-  condition began) by at least the setting's step; where that value was not known nothing counts.
-- A start setting that nobody touched is "as found". Set again by hand to a value in the range,
-  it counts at that instant.
+  condition began) by a meaningful change at least; such a change in the 60 s before, still in
+  force, counts at *a*. Where that value was not known and a change was recorded, the occasion is
+  not recorded and in no sum; where none was recorded it is missed.
+- A start setting is nobody's change: where it alone meets an occasion, and nobody touched it by the
+  end of the window, the occasion is as found. Set again by hand to a value in the range, it counts
+  at that instant.
 - A fault is found when it is found or put right, and stays so until it is planted again.
 """
 
@@ -16,14 +19,23 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from simengine.quantities.ranges import CLOSE
-from simengine.scenario.key import Asked, AskedFault, AskedSetting, Expect
+from simengine.scenario.key import Asked, AskedFault, AskedSetting, Expect, Respond
 from simengine.scenario.wanted import Value, Wanted
 from simengine.scoring.card import EQUAL
-from simengine.scoring.occasion import Match, Occasion, candidates, serving
+from simengine.scoring.occasion import (
+    Match,
+    Occasion,
+    candidates,
+    last_before,
+    met_as_found,
+)
 from simengine.scoring.parts import wanted_at
 from simengine.scoring.resample import Resample, Run, Step
 from simengine.session.record import NEVER
 from simengine.session.truth import is_as_wanted
+
+RECENT_MS = 60_000
+"""How long before *a* a meaningful change that is still in force may have been made."""
 
 
 def match_changes(resample: Resample, occasions: Sequence[Occasion], asked: Asked) -> None:
@@ -36,16 +48,6 @@ def match_changes(resample: Resample, occasions: Sequence[Occasion], asked: Aske
         else:
             assert isinstance(asked, AskedFault)
             runs = fault_runs(resample, asked)
-        as_found = False
-        item = occasion.plan.item
-        if isinstance(item, Expect) and not item.as_found_counts:
-            left = [run for run in runs if not run.as_found]
-            as_found = len(left) < len(runs) and any(
-                (found := serving(occasion, run)) is not None and found.in_force
-                for run in runs
-                if run.as_found
-            )
-            runs = left
         best: Match | None = None
         for _, match in candidates(resample, occasion, runs):
             if best is None or match.credit > best.credit + EQUAL:
@@ -53,16 +55,47 @@ def match_changes(resample: Resample, occasions: Sequence[Occasion], asked: Aske
         free = occasion.free
         if free is not None and (best is None or free.credit >= best.credit - EQUAL):
             best = free
-        if as_found and (best is None or best.credit == 0.0):
-            occasion.reached, occasion.why = False, "as found"
+        left_out = ""
+        if isinstance(asked, AskedSetting) and (best is None or best.credit == 0.0):
+            left_out = _left_out(resample, occasion, asked, runs)
+        if left_out:
+            occasion.reached, occasion.why = False, left_out
             continue
         occasion.match = best
-        if (
-            best is None
-            and isinstance(asked, AskedSetting)
-            and base_unknown(resample, occasion, asked)
-        ):
-            occasion.why = "no value"
+        if best is None:
+            occasion.before = last_before(occasion, runs, set())
+
+
+def _left_out(
+    resample: Resample, occasion: Occasion, asked: AskedSetting, runs: Sequence[Run]
+) -> str:
+    """Why an occasion that no change earned anything in is in no sum; empty if it is in one."""
+    if _is_as_found(resample, occasion, asked, runs):
+        return "as found"
+    unknown = base_unknown(resample, occasion, asked)
+    return "no value" if unknown and _changed(resample, occasion, asked) else ""
+
+
+def _is_as_found(
+    resample: Resample, occasion: Occasion, asked: AskedSetting, runs: Sequence[Run]
+) -> bool:
+    """Whether the start setting meets an occasion, and nobody touched it within the window."""
+    if not met_as_found(resample, occasion, runs):
+        return False
+    item = occasion.plan.item
+    assert isinstance(item, Expect | Respond)
+    last = min(occasion.close, occasion.at + item.latest_ms)
+    return not any(
+        step.change.touched and step.at <= last for step in resample.steps(asked.setting)[1]
+    )
+
+
+def _changed(resample: Resample, occasion: Occasion, asked: AskedSetting) -> bool:
+    """Whether somebody set what is asked between *a* and the occasion's close."""
+    return any(
+        step.change.touched and occasion.at <= step.at <= occasion.close
+        for step in resample.steps(asked.setting)[1]
+    )
 
 
 def setting_runs(resample: Resample, occasion: Occasion, asked: AskedSetting) -> list[Run]:
@@ -86,8 +119,10 @@ def setting_runs(resample: Resample, occasion: Occasion, asked: AskedSetting) ->
     base = _base(resample, occasion, asked.setting)
     if base is None or type(base) is str:
         return []
-    step_size = occasion.plan.guide.step or 0.0
-    return list(_beyond(steps, float(base), step_size, asked.direction == "lower"))
+    least, lower = occasion.plan.guide.least_change, asked.direction == "lower"
+    out = list(_beyond(steps, float(base), least, lower))
+    recent = _just_before(resample, occasion, asked.setting, float(base), least, lower)
+    return out if recent is None else [recent, *out]
 
 
 def fault_runs(resample: Resample, asked: AskedFault) -> list[Run]:
@@ -167,6 +202,27 @@ def _is_beyond(value: float, base: float, size: float, lower: bool) -> bool:
     return by > 0.0 and by >= size - CLOSE * max(abs(base), abs(value))
 
 
-def _run(steps: list[Step], number: int, stop: int) -> Run:
-    step = steps[number]
+def _just_before(
+    resample: Resample, occasion: Occasion, setting: str, base: float, least: float, lower: bool
+) -> Run | None:
+    """The meaningful change that way in the 60 s before *a* that is still in force at it."""
+    steps = resample.steps(setting)[1]
+    since = occasion.at - RECENT_MS
+    before = [step for step in steps if occasion.came_before(_run(steps, 0, NEVER, step))]
+    found: Step | None = None
+    for number, step in enumerate(before):
+        if not step.change.touched or step.at < since or number == 0:
+            continue
+        was = before[number - 1].value
+        if type(was) is str or type(step.value) is str:
+            continue
+        if found is None and _is_beyond(base, float(was), least, lower):
+            found = step
+    if found is None:
+        return None
+    return Run(found.at, found.seq, max(occasion.at + 1, found.at + 1), found.change)
+
+
+def _run(steps: list[Step], number: int, stop: int, step: Step | None = None) -> Run:
+    step = step or steps[number]
     return Run(step.at, step.seq, stop, step.change, not step.change.touched)

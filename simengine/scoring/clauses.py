@@ -10,9 +10,10 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from simengine.quantities import Range
 from simengine.scenario.conditions import (
     All,
     AnyOf,
@@ -20,13 +21,19 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Lately,
     Not,
     Observed,
+    Read,
     Seen,
     SettingIs,
+    SoFar,
     SupplyIs,
+    UnlessChanged,
+    leaves,
 )
-from simengine.scenario.wanted import Steps
+from simengine.scenario.vocabulary import Vocabulary
+from simengine.scenario.wanted import OneOf, Steps, Wanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +44,7 @@ class Names:
     settings: tuple[str, ...] = ()
     observed: tuple[str, ...] = ()
     seen: tuple[str, ...] = ()
+    read: tuple[str, ...] = ()
     faults: tuple[str, ...] = ()
     only_settings: bool = False
 
@@ -48,20 +56,26 @@ def union_of(many: Sequence[Names]) -> Names:
         tuple(dict.fromkeys(name for names in many for name in names.settings)),
         tuple(dict.fromkeys(name for names in many for name in names.observed)),
         tuple(dict.fromkeys(name for names in many for name in names.seen)),
+        tuple(dict.fromkeys(name for names in many for name in names.read)),
         tuple(dict.fromkeys(name for names in many for name in names.faults)),
     )
 
 
 def names_in(condition: Condition) -> Names:
     """Return what a condition names. ``only_settings``: it names settings and nothing else."""
-    leaves = tuple(_leaves(condition))
+    clauses = tuple(leaves(condition))
     return Names(
-        tuple(dict.fromkeys(leaf.action for leaf in leaves if isinstance(leaf, Doing | Done))),
-        tuple(dict.fromkeys(leaf.setting for leaf in leaves if isinstance(leaf, SettingIs))),
-        tuple(dict.fromkeys(leaf.observation for leaf in leaves if isinstance(leaf, Observed))),
-        tuple(dict.fromkeys(leaf.observation for leaf in leaves if isinstance(leaf, Seen))),
-        tuple(dict.fromkeys(leaf.fault for leaf in leaves if isinstance(leaf, FaultIs))),
-        all(isinstance(leaf, SettingIs) for leaf in leaves),
+        tuple(dict.fromkeys(leaf.action for leaf in clauses if isinstance(leaf, Doing | Done))),
+        tuple(
+            dict.fromkeys(
+                leaf.setting for leaf in clauses if isinstance(leaf, SettingIs | UnlessChanged)
+            )
+        ),
+        tuple(dict.fromkeys(leaf.observation for leaf in clauses if isinstance(leaf, Observed))),
+        tuple(dict.fromkeys(leaf.observation for leaf in clauses if isinstance(leaf, Seen))),
+        tuple(dict.fromkeys(leaf.observation for leaf in clauses if isinstance(leaf, Read))),
+        tuple(dict.fromkeys(leaf.fault for leaf in clauses if isinstance(leaf, FaultIs))),
+        all(isinstance(leaf, SettingIs) for leaf in clauses),
     )
 
 
@@ -84,7 +98,7 @@ def inward(condition: Condition) -> Condition:
 def going_on(condition: Condition) -> Condition | None:
     """Return what must go on holding once an ``inward`` condition has begun; ``None``: nothing."""
     match condition:
-        case Doing() | SettingIs() | Not(part=Doing() | SettingIs()):
+        case Doing() | SettingIs() | UnlessChanged() | Not(part=Doing() | SettingIs()):
             return None
         case All(parts=parts):
             left = [rest for part in parts if (rest := going_on(part)) is not None]
@@ -102,16 +116,51 @@ def is_fixed(condition: Condition) -> bool:
     return all(
         isinstance(leaf, SupplyIs)
         or (isinstance(leaf, Observed) and not isinstance(leaf.wanted, Steps))
-        for leaf in _leaves(condition)
+        for leaf in leaves(condition)
     )
 
 
-def _leaves(condition: Condition) -> Iterator[Condition]:
+def rests_on_absence(condition: Condition) -> bool:
+    """Whether a condition holds because something is not in the record: ``not`` of a doing."""
+    inside = inward(condition)
+    return any(_is_absence(part) for part in _clauses(inside))
+
+
+def rests_on_known(condition: Condition, vocabulary: Vocabulary) -> Condition:
+    """Return a condition that says the same, but of values that are known alone.
+
+    ``not`` of a setting or of an observation is then false, too, while its value is not known.
+    """
+    match inward(condition):
+        case All(parts):
+            return All(tuple(rests_on_known(part, vocabulary) for part in parts))
+        case AnyOf(parts):
+            return AnyOf(tuple(rests_on_known(part, vocabulary) for part in parts))
+        case Not(SettingIs(name)) as clause:
+            return All((clause, SettingIs(name, _any_value(vocabulary.settings[name].words))))
+        case Not(Observed(name)) as clause:
+            words = vocabulary.observations[name].words
+            return All((clause, Observed(name, _any_value(words))))
+        case same:
+            return same
+
+
+def _clauses(condition: Condition) -> tuple[Condition, ...]:
     match condition:
-        case All(parts=parts) | AnyOf(parts=parts):
-            for part in parts:
-                yield from _leaves(part)
-        case Not(part=part):
-            yield from _leaves(part)
-        case _:
-            yield condition
+        case All(parts) | AnyOf(parts):
+            return tuple(clause for part in parts for clause in _clauses(part))
+    return (condition,)
+
+
+def _is_absence(clause: Condition) -> bool:
+    match clause:
+        case Not(Doing() | Done() | SoFar() | Lately()):
+            return True
+        case SoFar(part) | Lately(part):
+            return rests_on_absence(part)
+    return False
+
+
+def _any_value(words: tuple[str, ...]) -> Wanted:
+    """What any known value is."""
+    return OneOf(words) if words else Range()

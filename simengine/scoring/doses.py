@@ -5,60 +5,150 @@ Rules of this file:
 - A dose is compared per kilogram, in the unit of the vocabulary's dose: the amount recorded, or
   else volume times strength, or else the volume, each by the infant's weight unless its unit
   already is per kilogram.
-- Amount, route, strength and flush are parts of the settings credit like any setting; what is
-  asked and was not recorded gets 0 and reads "not recorded".
-- Where the range depends on the route, it is the range of the route recorded; a route that is
-  not listed gets 0, and a route that was not recorded leaves the amount "not recorded".
+- The amount: a range is right in all its width, a bare figure with its tolerance; from there the
+  credit falls in a line to 0 at half the low end and at twice the high end, both as written. A
+  range with one end takes it for both.
+- Route, strength and flush are parts beside it. What is asked and was not recorded reads "not
+  recorded" and leaves the mean.
+- Where the range depends on the route, it is the range of the route recorded. Without a route, or
+  with one that is not listed (which earns 0 itself), the range that suits best gives the credit.
+- Given in parts (volume in syringes), amounts add up until the low end is reached, for 10 min from
+  the first; what came first stands for them all.
 - A ten-fold slip: outside the range, and between 8 and 12.5 times it (8 times its low end, 12.5
-  times its high end), or between 1/12.5 of its low end and 1/8 of its high end. A range with one
-  end takes that end for both.
+  times its high end), or between 1/12.5 of its low end and 1/8 of its high end.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import inf
 
 from simengine.quantities import Range
 from simengine.quantities.units import convert, known_unit
 from simengine.scenario.key import DoseAsked
 from simengine.scenario.vocabulary import Dose
-from simengine.scenario.wanted import OneOf, Wanted
-from simengine.scoring.parts import PartCredit, value_credit
-from simengine.session.record import Reading
+from simengine.scenario.wanted import OneOf
+from simengine.scoring.parts import PartCredit, part_credit
+from simengine.session.record import Performance, Reading
+
+AMOUNT = "amount"
+PARTS_WITHIN_MS = 600_000
+"""Within how long amounts that are given in parts add up."""
 
 _PER_KG = "/kg"
 _ABOUT_TEN = (8.0, 12.5)
+_RANGE_WORDS = ("at least", "at most", "above", "below", " to ", "±", "+/-")
+
+
+def as_written(wanted: Range) -> tuple[float, float]:
+    """Return the low and the high end of a dose as somebody wrote it, without tolerance.
+
+    A bare figure is both; a range with one end takes it for both.
+    """
+    low, high = wanted.low, wanted.high
+    if low == -inf:
+        return high, high
+    if high == inf:
+        return low, low
+    if wanted.text and not any(word in wanted.text for word in _RANGE_WORDS):
+        middle = (low + high) / 2
+        return middle, middle
+    return low, high
+
+
+def amount_credit(value: float, wanted: Range) -> float:
+    """Return the credit in [0, 1] of an amount, see the rules of this file."""
+    if wanted.contains(value):
+        return 1.0
+    low, high = as_written(wanted)
+    if value < low or wanted.high == inf:
+        none, full = low / 2, wanted.low
+        if value <= none or full <= none:
+            return 0.0
+        return min(1.0, (value - none) / (full - none))
+    none, full = 2 * high, wanted.high
+    if value >= none or none <= full:
+        return 0.0
+    return min(1.0, (none - value) / (none - full))
+
+
+def is_too_little(value: float, wanted: Range) -> bool:
+    """Whether an amount is below half the low end as written."""
+    return not wanted.contains(value) and value < as_written(wanted)[0] / 2
 
 
 def dose_parts(
-    asked: DoseAsked, entry: Dose, recorded: Mapping[str, Reading], weight_g: float
+    asked: DoseAsked, entry: Dose, recorded: Mapping[str, Reading], amount: float | None
 ) -> tuple[PartCredit, ...]:
-    """Return each part of the dose that is asked, with its credit. ``weight_g`` in grams."""
+    """Return each part of the dose that is asked, with its credit.
+
+    ``amount``: what was given, in the unit of ``entry``; ``None`` where it was not recorded.
+    """
     out: list[PartCredit] = []
     route = recorded.get("route")
     word = str(route.value) if route is not None else None
-    wanted: Wanted | None = asked.amount
-    if asked.by_route:
-        wanted = asked.by_route.get(word) if word is not None else None
-    if type(wanted) is Range:
-        out.append(_amount(wanted, entry, recorded, weight_g))
-    elif asked.by_route:
-        out.append(PartCredit("route", word, OneOf(tuple(asked.by_route)), 0.0))
-    if asked.routes:
-        routes = OneOf(asked.routes)
-        credit = value_credit(word, routes, 0.0) if word is not None else 0.0
-        if not (out and out[-1].name == "route"):
-            out.append(PartCredit("route", word, routes, credit))
+    wanted = best_range(asked_ranges(asked, word), amount)
+    if wanted is not None:
+        out.append(_amount(wanted, amount))
+    routes = asked.routes or tuple(asked.by_route)
+    if routes:
+        out.append(part_credit("route", word, OneOf(routes), 0.0))
     for name, part, unit, tolerance in (
         ("strength", asked.strength, entry.strength_unit, entry.strength_tolerance),
         ("flush", asked.flush, entry.flush_unit, entry.flush_tolerance),
     ):
         if type(part) is Range and unit is not None:
             value = _converted(recorded.get(name), unit)
-            credit = 0.0 if value is None else value_credit(value, part, tolerance)
-            out.append(PartCredit(name, value, part, credit))
+            out.append(part_credit(name, value, part, tolerance))
     return tuple(out)
+
+
+def asked_ranges(asked: DoseAsked, route: str | None) -> list[Range]:
+    """Return the ranges that a dose by ``route`` may be judged by."""
+    if not asked.by_route:
+        return [asked.amount] if type(asked.amount) is Range else []
+    if route is not None and route in asked.by_route:
+        wanted = asked.by_route[route]
+        return [wanted] if type(wanted) is Range else []
+    return [wanted for wanted in asked.by_route.values() if type(wanted) is Range]
+
+
+def best_range(ranges: Sequence[Range], amount: float | None) -> Range | None:
+    """Return the range that suits an amount best, the first among equals."""
+    if not ranges or amount is None:
+        return ranges[0] if ranges else None
+    return max(ranges, key=lambda wanted: amount_credit(amount, wanted))
+
+
+def amounts_given(
+    performances: Sequence[Performance], entry: Dose, weight_g: float, low: float
+) -> tuple[dict[int, float | None], frozenset[int]]:
+    """Return what each performance (by ``seq``) gave, in the unit of ``entry``, and the followers.
+
+    In parts, the first of several stands for all that follow until ``low`` is reached.
+    """
+    alone = {done.seq: dose_per_kg(entry, done.dose, weight_g) for done in performances}
+    if not entry.in_parts:
+        return alone, frozenset()
+    out = dict(alone)
+    followers: list[int] = []
+    first: Performance | None = None
+    for done in performances:
+        amount = alone[done.seq]
+        if amount is None:
+            continue
+        sum_so_far = None if first is None else out[first.seq]
+        if (
+            first is None
+            or sum_so_far is None
+            or sum_so_far >= low - 1e-9 * abs(low)
+            or done.start_ms - first.start_ms > PARTS_WITHIN_MS
+        ):
+            first = done
+        else:
+            out[first.seq] = sum_so_far + amount
+            followers.append(done.seq)
+    return out, frozenset(followers)
 
 
 def dose_per_kg(entry: Dose, recorded: Mapping[str, Reading], weight_g: float) -> float | None:
@@ -96,14 +186,13 @@ def tenfold(value: float, wanted: Range) -> str:
     return "about a tenth of" if low / many <= value <= high / few else ""
 
 
-def _amount(
-    wanted: Range, entry: Dose, recorded: Mapping[str, Reading], weight_g: float
-) -> PartCredit:
-    value = dose_per_kg(entry, recorded, weight_g)
+def _amount(wanted: Range, value: float | None) -> PartCredit:
     if value is None:
-        return PartCredit("amount", None, wanted, 0.0)
-    credit = value_credit(value, wanted, entry.tolerance)
-    return PartCredit("amount", value, wanted, credit, tenfold(value, wanted))
+        return PartCredit(AMOUNT, None, wanted, 0.0)
+    credit = amount_credit(value, wanted)
+    return PartCredit(
+        AMOUNT, value, wanted, credit, not wanted.contains(value), tenfold(value, wanted)
+    )
 
 
 def _per_kg(reading: Reading, unit: str, weight_kg: float) -> float | None:

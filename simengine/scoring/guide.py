@@ -9,9 +9,10 @@ Rules of this file:
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from simengine.scenario.key import AskedAction, Expect, KeyItem, Respond
+from simengine.scenario.key import AskedAction, Expect, KeyItem, Order, Repeat, Respond
 from simengine.scenario.model import Scenario
 from simengine.scoring.clauses import Names, names_in, union_of
 from simengine.scoring.item_guide import ItemGuide
@@ -20,11 +21,16 @@ from simengine.scoring.kinds import KINDS
 
 @dataclass(frozen=True, slots=True)
 class Guide:
-    """The items of a scenario's key in order, and all that their conditions name."""
+    """The items of a scenario's key in order, then what is unsafe in any baby.
+
+    ``watched``: all that their conditions name. ``groups``: for each action that some item uses
+    up, all actions that are matched together with it, since some item takes any of them.
+    """
 
     scenario: Scenario
     items: tuple[ItemGuide, ...]
     watched: Names
+    groups: Mapping[str, tuple[str, ...]]
 
 
 _KEPT = 16
@@ -37,8 +43,9 @@ def guide_of(scenario: Scenario) -> Guide:
     if found is None or found.scenario is not scenario:
         if len(_guides) >= _KEPT:
             _guides.pop(next(iter(_guides)))
-        items = tuple(_item_guide(item, scenario) for item in scenario.key)
-        found = Guide(scenario, items, union_of([item.names for item in items]))
+        items = tuple(_item_guide(item, scenario) for item in (*scenario.key, *scenario.never))
+        watched = union_of([item.names for item in items])
+        found = Guide(scenario, items, watched, _groups([item.actions for item in items]))
         _guides[id(scenario)] = found
     return found
 
@@ -47,23 +54,29 @@ def phase_of(item: KeyItem, scenario: Scenario) -> str:
     """Return the phase that an item belongs to.
 
     That of the action asked; for a setting, of the first action of the vocabulary that carries
-    it, those that this marking guide asks for coming first; for a fault, of what puts it right;
-    for a condition, of the first action in it, else setting, else of what reveals its first
-    observation; ``order``: of its first action. Else the vocabulary's first phase.
+    it, those that this marking guide asks for (in any kind of item) coming first; for a fault, of
+    what puts it right; for a condition, of the first action in it, else setting, else of what
+    reveals the first observation that it looks at or asks to be known; for what is to be known, of
+    the first action that reveals it; ``order``: of its first action. Else the vocabulary's first.
     """
     vocabulary = scenario.vocabulary
     action, setting = KINDS[type(item)].subject(item, scenario)
     if action is None and setting is not None:
         carrying = [a.name for a in vocabulary.actions.values() if setting in a.settings]
-        wanted = {
-            i.asked.action
-            for i in scenario.key
-            if isinstance(i, Expect | Respond) and isinstance(i.asked, AskedAction)
-        }
+        wanted = {name for other in scenario.key for name in _actions_asked(other)}
         action = next((a for a in carrying if a in wanted), next(iter(carrying), None))
     if action is not None and action in vocabulary.actions:
         return vocabulary.actions[action].phase
     return next(iter(vocabulary.phases))
+
+
+def _actions_asked(item: KeyItem) -> tuple[str, ...]:
+    """The actions that an item asks to be done."""
+    if isinstance(item, Order):
+        return item.actions
+    if isinstance(item, Expect | Respond | Repeat) and isinstance(item.asked, AskedAction):
+        return item.asked.actions
+    return ()
 
 
 def _item_guide(item: KeyItem, scenario: Scenario) -> ItemGuide:
@@ -75,6 +88,20 @@ def _item_guide(item: KeyItem, scenario: Scenario) -> ItemGuide:
         phase=phase_of(item, scenario),
     )
     kind.prepare(guide, item, scenario)
-    if guide.condition is not None:
-        guide.names = names_in(guide.condition)
+    conditions = [part for part in (guide.condition, guide.only_while) if part is not None]
+    guide.names = union_of([names_in(part) for part in conditions])
     return guide
+
+
+def _groups(asked: Iterable[tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
+    """Join actions that some item takes any of into one group, in order of first mention."""
+    groups: dict[str, list[str]] = {}
+    for actions in asked:
+        merged: list[str] = []
+        for action in actions:
+            for other in groups.get(action, [action]):
+                if other not in merged:
+                    merged.append(other)
+        for action in merged:
+            groups[action] = merged
+    return {action: tuple(group) for action, group in groups.items()}

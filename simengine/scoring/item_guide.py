@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 from simengine.scenario.conditions import Condition
 from simengine.scenario.key import KeyItem
 from simengine.scenario.model import Scenario
-from simengine.scenario.vocabulary import Dose
 from simengine.scenario.wanted import Wanted
 from simengine.scoring.clauses import Names, names_in
 
@@ -29,26 +28,40 @@ class SettingCheck:
 class ItemGuide:
     """A key item made ready.
 
-    ``action``: the action whose performances it uses up, ``dose`` the dose that it carries, and
-    ``prompts`` the action whose cues concern it. ``asked_actions`` and ``asked_settings``: what
-    must have been there for it to be reached. ``condition``: with ``not`` drawn inwards;
-    ``goes_on``: what of it must go on (``None``: nothing). ``step`` of a setting that is asked.
+    ``actions``: those whose performances it uses up, any of them; ``prompts``: the actions whose
+    cues concern it. ``asked_actions``: all that it asks. ``kit`` and ``asked_settings``: what must
+    have been there for it to be reached, of each group of ``kit`` one. ``condition``: with ``not``
+    drawn inwards; ``goes_on``: what of it must go on (``None``: nothing); ``only_while``: what
+    must hold besides. ``least_change`` of a setting that is asked. ``only_settings``: the condition
+    names nothing else. ``about``: the settings, else actions, else observations that it names.
+
+    For ``avoid``: ``watch``, the actions that it is about; ``lasting_ms``; ``rests_on_absence``, it
+    may occur because something is not in the record; ``at_instant`` and ``for_a_while``, the parts
+    of ``while`` that are judged at an instant, and those that must have held until then.
     """
 
     item: KeyItem
     kind: ItemKind[Any]
     weight: float
     phase: str
-    action: str | None = None
-    prompts: str | None = None
+    actions: tuple[str, ...] = ()
+    prompts: tuple[str, ...] = ()
     asked_actions: tuple[str, ...] = ()
+    kit: tuple[tuple[str, ...], ...] = ()
     asked_settings: tuple[str, ...] = ()
     checks: tuple[SettingCheck, ...] = ()
-    dose: Dose | None = None
-    step: float | None = None
+    least_change: float = 0.0
     condition: Condition | None = None
     goes_on: Condition | None = None
+    only_while: Condition | None = None
     names: Names = field(default_factory=Names)
+    only_settings: bool = False
+    about: frozenset[str] = frozenset()
+    watch: tuple[str, ...] = ()
+    lasting_ms: int = 0
+    rests_on_absence: bool = False
+    at_instant: tuple[Condition, ...] = ()
+    for_a_while: tuple[Condition, ...] = ()
 
 
 def mended_by(name: str, scenario: Scenario) -> Subject:
@@ -63,12 +76,13 @@ def mended_by(name: str, scenario: Scenario) -> Subject:
 def condition_subject(condition: Condition, scenario: Scenario) -> Subject:
     """Return the action, or else the setting, that a condition is about.
 
-    The first action that it names, else the first setting, else what reveals its first observation.
+    The first action that it names, else the first setting, else what reveals the first observation
+    that it looks at, asks to have been read, or to be known.
     """
     names = names_in(condition)
     if names.actions or names.settings:
         return next(iter(names.actions), None), next(iter(names.settings), None)
-    for name in names.observed:
+    for name in (*names.observed, *names.read, *names.seen):
         revealed = scenario.vocabulary.observations[name].revealed_by
         return (revealed[0].action if revealed else None), None
     return None, None

@@ -9,12 +9,14 @@ Rules of this file:
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from simengine.scenario.vocabulary import Action
 from simengine.scoring.guide import guide_of
 from simengine.scoring.item_guide import ItemGuide
 from simengine.scoring.plan import ItemPlan, KnownPerformance, Plan
-from simengine.session.record import Interval, Session
+from simengine.session.record import Interval, Performance, Session
 from simengine.session.truth import Timeline
 
 
@@ -43,9 +45,11 @@ def make_plan(session: Session) -> Plan:
                 start_mark=performance.start_mark,
                 stop_mark=performance.stop_mark,
                 shortest=actions[performance.action].shortest_ms,
-                way=performance.way,
+                way=_way(performance, actions[performance.action]),
                 role=performance.role,
                 noted=performance.noted_ms,
+                stays=actions[performance.action].stays,
+                on_baby=actions[performance.action].on_baby,
             )
         )
     entries: dict[str, list[int]] = {}
@@ -57,11 +61,24 @@ def make_plan(session: Session) -> Plan:
     )
     guide = guide_of(scenario)
     items = tuple(
-        [_item_plan(index, item, session, missing) for index, item in enumerate(guide.items)]
+        [
+            _item_plan(index, item, guide.groups, session, missing)
+            for index, item in enumerate(guide.items)
+        ]
+    )
+    declared = tuple(
+        (stay.entry_ms, stay.state)
+        for stay in session.stays
+        if stay.cause == "rule" and scenario.states[stay.state].declared
     )
     done = frozenset(performances)
     for item in items:
         item.constant = bool(item.set_aside) or item.guide.kind.is_constant(item, done)
+    telling: dict[str, dict[str, None]] = {}
+    for performance in record.performances:
+        for name in performance.spoken:
+            if name in scenario.vocabulary.observations:
+                telling.setdefault(name, {})[performance.action] = None
     cues: dict[str, list[tuple[int, int]]] = {}
     for cue in record.cues:
         if cue.prompts is not None:
@@ -78,7 +95,10 @@ def make_plan(session: Session) -> Plan:
         observations=scenario.vocabulary.observations,
         watched=guide.watched,
         cues=cues,
+        telling={name: tuple(by) for name, by in telling.items()},
         entries=entries,
+        declared=declared,
+        groups=guide.groups,
         shared=Timeline(
             doing={},
             done={},
@@ -90,8 +110,16 @@ def make_plan(session: Session) -> Plan:
             supplies=session.supplies,
             seen={},
             cache={},
+            meaningful={
+                name: setting.least_change for name, setting in scenario.vocabulary.settings.items()
+            },
         ),
     )
+
+
+def _way(performance: Performance, action: Action) -> str:
+    """The way in which it counts: an action that is speech is done by being said."""
+    return "done" if action.by_voice and performance.way == "said" else performance.way
 
 
 def stays_in(session: Session, states: tuple[str, ...]) -> tuple[Interval, ...]:
@@ -113,15 +141,20 @@ def stays_in(session: Session, states: tuple[str, ...]) -> tuple[Interval, ...]:
     return tuple(out)
 
 
-def _item_plan(index: int, guide: ItemGuide, session: Session, missing: _Missing) -> ItemPlan:
+def _item_plan(
+    index: int,
+    guide: ItemGuide,
+    groups: Mapping[str, tuple[str, ...]],
+    session: Session,
+    missing: _Missing,
+) -> ItemPlan:
     item = guide.item
     record = session.record
     set_aside = ""
     if item.id in record.unobserved:
         set_aside = "unobserved"
-    elif not (
-        missing.actions.isdisjoint(guide.asked_actions)
-        and missing.settings.isdisjoint(guide.asked_settings)
+    elif (guide.kind.credited and not missing.settings.isdisjoint(guide.asked_settings)) or any(
+        missing.actions.issuperset(any_of) for any_of in guide.kit
     ):
         set_aside = "unavailable"
     checks = guide.checks
@@ -133,7 +166,8 @@ def _item_plan(index: int, guide: ItemGuide, session: Session, missing: _Missing
         item=item,
         session=session,
         weight=guide.weight,
-        action=guide.action,
+        actions=guide.actions,
+        group=groups[guide.actions[0]] if guide.actions else (),
         condition=guide.condition,
         goes_on=guide.goes_on,
         during=stays_in(session, item.during),

@@ -3,7 +3,7 @@
 Rules of this file:
 
 - A mark holds no words: sentences and evidence are made from it, for who reads them.
-- ``repeat``, ``keep`` and ``avoid`` share verdicts by share: 1 reads ``kept``, 0 ``missed``,
+- ``repeat`` and ``keep`` have their verdict by a share of the time: 1 reads ``kept``, 0 ``missed``,
   between them ``partly``.
 """
 
@@ -19,7 +19,8 @@ from simengine.session.record import Interval
 class Marked:
     """An item as marked in one resample. ``credit`` is ``None`` where it is not reached.
 
-    ``why``: a word for why it is not reached. ``runs``: what ``repeat`` and ``order`` rest on.
+    ``why``: a word for why it is not reached. ``unrecorded``: something that it asks was not
+    recorded. ``runs``: what ``repeat`` and ``order`` rest on.
     ``part`` of ``whole`` ms for ``repeat`` and ``keep``. ``deducted``: a fraction of 1.
     """
 
@@ -32,6 +33,7 @@ class Marked:
         "part",
         "plan",
         "runs",
+        "unrecorded",
         "verdict",
         "whole",
         "why",
@@ -43,6 +45,7 @@ class Marked:
         self.verdict: Verdict = "not reached"
         self.why = ""
         self.cued = False
+        self.unrecorded = False
         self.occasions: list[Occasion] = []
         self.runs: list[Run | None] = []
         self.part: int | None = None

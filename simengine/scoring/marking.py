@@ -4,9 +4,11 @@ Rules of this file:
 
 - This is the one way in which a session is marked: the score of the record and of each redraw
   come from here, and evidence and sentences are told from what is found here.
-- Only performances of actions are used up, over all items that want the same action. Pairs with
-  credit above 0 are matched for the greatest sum of credit x weight / occasions of the item
-  opened; then what is left in order of *a* and of the key, for a verdict alone.
+- Only performances of actions are used up, over all items that want the same action (or any one of
+  several, one of which they share). Pairs with credit above 0 are matched for the greatest sum of
+  credit x weight / occasions of the item opened, items of weight 0 after all others; then what is
+  left in order of *a* and of the key, for a verdict alone; then what was done before *a*.
+- What is unsafe in any baby is marked after the key, and all deductions together after that.
 """
 
 from __future__ import annotations
@@ -14,21 +16,29 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from simengine.scoring.card import EQUAL
+from simengine.scoring.deductions import deduct
 from simengine.scoring.mark import Marked
 from simengine.scoring.matching import best_matching
-from simengine.scoring.occasion import Match, Occasion, candidates, serving
+from simengine.scoring.occasion import (
+    Match,
+    Occasion,
+    candidates,
+    last_before,
+    met_as_found,
+    serving,
+)
 from simengine.scoring.plan import Plan
 from simengine.scoring.resample import Resample, Run
 
 
 def mark(plan: Plan, resample: Resample) -> list[Marked]:
-    """Return every item of the key as marked in one resample, in the order of the key.
+    """Return every item as marked in one resample: the key in its order, then what is unsafe.
 
     What no recorded time can change is marked the first time and shared by the other resamples.
     """
     out: list[Marked] = []
     unsettled: list[Marked] = []
-    by_action: dict[str, list[Occasion]] = {}
+    waiting: dict[tuple[str, ...], list[Occasion]] = {}
     constant: dict[int, Marked] = plan.constant
     for laid in plan.items:
         known = constant.get(laid.index)
@@ -44,82 +54,50 @@ def mark(plan: Plan, resample: Resample) -> list[Marked]:
             continue
         unsettled.append(marked)
         laid.guide.kind.open(resample, marked)
-        if laid.action is None:
+        if not laid.actions:
             continue
         counting = [occasion for occasion in marked.occasions if occasion.reached]
         for occasion in counting:
-            occasion.share = laid.weight / len(counting)
-        if laid.action in by_action:
-            by_action[laid.action].extend(counting)
-        else:
-            by_action[laid.action] = counting
-    for action, occasions in by_action.items():
-        if len(occasions) == 1:
-            _match_one(resample, resample.runs(action), occasions[0])
-        elif occasions:
-            _match_many(resample, resample.runs(action), occasions)
+            occasion.share = 1.0 / len(counting)
+        waiting.setdefault(plan.groups[laid.actions[0]], []).extend(counting)
+    for group, occasions in waiting.items():
+        if occasions:
+            _share_out(resample, resample.runs_of(group), occasions)
     for marked in unsettled:
         if not marked.plan.guide.kind.last:
             marked.plan.guide.kind.settle(resample, marked)
     for marked in unsettled:
         if marked.plan.guide.kind.last:
-            marked.plan.guide.kind.settle(resample, marked)
+            marked.plan.guide.kind.settle_last(resample, marked, out)
+    deduct(out)
     return out
 
 
 def total_of(marked: Iterable[Marked]) -> float | None:
     """Return the session's total, less deductions and floored at 0; ``None`` without weight."""
     got = weights = less = 0.0
-    for one in marked:
-        less += one.deducted
-        if one.credit is not None:
-            got += one.plan.weight * one.credit
-            weights += one.plan.weight
+    for item in marked:
+        less += item.deducted
+        if item.credit is not None:
+            got += item.plan.weight * item.credit
+            weights += item.plan.weight
     if weights == 0.0:
         return None
     return max(0.0, got / weights - less)
 
 
-def _match_one(resample: Resample, runs: list[Run], occasion: Occasion) -> None:
-    """Serve the only occasion that wants an action: by the best, the earliest among equals."""
-    if not runs:
-        return
-    found = candidates(resample, occasion, runs, occasion.plan.item.accepts)
-    best = occasion.free
-    at_least = best.credit + EQUAL if best is not None else 0.0
-    for _, match in found:
-        if match.credit > at_least:
-            best, at_least = match, match.credit + EQUAL
-    if best is None and found:
-        best = found[0][1]
-    occasion.match = best
-    if best is None:
-        occasion.attempted = _attempted(runs, occasion)
-
-
-def _match_many(resample: Resample, runs: list[Run], occasions: list[Occasion]) -> None:
-    """Match the performances of one action with all occasions that want it."""
+def _share_out(resample: Resample, runs: list[Run], occasions: list[Occasion]) -> None:
+    """Match the performances of some actions with all occasions that want any of them."""
     occasions.sort(key=_opens)
-    gains: list[dict[int, float]] = []
-    possible: list[dict[int, Match]] = []
-    for occasion in occasions:
-        row: dict[int, float] = {}
-        kept: dict[int, Match] = {}
-        found = candidates(resample, occasion, runs, occasion.plan.item.accepts)
-        at_least = occasion.free.credit if occasion.free is not None else 0.0
-        for number, match in found:
-            kept[number] = match
-            if match.credit > at_least + EQUAL or (occasion.free is None and match.credit > 0.0):
-                row[number] = (match.credit - at_least) * occasion.share
-        gains.append(row)
-        possible.append(kept)
     used: set[int] = set()
-    for occasion, kept, taken in zip(occasions, possible, best_matching(gains), strict=True):
-        if taken is not None:
-            occasion.match = kept[taken]
-            used.add(taken)
-        else:
-            occasion.match = occasion.free
+    possible = [
+        dict(candidates(resample, occasion, runs, occasion.plan.item.accepts))
+        for occasion in occasions
+    ]
+    heavy = [number for number, one in enumerate(occasions) if one.plan.weight > 0.0]
+    light = [number for number, one in enumerate(occasions) if one.plan.weight <= 0.0]
+    for numbers in (heavy, light):
+        _match_best(occasions, possible, numbers, used)
     for occasion, kept in zip(occasions, possible, strict=True):
         if occasion.match is not None:
             continue
@@ -128,18 +106,59 @@ def _match_many(resample: Resample, runs: list[Run], occasions: list[Occasion]) 
                 occasion.match = match
                 used.add(number)
                 break
+    for occasion in occasions:
+        _without_credit(resample, occasion, runs, used)
+
+
+def _match_best(
+    occasions: list[Occasion], possible: list[dict[int, Match]], numbers: list[int], used: set[int]
+) -> None:
+    """Assign pairs with credit for the greatest sum, among some of the occasions."""
+    gains: list[dict[int, float]] = []
+    for place in numbers:
+        occasion = occasions[place]
+        free = occasion.free
+        at_least = free.credit if free is not None else 0.0
+        share = occasion.share * (occasion.plan.weight or 1.0)
+        row: dict[int, float] = {}
+        for number, match in possible[place].items():
+            more = match.credit > at_least + EQUAL or (free is None and match.credit > 0.0)
+            if more and number not in used:
+                row[number] = (match.credit - at_least) * share
+        gains.append(row)
+    for place, taken in zip(numbers, best_matching(gains), strict=True):
+        occasion = occasions[place]
+        if taken is not None:
+            occasion.match = possible[place][taken]
+            used.add(taken)
         else:
-            occasion.attempted = _attempted(runs, occasion)
+            occasion.match = occasion.free
+
+
+def _without_credit(
+    resample: Resample, occasion: Occasion, runs: list[Run], used: set[int]
+) -> None:
+    """Say of an occasion that nothing earned credit for what else the record holds."""
+    if occasion.match is not None and occasion.match.credit > 0.0:
+        return
+    own = [run for run in runs if run.action in occasion.plan.actions]
+    if not occasion.plan.takes_found and met_as_found(resample, occasion, own):
+        occasion.match, occasion.reached, occasion.why = None, False, "as found"
+        return
+    if occasion.match is not None:
+        return
+    occasion.before = last_before(occasion, runs, used, occasion.plan.item.accepts)
+    occasion.attempted = _attempted(resample, occasion, own)
 
 
 def _opens(occasion: Occasion) -> int:
     return occasion.at
 
 
-def _attempted(runs: list[Run], occasion: Occasion) -> Run | None:
+def _attempted(resample: Resample, occasion: Occasion, runs: list[Run]) -> Run | None:
     """The first run in a way that does not count for an occasion."""
     ways = occasion.plan.item.accepts
     for run in runs:
-        if run[3].way not in ways and serving(occasion, run) is not None:  # type: ignore[union-attr,operator]
+        if not run.is_in(ways) and serving(resample, occasion, run) is not None:
             return run
     return None

@@ -5,19 +5,26 @@ Rules of this file:
 - Only for a session closed as finished, in which an essential item applied, and which is not
   formative; and only where the pass mark stands on a recorded standard, which one invented for
   demonstration is not.
-- ``achieved``: the total reaches the pass mark, every essential item that applied has at least
-  the essential floor and was met without a cue (unless cues are allowed), and nothing marked as
-  stopping a pass occurred. Comparisons allow 1e-9 for the last digits of doubles.
-- ``too close to call``: it changes in over 10 % of the redraws.
+- A ten-fold slip asks a question, and no outcome is proposed until a person has answered it.
+- ``achieved``: the total reaches the pass mark; every essential item that applied has at least
+  the essential floor, had in no occasion that was served an amount of a dose, or a setting that it
+  lists under ``must``, of credit 0, and was met without a cue (unless cues are allowed); and
+  nothing marked as stopping a pass occurred, nor anything unsafe in any baby. Comparisons allow
+  1e-9 for the last digits of doubles.
+- What is unsafe because something is not in the record stops a pass only once it is confirmed.
+- ``too close to call``: it changes in over 10 % of the redraws, or hangs on something unsafe that
+  stands in under 90 % of them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simengine.scenario.key import Avoid
+from simengine.scenario.key import Avoid, Expect, Respond
 from simengine.scoring.card import EQUAL
 from simengine.scoring.catalogue import say
+from simengine.scoring.doses import AMOUNT
+from simengine.scoring.findings import open_slips
 from simengine.scoring.mark import Marked
 from simengine.scoring.plan import Plan
 
@@ -45,12 +52,26 @@ def _no_outcome(plan: Plan, marked: Sequence[Marked], total: float | None) -> st
         return "no_outcome_standard"
     if total is None or not any(_is_essential(item) for item in marked):
         return "no_outcome_essential"
+    if open_slips(plan):
+        return "no_outcome_slip"
     return ""
 
 
-def is_achieved(plan: Plan, marked: Sequence[Marked], total: float | None) -> bool:
-    """Whether a session that has an outcome achieved it."""
-    return next(_short(plan, marked, total), None) is None
+def is_achieved(
+    plan: Plan,
+    marked: Sequence[Marked],
+    total: float | None,
+    *,
+    apart_from: Sequence[int] = (),
+) -> bool:
+    """Whether a session that has an outcome achieved it; ``apart_from``: places left out."""
+    judged = [item for place, item in enumerate(marked) if place not in apart_from]
+    return next(_short(plan, judged, total), None) is None
+
+
+def is_never(marked: Marked) -> bool:
+    """Whether an item is about what is unsafe in any baby."""
+    return isinstance(marked.plan.item, Avoid) and marked.plan.item.never
 
 
 def why_not_achieved(plan: Plan, marked: Sequence[Marked], total: float | None) -> list[str]:
@@ -74,15 +95,43 @@ def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterato
     for scored in marked:
         item = scored.plan.item
         if isinstance(item, Avoid):
-            if item.stops_pass and scored.occurred:
-                yield "short_avoid", {"title": item.title}
+            if item.stops_pass and scored.occurred and _stands(plan, scored):
+                yield "short_unsafe" if item.never else "short_avoid", {"title": item.title}
         elif _is_essential(scored):
             assert scored.credit is not None
             if scored.credit < scoring.essential_floor - EQUAL:
                 got, asked = _percent(scored.credit), _percent(scoring.essential_floor)
                 yield "short_essential", {"title": item.title, "got": got, "asked": asked}
-            elif scored.cued and not item.cues_allowed:
+            part = _wholly_off(scored)
+            if part:
+                yield "short_must", {"title": item.title, "part": part}
+            if scored.cued and not item.cues_allowed:
                 yield "short_cue", {"title": item.title}
+
+
+def _stands(plan: Plan, scored: Marked) -> bool:
+    """Whether something unsafe stops a pass yet, see the rules of this file."""
+    rests = scored.plan.guide.rests_on_absence and is_never(scored)
+    return not rests or plan.session.record.confirmed
+
+
+def _wholly_off(scored: Marked) -> str:
+    """The dose or the setting under ``must`` that earned nothing where an item was served."""
+    item = scored.plan.item
+    if not isinstance(item, Expect | Respond):
+        return ""
+    vocabulary = scored.plan.session.scenario.vocabulary
+    for occasion in scored.occasions:
+        if occasion.match is None or not occasion.reached:
+            continue
+        off = occasion.match.settings.wholly_off
+        if item.dose is not None and AMOUNT in off:
+            return say("the_dose")
+        for name in item.must:
+            if name in off:
+                label = vocabulary.settings[name].label
+                return label[:1].lower() + label[1:]
+    return ""
 
 
 def _is_essential(marked: Marked) -> bool:

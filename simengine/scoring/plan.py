@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from simengine.scenario.conditions import Condition
-from simengine.scenario.key import KeyItem
+from simengine.scenario.key import Ahead, KeyItem
 from simengine.scenario.vocabulary import Observation
 from simengine.scoring.clauses import Names
 from simengine.scoring.item_guide import ItemGuide, SettingCheck
@@ -45,6 +45,18 @@ class KnownPerformance:
     way: str
     role: str | None
     noted: int
+    stays: bool = False
+    on_baby: bool = False
+
+    @property
+    def action(self) -> str:
+        """The action done."""
+        return self.performance.action
+
+    @property
+    def as_found(self) -> bool:
+        """Whether the scenario itself starts with it, so that it is nobody's performance."""
+        return self.start_mark is None
 
     @property
     def event_id(self) -> str:
@@ -73,10 +85,13 @@ class ItemPlan:
     """A key item laid beside the session. ``set_aside``: why it is not reached, if it is.
 
     What follows ``guide`` in the first block stands in it too, so that marking has it at hand.
-    ``doses``: what each performance (by ``seq``) gets for its dose. ``closing``: entries of the
-    states of ``until``. ``inside``: for each change (by ``seq``) of a setting that is asked,
-    whether its value is in the range (empty where that depends on the clock). ``constant``: no
-    recorded time can change how it is marked.
+    ``actions``: those whose performances it uses up, any of them; ``group``: all that are matched
+    together with them. ``not_before`` in ms (0: none), ``ahead`` and ``takes_found`` as the item
+    says. ``doses``: what each performance (by ``seq``) gets for its dose; ``followers``: those
+    that only add to the dose of an earlier one. ``closing``: entries of the states of ``until``.
+    ``inside``: for each change (by ``seq``) of a setting that is asked, whether its value is in
+    the range (empty where that depends on the clock). ``constant``: no recorded time can change
+    how it is marked.
     """
 
     index: int
@@ -84,14 +99,19 @@ class ItemPlan:
     item: KeyItem
     session: Session
     weight: float
-    action: str | None
+    actions: tuple[str, ...]
+    group: tuple[str, ...]
     condition: Condition | None
     goes_on: Condition | None
 
     during: tuple[Interval, ...]
     set_aside: str
     checks: tuple[SettingCheck, ...]
+    not_before: int = 0
+    ahead: Ahead | None = None
+    takes_found: bool = False
     doses: dict[int, tuple[PartCredit, ...]] = field(default_factory=dict)
+    followers: frozenset[int] = frozenset()
     closing: tuple[int, ...] = ()
     inside: dict[int, bool] = field(default_factory=dict)
     constant: bool = False
@@ -101,6 +121,9 @@ class ItemPlan:
 class Plan:
     """A session laid out for marking, see the rules of this file.
 
+    ``declared``: (entry, state) of each state, entered by rule, in which the team called its work
+    done. ``groups``: for each action that is used up, all that are matched together with it.
+    ``telling``: for each observation the actions with which a value of it was said.
     ``cues``: for each action when it was prompted, as (ms, ``seq``). ``entries``: of each state.
     ``constant`` keeps what is marked alike in every resample, by the place of the item.
     ``truths`` keeps where conditions hold that no recorded time can change (``fixed``, by the
@@ -118,7 +141,10 @@ class Plan:
     observations: Mapping[str, Observation]
     watched: Names
     cues: Mapping[str, Sequence[tuple[int, int]]]
+    telling: Mapping[str, Sequence[str]]
     entries: Mapping[str, Sequence[int]]
+    declared: tuple[tuple[int, str], ...]
+    groups: Mapping[str, tuple[str, ...]]
     shared: Timeline
     constant: dict[int, Any] = field(default_factory=dict)
     fixed: dict[int, bool] = field(default_factory=dict)

@@ -23,18 +23,38 @@ from simengine.scenario.wanted import Value
 from simengine.scoring.clauses import is_fixed
 from simengine.scoring.plan import KnownPerformance, Plan
 from simengine.session.readings import COUNTS, Sensing, sensing
-from simengine.session.record import Change, FaultEvent
+from simengine.session.record import Change, FaultEvent, Shown
 from simengine.session.truth import FaultStatus, Timeline, Truth, joined, truth
 
 
 class Run(NamedTuple):
-    """One performance (or one stretch of a setting, or one finding of a fault) in one resample."""
+    """One performance (or one stretch of a setting, one finding of a fault, one reading).
+
+    ``as_found``: the scenario itself started with it. ``stays``: once done it stays done, and
+    uses nothing up; ``on_baby``: it is done to the baby.
+    """
 
     start: int
     seq: int
     stop: int
-    source: KnownPerformance | Change | FaultEvent
+    source: KnownPerformance | Change | FaultEvent | Shown
     as_found: bool = False
+    stays: bool = False
+    on_baby: bool = False
+
+    @property
+    def action(self) -> str:
+        """The action done; empty for what is no performance."""
+        return getattr(self.source, "action", "")
+
+    @property
+    def way(self) -> str:
+        """The way in which it was done; empty for what is no performance."""
+        return getattr(self.source, "way", "")
+
+    def is_in(self, ways: tuple[str, ...]) -> bool:
+        """Whether it was done in one of some ways."""
+        return self.way in ways
 
 
 class Step(NamedTuple):
@@ -56,6 +76,7 @@ class Resample:
         "_runs",
         "_steps",
         "_timeline",
+        "_together",
         "clock",
         "marks",
         "plan",
@@ -67,6 +88,7 @@ class Resample:
         self.clock = clock
         self._runs: dict[str, list[Run]] = {}
         self._counting: dict[tuple[str, tuple[str, ...]], list[Run]] = {}
+        self._together: dict[tuple[str, ...], list[Run]] = {}
         self._steps: dict[str, tuple[list[int], list[Step]]] = {}
         self._faults: list[tuple[int, FaultEvent]] | None = None
         self._readings: dict[str, Sensing] = {}
@@ -89,6 +111,21 @@ class Resample:
             self._counting[key] = found
         return found
 
+    def done(self, action: str, ways: tuple[str, ...] = COUNTS) -> list[Run]:
+        """Return the runs of an action in the ways that count that somebody did."""
+        return [run for run in self.counting(action, ways) if not run.as_found]
+
+    def runs_of(self, actions: tuple[str, ...]) -> list[Run]:
+        """Return the runs of any of some actions in every way, in order."""
+        if len(actions) == 1:
+            return self.runs(actions[0])
+        found = self._together.get(actions)
+        if found is None:
+            found = [run for action in actions for run in self.runs(action)]
+            found.sort(key=_start_and_seq)
+            self._together[actions] = found
+        return found
+
     def _runs_now(self, action: str) -> list[Run]:
         marks, end = self.marks, self.plan.end
         out: list[Run] = []
@@ -105,7 +142,9 @@ class Resample:
                 stop = known.stop if known.stop_mark is None else marks[known.stop_mark]
                 if stop - start < known.shortest:
                     continue
-            out.append(Run(start, known.seq, stop, known))
+            out.append(
+                Run(start, known.seq, stop, known, known.as_found, known.stays, known.on_baby)
+            )
         if len(out) > 1:
             out.sort(key=_start_and_seq)
         return out
@@ -167,7 +206,7 @@ class Resample:
             told = [
                 known.performed(start, None if known.momentary else stop)
                 for by in entry.revealed_by
-                for start, _, stop, known, _ in self.counting(by.action)
+                for start, _, stop, known, *_ in self.counting(by.action)
                 if isinstance(known, KnownPerformance)
             ]
             found = self._readings[observation] = sensing(entry, told, self.plan.shown)
@@ -227,6 +266,8 @@ class Resample:
             seen={name: self.readings(name).first_known for name in plan.watched.seen},
             clock_ms=self.clock,
             cache=shared.cache,
+            sensing={name: self.readings(name) for name in plan.watched.read},
+            meaningful=shared.meaningful,
         )
 
 

@@ -11,16 +11,28 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from simengine.quantities import format_duration
-from simengine.scenario.key import AskedAction, AskedFault, AskedSetting, Expect, Respond
+from simengine.quantities.wording import figure, listed
+from simengine.scenario.key import (
+    AskedAction,
+    AskedFault,
+    AskedKnowledge,
+    AskedSetting,
+    Expect,
+    Respond,
+)
+from simengine.scenario.vocabulary import Observation
+from simengine.scenario.wanted import Value
 from simengine.scoring.card import Compared, Evidence
 from simengine.scoring.catalogue import say
+from simengine.scoring.changes_asked import fault_runs
+from simengine.scoring.knowledge import Telling, readings_of
 from simengine.scoring.occasion import Match, Occasion
 from simengine.scoring.parts import PartCredit
-from simengine.scoring.plan import KnownPerformance
+from simengine.scoring.plan import ItemPlan, KnownPerformance
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.value_words import (
     clock_words,
@@ -29,7 +41,7 @@ from simengine.scoring.value_words import (
     reading_words,
     value_words,
 )
-from simengine.session.record import NEVER, Change, FaultEvent, Performance
+from simengine.session.record import NEVER, Change, FaultEvent, Performance, Reading, Shown
 
 if TYPE_CHECKING:
     from simengine.scoring.mark import Marked
@@ -43,6 +55,7 @@ NOT_REACHED = {
     "resolved": "resolved",
     "recorded late": "recorded_late",
     "as found": "as_found",
+    "no value": "no_value",
 }
 """The sentence for each word of why something is not reached."""
 
@@ -118,6 +131,29 @@ class VerdictSentences:
         """Return an action's label as it stands within a sentence."""
         return lower_first(self.vocabulary.actions[action].label)
 
+    def asked(self, asked: AskedAction | AskedKnowledge) -> str:
+        """Return what is asked as it opens a sentence: actions, or that something is known."""
+        if isinstance(asked, AskedAction):
+            first, *others = asked.actions
+            return say_or([self.label(first), *(self.label_inside(other) for other in others)])
+        return self.vocabulary.observations[asked.observation].label
+
+    def any_inside(self, actions: Sequence[str]) -> str:
+        """Return actions of which any will do, as they stand within a sentence."""
+        return say_or([self.label_inside(action) for action in actions])
+
+    def declared(self) -> str:
+        """Return the title of the state in which the team called its work done."""
+        return self._declared(self.resample.plan.declared[0][0])
+
+    def not_in_order(self, member: Sequence[str], plan: ItemPlan) -> str:
+        """Say of a member of an order that was not done when the record has it all the same."""
+        runs = [run for run in self.resample.runs_of(tuple(member)) if not run.as_found]
+        if not runs:
+            return self.any_inside(member)
+        at = ", ".join(self._run_at(run) for run in runs)
+        return say("otherwise_at", label=self.any_inside(member), at=at)
+
     def times(self, number: int) -> str:
         """Say how often: ``once``, ``3 times``."""
         if number < 2:
@@ -161,9 +197,7 @@ class VerdictSentences:
 
     def run_evidence(self, run: Run) -> Evidence:
         """Return a run as evidence: its event, its start, what was done."""
-        source = run.source
-        event_id = source.event_id
-        return Evidence(event_id, run.start, self._run_words(run))
+        return Evidence(run.source.event_id, run.start, self._run_words(run))
 
     def _run_words(self, run: Run) -> str:
         when = self.interval(run.start, run.stop)
@@ -173,6 +207,8 @@ class VerdictSentences:
             return say("was_set", label=label, when=when)
         if isinstance(source, FaultEvent):
             return say("was_found" if source.status == "found" else "was_mended", when=when)
+        if isinstance(source, Shown):
+            return say("was_shown", when=when)
         performance = source.performance
         way = "" if performance.way == "done" else say("performed_way", way=performance.way)
         given = "".join(
@@ -206,20 +242,64 @@ class VerdictSentences:
         performances = self.resample.plan.session.record.performances
         return next(done for done in performances if done.seq == seq)
 
+    # --- findings about doses and values -----------------------------------------------------
+
+    def too_little(self, seq: int, part: PartCredit) -> Evidence:
+        """Return a dose that was far too little as evidence."""
+        performance = self._performance(seq)
+        (dose,) = compared(self.resample, (part,), performance.start_ms, 0, performance)
+        words = say(
+            "too_little",
+            label=self.label(performance.action),
+            when=self.clock(performance.start_ms),
+            read=dose.read,
+            asked=dose.asked,
+        )
+        return Evidence(performance.event_id, performance.start_ms, words)
+
+    def told_wrong(self, observation: str, telling: Telling) -> Evidence:
+        """Return a value that was said and is far from the truth as evidence."""
+        entry = self.vocabulary.observations[observation]
+        words = say(
+            "told_wrong",
+            label=lower_first(entry.label),
+            value=_said_words(telling.value, entry),
+            when=self.clock(telling.said),
+            truth=_truth_words(telling.truth, entry),
+        )
+        return Evidence(telling.run.source.event_id, telling.said, words)
+
     # --- one occasion ---------------------------------------------------------------------------
 
     def _occasion(self, occasion: Occasion) -> str:
         if not occasion.reached:
-            return say(NOT_REACHED[occasion.why])
+            why = say(NOT_REACHED[occasion.why])
+            before = occasion.before
+            if before is None or occasion.why == "no value":
+                return why
+            return say(
+                "left_out_before",
+                why=why,
+                what=self._subject(occasion),
+                when=self.clock(before.start),
+            )
         asks = occasion.plan.guide.kind.window_words(self, occasion)  # type: ignore[attr-defined]
         match = occasion.match
         if match is None:
-            what = self._subject(occasion)
-            if occasion.why == "no value":
-                return say("base_unknown", what=what, asks=asks)
-            run = occasion.attempted
-            if run is None:
-                return f"{self._missing(occasion, what)} {asks}"
+            return self._nothing(occasion, asks)
+        if match.wrong:
+            return say(
+                "was_told_wrong", what=self._subject(occasion), when=self.clock(match.at), asks=asks
+            )
+        parts = [self._what(occasion, match), asks]
+        parts.extend(self._off(part) for part in self.compared(occasion) if part.credit < 1.0)
+        return " ".join(parts)
+
+    def _nothing(self, occasion: Occasion, asks: str) -> str:
+        """Say that nothing served an occasion, and what else the record holds."""
+        what = self._subject(occasion)
+        run = occasion.attempted
+        if run is not None:
             assert isinstance(run.source, KnownPerformance)
             return say(
                 "other_way",
@@ -229,20 +309,56 @@ class VerdictSentences:
                 counts=" or ".join(occasion.plan.item.accepts),
                 asks=asks,
             )
-        parts = [self._what(occasion, match), asks]
-        parts.extend(self._off(part) for part in self.compared(occasion) if part.credit < 1.0)
-        return " ".join(parts)
+        if occasion.closes_for == "declared":
+            return say("declared", what=what, said=self._declared(occasion.close), asks=asks)
+        others = self._others(occasion)
+        if others:
+            at = ", ".join(self._run_at(other) for other in others)
+            return say("otherwise", what=what, at=at, asks=asks)
+        return say("missing", missing=self._missing(occasion, what), asks=asks)
+
+    def _others(self, occasion: Occasion) -> list[Run]:
+        """What the record holds of what is asked, at other times or in other ways."""
+        item = occasion.plan.item
+        assert isinstance(item, Expect | Respond)
+        asked = item.asked
+        if isinstance(asked, AskedAction):
+            runs = self.resample.runs_of(asked.actions)
+        elif isinstance(asked, AskedKnowledge):
+            runs = readings_of(self.resample, asked.observation)
+        elif isinstance(asked, AskedFault):
+            runs = fault_runs(self.resample, asked)
+        else:
+            steps = self.resample.steps(asked.setting)[1]
+            runs = [
+                Run(step.at, step.seq, NEVER, step.change) for step in steps if step.change.touched
+            ]
+        return [run for run in runs if not run.as_found]
+
+    def _run_at(self, run: Run) -> str:
+        """Say when a run was: ``0:20``, ``0:20 (said)``, ``0:20 (4 L/min)``."""
+        when = self.clock(run.start)
+        source = run.source
+        if isinstance(source, Change):
+            unit = self.vocabulary.settings[source.setting].unit
+            return say("at_with", when=when, more=value_words(source.value, unit))
+        if isinstance(source, KnownPerformance) and source.way != "done":
+            return say("at_with", when=when, more=source.way)
+        return when
+
+    def _declared(self, entry: int) -> str:
+        state = next((name for at, name in self.resample.plan.declared if at == entry), "")
+        return self.scenario.states[state].title if state else ""
 
     def _subject(self, occasion: Occasion) -> str:
         item = occasion.plan.item
         assert isinstance(item, Expect | Respond)
         asked = item.asked
-        if isinstance(asked, AskedAction):
-            return self.label(asked.action)
+        if isinstance(asked, AskedAction | AskedKnowledge):
+            return self.asked(asked)
         if isinstance(asked, AskedSetting):
             label = lower_first(self.vocabulary.settings[asked.setting].label)
             return say("change_of", label=label)
-        assert isinstance(asked, AskedFault)
         return self._fault(asked.fault)
 
     def _missing(self, occasion: Occasion, what: str) -> str:
@@ -251,6 +367,8 @@ class VerdictSentences:
         if isinstance(item.asked, AskedFault):
             found = item.asked.status == "found"
             return say("fault_not_found" if found else "fault_not_mended", fault=what)
+        if isinstance(item.asked, AskedKnowledge):
+            return say("not_told" if item.asked.told else "not_known", what=what)
         return say("not_in_record", what=what)
 
     def _fault(self, name: str) -> str:
@@ -266,17 +384,20 @@ class VerdictSentences:
         limit = occasion.at + (item.latest_ms if late else item.ideal_ms)
         when = self.clock(match.at, unlike=limit if match.delay > 0 else None)
         if isinstance(asked, AskedAction):
-            lasting = self.vocabulary.actions[asked.action].lasting
+            lasting = self.vocabulary.actions[match.run.action].lasting
             began = "began_at" if lasting else "was_done_at"
-            key = "running_already" if match.in_force else began
-            return say(key, label=self.label(asked.action), when=when)
+            key = "running_already" if match.in_force else "done_ahead" if match.ahead else began
+            return say(key, label=self.label(match.run.action), when=when)
+        if isinstance(asked, AskedKnowledge):
+            label = self.vocabulary.observations[asked.observation].label
+            key = "was_told_at" if asked.told else "was_known_at"
+            return say(key, label=label, when=when)
         if isinstance(asked, AskedSetting):
             setting = self.vocabulary.settings[asked.setting]
             step = self.resample.step_at(asked.setting, match.at)
             value = value_words(None if step is None else step.value, setting.unit)
             key = "setting_was_at" if match.in_force else "setting_set_to"
             return say(key, label=setting.label, value=value, when=when)
-        assert isinstance(asked, AskedFault)
         key = "fault_found_at" if asked.status == "found" else "fault_mended_at"
         return say(key, fault=self._fault(asked.fault), when=when)
 
@@ -285,9 +406,9 @@ class VerdictSentences:
         label = lower_first(setting.label)
         if asked.to is None:
             lower = asked.direction == "lower"
-            if not setting.step:
+            if not setting.least_change:
                 return say("asks_lower" if lower else "asks_higher", label=label)
-            step = value_words(setting.step, setting.unit)
+            step = value_words(setting.least_change, setting.unit)
             return say("asks_lower_by" if lower else "asks_higher_by", label=label, step=step)
         if getattr(asked.to, "rows", None) is not None:
             return say("asks_on_target", label=label)
@@ -349,6 +470,29 @@ class NoWords(VerdictSentences):
         return Evidence(run.source.event_id, run.start, "")
 
     def slip(self, seq: int, part: PartCredit) -> Evidence:
-        """Return a ten-fold slip as evidence: its event and its start."""
+        """Return a dose as evidence: its event and its start."""
         performance = self._performance(seq)
         return Evidence(performance.event_id, performance.start_ms, "")
+
+    too_little = slip
+
+    def told_wrong(self, observation: str, telling: Telling) -> Evidence:
+        """Return a value that was said as evidence: its event and its start."""
+        return Evidence(telling.run.source.event_id, telling.said, "")
+
+
+def say_or(words: Sequence[str]) -> str:
+    """Join words of which any will do."""
+    return listed(words, "or")
+
+
+def _said_words(value: Reading, entry: Observation) -> str:
+    if isinstance(value.value, str):
+        return value.value
+    return figure(value.value, entry.decimals)
+
+
+def _truth_words(truth: Value | None, entry: Observation) -> str:
+    if truth is None or isinstance(truth, str):
+        return (truth or "").replace("_", " ")
+    return figure(truth, entry.decimals)

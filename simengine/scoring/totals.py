@@ -141,14 +141,20 @@ def _parts(
     rows: Iterable[tuple[str | None, Marked, float, float | None]],
     intervals: Mapping[str, Interval],
 ) -> dict[str, Part]:
-    sums: dict[str, tuple[float, float, set[int]]] = {}
+    sums: dict[str, tuple[float, float, dict[int, Marked]]] = {}
     for name, one, weight, credit in rows:
         assert name is not None
         assert credit is not None
-        got, weights, items = sums.get(name, (0.0, 0.0, set()))
-        items.add(one.plan.index)
+        got, weights, items = sums.get(name, (0.0, 0.0, {}))
+        items[one.plan.index] = one
         sums[name] = (got + weight * credit, weights + weight, items)
     return {
-        name: Part(got / weights if weights else None, len(items), weights, intervals.get(name))
+        name: Part(
+            got / weights if weights else None,
+            len(items),
+            weights,
+            intervals.get(name),
+            sum(item.unrecorded for item in items.values()),
+        )
         for name, (got, weights, items) in sums.items()
     }

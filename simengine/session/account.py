@@ -400,7 +400,9 @@ class Account:
             words = f"The observation {name!r} is not in the vocabulary."
             self._find("unknown-observation", words, event)
             return
-        self._shown.append(Shown(name, at_ms, event.data.get("shown") is not False, event.id))
+        self._shown.append(
+            Shown(name, at_ms, event.data.get("shown") is not False, event.id, event.seq)
+        )
         if name in self.plan.watched_sights:
             self._look(name)
 

@@ -13,22 +13,18 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from simengine.scenario.conditions import (
-    All,
-    AnyOf,
     ClockIs,
     Condition,
     Doing,
     Done,
     FaultIs,
-    Lately,
-    Not,
     Observed,
     Read,
     Seen,
     SettingIs,
-    SoFar,
     SupplyIs,
     UnlessChanged,
+    leaves,
 )
 from simengine.scenario.model import Course, Fault, MendedBySetting, Scenario, State, Transition
 from simengine.scenario.wanted import Steps
@@ -45,27 +41,27 @@ CLOCK: Name = ("clock", "")
 
 def names_in(condition: Condition) -> set[Name]:
     """Return every name that the truth of ``condition`` depends on."""
-    match condition:
+    return {name for leaf in leaves(condition) for name in _names_of(leaf)}
+
+
+def _names_of(leaf: Condition) -> set[Name]:
+    clock = {CLOCK} if isinstance(getattr(leaf, "wanted", None), Steps) else set()
+    match leaf:
         case Doing(action) | Done(action):
             return {("action", action)}
-        case UnlessChanged(setting):
-            return {("setting", setting)}
-        case SettingIs(setting, wanted):
-            return {("setting", setting)} | ({CLOCK} if isinstance(wanted, Steps) else set())
-        case Observed(observation, wanted):
-            return {("curve", observation)} | ({CLOCK} if isinstance(wanted, Steps) else set())
+        case SettingIs(setting) | UnlessChanged(setting):
+            return {("setting", setting)} | clock
+        case Observed(observation):
+            return {("curve", observation)} | clock
         case Seen(observation) | Read(observation):
-            return {("seen", observation)}
+            return {("seen", observation)} | clock
         case SupplyIs(supply):
             return {("supply", supply)}
         case FaultIs(fault):
             return {("fault", fault)}
         case ClockIs():
             return {CLOCK}
-        case All(parts) | AnyOf(parts):
-            return {name for part in parts for name in names_in(part)}
-        case Not(part) | SoFar(part) | Lately(part):
-            return names_in(part)
+    return set()
 
 
 @dataclass(frozen=True, slots=True)

@@ -190,6 +190,8 @@ class Shown:
     at_ms: int
     shown: bool
     event_id: str
+    seq: int = -1
+    role: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

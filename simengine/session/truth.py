@@ -9,6 +9,10 @@ Rules of this file:
 - ``Done`` since a state's entry: what was done at the very ms of the entry belongs to the state
   that is left, since people's events come first; only the first state has nothing before it.
 - A ``Steps`` range is the row of the last instant reached on the team's clock.
+- A reading is the true value at its instant, whatever was told of it; a sensor that streams reads
+  at every instant. ``Read``, ``SoFar``, ``Lately`` and ``UnlessChanged`` are for the marking guide.
+- ``UnlessChanged`` is false at the instant of each meaningful change that way alone, so that a
+  condition which must last begins anew there.
 - The same code judges guards (the record as known then) and scores (the best account); times of
   what people recorded can be changed without touching curves, see ``Timeline.moved``.
 """
@@ -16,11 +20,12 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import ceil, floor
 from typing import Literal
 
 from simengine.quantities import Range
+from simengine.quantities.ranges import CLOSE
 from simengine.scenario.conditions import (
     All,
     AnyOf,
@@ -29,14 +34,19 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Lately,
     Not,
     Observed,
+    Read,
     Seen,
     SettingIs,
+    SoFar,
     SupplyIs,
+    UnlessChanged,
 )
 from simengine.scenario.wanted import OneOf, Steps, Value, Wanted
 from simengine.session.dynamics import curve_within, level_within
+from simengine.session.readings import Sensing
 from simengine.session.record import NEVER, Interval, Level, Segment
 
 Truth = list[Interval]
@@ -51,6 +61,8 @@ class Timeline:
     count (done, simulated). ``settings``: (instant, value); ``faults``: (instant, status).
     ``stays``: (entry, exit) of each stay, the last exit ``NEVER`` while it goes on.
     ``seen``: the first instant at which the team knew each observation.
+    ``sensing``: when each observation could be read; ``meaningful``: the least change of each
+    setting that counts as one.
     ``cache`` keeps truths of curves alone; give one only if the curves are final.
     """
 
@@ -65,6 +77,8 @@ class Timeline:
     seen: Mapping[str, int]
     clock_ms: int | None = None
     cache: dict[tuple[int, int, int], Truth] | None = None
+    sensing: Mapping[str, Sensing] = field(default_factory=dict)
+    meaningful: Mapping[str, float] = field(default_factory=dict)
 
     def moved(
         self,
@@ -244,6 +258,67 @@ def _seen(condition: Seen, timeline: Timeline, start: int, end: int) -> Truth:
     return [(max(first, start), end)] if first < end else []
 
 
+def _read(condition: Read, timeline: Timeline, start: int, end: int) -> Truth:
+    sensing = timeline.sensing.get(condition.observation)
+    if sensing is None:
+        return []
+    value = Observed(condition.observation, condition.wanted)
+    pieces = sorted(
+        [
+            *sensing.streams,
+            *((at, at + 1) for at in sensing.snapshots if not sensing.streams_at(at)),
+        ]
+    )
+    out: list[Interval] = []
+    for number, (begin, stop) in enumerate(pieces):
+        if begin >= end:
+            break
+        following = pieces[number + 1][0] if number + 1 < len(pieces) else NEVER
+        within = condition.within_ms
+        old = NEVER if within is None else min(NEVER, stop + within)
+        if min(old, following) > start:
+            out += _observed_now(value, timeline, max(begin, start), min(stop, end))
+            last = min(stop, NEVER) - 1
+            if stop < end and _observed_now(value, timeline, last, last + 1):
+                out.append((stop, min(old, following)))
+    return joined(clipped(joined(out), start, end))
+
+
+def _so_far(condition: SoFar, timeline: Timeline, start: int, end: int) -> Truth:
+    left = condition.at_least_ms
+    for begin, stop in truth(condition.condition, timeline, 0, end):
+        if stop - begin >= left:
+            return [(max(start, begin + left), end)] if begin + left < end else []
+        left -= stop - begin
+    return []
+
+
+def _lately(condition: Lately, timeline: Timeline, start: int, end: int) -> Truth:
+    within = condition.within_ms
+    inner = truth(condition.condition, timeline, max(0, start - within), end)
+    return joined(clipped([(begin, stop + within) for begin, stop in inner], start, end))
+
+
+def _unless_changed(condition: UnlessChanged, timeline: Timeline, start: int, end: int) -> Truth:
+    least = timeline.meaningful.get(condition.setting, 0.0)
+    changed: list[Interval] = []
+    base: float | None = None
+    for at, value in timeline.settings.get(condition.setting, ()):
+        if type(value) is str:
+            continue
+        number = float(value)
+        if base is None:
+            base = number
+            continue
+        by = base - number if condition.direction == "lower" else number - base
+        if by > 0.0 and by >= least - CLOSE * max(abs(base), abs(number)):
+            changed.append((at, at + 1))
+            base = number
+        elif by < 0.0:
+            base = number
+    return complement(joined(clipped(changed, start, end)), start, end)
+
+
 def _supply(condition: SupplyIs, timeline: Timeline, start: int, end: int) -> Truth:
     levels = timeline.supplies.get(condition.supply, ())
     out: Truth = []
@@ -399,6 +474,10 @@ _LEAVES = {
     SettingIs: _setting,
     Observed: _observed,
     Seen: _seen,
+    Read: _read,
+    SoFar: _so_far,
+    Lately: _lately,
+    UnlessChanged: _unless_changed,
     SupplyIs: _supply,
     FaultIs: _fault,
     ClockIs: _clock,

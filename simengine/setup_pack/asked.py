@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from simengine.scenario.conditions import All, AnyOf, Condition, Doing, Done, Lately, Not, SoFar
+from simengine.scenario.conditions import Condition, Doing, Done, leaves
 from simengine.scenario.key import (
     AskedAction,
     AskedSetting,
@@ -53,15 +53,7 @@ def actions_of(scenario: Scenario) -> frozenset[str]:
 
 
 def _in(condition: Condition) -> set[str]:
-    match condition:
-        case Doing(action) | Done(action):
-            return {action}
-        case All(parts) | AnyOf(parts):
-            return {action for part in parts for action in _in(part)}
-        case Not(part) | SoFar(part) | Lately(part):
-            return _in(part)
-        case _:
-            return set()
+    return {leaf.action for leaf in leaves(condition) if isinstance(leaf, Doing | Done)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,22 +58,25 @@ def test_a_lasting_action_running_at_the_anchor_has_no_delay() -> None:
 def test_a_lasting_action_stopped_at_the_very_anchor_is_not_running() -> None:
     # in force means start <= t < stop: at 50 it is not
     found = item(PUMP, f"10 start pump\n50 stop pump\n50 birth\n{LATE_END}")
-    assert found.verdict == "missed"
+    # what was done before *a* is for a verdict alone
+    assert (found.credit, found.verdict) == (0.0, "early")
 
 
-def test_what_was_done_before_the_anchor_is_no_performance() -> None:
-    assert item(CALL, f"10 done call\n50 birth\n{LATE_END}").verdict == "missed"
+def test_what_was_done_before_the_anchor_earns_nothing_and_reads_early() -> None:
+    found = item(CALL, f"10 done call\n50 birth\n{LATE_END}")
+    assert (found.credit, found.verdict) == (0.0, "early")
 
 
 def test_at_one_instant_the_order_of_entries_tells_before_from_after() -> None:
-    assert item(CALL, f"50 done call\n50 birth\n{LATE_END}").verdict == "missed"
+    assert item(CALL, f"50 done call\n50 birth\n{LATE_END}").verdict == "early"
     after = item(CALL, f"50 birth\n50 done call\n{LATE_END}")
     assert (after.credit, after.occasions[0].delay_ms) == (1.0, 0)
 
 
-def test_an_action_at_the_very_entry_of_a_state_belongs_to_the_state_left() -> None:
+def test_an_action_at_the_very_entry_of_a_state_was_done_just_before_it() -> None:
+    # at most 10 s before a state's entry: d = 0
     key = "- {expect: call, from: {state: low}, ideal: 60 s}"
-    assert item(key, f"50 state low\n50 done call\n{LATE_END}").verdict == "missed"
+    assert item(key, f"50 state low\n50 done call\n{LATE_END}").occasions[0].delay_ms == 0
     assert item(key, f"50 state low\n50.001 done call\n{LATE_END}").credit == 1.0
 
 
@@ -87,8 +90,8 @@ def test_with_not_before_below_zero_what_was_done_shortly_before_earns_all() -> 
     # d = 35 - 50 = -15 >= -20: credit 1
     found = item(key, f"35 done call\n50 birth\n{LATE_END}")
     assert (found.credit, found.occasions[0].delay_ms) == (1.0, -15_000)
-    # d = 29 - 50 = -21 < -20: no performance of this occasion
-    assert item(key, f"29 done call\n50 birth\n{LATE_END}").verdict == "missed"
+    # d = 29 - 50 = -21 < -20: for a verdict alone
+    assert item(key, f"29 done call\n50 birth\n{LATE_END}").verdict == "early"
 
 
 def test_with_not_before_above_zero_an_earlier_one_reads_early() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import copysign
+
 import pytest
 
 from tests.scoring.case import card, item
@@ -117,11 +119,21 @@ def test_a_start_setting_that_is_wrong_and_left_so_is_not_kept() -> None:
 
 
 def test_a_condition_on_what_is_not_known_is_false_and_not_of_it_true() -> None:
-    known = "- {keep: {settings: {oxygen: at most 50 %}}}"
-    assert item(known, "100 closed finished").credit == 0.0
-    negated = "- {keep: {not: {settings: {oxygen: above 50 %}}, doing: pump}}"
-    # not (unknown) is true; pump runs 20 to 100 of 100 s
-    assert item(negated, "20 start pump\n100 closed finished").credit == 0.8
+    whenever = "- {{respond: call, whenever: {}, lasting: 10 s, ideal: 15 s, unseen: true}}"
+    known = whenever.format("{settings: {oxygen: at most 50 %}}")
+    assert item(known, "100 closed finished").credit is None
+    # not (unknown) is true from the start: asked at 10 s, nothing done
+    negated = whenever.format("{not: {settings: {oxygen: above 50 %}}}")
+    assert item(negated, "100 closed finished").verdict == "missed"
+
+
+def test_time_in_which_a_setting_was_never_known_is_in_neither_sum_of_keep() -> None:
+    key = "- {keep: {settings: {oxygen: at most 50 %}}}"
+    unknown = item(key, "100 closed finished")
+    assert (unknown.credit, unknown.verdict, unknown.unrecorded) == (None, "not recorded", True)
+    # known from 40 s: 60 of 100 s count, and it holds for 30 of them
+    found = item(key, "40 set oxygen=40\n70 set oxygen=60\n100 closed finished")
+    assert (found.credit, found.whole_ms) == (0.5, 60_000)
 
 
 def test_what_was_done_in_other_ways_is_not_running() -> None:
@@ -136,22 +148,24 @@ def test_what_was_done_in_other_ways_is_not_running() -> None:
     ("record", "credit"),
     [
         ("10 done look\n20 done call\n30 done swap", 1.0),
-        ("10 done look\n20 done call", 1.0),  # two were done
-        ("10 done look", None),  # one, and not the last
-        ("10 done swap", 0.0),  # the last, the earlier ones never
-        ("10 done look\n30 done swap", 0.0),  # the middle one never
+        ("10 done look\n20 done call", 1.0),  # nothing asks for the swap: its pair is left out
+        ("10 done look", None),  # no pair is left
+        ("10 done swap", -0.0),  # call, swap: the call never; look, call is left out
+        ("10 done look\n30 done swap", -0.0),  # the same
         ("20 done look\n10 done call", 0.0),
         ("20 done look\n20 done call", 1.0),  # equal times are in order
         ("20 done call\n20 done look", 1.0),
         ("10 done look\n20 done call\n30 done look", 1.0),  # first performances alone
         ("", None),
-        ("10 done look how=said\n20 done call", 0.0),
+        ("10 done look how=said\n20 done call", -0.0),
     ],
 )
 def test_order(record: str, credit: float | None) -> None:
     found = item("- {order: [look, call, swap]}", f"{record}\n400 closed finished")
     assert found.credit == credit
-    assert found.verdict == {1.0: "in order", 0.0: "out of order", None: "not reached"}[credit]
+    missed = credit is not None and copysign(1.0, credit) < 0
+    verdicts = {1.0: "in order", 0.0: "missed" if missed else "out of order", None: "not reached"}
+    assert found.verdict == verdicts[credit]
 
 
 def test_the_last_alone_is_in_order_where_none_comes_before_it() -> None:

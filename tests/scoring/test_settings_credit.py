@@ -46,9 +46,20 @@ def test_without_tolerance_outside_is_nothing() -> None:
     assert item(key, f"0 birth\n10 set strict=50.1\n30 start pump\n{END}").credit == 0.0
 
 
-def test_an_open_end_met_exactly_reads_inside() -> None:
+def test_an_open_end_met_exactly_is_outside() -> None:
+    # tolerance 0: nothing
     key = pump("strict: above 50 %")
-    assert item(key, f"0 birth\n10 set strict=50\n30 start pump\n{END}").credit == 1.0
+    found = item(key, f"0 birth\n10 set strict=50\n30 start pump\n{END}")
+    assert (found.credit, found.verdict) == (0.0, "setting off")
+    # tolerance 10 %: e = 0, so 1 - 0/10 = 1, and yet it is outside
+    soft = item(pump("oxygen: below 40 %"), f"0 birth\n10 set oxygen=40\n30 start pump\n{END}")
+    assert (soft.credit, soft.verdict) == (1.0, "setting off")
+    # and so for a change
+    change = "- {expect: {set: oxygen, to: below 40 %}, from: birth, ideal: 60 s}"
+    assert item(change, f"0 birth\n30 set oxygen=40\n{END}").verdict == "missed"
+    # where that end is 0 its credit is 0
+    none = item(pump("oxygen: above 0 %"), f"0 birth\n10 set oxygen=0\n30 start pump\n{END}")
+    assert (none.credit, none.verdict) == (0.0, "setting off")
 
 
 def test_ends_compare_within_a_billionth() -> None:
@@ -101,7 +112,8 @@ def test_a_setting_never_known_takes_the_first_value_set_soon_after() -> None:
     # settle is 10 s by default: 40 counts, 40.001 does not
     assert item(key, f"0 birth\n30 start pump\n40 set oxygen=25\n{END}").credit == 1.0
     late = item(key, f"0 birth\n30 start pump\n40.001 set oxygen=25\n{END}")
-    assert (late.credit, late.verdict) == (0.0, "not recorded")
+    # all unknown: the credit is the time credit
+    assert (late.credit, late.verdict) == (1.0, "not recorded")
     longer = pump("oxygen: 21 to 30 %", ", settle: 20 s")
     assert item(longer, f"0 birth\n30 start pump\n45 set oxygen=25\n{END}").credit == 1.0
 
@@ -114,12 +126,17 @@ def test_settle_is_for_what_was_never_known_alone() -> None:
 
 def test_not_recorded_is_told_apart_from_wrong() -> None:
     found = item(pump("oxygen: 21 to 30 %"), f"0 birth\n30 start pump\n{END}")
-    assert (found.credit, found.verdict) == (0.0, "not recorded")
+    # it leaves the mean; nobody is blamed for what was not written down
+    assert (found.credit, found.verdict, found.unrecorded) == (1.0, "not recorded", True)
     assert "not recorded" in found.sentence
     assert not found.occasions[0].settings[0].recorded
     both = pump("oxygen: 21 to 30 %, pressure: 28 to 32 cmH2O")
-    # oxygen unknown 0, pressure 20: e = 8, 0: something recorded was off
-    assert item(both, f"0 birth\n30 start pump\n{END}").verdict == "setting off"
+    # oxygen unknown leaves the mean; pressure 20: e = 8 of t = 4, 0
+    off = item(both, f"0 birth\n30 start pump\n{END}")
+    assert (off.credit, off.verdict, off.unrecorded) == (0.0, "setting off", True)
+    # pressure right: 1, with a mark for what is unknown
+    right = item(both, f"0 birth\n30 start pump pressure=30\n{END}")
+    assert (right.credit, right.verdict, right.unrecorded) == (1.0, "on time", True)
 
 
 def test_a_setting_whose_kit_was_not_there_leaves_the_mean() -> None:
@@ -155,9 +172,9 @@ def test_a_range_by_the_clock_is_the_row_of_the_last_minute_reached() -> None:
 
 def test_a_dose_is_compared_per_kilogram() -> None:
     key = dose("dose: 20 to 30 mcg/kg")
-    # 50 mcg / 2 kg = 25 mcg/kg; 0.065 mg / 2 kg = 32.5: 1 - 2.5/5 = 0.5
+    # 50 mcg / 2 kg = 25 mcg/kg; 0.09 mg / 2 kg = 45: (2 x 30 - 45) / (2 x 30 - 30) = 0.5
     assert item(key, f"0 birth\n30 done give amount=50_mcg\n{END}").credit == 1.0
-    assert item(key, f"0 birth\n30 done give amount=0.065_mg\n{END}").credit == pytest.approx(0.5)
+    assert item(key, f"0 birth\n30 done give amount=0.09_mg\n{END}").credit == pytest.approx(0.5)
     assert item(key, f"0 birth\n30 done give amount=25_mcg/kg\n{END}").credit == 1.0
 
 
@@ -170,18 +187,18 @@ def test_a_dose_is_worked_out_from_volume_and_strength() -> None:
     assert unknown.verdict == "not recorded"
 
 
-def test_route_strength_and_flush_are_parts_like_any_setting() -> None:
+def test_the_amount_decides_times_the_mean_of_route_strength_and_flush() -> None:
     key = dose("dose: 20 to 30 mcg/kg, routes: [vein, bone], strength: 0.1 mg/mL, flush: 3 to 5 mL")
-    # dose 25: 1; tube is no route asked: 0; 0.1: 1; flush 2: e = 1, t = 2: 0.5; mean 2.5/4
+    # dose 25: 1; tube is no route asked: 0; 0.1: 1; flush 2: e = 1, t = 2: 0.5; 1 x mean 1.5/3
     record = (
         f"0 birth\n30 done give amount=25_mcg/kg route=tube strength=0.1_mg/mL flush=2_mL\n{END}"
     )
     found = item(key, record)
-    assert found.credit == 0.625
+    assert found.credit == 0.5
     assert found.verdict == "setting off"
-    # flush and route not recorded: 2/4
+    # flush and route not recorded: they leave the mean, with a mark
     bare = item(key, f"0 birth\n30 done give amount=25_mcg/kg strength=0.1_mg/mL\n{END}")
-    assert (bare.credit, bare.verdict) == (0.5, "not recorded")
+    assert (bare.credit, bare.verdict, bare.unrecorded) == (1.0, "on time", True)
 
 
 def test_the_range_may_depend_on_the_route() -> None:
@@ -189,7 +206,9 @@ def test_the_range_may_depend_on_the_route() -> None:
     assert item(key, f"0 birth\n30 done give amount=100_mcg/kg route=tube\n{END}").credit == 1.0
     assert item(key, f"0 birth\n30 done give amount=100_mcg/kg route=vein\n{END}").credit == 0.0
     assert item(key, f"0 birth\n30 done give amount=25_mcg/kg route=bone\n{END}").credit == 0.0
-    assert item(key, f"0 birth\n30 done give amount=25_mcg/kg\n{END}").verdict == "not recorded"
+    # without a route the range that suits best
+    no_route = item(key, f"0 birth\n30 done give amount=25_mcg/kg\n{END}")
+    assert (no_route.credit, no_route.verdict, no_route.unrecorded) == (1.0, "on time", True)
 
 
 def test_a_tenfold_slip_is_a_finding_of_its_own() -> None:
@@ -246,7 +265,7 @@ def test_a_setting_put_right_before_the_anchor_is_in_force_at_it() -> None:
     found = item(key, f"10 set pressure=30\n50 birth\n{END}")
     assert (found.credit, found.occasions[0].delay_ms) == (1.0, 0)
     gone = item(key, f"10 set pressure=30\n40 set pressure=40\n50 birth\n{END}")
-    assert gone.verdict == "missed"
+    assert (gone.credit, gone.verdict) == (0.0, "early")
 
 
 def test_one_change_serves_every_item_that_it_meets() -> None:
@@ -298,4 +317,6 @@ def test_small_steps_that_add_up_to_a_step_count_when_they_do() -> None:
 def test_lower_than_something_unknown_is_not_recorded() -> None:
     key = "- {expect: {set: oxygen, change: lower}, from: birth, ideal: 60 s}"
     found = item(key, f"0 birth\n30 set oxygen=30\n{END}")
-    assert (found.credit, found.verdict) == (0.0, "not recorded")
+    # base unknown and a change recorded: in neither sum; with none recorded it is missed
+    assert (found.credit, found.verdict, found.applied) == (None, "not recorded", False)
+    assert item(key, f"0 birth\n{END}").verdict == "missed"

@@ -132,10 +132,10 @@ def test_respond_judges_as_the_monitor_does() -> None:
 
 @pytest.mark.filterwarnings("ignore")
 def test_a_window_from_an_anchor_judges_as_the_monitor_does() -> None:
-    """At each entry of a state: F[0,latest] p."""
+    """At each entry of a state: F[0,latest] p, or p at most 10 s before it."""
     chance = random.Random(77)
     key = f"- {{expect: call, from: {{state: low}}, each: true, ideal: {LATEST} s}}"
-    window = _monitor(f"eventually[0,{LATEST}](p>=0.5)")
+    window = _monitor(f"(eventually[0,{LATEST}](p>=0.5)) or (once[0,10](p>=0.5))")
     seen = {True: 0, False: 0}
     for _ in range(TRACES):
         entries, at = [], 0.0

@@ -12,13 +12,8 @@ from __future__ import annotations
 from math import inf
 
 from simengine.quantities import Range, format_duration
-from simengine.scenario.checks.walk import (
-    item_conditions,
-    leaves,
-    state_place,
-    transition_places,
-)
-from simengine.scenario.conditions import Condition, SupplyIs
+from simengine.scenario.checks.walk import item_conditions, state_place, transition_places
+from simengine.scenario.conditions import Condition, SupplyIs, leaves
 from simengine.scenario.model import Scenario
 from simengine.scenario.place import Place
 from simengine.scenario.read_scenario import Read

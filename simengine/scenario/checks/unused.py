@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from simengine.quantities import Range, format_duration
 from simengine.scenario.checks.reach import Reach
-from simengine.scenario.checks.walk import all_conditions, item_conditions, leaves
-from simengine.scenario.conditions import FaultIs, SettingIs
+from simengine.scenario.checks.walk import all_conditions, item_conditions
+from simengine.scenario.conditions import FaultIs, SettingIs, leaves
 from simengine.scenario.key import (
     AskedAction,
     AskedFault,

@@ -9,12 +9,13 @@ from simengine.scenario.conditions import (
     AnyOf,
     Condition,
     Lately,
-    Not,
     Observed,
     Read,
     SettingIs,
     SoFar,
     SupplyIs,
+    leaves,
+    parts_of,
 )
 from simengine.scenario.key import AskedSetting, Avoid, Expect, Keep, KeyItem, Respond
 from simengine.scenario.model import MendedBySetting, Scenario, State
@@ -22,30 +23,15 @@ from simengine.scenario.place import Place
 from simengine.scenario.wanted import OneOf, Wanted
 
 
-def leaves(condition: Condition) -> Iterator[Condition]:
-    """Go through the single clauses of a condition."""
-    match condition:
-        case All(parts) | AnyOf(parts):
-            for part in parts:
-                yield from leaves(part)
-        case Not(part) | SoFar(part) | Lately(part):
-            yield from leaves(part)
-        case _:
-            yield condition
-
-
 def clauses_now(condition: Condition) -> Iterator[Condition]:
     """Go through the clauses that look at the instant alone, and at nothing that went before."""
-    match condition:
-        case All(parts) | AnyOf(parts):
-            for part in parts:
-                yield from clauses_now(part)
-        case Not(part):
-            yield from clauses_now(part)
-        case SoFar() | Lately():
-            return
-        case _:
-            yield condition
+    if isinstance(condition, SoFar | Lately):
+        return
+    parts = parts_of(condition)
+    if not parts and not isinstance(condition, All | AnyOf):
+        yield condition
+    for part in parts:
+        yield from clauses_now(part)
 
 
 def observed_in(condition: Condition) -> Iterator[Observed]:

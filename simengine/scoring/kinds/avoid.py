@@ -1,25 +1,50 @@
-"""``avoid``: not advised here. No credit: a deduction from the session's total alone.
+"""``avoid``: not advised here, or unsafe in any baby. No credit: a deduction from the total alone.
 
 Rules of this file:
 
-- Each time that the action is done within ``during`` is one occurrence.
-- Each unbroken stretch in which the condition holds for ``lasting`` (at least, and longer than
-  0 ms), cut to ``during``, is one occurrence.
+- Each time that a momentary action is done within ``during`` is one occurrence, and so is each
+  start of an action of which only the beginning counts (``begun``).
+- Each unbroken stretch, within ``during``, in which a lasting action runs or the condition holds
+  for ``lasting`` (at least, and longer than 0 ms) is one occurrence. By default that is 10 s where
+  an ``observed`` clause decides; for a lasting action the vocabulary's ``avoid_from``, else 10 s;
+  for any other condition 0 s.
+- ``while`` must hold besides. For an occurrence that is an instant it is judged there, and what of
+  it looks at the baby must have held for ``lasting`` by then.
+- A dose is wrong for any baby if it is beyond a multiple of the high end, as written, that the
+  protocol gives for its route; without a route or an amount nothing is. Given in parts, the amounts
+  of 10 min count together. Or the protocol gives the drug no place at all.
+- Nothing rests on a value that is not known. What the scenario itself starts with is nobody's
+  doing: an action that goes on from there counts in a condition alone, and a condition on settings
+  alone from when somebody has touched one of them.
+- What is unsafe in any baby counts from time zero until a state that ends is entered, or until the
+  decision to stop.
 """
 
 from __future__ import annotations
 
-from simengine.scenario.key import AskedAction, Avoid
+from collections.abc import Iterator
+
+from simengine.scenario.conditions import All, Condition, Observed, leaves
+from simengine.scenario.key import AskedAction, Avoid, GivenDose
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence
+from simengine.scoring.clauses import inward, names_in, rests_on_absence, rests_on_known
+from simengine.scoring.doses import PARTS_WITHIN_MS, as_written, dose_per_kg
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide, condition_subject
 from simengine.scoring.kinds.kind import ItemKind, Subject
 from simengine.scoring.mark import Marked
-from simengine.scoring.plan import ItemPlan
+from simengine.scoring.plan import ItemPlan, KnownPerformance
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
 from simengine.session.record import Interval
+from simengine.session.truth import clipped, intersect
+
+LASTING_MS = 10_000
+"""About twice what a recorder is out by."""
+
+Occurrence = tuple[Interval, Run | None]
+"""The stretch in ms, and for an action or a dose the performance."""
 
 
 class AvoidKind(ItemKind[Avoid]):
@@ -31,30 +56,44 @@ class AvoidKind(ItemKind[Avoid]):
     def subject(self, item: Avoid, scenario: Scenario) -> Subject:
         if isinstance(item.what, AskedAction):
             return item.what.action, None
-        if item.condition is None:
-            return None, None
-        return condition_subject(item.condition, scenario)
+        if isinstance(item.what, GivenDose):
+            return next(iter(_dosed(scenario)), None), None
+        return condition_subject(item.what, scenario)
 
     def prepare(self, guide: ItemGuide, item: Avoid, scenario: Scenario) -> None:
-        guide.condition = item.condition
+        vocabulary = scenario.vocabulary
+        if item.condition is not None:
+            guide.condition = rests_on_known(item.condition, vocabulary)
+            names = names_in(item.condition)
+            about = names.settings or names.actions or (*names.observed, *names.read)
+            guide.rests_on_absence = rests_on_absence(item.condition)
+            guide.asked_settings = names.settings if names.only_settings else ()
+        elif isinstance(item.what, AskedAction):
+            guide.watch = about = item.what.actions
+        else:
+            guide.watch = about = _dosed(scenario)
+        guide.about = frozenset(about)
+        if item.only_while is not None:
+            guide.only_while = rests_on_known(item.only_while, vocabulary)
+            guide.rests_on_absence |= rests_on_absence(item.only_while)
+            guide.at_instant, guide.for_a_while = _taken_apart(guide.only_while)
+        guide.lasting_ms = _lasting(item, scenario)
 
     def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
-        what = self.item(plan).what
-        return isinstance(what, AskedAction) and what.action not in done
+        return bool(plan.guide.watch) and done.isdisjoint(plan.guide.watch)
 
     def settle(self, resample: Resample, marked: Marked) -> None:
-        marked.occurred = occurrences(resample, marked.plan)
+        marked.occurred = sorted(occurrences(resample, marked.plan), key=lambda found: found[0])
         marked.verdict = "done in error" if marked.occurred else "not done"
-        marked.deducted = deduction(self.item(marked.plan), len(marked.occurred))
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         if not marked.occurred:
             return words.say("avoided")
         return words.say(
-            "not_avoided",
+            "unsafe" if self.item(marked.plan).never else "not_avoided",
             times=words.times(len(marked.occurred)),
             at=", ".join(words.clock(stretch[0]) for stretch, _ in marked.occurred),
-            deducted=marked.deducted * 100,
+            deducted=round(marked.deducted * 100, 9),
         )
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
@@ -66,23 +105,155 @@ class AvoidKind(ItemKind[Avoid]):
         )
 
 
-def occurrences(resample: Resample, plan: ItemPlan) -> list[tuple[Interval, Run | None]]:
-    """Return each occurrence: its stretch (ms) and, for an action, the performance."""
+def occurrences(resample: Resample, plan: ItemPlan) -> Iterator[Occurrence]:
+    """Yield each occurrence."""
     item = plan.item
     assert isinstance(item, Avoid)
-    if isinstance(item.what, AskedAction):
-        runs = resample.counting(item.what.action, item.accepts)
-        return [((run.start, run.stop), run) for run in runs if done_within(plan, run.start)]
-    assert plan.condition is not None
-    return [
-        (stretch, None)
-        for entry, exit_ in plan.during
-        for stretch in resample.truth(plan.condition, entry, exit_)
-        if stretch[1] - stretch[0] >= (item.lasting_ms or 0)
+    stays = _time(resample, plan, item)
+    guide = plan.guide
+    if plan.condition is not None:
+        for entry, exit_ in stays:
+            found = resample.truth(plan.condition, entry, exit_)
+            if guide.only_while is not None:
+                found = intersect(found, resample.truth(guide.only_while, entry, exit_))
+            for start, stop in clipped(found, _touched(resample, guide.asked_settings), exit_):
+                if stop - start >= guide.lasting_ms:
+                    yield (start, stop), None
+        return
+    for run in resample.runs_of(guide.watch):
+        source = run.source
+        assert isinstance(source, KnownPerformance)
+        if run.as_found or source.way not in item.accepts:
+            continue
+        if isinstance(item.what, GivenDose):
+            counts = _is_wrong(resample, run, item.what)
+        elif item.begun or source.momentary:
+            counts = True
+        else:
+            yield from _stretches(resample, plan, run, stays)
+            continue
+        if counts and _is_in(run.start, stays, item) and _holds_at(resample, plan, run.start):
+            yield (run.start, run.start), run
+
+
+def _touched(resample: Resample, settings: tuple[str, ...]) -> int:
+    """Since when somebody has touched any of the settings that are all that a condition names."""
+    if not settings:
+        return 0
+    touched = [
+        step.at for name in settings for step in resample.steps(name)[1] if step.change.touched
     ]
+    return min(touched, default=resample.plan.end + 1)
 
 
-def deduction(item: Avoid, number: int) -> float:
-    """Return what ``number`` occurrences take from the total, a fraction of 1."""
-    amount = item.deduct * number
-    return amount if item.at_most is None else min(amount, item.at_most)
+def _time(resample: Resample, plan: ItemPlan, item: Avoid) -> tuple[Interval, ...]:
+    """The stretches of time in which an item counts."""
+    if not item.never:
+        return plan.during
+    session = resample.plan.session
+    scenario = session.scenario
+    start = 0 if scenario.start.clock is None else resample.clock
+    if start is None:
+        return ()
+    ends = [resample.plan.end]
+    ends += [stay.entry_ms for stay in session.stays if scenario.states[stay.state].ends]
+    for action in scenario.vocabulary.actions.values():
+        if action.stops_care:
+            ends += [run.start for run in resample.done(action.name, ("done", "simulated", "said"))]
+    end = min(ends)
+    return ((start, end),) if start < end else ()
+
+
+def _is_in(instant: int, stays: tuple[Interval, ...], item: Avoid) -> bool:
+    """Whether a person's event lies in some stays; at an entry in the one that is left."""
+    if not item.during:
+        return any(start <= instant <= end for start, end in stays)
+    return done_within(stays, instant)
+
+
+def _stretches(
+    resample: Resample, plan: ItemPlan, run: Run, stays: tuple[Interval, ...]
+) -> Iterator[Occurrence]:
+    """Yield the stretches in which something lasting runs where it is not advised."""
+    only_while = plan.guide.only_while
+    found = clipped(stays, run.start, run.stop)
+    if only_while is not None:
+        found = [
+            stretch for start, end in found for stretch in resample.truth(only_while, start, end)
+        ]
+    for stretch in found:
+        if stretch[1] - stretch[0] >= plan.guide.lasting_ms:
+            yield stretch, run
+
+
+def _holds_at(resample: Resample, plan: ItemPlan, instant: int) -> bool:
+    """Whether ``while`` holds at an instant, see the rules of this file."""
+    guide = plan.guide
+    end = resample.plan.end + 1
+    for part in guide.at_instant:
+        if not any(start <= instant < stop for start, stop in resample.truth(part, 0, end)):
+            return False
+    for part in guide.for_a_while:
+        held = resample.truth(part, 0, end)
+        if not any(start <= instant - guide.lasting_ms and instant < stop for start, stop in held):
+            return False
+    return True
+
+
+def _is_wrong(resample: Resample, run: Run, what: GivenDose) -> bool:
+    """Whether a dose as given is wrong for any baby."""
+    scenario = resample.plan.session.scenario
+    by_route = scenario.doses.get(run.action)
+    if what.beyond is None:
+        return by_route is None
+    source = run.source
+    assert isinstance(source, KnownPerformance)
+    route = source.performance.dose.get("route")
+    wanted = (by_route or {}).get(str(route.value)) if route is not None else None
+    entry = scenario.vocabulary.actions[run.action].dose
+    if wanted is None or entry is None:
+        return False
+    given = [source.performance]
+    if entry.in_parts:
+        given = [
+            other.source.performance
+            for other in resample.done(run.action)
+            if isinstance(other.source, KnownPerformance)
+            and run.start - PARTS_WITHIN_MS < other.start <= run.start
+        ]
+    amounts = [dose_per_kg(entry, done.dose, scenario.infant.weight_g) for done in given]
+    if amounts and dose_per_kg(entry, source.performance.dose, scenario.infant.weight_g) is None:
+        return False
+    amount = sum(part for part in amounts if part is not None)
+    limit = what.beyond * as_written(wanted)[1]
+    return amount > limit * (1.0 + 1e-9)
+
+
+def _dosed(scenario: Scenario) -> tuple[str, ...]:
+    return tuple(
+        action.name for action in scenario.vocabulary.actions.values() if action.dose is not None
+    )
+
+
+def _lasting(item: Avoid, scenario: Scenario) -> int:
+    """How long it must last to count."""
+    if item.lasting_ms is not None:
+        return item.lasting_ms
+    conditions = [part for part in (item.condition, item.only_while) if part is not None]
+    if any(isinstance(leaf, Observed) for part in conditions for leaf in leaves(part)):
+        return LASTING_MS
+    if isinstance(item.what, AskedAction):
+        own = scenario.vocabulary.actions[item.what.action].avoid_from_ms
+        return LASTING_MS if own is None else own
+    return 0
+
+
+def _taken_apart(condition: Condition) -> tuple[tuple[Condition, ...], tuple[Condition, ...]]:
+    """The parts of ``while`` that are judged at an instant, and those that must have held."""
+    inside = inward(condition)
+    parts = inside.parts if isinstance(inside, All) else (inside,)
+    looks = [any(isinstance(leaf, Observed) for leaf in leaves(part)) for part in parts]
+    return (
+        tuple(part for part, looked in zip(parts, looks, strict=True) if not looked),
+        tuple(part for part, looked in zip(parts, looks, strict=True) if looked),
+    )

@@ -6,6 +6,10 @@ Rules of this file:
 - An occasion closes at the first entry of a state of ``until`` at or after *a* (after it, where
   the anchor is itself a state), when the stay of ``during`` that *a* lies in is left, or with the
   session. If nothing was done by then and that was before *a* + ``ideal``, it is not reached.
+- A state in which the team calls its work done, entered by rule, closes it too, and wins over
+  ``until``: what was not done by then is missed.
+- ``during`` asks that *a* lies in one of its stays; a person's event at the very ms of an entry
+  lies in the stay that is left.
 - With ``must_reach`` an anchor that never happens earns 0.
 - A performance that is an anchor is one in a way that counts (done, simulated).
 """
@@ -22,6 +26,7 @@ from simengine.scoring.occasion import FIRST, LAST, Occasion
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
 from simengine.scoring.sentences import VerdictSentences
+from simengine.session.record import Interval
 
 Anchors = Sequence[tuple[int, float, int | None]]
 """Each time that an anchor happened: (instant, place within its ms, own run). The own run is the
@@ -36,6 +41,8 @@ class ExpectKind(WindowKind[Expect]):
     def lay(self, plan: ItemPlan) -> None:
         super().lay(plan)
         item = self.item(plan)
+        plan.not_before = item.not_before_ms or 0
+        plan.takes_found = item.as_found_counts
         if item.until:
             plan.closing = tuple(
                 [stay.entry_ms for stay in plan.session.stays if stay.state in item.until]
@@ -43,33 +50,45 @@ class ExpectKind(WindowKind[Expect]):
 
     def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
         fixed = self.item(plan).anchor.kind in ("start", "state")
-        return fixed and plan.action is not None and plan.action not in done
+        return fixed and bool(plan.actions) and done.isdisjoint(plan.actions)
 
     def occasions(self, resample: Resample, plan: ItemPlan) -> list[Occasion]:
         item = self.item(plan)
         end = resample.plan.end
-        if item.anchor.kind == "clock" and not (item.during or item.until):
-            zero = resample.clock
-            if zero is None or zero > end:
-                return []
-            return [Occasion(plan, 0, zero, resample.plan.clock_seq, end, "end")]
+        at_entry = item.anchor.kind == "state"
         out: list[Occasion] = []
+        since = 0
         for at, order, own in _anchors(resample, item):
             if at > end:
                 break
             close, closes_for = end, "end"
             if item.during:
-                stay = next((stay for stay in plan.during if stay[0] <= at < stay[1]), None)
+                stay = next((stay for stay in plan.during if _lies_in(at, stay, item)), None)
                 if stay is None:
                     continue
                 if stay[1] < close:
                     close, closes_for = stay[1], "until"
-            for entry in plan.closing:
-                if entry > at or (entry == at and item.anchor.kind != "state"):
-                    if entry < close:
-                        close, closes_for = entry, "until"
-                    break
-            out.append(Occasion(plan, len(out), at, order, close, closes_for, None, own))
+            entry = _first_entry(plan.closing, at, at_entry=at_entry)
+            if entry is not None and entry < close:
+                close, closes_for = entry, "until"
+            said = [entry for entry, _ in resample.plan.declared]
+            entry = _first_entry(said, at, at_entry=at_entry)
+            if entry is not None and entry <= close:
+                close, closes_for = entry, "declared"
+            out.append(
+                Occasion(
+                    plan,
+                    len(out),
+                    at,
+                    order,
+                    close,
+                    closes_for,
+                    own=own,
+                    at_entry=at_entry,
+                    since=since,
+                )
+            )
+            since = at
             if not item.each:
                 break
         return out
@@ -102,6 +121,19 @@ class ExpectKind(WindowKind[Expect]):
         )
 
 
+def _lies_in(at: int, stay: Interval, item: Expect) -> bool:
+    """Whether an anchor lies in a stay: a state's entry or the start at its beginning, what a
+    person recorded at that very ms in the stay that is left."""
+    if item.anchor.kind in ("state", "start") or at == 0:
+        return stay[0] <= at < stay[1]
+    return stay[0] < at <= stay[1]
+
+
+def _first_entry(entries: Sequence[int], at: int, *, at_entry: bool) -> int | None:
+    """The first of some entries at or after *a*; after it, where *a* is itself an entry."""
+    return next((entry for entry in entries if entry > at or (entry == at and not at_entry)), None)
+
+
 def _anchor_words(words: VerdictSentences, item: Expect) -> str:
     name = item.anchor.name or ""
     match item.anchor.kind:
@@ -124,9 +156,9 @@ def _anchors(resample: Resample, item: Expect) -> Anchors:
         entries = resample.plan.entries.get(name or "", ())
         return [(entry, LAST if entry > 0 else FIRST, None) for entry in entries]
     if kind == "action":
-        same = isinstance(item.asked, AskedAction) and item.asked.action == name
+        same = isinstance(item.asked, AskedAction) and name in item.asked.actions
         return [
-            (run.start, run.seq, run.seq if same else None) for run in resample.counting(name or "")
+            (run.start, run.seq, run.seq if same else None) for run in resample.done(name or "")
         ]
     if kind == "fault":
         return [

@@ -4,6 +4,8 @@ Rules of this file:
 
 - The share of the time in ``during`` in which the condition holds; a condition on something that
   is not known is false, and ``not`` of it true.
+- Time in which a setting that it names was never known yet is in neither sum; where that is all of
+  the time, the item is not recorded.
 - As found: met in full by start settings that nobody had touched by the end of ``during``, where
   the condition names settings alone.
 """
@@ -20,6 +22,7 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
 from simengine.scoring.sentences import VerdictSentences
+from simengine.session.record import NEVER
 
 
 class KeepKind(ItemKind[Keep]):
@@ -34,11 +37,15 @@ class KeepKind(ItemKind[Keep]):
         guide.condition = item.condition
         names = names_in(item.condition)
         guide.asked_actions, guide.asked_settings = names.actions, names.settings
+        guide.kit = tuple((action,) for action in names.actions)
+        guide.only_settings = names.only_settings
 
     def settle(self, resample: Resample, marked: Marked) -> None:
         held, total = time_kept(resample, marked.plan)
         if not total:
             marked.why = "no occasion"
+            if marked.plan.during:
+                marked.why, marked.verdict, marked.unrecorded = "no value", "not recorded", True
             return
         marked.part, marked.whole = held, total
         credit = min(1.0, held / total / self.item(marked.plan).share)
@@ -67,12 +74,20 @@ class KeepKind(ItemKind[Keep]):
 
 
 def time_kept(resample: Resample, plan: ItemPlan) -> tuple[int, int]:
-    """Return (ms in which the condition held, ms in ``during``)."""
+    """Return (ms in which the condition held, ms in ``during`` that count)."""
     assert plan.condition is not None
+    known = 0
+    for setting in plan.guide.asked_settings:
+        instants = resample.steps(setting)[0]
+        known = max(known, instants[0] if instants else NEVER)
     held = total = 0
     for entry, exit_ in plan.during:
-        total += exit_ - entry
-        held += sum(stop - start for start, stop in resample.truth(plan.condition, entry, exit_))
+        since = max(entry, known)
+        if since >= exit_:
+            continue
+        total += exit_ - since
+        truth = resample.truth(plan.condition, entry, exit_)
+        held += sum(stop - max(start, since) for start, stop in truth if stop > since)
     return held, total
 
 
@@ -80,11 +95,11 @@ def is_as_found(resample: Resample, plan: ItemPlan) -> bool:
     """Whether nobody had touched the settings that a met condition rests on."""
     item = plan.item
     assert isinstance(item, Keep)
-    if item.as_found_counts or not plan.guide.names.only_settings or not plan.during:
+    if item.as_found_counts or not plan.guide.only_settings or not plan.during:
         return False
     last = plan.during[-1][1]
     return not any(
         step.change.touched and step.at < last
-        for setting in plan.guide.names.settings
+        for setting in plan.guide.asked_settings
         for step in resample.steps(setting)[1]
     )

@@ -6,13 +6,15 @@ Rules of this file:
   program's scoring asks which kind an item is.
 - ``prepare`` does once for a scenario what no session changes; ``open`` and ``settle`` mark one
   item in one resample: ``open`` before performances are shared out among the items that want
-  them, ``settle`` after it. A kind that looks at what became of other items is ``last``.
+  them, ``settle`` after it. A kind that looks at what became of other items is ``last``, and
+  settles by ``settle_last``.
 - ``sentence`` and ``evidence`` are for who reads the card; marking asks for neither.
 """
 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar, cast
 
 from simengine.scenario.key import Item, Kind
@@ -61,9 +63,11 @@ class ItemKind(ABC, Generic[ItemT]):
     def open(self, resample: Resample, marked: Marked) -> None:
         """Find the occasions on which the item is asked."""
 
-    @abstractmethod
     def settle(self, resample: Resample, marked: Marked) -> None:
         """Give the item its credit and verdict."""
+
+    def settle_last(self, resample: Resample, marked: Marked, every: Sequence[Marked]) -> None:
+        """Give the item its credit and verdict, all others having theirs."""
 
     @abstractmethod
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:

@@ -2,17 +2,26 @@
 
 Rules of this file:
 
-- 0 if a later one was done and an earlier one never, or if first performances are out of order;
-  else 1 if at least two were done or the last was; else not reached. Equal times are in order.
+- The credit is the share of the adjoining pairs whose two first performances were both done and in
+  order; equal times are in order. A member may be any of several actions: its first is the first of
+  any of them. What the scenario itself starts with is no performance.
+- A pair is left out whose later one was never done and that no item which applied asks for. With
+  none left, or none done, it is not reached; with none done when the team called its work done, it
+  is missed.
+- 1 reads ``in order``; 0 ``out of order`` where two were done in the wrong order, else ``missed``;
+  between them ``partly``.
 - Within ``during`` a performance belongs to the state that it was done in: one at the very ms of
   an entry belongs to the state that is left.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
+
 from simengine.scenario.key import Order
 from simengine.scenario.model import Scenario
-from simengine.scoring.card import Evidence
+from simengine.scoring.card import Evidence, Verdict
 from simengine.scoring.cued import run_is_cued
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide
@@ -21,6 +30,7 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
+from simengine.session.record import Interval
 
 
 class OrderKind(ItemKind[Order]):
@@ -34,41 +44,53 @@ class OrderKind(ItemKind[Order]):
 
     def prepare(self, guide: ItemGuide, item: Order, scenario: Scenario) -> None:
         guide.asked_actions = item.actions
+        guide.kit = item.members
 
-    def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
-        return done.isdisjoint(plan.guide.asked_actions)
-
-    def settle(self, resample: Resample, marked: Marked) -> None:
-        item = self.item(marked.plan)
-        firsts = first_runs(resample, marked.plan)
+    def settle_last(self, resample: Resample, marked: Marked, every: Sequence[Marked]) -> None:
+        item, plan = self.item(marked.plan), marked.plan
+        firsts = first_runs(resample, plan)
         marked.runs = firsts
-        marked.credit = order_credit(firsts)
+        if not any(firsts):
+            if any(_lies_in(entry, plan.during) for entry, _ in resample.plan.declared):
+                marked.credit, marked.verdict, marked.why = 0.0, "missed", "declared"
+            else:
+                marked.why = "no occasion"
+            return
+        asked = frozenset(
+            action
+            for other in every
+            if other.credit is not None and other is not marked
+            for action in other.plan.guide.asked_actions
+        )
+        marked.credit = order_credit(item, firsts, asked)
         if marked.credit is None:
             marked.why = "no occasion"
             return
-        marked.verdict = "in order" if marked.credit else "out of order"
+        marked.verdict = _verdict(marked.credit, firsts)
         if resample.plan.cues:
             marked.cued = any(
-                run is not None and run_is_cued(resample, action, run)
-                for action, run in zip(item.actions, firsts, strict=True)
+                run is not None and run_is_cued(resample, member, run)
+                for member, run in zip(item.members, firsts, strict=True)
             )
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         item = self.item(marked.plan)
-        asked = ", then ".join(words.label_inside(action) for action in item.actions)
+        asked = ", then ".join(words.any_inside(member) for member in item.members)
+        if marked.why == "declared":
+            return words.say("order_declared", said=words.declared(), asked=asked)
         done = [
-            words.say("done_at", label=words.label_inside(action), when=words.clock(run.start))
-            for action, run in zip(item.actions, marked.runs, strict=True)
+            words.say("done_at", label=words.label_inside(run.action), when=words.clock(run.start))
+            for run in marked.runs
             if run is not None
         ]
-        never = [
-            words.label_inside(action)
-            for action, run in zip(item.actions, marked.runs, strict=True)
+        missing = [
+            words.not_in_order(member, marked.plan)
+            for member, run in zip(item.members, marked.runs, strict=True)
             if run is None
         ]
-        if never:
+        if missing:
             return words.say(
-                "order_missing", done=", ".join(done), missing=", ".join(never), asked=asked
+                "order_missing", done=", ".join(done), missing=", ".join(missing), asked=asked
             )
         return words.say("order_done", done=", ".join(done), asked=asked)
 
@@ -77,35 +99,48 @@ class OrderKind(ItemKind[Order]):
 
 
 def first_runs(resample: Resample, plan: ItemPlan) -> list[Run | None]:
-    """Return the first performance of each action, in the order asked."""
+    """Return the first performance of each member, in the order asked."""
     item = plan.item
     assert isinstance(item, Order)
-    return [
-        next(
-            (
-                run
-                for run in resample.counting(action, item.accepts)
-                if done_within(plan, run.start)
-            ),
-            None,
-        )
-        for action in item.actions
-    ]
+    out: list[Run | None] = []
+    for member in item.members:
+        runs = [
+            run
+            for run in resample.runs_of(member)
+            if run.is_in(item.accepts) and not run.as_found and done_within(plan, run.start)
+        ]
+        out.append(runs[0] if runs else None)
+    return out
 
 
-def order_credit(firsts: list[Run | None]) -> float | None:
-    """Return 1, 0 or ``None`` (not reached)."""
-    missing = False
-    latest = -1
-    done = 0
-    for run in firsts:
-        if run is None:
-            missing = True
+def order_credit(item: Order, firsts: Sequence[Run | None], asked: frozenset[str]) -> float | None:
+    """Return the share of pairs in order; ``None`` where no pair is left.
+
+    ``asked``: the actions that items which applied ask for.
+    """
+    pairs = met = 0
+    for number in range(1, len(firsts)):
+        earlier, later = firsts[number - 1], firsts[number]
+        if later is None and asked.isdisjoint(item.members[number]):
             continue
-        if missing or run.start < latest:
-            return 0.0
-        latest = run.start
-        done += 1
-    if done >= 2 or firsts[-1] is not None:
-        return 1.0
-    return None
+        pairs += 1
+        if earlier is not None and later is not None and earlier.start <= later.start:
+            met += 1
+    return met / pairs if pairs else None
+
+
+def _verdict(credit: float, firsts: Sequence[Run | None]) -> Verdict:
+    if credit >= 1.0:
+        return "in order"
+    if credit > 0.0:
+        return "partly"
+    wrong = any(
+        earlier is not None and later is not None and earlier.start > later.start
+        for earlier, later in pairwise(firsts)
+    )
+    return "out of order" if wrong else "missed"
+
+
+def _lies_in(instant: int, stays: Sequence[Interval]) -> bool:
+    """Whether a state's entry comes in some stays, or ends one of them."""
+    return any(entry <= instant <= exit_ for entry, exit_ in stays)

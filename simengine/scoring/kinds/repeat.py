@@ -1,28 +1,32 @@
-"""``repeat``: an action is asked again and again.
+"""``repeat``: an action is asked again and again, or that the team knows an observation.
 
 Rules of this file:
 
 - An instant is covered if the action was done within the last ``every`` + ``grace`` (also before
-  the stay), or is in force, or was in force within them.
+  the stay), or is in force, or was in force within them; so for a reading, or for a sensor that
+  streams. What the scenario itself starts with is no performance; its sensors make things known.
 - Time within the first ``every`` + ``grace`` of a stay that is not covered in this way would be
   covered only because the stay has just begun, and counts in neither sum.
 - Only stays longer than ``every`` + ``grace`` count.
-- With ``spoken`` a performance counts only if the value was told with it, or if a sensor streamed
-  that observation at the time.
+- With ``told`` a reading covers only once its value was said, near the truth; time in which a
+  sensor streams needs no telling. ``spoken`` asks the same of an action.
+- Credit 0 reads ``told wrong`` where values were said in these stays but far from the truth, and
+  ``attempted`` where it was done in them in other ways alone.
 """
 
 from __future__ import annotations
 
 from simengine.quantities import format_duration
-from simengine.scenario.key import AskedAction, Repeat
+from simengine.scenario.key import AskedAction, AskedKnowledge, Repeat
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence
 from simengine.scoring.cued import run_is_cued
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide
 from simengine.scoring.kinds.kind import ItemKind, Subject
+from simengine.scoring.knowledge import readings_of, tellings_of
 from simengine.scoring.mark import Marked
-from simengine.scoring.plan import ItemPlan, KnownPerformance
+from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
 from simengine.session.record import Interval
@@ -42,30 +46,34 @@ class RepeatKind(ItemKind[Repeat]):
 
     def prepare(self, guide: ItemGuide, item: Repeat, scenario: Scenario) -> None:
         if isinstance(item.asked, AskedAction):
-            guide.asked_actions = (item.asked.action,)
+            guide.asked_actions = guide.prompts = item.asked.actions
+        else:
+            guide.prompts = scenario.vocabulary.revealing(item.asked.observation)
+        guide.kit = (guide.prompts,) if guide.prompts else ()
 
     def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
-        return done.isdisjoint(plan.guide.asked_actions)
+        asked = plan.guide.asked_actions
+        return bool(asked) and done.isdisjoint(asked)
 
     def settle(self, resample: Resample, marked: Marked) -> None:
-        item = self.item(marked.plan)
-        assert isinstance(item.asked, AskedAction)
-        action = item.asked.action
-        covered, counted, runs = coverage(resample, marked.plan)
+        item, plan = self.item(marked.plan), marked.plan
+        covered, counted, runs = coverage(resample, plan)
         if not counted:
             marked.why = "no occasion"
             return
         marked.part, marked.whole = covered, counted
         marked.runs = list(runs)
         marked.give_share(covered / counted)
-        if not runs and any(
-            run.source.way not in item.accepts and done_within(marked.plan, run.start)  # type: ignore[union-attr,operator]
-            for run in resample.runs(action)
+        if not covered and _said_wrong(resample, plan, item):
+            marked.verdict = "told wrong"
+        elif not covered and any(
+            not run.is_in(item.accepts) and done_within(plan, run.start)
+            for run in resample.runs_of(plan.guide.asked_actions)
         ):
             marked.verdict = "attempted"
         if resample.plan.cues:
             marked.cued = any(
-                done_within(marked.plan, run.start) and run_is_cued(resample, action, run)
+                done_within(plan, run.start) and run_is_cued(resample, plan.guide.prompts, run)
                 for run in runs
             )
 
@@ -78,8 +86,9 @@ class RepeatKind(ItemKind[Repeat]):
         if item.grace_ms:
             grace = format_duration(item.grace_ms)
             asks = words.say("asks_every_with_grace", every=every, grace=grace)
-        assert isinstance(item.asked, AskedAction)
-        label = words.label(item.asked.action)
+        label = words.asked(item.asked)
+        if marked.verdict == "told wrong":
+            return words.say("repeat_told_wrong", label=label, asks=asks)
         if marked.verdict == "attempted":
             return words.say("repeat_attempted", label=label, asks=asks)
         if not marked.part:
@@ -99,10 +108,8 @@ def coverage(resample: Resample, plan: ItemPlan) -> tuple[int, int, list[Run]]:
     item = plan.item
     assert isinstance(item, Repeat)
     reach = item.every_ms + item.grace_ms
-    assert isinstance(item.asked, AskedAction)
-    done = resample.counting(item.asked.action, item.accepts)
-    runs = [run for run in done if _counts(resample, item, run)]
-    spells = joined([(run.start, run.stop + reach) for run in runs])
+    runs = _covering(resample, plan, item)
+    spells = joined(sorted((run.start, run.stop + reach) for run in runs))
     covered = counted = 0
     for entry, exit_ in plan.during:
         if exit_ - entry <= reach:
@@ -114,19 +121,57 @@ def coverage(resample: Resample, plan: ItemPlan) -> tuple[int, int, list[Run]]:
     return covered, counted, runs
 
 
-def _counts(resample: Resample, item: Repeat, run: Run) -> bool:
+def _covering(resample: Resample, plan: ItemPlan, item: Repeat) -> list[Run]:
+    """What covers time: performances, or readings; told ones where that is asked."""
+    asked = item.asked
+    if isinstance(asked, AskedKnowledge):
+        readings = readings_of(resample, asked.observation)
+        if not asked.told:
+            return readings
+        streams = [run for run in readings if run.stop > run.start]
+        return streams + [
+            Run(telling.at, telling.run.seq, telling.at, telling.run.source)
+            for telling in tellings_of(resample, asked.observation)
+            if telling.near
+        ]
+    runs = [
+        run
+        for run in resample.runs_of(asked.actions)
+        if run.is_in(item.accepts) and not run.as_found
+    ]
     if not item.spoken:
-        return True
-    source = run.source
-    assert isinstance(source, KnownPerformance)
-    assert isinstance(item.asked, AskedAction)
-    observation = resample.plan.session.scenario.vocabulary.actions[item.asked.action].reads
+        return runs
+    return [run for run in runs if _is_spoken(resample, run)]
+
+
+def _is_spoken(resample: Resample, run: Run) -> bool:
+    """Whether a value was said with a performance, near the truth, or a sensor streamed it."""
+    observation = resample.plan.session.scenario.vocabulary.actions[run.action].reads
     if observation is None:
         return True
-    if observation in source.performance.spoken:
-        return True
     entry = resample.plan.observations[observation]
-    return bool(entry.revealed_by) and resample.readings(observation).streams_at(run.start)
+    if entry.revealed_by and resample.readings(observation).streams_at(run.start):
+        return True
+    return any(
+        telling.near and telling.run.seq == run.seq
+        for telling in tellings_of(resample, observation)
+    )
+
+
+def _said_wrong(resample: Resample, plan: ItemPlan, item: Repeat) -> bool:
+    """Whether values were said in the stays that count, but far from the truth."""
+    asked = item.asked
+    if isinstance(asked, AskedKnowledge):
+        observations = [asked.observation] if asked.told else []
+    else:
+        actions = resample.plan.session.scenario.vocabulary.actions
+        reads = [actions[action].reads for action in asked.actions] if item.spoken else []
+        observations = [name for name in reads if name is not None]
+    return any(
+        not telling.near and done_within(plan, telling.said)
+        for observation in observations
+        for telling in tellings_of(resample, observation)
+    )
 
 
 def _overlap(spells: list[Interval], start: int, end: int) -> int:

@@ -8,6 +8,8 @@ Rules of this file:
   holds, and the team has had a reading at which it was true, unless ``unseen``.
 - If the condition ends before *a* + ``ideal``, nothing done after its end counts, and with
   nothing done by then the occasion is dropped; ``even_if_resolved`` sets this aside.
+- A state in which the team calls its work done, entered by rule while the occasion is open, closes
+  it, and what was not done by then is missed.
 - An occasion is dropped if it opened only because a performance was recorded late: noted after
   *a*, at before it; that is, if without those performances none would open in the stretch.
 """
@@ -45,7 +47,10 @@ class RespondKind(WindowKind[Respond]):
         for at, began, ends in openings(resample, plan):
             close, closes_for = end, "end"
             if ends < at + item.ideal_ms and not item.even_if_resolved:
-                close, closes_for = ends, "resolved"
+                close, closes_for = ends, _why_it_ended(resample, plan, ends)
+            entry = next((entry for entry, _ in resample.plan.declared if entry >= at), None)
+            if entry is not None and entry <= close:
+                close, closes_for = entry, "declared"
             occasion = Occasion(plan, len(out), at, LAST, close, closes_for, began=began)
             if _recorded_late(resample, plan, at, (began, ends)):
                 occasion.reached, occasion.why = False, "recorded late"
@@ -60,6 +65,14 @@ class RespondKind(WindowKind[Respond]):
             ideal=format_duration(self.item(occasion.plan).ideal_ms),
             late=words.until_latest(occasion),
         )
+
+
+def _why_it_ended(resample: Resample, plan: ItemPlan, ends: int) -> str:
+    """Whether a stretch ended since its condition did, or was only cut off."""
+    if ends >= resample.plan.end:
+        return "end"
+    cut = bool(plan.item.during) and any(ends == exit_ for _, exit_ in plan.during)
+    return "until" if cut else "resolved"
 
 
 def openings(resample: Resample, plan: ItemPlan) -> list[tuple[int, int, int]]:

@@ -2,11 +2,14 @@
 
 Rules of this file:
 
-- What is asked is an action, whose performances are shared out; a change of a setting, or a
-  planted fault, where one change serves every item that it meets.
+- What is asked is an action, or any of several, whose performances are shared out; a change of a
+  setting, or a planted fault, where one change serves every item that it meets; or that the team
+  knows something.
 - An item's credit is the mean over its occasions that count; its verdict that of the occasion
   with the lowest credit, and among equals the word that comes first in ``WORST_FIRST``.
-- An occasion that closed before *a* + ``ideal`` with nothing done is not reached.
+- An occasion that closed before *a* + ``ideal`` with nothing done is not reached, unless the team
+  itself called its work done: then it is missed. What was done before *a* alone reads ``early``.
+- An occasion that can't be told, since a value was not recorded, is in neither sum.
 """
 
 from __future__ import annotations
@@ -16,9 +19,9 @@ from typing import TypeVar
 
 from simengine.scenario.key import (
     AskedAction,
-    AskedFault,
     AskedKnowledge,
     AskedSetting,
+    DoseAsked,
     Expect,
     Respond,
 )
@@ -27,11 +30,12 @@ from simengine.scenario.wanted import Steps
 from simengine.scoring.card import EQUAL, Evidence, Verdict
 from simengine.scoring.changes_asked import match_changes
 from simengine.scoring.cued import occasion_is_cued
-from simengine.scoring.doses import dose_parts
+from simengine.scoring.doses import amounts_given, as_written, asked_ranges, dose_parts
 from simengine.scoring.item_guide import ItemGuide, SettingCheck, mended_by
 from simengine.scoring.kinds.kind import ItemKind, Subject
+from simengine.scoring.knowledge import match_knowledge
 from simengine.scoring.mark import Marked
-from simengine.scoring.occasion import Occasion, verdict_of
+from simengine.scoring.occasion import Occasion, early_match, verdict_of
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
 from simengine.scoring.sentences import VerdictSentences
@@ -40,6 +44,7 @@ from simengine.session.truth import is_as_wanted
 WORST_FIRST: tuple[Verdict, ...] = (
     "missed",
     "attempted",
+    "told wrong",
     "too late",
     "early",
     "not recorded",
@@ -77,18 +82,20 @@ class WindowKind(ItemKind[WindowT]):
         vocabulary = scenario.vocabulary
         asked = item.asked
         if isinstance(asked, AskedAction):
-            guide.action = guide.prompts = asked.action
-            guide.asked_actions = (asked.action,)
-            if item.dose is not None:
-                guide.dose = vocabulary.actions[asked.action].dose
+            guide.actions = guide.prompts = guide.asked_actions = asked.actions
+            guide.kit = (asked.actions,)
+        elif isinstance(asked, AskedKnowledge):
+            revealing = vocabulary.revealing(asked.observation)
+            guide.prompts = revealing
+            guide.kit = (revealing,) if revealing else ()
         elif isinstance(asked, AskedSetting):
             guide.asked_settings = (asked.setting,)
-            guide.step = vocabulary.settings[asked.setting].step
-        elif isinstance(asked, AskedFault) and asked.status == "mended":
+            guide.least_change = vocabulary.settings[asked.setting].least_change
+        elif asked.status == "mended":
             action, setting = mended_by(asked.fault, scenario)
             if action is not None:
-                guide.prompts = action
-                guide.asked_actions = (action,)
+                guide.prompts = guide.asked_actions = (action,)
+                guide.kit = ((action,),)
             elif setting is not None:
                 guide.asked_settings = (setting,)
         guide.checks = tuple(
@@ -98,28 +105,27 @@ class WindowKind(ItemKind[WindowT]):
 
     def lay(self, plan: ItemPlan) -> None:
         item = self.item(plan)
-        record = plan.session.record
+        plan.ahead = item.ahead
         asked = item.asked
         if isinstance(asked, AskedSetting):
             wanted = asked.to
             if wanted is not None and not isinstance(wanted, Steps):
                 plan.inside = {
                     change.seq: is_as_wanted(change.value, wanted)
-                    for change in record.changes.get(asked.setting, ())
+                    for change in plan.session.record.changes.get(asked.setting, ())
                 }
-        dose = plan.guide.dose
-        if dose is not None and item.dose is not None:
-            weight_g = plan.session.scenario.infant.weight_g
-            plan.doses = {
-                done.seq: dose_parts(item.dose, dose, done.dose, weight_g)
-                for done in record.performances
-                if done.action == plan.action
-            }
+        if item.dose is not None:
+            for action in plan.actions:
+                _lay_doses(plan, item.dose, action)
 
     def open(self, resample: Resample, marked: Marked) -> None:
-        marked.occasions = self.occasions(resample, marked.plan)
-        if marked.plan.action is None:
-            match_changes(resample, marked.occasions, self.item(marked.plan).asked)
+        plan = marked.plan
+        marked.occasions = self.occasions(resample, plan)
+        asked = self.item(plan).asked
+        if isinstance(asked, AskedKnowledge):
+            match_knowledge(resample, marked.occasions, asked)
+        elif not plan.actions:
+            match_changes(resample, marked.occasions, asked)
 
     def settle(self, resample: Resample, marked: Marked) -> None:
         occasions = marked.occasions
@@ -130,16 +136,20 @@ class WindowKind(ItemKind[WindowT]):
         number = 0
         worst_credit, worst_rank = 2.0, 0
         ideal_ms = self.item(marked.plan).ideal_ms
-        cues = resample.plan.cues and marked.plan.guide.prompts in resample.plan.cues
+        prompts = marked.plan.guide.prompts
+        cues = any(action in resample.plan.cues for action in prompts)
         for place, occasion in enumerate(occasions):
+            if occasion.match is None and occasion.reached:
+                self._nothing_serves(occasion, ideal_ms)
             match = occasion.match
-            if match is None and occasion.reached and occasion.close < occasion.at + ideal_ms:
-                occasion.reached, occasion.why = False, occasion.closes_for
             if not occasion.reached:
-                occasion.verdict = "not reached"
+                unknown = occasion.why == "no value"
+                occasion.verdict = "not recorded" if unknown else "not reached"
+                marked.unrecorded |= unknown
                 continue
             verdict = occasion.verdict = verdict_of(occasion)
             credit = 0.0 if match is None else match.credit
+            marked.unrecorded |= match is not None and match.settings.missing
             total += credit
             number += 1
             rank = _RANK[verdict]
@@ -153,6 +163,15 @@ class WindowKind(ItemKind[WindowT]):
             marked.credit = total / number
         else:
             marked.why = occasions[0].why
+            marked.verdict = occasions[0].verdict
+
+    def _nothing_serves(self, occasion: Occasion, ideal_ms: int) -> None:
+        """Settle an occasion that nothing serves: not reached, early, attempted or missed."""
+        closed = occasion.close < occasion.at + ideal_ms
+        if closed and occasion.closes_for != "declared":
+            occasion.reached, occasion.why = False, occasion.closes_for
+        elif occasion.before is not None and occasion.began is None:
+            occasion.match = early_match(occasion, occasion.before)
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         if not marked.occasions:
@@ -174,3 +193,18 @@ class WindowKind(ItemKind[WindowT]):
         return tuple(
             found for occasion in marked.occasions for found in words.occasion_evidence(occasion)
         )
+
+
+def _lay_doses(plan: ItemPlan, asked: DoseAsked, action: str) -> None:
+    """Work out what each performance of an action gets for its dose."""
+    session = plan.session
+    entry = session.scenario.vocabulary.actions[action].dose
+    if entry is None:
+        return
+    given = [done for done in session.record.performances if done.action == action]
+    lows = [as_written(wanted)[0] for wanted in asked_ranges(asked, None)]
+    weight_g = session.scenario.infant.weight_g
+    amounts, followers = amounts_given(given, entry, weight_g, min(lows, default=0.0))
+    plan.followers |= followers
+    for done in given:
+        plan.doses[done.seq] = dose_parts(asked, entry, done.dose, amounts[done.seq])

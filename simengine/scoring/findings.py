@@ -1,0 +1,96 @@
+"""What scoring finds in a record besides verdicts: slips, doses too small, values told wrong.
+
+Rules of this file:
+
+- A ten-fold slip is found in any dose that an item asks for or that the protocol gives a range for,
+  matched or not. It asks whether it was given so, or written down so; it is answered once a person
+  has corrected the dose of that entry (also to the same), or confirmed the record.
+- Too little is an amount below half the low end as written; of parts that add up, all of them.
+- A value told wrong is told of every observation, whether an item asks for it or not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from simengine.scoring.doses import AMOUNT, dose_per_kg, is_too_little, tenfold
+from simengine.scoring.knowledge import Telling, tellings_of
+from simengine.scoring.parts import PartCredit
+from simengine.scoring.plan import Plan
+from simengine.scoring.resample import Resample
+
+Dose = tuple[int, PartCredit]
+"""The ``seq`` of a performance, and its amount beside what is asked."""
+
+
+def slips(plan: Plan) -> list[Dose]:
+    """Return the ten-fold slips in doses as recorded, each performance once."""
+    found: dict[int, PartCredit] = {}
+    for item in plan.items:
+        for seq, parts in item.doses.items():
+            for part in parts:
+                if part.tenfold:
+                    found.setdefault(seq, part)
+    for seq, part in _by_protocol(plan):
+        if part.tenfold:
+            found.setdefault(seq, part)
+    return list(found.items())
+
+
+def open_slips(plan: Plan) -> list[Dose]:
+    """Return the ten-fold slips about which no person has said yet how they came about."""
+    session = plan.session
+    if session.record.confirmed:
+        return []
+    answered = {
+        str(event.data.get("id"))
+        for event in session.events
+        if event.kind == "amend" and "dose" in (event.data.get("fields") or {})
+    }
+    ids = {done.seq: done.event_id for done in session.record.performances}
+    return [(seq, part) for seq, part in slips(plan) if ids[seq] not in answered]
+
+
+def too_little(plan: Plan) -> list[Dose]:
+    """Return the doses that are far too small, each performance once."""
+    found: dict[int, PartCredit] = {}
+    for item in plan.items:
+        for seq, parts in item.doses.items():
+            for part in parts:
+                if part.name == AMOUNT and seq not in item.followers and _is_little(part):
+                    found.setdefault(seq, part)
+    return list(found.items())
+
+
+def told_wrong(resample: Resample) -> list[tuple[str, Telling]]:
+    """Return each value that was said and is far from the truth, with its observation."""
+    return [
+        (observation, telling)
+        for observation in resample.plan.telling
+        for telling in tellings_of(resample, observation)
+        if not telling.near
+    ]
+
+
+def _is_little(part: PartCredit) -> bool:
+    return isinstance(part.value, float) and is_too_little(part.value, part.wanted)  # type: ignore[arg-type]
+
+
+def _by_protocol(plan: Plan) -> Iterator[Dose]:
+    scenario = plan.session.scenario
+    for done in plan.session.record.performances:
+        by_route, entry = scenario.doses.get(done.action), None
+        if by_route and done.dose:
+            entry = scenario.vocabulary.actions[done.action].dose
+        if not by_route or entry is None:
+            continue
+        amount = dose_per_kg(entry, done.dose, scenario.infant.weight_g)
+        route = done.dose.get("route")
+        ranges = list(by_route.values())
+        if route is not None:
+            ranges = [by_route[str(route.value)]] if str(route.value) in by_route else []
+        if amount is None or not ranges:
+            continue
+        words = [tenfold(amount, wanted) for wanted in ranges]
+        if all(words):
+            yield done.seq, PartCredit(AMOUNT, amount, ranges[0], 0.0, True, words[0])
