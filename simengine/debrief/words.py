@@ -21,6 +21,7 @@ SIGNS: dict[Verdict, Sign] = {
     "setting off": Sign("square", "setting off"),
     "not recorded": Sign("open square", "setting not recorded"),
     "attempted": Sign("open diamond", "attempted"),
+    "told wrong": Sign("triangle right", "told wrong"),
     "missed": Sign("ring", "missed"),
     "partly": Sign("half disc", "partly"),
     "kept": Sign("disc", "kept"),

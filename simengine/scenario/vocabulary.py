@@ -49,7 +49,8 @@ class Observation:
     """What can be seen, heard or measured. No ``revealed_by``: anyone can see it at any time.
 
     ``fresh_ms``: how old a snapshot may be and still count as known now. ``told_within``: how near
-    the truth a value said aloud must be, in ``unit`` (``None``, or for words: the same).
+    the truth a value said aloud must be, in ``unit`` (``None``: any number will do; a word must be
+    the same).
     """
 
     name: str

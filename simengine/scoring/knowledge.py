@@ -11,7 +11,7 @@ Rules of this file:
   action that it was told with, else on the last reading; without any it is a guess and does not
   count.
 - It is near if it is within the observation's ``told_within`` of the truth at the saying or at the
-  reading; a word if it is the same; without ``told_within`` a number if it reads the same. A band
+  reading; a word if it is the same. Where the vocabulary gives no ``told_within`` no number is far. A band
   ("below 60", "60 to 100") is near if it holds either, or ends within that of it. Where there is no
   true value nothing is far.
 """
@@ -148,11 +148,10 @@ def is_near(entry: Observation, value: Reading, truth: Value) -> bool:
     """Whether a value said aloud is near the truth."""
     if isinstance(truth, str):
         return str(value.value) == truth
-    within = entry.told_within
-    if within is None:
-        within = 0.5 * 10.0**-entry.decimals
+    if entry.told_within is None:
+        return True
     band = _band(value, entry.unit)
-    return band is not None and band.distance(truth) <= within + EQUAL
+    return band is not None and band.distance(truth) <= entry.told_within + EQUAL
 
 
 def _told(telling: Telling) -> Run:

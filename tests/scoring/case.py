@@ -2,16 +2,18 @@
 
 A line of the record is ``SECONDS WHAT …``, e.g. ``60 start pump pressure=30 role=one``:
 
-- ``start``, ``stop``, ``done`` ACTION; ``set`` SETTING=VALUE; ``birth``; ``state`` NAME;
+- ``start``, ``stop``, ``done`` ACTION; ``set`` SETTING=VALUE; ``birth``; ``state`` NAME [rule];
   ``fault`` NAME planted|found|mended; ``cue`` ACTION; ``unobserved`` ITEM; ``unavailable``
   action=…|setting=…; ``closed`` finished|stopped early; ``pause``, ``resume``;
   ``withdraw`` LINE and ``move`` LINE SECONDS (lines counted from 1).
 - Words with ``=``: settings (in the vocabulary's unit), ``how``, ``role``, ``by``, ``noted`` (s),
-  ``spoken``, and for a dose ``amount``, ``volume``, ``strength``, ``flush`` (30_mcg/kg), ``route``.
+  ``spoken`` (also a band: below_60), and for a dose ``amount``, ``volume``, ``strength``, ``flush``
+  (30_mcg/kg), ``route``.
 
-States: ``idle`` (rate 120, level 50), ``low`` (rate 50, level 10), ``high`` (rate 150, level 90),
-``end`` (ends the session). The baby weighs 2 kg. Two faults are planted at the start: ``leak``
-(put right by ``swap``) and ``dial`` (put right by pressure 30 to 40 cmH2O).
+States: ``idle`` (rate 120, level 50), ``low`` (rate 50, level 10), ``high`` (rate 150, level 98),
+``ready`` (the team calls its work done), ``end`` (ends the session). The baby weighs 2 kg. Two
+faults are planted at the start: ``leak`` (put right by ``swap``) and ``dial`` (put right by
+pressure 30 to 40 cmH2O).
 """
 
 from __future__ import annotations
@@ -57,15 +59,20 @@ states:
   idle:
     title: Idle
     shows: {rate: 120 /min, level: 50 %, colour: pink}
-    next: [{on: go_low, to: low}, {on: go_high, to: high}, {on: go_end, to: end}]
+    next:
+      - {on: go_low, to: low}
+      - {on: go_high, to: high}
+      - {on: go_ready, to: ready}
+      - {on: go_end, to: end}
   low:
     title: Low
     shows: {rate: 50 /min, level: 10 %, colour: pale}
     next: [{on: go_idle, to: idle}, {on: go_high, to: high}, {on: go_end, to: end}]
   high:
     title: High
-    shows: {rate: 150 /min, level: 90 %, colour: pink}
+    shows: {rate: 150 /min, level: 98 %, colour: pink}
     next: [{on: go_idle, to: idle}, {on: go_low, to: low}, {on: go_end, to: end}]
+  ready: {title: Ready, shows: {colour: pink}, declared: true, next: [{on: go_end, to: end}]}
   end: {title: The end, shows: {colour: pink}, ends: true}
 """
 
@@ -73,29 +80,37 @@ _UNITS = {"pressure": "cmH2O", "oxygen": "%", "strict": "%"}
 
 
 @cache
-def scenario(key: str, scoring: str = "") -> Scenario:
-    """The small scenario with this marking guide."""
+def scenario(key: str, scoring: str = "", doing: str = "", protocol: str = "") -> Scenario:
+    """The small scenario with this marking guide; ``doing``: what it starts with."""
     text = _SCENARIO + "key:\n" + textwrap.indent(textwrap.dedent(key).strip(), "  ") + "\n"
+    if doing:
+        text = text.replace("  clock: birth\n", f"  clock: birth\n  doing: [{doing}]\n")
     if scoring:
         text += f"scoring: {scoring}\n"
     with TemporaryDirectory() as folder:
         path = Path(folder) / "small.yaml"
         path.write_text(text, "utf-8")
-        return load_scenario(path, search=(FILES,))
+        return load_scenario(path, search=(FILES,), protocol=protocol or None)
 
 
 def session(
-    key: str, record: str, *, scoring: str = "", purpose: str = "formative", log_id: str = SESSION
+    key: str,
+    record: str,
+    *,
+    scoring: str = "",
+    purpose: str = "formative",
+    log_id: str = SESSION,
+    doing: str = "",
+    protocol: str = "",
 ) -> Session:
     """The small scenario's session with this record."""
-    return fold(scenario(key, scoring), events(scenario(key, scoring), record, purpose, log_id))
+    ran = scenario(key, scoring, doing, protocol)
+    return fold(ran, events(ran, record, purpose, log_id))
 
 
-def card(
-    key: str, record: str, *, scoring: str = "", purpose: str = "formative", redraws: int = 0
-) -> ScoreCard:
+def card(key: str, record: str, *, redraws: int = 0, **given: str) -> ScoreCard:
     """The score of a case."""
-    return score(session(key, record, scoring=scoring, purpose=purpose), redraws=redraws)
+    return score(session(key, record, **given), redraws=redraws)
 
 
 def item(key: str, record: str, **given: Any) -> ItemScore:
@@ -136,6 +151,8 @@ def _data(what: str, plain: Sequence[str], given: Mapping[str, str]) -> tuple[st
         case "birth":
             return "event", {"name": "birth"}
         case "state":
+            if plain[1:] == ["rule"]:
+                return "state", {"state": plain[0], "cause": "rule", "rule": 0}
             return "state", {"state": plain[0], "cause": "facilitator"}
         case "fault":
             return "fault", {"fault": plain[0], "status": plain[1], **_role(given)}
@@ -182,7 +199,9 @@ def _data(what: str, plain: Sequence[str], given: Mapping[str, str]) -> tuple[st
     if dose:
         data["dose"] = dose
     if "spoken" in given:
-        data["spoken"] = {"rate": {"value": float(given["spoken"]), "unit": "/min"}}
+        band = given["spoken"].replace("_", " ")
+        value = float(band) if band.isdigit() else band
+        data["spoken"] = {"rate": {"value": value, "unit": "/min"}}
     return "action", data
 
 
