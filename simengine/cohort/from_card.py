@@ -28,6 +28,7 @@ from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.scenario.guide import window
 from simengine.scenario.key import Avoid, Expect, KeyItem, Respond
 from simengine.scoring.card import EQUAL, ItemScore, OccasionScore, ScoreCard
+from simengine.scoring.edition import EDITION
 from simengine.scoring.people import Holding, holdings, standing
 from simengine.session.account import PROGRAM
 from simengine.session.record import FaultEvent, Session
@@ -67,6 +68,7 @@ def result_of(session: Session, card: ScoreCard, *, unit: str | None) -> Session
         items=tuple(_item(session, items[score.id], score, held) for score in card.items),
         objectives=dict(scenario.objectives),
         faults=tuple(_faults(session)),
+        edition=EDITION,
     )
 
 

@@ -2,7 +2,8 @@
 
 Rules of this file:
 
-- Why is told by what the score rests on: the record, the scenario, the protocol, the program.
+- Why is told by what the score rests on: the record, the scenario, the protocol, the
+  edition of the rules of scoring, the program.
 - A record that only had something said of its outcome (confirmed, signed, appealed …) was not
   corrected.
 - The score before and after stand beside what a person signed, which is never altered.
@@ -21,13 +22,15 @@ from sqlalchemy import Connection, select
 
 from simengine.exchange.scoring_jobs import Scored
 from simengine.people.outcomes import outcomes_in
+from simengine.scoring.edition import WORDS
 from simengine.session.events import Event
 from simengine.store.tables import results
 
 _SAID_OF_IT = frozenset(("confirmed", "signed", "appealed", "superseded", "note"))
 
 Score = Mapping[str, Any]
-"""Log hash, digests, protocol's id, program, total and outcome of a result, by those names."""
+"""Log hash, digests, protocol's id, program, total, outcome and scoring edition of a result, by
+those names."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +104,11 @@ def seen(connection: Connection, session: str) -> Score | None:
     if found is None:
         return None
     result = json.loads(found.result)
-    return {"log_hash": found.log_hash, **{name: result[name] for name in _NAMES}}
+    return {
+        "log_hash": found.log_hash,
+        **{name: result[name] for name in _NAMES},
+        "edition": result.get("edition", 1),
+    }
 
 
 def change_of(
@@ -114,6 +121,7 @@ def change_of(
     after = {
         "log_hash": done.log_hash,
         **{name: getattr(done.result, name) for name in _NAMES},
+        "edition": done.result.edition,
     }
     return Change(done.session, _why(before, after, log), before, after, _signed(log, standard))
 
@@ -154,7 +162,10 @@ def _why(before: Score | None, after: Score, log: Sequence[Event]) -> tuple[str,
         why.append("another protocol")
     elif before["protocol_digest"] != after["protocol_digest"]:
         why.append("protocol changed")
-    if before["program"] != after["program"]:
+    edition = int(after["edition"])
+    if before.get("edition", 1) != edition:
+        why.append(WORDS[edition])
+    elif before["program"] != after["program"]:
         why.append("program changed")
     return tuple(why)
 

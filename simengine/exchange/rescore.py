@@ -2,8 +2,8 @@
 
 Rules of this file:
 
-- What has a result of the log as it is now, under today's scenario, protocol and program, is up to
-  date and not scored.
+- What has a result of the log as it is now, under today's scenario, protocol, program and edition
+  of the rules of scoring, is up to date and not scored.
 - A run that was stopped or killed goes on where it was: what it has done is kept with each result,
   in the same transaction, and the next run that is asked the same is that run.
 - Nothing signed is ever altered: signed outcomes live in the log, which is only read here. They
@@ -29,6 +29,7 @@ from simengine.exchange.scored import Told, is_closed, job_of, keep
 from simengine.exchange.scoring_jobs import Job, NotScored, Scored, all_scored
 from simengine.exchange.shelf_of_today import ShelfOfToday
 from simengine.problems import InputError
+from simengine.scoring.edition import EDITION
 from simengine.session.events import Event
 from simengine.store import ChangedLogError, Store
 from simengine.store.json_text import as_json_text
@@ -156,7 +157,8 @@ def _job(
         before, standard = seen(connection, session), has_standard(connection, ran)
     try:
         scenario = shelf.scenario(ran)
-        if store.has_result(
+        of_today = before is not None and before["edition"] == EDITION
+        if of_today and store.has_result(
             session,
             scenario_digest=scenario.digest,
             protocol_digest=scenario.protocol.digest,

@@ -13,9 +13,7 @@ from simengine.scoring.card import (
     Part,
     ScoreCard,
 )
-
-EDITION = 2
-"""Of the rules of scoring. A card without one is of the first."""
+from simengine.scoring.edition import EDITION
 
 
 def card_as_json(card: ScoreCard) -> dict[str, Any]:

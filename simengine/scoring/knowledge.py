@@ -11,9 +11,9 @@ Rules of this file:
   action that it was told with, else on the last reading; without any it is a guess and does not
   count.
 - It is near if it is within the observation's ``told_within`` of the truth at the saying or at the
-  reading; a word if it is the same. Where the vocabulary gives no ``told_within`` no number is far. A band
-  ("below 60", "60 to 100") is near if it holds either, or ends within that of it. Where there is no
-  true value nothing is far.
+  reading; a word if it is the same. Where the vocabulary gives no ``told_within`` no number is
+  far. A band ("below 60", "60 to 100") is near if it holds either, or ends within that of it. Where
+  there is no true value nothing is far.
 """
 
 from __future__ import annotations

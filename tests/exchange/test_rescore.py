@@ -157,6 +157,19 @@ def test_another_program_is_told_as_the_reason(
     assert len(told) == len(FEW)
 
 
+def test_another_edition_of_the_rules_of_scoring_is_told_as_the_reason(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # results as the first edition made them
+    monkeypatch.setattr("simengine.cohort.from_card.EDITION", 1)
+    score_all(store)
+    monkeypatch.undo()
+    told = by_session(store, rescore(store, (), now=NOW))
+    assert {one.why for one in told.values()} == {("scoring, second edition",)}
+    assert len(told) == len(FEW)
+    assert rescore(store, (), now=NOW).up_to_date == len(FEW)
+
+
 def test_a_correction_and_a_signature_are_told_apart(store: Store) -> None:
     score_all(store)
     corrected, confirmed = log_of(FEW[0]), log_of(FEW[1])

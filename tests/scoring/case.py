@@ -5,7 +5,7 @@ A line of the record is ``SECONDS WHAT …``, e.g. ``60 start pump pressure=30 r
 - ``start``, ``stop``, ``done`` ACTION; ``set`` SETTING=VALUE; ``birth``; ``state`` NAME [rule];
   ``fault`` NAME planted|found|mended; ``cue`` ACTION; ``unobserved`` ITEM; ``unavailable``
   action=…|setting=…; ``closed`` finished|stopped early; ``pause``, ``resume``;
-  ``withdraw`` LINE and ``move`` LINE SECONDS (lines counted from 1).
+  ``withdraw`` LINE, ``move`` LINE SECONDS and ``dose`` LINE … (lines counted from 1).
 - Words with ``=``: settings (in the vocabulary's unit), ``how``, ``role``, ``by``, ``noted`` (s),
   ``spoken`` (also a band: below_60), and for a dose ``amount``, ``volume``, ``strength``, ``flush``
   (30_mcg/kg), ``route``.
@@ -169,6 +169,8 @@ def _data(what: str, plain: Sequence[str], given: Mapping[str, str]) -> tuple[st
                 "id": _id(int(plain[0]) + 1),
                 "fields": {"at_ms": int(plain[1]) * 1000},
             }
+        case "dose":
+            return "amend", {"id": _id(int(plain[0]) + 1), "fields": {"dose": _dose(given)}}
         case "closed":
             return "closed", {"why": " ".join(plain)}
         case "confirmed":
@@ -189,13 +191,7 @@ def _data(what: str, plain: Sequence[str], given: Mapping[str, str]) -> tuple[st
     }
     if settings:
         data["settings"] = settings
-    dose: dict[str, Any] = {
-        name: {"value": float(given[name].split("_")[0]), "unit": given[name].split("_")[1]}
-        for name in ("amount", "volume", "strength", "flush")
-        if name in given
-    }
-    if "route" in given:
-        dose["route"] = given["route"]
+    dose = _dose(given)
     if dose:
         data["dose"] = dose
     if "spoken" in given:
@@ -203,6 +199,17 @@ def _data(what: str, plain: Sequence[str], given: Mapping[str, str]) -> tuple[st
         value = float(band) if band.isdigit() else band
         data["spoken"] = {"rate": {"value": value, "unit": "/min"}}
     return "action", data
+
+
+def _dose(given: Mapping[str, str]) -> dict[str, Any]:
+    dose: dict[str, Any] = {
+        name: {"value": float(given[name].split("_")[0]), "unit": given[name].split("_")[1]}
+        for name in ("amount", "volume", "strength", "flush")
+        if name in given
+    }
+    if "route" in given:
+        dose["route"] = given["route"]
+    return dose
 
 
 def _role(given: Mapping[str, str]) -> dict[str, Any]:

@@ -1,0 +1,138 @@
+"""Doses by their amount, slips, and doses in parts, worked by hand. The baby weighs 2 kg."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.scoring.case import card, item
+from tests.scoring.test_totals_and_outcome import STANDARD
+
+END = "900 closed finished"
+
+
+def give(dose: str) -> str:
+    return f"- {{expect: give, from: birth, ideal: 60 s, dose: {dose}}}"
+
+
+def fill(dose: str) -> str:
+    return f"- {{expect: fill, from: birth, ideal: 60 s, dose: {dose}}}"
+
+
+@pytest.mark.parametrize(
+    ("asked", "given", "credit", "verdict"),
+    [
+        # a range is right in all its width
+        ("10 to 30 mcg/kg", 30, 1.0, "on time"),
+        ("10 to 30 mcg/kg", 10, 1.0, "on time"),
+        # above: (2 x 30 - 45) / (2 x 30 - 30) = 0.5; twice the high end: 0
+        ("10 to 30 mcg/kg", 45, 0.5, "setting off"),
+        ("10 to 30 mcg/kg", 60, 0.0, "setting off"),
+        # below: (7.5 - 5) / (10 - 5) = 0.5; half the low end: 0
+        ("10 to 30 mcg/kg", 7.5, 0.5, "setting off"),
+        ("10 to 30 mcg/kg", 5, 0.0, "setting off"),
+        # a bare figure with its tolerance of 5: 25 is right; from there to 0 at 40 as written
+        ("20 mcg/kg", 25, 1.0, "on time"),
+        ("20 mcg/kg", 30, (40 - 30) / (40 - 25), "setting off"),
+        ("20 mcg/kg", 12.5, (12.5 - 10) / (15 - 10), "setting off"),
+        # a range with one end takes it for both
+        ("at least 20 mcg/kg", 15, (15 - 10) / (20 - 10), "setting off"),
+        ("at most 20 mcg/kg", 30, (40 - 30) / (40 - 20), "setting off"),
+        ("at least 20 mcg/kg", 90, 1.0, "on time"),
+    ],
+)
+def test_the_amounts_credit(asked: str, given: float, credit: float, verdict: str) -> None:
+    found = item(give(asked), f"0 birth\n30 done give amount={given}_mcg/kg route=vein\n{END}")
+    assert (found.credit, found.verdict) == (pytest.approx(credit), verdict)
+
+
+def test_a_dose_never_reads_right_unless_its_amount_was_written_down() -> None:
+    key = give("20 mcg/kg").replace("}", ", routes: [vein]}")
+    found = item(key, f"0 birth\n30 done give route=vein\n{END}")
+    assert (found.credit, found.verdict, found.unrecorded) == (1.0, "not recorded", True)
+
+
+def test_without_a_route_the_range_that_suits_best_gives_the_credit() -> None:
+    key = give("{vein: 20 mcg/kg, tube: 100 mcg/kg}")
+    found = item(key, f"0 birth\n30 done give amount=100_mcg/kg\n{END}")
+    assert (found.credit, found.unrecorded) == (1.0, True)
+
+
+def test_far_too_little_is_a_finding() -> None:
+    found = card(
+        give("10 to 30 mcg/kg"), f"0 birth\n30 done give amount=4_mcg/kg route=vein\n{END}"
+    )
+    assert [one.code for one in found.found] == ["too little"]
+    assert not card(give("10 to 30 mcg/kg"), f"0 birth\n30 done give amount=6_mcg/kg\n{END}").found
+
+
+@pytest.mark.parametrize(
+    ("record", "credit"),
+    [
+        # 7 + 7 + 6 mL / 2 kg = 10 mL/kg: right
+        ("30 done fill volume=7_mL\n40 done fill volume=7_mL\n50 done fill volume=6_mL", 1.0),
+        # 12 mL / 2 kg = 6: (6 - 5) / (9 - 5) with the tolerance of 1
+        ("30 done fill volume=6_mL\n50 done fill volume=6_mL", 0.25),
+        # the third comes more than 10 min after the first
+        ("30 done fill volume=6_mL\n50 done fill volume=6_mL\n631 done fill volume=8_mL", 0.25),
+        # a second whole dose is no part of the first
+        ("30 done fill volume=20_mL\n300 done fill volume=20_mL", 1.0),
+    ],
+)
+def test_amounts_in_parts_add_up_over_ten_minutes(record: str, credit: float) -> None:
+    found = item(fill("10 mL/kg"), f"0 birth\n{record}\n{END}")
+    assert found.credit == pytest.approx(credit)
+
+
+def test_parts_are_too_little_only_at_the_end() -> None:
+    parts = "30 done fill volume=4_mL\n40 done fill volume=16_mL"
+    assert not card(fill("10 mL/kg"), f"0 birth\n{parts}\n{END}").found
+    alone = card(fill("10 mL/kg"), f"0 birth\n30 done fill volume=4_mL\n{END}")
+    assert [one.code for one in alone.found] == ["too little"]
+
+
+def test_what_only_adds_to_a_dose_serves_no_other_occasion() -> None:
+    key = fill("10 mL/kg") + "\n- {expect: fill, from: birth, ideal: 60 s, id: again}"
+    parts = "30 done fill volume=7_mL\n40 done fill volume=7_mL\n50 done fill volume=6_mL"
+    found = card(fill("10 mL/kg") + "\n" + fill("10 mL/kg"), f"0 birth\n{parts}\n{END}")
+    assert [one.credit for one in found.items] == [1.0, 0.0]
+    # an item that asks no dose counts each syringe
+    assert [one.credit for one in card(key, f"0 birth\n{parts}\n{END}").items] == [1.0, 1.0]
+
+
+SLIP = "0 birth\n30 done give amount=200_mcg/kg route=vein\n"
+
+
+@pytest.mark.parametrize(
+    ("more", "outcome"),
+    [
+        ("900 closed finished", None),
+        # a person has confirmed the record, so it was given so: credit 0, essential
+        ("900 closed finished\n901 confirmed", "not yet achieved"),
+        # a person has corrected the dose
+        ("100 dose 2 amount=20_mcg/kg route=vein\n900 closed finished", "achieved"),
+        # or said again that it was as it stands
+        ("100 dose 2 amount=200_mcg/kg route=vein\n900 closed finished", "not yet achieved"),
+    ],
+)
+def test_a_tenfold_slip_asks_and_no_outcome_is_proposed_until_answered(
+    more: str, outcome: str | None
+) -> None:
+    key = give("20 mcg/kg").replace("ideal: 60 s", "ideal: 60 s, importance: essential")
+    given: dict[str, Any] = {"scoring": STANDARD, "purpose": "summative"}
+    found = card(key, SLIP + more, **given)
+    assert found.outcome == outcome
+    if outcome is None:
+        assert "ten times" in found.reasons[0]
+
+
+def test_a_slip_in_a_drug_that_no_item_asks_is_found_by_the_protocols_range() -> None:
+    call = "- {expect: call, from: birth, ideal: 60 s}"
+    found = card(call, SLIP + END, protocol="small-unsafe")
+    assert [one.code for one in found.found] == ["ten-fold"]
+    # without a route, only if it is a slip by every range
+    bare = SLIP.replace(" route=vein", "")
+    assert [one.code for one in card(call, bare + END, protocol="small-unsafe").found] == [
+        "ten-fold"
+    ]

@@ -1,0 +1,211 @@
+"""What is not advised, and what is unsafe in any baby, worked by hand.
+
+Rate 120 in ``idle``, 50 in ``low``, 150 in ``high``; level 50, 10 and 98. The protocol
+``small-unsafe`` gives 10 to 30 mcg/kg of ``give`` and 10 mL/kg of ``fill``, at most 30 cmH2O while
+``pump`` runs, and asks for 30 s of ``pump`` (two thirds: 20 s) before ``press``.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.scoring.case import card, item
+from tests.scoring.test_totals_and_outcome import STANDARD
+
+END = "900 closed finished"
+CALL = "- {expect: call, from: birth, ideal: 60 s, importance: essential}"
+SUMMATIVE: dict[str, Any] = {
+    "scoring": STANDARD,
+    "purpose": "summative",
+    "protocol": "small-unsafe",
+}
+
+
+@pytest.mark.parametrize(
+    ("key", "record", "occurrences"),
+    [
+        # a lasting action: 10 s by default; 3 s into the state is within a recorder's error
+        ("- {avoid: pump, during: [low]}", "10 start pump\n100 state low\n103 stop pump", 0),
+        ("- {avoid: pump, during: [low]}", "10 start pump\n100 state low\n110 stop pump", 1),
+        # the vocabulary's avoid_from of 20 s
+        ("- {avoid: blow}", "10 start blow\n29.9 stop blow", 0),
+        ("- {avoid: blow}", "10 start blow\n30 stop blow", 1),
+        # where an observed clause decides: 10 s; for any other condition 0 s
+        ("- {avoid: {observed: {rate: below 60 /min}}}", "100 state low\n109 state idle", 0),
+        ("- {avoid: {observed: {rate: below 60 /min}}}", "100 state low\n110 state idle", 1),
+        ("- {avoid: {settings: {oxygen: above 50 %}}}", "20 set oxygen=60\n20.5 set oxygen=40", 1),
+        # while: the rate is 60 or more for 10 s by then; at 305 it is so for 5 s
+        ("- {avoid: give, while: {observed: {rate: at least 60 /min}}}", "50 done give", 1),
+        ("- {avoid: give, while: {observed: {rate: at least 60 /min}}}",
+         "100 state low\n200 done give\n300 state idle\n305 done give", 0),
+        # a start setting that nobody touched is nobody's doing; set by hand it is
+        ("- {avoid: {settings: {pressure: below 25 cmH2O}}}", "50 done call", 0),
+        ("- {avoid: {settings: {pressure: below 25 cmH2O}}}", "50 set pressure=22", 1),
+        # nothing rests on a value that is not known: oxygen
+        ("- {avoid: {not: {settings: {oxygen: at most 50 %}}}}", "50 done call", 0),
+        ("- {avoid: {not: {settings: {oxygen: at most 50 %}}}}", "50 set oxygen=60", 1),
+    ],
+)  # fmt: skip
+def test_avoid(key: str, record: str, occurrences: int) -> None:
+    found = card(key, f"{record}\n{END}")
+    assert sum(one.occurrences for one in found.deductions) == occurrences
+    assert found.items[0].verdict == ("done in error" if occurrences else "not done")
+
+
+@pytest.mark.parametrize(
+    ("record", "unsafe"),
+    [
+        # more than twice 30: 61; twice is not more than twice
+        ("100 state low\n120 done look\n130 done give amount=61_mcg/kg route=vein",
+         ["too_large_a_dose"]),
+        ("100 state low\n120 done look\n130 done give amount=60_mcg/kg route=vein", []),
+        # without route or amount nothing is judged unsafe
+        ("100 state low\n120 done look\n130 done give amount=90_mcg/kg", []),
+        ("100 state low\n120 done look\n130 done give route=vein", []),
+        # in parts: 20 + 21 mL / 2 kg = 20.5 of 10 mL/kg within 10 min; 20 + 20 is twice
+        ("10 done fill volume=20_mL route=vein\n400 done fill volume=21_mL route=vein",
+         ["too_large_a_dose"]),
+        ("10 done fill volume=20_mL route=vein\n400 done fill volume=20_mL route=vein", []),
+        # given at 120 /min that nobody looked for
+        ("50 done give amount=20_mcg/kg route=vein", ["without_need"]),
+        # the last reading, 58 s old, was below 60
+        ("100 state low\n120 done look\n130 state idle\n180 done give amount=20_mcg/kg route=vein",
+         []),
+        # the reading at 122 is more than 60 s old at 183
+        ("100 state low\n120 done look\n130 state idle\n183 done give amount=20_mcg/kg route=vein",
+         ["without_need"]),
+        # the rate has been 120 for 9 s alone
+        ("20 state low\n100 state idle\n109 done give amount=20_mcg/kg route=vein", []),
+        # pressed after 20 s of pumping, at 50 /min that was read
+        ("10 start pump\n20 state low\n25 done look\n40 start press", []),
+        # a rise that nobody reads is no error, however long it goes on
+        ("10 start pump\n20 state low\n25 done look\n40 start press\n80 state idle", []),
+        # read at 92 (120 /min), and kept on for 75 s after that
+        ("10 start pump\n20 state low\n25 done look\n40 start press\n80 state idle\n90 done look\n"
+         "168 stop press", ["kept_on"]),
+        ("10 start pump\n20 state low\n25 done look\n40 start press\n80 state idle\n90 done look\n"
+         "166 stop press", []),
+        # a reading below 60 ends it
+        ("10 start pump\n20 state low\n25 done look\n40 start press\n80 state idle\n90 done look\n"
+         "120 state low\n130 done look\n168 stop press", []),
+        # 32 cmH2O for 10 s; for 9 s; 46 at once; a dial as found or a test without pumping
+        ("10 set pressure=32\n20 start pump\n30 stop pump", ["too_much_pressure"]),
+        ("10 set pressure=32\n20 start pump\n29 stop pump", []),
+        ("10 start pump\n20 set pressure=46\n21 set pressure=25", ["far_too_much_pressure"]),
+        ("10 set pressure=60\n100 set pressure=25", []),
+        # level 98 read, 60 % oxygen, not turned down for 60 s
+        ("10 start pump oxygen=60\n100 state high\n110 done sample\n171 done call",
+         ["too_much_oxygen"]),
+        # turned down by 20 % at 160: the 60 s begin again
+        ("10 start pump oxygen=60\n100 state high\n110 done sample\n160 set oxygen=40\n"
+         "200 set oxygen=30", []),
+        # by 5 %: no meaningful reduction (10 %)
+        ("10 start pump oxygen=60\n100 state high\n110 done sample\n160 set oxygen=55\n"
+         "180 set oxygen=30", ["too_much_oxygen"]),
+        # not read: nothing rests on what the team could not know
+        ("10 start pump oxygen=60\n100 state high", []),
+    ],
+)  # fmt: skip
+def test_unsafe_in_any_baby(record: str, unsafe: list[str]) -> None:
+    # birth at 0; the end of the session before what follows could matter
+    last = 10 + max(float(line.split()[0]) for line in record.splitlines())
+    found = card(CALL, f"0 birth\n{record}\n{last} closed finished", protocol="small-unsafe")
+    assert [one.id.removeprefix("never:") for one in found.unsafe] == unsafe
+
+
+def unsafe(record: str, end: str = END, **given: Any) -> Any:
+    given.setdefault("protocol", "small-unsafe")
+    return card(CALL, f"{record}\n{end}", **given)
+
+
+def test_it_counts_from_time_zero_until_a_state_that_ends_or_the_decision_to_stop() -> None:
+    give = "done give amount=90_mcg/kg route=vein"
+    assert not unsafe(f"20 {give}\n50 birth").unsafe
+    assert unsafe(f"0 birth\n20 {give}").unsafe
+    assert not unsafe(f"0 birth\n15 done halt\n20 {give}").unsafe
+    # the linger is no care: what comes after the entry of a state that ends
+    assert not unsafe(f"0 birth\n15 state end\n20 {give}").unsafe
+
+
+def test_an_act_deducts_once_by_the_largest_of_what_it_offends() -> None:
+    # 46 cmH2O for 20 s while pumping: too high (10 %) and far too high (15 %), one act
+    found = unsafe("0 birth\n5 done call\n10 start pump\n20 set pressure=46\n40 set pressure=25")
+    assert {one.id: one.amount for one in found.deductions} == {
+        "never:far_too_much_pressure": 0.15,
+        "never:too_much_pressure": 0.0,
+    }
+    assert found.total == pytest.approx(1.0 - 0.15)
+    assert len(found.unsafe) == 2
+
+
+def test_stretches_less_than_30_s_apart_are_one() -> None:
+    key = "- {avoid: blow, deduct: 4 %}\n- {expect: call, from: start, ideal: 60 s}"
+    # 30 to 60 and 89 to 120: 29 s apart; 30 to 60 and 90 to 120: two
+    near = card(
+        key, f"5 done call\n30 start blow\n60 stop blow\n89 start blow\n120 stop blow\n{END}"
+    )
+    far = card(
+        key, f"5 done call\n30 start blow\n60 stop blow\n90 start blow\n120 stop blow\n{END}"
+    )
+    assert (near.deductions[0].amount, near.deductions[0].occurrences) == (0.04, 2)
+    assert far.deductions[0].amount == pytest.approx(0.08)
+
+
+def test_all_deductions_together_take_at_most_30_percent() -> None:
+    # four doses, each its own act, 10 % each: 30 %
+    gives = "\n".join(f"{at} done give amount=90_mcg/kg route=vein" for at in (20, 60, 100, 140))
+    found = unsafe(f"0 birth\n5 done call\n{gives}")
+    assert found.total == pytest.approx(0.7)
+
+
+@pytest.mark.parametrize(
+    ("record", "outcome"),
+    [
+        ("0 birth\n5 done call", "achieved"),
+        # total 0.9, above the pass mark of 70 %, and yet
+        ("0 birth\n5 done call\n20 start pump\n30 set pressure=50\n32 set pressure=25",
+         "not yet achieved"),
+        ("0 birth\n5 done call\n6 unobserved never:far_too_much_pressure\n20 start pump\n"
+         "30 set pressure=50\n32 set pressure=25", "achieved"),
+    ],
+)  # fmt: skip
+def test_what_is_unsafe_stops_a_pass(record: str, outcome: str) -> None:
+    assert unsafe(record, **SUMMATIVE).outcome == outcome
+
+
+def test_what_rests_on_something_not_recorded_stops_a_pass_only_once_confirmed() -> None:
+    # no pumping in the record before press at 40, in low, read
+    record = "0 birth\n5 done call\n10 state low\n20 done look\n40 start press\n60 stop press"
+    found = unsafe(record, **SUMMATIVE)
+    assert [one.id for one in found.unsafe] == ["never:before_breaths"]
+    assert found.outcome == "achieved"
+    confirmed = unsafe(record, f"{END}\n901 confirmed", **SUMMATIVE)
+    assert confirmed.outcome == "not yet achieved"
+    assert "unsafe in any baby" in confirmed.reasons[0]
+
+
+def test_what_stands_in_under_90_percent_of_redraws_is_too_close_to_call() -> None:
+    # 32 cmH2O for 10.0 s: with times off by 4.4 s it lasts 10 s in about half of the trials
+    record = "0 birth\n5 done call\n10 set pressure=32\n20 start pump\n30 stop pump"
+    found = unsafe(record, **SUMMATIVE, redraws=200)
+    assert found.unsafe[0].too_close
+    assert found.outcome == "too close to call"
+
+
+def test_a_rate_told_wrong_is_never_unsafe_by_itself() -> None:
+    found = unsafe("0 birth\n5 done call\n10 state low\n20 done look spoken=150", **SUMMATIVE)
+    assert [one.code for one in found.found] == ["told wrong"]
+    assert not found.unsafe
+    assert found.outcome == "achieved"
+
+
+def test_what_is_unsafe_stands_beside_the_items_and_not_among_them() -> None:
+    found = unsafe("0 birth\n20 done give amount=90_mcg/kg route=vein")
+    assert [one.id for one in found.items] == ["expect:call"]
+    assert found.unsafe[0].sentence == (
+        "Unsafe in any baby; in the record once, at 0:20. It takes 10 % from the total."
+    )
+    assert found.unsafe[0].evidence[0].event_id
+    assert item(CALL, f"0 birth\n{END}", protocol="small-unsafe").verdict == "missed"
