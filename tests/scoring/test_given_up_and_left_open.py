@@ -71,7 +71,8 @@ def test_order_by_pairs(record: str, credit: float, verdict: str) -> None:
     - {expect: press, from: start, ideal: 60 s}
     """
     found = item(key, f"{record}\n{END}")
-    assert (found.credit, found.verdict) == (pytest.approx(credit), verdict)
+    assert found.credit == pytest.approx(credit)
+    assert found.verdict == verdict
 
 
 # --- what an independent scorer found, each worked by hand ------------------------------------
