@@ -16,13 +16,12 @@ import logging
 from collections.abc import Sequence
 from pathlib import Path
 
-from simengine.cohort.from_card import result_of
 from simengine.console.hub import Hub, NoSessionError
 from simengine.console.running import Running
 from simengine.console.scene import Scene
 from simengine.exchange.as_run import remember
+from simengine.exchange.scoring_jobs import kept_of
 from simengine.scoring import score
-from simengine.scoring.as_json import card_as_json
 from simengine.session.record import Session
 from simengine.store import Store, StoreError
 
@@ -83,6 +82,6 @@ class Results:
                 _LOG.error("result of %s: %s", running.plan.session, error)
 
     def _keep(self, session: Session, unit: str | None) -> None:
-        card = score(session)
-        self._store.put_result(result_of(session, card, unit=unit), card_as_json(card))
+        kept = kept_of(session, score(session), unit=unit)
+        self._store.put_result(kept.result, kept.card)
         remember(self._store, session.events[0].data, self._folders)

@@ -15,10 +15,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from simengine.cohort.from_card import result_of
 from simengine.exchange.open_bundle import open_bundle
+from simengine.exchange.scoring_jobs import kept_of
 from simengine.problems import InputError, Problem
-from simengine.scoring.as_json import card_as_json
 from simengine.session.events import Event
 from simengine.session.from_file import scenario_for
 from simengine.session.log_file import read_log_file
@@ -81,10 +80,10 @@ class Intake:
         self.incoming.problems += opened.warnings
         unit = self.unit or opened.unit
         if self._add(file, opened.session.events, unit) and self.store and not self.dry:
-            result = result_of(opened.session, opened.card, unit=unit)
-            self.store.put_result(result, card_as_json(opened.card))
+            kept = kept_of(opened.session, opened.card, unit=unit)
+            self.store.put_result(kept.result, kept.card)
             with self.store.begin() as connection:
-                digests = (result.scenario_digest, result.protocol_digest)
+                digests = (kept.result.scenario_digest, kept.result.protocol_digest)
                 keep_files(connection, *digests, opened.run)
 
     def _take_log(self, file: Path) -> None:

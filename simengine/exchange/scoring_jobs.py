@@ -19,10 +19,11 @@ from typing import Any
 from simengine.cohort.from_card import result_of
 from simengine.cohort.records import SessionResult
 from simengine.scenario.model import Scenario
-from simengine.scoring import score
+from simengine.scoring import ScoreCard, score
 from simengine.scoring.as_json import card_as_json
 from simengine.session.events import Event
 from simengine.session.fold import fold
+from simengine.session.record import Session
 
 WAITING = 32
 """Jobs that are handed out and not done at a time."""
@@ -56,15 +57,19 @@ class NotScored:
     why: str
 
 
+def kept_of(session: Session, card: ScoreCard, *, unit: str | None) -> Scored:
+    """Return what is kept of a scored session: the one way from a card to the store."""
+    result = result_of(session, card, unit=unit)
+    return Scored(session.session_id, session.last_hash, result, card_as_json(card))
+
+
 def scored(job: Job) -> Scored | NotScored:
     """Score one session."""
     try:
         session = fold(job.scenario, job.events)
-        card = score(session)
-        result = result_of(session, card, unit=job.unit)
+        return kept_of(session, score(session), unit=job.unit)
     except Exception as error:  # noqa: BLE001 - whatever is wrong with one must not stop the rest
         return NotScored(job.session, f"{type(error).__name__}: {error}")
-    return Scored(job.session, job.events[-1].hash, result, card_as_json(card))
 
 
 def all_scored(jobs: Iterable[Job], executor: Executor | None) -> Iterator[Scored | NotScored]:

@@ -130,27 +130,23 @@ def supersede(
 
 def score_of(result: SessionResult) -> SignedScore | None:
     """Return what goes with a signature; ``None`` where the program proposes no outcome."""
-    if result.outcome is None:
-        return None
-    return SignedScore(
-        result.total,
-        result.outcome,
-        result.scenario_digest,
-        result.protocol_digest,
-        result.program,
-    )
+    return None if result.outcome is None else _as_signed(result)
 
 
 def beside_today(outcomes: Outcomes, result: SessionResult) -> Mapping[str, Beside]:
     """Lay today's result beside each decision of a session: the signature's event → both."""
-    today = SignedScore(
+    today = _as_signed(result)
+    return {one.signature.event: beside(one, today) for one in outcomes.decisions}
+
+
+def _as_signed(result: SessionResult) -> SignedScore:
+    return SignedScore(
         result.total,
         result.outcome or "",
         result.scenario_digest,
         result.protocol_digest,
         result.program,
     )
-    return {one.signature.event: beside(one, today) for one in outcomes.decisions}
 
 
 def learners_of(store: Store, session: str) -> tuple[str, ...]:

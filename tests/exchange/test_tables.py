@@ -2,7 +2,7 @@ import csv
 import re
 import tracemalloc
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -10,13 +10,14 @@ from typing import Any
 import pytest
 from pyarrow import parquet
 
-from simengine.cohort.records import SessionResult
+from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.columns import PYTHON_TYPES, Table
 from simengine.exchange.csv_files import write_csv
 from simengine.exchange.guard import guarded
 from simengine.exchange.parquet_files import write_parquet
-from simengine.exchange.tables import SESSIONS, TABLES
+from simengine.exchange.tables import FAULTS, ITEMS, SESSIONS, TABLES
 from simengine.problems import InputError
+from simengine.store.tables import fault_results, item_results
 from tests.exchange.shipped import FEW, result, results
 
 
@@ -191,3 +192,18 @@ def test_an_empty_store_gives_files_with_headers_alone(tmp_path: Path) -> None:
 def test_a_day_is_written_as_iso_8601(tmp_path: Path) -> None:
     write_csv([replace(result(FEW[0]), day=date(2026, 1, 9))], tmp_path, (SESSIONS,))
     assert rows_of(tmp_path / "sessions.csv")[0]["day"] == "2026-01-09"
+
+
+@pytest.mark.parametrize(
+    ("kind", "table", "stored", "own"),
+    [
+        (ItemResult, ITEMS, item_results, {"session", "item"}),
+        (FaultResult, FAULTS, fault_results, {"session", "fault"}),
+    ],
+)
+def test_a_result_is_stored_and_exported_under_the_names_of_its_fields(
+    kind: type[Any], table: Table[Any], stored: Any, own: set[str]
+) -> None:
+    names = {field.name for field in fields(kind)}
+    assert {column.name for column in table.columns} - own <= names
+    assert {column.name for column in stored.columns} - own <= names

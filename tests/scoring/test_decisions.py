@@ -1,4 +1,4 @@
-"""Readings of what the rules leave open that no other file holds; see DEVELOPERS.md."""
+"""Readings of what the rules leave open that no other file holds; see docs/decisions/scoring.md."""
 
 from __future__ import annotations
 
