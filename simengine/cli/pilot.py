@@ -74,6 +74,7 @@ def run(args: argparse.Namespace) -> int:
     for line in warnings(scenario, found):
         print(f"To look at: {line}")
     print(files.html)
+    print(files.record)
     for plot in files.plots:
         print(plot)
     print(f"Simulated teams. {scenario.vocabulary.caution}", file=sys.stderr)

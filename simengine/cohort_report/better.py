@@ -21,14 +21,14 @@ from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
 from simengine.cohort.shares import Mean, mean_share
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Answer, Section
+from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.drift import Drift, draw_drift
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
 from simengine.cohort_report.said import mean, points, signalled
-from simengine.debrief.page import Picture
 from simengine.quantities.wording import count, day, listed, percent, short_day
+from simengine.report.blocks import Picture
 
 QUESTION = "Is it getting better?"
 _SHARES = (0.0, 25.0, 50.0, 75.0, 100.0)
@@ -140,9 +140,9 @@ def _drift_words(found: Mapping[str, UnitDrift]) -> list[str]:
     return out
 
 
-def drift_section(
+def drift_chapter(
     material: Material, found: Mapping[str, UnitDrift]
-) -> tuple[Section, dict[str, Figure]] | None:
+) -> tuple[Chapter, dict[str, Figure]] | None:
     """Return the charts of the units; ``None`` where none has enough sessions."""
     if not found:
         return None
@@ -179,7 +179,7 @@ def drift_section(
     left_out = [unit for unit in material.told_units if unit not in found]
     if left_out:
         lines.append(f"Fewer than {REFERENCE + WATCHED} sessions, so no chart: {listed(left_out)}.")
-    section = Section(
+    chapter = Chapter(
         "Does a unit drift?",
         (
             f"A unit is held against its own first {REFERENCE} sessions. Acceptable is their share "
@@ -188,10 +188,10 @@ def drift_section(
         pictures=(picture,),
         notes=tuple(lines),
     )
-    return section, {"drift": draw_drift(charts)}
+    return chapter, {"drift": draw_drift(charts)}
 
 
-def scenario_section(material: Material) -> tuple[Section, dict[str, Figure]] | None:
+def scenario_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]] | None:
     """Return the scenarios by how hard they are; ``None`` with fewer than two."""
     found = [one for one in by_scenario(material.totals) if one.scenario in material.scenarios]
     if len(found) < 2:
@@ -220,7 +220,7 @@ def scenario_section(material: Material) -> tuple[Section, dict[str, Figure]] | 
         "Dashed: the mean of all sessions. n: sessions.",
     )
     notes = (f"Fewer than 5 sessions, so not drawn: {listed(few)}.",) if few else ()
-    section = Section(
+    chapter = Chapter(
         "Scenarios differ",
         (
             "Scenarios are not equally hard, so no figure above compares people or units across "
@@ -232,4 +232,4 @@ def scenario_section(material: Material) -> tuple[Section, dict[str, Figure]] | 
         notes=notes,
     )
     figure = draw_rows(rows, _SHARES, "mean total (%)", beside="sessions", mean=100 * whole)
-    return section, {"scenarios": figure} if rows else {}
+    return chapter, {"scenarios": figure} if rows else {}

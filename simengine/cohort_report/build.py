@@ -6,19 +6,19 @@ from dataclasses import replace
 
 from matplotlib.figure import Figure
 
-from simengine.cohort_report.better import drift_section, drifts, getting_better, scenario_section
-from simengine.cohort_report.kit import kit_section
+from simengine.cohort_report.better import drift_chapter, drifts, getting_better, scenario_chapter
+from simengine.cohort_report.kit import kit_chapter
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import CohortPage, Section
-from simengine.cohort_report.practice import practice_section
-from simengine.cohort_report.proof import can_prove, proof_section
-from simengine.cohort_report.times import time_section
-from simengine.cohort_report.trust import agreement, observers_in_short, trust_section
-from simengine.cohort_report.weak import done_badly, item_section, together
-from simengine.cohort_report.who import due_section, who_is_due
-from simengine.debrief.page import Fact, Listing, map_text
+from simengine.cohort_report.page import Chapter, CohortPage
+from simengine.cohort_report.practice import practice_chapter
+from simengine.cohort_report.proof import can_prove, proof_chapter
+from simengine.cohort_report.times import time_chapter
+from simengine.cohort_report.trust import agreement, observers_in_short, trust_chapter
+from simengine.cohort_report.weak import done_badly, item_chapter, together
+from simengine.cohort_report.who import due_chapter, who_is_due
 from simengine.people.small_groups import LEAST_PEOPLE
 from simengine.quantities.wording import count, day
+from simengine.report.blocks import Fact, Listing, map_text
 from simengine.report.printable import clean
 
 BANNER = "Simulation training: figures of a cohort"
@@ -56,23 +56,23 @@ def cohort_page(material: Material) -> tuple[CohortPage, dict[str, Figure]]:
     ):
         answers.append(answer)
         figures.update(drawn)
-    sections: list[Section] = []
-    due = due_section(material)
+    chapters: list[Chapter] = []
+    due = due_chapter(material)
     if due is not None:
-        sections.append(due)
+        chapters.append(due)
     if material.learning:
         for part in (
-            time_section(material),
-            (item_section(material, pairs), {}),
-            drift_section(material, charts),
-            scenario_section(material),
-            practice_section(material),
-            kit_section(material),
-            (trust_section(material, observers), {}),
-            (proof_section(material), {}),
+            time_chapter(material),
+            (item_chapter(material, pairs), {}),
+            drift_chapter(material, charts),
+            scenario_chapter(material),
+            practice_chapter(material),
+            kit_chapter(material),
+            (trust_chapter(material, observers), {}),
+            (proof_chapter(material), {}),
         ):
             if part is not None:
-                sections.append(part[0])
+                chapters.append(part[0])
                 figures.update(part[1])
     today = material.today
     page = CohortPage(
@@ -89,7 +89,7 @@ def cohort_page(material: Material) -> tuple[CohortPage, dict[str, Figure]]:
         caution=CAUTION,
         notices=(*_notices(material), *material.notices),
         answers=tuple(answers),
-        sections=tuple(sections),
+        chapters=tuple(chapters),
         method=Listing("How to read this", "", METHOD),
         facts=_facts(material),
     )

@@ -9,17 +9,17 @@ from matplotlib.figure import Figure
 from simengine.cohort.equipment import PlantedFault, planted_faults, real_faults
 from simengine.cohort.records import Threat
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Section
+from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.said import median, of
-from simengine.debrief.page import Picture, Table
 from simengine.quantities.wording import count, day
+from simengine.report.blocks import Picture, Table
 
 LATEST = 20
 """Real faults that are listed; older ones are counted."""
 
 
-def kit_section(material: Material) -> tuple[Section, dict[str, Figure]]:
+def kit_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     """Return what was found of planted faults, the real ones, and the latent safety threats."""
     planted = planted_faults(material.learning)
     tables = []
@@ -54,7 +54,7 @@ def kit_section(material: Material) -> tuple[Section, dict[str, Figure]]:
     if material.threats:
         tables.append(_threats(material))
     return (
-        Section("Equipment", tuple(lead), pictures=pictures, tables=tuple(tables)),
+        Chapter("Equipment", tuple(lead), pictures=pictures, tables=tuple(tables)),
         figures,
     )
 

@@ -1,9 +1,8 @@
-"""The cohort report as one typed page: every text and number on it, already worded.
+"""What a cohort report holds, already worded, and its blocks in reading order.
 
 Rules of this file:
 
-- Plain frozen data and nothing else: the web page and the PDF are drawn from it, so that they can't
-  differ in what they say.
+- Plain frozen data: what is said is settled here, and ``report_of`` only lays it out.
 - The first page answers four questions, each in words and with one figure.
 - Every ``str`` is text that a person reads, apart from ``lang`` and the ``picture`` fields.
 """
@@ -12,7 +11,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from simengine.debrief.page import Fact, Listing, Picture, Table
+from simengine.report.blocks import (
+    Block,
+    Fact,
+    Facts,
+    Grid,
+    Listing,
+    Paragraph,
+    Picture,
+    Report,
+    Section,
+    Table,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +36,7 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class Chapter:
     """What stands behind the answers: words, figures, tables and what to be careful about."""
 
     title: str
@@ -48,6 +58,39 @@ class CohortPage:
     caution: str
     notices: tuple[str, ...]
     answers: tuple[Answer, ...]
-    sections: tuple[Section, ...]
+    chapters: tuple[Chapter, ...]
     method: Listing
     facts: tuple[Fact, ...]
+
+
+def report_of(page: CohortPage) -> Report:
+    """Return the report as blocks."""
+    return Report(
+        lang=page.lang,
+        day=page.day,
+        banner=page.banner,
+        title=page.title,
+        subtitle=page.subtitle,
+        caution=page.caution,
+        notices=page.notices,
+        blocks=(
+            Grid(tuple(_answer(answer) for answer in page.answers)),
+            *(_chapter(chapter) for chapter in page.chapters),
+            page.method,
+            Section("About this report", (Facts(page.facts),)),
+        ),
+    )
+
+
+def _answer(answer: Answer) -> Section:
+    blocks: list[Block] = [Paragraph(answer.headline, "strong")]
+    blocks += map(Paragraph, answer.sentences)
+    if answer.picture is not None:
+        blocks.append(answer.picture)
+    return Section(answer.question, tuple(blocks))
+
+
+def _chapter(chapter: Chapter) -> Section:
+    notes = (Paragraph(note, "soft") for note in chapter.notes)
+    lead = map(Paragraph, chapter.lead)
+    return Section(chapter.title, (*lead, *chapter.pictures, *chapter.tables, *notes))

@@ -11,18 +11,18 @@ from simengine.cohort.evidence import is_few
 from simengine.cohort.learning import LearningCurve, Practised, learning_curve, practised
 from simengine.cohort.shares import Mean, mean_of
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Section
+from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.said import mean, points
-from simengine.debrief.page import Picture
 from simengine.quantities.wording import count, percent
+from simengine.report.blocks import Picture
 
 ATTEMPTS = 8
 """Attempts that the figure shows; later ones are few."""
 
 
-def practice_section(material: Material) -> tuple[Section, dict[str, Figure]]:
+def practice_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     """Return the learning curve and what people earn after months away."""
     pictures: list[Picture] = []
     figures: dict[str, Figure] = {}
@@ -39,7 +39,7 @@ def practice_section(material: Material) -> tuple[Section, dict[str, Figure]]:
     else:
         pictures.append(faded[0])
         figures["fading"] = faded[1]
-    section = Section(
+    chapter = Chapter(
         "Practice",
         tuple(lead),
         pictures=tuple(pictures),
@@ -48,7 +48,7 @@ def practice_section(material: Material) -> tuple[Section, dict[str, Figure]]:
             "comes rarely, so each person is compared with themselves.",
         ),
     )
-    return section, figures
+    return chapter, figures
 
 
 def _learning(material: Material) -> tuple[Picture, Figure] | None:

@@ -10,12 +10,12 @@ from matplotlib.figure import Figure
 from simengine.cohort.competence import Competence, competence
 from simengine.cohort.evidence import is_evidence, is_few
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Answer, Section
+from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.bars import Bar, Kind, draw_bars
 from simengine.cohort_report.picture.scale import HALF
-from simengine.debrief.page import Picture, Table
 from simengine.quantities.wording import count, listed
 from simengine.report import look
+from simengine.report.blocks import Picture, Table
 
 QUESTION = "Can I prove it?"
 _COUNTED = (Kind("sessions", look.BLUE),)
@@ -85,7 +85,7 @@ def can_prove(material: Material, observers: str) -> tuple[Answer, dict[str, Fig
     )
 
 
-def proof_section(material: Material) -> Section:
+def proof_chapter(material: Material) -> Chapter:
     """Return what people's own attempts say by objective, and what nothing of it proves."""
     found = competence(material.once)
     by_objective: dict[str, list[Competence]] = {}
@@ -111,7 +111,7 @@ def proof_section(material: Material) -> Section:
                 note="Objectives are the same where their names are, in whatever scenario.",
             ),
         )
-    return Section(
+    return Chapter(
         "What this proves, and what it does not",
         (
             "Only assessed sessions count here that were finished and confirmed, under a recorded "

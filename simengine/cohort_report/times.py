@@ -22,12 +22,12 @@ from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
 from simengine.cohort.survival import Curve, Timed, curve, log_rank, log_rank_pairs, timed
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Section
+from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.picture.steps import Seen, Steps, draw_steps
 from simengine.cohort_report.said import median, p_value, test
-from simengine.debrief.page import Picture, Table
 from simengine.quantities.wording import count, day, listed, percent
+from simengine.report.blocks import Picture, Table
 
 DRAWN = 3
 LISTED = 15
@@ -76,14 +76,14 @@ def key_actions(material: Material) -> tuple[KeyAction, ...]:
     return tuple(sorted(out, key=lambda one: (-overall[one.item], one.item)))
 
 
-def time_section(material: Material) -> tuple[Section, dict[str, Figure]]:
+def time_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     """Return the curves of the first few key actions and the table of all."""
     actions = key_actions(material)
     if not actions:
         words = (
             f"No key action was asked in {LEAST} sessions or more of one scenario: too few to tell."
         )
-        return Section("Time to key actions", (words,)), {}
+        return Chapter("Time to key actions", (words,)), {}
     pictures, figures = [], {}
     for number, action in enumerate(actions[:DRAWN]):
         name = f"times-{number + 1}"
@@ -94,7 +94,7 @@ def time_section(material: Material) -> tuple[Section, dict[str, Figure]]:
     by_unit = _units(actions, material)
     if by_unit is not None:
         tables.append(by_unit)
-    section = Section(
+    chapter = Chapter(
         "Time to key actions",
         (
             "Time runs from the instant at which a step was asked. The team that never did it "
@@ -109,7 +109,7 @@ def time_section(material: Material) -> tuple[Section, dict[str, Figure]]:
             "independent; as the same people come again, its p is a little too small.",
         ),
     )
-    return section, figures
+    return chapter, figures
 
 
 def _halves(action: KeyAction) -> tuple[date, dict[str, tuple[Timed, ...]]]:

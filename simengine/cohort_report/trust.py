@@ -6,10 +6,10 @@ from simengine.cohort.evidence import doubles
 from simengine.cohort.observer_agreement import ObserverAgreement, observers_agree
 from simengine.cohort.reliability import guide_reliability
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Section
+from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.said import of
-from simengine.debrief.page import Table
 from simengine.quantities.wording import count
+from simengine.report.blocks import Table
 
 LEAST = 10
 
@@ -36,7 +36,7 @@ def observers_in_short(found: ObserverAgreement | None) -> str:
     )
 
 
-def trust_section(material: Material, found: ObserverAgreement | None) -> Section:
+def trust_chapter(material: Material, found: ObserverAgreement | None) -> Chapter:
     """Return the agreement of observers and the reliability of each marking guide."""
     tables = []
     if found is not None and not found.few:
@@ -44,7 +44,7 @@ def trust_section(material: Material, found: ObserverAgreement | None) -> Sectio
     guides = _guides(material)
     if guides is not None:
         tables.append(guides)
-    return Section(
+    return Chapter(
         "How far to trust the figures",
         (observers_in_short(found),),
         tables=tuple(tables),

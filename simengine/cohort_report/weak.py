@@ -23,12 +23,12 @@ from simengine.cohort.items import Pair, fail_together, item_statistics
 from simengine.cohort.records import SessionResult
 from simengine.cohort.shares import Share, wilson
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Answer, Section
+from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
 from simengine.cohort_report.said import correlation, mean, of
-from simengine.debrief.page import Picture, Table
 from simengine.quantities.wording import count, listed, percent
+from simengine.report.blocks import Picture, Table
 
 QUESTION = "What does the whole unit do badly?"
 SHOWN = 6
@@ -139,7 +139,7 @@ def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, d
     return Answer(QUESTION, headline, tuple(sentences), picture), {"steps": figure}
 
 
-def item_section(material: Material, pairs: Sequence[Together]) -> Section:
+def item_chapter(material: Material, pairs: Sequence[Together]) -> Chapter:
     """Return what stands behind: the weakest steps of each scenario, and what fails together."""
     tables = [_items(some) for some in material.scenarios.values() if len(some) >= LEAST]
     if pairs:
@@ -152,7 +152,7 @@ def item_section(material: Material, pairs: Sequence[Together]) -> Section:
     ]
     if few:
         notes.append(f"Fewer than {LEAST} sessions, so no table: {listed(few)}.")
-    return Section(
+    return Chapter(
         "Steps of each scenario",
         ("The five hardest steps of each scenario, over the whole period.",)
         if tables

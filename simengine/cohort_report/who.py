@@ -14,13 +14,13 @@ from collections.abc import Mapping, Sequence
 from matplotlib.figure import Figure
 
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Answer, Section
+from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.bars import KINDS, Bar, draw_bars
 from simengine.cohort_report.picture.scale import HALF
-from simengine.debrief.page import Picture, Table
 from simengine.people.currency import Currency, Status, to_do
 from simengine.people.small_groups import LEAST_PEOPLE, hidden
 from simengine.quantities.wording import count, day, listed, short_day
+from simengine.report.blocks import Picture, Table
 
 ORDER: tuple[Status, ...] = ("current", "due", "overdue", "never", "on leave")
 _WORST: tuple[Status, ...] = ("overdue", "never", "due", "current")
@@ -67,7 +67,7 @@ def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
     return Answer(QUESTION, headline, tuple(sentences), picture), {picture.picture: figure}
 
 
-def due_section(material: Material) -> Section | None:
+def due_chapter(material: Material) -> Chapter | None:
     """Return the tables behind the answer; ``None`` where nothing is asked of anybody."""
     if not material.asked:
         return None
@@ -77,7 +77,7 @@ def due_section(material: Material) -> Section | None:
         tables.append(by_unit)
     if not material.published:
         tables.append(_list(material))
-    return Section(
+    return Chapter(
         "Who is due",
         (
             f"As of {day(material.today)}. A requirement is met by a signed outcome of an assessed "

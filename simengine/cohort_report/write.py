@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from simengine.cohort_report.material import Material
-from simengine.debrief.write import DebriefFiles, safe_name, write_pair
+from simengine.report.files import ReportFiles, safe_name, write_pair
 
 
-def write_cohort(material: Material, folder: Path | str) -> DebriefFiles:
+def write_cohort(material: Material, folder: Path | str) -> ReportFiles:
     """Write the report as PDF and web page.
 
     Files are named by the unit, and by who may read them. Raises ``InputError`` where the folder

@@ -16,10 +16,12 @@ from typing import Any
 import orjson
 
 from simengine.cohort_report.build import cohort_page
-from simengine.cohort_report.render import render_html, render_pdf
+from simengine.cohort_report.page import report_of
 from simengine.console.reports import MADE, PDF, WEB_PAGE
 from simengine.private_files import private_folder, write_private
 from simengine.report.drawing import svg
+from simengine.report.html import render_html
+from simengine.report.pdf import render_pdf
 from simengine.store import Store
 from simengine.store.material import material_of
 
@@ -44,12 +46,13 @@ def make(asked: dict[str, Any]) -> None:
         )
     page, figures = cohort_page(material)
     pictures = {name: svg(figure) for name, figure in figures.items()}
+    report = report_of(page)
     folder = Path(asked["folder"])
     private_folder(folder)
     for name, picture in pictures.items():
         write_private(folder / f"{name}.svg", picture)
-    write_private(folder / WEB_PAGE, render_html(page, pictures))
-    write_private(folder / PDF, render_pdf(page, pictures))
+    write_private(folder / WEB_PAGE, render_html(report, pictures))
+    write_private(folder / PDF, render_pdf(report, pictures))
     made = {
         "when": asked["when"],
         "published": asked["published"],

@@ -9,9 +9,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from simengine.debrief.write import DebriefFiles, write_debrief, write_scored
+    from simengine.debrief.write import write_debrief, write_scored
 
-__all__ = ["DebriefFiles", "write_debrief", "write_scored"]
+__all__ = ["write_debrief", "write_scored"]
 
 
 def __getattr__(name: str) -> object:

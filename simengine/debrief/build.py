@@ -23,15 +23,7 @@ from simengine.debrief.highlights import (
     work_on,
 )
 from simengine.debrief.marking import marking
-from simengine.debrief.page import (
-    Account,
-    DebriefPage,
-    Fact,
-    Listing,
-    Outcome,
-    Picture,
-    map_text,
-)
+from simengine.debrief.page import Account, DebriefPage, Outcome
 from simengine.debrief.scene import Scene
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.words import protocol_lines
@@ -45,6 +37,7 @@ from simengine.quantities.wording import (
     percent_span,
     weight,
 )
+from simengine.report.blocks import Fact, Listing, Picture, map_text
 from simengine.report.printable import clean
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.scoring.people import everybody, roles_of, standing, without_names
@@ -101,7 +94,7 @@ def debrief_page(
         picture=Picture(
             picture="session",
             title="The session on one clock",
-            sentences=picture_sentences(session, card, scene),
+            sentences=(" ".join(picture_sentences(session, card, scene)),),
             alt=picture_alt(scene),
             note=f"Training only. {' '.join(protocol_lines(session.scenario.protocol)[::2])}",
         ),

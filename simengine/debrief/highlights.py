@@ -14,10 +14,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simengine.debrief.marking import caution, own_marks
-from simengine.debrief.page import Point, Points, Table
+from simengine.debrief.page import Point, Points
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities import format_duration
 from simengine.quantities.wording import clock, times
+from simengine.report.blocks import Table
 from simengine.scenario.guide import window
 from simengine.scenario.key import Expect, Respond
 from simengine.scoring.card import Deduction, ItemScore

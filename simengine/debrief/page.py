@@ -1,57 +1,36 @@
-"""The debrief as one typed page: every text and number on it, already worded.
+"""What a debrief holds, already worded, and its blocks in reading order.
 
 Rules of this file:
 
-- Plain frozen data and nothing else: the web page and the PDF are drawn from it, so that they
-  can't differ in what they say.
+- Plain frozen data: what is said is settled here, and ``report_of`` only lays it out.
 - Every ``str`` is text that a person reads, apart from ``lang``, ``shape`` and ``picture`` fields.
 - An empty tuple or ``None`` means that the part is left out, with its heading.
-- Markup is never in it: what looks like markup is text.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, fields, is_dataclass, replace
-from typing import Any, TypeVar
+from collections.abc import Iterator
+from dataclasses import dataclass
 
-from simengine.report.look import Shape
-
-
-@dataclass(frozen=True, slots=True)
-class Sign:
-    """A verdict by shape and word."""
-
-    shape: Shape
-    word: str
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """A labelled line, such as ``Scenario: …``."""
-
-    label: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table with its headings; each row is as long as ``columns``, its first cell a heading."""
-
-    title: str
-    columns: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    lead: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Listing:
-    """A heading, a line that leads in, and plain lines."""
-
-    title: str
-    lead: str
-    lines: tuple[str, ...]
+from simengine.report.blocks import (
+    Block,
+    Bullets,
+    Fact,
+    Facts,
+    Group,
+    Heading,
+    Listing,
+    Paragraph,
+    Picture,
+    Question,
+    Report,
+    Section,
+    Sides,
+    Sign,
+    Signature,
+    Signs,
+    Table,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,17 +59,6 @@ class Points:
     title: str
     points: tuple[Point, ...]
     nothing: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """A figure: ``picture`` names its drawing, ``alt`` says what it shows."""
-
-    picture: str
-    title: str
-    sentences: tuple[str, ...]
-    alt: str
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,39 +157,112 @@ class DebriefPage:
     closing: tuple[str, ...]
 
 
-NOT_TEXT = frozenset({"lang", "shape", "picture"})
-"""Names of fields that are not read by a person (where they hold a ``str``)."""
+def report_of(page: DebriefPage) -> Report:
+    """Return the whole debrief as blocks."""
+    parts: tuple[Block | None, ...] = (
+        _account(page.account),
+        page.summary,
+        _outcome(page.outcome),
+        _points(page.well),
+        _points(page.work_on),
+        page.slips,
+        page.key_times,
+        page.equipment,
+        page.unseen,
+        page.picture,
+        _marking(page.marking),
+        page.scores,
+        page.findings,
+        _trend(page.trend),
+        _about(page),
+        page.versions,
+    )
+    return Report(
+        lang=page.lang,
+        day=page.day,
+        banner=page.banner,
+        title=page.title,
+        subtitle=page.subtitle,
+        caution=page.caution,
+        notices=page.notices,
+        blocks=tuple(part for part in parts if part is not None),
+    )
 
-Data = TypeVar("Data")
+
+def _account(account: Account | None) -> Section | None:
+    if account is None:
+        return None
+    questions = (Question(question) for question in account.questions)
+    return Section(account.title, (Paragraph(account.lead), *questions), breaks="after")
 
 
-def map_text(data: Data, change: Callable[[str], str]) -> Data:
-    """Return the same data with every text that a person reads put through ``change``."""
-    return _mapped(data, change)  # type: ignore[no-any-return]
+def _outcome(outcome: Outcome | None) -> Section | None:
+    if outcome is None:
+        return None
+    blocks: list[Block] = [Paragraph(outcome.text)]
+    if outcome.reasons:
+        blocks.append(Bullets(outcome.reasons))
+    blocks += [Paragraph(line) for line in outcome.standing]
+    blocks += [Signature(line) for line in outcome.signatures]
+    return Section(outcome.title, tuple(blocks))
 
 
-def _mapped(data: Any, change: Callable[[str], str]) -> Any:
-    if isinstance(data, str):
-        return change(data)
-    if isinstance(data, tuple):
-        return tuple(_mapped(part, change) for part in data)
-    if is_dataclass(data) and not isinstance(data, type):
-        changed = {
-            field.name: _mapped(getattr(data, field.name), change)
-            for field in fields(data)
-            if not (field.name in NOT_TEXT and isinstance(getattr(data, field.name), str))
-        }
-        return replace(data, **changed)
-    return data
+def _points(points: Points) -> Section:
+    nothing = (Paragraph(points.nothing),) if points.nothing else ()
+    return Section(points.title, (*nothing, *(_point(point) for point in points.points)))
 
 
-def texts(data: object) -> list[str]:
-    """Return every text that a person reads, in order."""
-    found: list[str] = []
+def _point(point: Point) -> Group:
+    blocks: list[Block] = [Heading(3, point.title)]
+    if point.notes:
+        blocks.append(Paragraph("; ".join(point.notes), "soft"))
+    blocks.append(Paragraph(point.evidence))
+    if point.why:
+        blocks.append(Paragraph(point.why, "soft"))
+    return Group(tuple(blocks), "point")
 
-    def keep(text: str) -> str:
-        found.append(text)
-        return text
 
-    map_text(data, keep)
-    return [text for text in found if text]
+def _marking(part: Marking) -> Section:
+    blocks: list[Block] = [Paragraph(part.lead), Paragraph(part.caution, "soft")]
+    if part.nothing:
+        blocks.append(Paragraph(part.nothing))
+    if part.signs:
+        blocks.append(Signs(part.signs))
+    for group in part.groups:
+        blocks.append(Heading(3, group.title))
+        blocks += [_item(item) for item in group.items]
+    return Section(part.title, tuple(blocks))
+
+
+def _item(item: ItemBlock) -> Sides:
+    left: list[Block] = [
+        Heading(4, item.title),
+        Signs((item.sign,)),
+        Paragraph(f"{item.credit} · {item.weight}"),
+    ]
+    parts = " · ".join(part for part in (item.time, item.settings) if part)
+    if parts:
+        left.append(Paragraph(parts, "soft"))
+    if item.marks:
+        left.append(Paragraph("; ".join(item.marks), "strong"))
+    return Sides(tuple(left), (Facts(tuple(_item_facts(item))), Signature(item.differently)))
+
+
+def _item_facts(item: ItemBlock) -> Iterator[Fact]:
+    yield Fact("Asked", item.asked)
+    for label, lines in (("Recorded", item.recorded), ("As read", item.compared)):
+        if lines:
+            yield Fact(label, lines[0], lines[1:])
+    if item.why or item.reference:
+        yield Fact("Why", item.why, source=item.reference)
+
+
+def _trend(trend: Trend | None) -> Section | None:
+    if trend is None:
+        return None
+    return Section(trend.title, (Paragraph(trend.lead), trend.picture, *trend.tables))
+
+
+def _about(page: DebriefPage) -> Section:
+    lines = (*page.protocol, page.readers, *page.closing)
+    return Section("About this page", (Facts(page.facts), *map(Paragraph, lines)))

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 from simengine.debrief.artist import Artist
 from simengine.debrief.build import debrief_page
-from simengine.debrief.html import render_html
-from simengine.debrief.pdf import render_pdf
+from simengine.debrief.page import report_of
 from simengine.debrief.scene import Scene
 from simengine.debrief.trend import held
+from simengine.report.html import render_html
+from simengine.report.pdf import render_pdf
 from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session
 
@@ -29,4 +30,5 @@ def render(scored: Scored, trainee: str | None, scene: Scene, artist: Artist) ->
     pictures = {"session": artist.picture()}
     if page.trend is not None:
         pictures["trend"] = artist.picture()
-    return render_pdf(page, pictures), render_html(page, pictures)
+    report = report_of(page)
+    return render_pdf(report, pictures), render_html(report, pictures)

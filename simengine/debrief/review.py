@@ -13,8 +13,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simengine.debrief.page import Listing
 from simengine.debrief.words import at
+from simengine.report.blocks import Listing
 from simengine.scenario.guide import window
 from simengine.scoring.card import ItemScore
 from simengine.session.events import Event

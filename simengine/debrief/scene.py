@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from simengine.debrief.page import Sign
+from simengine.report.blocks import Sign
 
 Trend = Literal["improving", "deteriorating", "stable"]
 

@@ -18,7 +18,6 @@ from dataclasses import replace
 from itertools import pairwise
 from math import inf
 
-from simengine.debrief.page import Sign
 from simengine.debrief.scene import (
     Band,
     Curve,
@@ -36,6 +35,7 @@ from simengine.debrief.scene import (
 from simengine.debrief.words import CUE, SIGNS, UNASKED, at, team_clock, zero_words
 from simengine.quantities import Range, format_quantity, format_range
 from simengine.quantities.wording import value_words
+from simengine.report.blocks import Sign
 from simengine.report.printable import clean
 from simengine.scenario.conditions import Condition, Observed, SettingIs, leaves
 from simengine.scenario.guide import item_conditions, window

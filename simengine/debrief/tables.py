@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 import simengine
-from simengine.debrief.page import Table
 from simengine.debrief.words import at
 from simengine.quantities.wording import NONE, count, percent, percent_span
+from simengine.report.blocks import Table
 from simengine.scoring.card import Part, ScoreCard
 from simengine.session.record import Session
 

@@ -15,9 +15,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from simengine.debrief.highlights import difference, share
-from simengine.debrief.page import Picture, Table, Trend
+from simengine.debrief.page import Trend
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities.wording import count, day, percent, percent_span
+from simengine.report.blocks import Picture, Table
 from simengine.scenario.guide import window
 from simengine.scenario.key import Expect, Respond
 from simengine.scoring.card import ScoreCard

@@ -6,8 +6,8 @@ start.
 
 from __future__ import annotations
 
-from simengine.debrief.page import Sign
 from simengine.quantities.wording import clock
+from simengine.report.blocks import Sign
 from simengine.scenario.model import Scenario
 from simengine.scenario.protocol import Protocol
 from simengine.scoring.card import Verdict

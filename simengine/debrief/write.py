@@ -10,30 +10,20 @@ Rules of this file:
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.debrief.artist import Artist
 from simengine.debrief.scorer import Scorer
-from simengine.private_files import private_folder, write_private
 from simengine.problems import InputError, Problem
+from simengine.report.files import ReportFiles, safe_name, write_pair
 from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session
 
 if TYPE_CHECKING:
     from simengine.debrief.scene import Scene
-
-
-@dataclass(frozen=True, slots=True)
-class DebriefFiles:
-    """Where a report was written."""
-
-    pdf: Path
-    html: Path
 
 
 def write_debrief(
@@ -42,7 +32,7 @@ def write_debrief(
     *,
     trainee: str | None = None,
     artist: Artist | None = None,
-) -> tuple[DebriefFiles, ...]:
+) -> tuple[ReportFiles, ...]:
     """Score the sessions and write their debriefs as PDF and web page into ``folder``.
 
     ``trainee``: the personal debrief of this person key. ``artist``: who draws, if asked for
@@ -78,7 +68,7 @@ def write_debrief(
         )
 
 
-def write_scored(scored: tuple[Session, ScoreCard], folder: Path) -> DebriefFiles:
+def write_scored(scored: tuple[Session, ScoreCard], folder: Path) -> ReportFiles:
     """Write the debrief of a session whose card is there already."""
     from simengine.debrief.sighting import scene_of
 
@@ -94,7 +84,7 @@ def _write(
     artist: Artist,
     folder: Path,
     trainee: str | None = None,
-) -> DebriefFiles:
+) -> ReportFiles:
     from simengine.debrief.render import render
 
     pdf, html = render(scored, trainee, scene, artist)
@@ -105,28 +95,8 @@ def _write(
     return write_pair(folder, stem, pdf, html)
 
 
-def write_pair(folder: Path, stem: str, pdf: bytes, html: str) -> DebriefFiles:
-    """Write both forms of a report. Raises ``InputError`` where the folder can't be written to."""
-    files = DebriefFiles(folder / f"{stem}.pdf", folder / f"{stem}.html")
-    try:
-        private_folder(folder)
-        write_private(files.pdf, pdf)
-        write_private(files.html, html)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise InputError(
-            [_problem(folder, "a folder that can be written to", reason, "folder-unwritable")]
-        ) from error
-    return files
-
-
 def _wall(session: Session) -> str:
     return session.events[0].wall if session.events else ""
-
-
-def safe_name(text: str) -> str:
-    """Return text that is safe in a file's name on any system."""
-    return re.sub(r"[^A-Za-z0-9._-]+", "-", text).strip("-.") or "unnamed"
 
 
 def _problem(folder: Path, expected: str, found: str, code: str) -> Problem:

@@ -160,10 +160,10 @@ def _pilot(outcomes: Outcomes, pilot: PilotSeen | None) -> Link:
     if pilot is None:
         words = "No pilot of this scenario was found. Simulated teams play it with simengine pilot."
         return Link(title, "missing", (words,))
-    if outcomes.scenario_digest not in pilot.digests:
-        words = f"{pilot.file} is of another version of the scenario."
+    if outcomes.scenario_digest != pilot.digest:
+        words = f"{pilot.page} is of another version of the scenario."
         return Link(title, "partly", (words,))
-    words = f"Played by simulated teams, see {pilot.file}. No pilot with people is recorded here."
+    words = f"Played by simulated teams, see {pilot.page}. No pilot with people is recorded here."
     return Link(title, "there", (words,))
 
 

@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from simengine.debrief.page import Fact, Listing, Picture, Table, map_text
 from simengine.debrief.words import protocol_lines
 from simengine.pilot.findings import (
     BY_OMISSION,
@@ -27,6 +26,18 @@ from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread
 from simengine.quantities import format_duration
 from simengine.quantities.wording import count, figure, listed, percent, percent_span
+from simengine.report.blocks import (
+    Block,
+    Fact,
+    Facts,
+    Listing,
+    Paragraph,
+    Picture,
+    Report,
+    Section,
+    Table,
+    map_text,
+)
 from simengine.report.printable import clean
 from simengine.scenario.model import Scenario
 
@@ -57,6 +68,36 @@ class PilotPage:
     skills: Table
     facts: tuple[Fact, ...]
     protocol: tuple[str, ...]
+
+
+def report_of(page: PilotPage) -> Report:
+    """Return the page as blocks."""
+    about: tuple[Block, ...] = (Facts(page.facts), *map(Paragraph, page.protocol))
+    parts: tuple[Block | None, ...] = (
+        page.summary,
+        page.warnings,
+        page.totals,
+        page.levels,
+        page.compared,
+        page.lengths,
+        page.times,
+        page.key_times,
+        page.items,
+        page.item_table,
+        page.deductions,
+        page.skills,
+        Section("About this page", about),
+    )
+    return Report(
+        lang=page.lang,
+        day=None,
+        banner=page.banner,
+        title=page.title,
+        subtitle=page.subtitle,
+        caution=page.caution,
+        notices=(),
+        blocks=tuple(part for part in parts if part is not None),
+    )
 
 
 def pilot_page(scenario: Scenario, skills: Skills, found: Findings) -> PilotPage:

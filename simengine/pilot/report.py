@@ -1,4 +1,4 @@
-"""Write a pilot's report into a folder: one web page, and its plots as PNG files beside it."""
+"""Write a pilot's report into a folder: a web page; beside it its record, and its plots as PNG."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
-from simengine.debrief.html import data_uri, render_template
+from simengine.people.pilots import record_of, write_record
 from simengine.pilot.findings import Findings
-from simengine.pilot.page import PilotPage, pilot_page
+from simengine.pilot.page import PilotPage, pilot_page, report_of
 from simengine.pilot.plots import draw_items, draw_key_times, draw_lengths, draw_totals, png, svg
 from simengine.pilot.skills import Skills
+from simengine.report.html import render_html
 from simengine.scenario.model import Scenario
 
 
@@ -20,6 +21,7 @@ class PilotFiles:
     """Where a report was written."""
 
     html: Path
+    record: Path
     plots: tuple[Path, ...]
 
 
@@ -37,12 +39,11 @@ def figures(scenario: Scenario, page: PilotPage, found: Findings) -> dict[str, F
 
 def render(page: PilotPage, drawn: dict[str, Figure]) -> str:
     """Return the web page: one file, with everything inside it."""
-    pictures = {name: data_uri("image/svg+xml", svg(figure)) for name, figure in drawn.items()}
-    return render_template("pilot.html.j2", page=page, pictures=pictures)
+    return render_html(report_of(page), {name: svg(figure) for name, figure in drawn.items()})
 
 
 def write_pilot(scenario: Scenario, skills: Skills, found: Findings, folder: Path) -> PilotFiles:
-    """Write ``pilot-ID.html`` and its plots. Raises ``OSError`` if the folder can't be written."""
+    """Write ``pilot-ID.html``, its record and its plots. Raises ``OSError`` where it can't."""
     page = pilot_page(scenario, skills, found)
     drawn = figures(scenario, page, found)
     folder.mkdir(parents=True, exist_ok=True)
@@ -52,4 +53,5 @@ def write_pilot(scenario: Scenario, skills: Skills, found: Findings, folder: Pat
     for name, figure in drawn.items():
         plots.append(folder / f"pilot-{scenario.id}-{name}.png")
         plots[-1].write_bytes(png(figure))
-    return PilotFiles(html, tuple(plots))
+    record = write_record(html, record_of(scenario, runs=found.runs, seed=found.seed))
+    return PilotFiles(html, record, tuple(plots))

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from simengine.debrief.page import Fact, Listing, Table, map_text
 from simengine.debrief.words import protocol_lines
 from simengine.quantities import Range, format_duration, format_range
 from simengine.quantities.wording import gestation, value_words, weight
+from simengine.report.blocks import Fact, Listing, Picture, Table, map_text
 from simengine.report.printable import clean
 from simengine.scenario.model import Fault, MendedBySetting, Scenario
 from simengine.scenario.wanted import Steps, Value, Wanted
@@ -23,7 +23,7 @@ from simengine.scoring.value_words import range_words
 from simengine.setup_pack.asked import AsItShouldBe, actions_of, row_for, settings_asked
 from simengine.setup_pack.contents import PackContents
 from simengine.setup_pack.cylinders import lasting
-from simengine.setup_pack.page import Diagram, ParentCard, Prebrief, ReturnSheet, SetupPack
+from simengine.setup_pack.page import ParentCard, Prebrief, ReturnSheet, SetupPack
 from simengine.setup_pack.sums import NOT_GIVEN, source_of, worked
 
 BANNER = "Simulation: training only"
@@ -340,15 +340,19 @@ def _returning(scenario: Scenario, contents: PackContents) -> ReturnSheet | None
     )
 
 
-def _diagram(scenario: Scenario) -> Diagram:
+def _diagram(scenario: Scenario) -> Picture:
     ways = [
         f"{state.title} to {scenario.states[transition.to].title}: {_words(scenario, transition)}"
         for state in scenario.states.values()
         for transition in state.next
     ]
-    return Diagram(
+    return Picture(
         picture="states",
         title="States",
-        lead="Drawn from the scenario itself. This page may be larger than A4: print it to fit.",
+        sentences=(
+            "Drawn from the scenario itself. This page may be larger than A4: print it to fit.",
+            scenario.vocabulary.caution,
+        ),
+        own_page=True,
         alt=f"Diagram of {len(scenario.states)} states. {'; '.join(ways)}.",
     )

@@ -1,10 +1,25 @@
-"""The set-up pack as one typed page: every text and number on it, already worded."""
+"""What a set-up pack holds, already worded, and its blocks in reading order."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from simengine.debrief.page import Fact, Listing, Table
+from simengine.report.blocks import (
+    Block,
+    Bullets,
+    Checklist,
+    Fact,
+    Facts,
+    Group,
+    Heading,
+    Listing,
+    Paragraph,
+    Picture,
+    Report,
+    Section,
+    Signature,
+    Table,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,16 +59,6 @@ class ReturnSheet:
 
 
 @dataclass(frozen=True, slots=True)
-class Diagram:
-    """The states, drawn; ``picture`` names the drawing."""
-
-    picture: str
-    title: str
-    lead: str
-    alt: str
-
-
-@dataclass(frozen=True, slots=True)
 class SetupPack:
     """The whole pack, in reading order. ``day``: year, month, day on which it was made."""
 
@@ -77,4 +82,66 @@ class SetupPack:
     prebrief: Prebrief
     parent: ParentCard | None
     returning: ReturnSheet | None
-    diagram: Diagram
+    diagram: Picture
+
+
+def report_of(pack: SetupPack) -> Report:
+    """Return the pack as blocks; sheets that are handed out are pages of their own."""
+    about: tuple[Block, ...] = (Facts(pack.facts), *map(Paragraph, pack.protocol))
+    parts: tuple[Block | None, ...] = (
+        pack.not_to_start,
+        pack.facilitator,
+        pack.faults,
+        pack.settings,
+        Section(pack.lay_out.title, (Paragraph(pack.lay_out.lead), Checklist(pack.lay_out.lines))),
+        pack.sums,
+        pack.figures,
+        pack.cylinders,
+        pack.steps,
+        Section("About this pack", about),
+        _prebrief(pack.prebrief),
+        _parent(pack.parent),
+        _returning(pack.returning),
+        pack.diagram,
+    )
+    return Report(
+        lang=pack.lang,
+        day=pack.day,
+        banner=pack.banner,
+        title=pack.title,
+        subtitle=pack.subtitle,
+        caution=pack.caution,
+        notices=(),
+        blocks=tuple(part for part in parts if part is not None),
+    )
+
+
+def _prebrief(part: Prebrief) -> Section:
+    blocks: list[Block] = [Paragraph(part.lead, "soft")]
+    if part.learners:
+        blocks.append(Group((Paragraph(part.learners),), "wash"))
+    if part.answers:
+        blocks.append(Facts(part.answers))
+    blocks.append(part.questions)
+    if part.contract:
+        blocks += [Heading(3, "How we work together"), Facts(part.contract)]
+    blocks += [part.roles, Paragraph(part.acknowledged), *map(Signature, part.lines)]
+    return Section(part.title, tuple(blocks), breaks="before")
+
+
+def _parent(part: ParentCard | None) -> Section | None:
+    if part is None:
+        return None
+    card = Group((Paragraph(part.lead), Bullets(part.lines), Paragraph(part.after)), "card")
+    return Section(part.title, (card,), breaks="before")
+
+
+def _returning(part: ReturnSheet | None) -> Section | None:
+    if part is None:
+        return None
+    blocks: list[Block] = [Paragraph(part.lead)]
+    if part.faults:
+        blocks.append(Checklist(part.faults))
+    if part.lines:
+        blocks.append(Checklist(part.lines, notes=True))
+    return Section(part.title, (*blocks, *map(Signature, part.initials)), breaks="before")

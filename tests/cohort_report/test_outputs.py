@@ -12,11 +12,12 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, sync_playwright
 
-from simengine.cohort_report.render import render_html, render_pdf
+from simengine.cohort_report.page import report_of
 from simengine.cohort_report.write import write_cohort
-from simengine.debrief.page import map_text, texts
-from simengine.debrief.pdf import NOT_ACCESSIBLE
 from simengine.problems import InputError
+from simengine.report.blocks import map_text, texts
+from simengine.report.html import render_html
+from simengine.report.pdf import NOT_ACCESSIBLE, render_pdf
 from simengine.report.printable import clean
 from tests.cohort_report.whole import made, material, pictures
 from tests.console.browser.conftest import FLAGS
@@ -29,12 +30,12 @@ KINDS = ("whole", "published", "few", "nothing")
 
 @cache
 def html_of(kind: str) -> str:
-    return render_html(made(kind)[0], pictures(kind))
+    return render_html(report_of(made(kind)[0]), pictures(kind))
 
 
 @cache
 def pdf_of(kind: str) -> bytes:
-    return render_pdf(made(kind)[0], pictures(kind))
+    return render_pdf(report_of(made(kind)[0]), pictures(kind))
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -99,18 +100,18 @@ def test_text_of_people_never_becomes_markup() -> None:
     page, figures = made("few")
     page = map_text(page, lambda text: clean(f"{text} {hostile}"))
     assert figures
-    read = Read(render_html(page, pictures("few")))
+    read = Read(render_html(report_of(page), pictures("few")))
     assert "script" not in [tag for tag, _ in read.tags]
     assert "{{ 7 * 7 }}" in "".join(read.text)
-    paper = pdf_text(render_pdf(page, pictures("few")))
+    paper = pdf_text(render_pdf(report_of(page), pictures("few")))
     assert squeezed('#read("/etc/passwd")') in paper
     assert "root:" not in paper
 
 
 def test_both_outputs_repeat_byte_for_byte() -> None:
     page, _ = made("few")
-    assert render_html(page, pictures("few")) == html_of("few")
-    assert render_pdf(page, pictures("few")) == pdf_of("few")
+    assert render_html(report_of(page), pictures("few")) == html_of("few")
+    assert render_pdf(report_of(page), pictures("few")) == pdf_of("few")
 
 
 @pytest.fixture(scope="module")

@@ -12,8 +12,8 @@ from simengine.cohort_report.build import cohort_page
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import CohortPage
 from simengine.cohort_report.times import MOST_UNITS
-from simengine.debrief.page import texts
 from simengine.people.roster import Posting
+from simengine.report.blocks import texts
 from tests.cohort_report.whole import KINDS, cohort, made, material
 
 QUESTIONS = (
@@ -66,13 +66,13 @@ def test_a_store_without_anything_says_so() -> None:
     assert page.answers[0].headline.startswith("No roster has been imported")
     assert page.answers[3].headline.startswith("There is no session")
     assert figures == {}
-    assert page.sections == ()
+    assert page.chapters == ()
 
 
 def test_without_a_roster_nobody_is_called_current_or_due() -> None:
     page, _ = made("no roster")
     assert "No roster" in page.answers[0].headline
-    assert "Who is due" not in [section.title for section in page.sections]
+    assert "Who is due" not in [chapter.title for chapter in page.chapters]
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -93,7 +93,7 @@ def test_its_words_are_about_actions_and_kind(kind: str) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_numbers_have_their_units(kind: str) -> None:
     page, _ = made(kind)
-    for table in (table for section in page.sections for table in section.tables):
+    for table in (table for chapter in page.chapters for table in chapter.tables):
         for row in table.rows:
             assert len(row) == len(table.columns), table.title
             for column, cell in zip(table.columns, row, strict=True):
@@ -120,7 +120,7 @@ def test_the_coordinator_sees_codes_and_what_is_published_does_not() -> None:
 
 def test_small_groups_are_hidden_in_what_is_published() -> None:
     page, _ = made("published")
-    (due,) = [section for section in page.sections if section.title == "Who is due"]
+    (due,) = [chapter for chapter in page.chapters if chapter.title == "Who is due"]
     for row in due.tables[0].rows:
         for cell in row[3:]:
             assert cell == "not shown" or cell == "0" or int(cell) >= 5, row
@@ -143,7 +143,7 @@ def test_a_unit_of_fewer_than_five_is_not_broken_down_even_for_its_coordinator()
         for one in whole.roster.trainees
     )
     page, _ = cohort_page(replace(whole, roster=replace(whole.roster, trainees=trainees)))
-    (due,) = [section for section in page.sections if section.title == "Who is due"]
+    (due,) = [chapter for chapter in page.chapters if chapter.title == "Who is due"]
     (by_unit,) = [table for table in due.tables if table.title == "By unit"]
     (row,) = [row for row in by_unit.rows if row[0] == "Night team"]
     assert row[1:] == ("fewer than 5, or not shown", "–", "–")
@@ -159,8 +159,8 @@ def test_of_many_units_those_with_the_most_teams_are_compared() -> None:
     page, _ = cohort_page(replace(whole, results=results))
     (table,) = [
         table
-        for section in page.sections
-        for table in section.tables
+        for chapter in page.chapters
+        for table in chapter.tables
         if table.title == "By unit" and table.columns[0] == "Step"
     ]
     assert f"Of more than {MOST_UNITS} units" in table.note
@@ -188,7 +188,7 @@ def test_the_page_comes_out_the_same_each_time() -> None:
 def test_each_figure_says_what_it_shows() -> None:
     page, figures = made("whole")
     named = [answer.picture for answer in page.answers if answer.picture is not None]
-    named += [picture for section in page.sections for picture in section.pictures]
+    named += [picture for chapter in page.chapters for picture in chapter.pictures]
     assert {one.picture for one in named} == set(figures)
     assert len({one.picture for one in named}) == len(named)
     for one in named:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from simengine.debrief.page import texts
+from simengine.report.blocks import texts
 from tests.cohort_report.whole import made
 from tests.debrief.read_back import Read, pdf_text, squeezed
 

@@ -11,14 +11,15 @@ from pathlib import Path
 import pytest
 
 from simengine.debrief.build import debrief_page
-from simengine.debrief.html import render_html
-from simengine.debrief.page import DebriefPage, map_text, texts
-from simengine.debrief.pdf import NOT_ACCESSIBLE, render_pdf
+from simengine.debrief.page import DebriefPage, report_of
 from simengine.debrief.picture.compose import draw
 from simengine.debrief.picture.trend import draw_trend
 from simengine.debrief.sighting import scene_of
 from simengine.debrief.trend import held
+from simengine.report.blocks import map_text, texts
 from simengine.report.drawing import svg
+from simengine.report.html import render_html
+from simengine.report.pdf import NOT_ACCESSIBLE, render_pdf
 from simengine.report.printable import clean
 from tests.debrief import fixture
 from tests.debrief.read_back import Read, pdf_alts, pdf_text, squeezed
@@ -67,12 +68,14 @@ KINDS = (*NAMES, "personal with a trend", "assessed", "every verdict", "hostile"
 
 @cache
 def html_of(name: str) -> str:
-    return render_html(*made(name))
+    page, pictures = made(name)
+    return render_html(report_of(page), pictures)
 
 
 @cache
 def pdf_of(name: str) -> bytes:
-    return render_pdf(*made(name))
+    page, pictures = made(name)
+    return render_pdf(report_of(page), pictures)
 
 
 @cache
@@ -156,14 +159,14 @@ def test_no_unbroken_word_runs_out_of_the_page() -> None:
 
 def test_pictures_and_pages_repeat_byte_for_byte() -> None:
     page, pictures = made("every verdict")
-    assert render_html(page, pictures) == html_of("every verdict")
-    assert render_pdf(page, pictures) == pdf_of("every verdict")
+    assert render_html(report_of(page), pictures) == html_of("every verdict")
+    assert render_pdf(report_of(page), pictures) == pdf_of("every verdict")
 
 
 def test_a_character_without_a_drawing_does_not_lose_the_debrief() -> None:
     page, pictures = made("every verdict")
     odd = replace(page, subtitle="\u6f22")
-    assert squeezed(NOT_ACCESSIBLE) in pdf_text(render_pdf(odd, pictures))
+    assert squeezed(NOT_ACCESSIBLE) in pdf_text(render_pdf(report_of(odd), pictures))
     assert squeezed(NOT_ACCESSIBLE) not in paper_of("every verdict")
 
 

@@ -9,11 +9,12 @@ import pytest
 
 from simengine.debrief.build import debrief_page
 from simengine.debrief.highlights import difference
-from simengine.debrief.html import render_html
-from simengine.debrief.page import DebriefPage, texts
+from simengine.debrief.page import DebriefPage, report_of
 from simengine.debrief.review import busy_stretches, likely_unseen
 from simengine.debrief.sighting import scene_of
 from simengine.quantities.wording import clock
+from simengine.report.blocks import texts
+from simengine.report.html import render_html
 from simengine.scenario.key import Standard
 from simengine.scoring import score
 from simengine.scoring.people import everybody, standing
@@ -32,7 +33,7 @@ def test_the_teams_own_account_comes_before_any_figure() -> None:
     page = page_of(fixture.session())
     assert page.account is not None
     assert page.account.questions == ("What happened?", "What went well?", "What was hard?")
-    web = render_html(page, {"session": b"<svg/>"})
+    web = render_html(report_of(page), {"session": b"<svg/>"})
     shown = web[web.index("<main") :]
     account = shown.index(page.account.questions[-1])
     assert account < shown.index("<img")

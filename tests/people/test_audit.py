@@ -9,7 +9,7 @@ import pytest
 
 from simengine.people.audit import DOES_NOT_PROVE, Chain, Link, chain
 from simengine.people.outcomes import outcomes_in
-from simengine.people.pilots import PilotSeen, pilot_of
+from simengine.people.pilots import PilotSeen, pilot_of, record_of, write_record
 from simengine.scenario.key import Standard
 from simengine.scenario.model import Scenario
 from simengine.scenario.protocol import SignedBy
@@ -97,7 +97,7 @@ def test_a_whole_chain_is_there_from_end_to_end(scenario: Scenario) -> None:
     log = log_of(scenario)
     log.signed(score=SCORE)
     log.signed("T. Osei")
-    pilot = PilotSeen("pilot-cot-term.html", frozenset({scenario.digest}))
+    pilot = PilotSeen("pilot-cot-term.html", scenario.digest)
     found = told(log, whole, pilot)
     assert set(states(found).values()) == {"there"}
     assert "Standard error 1.8 percentage points." in found.links[3].words
@@ -122,18 +122,22 @@ def test_a_record_that_was_corrected_after_the_signature_is_told(scenario: Scena
     assert states(told(log, scenario))["Record"] == "partly"
 
 
-def test_a_pilot_counts_for_the_version_whose_digest_it_names(tmp_path: Path) -> None:
+def test_a_pilot_counts_for_the_version_whose_digest_it_names(
+    scenario: Scenario, tmp_path: Path
+) -> None:
     old, new = tmp_path / "old", tmp_path / "new"
     for folder, digest in ((old, "a" * 64), (new, "b" * 64)):
         folder.mkdir()
-        broken = f"{digest[:24]}\u200b{digest[24:]}"  # as the page breaks long words
-        (folder / "pilot-x.html").write_text(f"<dd>{broken}</dd>", encoding="utf-8")
+        played = replace(scenario, id="x", digest=digest)
+        write_record(folder / "pilot-x.html", record_of(played, runs=5, seed=1))
     found = pilot_of("x", "b" * 64, [old, new])
     assert found is not None
-    assert found.file == str(new / "pilot-x.html")
+    assert found.page == str(new / "pilot-x.html")
     other = pilot_of("x", "c" * 64, [old, new])
     assert other is not None
-    assert "c" * 64 not in other.digests
+    assert other.digest == "a" * 64
+    (tmp_path / "pilot-z.json").write_text("not a record", encoding="utf-8")
+    assert pilot_of("z", "c" * 64, [tmp_path]) is None
     assert pilot_of("y", "c" * 64, [old, new, tmp_path / "none"]) is None
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from simengine.debrief.page import texts
+from simengine.people.pilots import PilotSeen, pilot_of
 from simengine.pilot.findings import Findings, find
 from simengine.pilot.page import pilot_page, warnings
 from simengine.pilot.report import figures, render, write_pilot
@@ -19,6 +19,7 @@ from simengine.pilot.run import (
     Played,
     pilot,
 )
+from simengine.report.blocks import texts
 from simengine.report.drawing import text_boxes
 from simengine.scenario.model import Scenario
 from tests.pilot.shipped import NAMES, shipped, skills
@@ -167,6 +168,9 @@ def test_a_report_is_one_page_and_plots_beside_it_that_repeat_byte_for_byte(
     second = write_pilot(shipped(NAME), skills(), result, tmp_path / "two")
     assert len(first.plots) == 4
     assert first.html.read_bytes() == second.html.read_bytes()
+    assert first.record.read_bytes() == second.record.read_bytes()
+    seen = pilot_of(NAME, shipped(NAME).digest, [tmp_path / "one"])
+    assert seen == PilotSeen(str(first.html), shipped(NAME).digest)
     for plot, again in zip(first.plots, second.plots, strict=True):
         assert plot.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
         assert plot.read_bytes() == again.read_bytes()

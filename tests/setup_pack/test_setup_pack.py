@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from simengine.debrief.page import texts
+from simengine.report.blocks import texts
 from simengine.setup_pack import write_setup_pack
 from simengine.setup_pack.build import setup_pack
 from simengine.setup_pack.contents import load_contents

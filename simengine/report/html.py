@@ -1,4 +1,4 @@
-"""The page as one self-contained web page.
+"""A report as one self-contained web page.
 
 Rules of this file:
 
@@ -14,23 +14,14 @@ from collections.abc import Mapping
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from simengine.debrief.page import DebriefPage
 from simengine.report import look
+from simengine.report.blocks import Report, as_data
 from simengine.report.look import PATHS, sign_svg
 from simengine.resources import fonts_dir, templates_dir
 
 
-def render_html(page: DebriefPage, pictures: Mapping[str, bytes]) -> str:
+def render_html(report: Report, pictures: Mapping[str, bytes]) -> str:
     """Return the web page; ``pictures`` holds an SVG file for each picture that it names."""
-    return render_template(
-        "debrief.html.j2",
-        page=page,
-        pictures={name: data_uri("image/svg+xml", data) for name, data in pictures.items()},
-    )
-
-
-def render_template(name: str, **context: object) -> str:
-    """Return a report of ours as a web page: every template gets look, typeface and signs."""
     environment = Environment(
         loader=FileSystemLoader(templates_dir()),
         autoescape=True,
@@ -48,13 +39,19 @@ def render_template(name: str, **context: object) -> str:
     fonts = [
         (
             weight,
-            data_uri("font/woff2", (fonts_dir() / f"SimengineSans-{style}.woff2").read_bytes()),
+            _data_uri("font/woff2", (fonts_dir() / f"SimengineSans-{style}.woff2").read_bytes()),
         )
         for weight, style in ((400, "Regular"), (700, "Bold"))
     ]
-    return environment.get_template(name).render(look=look, signs=signs, fonts=fonts, **context)
+    return environment.get_template("report.html.j2").render(
+        report=as_data(report),
+        pictures={name: _data_uri("image/svg+xml", data) for name, data in pictures.items()},
+        look=look,
+        signs=signs,
+        fonts=fonts,
+    )
 
 
-def data_uri(kind: str, data: bytes) -> str:
+def _data_uri(kind: str, data: bytes) -> str:
     """Return ``data`` of a media type as an address that carries it."""
     return f"data:{kind};base64,{b64encode(data).decode('ascii')}"
