@@ -16,7 +16,6 @@ from simengine.scoring.card import (
 )
 from simengine.scoring.catalogue import say
 from simengine.scoring.certainty import Certainty
-from simengine.scoring.cued import occasion_is_cued
 from simengine.scoring.findings import slips, told_wrong, too_little
 from simengine.scoring.mark import Marked
 from simengine.scoring.occasion import Occasion
@@ -24,6 +23,7 @@ from simengine.scoring.outcome import is_achieved, is_never, why_no_outcome, why
 from simengine.scoring.plan import Plan
 from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.totals import NO_INTERVALS, objective_parts, phase_parts, role_parts
+from simengine.scoring.with_cue import occasion_with_cue
 
 Outcome = Literal["achieved", "not yet achieved", "too close to call"]
 TOO_CLOSE = 0.10
@@ -127,7 +127,7 @@ def _item(words: VerdictSentences, marked: Marked, flip: float | None) -> ItemSc
         verdict=marked.verdict,
         role=item.role or (roles.pop() if len(roles) == 1 else None),
         objective=item.objective,
-        with_cue=marked.cued,
+        with_cue=marked.with_cue,
         sentence=words.sentence(marked),
         why=item.why,
         reference=item.reference,
@@ -156,7 +156,7 @@ def _occasion(words: VerdictSentences, occasions: Sequence[Occasion], number: in
         credit=occasion.credit if occasion.reached else None,
         verdict=occasion.verdict,
         role=role,
-        with_cue=occasion.reached and occasion_is_cued(words.resample, occasions, number),
+        with_cue=occasion.reached and occasion_with_cue(words.resample, occasions, number),
         settings=words.compared(occasion) if occasion.reached else (),
         evidence=words.occasion_evidence(occasion),
         sentence=words.occasion(occasion),

@@ -26,7 +26,6 @@ class Marked:
 
     __slots__ = (
         "credit",
-        "cued",
         "deducted",
         "occasions",
         "occurred",
@@ -37,6 +36,7 @@ class Marked:
         "verdict",
         "whole",
         "why",
+        "with_cue",
     )
 
     def __init__(self, plan: ItemPlan) -> None:
@@ -44,7 +44,7 @@ class Marked:
         self.credit: float | None = None
         self.verdict: Verdict = "not reached"
         self.why = ""
-        self.cued = False
+        self.with_cue = False
         self.unrecorded = False
         self.occasions: list[Occasion] = []
         self.runs: list[Run | None] = []

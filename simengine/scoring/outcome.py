@@ -105,7 +105,7 @@ def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterato
             part = _wholly_off(scored)
             if part:
                 yield "short_must", {"title": item.title, "part": part}
-            if scored.cued and not item.cues_allowed:
+            if scored.with_cue and not item.cues_allowed:
                 yield "short_cue", {"title": item.title}
 
 

@@ -82,7 +82,7 @@ class VerdictSentences:
         if marked.credit is None and plan.guide.kind.credited:
             return say(NOT_REACHED[marked.why])
         sentence = plan.guide.kind.sentence(self, marked)
-        return say("with_cue", sentence=sentence) if marked.cued else sentence
+        return say("with_cue", sentence=sentence) if marked.with_cue else sentence
 
     def occasion(self, occasion: Occasion) -> str:
         """Return the sentence of one occasion."""

@@ -22,7 +22,6 @@ from itertools import pairwise
 from simengine.scenario.key import Order
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence, Verdict
-from simengine.scoring.cued import run_is_cued
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide
 from simengine.scoring.kinds.kind import ItemKind, Subject
@@ -30,6 +29,7 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.with_cue import run_with_cue
 from simengine.session.record import Interval
 
 
@@ -68,8 +68,8 @@ class OrderKind(ItemKind[Order]):
             return
         marked.verdict = _verdict(marked.credit, firsts)
         if resample.plan.cues:
-            marked.cued = any(
-                run is not None and run_is_cued(resample, member, run)
+            marked.with_cue = any(
+                run is not None and run_with_cue(resample, member, run)
                 for member, run in zip(item.members, firsts, strict=True)
             )
 

@@ -20,7 +20,6 @@ from simengine.quantities import format_duration
 from simengine.scenario.key import AskedAction, AskedKnowledge, Repeat
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence
-from simengine.scoring.cued import run_is_cued
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide
 from simengine.scoring.kinds.kind import ItemKind, Subject
@@ -29,6 +28,7 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.with_cue import run_with_cue
 from simengine.session.record import Interval
 from simengine.session.truth import joined
 
@@ -72,8 +72,8 @@ class RepeatKind(ItemKind[Repeat]):
         ):
             marked.verdict = "attempted"
         if resample.plan.cues:
-            marked.cued = any(
-                done_within(plan, run.start) and run_is_cued(resample, plan.guide.prompts, run)
+            marked.with_cue = any(
+                done_within(plan, run.start) and run_with_cue(resample, plan.guide.prompts, run)
                 for run in runs
             )
 

@@ -29,7 +29,6 @@ from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Steps
 from simengine.scoring.card import EQUAL, Evidence, Verdict
 from simengine.scoring.changes_asked import match_changes
-from simengine.scoring.cued import occasion_is_cued
 from simengine.scoring.doses import amounts_given, as_written, asked_ranges, dose_parts
 from simengine.scoring.item_guide import ItemGuide, SettingCheck, mended_by
 from simengine.scoring.kinds.kind import ItemKind, Subject
@@ -39,6 +38,7 @@ from simengine.scoring.occasion import Occasion, early_match, verdict_of
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
 from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.with_cue import occasion_with_cue
 from simengine.session.truth import is_as_wanted
 
 WORST_FIRST: tuple[Verdict, ...] = (
@@ -157,8 +157,8 @@ class WindowKind(ItemKind[WindowT]):
                 rank < worst_rank and credit <= worst_credit + EQUAL
             ):
                 worst_credit, worst_rank, marked.verdict = credit, rank, verdict
-            if cues and not marked.cued:
-                marked.cued = occasion_is_cued(resample, occasions, place)
+            if cues and not marked.with_cue:
+                marked.with_cue = occasion_with_cue(resample, occasions, place)
         if number:
             marked.credit = total / number
         else:

@@ -22,7 +22,7 @@ from simengine.scoring.occasion import Occasion
 from simengine.scoring.resample import Resample, Run
 
 
-def run_is_cued(
+def run_with_cue(
     resample: Resample, prompts: tuple[str, ...], run: Run, since: float = -inf
 ) -> bool:
     """Whether a cue for any of ``prompts``, given since ``since`` (ms), was answered by ``run``."""
@@ -40,7 +40,7 @@ def run_is_cued(
     return any(before < cue < done and cue[0] >= since for cue in cues)
 
 
-def occasion_is_cued(resample: Resample, occasions: Sequence[Occasion], number: int) -> bool:
+def occasion_with_cue(resample: Resample, occasions: Sequence[Occasion], number: int) -> bool:
     """Whether what served occasion ``number`` of an item came after a cue."""
     occasion = occasions[number]
     if occasion.match is None or occasion.match.early or not occasion.plan.guide.prompts:
@@ -49,4 +49,4 @@ def occasion_is_cued(resample: Resample, occasions: Sequence[Occasion], number: 
     if number:
         item: Expect | Respond = occasion.plan.item  # type: ignore[assignment]
         since = min(occasion.at, occasions[number - 1].at + item.latest_ms)
-    return run_is_cued(resample, occasion.plan.guide.prompts, occasion.match.run, since)
+    return run_with_cue(resample, occasion.plan.guide.prompts, occasion.match.run, since)
