@@ -99,7 +99,6 @@ class _Reader:
             scenario.protocol,
             scenario.infant,
             frozenset(scenario.start.faults),
-            guards=True,
         )
 
     # --- when -----------------------------------------------------------------------------------

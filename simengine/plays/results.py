@@ -58,14 +58,15 @@ def entered(performed: Performed) -> tuple[str, ...]:
 
 
 def unsafe(card: ScoreCard) -> tuple[str, ...]:
-    """Return the ids of what was unsafe: whatever happened that stops a pass, each once."""
-    return tuple(dict.fromkeys(one.id for one in card.deductions if one.stops_pass))
+    """Return the ids of what was unsafe in any baby, and of what else stops a pass, each once."""
+    stops = [one.id for one in card.deductions if one.stops_pass]
+    return tuple(dict.fromkeys([*(one.id for one in card.unsafe), *stops]))
 
 
 def findings(performed: Performed, card: ScoreCard) -> tuple[str, ...]:
     """Return the codes of what the record asks somebody to look at, each once."""
     codes = [finding.code for finding in performed.session.findings]
-    return tuple(dict.fromkeys([*codes, *(["ten-fold-slip"] if card.slips else [])]))
+    return tuple(dict.fromkeys([*codes, *(found.code for found in card.found)]))
 
 
 def share(value: float | None) -> str:

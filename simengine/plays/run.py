@@ -69,6 +69,8 @@ class _Stage:
         # (when, order in the file, order of planning, what)
         self._agenda: list[tuple[int, int, int, Step | _Entry]] = []
         self._planned = 0
+        settings = self._scenario.vocabulary.settings.values()
+        self._meaningful = {setting.name: setting.least_change for setting in settings}
         self._waiting: dict[int, int] = {}
         self._done: set[int] = set()
         self._refused: dict[int, str] = {}
@@ -162,19 +164,19 @@ class _Stage:
         return None
 
     def _timeline(self, when: When) -> Timeline:
-        """What is known now, with what the team has seen where a condition asks for that."""
+        """What is known now, with what the team has read where a condition asks for that."""
         fold = self._live.fold
         assert when.condition is not None
         asked = [name for kind, name in names_in(when.condition) if kind == "seen"]
-        if not asked:
-            return fold.timeline
-        known = fold.session().record
-        observations = self._scenario.vocabulary.observations
-        seen = {
-            name: sensing(observations[name], known.performances, known.shown).first_known
-            for name in asked
-        }
-        return replace(fold.timeline, seen=seen)
+        read = {}
+        if asked:
+            known = fold.account.record()
+            observations = self._scenario.vocabulary.observations
+            read = {
+                name: sensing(observations[name], known.performances, known.shown) for name in asked
+            }
+        seen = {name: found.first_known for name, found in read.items()}
+        return replace(fold.timeline, seen=seen, sensing=read, meaningful=self._meaningful)
 
     def _met(self, step: Step, now_ms: int) -> None:
         self._plan(step, now_ms + step.when.after_ms)

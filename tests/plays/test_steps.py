@@ -56,6 +56,16 @@ def test_a_team_reacts_to_what_it_has_seen_alone(tmp_path: Path) -> None:
     assert (76, "say_ready") in entries(played(tmp_path, steps))
 
 
+def test_a_team_reacts_to_what_it_has_read(tmp_path: Path) -> None:
+    """The rate is below 60 /min from 27.8 s after birth; it is listened to at 10 and at 40 s."""
+    steps = (
+        "  - {at: 10 s, do: listen}\n  - {at: 40 s, do: listen}\n"
+        "  - {at: {when: {read: {heart_rate: below 60 /min, within: 15 s}}, after: 2 s},\n"
+        "     do: say_ready}\n"
+    )
+    assert (60 + 40 + 6 + 2, "say_ready") in entries(played(tmp_path, steps))
+
+
 def test_a_step_that_waits_for_what_does_not_last_is_not_done(tmp_path: Path) -> None:
     steps = (
         "  - {at: 10 s, start: mask_ventilation}\n  - {at: 16 s, stop: mask_ventilation}\n"
