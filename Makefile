@@ -5,7 +5,7 @@
 #   make console    run a mock resuscitation from a page in the browser on this machine
 #   make test-fast  the tests of the core on few random examples: at most a minute
 #   make test       all tests that a change must pass
-#   make test-long  the same on many random examples and seeds: for hours
+#   make test-long  the same on many random examples and seeds, and fuzz: for hours
 #   make fuzz       ruined files for every reader, none of which may end in a traceback or hang
 #   make check      style, types and the direction of imports
 #   make docs       the documentation as a site in build/docs, with a reference of the functions
@@ -46,6 +46,7 @@ test: $(VENV)/.ready-test
 test-long: $(VENV)/.ready-test
 	tests/apt/install
 	$(PYTEST) --hypothesis-profile=many $(ARGS)
+	$(BIN)/python -m tests.fuzz 100000
 
 fuzz: $(VENV)/.ready-test
 	$(BIN)/python -m tests.fuzz $(ARGS)
