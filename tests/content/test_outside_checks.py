@@ -133,6 +133,8 @@ def test_the_threshold_of_34_weeks_is_marked_as_common_practice_with_a_note(valu
         ("cot_oxygen", "%", 30, 30),
         ("cot_flow", "L/min", 8, 8),
         ("cot_suction", "mmHg", -inf, 100),
+        ("cot_suction_test", "mmHg", 80, 100),
+        ("cot_relief", "cmH2O", 30, 40),
     ],
 )
 def test_the_cot_is_prepared_as_is_common(value: str, unit: str, low: float, high: float) -> None:
@@ -140,6 +142,40 @@ def test_the_cot_is_prepared_as_is_common(value: str, unit: str, low: float, hig
     found = value_for(protocol("common-practice"), value, baby(39), unit)
     assert isinstance(found, Range)
     assert (found.low, found.high) == (low, high)
+
+
+@pytest.mark.parametrize("weeks", [25, 33, 34, 36, 37, 40])
+def test_the_relief_lies_between_the_preset_peak_and_the_highest_advised(weeks: float) -> None:
+    """Common practice, no source."""
+    chosen = protocol("common-practice")
+    relief, preset, highest = (
+        value_for(chosen, value, baby(weeks), "cmH2O")
+        for value in ("cot_relief", "cot_peak_pressure", "highest_pressure")
+    )
+    assert isinstance(relief, Range)
+    assert isinstance(preset, Range)
+    assert isinstance(highest, Range)
+    assert (relief.low, relief.high) == (preset.low, highest.high)
+
+
+@pytest.mark.parametrize("name", PROTOCOLS)
+def test_the_cord_stays_for_at_least_a_minute(name: str) -> None:
+    """RCUK 2021 and AHA-AAP 2025 (read): at least 60 s."""
+    found = value_for(protocol(name), "cord_at_least", baby(39), "s")
+    assert isinstance(found, Range)
+    assert found.low == 60
+
+
+@pytest.mark.parametrize(
+    ("name", "seconds"),
+    # Resuscitation Council UK, questions and answers (read): a look every 30 s. Los Angeles County
+    # 1216-P, 2024 (read): 2 min of compressions before the pulse is checked.
+    [("ercnls-2021", 30), ("aha-2020", 30), ("la-county-2024", 120)],
+)
+def test_compressions_go_on_before_the_heart_is_looked_at_again(name: str, seconds: int) -> None:
+    found = value_for(protocol(name), "compressions_before_check", baby(39), "s")
+    assert isinstance(found, Range)
+    assert found.low == seconds
 
 
 def test_clock_marks_come_at_1_5_10_and_15_minutes_and_every_5_after() -> None:
