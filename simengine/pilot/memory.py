@@ -119,6 +119,10 @@ class Memory:
             )
         return self._sensing[observation]
 
+    def all_senses(self) -> dict[str, Sensing]:
+        """Return when the team could read each observation."""
+        return {name: self.senses(name) for name in self.scenario.vocabulary.observations}
+
     def timeline(self, real: Timeline, observations: Sequence[str], now_ms: int) -> Timeline:
         """Return what the team knows, of these observations, for judging conditions.
 

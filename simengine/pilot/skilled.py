@@ -11,6 +11,7 @@ Rules of this file:
   at the first reading; one with a sign in plain sight, or without any, at once.
 - What an ``order`` puts first is done first if it is in mind at all; what ends the session waits
   for what is planned within a minute.
+- What is unsafe in any baby to begin now it does not begin on its own account.
 - All chance comes from one generator, so that a seed repeats a team.
 """
 
@@ -18,7 +19,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from heapq import heappop, heappush
 from random import Random
@@ -225,8 +226,15 @@ class SkilledTeam:
             )
             return
         earliest = max(0, item.not_before_ms or 0)
-        delay = earliest + (item.ideal_ms - earliest) * self._ratio()
+        delay = earliest + (item.ideal_ms - earliest) * self._ratio() - self._reading_ms(item.asked)
         self._plan(max(now_ms, anchor_ms + round(delay)), _Do(item.asked))
+
+    def _reading_ms(self, asked: Asked) -> int:
+        """How long before it is to be known an observation is looked for, in ms."""
+        if not isinstance(asked, AskedKnowledge):
+            return 0
+        observation = self._scenario.vocabulary.observations[asked.observation]
+        return observation.revealed_by[0].delay_ms if observation.revealed_by else 0
 
     def _moment(self) -> int:
         """How long it takes to look up and act, in ms."""
@@ -331,6 +339,8 @@ class SkilledTeam:
                 if later is not None:
                     self._plan(later, plan)
                     return []
+                if self._is_unsafe(plan, real, now_ms):
+                    return []
                 return self._do(plan, now_ms, real)
             case _Look(stay, times):
                 return self._look(stay, times, now_ms, real)
@@ -385,9 +395,28 @@ class SkilledTeam:
                 return self._turn(plan.asked, now_ms)
             case AskedFault(fault, status):
                 return self._handle(fault, status, now_ms, real)
-            case AskedKnowledge(observation):
-                ways = self._scenario.vocabulary.revealing(observation)
-                return self._perform(ways[0], now_ms, real) if ways else []
+            case AskedKnowledge():
+                return self._find_out(plan.asked, now_ms, real)
+
+    def _find_out(self, asked: AskedKnowledge, now_ms: int, real: Timeline) -> list[Entry]:
+        """Look for an observation, or read it out where a sensor shows it."""
+        vocabulary = self._scenario.vocabulary
+        ways = vocabulary.revealing(asked.observation)
+        streams = self._memory.senses(asked.observation).streams
+        aloud = [
+            action.name
+            for action in vocabulary.actions.values()
+            if action.reads == asked.observation and action.by_voice
+        ]
+        if asked.told and aloud and (not ways or any(start <= now_ms for start, _ in streams)):
+            return self._perform(aloud[0], now_ms, real)
+        if not ways:
+            return []
+        found = self._perform(ways[0], now_ms, real)
+        if not found and asked.told and aloud:
+            # The sensor is on, and shows nothing yet.
+            self._plan(min((start for start, _ in streams), default=now_ms) + 1_000, _Do(asked))
+        return found
 
     def _perform(self, name: str, now_ms: int, real: Timeline) -> list[Entry]:
         action = self._scenario.vocabulary.actions[name]
@@ -469,23 +498,56 @@ class SkilledTeam:
             left = self._left_to_guide.get(do.wish, 0) > now_ms
             if self._planned[do.wish] > 0 or left or self._forgets():
                 continue
+            if self._is_unsafe(do, real, now_ms):
+                continue
             if self._better_later(do, now_ms) is None:
                 out.extend(self._do(do, now_ms, real))
         if times < _LOOKS:
             self._plan(now_ms + self._moment(), _Look(stay, times + 1))
         return out
 
+    def _is_unsafe(self, do: _Do, real: Timeline, now_ms: int) -> bool:
+        """Whether to begin it now would be unsafe in any baby."""
+        if do.stop or not isinstance(do.asked, AskedAction):
+            return False
+        asked = do.asked.action
+        when = [
+            item.only_while
+            for item in self._scenario.never
+            if item.begun and isinstance(item.what, AskedAction) and asked in item.what.actions
+        ]
+        if not when:
+            return False
+        known = replace(
+            self._memory.timeline(real, (), now_ms),
+            curves=real.curves,
+            words=real.words,
+            sensing=self._memory.all_senses(),
+        )
+        return any(
+            condition is not None and bool(truth(condition, known, now_ms, now_ms + 1))
+            for condition in when
+        )
+
     def _still_asked(self, known: Timeline, now_ms: int) -> list[_Do]:
-        """Return the answers that are still called for, to what goes on."""
+        """Return the answers that are still called for, to what goes on, and not given yet."""
         return [
             _Do(item.asked)
             for item in self._responds
             if (not item.during or self._state in item.during)
             and any(
-                start + item.lasting_ms <= now_ms < end
+                start + item.lasting_ms <= now_ms < end and not self._answered_since(item, start)
                 for start, end in truth(item.whenever, known, 0, NEVER)
             )
         ]
+
+    def _answered_since(self, item: Respond, start_ms: int) -> bool:
+        """Whether what is asked once has been done since its condition began."""
+        vocabulary = self._scenario.vocabulary
+        return isinstance(item.asked, AskedAction) and any(
+            self._memory.done_since(action, start_ms) and not vocabulary.actions[action].lasting
+            for action in item.asked.actions
+        )
 
     def _to_do(self, need: Need) -> _Do:
         match need:
