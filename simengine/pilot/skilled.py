@@ -32,7 +32,7 @@ from simengine.pilot.needs import Eyes, Need, actions_in, ways_on
 from simengine.pilot.skills import Level, Skills
 from simengine.pilot.values import moved_value, right_value, wanted_now
 from simengine.quantities import Range
-from simengine.scenario.conditions import Condition, Doing, Done, Not, SettingIs
+from simengine.scenario.conditions import All, Condition, Doing, Done, Not, Read, SettingIs
 from simengine.scenario.key import (
     Asked,
     AskedAction,
@@ -494,6 +494,7 @@ class SkilledTeam:
             return bool(truth(condition, known, now_ms, now_ms + 1))
 
         needs = [self._to_do(need) for need in self._ways_on(seen)]
+        needs += self._to_stop(real, now_ms)
         for do in (*needs, *self._still_asked(known, now_ms)):
             left = self._left_to_guide.get(do.wish, 0) > now_ms
             if self._planned[do.wish] > 0 or left or self._forgets():
@@ -518,15 +519,37 @@ class SkilledTeam:
         ]
         if not when:
             return False
-        known = replace(
+        known = self._with_readings(real, now_ms)
+        return any(
+            condition is not None and bool(truth(condition, known, now_ms, now_ms + 1))
+            for condition in when
+        )
+
+    def _to_stop(self, real: Timeline, now_ms: int) -> list[_Do]:
+        """Return what runs, and is unsafe in any baby to go on with after what was read."""
+        stops = [
+            (item.condition, [part.action for part in item.condition.parts if type(part) is Doing])
+            for item in self._scenario.never
+            if isinstance(item.condition, All)
+            and all(isinstance(part, Doing | Read) for part in item.condition.parts)
+        ]
+        if not any(self._memory.runs(action) for _, actions in stops for action in actions):
+            return []
+        known = self._with_readings(real, now_ms)
+        return [
+            _Do(AskedAction(action), stop=True)
+            for condition, actions in stops
+            if truth(condition, known, now_ms, now_ms + 1)
+            for action in actions
+        ]
+
+    def _with_readings(self, real: Timeline, now_ms: int) -> Timeline:
+        """Return what the team has done, and the infant as it could be read at each instant."""
+        return replace(
             self._memory.timeline(real, (), now_ms),
             curves=real.curves,
             words=real.words,
             sensing=self._memory.all_senses(),
-        )
-        return any(
-            condition is not None and bool(truth(condition, known, now_ms, now_ms + 1))
-            for condition in when
         )
 
     def _still_asked(self, known: Timeline, now_ms: int) -> list[_Do]:
