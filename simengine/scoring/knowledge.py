@@ -59,6 +59,21 @@ class Telling:
 
 def readings_of(resample: Resample, observation: str) -> list[Run]:
     """Return every reading of an observation: a snapshot as one instant, a stream as a stretch."""
+    found = resample.known.get(observation)
+    if found is None:
+        found = resample.known[observation] = _readings_now(resample, observation)
+    return found
+
+
+def tellings_of(resample: Resample, observation: str) -> list[Telling]:
+    """Return each time that a value of an observation was said, in order of when it counts."""
+    found: list[Telling] | None = resample.told.get(observation)
+    if found is None:
+        found = resample.told[observation] = _tellings_now(resample, observation)
+    return found
+
+
+def _readings_now(resample: Resample, observation: str) -> list[Run]:
     entry = resample.plan.observations[observation]
     out: list[Run] = []
     for by in entry.revealed_by:
@@ -86,8 +101,7 @@ def readings_of(resample: Resample, observation: str) -> list[Run]:
     return [run for run in out if run.start <= resample.plan.end]
 
 
-def tellings_of(resample: Resample, observation: str) -> list[Telling]:
-    """Return each time that a value of an observation was said, in order of when it counts."""
+def _tellings_now(resample: Resample, observation: str) -> list[Telling]:
     plan = resample.plan
     entry = plan.observations[observation]
     delays = {by.action: by.delay_ms for by in entry.revealed_by}

@@ -61,7 +61,9 @@ def mark(plan: Plan, resample: Resample) -> list[Marked]:
             occasion.share = 1.0 / len(counting)
         waiting.setdefault(plan.groups[laid.actions[0]], []).extend(counting)
     for group, occasions in waiting.items():
-        if occasions:
+        if len(occasions) == 1:
+            _serve_one(resample, resample.runs_of(group), occasions[0])
+        elif occasions:
             _share_out(resample, resample.runs_of(group), occasions)
     for marked in unsettled:
         if not marked.plan.guide.kind.last:
@@ -86,6 +88,21 @@ def total_of(marked: Iterable[Marked]) -> float | None:
     return max(0.0, got / weights - less)
 
 
+def _serve_one(resample: Resample, runs: list[Run], occasion: Occasion) -> None:
+    """Serve the only occasion that wants some actions: by the best, the earliest among equals."""
+    found = candidates(resample, occasion, runs, occasion.plan.item.accepts) if runs else []
+    best = occasion.free
+    at_least = best.credit + EQUAL if best is not None else 0.0
+    for _, match in found:
+        if match.credit > at_least:
+            best, at_least = match, match.credit + EQUAL
+    if best is None and found:
+        best = found[0][1]
+    occasion.match = best
+    if runs and (best is None or best.credit <= 0.0):
+        _without_credit(resample, occasion, runs, set())
+
+
 def _share_out(resample: Resample, runs: list[Run], occasions: list[Occasion]) -> None:
     """Match the performances of some actions with all occasions that want any of them."""
     occasions.sort(key=_opens)
@@ -96,8 +113,9 @@ def _share_out(resample: Resample, runs: list[Run], occasions: list[Occasion]) -
     ]
     heavy = [number for number, one in enumerate(occasions) if one.plan.weight > 0.0]
     light = [number for number, one in enumerate(occasions) if one.plan.weight <= 0.0]
-    for numbers in (heavy, light):
-        _match_best(occasions, possible, numbers, used)
+    _match_best(occasions, possible, heavy, used)
+    if light:
+        _match_best(occasions, possible, light, used)
     for occasion, kept in zip(occasions, possible, strict=True):
         if occasion.match is not None:
             continue

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from simengine.scenario.conditions import Condition
 from simengine.scenario.wanted import Value
@@ -67,7 +67,10 @@ class Step(NamedTuple):
 
 
 class Resample:
-    """The times of one resample. ``marks``: an instant for each of ``Record.marks``, in ms."""
+    """The times of one resample. ``marks``: an instant for each of ``Record.marks``, in ms.
+
+    ``known`` and ``told`` keep, for each observation, the readings and what was said of it.
+    """
 
     __slots__ = (
         "_counting",
@@ -78,8 +81,10 @@ class Resample:
         "_timeline",
         "_together",
         "clock",
+        "known",
         "marks",
         "plan",
+        "told",
     )
 
     def __init__(self, plan: Plan, marks: Sequence[int], clock: int | None) -> None:
@@ -88,6 +93,8 @@ class Resample:
         self.clock = clock
         self._runs: dict[str, list[Run]] = {}
         self._counting: dict[tuple[str, tuple[str, ...]], list[Run]] = {}
+        self.known: dict[str, list[Run]] = {}
+        self.told: dict[str, Any] = {}
         self._together: dict[tuple[str, ...], list[Run]] = {}
         self._steps: dict[str, tuple[list[int], list[Step]]] = {}
         self._faults: list[tuple[int, FaultEvent]] | None = None
@@ -143,7 +150,15 @@ class Resample:
                 if stop - start < known.shortest:
                     continue
             out.append(
-                Run(start, known.seq, stop, known, known.as_found, known.stays, known.on_baby)
+                Run(
+                    start,
+                    known.seq,
+                    stop,
+                    known,
+                    known.start_mark is None,
+                    known.stays,
+                    known.on_baby,
+                )
             )
         if len(out) > 1:
             out.sort(key=_start_and_seq)

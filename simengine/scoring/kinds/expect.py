@@ -55,6 +55,12 @@ class ExpectKind(WindowKind[Expect]):
     def occasions(self, resample: Resample, plan: ItemPlan) -> list[Occasion]:
         item = self.item(plan)
         end = resample.plan.end
+        declared = resample.plan.declared
+        if item.anchor.kind == "clock" and not (item.during or item.until or declared):
+            zero = resample.clock
+            if zero is None or zero > end:
+                return []
+            return [Occasion(plan, 0, zero, resample.plan.clock_seq, end, "end")]
         at_entry = item.anchor.kind == "state"
         out: list[Occasion] = []
         since = 0
@@ -68,13 +74,14 @@ class ExpectKind(WindowKind[Expect]):
                     continue
                 if stay[1] < close:
                     close, closes_for = stay[1], "until"
-            entry = _first_entry(plan.closing, at, at_entry=at_entry)
-            if entry is not None and entry < close:
-                close, closes_for = entry, "until"
-            said = [entry for entry, _ in resample.plan.declared]
-            entry = _first_entry(said, at, at_entry=at_entry)
-            if entry is not None and entry <= close:
-                close, closes_for = entry, "declared"
+            if plan.closing:
+                entry = _first_entry(plan.closing, at, at_entry=at_entry)
+                if entry is not None and entry < close:
+                    close, closes_for = entry, "until"
+            if declared:
+                entry = _first_entry([entry for entry, _ in declared], at, at_entry=at_entry)
+                if entry is not None and entry <= close:
+                    close, closes_for = entry, "declared"
             out.append(
                 Occasion(
                     plan,
