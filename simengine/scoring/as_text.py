@@ -20,14 +20,18 @@ def card_as_text(session: Session, card: ScoreCard) -> str:
         f"{'credit':>7}  {'verdict':<13} item",
         *(_line(item) for item in card.items if item.kind != "avoid"),
     ]
+    if card.unsafe:
+        lines += ["", "Unsafe in any baby:"]
+        lines += [f"  {item.title}: {item.sentence}" for item in card.unsafe]
     if card.deductions:
         lines += ["", "Taken from the total:"]
         lines += [
             f"{_percent(-one.amount):>7}  {one.title} ({_times(one.occurrences)})"
             for one in card.deductions
         ]
-    if card.slips:
-        lines += ["", "Ten-fold slips:", *(f"  {slip.words}" for slip in card.slips)]
+    if card.found:
+        lines += ["", "Found in the record:"]
+        lines += [f"  {found.evidence.words}" for found in card.found]
     if session.findings:
         lines += ["", "About the record itself:"]
         lines += [f"  {finding.words}" for finding in session.findings]
@@ -39,6 +43,8 @@ def _total(card: ScoreCard) -> str:
         return "Total: none, since no item applied"
     applied = sum(item.applied for item in card.items)
     told = f"Total {_percent(card.total)}, from {_number(applied, 'item')} that applied"
+    if card.unrecorded:
+        told += f", {card.unrecorded} not recorded"
     if card.interval is not None:
         low, high = card.interval
         told += f"; {_percent(low)} to {_percent(high)} if times were recorded with the usual error"
@@ -56,7 +62,11 @@ def _line(item: ItemScore) -> str:
     credit = "–" if item.credit is None else _percent(item.credit)
     notes = [
         word
-        for word, holds in (("with a cue", item.with_cue), ("too close to call", item.too_close))
+        for word, holds in (
+            ("with a cue", item.with_cue),
+            ("too close to call", item.too_close),
+            ("something not recorded", item.unrecorded and item.verdict != "not recorded"),
+        )
         if holds
     ]
     told = f" ({', '.join(notes)})" if notes else ""

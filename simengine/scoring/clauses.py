@@ -21,7 +21,6 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
-    Lately,
     Not,
     Observed,
     Read,
@@ -121,7 +120,10 @@ def is_fixed(condition: Condition) -> bool:
 
 
 def rests_on_absence(condition: Condition) -> bool:
-    """Whether a condition holds because something is not in the record: ``not`` of a doing."""
+    """Whether a condition holds because something is not in the record.
+
+    That is ``not`` of what is done, now or so far; what was not done ``lately`` excuses alone.
+    """
     inside = inward(condition)
     return any(_is_absence(part) for part in _clauses(inside))
 
@@ -145,6 +147,14 @@ def rests_on_known(condition: Condition, vocabulary: Vocabulary) -> Condition:
             return same
 
 
+def looks_now(condition: Condition) -> bool:
+    """Whether a clause looks at the baby at the instant itself, not at what went before."""
+    return any(
+        isinstance(clause.part if isinstance(clause, Not) else clause, Observed)
+        for clause in _clauses(inward(condition))
+    )
+
+
 def _clauses(condition: Condition) -> tuple[Condition, ...]:
     match condition:
         case All(parts) | AnyOf(parts):
@@ -154,9 +164,11 @@ def _clauses(condition: Condition) -> tuple[Condition, ...]:
 
 def _is_absence(clause: Condition) -> bool:
     match clause:
-        case Not(Doing() | Done() | SoFar() | Lately()):
+        case Not(Doing() | Done()):
             return True
-        case SoFar(part) | Lately(part):
+        case Not(SoFar(part)):
+            return any(isinstance(leaf, Doing | Done) for leaf in leaves(part))
+        case SoFar(part):
             return rests_on_absence(part)
     return False
 

@@ -115,6 +115,23 @@ def test_unsafe_in_any_baby(record: str, unsafe: list[str]) -> None:
     assert [one.id.removeprefix("never:") for one in found.unsafe] == unsafe
 
 
+@pytest.mark.parametrize(("at", "occurs"), [("109.999", 0), ("110", 1)])
+def test_what_looks_back_by_itself_is_asked_to_last_no_longer(at: str, occurs: int) -> None:
+    # the rate is 120 from 100 on; "not below 60 in the last 10 s" holds from 110 on
+    key = """
+    - avoid: {begin: give}
+      while: {not: {lately: {of: {observed: {rate: below 60 /min}}, within: 10 s}}}
+    """
+    record = f"20 state low\n100 state idle\n{at} done give\n{END}"
+    assert len(card(key, record).deductions) == occurs
+
+
+def test_what_counts_once_deducts_once() -> None:
+    key = "- {avoid: call, once: true, deduct: 4 %}\n- {expect: swap, from: start, ideal: 60 s}"
+    found = card(key, f"5 done swap\n20 done call\n200 done call\n{END}")
+    assert found.deductions[0].amount == 0.04
+
+
 def unsafe(record: str, end: str = END, **given: Any) -> Any:
     given.setdefault("protocol", "small-unsafe")
     return card(CALL, f"{record}\n{end}", **given)

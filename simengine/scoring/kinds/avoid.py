@@ -24,11 +24,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from simengine.scenario.conditions import All, Condition, Observed, leaves
+from simengine.scenario.conditions import All, Condition
 from simengine.scenario.key import AskedAction, Avoid, GivenDose
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence
-from simengine.scoring.clauses import inward, names_in, rests_on_absence, rests_on_known
+from simengine.scoring.clauses import inward, looks_now, names_in, rests_on_absence, rests_on_known
 from simengine.scoring.doses import PARTS_WITHIN_MS, as_written, dose_per_kg
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide, condition_subject
@@ -240,7 +240,7 @@ def _lasting(item: Avoid, scenario: Scenario) -> int:
     if item.lasting_ms is not None:
         return item.lasting_ms
     conditions = [part for part in (item.condition, item.only_while) if part is not None]
-    if any(isinstance(leaf, Observed) for part in conditions for leaf in leaves(part)):
+    if any(looks_now(part) for part in conditions):
         return LASTING_MS
     if isinstance(item.what, AskedAction):
         own = scenario.vocabulary.actions[item.what.action].avoid_from_ms
@@ -252,7 +252,7 @@ def _taken_apart(condition: Condition) -> tuple[tuple[Condition, ...], tuple[Con
     """The parts of ``while`` that are judged at an instant, and those that must have held."""
     inside = inward(condition)
     parts = inside.parts if isinstance(inside, All) else (inside,)
-    looks = [any(isinstance(leaf, Observed) for leaf in leaves(part)) for part in parts]
+    looks = [looks_now(part) for part in parts]
     return (
         tuple(part for part, looked in zip(parts, looks, strict=True) if not looked),
         tuple(part for part, looked in zip(parts, looks, strict=True) if looked),
