@@ -95,7 +95,8 @@ def front_of(request: Request) -> Front:
 
 def known_visitor(request: Request) -> Visitor | None:
     """Return who is asking, if the cookie tells."""
-    return front_of(request).keys.visitor(request.cookies.get(COOKIE))
+    front = front_of(request)
+    return front.keys.visitor(request.cookies.get(COOKIE), front.hub.clock.now_ms())
 
 
 def facilitator(request: Request) -> Visitor:
@@ -206,9 +207,10 @@ def message(
 
 def set_cookie(request: Request, response: Response, visitor: Visitor) -> None:
     """Send the visitor's cookie along."""
+    front = front_of(request)
     response.set_cookie(
         COOKIE,
-        front_of(request).keys.cookie(visitor),
+        front.keys.cookie(visitor, front.hub.clock.now_ms()),
         max_age=COOKIE_AGE_S,
         httponly=True,
         samesite="lax",

@@ -104,7 +104,7 @@ class Hub:
             unit=unit,
             returns_cot=scenario.returns_cot and purpose != "rehearsal",
         )
-        planned = Planned(plan.session, wall(self.clock.now_ms()), plan.as_json())
+        planned = Planned(plan.session, wall(self.clock.wall_ms()), plan.as_json())
         self.store.create(planned)
         self._plans[plan.session] = plan
         return plan

@@ -103,8 +103,9 @@ class Running:
             raise RefusedError("opened-already", "The session has been opened already.")
         self._check(by, "opened", data)
         now_ms = self._clock.now_ms()
+        opened = wall(self._clock.wall_of(now_ms))
         live = LiveSession(self.scenario)
-        events = live.record("opened", data, noted_ms=0, at_ms=0, by=by.key, wall=wall(now_ms))
+        events = live.record("opened", data, noted_ms=0, at_ms=0, by=by.key, wall=opened)
         self._store.append(self.plan.session, events)
         self._live = live
         self._opened_at_ms = now_ms
@@ -223,8 +224,13 @@ class Running:
         if not events:
             self._live = None
             return
-        self._live = LiveSession(self.scenario, events)
-        self._opened_at_ms = from_wall(events[0].wall) - events[0].noted_ms
+        live = self._live = LiveSession(self.scenario, events)
+        if not self._opened_at_ms:
+            # A server before this one opened it. A wall clock that was set back meanwhile is behind
+            # the log: then the session goes on from its last entry, rather than stand still until
+            # the clock has come as far again.
+            opened_at_ms = from_wall(events[0].wall) - events[0].noted_ms
+            self._opened_at_ms = min(opened_at_ms, self._clock.now_ms() - live.fold.noted_ms)
 
     def _refuse_if_changed(self) -> None:
         if self.changed:

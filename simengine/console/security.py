@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from itsdangerous import BadSignature, URLSafeTimedSerializer
+from itsdangerous import BadSignature, URLSafeSerializer
 
 from simengine.private_files import make_private, private_folder, write_private
 from simengine.session.rights import Recorder
@@ -103,14 +103,15 @@ class Keys:
 
     def __init__(self, folder: Path) -> None:
         secret = _secret(folder / "cookie.key")
-        self._cookies = URLSafeTimedSerializer(secret, salt="cookie")
+        self._cookies = URLSafeSerializer(secret, salt="visitor")
         self._secret = secret.encode()
 
-    def cookie(self, visitor: Visitor) -> str:
-        """Return the cookie's text."""
+    def cookie(self, visitor: Visitor, now_ms: int) -> str:
+        """Return the cookie's text, as of the server's clock."""
         return str(
             self._cookies.dumps(
                 [
+                    now_ms,
                     visitor.id,
                     visitor.person,
                     visitor.facilitator,
@@ -122,16 +123,21 @@ class Keys:
             )
         )
 
-    def visitor(self, cookie: str | None) -> Visitor | None:
-        """Return who a cookie stands for; ``None`` if it is missing, forged or too old."""
+    def visitor(self, cookie: str | None, now_ms: int) -> Visitor | None:
+        """Return who a cookie stands for; ``None`` if it is missing, forged or too old.
+
+        One from ahead of the clock is good: the machine's clock has been set back since.
+        """
         if not cookie:
             return None
         try:
-            told: Any = self._cookies.loads(cookie, max_age=COOKIE_AGE_S)
+            told: Any = self._cookies.loads(cookie)
         except BadSignature:
             return None
-        id_, person, facilitator, joined, *later = told  # cookies made by older versions end here
-        return Visitor(id_, person, facilitator, tuple(joined), *later)
+        made_ms, id_, person, facilitator, joined, *rest = told
+        if now_ms - made_ms > COOKIE_AGE_S * 1000:
+            return None
+        return Visitor(id_, person, facilitator, tuple(joined), *rest)
 
     def form_token(self, visitor: Visitor) -> str:
         """Return the token that this visitor's forms and scripts must send."""

@@ -32,14 +32,14 @@ OTHER_COT = "birth room 2, by the window"
 
 
 class SetClock(Clock):
-    """A clock that stands until it is set."""
+    """A clock that stands until it is set. ``step_ms``: how far the wall clock has been set on."""
 
     def __init__(self, at_ms: int = 1_800_000_000_000) -> None:
-        super().__init__()
         self.at_ms = at_ms
-
-    def now_ms(self) -> int:
-        return self.at_ms
+        self.step_ms = 0
+        super().__init__(
+            lambda: (self.at_ms + self.step_ms) * 1_000_000, lambda: self.at_ms * 1_000_000
+        )
 
 
 def token_in(html: str) -> str:

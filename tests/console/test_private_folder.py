@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from itsdangerous import URLSafeTimedSerializer
+from itsdangerous import URLSafeSerializer
 
 from simengine.cli.main import main
 from simengine.console.security import Keys, new_visitor
@@ -87,7 +87,7 @@ def test_a_key_that_is_not_whole_signs_nothing(tmp_path: Path, left: bytes) -> N
     assert len(kept) == 64
     assert stat.S_IMODE(file.stat().st_mode) == 0o600
     visitor = new_visitor()
-    cookie = keys.cookie(visitor)
-    told = URLSafeTimedSerializer(kept, salt="cookie").loads(cookie)
-    assert keys.visitor(URLSafeTimedSerializer(left, salt="cookie").dumps(told)) is None
-    assert Keys(tmp_path).visitor(cookie) == visitor
+    cookie = keys.cookie(visitor, 0)
+    told = URLSafeSerializer(kept, salt="visitor").loads(cookie)
+    assert keys.visitor(URLSafeSerializer(left, salt="visitor").dumps(told), 0) is None
+    assert Keys(tmp_path).visitor(cookie, 0) == visitor

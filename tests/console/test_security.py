@@ -81,13 +81,13 @@ def test_the_cookie_is_signed_httponly_and_same_site(tmp_path: Path) -> None:
     assert "SameSite=lax" in cookie
     keys = Keys(tmp_path)
     text = cookie.partition("=")[2].partition(";")[0]
-    visitor = keys.visitor(text)
+    visitor = keys.visitor(text, desk.clock.now_ms())
     assert visitor is not None
     assert visitor.facilitator
-    assert keys.visitor(text[:-2]) is None
-    assert keys.visitor(None) is None
+    assert keys.visitor(text[:-2], desk.clock.now_ms()) is None
+    assert keys.visitor(None, 0) is None
     other = tmp_path / "other"
-    assert Keys(other).visitor(text) is None
+    assert Keys(other).visitor(text, desk.clock.now_ms()) is None
     assert (tmp_path / "cookie.key").stat().st_mode & 0o077 == 0
 
 

@@ -107,8 +107,8 @@ def person_address(code: str) -> str:
 
 def today(request: Request) -> date:
     """Return the day that it is where the server stands."""
-    now_ms = front_of(request).hub.clock.now_ms()
-    return datetime.fromtimestamp(now_ms / 1000, tz=UTC).astimezone().date()
+    wall_ms = front_of(request).hub.clock.wall_ms()
+    return datetime.fromtimestamp(wall_ms / 1000, tz=UTC).astimezone().date()
 
 
 def role_of(visitor: Visitor) -> Role:

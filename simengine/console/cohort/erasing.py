@@ -59,7 +59,7 @@ async def do(request: Request) -> Response:
     front.hub.let_go()
     await front.results.made()  # no result with the code may come afterwards
     try:
-        now = wall(front.hub.clock.now_ms())
+        now = wall(front.hub.clock.wall_ms())
         done = await asyncio.to_thread(erase, front.store, code, wall=now)
     finally:
         front.hub.take_up()

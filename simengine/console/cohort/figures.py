@@ -52,7 +52,7 @@ async def make(request: Request) -> Response:
     if problems:
         return _drawn(request, asked, tuple(problems), 422)
     front = front_of(request)
-    front.reports.begin(asked, today=today(request), when=wall(front.hub.clock.now_ms()))
+    front.reports.begin(asked, today=today(request), when=wall(front.hub.clock.wall_ms()))
     days = {"since": asked.since.isoformat(), "until": asked.until.isoformat()}
     return see(f"{PATH}?{urlencode({'unit': asked.unit or '', **days})}")
 

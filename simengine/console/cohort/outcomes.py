@@ -101,7 +101,7 @@ def _say(
     """Put what a form says into the session's log. Raises ``RefusedError`` or ``StoreError``."""
     front = front_of(request)
     store, session, what = front.store, result.session, form.get("do", "")
-    now = wall(front.hub.clock.now_ms())
+    now = wall(front.hub.clock.wall_ms())
     by = Recorder(visitor.person, role_of(visitor), trainee)
     who = {
         "name": form.get("name", "")[:80],

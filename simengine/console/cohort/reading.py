@@ -29,7 +29,7 @@ def note_read(request: Request, visitor: Visitor, what: str, whom: Iterable[str]
     front = front_of(request)
     role = role_of(visitor)
     who = visitor.trainee if role == "trainee" else visitor.person
-    access.log_accesses(front.store, who, role, what, whom, wall(front.hub.clock.now_ms()))
+    access.log_accesses(front.store, who, role, what, whom, wall(front.hub.clock.wall_ms()))
 
 
 def read_row(read: access.Access) -> AccessRow:

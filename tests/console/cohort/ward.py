@@ -61,9 +61,10 @@ class Ward(Desk):
         return self.form(f"/cohort/outcomes/{session}", name=name, **form)
 
     def later(self, *, days: int = 0, minutes: int = 0) -> None:
-        """Let time pass."""
+        """Let time pass: minutes while everybody looks on; days for the calendar alone."""
         assert isinstance(self.clock, SetClock)
-        self.clock.at_ms += (days * 24 * 60 + minutes) * 60_000
+        self.clock.at_ms += minutes * 60_000
+        self.clock.step_ms += days * 24 * 60 * 60_000
 
     def keep(self, made: SessionResult) -> None:
         """Keep a result that was made up, with a log of its own."""
