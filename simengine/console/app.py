@@ -56,12 +56,14 @@ def make_app(
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         hub.start()
+        await hub.shelf.look_and_check()
         late = asyncio.create_task(results.catch_up(hub))
         try:
             yield
         finally:
             late.cancel()
             await asyncio.gather(late, return_exceptions=True)
+            await hub.shelf.stop()
             await debriefs.stop()
             await reports.stop()
             await results.stop()

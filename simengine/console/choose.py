@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -24,7 +22,7 @@ from simengine.console.front import (
 from simengine.console.hub import NoSessionError, opening_data
 from simengine.console.plan import purpose_of, team_of
 from simengine.console.running import Running
-from simengine.console.shelf import gestation_words, planned_words, weight_words
+from simengine.console.shelf import ShelfScenario, planned_words
 from simengine.console.view import (
     ChoosePage,
     CotLeft,
@@ -52,6 +50,7 @@ _HEADINGS = {
     "distress": "If it touches you",
 }
 _FACILITATOR = "facilitator"
+_PATIENCE_S = 3.0
 _ACKNOWLEDGED = "The prebrief was read out, and everybody agreed to take part."
 
 
@@ -146,7 +145,11 @@ async def _choose(
 ) -> Response:
     front = front_of(request)
     # Reading all files takes a while, in which no running session should wait.
-    shelf = await asyncio.to_thread(front.hub.shelf.look)
+    shelf = await front.hub.shelf.look_and_check()
+    if problems:  # what was typed stands beside its scenario
+        shelf = await front.hub.shelf.checked()
+    elif not shelf.scenarios:  # as a rule they are there within a second of the first start
+        shelf = await front.hub.shelf.look_and_check(_PATIENCE_S)
     rows = []
     number = page_number(request)
     listed = front.hub.sessions((number - 1) * ROWS, ROWS + 1)
@@ -178,6 +181,7 @@ async def _choose(
         problems=problems,
         filled=filled,
         broken=shelf.broken,
+        checking=shelf.checking,
         units=lists.units(front.store, limit=LISTED),
         newer=pages.before,
         older=pages.after,
@@ -197,17 +201,17 @@ def _cots_out(request: Request) -> tuple[CotLeft, ...]:
     return tuple(left)
 
 
-def _choice(scenario: Scenario) -> ScenarioChoice:
+def _choice(scenario: ShelfScenario) -> ScenarioChoice:
     return ScenarioChoice(
         id=scenario.id,
         title=scenario.title,
-        planned=planned_words(scenario),
-        learners=scenario.briefing.get("learners", ""),
+        planned=scenario.planned,
+        learners=scenario.learners,
         roles=tuple(scenario.roles.items()),
-        gestation=gestation_words(scenario.infant),
-        weight=weight_words(scenario.infant),
-        protocol=scenario.protocol.id,
-        faults=len(scenario.start.faults),
+        gestation=scenario.gestation,
+        weight=scenario.weight,
+        protocol=scenario.protocol,
+        faults=scenario.faults,
     )
 
 

@@ -67,7 +67,7 @@ def _serve(
 ) -> None:
     port = listening.getsockname()[1]
     address = f"http://{HOST}:{port}"
-    hub = Hub(store, Shelf(folders), Clock())
+    hub = Hub(store, Shelf(folders, data / "scenarios.index"), Clock())
     link, coordinating = OneTimeLink(), OneTimeLink()
     hosts = [f"{name}:{port}" for name in (HOST, "localhost")]
     app = make_app(hub, data, hosts=hosts, address=address, link=link, coordinating=coordinating)

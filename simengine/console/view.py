@@ -577,7 +577,8 @@ class ChoosePage:
     or absent), `unit` (may be empty), and `role.NAME` (codes, comma between) for each role.
 
     ``problems``: what was wrong with the form; ``filled``: what had been typed. ``broken``:
-    scenarios that did not load, each with its problems. ``units``: those of the roster.
+    scenarios that did not load, each with its problems. ``checking``: how many files are being
+    checked; the page loads itself again when that is done. ``units``: those of the roster.
     ``newer``, ``older``: addresses of further sessions, or empty. ``cots``: those that have not
     been returned, of any page.
     """
@@ -588,6 +589,7 @@ class ChoosePage:
     problems: tuple[str, ...]
     filled: dict[str, str]
     broken: tuple[str, ...]
+    checking: int
     units: tuple[str, ...]
     newer: str
     older: str

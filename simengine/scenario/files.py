@@ -27,7 +27,7 @@ from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
 from simengine.scenario.place import Book, Place, found_words, has_errors, nearest
-from simengine.scenario.positions import Document, Mapping, as_written, read_yaml
+from simengine.scenario.positions import MAX_BYTES, Document, Mapping, as_written, read_yaml
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import Context
 from simengine.scenario.read_never import Unread, read_doses, read_never, unread
@@ -276,7 +276,7 @@ def _files(kind: FileKind, folders: Iterable[Path]) -> Iterator[Path]:
     for folder in folders:
         for place in dict.fromkeys((folder, folder / _FOLDERS[kind])):
             if place.is_dir():
-                yield from sorted(place.glob("*.yaml"))
+                yield from (file for file in sorted(place.glob("*.yaml")) if file.is_file())
 
 
 def _find(kind: FileKind, name: str, folders: Sequence[Path]) -> Path | None:
@@ -289,7 +289,7 @@ def _find(kind: FileKind, name: str, folders: Sequence[Path]) -> Path | None:
     line = re.compile(rf"^id:\s*['\"]?{re.escape(name)}['\"]?\s*(#.*)?$", re.MULTILINE)
     for file in _files(kind, folders):
         try:
-            text = file.read_text(encoding="utf-8")[:20_000]
+            text = _beginning(file)
         except (OSError, UnicodeDecodeError):
             continue
         if line.search(text) and _is_kind(kind, file):
@@ -297,10 +297,19 @@ def _find(kind: FileKind, name: str, folders: Sequence[Path]) -> Path | None:
     return None
 
 
+def _beginning(file: Path) -> str:
+    """Return a file's text, of one that is too large to be read its beginning.
+
+    Raises ``OSError`` or ``UnicodeDecodeError``.
+    """
+    with file.open("rb") as opened:
+        return opened.read(MAX_BYTES).decode("utf-8")
+
+
 def _is_kind(kind: FileKind, file: Path) -> bool:
     """Whether a file can be of a kind: one that can't be read is left to be complained about."""
     try:
-        text = file.read_text(encoding="utf-8")
+        text = _beginning(file)
     except (OSError, UnicodeDecodeError):
         return True
     keys = set(re.findall(r"^(\w+):", text, re.MULTILINE))

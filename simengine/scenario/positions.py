@@ -122,8 +122,9 @@ def read_yaml(path: Path, name: str | None = None) -> Document:
     """Read a file. ``name`` is what problems call it (default: the path as given)."""
     file = name if name is not None else str(path)
     try:
-        if path.is_dir():
-            return _unreadable(file, "a YAML file", "a folder", "not-a-file")
+        if path.exists() and not path.is_file():
+            found = "a folder" if path.is_dir() else "something that is no file"
+            return _unreadable(file, "a YAML file", found, "not-a-file")
         with path.open("rb") as stream:
             data = stream.read(MAX_BYTES + 1)
     except FileNotFoundError:

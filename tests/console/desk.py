@@ -8,6 +8,7 @@ import socket
 import subprocess
 import sys
 import threading
+import time
 import uuid
 from collections.abc import Mapping
 from contextlib import suppress
@@ -126,7 +127,11 @@ class Desk(Browser):
         self.clock = clock or SetClock()
         self.data = data
         self.link, self.coordinating = OneTimeLink(), OneTimeLink()
-        self.hub = Hub(Store.open(data, alone=True), shelf or Shelf(folders), self.clock)
+        self.hub = Hub(
+            Store.open(data, alone=True),
+            shelf or Shelf(folders, data / "scenarios.index"),
+            self.clock,
+        )
         self.app = make_app(
             self.hub,
             data,
@@ -142,6 +147,13 @@ class Desk(Browser):
         client = TestClient(self.app, base_url=ADDRESS)
         client.portal = self.client.portal  # type: ignore[attr-defined]  # in the one event loop
         return Browser(client)
+
+    def first_page(self) -> str:
+        """The first page, once every scenario file has been checked."""
+        until = time.monotonic() + IN_TIME_S
+        while "data-waiting" in (page := self.client.get("/").text):
+            assert time.monotonic() < until, "the files are still being checked"
+        return page
 
     def sign_in(self) -> Desk:
         self.open(f"/enter/{self.link.token}")

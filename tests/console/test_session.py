@@ -22,7 +22,7 @@ def clock_of(desk: Desk) -> SetClock:
 
 
 def test_the_first_page_offers_the_shipped_scenarios(desk: Desk) -> None:
-    page = unescape(desk.client.get("/").text)
+    page = unescape(desk.first_page())
     for name in ("term-not-breathing", "preterm-30-weeks", "cot-term"):
         file = find_scenario(name, [])
         assert file is not None

@@ -23,12 +23,12 @@ from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.cohort.words import unit_on
 from simengine.console.front import front_of, page
+from simengine.console.shelf import ShelfScenario
 from simengine.people.currency import Currency, to_do
 from simengine.people.drills import Drill, Drills, fewest_drills
 from simengine.people.played_roles import played_roles
 from simengine.people.roster import Roster
 from simengine.quantities.wording import count
-from simengine.scenario.model import Scenario
 from simengine.store.lists import currency_of
 
 PATH = "/cohort/drills"
@@ -45,11 +45,12 @@ async def drills(request: Request) -> Response:
     if instead is not None:
         return instead
 
+    scenarios = {one.id: one for one in (await front.hub.shelf.checked()).scenarios}
+
     def look() -> DrillsPage:
         asked = request.query_params
         roster = roster_asked(front.store, unit)
         standing = currency_of(front.store, part_of(roster, day, asked, unit), day)
-        scenarios = {one.id: one for one in front.hub.shelf.look().scenarios}
         return drills_page(roster, standing, scenarios, day, asked, unit)
 
     data = await asyncio.to_thread(look)
@@ -61,7 +62,7 @@ async def drills(request: Request) -> Response:
 def drills_page(
     roster: Roster,
     standing: Sequence[Currency],
-    scenarios: Mapping[str, Scenario],
+    scenarios: Mapping[str, ShelfScenario],
     day: date,
     asked: Mapping[str, str],
     unit: Choice,
@@ -86,13 +87,13 @@ def drills_page(
     )
 
 
-def seats_of(scenarios: Mapping[str, Scenario]) -> dict[str, tuple[str, ...]]:
+def seats_of(scenarios: Mapping[str, ShelfScenario]) -> dict[str, tuple[str, ...]]:
     """Return the roles of each scenario that are not played for the team.
 
     Scenarios with a recorded standard come first: of drills that are alike the first is taken, and
     only there can an outcome be signed.
     """
-    ready = sorted(scenarios.items(), key=lambda one: not one[1].scoring.is_set)
+    ready = sorted(scenarios.items(), key=lambda one: not one[1].has_standard)
     return {
         name: tuple(role for role in scenario.roles if role not in played_roles())
         for name, scenario in ready
@@ -113,13 +114,13 @@ def _lead(found: Drills, needs: Sequence[Currency]) -> str:
 
 def _row(
     drill: Drill,
-    scenarios: Mapping[str, Scenario],
+    scenarios: Mapping[str, ShelfScenario],
     titles: Mapping[str, str],
     names: Mapping[str, str],
 ) -> DrillRow:
     scenario = scenarios[drill.scenario]
     note = ""
-    if not scenario.scoring.is_set:
+    if not scenario.has_standard:
         note = "No pass mark with a recorded standard yet, so no outcome can be signed."
     return DrillRow(
         title=scenario.title,

@@ -78,7 +78,7 @@ async def send(request: Request) -> Response:
     front = front_of(request)
     known = people.roster(front.store)
     used = people.codes_used(front.store)
-    shelf = await asyncio.to_thread(front.hub.shelf.look)
+    shelf = await front.hub.shelf.checked()
     scenarios = {one.id: tuple(one.roles) for one in shelf.scenarios}
 
     def read() -> RosterRead:
