@@ -9,32 +9,23 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Sequence
 from datetime import date
 
 import orjson
 from sqlalchemy import Connection, and_, delete, func, insert, select
 
 from simengine.people.currency import Evidence
-from simengine.people.outcomes import KINDS, outcomes_in
+from simengine.people.outcomes import outcomes_in
+from simengine.session.events import Event
 from simengine.store.json_text import as_json_text
 from simengine.store.standard_as_run import has_standard
-from simengine.store.tables import events
 from simengine.store.tables import evidence as evidence_table
 
 
-def follow(connection: Connection, session: str, kinds: Iterable[str]) -> None:
-    """Make a session's rows anew, where events of these kinds that were added may change them."""
-    from simengine.store import logs
-
-    if KINDS.isdisjoint(kinds):
-        return
-    signed = select(events.c.seq).where(events.c.session == session, events.c.kind == "signed")
-    if connection.execute(signed.limit(1)).first() is None:
-        return
-    c = evidence_table.c
-    connection.execute(delete(evidence_table).where(c.session == session))
-    told = logs.of_kinds(connection, session, KINDS)
+def renew(connection: Connection, session: str, told: Sequence[Event]) -> None:
+    """Make a session's rows anew from those of its events that outcomes rest on."""
+    connection.execute(delete(evidence_table).where(evidence_table.c.session == session))
     if told[0].kind != "opened":
         return  # no log that a reader takes; what was added is kept all the same
     found = outcomes_in(told, standard=has_standard(connection, told[0].data)).evidence()

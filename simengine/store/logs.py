@@ -11,13 +11,14 @@ Rules of this file:
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import takewhile
 from typing import Any
 
 from sqlalchemy import Connection, exists, func, insert, select, update
 
+from simengine.people.outcomes import KINDS
 from simengine.schemas import complaints
 from simengine.session.chain import as_json
 from simengine.session.events import Event
@@ -49,7 +50,17 @@ def append_new(connection: Connection, session: str, events: Sequence[Event]) ->
     """Add events that are new. Raises ``IntegrityError`` if one is not, or does not follow."""
     if events:
         connection.execute(_INSERT, [_values(session, event) for event in events])
-        evidence.follow(connection, session, {event.kind for event in events})
+        renew_evidence(connection, session, {event.kind for event in events})
+
+
+def renew_evidence(connection: Connection, session: str, kinds: Iterable[str]) -> None:
+    """Make a session's evidence anew, where events of these kinds that were added may change it."""
+    if KINDS.isdisjoint(kinds):
+        return
+    c = events_table.c
+    signed = select(c.seq).where(c.session == session, c.kind == "signed")
+    if connection.execute(signed.limit(1)).first() is not None:
+        evidence.renew(connection, session, of_kinds(connection, session, KINDS))
 
 
 def append(connection: Connection, session: str, events: Sequence[Event]) -> None:

@@ -33,7 +33,7 @@ from sqlalchemy import (
 
 from simengine.cohort.from_card import from_json
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
-from simengine.store import evidence, logs
+from simengine.store import logs
 from simengine.store.json_text import as_json_text
 from simengine.store.log_store import StoreError
 from simengine.store.tables import fault_results, item_results, sessions, tails, takings
@@ -97,7 +97,7 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
     faults = [_flat(result, "fault", fault, _OF_FAULT) for fault in result.faults]
     if faults:
         connection.execute(insert(fault_results), faults)
-    evidence.follow(connection, result.session, ("signed",))
+    logs.renew_evidence(connection, result.session, ("signed",))
 
 
 def current(connection: Connection, session: str) -> SessionResult | None:
