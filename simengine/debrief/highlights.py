@@ -4,14 +4,16 @@ Rules of this file:
 
 - Well: items that applied and were met in full, heaviest first, those without a cue before those
   with one, and no objective twice while another has something to show.
-- To work on: items and deductions by what they cost (weight × what was missing), so that three
-  points hold most of what could be gained. What recording error could overturn comes last.
+- To work on: what was unsafe in any baby first and all of it; then items and deductions by what
+  they cost (weight × what was missing), so that three points hold most of what could be gained.
+  What recording error could overturn comes last.
 - Evidence is the score card's own sentence; the why is the marking guide's.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import inf
 
 from simengine.debrief.marking import caution, own_marks
 from simengine.debrief.page import Point, Points
@@ -67,19 +69,22 @@ def work_on(
         for score in scores
         if score.applied and score.credit is not None and score.credit < _MET
     ]
-    whys = {item.id: item.why for item in session.scenario.key}
+    scenario = session.scenario
+    unsafe = {item.id for item in scenario.never}
+    whys = {item.id: item.why for item in (*scenario.key, *scenario.never)}
     for deduction in deductions:
         if not deduction.occurrences:
             continue
         seen = "; ".join(part.words for part in deduction.evidence)
         often = times(deduction.occurrences)
+        said = "Unsafe in any baby" if deduction.id in unsafe else "Not advised here"
         lost.append(
             (
                 False,
-                -deduction.amount,
+                -inf if deduction.id in unsafe else -deduction.amount,
                 Point(
                     title=deduction.title,
-                    evidence=f"Not advised here, and recorded {often}: {seen}",
+                    evidence=f"{said}, and recorded {often}: {seen}",
                     why=whys.get(deduction.id, ""),
                 ),
             )
@@ -87,7 +92,9 @@ def work_on(
     lost.sort(key=lambda entry: entry[:2])
     return Points(
         title="What to work on",
-        points=tuple(point for _, _, point in lost[:MOST]),
+        points=tuple(
+            point for place, (_, cost, point) in enumerate(lost) if place < MOST or cost == -inf
+        ),
         nothing="" if lost else "Everything that the marking guide asked was met in full.",
     )
 

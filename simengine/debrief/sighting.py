@@ -406,7 +406,8 @@ def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
     vocabulary = scenario.vocabulary
     entries: dict[str, list[Entry]] = {phase: [] for phase in vocabulary.phases}
     items = {item.id: item for item in scenario.key}
-    phases = {item.id: phase_of(item, scenario) for item in scenario.key}
+    unsafe = {item.id for item in scenario.never}
+    phases = {item.id: phase_of(item, scenario) for item in (*scenario.key, *scenario.never)}
     judged: set[str] = set()
     by_event = {performance.event_id: performance for performance in session.record.performances}
     for score in card.items:
@@ -422,6 +423,7 @@ def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
                     judged.add(event_id)
     for deduction in card.deductions:
         phase = phases[deduction.id]
+        said = "unsafe in any baby" if deduction.id in unsafe else "not advised here"
         for evidence in deduction.evidence:
             if evidence.at_ms is None:
                 continue
@@ -430,7 +432,7 @@ def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
                     team_clock(session, evidence.at_ms) / 1000,
                     None,
                     SIGNS["done in error"],
-                    clean(f"{deduction.title}, not advised here"),
+                    clean(f"{deduction.title}, {said}"),
                 )
             )
             if evidence.event_id is not None:

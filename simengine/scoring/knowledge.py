@@ -29,7 +29,7 @@ from simengine.scenario.key import AskedKnowledge
 from simengine.scenario.vocabulary import Observation
 from simengine.scenario.wanted import Value
 from simengine.scoring.card import EQUAL
-from simengine.scoring.occasion import Match, Occasion, early_match, give_credit
+from simengine.scoring.occasion import RECORDED_BEFORE_MS, Match, Occasion, give_credit
 from simengine.scoring.plan import KnownPerformance
 from simengine.scoring.resample import Resample, Run
 from simengine.session.readings import true_value
@@ -153,11 +153,6 @@ def match_knowledge(
             occasion.before = before[-1] if before else None
 
 
-def early_knowledge(occasion: Occasion) -> Match | None:
-    """Return what was known before, but is too old, as a match that earns nothing."""
-    return early_match(occasion, occasion.before) if occasion.before is not None else None
-
-
 def is_near(entry: Observation, value: Reading, truth: Value) -> bool:
     """Whether a value said aloud is near the truth."""
     if isinstance(truth, str):
@@ -200,6 +195,8 @@ def _best(resample: Resample, occasion: Occasion, runs: Sequence[Run], fresh: in
 
 def _serving(occasion: Occasion, run: Run, fresh: int) -> Match | None:
     instant = occasion.instant
+    if occasion.at_entry:
+        fresh = max(fresh, RECORDED_BEFORE_MS)
     if instant <= occasion.close:
         if run.start <= instant < run.stop:
             return Match(run, instant, instant - occasion.at, in_force=True)
