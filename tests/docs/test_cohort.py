@@ -22,13 +22,14 @@ def test_the_guides_commands_lead_from_nothing_to_the_report(
     shutil.copy(recorded, tmp_path / "session.session.jsonl")
     blocks = re.findall(r"^```sh\n(.*?)^```", GUIDE.read_text(), re.MULTILINE | re.DOTALL)
     commands = "".join(blocks).splitlines()
-    assert len(commands) == 9
+    assert len(commands) == 10
     for command in commands:
         program, *arguments = shlex.split(command)
         assert program == "simengine"
         assert main(arguments) == 0, command
     assert (tmp_path / "reports" / "cohort.pdf").is_file()
     assert (tmp_path / "reports" / "cohort.html").is_file()
+    assert (tmp_path / "my-roster" / "trainees.csv").is_file()
     assert (tmp_path / "export" / "statements.jsonl").is_file()
     assert (tmp_path / "export" / "dictionary.csv").is_file()
     assert (tmp_path / "to-publish" / "published-items.csv").is_file()
