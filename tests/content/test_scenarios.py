@@ -107,6 +107,8 @@ def test_what_is_unsafe_in_any_baby_is_unsafe_in_every_scenario(name: str, under
             "pressure_far_above",
             "too_much_oxygen",
             "no_breath",
+            "breaths_given_up",
+            "air_let_out_unlooked",
             "strong_suction",
         )
     }
