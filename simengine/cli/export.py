@@ -70,7 +70,7 @@ def register(verbs: Verbs) -> None:
 
 
 def _home(text: str) -> str:
-    from simengine.exchange.home import home_of
+    from simengine.exchange.xapi import home_of
 
     try:
         return home_of(text)
@@ -114,7 +114,7 @@ def _all(store: Store, args: argparse.Namespace) -> list[Path]:
 
 def _tables(store: Store, args: argparse.Namespace, results: Iterator[SessionResult]) -> list[Path]:
     from simengine.exchange.outcomes_table import outcomes_table
-    from simengine.exchange.tables import TABLES
+    from simengine.exchange.session_tables import TABLES
 
     tables = (*TABLES, outcomes_table(store))
     if args.csv:

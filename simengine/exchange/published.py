@@ -24,7 +24,7 @@ from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.columns import Cell, Column, Table
 from simengine.exchange.csv_files import write_dictionary, write_rows
 from simengine.exchange.placing import Placing
-from simengine.exchange.tables import FRACTION, people
+from simengine.exchange.session_tables import FRACTION, people
 from simengine.people.small_groups import LEAST_PEOPLE, hidden, how_many
 
 LEAST_SESSIONS = 5

@@ -20,13 +20,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 from uuid import UUID, uuid5
 
 import rfc8785
 
 from simengine.cohort.records import SessionResult
-from simengine.exchange.tables import people
+from simengine.exchange.session_tables import people
 from simengine.people.decisions import Outcomes, is_achieved
 
 COMPLETED = "http://adlnet.gov/expapi/verbs/completed"
@@ -34,12 +34,28 @@ ATTEMPTED = "http://adlnet.gov/expapi/verbs/attempted"
 SIMULATION = "http://adlnet.gov/expapi/activities/simulation"
 
 
+def home_of(address: str) -> str:
+    """Return an address as the home of codes. Raises ``ValueError`` if it is no web address."""
+    try:
+        parts = urlsplit(address)
+        host, port = parts.hostname, parts.port
+    except ValueError as error:
+        raise ValueError(str(error)) from None
+    if parts.scheme not in ("http", "https") or not host or not address.isascii():
+        raise ValueError("it needs http:// or https:// and a host")
+    if parts.query or parts.fragment or parts.username or parts.password or port == 0:
+        raise ValueError("it may hold a host and a path, and nothing else")
+    if set(address) & set(' "<>\\^`{|}') or not address.isprintable():
+        raise ValueError("it holds a character that no address may have")
+    return address.rstrip("/")
+
+
 def statements(
     result: SessionResult, home: str, *, outcomes: Outcomes | None = None
 ) -> Iterator[dict[str, Any]]:
     """Yield a statement for each person of a session's team, in the order of the roles.
 
-    ``home``: the address that codes and ids stand below, see ``home``. ``outcomes``: what people
+    ``home``: the address that codes and ids stand below, see ``home_of``. ``outcomes``: what people
     signed of this session.
     """
     if result.purpose == "rehearsal":

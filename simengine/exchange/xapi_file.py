@@ -24,7 +24,7 @@ def write_statements(
 ) -> tuple[Path, int]:
     """Write the statements of ``results`` into ``folder``; return the file and how many they are.
 
-    ``home``: the address that codes and ids stand below, see ``home``.
+    ``home``: the address that codes and ids stand below, see ``home_of``.
     """
     number = 0
     with Placing(folder) as placing, placing.place("statements.jsonl").open("w") as file:

@@ -5,12 +5,17 @@ Rules of this file:
 - A trainee is a code. The name stands beside it for the coordinator alone and may be empty.
 - Days are calendar days where the hospital is; an end day is the last day that counts.
 - A person who moves site keeps the code: each stay on a unit is a ``Posting``.
+- A record is kept for some months after a person's last day: the last in service, else the end of
+  the last stay where every stay has ended. Of whom no last day is known nothing is past.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+
+from simengine.people.days import add_months
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,3 +88,25 @@ class Roster:
     requirements: tuple[Requirement, ...] = ()
     leaves: tuple[Leave, ...] = ()
     certificates: tuple[Certificate, ...] = ()
+
+
+def past_retention(
+    trainees: Iterable[Trainee], months: int | None, day: date
+) -> list[tuple[Trainee, date]]:
+    """Return who left longer ago than records are kept, with their last day, the first first.
+
+    ``months``: ``None`` where records are kept until somebody erases them.
+    """
+    if months is None:
+        return []
+    ended = [(one, last) for one in trainees if (last := last_day(one)) is not None]
+    past = [(one, last) for one, last in ended if add_months(last, months) < day]
+    return sorted(past, key=lambda pair: pair[1])
+
+
+def last_day(trainee: Trainee) -> date | None:
+    """Return a person's last day, ``None`` while nobody knows of one."""
+    if trainee.left is not None:
+        return trainee.left
+    ends = [one.until for one in trainee.postings if one.until is not None]
+    return max(ends) if ends and len(ends) == len(trainee.postings) else None

@@ -26,7 +26,7 @@ from sqlalchemy import ColumnElement, Connection, Table, delete, select, update
 from simengine.people.codes import erased_code
 from simengine.people.days import add_months
 from simengine.people.erasing import Erasing, Person
-from simengine.people.retention import past_retention
+from simengine.people.roster import past_retention
 from simengine.store.erase import erase
 from simengine.store.json_text import as_json_text
 from simengine.store.outcomes import outcomes_within

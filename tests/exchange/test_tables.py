@@ -15,7 +15,7 @@ from simengine.columns import PYTHON_TYPES, Table
 from simengine.exchange.csv_files import write_csv
 from simengine.exchange.guard import guarded
 from simengine.exchange.parquet_files import write_parquet
-from simengine.exchange.tables import FAULTS, ITEMS, SESSIONS, TABLES
+from simengine.exchange.session_tables import FAULTS, ITEMS, SESSIONS, TABLES
 from simengine.problems import InputError
 from simengine.store.tables import fault_results, item_results
 from tests.exchange.shipped import FEW, result, results

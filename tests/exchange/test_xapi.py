@@ -5,8 +5,7 @@ from typing import Any
 
 import pytest
 
-from simengine.exchange.home import home_of
-from simengine.exchange.xapi import ATTEMPTED, COMPLETED, duration, statements
+from simengine.exchange.xapi import ATTEMPTED, COMPLETED, duration, home_of, statements
 from simengine.people.decisions import Outcomes
 from simengine.people.outcomes import outcomes_in
 from simengine.resources import scenarios_dir

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from simengine.people.retention import last_day, past_retention
-from simengine.people.roster import Posting, Trainee
+from simengine.people.roster import Posting, Trainee, last_day, past_retention
 
 ENDED = Posting("north", date(2020, 1, 1), date(2024, 1, 31))
 OPEN = Posting("south", date(2024, 2, 1))

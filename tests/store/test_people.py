@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 from simengine.people.read_roster import read_roster
-from simengine.people.retention import last_day
-from simengine.people.roster import Posting, Requirement, Roster, Trainee
+from simengine.people.roster import Posting, Requirement, Roster, Trainee, last_day
 from simengine.resources import scenarios_dir
 from simengine.session.chain import chained
 from simengine.store import Store

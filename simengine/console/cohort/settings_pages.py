@@ -11,7 +11,7 @@ from simengine.console.cohort.contexts import PastRow, SettingsPage
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.words import day_words
 from simengine.console.front import form_of, front_of, page, see
-from simengine.people.retention import past_retention
+from simengine.people.roster import past_retention
 from simengine.store import people
 from simengine.store.settings import RETENTION_MONTHS, SESSION_MONTHS, set_setting, setting
 
