@@ -15,11 +15,13 @@ Rules of this file:
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
+from unicodedata import combining
 
 from simengine.resources import schemas_dir
 
@@ -40,6 +42,10 @@ SchemaName = Literal[
 
 MOST_LEVELS = 50
 """How deep values may be nested, the innermost counted: no format of ours needs a third of it."""
+
+MOST_ACCENTS = 30
+"""On one letter, as in text that can be composed safely (Unicode Standard Annex 15)."""
+_NOT_ASCII = re.compile(rf"[^\0-\x7f]{{{MOST_ACCENTS + 1},}}")
 
 _FORMS = {
     "object": "a map",
@@ -132,6 +138,20 @@ def is_too_deep(value: Any) -> bool:
         if not level:
             return False
     return True
+
+
+def is_overloaded(text: str) -> bool:
+    """Whether a letter has more accents than any language puts on one.
+
+    To compose such text takes the square of their number.
+    """
+    accents = 0
+    for run in _NOT_ASCII.finditer(text):
+        for letter in run[0]:
+            accents = accents + 1 if combining(letter) else 0
+            if accents > MOST_ACCENTS:
+                return True
+    return False
 
 
 def _explained(error: ValidationError) -> Iterator[Complaint]:

@@ -24,15 +24,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from simengine.problems import Problem
+from simengine.schemas import is_overloaded
 
 _SEPARATORS = ",;\t"
 _MOST_BYTES = 20_000_000
 _MOST_ROWS = 100_000
 """Several times the moves of all staff of a region."""
 _MOST_COLUMNS = 200
-_MOST_ACCENTS = 30
-"""On one letter, as in text that can be composed safely (Unicode Standard Annex 15)."""
-_ACCENTED = re.compile(rf"[^\0-\x7f]{{{_MOST_ACCENTS + 1},}}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,21 +118,11 @@ def _text(file: Path, raw: bytes, problems: list[Problem]) -> str | None:
                 hint="look whether the names are right; saving as CSV, UTF-8 avoids it",
             )
         )  # fmt: skip
-    if "\0" in text or any(_is_overloaded(run[0]) for run in _ACCENTED.finditer(text)):
+    if "\0" in text or is_overloaded(text):
         problems.append(_no_table(file, "a CSV file", "a file that is no text"))
         return None
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     return unicodedata.normalize("NFC", text)
-
-
-def _is_overloaded(text: str) -> bool:
-    """Whether a letter has more accents than any language puts on one."""
-    accents = 0
-    for letter in text:
-        accents = accents + 1 if unicodedata.combining(letter) else 0
-        if accents > _MOST_ACCENTS:
-            return True
-    return False
 
 
 def _separator(text: str) -> tuple[int, str, str]:

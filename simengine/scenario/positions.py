@@ -21,7 +21,7 @@ from typing import Any
 import yaml
 
 from simengine.problems import Problem
-from simengine.schemas import MOST_LEVELS
+from simengine.schemas import MOST_ACCENTS, MOST_LEVELS, is_overloaded
 
 MAX_BYTES = 1_000_000
 MAX_DEPTH = MOST_LEVELS
@@ -224,6 +224,10 @@ class _Reader:
             raise _Stop
         node: Node
         if isinstance(event, yaml.ScalarEvent):
+            if is_overloaded(event.value):
+                found = f"more than {MOST_ACCENTS} accents on one letter"
+                self._at(event, "text", found, "accents")
+                raise _Stop
             node = Scalar(line, column, event.value, not event.style)
         elif isinstance(event, yaml.SequenceStartEvent):
             node = Sequence(line, column)

@@ -25,7 +25,7 @@ from typing import Any, BinaryIO, Self
 from simengine.private_files import opened_private, sync_folder, write_private
 from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
-from simengine.schemas import complaints
+from simengine.schemas import MOST_ACCENTS, complaints, is_overloaded
 from simengine.session.chain import FIRST, as_json, from_json, hash_of, linked
 from simengine.session.events import Event
 
@@ -182,15 +182,20 @@ def _whole(text: str) -> int:
 def _event(file: str, line: int, text: bytes) -> Event | list[Problem]:
     expected = "one event as JSON"
     try:
+        written = text.decode("utf-8")
         raw = json.loads(
-            text.decode("utf-8"),
+            written,
             object_pairs_hook=_pairs,
             parse_constant=_constant,
             parse_float=_number,
             parse_int=_whole,
         )
         if b"\\u" in text:
-            json.dumps(raw, ensure_ascii=False).encode()
+            written = json.dumps(raw, ensure_ascii=False)
+            written.encode()
+        if is_overloaded(written):
+            found = f"more than {MOST_ACCENTS} accents on one letter"
+            return [_problem(file, line, expected, found, "accents")]
     except UnicodeDecodeError as error:
         found = f"a byte that is not UTF-8 at column {error.start + 1}"
         return [_problem(file, line, expected, found, "encoding")]

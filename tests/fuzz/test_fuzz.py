@@ -67,6 +67,10 @@ SCENARIOS: dict[str, Callable[[str], str]] = {
     "an item that is a list": _in_the_key("  - []"),
     "an item in two places": _in_the_key("  - &item {expect: [dry]}\n  - *item"),
     "thousands of items": _in_the_key("  - {expect: dry, from: birth, ideal: 60 s}\n" * 4000),
+    "accents without end": lambda text: text.replace("title: ", "title: " + "\u0301" * 90_000, 1),
+    "accents without end, written otherwise": lambda text: text.replace(
+        "title: Term newborn who is not breathing", 'title: "' + "\\u0301" * 9_000 + '"', 1
+    ),
     "no start": lambda text: text.replace("\nstart:\n", "\nstrt:\n", 1),
     "a name without end": lambda text: text.replace("id: term", "id: " + "term" * 50_000, 1)
     + "x" * 200_000 + ": 1\n",

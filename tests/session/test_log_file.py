@@ -176,6 +176,14 @@ CHANGES: dict[str, tuple[Callable[[list[bytes]], list[bytes]], list[str]]] = {
         ],
         [":3:1: expected at most 50 levels, found deeper nesting"],
     ),
+    "accents without end": (
+        lambda log: [line.replace(b'"airway"', b'"' + b"\xcc\x81" * 31 + b'"') for line in log],
+        [":1:1: expected one event as JSON, found more than 30 accents on one letter"],
+    ),
+    "accents without end, written otherwise": (
+        lambda log: [line.replace(b'"airway"', b'"' + b"\\u0301" * 31 + b'"') for line in log],
+        [":1:1: expected one event as JSON, found more than 30 accents on one letter"],
+    ),
     "a list": (
         lambda log: [*log[:2], b"[]\n", *log[3:]],
         [":3:1: expected an event, found []"],
