@@ -204,3 +204,36 @@ def test_a_better_one_later_is_taken_rather_than_what_is_running() -> None:
     """
     found = card(key, record).items[0]
     assert (found.credit, found.occasions[0].done_ms) == (1.0, 80_000)
+
+
+def test_the_score_of_items_that_share_actions_is_that_of_a_general_purpose_solver() -> None:
+    """Items that take any of several actions, each by its own window, against scipy's solver."""
+    chance = random.Random(20261128)
+    taken = (
+        (("call", "look"), 30, 60, 3),
+        (("swap", "call"), 60, 90, 2),
+        (("swap", "sample"), 45, 75, 1),
+    )
+    names = {3: "essential", 2: "important", 1: "helpful"}
+    key = "\n".join(
+        f"- {{expect: {{any: [{', '.join(actions)}]}}, from: birth, ideal: {ideal} s, "
+        f"latest: {latest} s, importance: {names[weight]}, id: i{number}}}"
+        for number, (actions, ideal, latest, weight) in enumerate(taken)
+    )
+    for _ in range(120):
+        done = sorted(
+            (chance.randint(1, 100), chance.choice(("call", "swap", "sample")))
+            for _ in range(chance.randint(1, 4))
+        )
+        record = "\n".join(f"{at} done {action}" for at, action in done)
+        found = card(key, f"0 birth\n{record}\n400 closed finished")
+        table = np.zeros((len(taken), len(done) + len(taken)))
+        for row, (actions, ideal, latest, weight) in enumerate(taken):
+            for column, (at, action) in enumerate(done):
+                if action in actions:
+                    credit = min(1.0, max(0.0, (latest - at) / (latest - ideal)))
+                    table[row, column] = weight * credit
+        rows, columns = linear_sum_assignment(table, maximize=True)
+        expected = table[rows, columns].sum()
+        got = sum(one.weight * (one.credit or 0.0) for one in found.items)
+        assert got == pytest.approx(expected), record
