@@ -5,8 +5,8 @@ Rules of this file:
 - Verified: each file's SHA-256, the log's chain and last hash, that its automatic transitions were
   due, the digests of scenario and protocol, and that the score computed here is the one in it.
 - Only what is in the bundle is used; no scenario of this machine stands in for a missing one.
-- A score that another version of the program computed may differ; that is told as a warning. By
-  the same version it is an error.
+- A score that another version of the program, or another edition of the rules of scoring, computed
+  may differ; that is told as a warning. By the same it is an error.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ from simengine.problems import InputError, Problem
 from simengine.scoring import score
 from simengine.scoring.as_json import card_as_json
 from simengine.scoring.card import ScoreCard
+from simengine.scoring.edition import EDITION, WORDS
 from simengine.session.from_file import open_session
 from simengine.session.record import Session
 from simengine.session.verify import verify_log
@@ -65,9 +66,12 @@ def open_bundle(path: Path | str) -> OpenedBundle:
     differs = _wrong_score(path, files[SCORE], card)
     if differs is None:
         return OpenedBundle(session, card, manifest["unit"], run, ())
-    if manifest["program"] == __version__:
+    edition = _edition(files[SCORE])
+    if manifest["program"] == __version__ and edition in (None, EDITION):
         raise InputError([differs])
     hint = f"it was computed by version {manifest['program']}, and here by {__version__}"
+    if edition not in (None, EDITION):
+        hint = f"it was computed by {WORDS.get(edition, edition)}, and here by {WORDS[EDITION]}"
     warning = replace(differs, level="warning", hint=hint)
     return OpenedBundle(session, card, manifest["unit"], run, (warning,))
 
@@ -155,6 +159,15 @@ def _wrong_session(path: Path, manifest: Mapping[str, Any], session: Session) ->
     ):
         if stated != found:
             yield problem(path, f"the {name} {stated[:12]}…", f"{found[:12]}…", "other", MANIFEST)
+
+
+def _edition(content: bytes) -> Any:
+    """The edition of scoring that a score states; ``None`` where it can't be read."""
+    try:
+        stated = json.loads(content)
+    except (ValueError, RecursionError):
+        return None
+    return stated.get("edition", 1) if isinstance(stated, dict) else None
 
 
 def _wrong_score(path: Path, content: bytes, card: ScoreCard) -> Problem | None:

@@ -179,6 +179,16 @@ def test_a_score_by_another_version_of_the_program_is_a_warning(tmp_path: Path) 
     assert "0.0.1" in str(warning)
 
 
+def test_a_score_by_another_edition_of_the_rules_is_a_warning(tmp_path: Path) -> None:
+    files = contents()
+    card = json.loads(files[SCORE])
+    del card["edition"]
+    files[SCORE] = json.dumps(card).encode()
+    (warning,) = open_bundle(packed(tmp_path / "x.bundle.zip", restated(files))).warnings
+    assert warning.level == "warning"
+    assert "scoring, first edition, and here by scoring, second edition" in str(warning)
+
+
 @pytest.mark.parametrize(
     ("name", "words"),
     [
