@@ -9,6 +9,7 @@ Rules of this file:
 from __future__ import annotations
 
 from simengine.debrief.scene import Curve, Row, Scene
+from simengine.debrief.sentences import say
 from simengine.debrief.words import SIGNS
 from simengine.quantities import format_quantity
 from simengine.quantities.wording import clock, count
@@ -29,15 +30,20 @@ def picture_sentences(session: Session, card: ScoreCard, scene: Scene) -> tuple[
         if len(scene.curves) > 1 and scene.curves[1].label not in unseen:
             sentences.append(_course(scene.curves[1]))
         elif unseen:
-            sentences.append(f"No sensor showed {unseen[0]} to the team.")
+            sentences.append(say("picture_no_sensor", label=unseen[0]))
     faults = [event for event in session.record.faults if event.status != "planted"]
     planted = len(session.scenario.start.faults)
     if planted:
         known = len({event.fault for event in faults})
         right = len({event.fault for event in faults if event.status == "mended"})
         sentences.append(
-            f"Of {count(planted, 'planted fault')} {known} {'was' if known == 1 else 'were'} found "
-            f"and {right} put right."
+            say(
+                "picture_faults",
+                planted_faults=count(planted, "planted fault"),
+                known=known,
+                were="was" if known == 1 else "were",
+                right=right,
+            )
         )
     marks = [entry for row in scene.rows for entry in row.entries]
     counts = {
@@ -46,7 +52,7 @@ def picture_sentences(session: Session, card: ScoreCard, scene: Scene) -> tuple[
     }
     told = ", ".join(f"{number} {word}" for word, number in counts.items() if number)
     if told:
-        sentences.append(f"Marks below: {told}.")
+        sentences.append(say("picture_marks", told=told))
     return tuple(sentences[:3])
 
 
@@ -57,14 +63,18 @@ def _course(curve: Curve) -> str:
         for time, value in zip(piece.times, piece.values, strict=True)
     ]
     if not points:
-        return f"{curve.label}: no values."
+        return say("course_no_values", label=curve.label)
     low = min(points, key=lambda point: point[1])
     last = points[-1]
     lowest = _number(low[1], curve.unit, curve.decimals)
     ended = _number(last[1], curve.unit, curve.decimals)
-    return (
-        f"{curve.label} was lowest at {lowest} at {_clock(low[0])} and ended at {ended} at "
-        f"{_clock(last[0])}."
+    return say(
+        "course",
+        label=curve.label,
+        lowest=lowest,
+        low=_clock(low[0]),
+        ended=ended,
+        last=_clock(last[0]),
     )
 
 
@@ -75,24 +85,32 @@ def _number(value: float, unit: str, decimals: int = 0) -> str:
 def picture_alt(scene: Scene) -> str:
     """Return the text that stands in the picture's place."""
     parts = [
-        f"Timeline from {_clock(scene.start)} to {_clock(scene.end)} on the team's clock.",
-        "States: "
-        + ", ".join(f"{band.words} from {_clock(band.start)}" for band in scene.states.bands)
+        say("alt_timeline", start=_clock(scene.start), end=_clock(scene.end)),
+        say("alt_states")
+        + ", ".join(
+            say("alt_from", words=band.words, start=_clock(band.start))
+            for band in scene.states.bands
+        )
         + ".",
     ]
     parts += [
         f"{strip.label}: "
-        + ", ".join(f"{band.words} from {_clock(band.start)}" for band in strip.bands)
+        + ", ".join(
+            say("alt_from", words=band.words, start=_clock(band.start)) for band in strip.bands
+        )
         + "."
         for strip in scene.strips
     ]
     parts += [_curve_alt(curve) for curve in scene.curves]
     for panel in scene.settings:
         for line in panel.lines:
-            steps = ", ".join(f"{words} from {_clock(time)}" for time, _, words in line.points)
+            steps = ", ".join(
+                say("alt_setting_from", words=words, time=_clock(time))
+                for time, _, words in line.points
+            )
             parts.append(f"{line.label}, {panel.unit}: {steps}.")
     if scene.unchanged:
-        parts.append(f"Unchanged: {scene.unchanged}.")
+        parts.append(say("alt_unchanged", unchanged=scene.unchanged))
     parts += [_row_alt(row) for row in scene.rows]
     return " ".join(parts)
 
@@ -101,20 +119,24 @@ def _curve_alt(curve: Curve) -> str:
     text = _course(curve)
     known = [piece for piece in curve.pieces if piece.known]
     if known:
-        text += f" A sensor could read it from {_clock(known[0].times[0])}."
+        text += say("alt_sensor_from", start=_clock(known[0].times[0]))
     if curve.readings:
         told = ", ".join(
-            f"{_number(value, curve.unit, curve.decimals)} at {_clock(time)}"
+            say("alt_reading", value=_number(value, curve.unit, curve.decimals), time=_clock(time))
             for time, value in curve.readings
         )
         text += f" {count(len(curve.readings), 'single reading')}: {told}."
     if not known and not curve.readings:
-        text += " The team could not know it."
+        text += say("alt_never_known")
     for threshold in curve.thresholds:
-        text += f" Threshold {threshold.words}."
+        text += say("alt_threshold", words=threshold.words)
     if curve.target:
         rows = ", ".join(
-            f"{_target_words(step.low, step.high, curve.unit)} from {_clock(step.start)}"
+            say(
+                "alt_target_from",
+                target=_target_words(step.low, step.high, curve.unit),
+                start=_clock(step.start),
+            )
             for step in curve.target.steps
         )
         text += f" {curve.target.words[:1].upper()}{curve.target.words[1:]}: {rows}."
@@ -123,10 +145,10 @@ def _curve_alt(curve: Curve) -> str:
 
 def _target_words(low: float | None, high: float | None, unit: str) -> str:
     if low is None:
-        return f"at most {_number(high or 0.0, unit)}"
+        return say("alt_at_most", high=_number(high or 0.0, unit))
     if high is None:
-        return f"at least {_number(low, unit)}"
-    return f"{_number(low, '')} to {_number(high, unit)}"
+        return say("alt_at_least", low=_number(low, unit))
+    return say("alt_between", low=_number(low, ""), high=_number(high, unit))
 
 
 def _row_alt(row: Row) -> str:
@@ -134,7 +156,7 @@ def _row_alt(row: Row) -> str:
     for entry in row.entries:
         when = ", ".join(_clock(instant) for instant in (entry.start, *entry.again))
         if entry.bar and entry.end is not None:
-            when = f"{when} to {_clock(entry.end)}"
+            when = say("alt_lasting", when=when, end=_clock(entry.end))
         said = (
             entry.words if entry.sign.word in entry.words else f"{entry.words} ({entry.sign.word})"
         )

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from simengine.debrief.sentences import say
 from simengine.quantities import Range, format_duration
 from simengine.quantities.wording import listed, percent
 from simengine.scenario.key import (
@@ -39,29 +40,36 @@ def item_asked(scenario: Scenario, item: KeyItem) -> str:
         text = f"{_what(scenario, item.asked)} {_window(scenario, item)}"
         text += _with_what(scenario, item.asked, item.settings, item.dose)
     elif isinstance(item, Respond):
-        text = (
-            f"{_what(scenario, item.asked)} within {format_duration(item.ideal_ms)} each time that "
-            f"{condition_words(item.whenever, scenario.vocabulary)} has held for "
-            f"{format_duration(item.lasting_ms)}{_until(item.ideal_ms, item.latest_ms)}"
+        text = say(
+            "asked_each_time",
+            what=_what(scenario, item.asked),
+            ideal=format_duration(item.ideal_ms),
+            condition=condition_words(item.whenever, scenario.vocabulary),
+            lasting=format_duration(item.lasting_ms),
+            until=_until(item.ideal_ms, item.latest_ms),
         )
         text += _with_what(scenario, item.asked, item.settings, item.dose)
     elif isinstance(item, Repeat):
-        text = f"{_what(scenario, item.asked)} every {format_duration(item.every_ms)}"
+        text = say(
+            "asked_every", what=_what(scenario, item.asked), every=format_duration(item.every_ms)
+        )
         if item.grace_ms:
-            text += f", {format_duration(item.grace_ms)} of grace"
+            text += say("asked_grace", grace=format_duration(item.grace_ms))
         if item.spoken:
-            text += ", the value told aloud"
+            text += say("asked_aloud")
     elif isinstance(item, Keep):
-        text = f"Kept for {percent(item.share)} of the time: " + condition_words(
+        text = say("asked_kept", share=percent(item.share)) + condition_words(
             item.condition, scenario.vocabulary
         )
     elif isinstance(item, Order):
-        text = "In this order: " + ", then ".join(actions[name].label for name in item.actions)
+        text = say("asked_order") + say("asked_order_then").join(
+            actions[name].label for name in item.actions
+        )
     else:
         text = _avoided(scenario, item)
     if item.during:
         states = [f"“{scenario.states[name].title}”" for name in item.during]
-        text += f", during {listed(states)}"
+        text += say("asked_during", states=listed(states))
     return f"{text}."
 
 
@@ -81,28 +89,30 @@ def _range(scenario: Scenario, wanted: Wanted, unit: str | None) -> str:
 
 def _window(scenario: Scenario, item: Expect) -> str:
     anchor = _anchor(scenario, item.anchor)
-    text = f"within {format_duration(item.ideal_ms)} of {anchor}"
+    text = say("window_within", ideal=format_duration(item.ideal_ms), anchor=anchor)
     if item.not_before_ms is not None and item.not_before_ms > 0:
-        text = (
-            f"between {format_duration(item.not_before_ms)} and "
-            f"{format_duration(item.ideal_ms)} after {anchor}"
+        text = say(
+            "window_between",
+            not_before=format_duration(item.not_before_ms),
+            ideal=format_duration(item.ideal_ms),
+            anchor=anchor,
         )
     if item.each:
-        text += ", each time"
+        text += say("window_each_time")
     return text + _until(item.ideal_ms, item.latest_ms)
 
 
 def _until(ideal_ms: int, latest_ms: int) -> str:
     return (
-        f" (part of the credit until {format_duration(latest_ms)})" if latest_ms > ideal_ms else ""
+        say("window_part_credit", latest=format_duration(latest_ms)) if latest_ms > ideal_ms else ""
     )
 
 
 def _anchor(scenario: Scenario, anchor: Anchor) -> str:
     if anchor.kind == "start":
-        return "the start"
+        return say("anchor_start")
     if anchor.kind == "clock":
-        return (scenario.start.clock or "time zero").replace("_", " ")
+        return (scenario.start.clock or say("anchor_time_zero")).replace("_", " ")
     name = anchor.name or ""
     if anchor.kind == "state":
         return f"“{scenario.states[name].title}”"
@@ -124,17 +134,19 @@ def _with_what(
     )
     if dose is not None and carried is not None:
         if dose.amount is not None and not dose.by_route:
-            parts.append(f"dose {_range(scenario, dose.amount, carried.unit)}")
+            parts.append(say("with_dose", range=_range(scenario, dose.amount, carried.unit)))
         for route, wanted in dose.by_route.items():
             label = carried.routes.get(route, route)
             parts.append(f"{label}: {_range(scenario, wanted, carried.unit)}")
         if dose.routes:
             parts.append(listed([carried.routes.get(route, route) for route in dose.routes]))
         if dose.strength is not None:
-            parts.append(f"strength {_range(scenario, dose.strength, carried.strength_unit)}")
+            parts.append(
+                say("with_strength", range=_range(scenario, dose.strength, carried.strength_unit))
+            )
         if dose.flush is not None:
-            parts.append(f"flush {_range(scenario, dose.flush, carried.flush_unit)}")
-    return f", with {'; '.join(parts)}" if parts else ""
+            parts.append(say("with_flush", range=_range(scenario, dose.flush, carried.flush_unit)))
+    return say("with_all", parts="; ".join(parts)) if parts else ""
 
 
 def _avoided(scenario: Scenario, item: Avoid) -> str:
@@ -145,6 +157,8 @@ def _avoided(scenario: Scenario, item: Avoid) -> str:
     else:
         what = condition_words(item.condition, scenario.vocabulary)
         if item.lasting_ms:
-            what += f" for {format_duration(item.lasting_ms)}"
-    text = f"Not advised here: {what}. Each time takes {percent(item.deduct)} from the total"
-    return text + (f", {percent(item.at_most)} at most" if item.at_most is not None else "")
+            what += say("avoided_for", lasting=format_duration(item.lasting_ms))
+    text = say("avoided", what=what, deduct=percent(item.deduct))
+    return text + (
+        say("avoided_at_most", at_most=percent(item.at_most)) if item.at_most is not None else ""
+    )

@@ -25,6 +25,7 @@ from simengine.debrief.highlights import (
 from simengine.debrief.marking import marking
 from simengine.debrief.page import Account, DebriefPage, Outcome
 from simengine.debrief.scene import Scene
+from simengine.debrief.sentences import say
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.words import protocol_lines
 from simengine.quantities import format_duration
@@ -44,12 +45,12 @@ from simengine.scoring.people import everybody, roles_of, standing, without_name
 from simengine.session.record import Session
 from simengine.session.signatures import why_no_signature_counts
 
-BANNER = "Simulation: training only"
+BANNER = say("banner")
 
 _STANDING_MARKS = {
     "own": (),
-    "unconfirmed": ("not yet yours: the record is not confirmed",),
-    "shared": ("role shared or changed hands: counts for the team, not for one person",),
+    "unconfirmed": (say("not_yet_yours"),),
+    "shared": (say("role_shared"),),
 }
 
 
@@ -77,8 +78,8 @@ def debrief_page(
         lang="en-GB",
         day=_day(session),
         banner=BANNER,
-        title=f"{'Personal debrief' if trainee else 'Debrief'}: {session.scenario.title}",
-        subtitle=f"{_purpose(session)} of {_when(session)}",
+        title=say("title_personal" if trainee else "title_team", scenario=session.scenario.title),
+        subtitle=say("subtitle", purpose=_purpose(session), when=_when(session)),
         facts=_facts(session, trainee, roles),
         caution=session.scenario.vocabulary.caution,
         protocol=protocol_lines(session.scenario.protocol),
@@ -93,10 +94,12 @@ def debrief_page(
         key_times=key_times(session, card.items),
         picture=Picture(
             picture="session",
-            title="The session on one clock",
+            title=say("picture_title"),
             sentences=(" ".join(picture_sentences(session, card, scene)),),
             alt=picture_alt(scene),
-            note=f"Training only. {' '.join(protocol_lines(session.scenario.protocol)[::2])}",
+            note=say(
+                "picture_note", protocol=" ".join(protocol_lines(session.scenario.protocol)[::2])
+            ),
         ),
         marking=marking(session, shown),
         scores=tables.scores(session, card, roles),
@@ -131,9 +134,9 @@ def _shown(
 
 def _purpose(session: Session) -> str:
     return {
-        "formative": "Session for learning (formative)",
-        "summative": "Session for assessment (summative)",
-        "rehearsal": "Rehearsal, never evidence",
+        "formative": say("purpose_formative"),
+        "summative": say("purpose_summative"),
+        "rehearsal": say("purpose_rehearsal"),
     }[session.purpose]
 
 
@@ -161,15 +164,21 @@ def _facts(session: Session, trainee: str | None, roles: Sequence[str]) -> tuple
     facts = []
     if trainee:
         held = listed([labels.get(role, role) for role in roles])
-        facts.append(Fact("This page is for", f"{trainee} ({held})"))
+        facts.append(Fact(say("fact_trainee"), f"{trainee} ({held})"))
     infant = scenario.infant
     facts += [
-        Fact("Scenario", f"{scenario.title}, version {scenario.version}"),
-        Fact("Baby", f"{gestation(infant.gestation_days)}, {weight(infant.weight_g)}"),
-        Fact("Length", f"{format_duration(1000 * round(session.end_ms / 1000))}{_ending(session)}"),
         Fact(
-            "Record",
-            "confirmed by a person" if session.record.confirmed else "not confirmed yet",
+            say("fact_scenario"),
+            say("fact_scenario_version", title=scenario.title, version=scenario.version),
+        ),
+        Fact(say("fact_baby"), f"{gestation(infant.gestation_days)}, {weight(infant.weight_g)}"),
+        Fact(
+            say("fact_length"),
+            f"{format_duration(1000 * round(session.end_ms / 1000))}{_ending(session)}",
+        ),
+        Fact(
+            say("fact_record"),
+            say("record_confirmed") if session.record.confirmed else say("record_unconfirmed"),
         ),
     ]
     return tuple(facts)
@@ -177,25 +186,17 @@ def _facts(session: Session, trainee: str | None, roles: Sequence[str]) -> tuple
 
 def _ending(session: Session) -> str:
     return {
-        "finished": ", finished",
-        "stopped early": ", stopped early",
-        "safety stop": ", stopped for safety",
-        None: ", not closed in the record",
+        "finished": say("ending_finished"),
+        "stopped early": say("ending_stopped_early"),
+        "safety stop": say("ending_safety_stop"),
+        None: say("ending_unknown"),
     }[session.closed]
 
 
 def _readers(trainee: str | None) -> str:
     if trainee:
-        return (
-            f"Who can read this: whoever is given this file; it is not locked. It holds the "
-            f"results of one person ({trainee}) by a random code, and nobody else's. Whoever holds "
-            "the session's log can make it again."
-        )
-    return (
-        "Who can read this: whoever is given this file; it is not locked. It names no person. "
-        "Whoever holds the session's log can make it again, and a personal page for each code in "
-        "the team."
-    )
+        return say("readers_personal", trainee=trainee)
+    return say("readers_team")
 
 
 def _notices(
@@ -203,33 +204,30 @@ def _notices(
 ) -> tuple[str, ...]:
     notices = []
     if not session.record.confirmed:
-        notices.append(
-            "The record has not been confirmed by a person yet: “missed” means only that there is "
-            "no entry, and is provisional."
-        )
+        notices.append(say("notice_unconfirmed"))
         if trainee:
-            notices.append("Until it is confirmed, nothing on this page counts as your own result.")
+            notices.append(say("notice_nothing_own_yet"))
     elif trainee and not counted:
-        notices.append("No confirmed item can be called your own alone in this session.")
+        notices.append(say("notice_nothing_own"))
     if session.closed == "stopped early":
-        notices.append("The session was stopped early: what was not reached is not counted.")
+        notices.append(say("notice_stopped_early"))
     if session.closed == "safety stop":
-        notices.append("The session was stopped for safety. There is nothing to assess in it.")
+        notices.append(say("notice_safety_stop"))
     if session.closed is None:
-        notices.append("The record does not say that the session was closed.")
+        notices.append(say("notice_not_closed"))
     if session.purpose == "rehearsal":
-        notices.append("A rehearsal is practice alone and never becomes evidence.")
+        notices.append(say("notice_rehearsal"))
     return tuple(notices)
 
 
 def _account(session: Session, trainee: str | None) -> Account | None:
     if session.purpose == "summative":
         return None
-    whose = "Your" if trainee else "The team's"
+    whose = say("account_whose_personal") if trainee else say("account_whose_team")
     return Account(
-        title=f"{whose} own account",
-        lead="Before you read on: say, or write, what you remember. Your account comes first.",
-        questions=("What happened?", "What went well?", "What was hard?"),
+        title=say("account_title", whose=whose),
+        lead=say("account_lead"),
+        questions=(say("account_happened"), say("account_well"), say("account_hard")),
     )
 
 
@@ -239,27 +237,30 @@ def _outcome(session: Session, card: ScoreCard) -> Outcome | None:
     standard = session.scenario.scoring.standard
     reasons = list(card.reasons)
     if card.outcome is not None:
-        text = f"Proposed by the program: {card.outcome}. A person decides and signs."
+        text = say("outcome_proposed", outcome=card.outcome)
     else:
-        text = "No outcome is proposed."
+        text = say("outcome_none")
         if session.closed != "finished":
-            reasons.append("The session was not closed as finished.")
+            reasons.append(say("outcome_not_finished"))
     if standard is not None and not standard.demonstration:
-        text += (
-            f" Pass mark {percent(session.scenario.scoring.pass_mark)}, set by {standard.method}; "
-            f"panel: {standard.panel}; {standard.date}."
+        text += say(
+            "outcome_pass_mark",
+            pass_mark=percent(session.scenario.scoring.pass_mark),
+            method=standard.method,
+            panel=standard.panel,
+            date=standard.date,
         )
     return Outcome(
-        title="Proposed outcome",
+        title=say("outcome_title"),
         text=text,
         reasons=tuple(dict.fromkeys(reasons)),
         standing=_standing(session),
         signatures=()
         if card.outcome is None
         else (
-            "Outcome decided:",
-            "Assessor, credentials, date:",
-            "Countersigned, credentials, date:",
+            say("outcome_decided"),
+            say("outcome_assessor"),
+            say("outcome_countersigned"),
         ),
     )
 
@@ -275,55 +276,59 @@ def _standing(session: Session) -> tuple[str, ...]:
             continue
         if event.kind == "signed":
             lines.append(
-                f"Signed: {data.get('outcome', '')}, by {data.get('name', '')} "
-                f"({data.get('credentials', '')})."
+                say(
+                    "standing_signed",
+                    outcome=data.get("outcome", ""),
+                    name=data.get("name", ""),
+                    credentials=data.get("credentials", ""),
+                )
             )
         elif event.kind == "appealed" and data.get("item"):
             item = str(data["item"])
-            lines.append(f"Seen differently, {titles.get(item, item)}: {data.get('text', '')}")
+            lines.append(
+                say(
+                    "standing_item_appealed", item=titles.get(item, item), text=data.get("text", "")
+                )
+            )
         elif event.kind == "appealed" and not in_vain:
-            lines.append(f"Appealed: {data.get('text', '')}")
+            lines.append(say("standing_appealed", text=data.get("text", "")))
         elif event.kind == "superseded":
-            lines.append("A later record supersedes this one.")
+            lines.append(say("standing_superseded"))
     return tuple(lines)
 
 
 def _summary(
     session: Session, card: ScoreCard, trainee: str | None, counted: Sequence[ItemScore]
 ) -> Listing:
-    whole = f"The team met {percent(card.total)} of what the marking guide asked"
+    whole = say("summary_total", total=percent(card.total))
     if card.total is None:
-        whole = "Nothing that the marking guide asks applied in this session"
+        whole = say("summary_no_total")
     elif card.interval is not None:
-        whole += f" (90 % interval for recording error: {percent_span(*card.interval)})"
+        whole += say("summary_interval", interval=percent_span(*card.interval))
     lines = [f"{whole}.", *summary_lines(session, card.items)]
     if trainee and counted:
         applied = sum(score.applied for score in counted)
-        few = ", which is few" if applied < tables.FEW else ""
+        few = say("summary_few") if applied < tables.FEW else ""
         lines.append(
-            f"Your own items: {percent(share(counted))} met, over {count(applied, 'item')}{few}."
+            say("summary_own", share=percent(share(counted)), items=count(applied, "item"), few=few)
         )
-    return Listing("In short", "", tuple(line for line in lines if line))
+    return Listing(say("summary_title"), "", tuple(line for line in lines if line))
 
 
 def _slips(card: ScoreCard) -> Listing | None:
     if not card.slips:
         return None
     return Listing(
-        "Doses to check together",
-        "Ten times too much or too little is the slip of the pen, or of the syringe, to look for.",
+        say("slips_title"),
+        say("slips_lead"),
         tuple(slip.words for slip in card.slips),
     )
 
 
 def _closing(trainee: str | None) -> tuple[str, ...]:
     lines = [
-        "This page is about one simulated session, seen by people who had much to do at once. It "
-        "says nothing about how anybody works with real patients.",
+        say("closing"),
     ]
     if trainee:
-        lines.append(
-            "If you see an item differently, tell the facilitator: an entry can be corrected, and "
-            "your view is kept beside it."
-        )
+        lines.append(say("closing_personal"))
     return tuple(lines)

@@ -17,6 +17,7 @@ from math import inf
 
 from simengine.debrief.marking import caution, own_marks
 from simengine.debrief.page import Point, Points
+from simengine.debrief.sentences import say
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities import format_duration
 from simengine.quantities.wording import clock, times
@@ -47,11 +48,9 @@ def went_well(session: Session, scores: Sequence[ItemScore]) -> Points:
                     continue
                 chosen.append(score)
     return Points(
-        title="What went well",
+        title=say("went_well_title"),
         points=tuple(_point(session, score) for score in chosen),
-        nothing=""
-        if chosen
-        else "No item was recorded as met in full; look for what went well in the steps below.",
+        nothing="" if chosen else say("went_well_nothing"),
     )
 
 
@@ -77,25 +76,25 @@ def work_on(
             continue
         seen = "; ".join(part.words for part in deduction.evidence)
         often = times(deduction.occurrences)
-        said = "Unsafe in any baby" if deduction.id in unsafe else "Not advised here"
+        key = "work_on_unsafe" if deduction.id in unsafe else "work_on_not_advised"
         lost.append(
             (
                 False,
                 -inf if deduction.id in unsafe else -deduction.amount,
                 Point(
                     title=deduction.title,
-                    evidence=f"{said}, and recorded {often}: {seen}",
+                    evidence=say(key, often=often, seen=seen),
                     why=whys.get(deduction.id, ""),
                 ),
             )
         )
     lost.sort(key=lambda entry: entry[:2])
     return Points(
-        title="What to work on",
+        title=say("work_on_title"),
         points=tuple(
             point for place, (_, cost, point) in enumerate(lost) if place < MOST or cost == -inf
         ),
-        nothing="" if lost else "Everything that the marking guide asked was met in full.",
+        nothing="" if lost else say("work_on_nothing"),
     )
 
 
@@ -121,11 +120,16 @@ def key_times(session: Session, scores: Sequence[ItemScore]) -> Table | None:
     if not rows:
         return None
     return Table(
-        title="Key times",
-        columns=("Step", "Asked by", "Done at", "Difference", "Verdict"),
+        title=say("key_times_title"),
+        columns=(
+            say("key_times_step"),
+            say("key_times_asked_by"),
+            say("key_times_done_at"),
+            say("key_times_difference"),
+            say("key_times_verdict"),
+        ),
         rows=tuple(rows),
-        lead="Minutes and seconds on the team's clock. Times were written down by hand: a few "
-        "seconds either way mean little.",
+        lead=say("key_times_lead"),
         note=caution(session),
     )
 
@@ -140,7 +144,11 @@ def _key_time_rows(
     rows: list[tuple[str, ...]] = []
     for number, occasion in enumerate(reached[:MOST]):
         due = team_clock(session, occasion.opened_ms + ideal)
-        title = score.title if number == 0 else f"{score.title}, time {number + 1}"
+        title = (
+            score.title
+            if number == 0
+            else say("key_time_rows_time", title=score.title, number=number + 1)
+        )
         word = SIGNS[occasion.verdict].word
         if occasion.done_ms is None:
             rows.append((title, clock(due), "–", "–", word))
@@ -154,7 +162,7 @@ def difference(done_ms: int, due_ms: int) -> str:
     """Tell how far apart two instants on the clock are, both cut to whole seconds as shown."""
     apart = (done_ms // 1000 - due_ms // 1000) * 1000
     if apart == 0:
-        return "at that moment"
+        return say("difference_none")
     return f"{format_duration(abs(apart))} {'later' if apart > 0 else 'sooner'}"
 
 
@@ -167,12 +175,9 @@ def summary_lines(session: Session, scores: Sequence[ItemScore]) -> tuple[str, .
         counts[word] = counts.get(word, 0) + 1
     told = ", ".join(f"{number} {word}" for word, number in counts.items())
     close = sum(score.too_close for score in applied)
-    lines = [f"Of {len(scores)} items of the marking guide {len(applied)} applied: {told}."]
+    lines = [say("summary_verdicts", scores=len(scores), applied=len(applied), told=told)]
     if close:
-        lines.append(
-            f"{close} of them {'is' if close == 1 else 'are'} too close to call, since times "
-            "written down by hand are a few seconds out."
-        )
+        lines.append(say("summary_too_close", close=close, are="is" if close == 1 else "are"))
     return tuple(lines)
 
 

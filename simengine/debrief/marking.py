@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from simengine.debrief.asked import item_asked
 from simengine.debrief.page import ItemBlock, ItemGroup, Marking
+from simengine.debrief.sentences import say
 from simengine.debrief.words import SIGNS, at
 from simengine.quantities.wording import clock, percent
 from simengine.scenario.key import Expect, KeyItem, Respond
 from simengine.scoring.card import Compared, ItemScore, OccasionScore
 from simengine.session.record import Session
 
-LEAD = (
-    "What the marking guide asks, what was recorded, and how the one compares with the other. "
-    "Credit is the share of an item that was met: its time part times its settings part."
-)
-DIFFERENTLY = "I see this differently:"
+LEAD = say("marking_lead")
+DIFFERENTLY = say("seen_differently")
 _NEGATIVE = frozenset({"missed", "not recorded", "attempted"})
 
 
@@ -34,12 +32,12 @@ def marking(session: Session, scores: list[tuple[ItemScore, tuple[str, ...]]]) -
     used = tuple(dict.fromkeys(SIGNS[score.verdict] for score, _ in scores))
     signs = tuple(sign for sign in dict.fromkeys(SIGNS.values()) if sign in used)
     return Marking(
-        title="Every item of the marking guide",
+        title=say("marking_title"),
         lead=LEAD,
         caution=caution(session),
         signs=signs,
         groups=tuple(groups),
-        nothing="" if groups else "No item of the marking guide is listed here.",
+        nothing="" if groups else say("marking_nothing"),
     )
 
 
@@ -47,9 +45,12 @@ def caution(session: Session) -> str:
     """Return the line that stands beside doses, pressures and time limits."""
     protocol = session.scenario.protocol
     state = "signed" if protocol.signed_by else "unsigned"
-    return (
-        f"{session.scenario.vocabulary.caution.rstrip('.')}. "
-        f"Protocol: {protocol.title}, edition {protocol.edition}, {state}."
+    return say(
+        "caution",
+        caution=session.scenario.vocabulary.caution.rstrip("."),
+        title=protocol.title,
+        edition=protocol.edition,
+        state=state,
     )
 
 
@@ -57,13 +58,13 @@ def own_marks(session: Session, score: ItemScore) -> tuple[str, ...]:
     """Return what has to stand beside a verdict: how sure it is, and whether it had help."""
     marks = []
     if score.too_close:
-        marks.append("too close to call: recording error could change this")
+        marks.append(say("mark_too_close"))
     if score.with_cue:
-        marks.append("with a cue")
+        marks.append(say("mark_with_cue"))
     if score.verdict in _NEGATIVE and not session.record.confirmed:
-        marks.append("provisional until the record is confirmed")
+        marks.append(say("mark_provisional"))
     if any(part.tenfold for occasion in score.occasions for part in occasion.settings):
-        marks.append("ten times out: check the dose together")
+        marks.append(say("mark_tenfold"))
     return tuple(marks)
 
 
@@ -74,7 +75,9 @@ def _block(session: Session, item: KeyItem, score: ItemScore, marks: tuple[str, 
     return ItemBlock(
         title=score.title,
         sign=SIGNS[score.verdict],
-        credit=f"credit {percent(score.credit)}" if score.credit is not None else "not counted",
+        credit=say("item_credit", credit=percent(score.credit))
+        if score.credit is not None
+        else say("item_not_counted"),
         weight=score.importance,
         marks=(*own_marks(session, score), *marks),
         asked=item_asked(scenario, item),
@@ -92,16 +95,16 @@ def _time(score: ItemScore, counted: list[OccasionScore]) -> str:
     if score.credit is None:
         return ""
     if score.part_ms is not None and score.whole_ms is not None:
-        return f"Time {clock(score.part_ms)} of {clock(score.whole_ms)}"
-    return _mean("Time", [occasion.time_credit for occasion in counted])
+        return say("time_kept", part=clock(score.part_ms), whole=clock(score.whole_ms))
+    return _mean(say("time_share"), [occasion.time_credit for occasion in counted])
 
 
 def _settings(item: KeyItem, counted: list[OccasionScore]) -> str:
     if not counted:
         return ""
     if not isinstance(item, Expect | Respond) or not (item.settings or item.dose):
-        return "no settings asked"
-    return _mean("Settings", [occasion.settings_credit for occasion in counted])
+        return say("settings_none")
+    return _mean(say("settings_share"), [occasion.settings_credit for occasion in counted])
 
 
 def _mean(name: str, parts: list[float | None]) -> str:
@@ -119,15 +122,15 @@ def _recorded(session: Session, score: ItemScore) -> tuple[str, ...]:
 
 
 def _occasion(session: Session, occasion: OccasionScore) -> str:
-    text = f"Asked from {at(session, occasion.opened_ms)}: "
+    text = say("occasion_asked_from", opened=at(session, occasion.opened_ms))
     if occasion.done_ms is None:
         text += SIGNS[occasion.verdict].word
     else:
         text += f"{at(session, occasion.done_ms)}, {SIGNS[occasion.verdict].word}"
     if occasion.credit is not None:
-        text += f", credit {percent(occasion.credit)}"
+        text += say("occasion_credit", credit=percent(occasion.credit))
     if occasion.with_cue:
-        text += ", with a cue"
+        text += say("occasion_with_cue")
     return f"{text}."
 
 
@@ -142,5 +145,7 @@ def _compared(session: Session, occasions: tuple[OccasionScore, ...]) -> tuple[s
 
 def _one_compared(part: Compared) -> str:
     if not part.recorded:
-        return f"{part.label}: not recorded; asked {part.asked}"
-    return f"{part.label}: {part.read}; asked {part.asked}; credit {percent(part.credit)}"
+        return say("compared_not_recorded", label=part.label, asked=part.asked)
+    return say(
+        "compared", label=part.label, read=part.read, asked=part.asked, credit=percent(part.credit)
+    )

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from simengine.debrief.sentences import say
 from simengine.report.blocks import (
     Block,
     Bullets,
@@ -249,12 +250,15 @@ def _item(item: ItemBlock) -> Sides:
 
 
 def _item_facts(item: ItemBlock) -> Iterator[Fact]:
-    yield Fact("Asked", item.asked)
-    for label, lines in (("Recorded", item.recorded), ("As read", item.compared)):
+    yield Fact(say("item_facts_asked"), item.asked)
+    for label, lines in (
+        (say("item_facts_recorded"), item.recorded),
+        (say("item_facts_as_read"), item.compared),
+    ):
         if lines:
             yield Fact(label, lines[0], lines[1:])
     if item.why or item.reference:
-        yield Fact("Why", item.why, source=item.reference)
+        yield Fact(say("item_facts_why"), item.why, source=item.reference)
 
 
 def _trend(trend: Trend | None) -> Section | None:
@@ -265,4 +269,4 @@ def _trend(trend: Trend | None) -> Section | None:
 
 def _about(page: DebriefPage) -> Section:
     lines = (*page.protocol, page.readers, *page.closing)
-    return Section("About this page", (Facts(page.facts), *map(Paragraph, lines)))
+    return Section(say("about_title"), (Facts(page.facts), *map(Paragraph, lines)))

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from simengine.debrief.sentences import say
 from simengine.debrief.words import at
 from simengine.report.blocks import Listing
 from simengine.scenario.guide import window
@@ -62,17 +63,18 @@ def likely_unseen(session: Session, scores: Sequence[ItemScore]) -> Listing | No
                 and any(a <= end and start <= b for a, b in busy)
             ):
                 lines.append(
-                    f"{score.title}: asked between {at(session, start)} and {at(session, end)}, "
-                    "and you were busy here. Was it done?"
+                    say(
+                        "likely_unseen_line",
+                        title=score.title,
+                        start=at(session, start),
+                        end=at(session, end),
+                    )
                 )
     if not lines:
         return None
     return Listing(
-        title="Likely unseen steps",
-        lead=(
-            "Steps without an entry at a time when many entries were written at once. Whoever "
-            "recorded may add them, or mark them as not observed; then they count for nobody."
-        ),
+        title=say("likely_unseen_title"),
+        lead=(say("likely_unseen_lead")),
         lines=tuple(dict.fromkeys(lines)),
     )
 
@@ -88,7 +90,7 @@ def findings(session: Session) -> Listing | None:
         for finding in session.findings
     ]
     return Listing(
-        title="About the record itself",
-        lead="These entries made no sense as they stand, or deserve a look; none is scored.",
+        title=say("findings_title"),
+        lead=say("findings_lead"),
         lines=tuple(lines),
     )

@@ -32,6 +32,7 @@ from simengine.debrief.scene import (
     Target,
     Threshold,
 )
+from simengine.debrief.sentences import say
 from simengine.debrief.words import CUE, SIGNS, UNASKED, at, team_clock, zero_words
 from simengine.quantities import Range, format_quantity, format_range
 from simengine.quantities.wording import value_words
@@ -81,11 +82,7 @@ def scene_of(session: Session, card: ScoreCard) -> Scene:
         start=start,
         end=max(end, start + 1),
         zero=zero and clean(zero),
-        axis=clean(
-            f"Minutes and seconds on the team's clock, 0:00 being “{zero}”"
-            if zero
-            else "Minutes and seconds since the start"
-        ),
+        axis=clean(say("axis_team_clock", zero=zero) if zero else say("axis_since_start")),
         states=_states(session),
         strips=strips,
         curves=curves,
@@ -172,7 +169,7 @@ def _states(session: Session) -> Strip:
                     state.trend,
                 )
             )
-    return Strip("State", tuple(bands))
+    return Strip(say("states_state"), tuple(bands))
 
 
 def _word_strip(session: Session, name: str) -> Strip | None:
@@ -229,10 +226,13 @@ def _curve(session: Session, name: str, sensed: Sensing) -> Curve:
         if streams:
             since = streams[0][0]
             notes = (
-                (team_clock(session, since) / 1000, f"sensor reads from {at(session, since)}"),
+                (
+                    team_clock(session, since) / 1000,
+                    say("curve_sensor_from", since=at(session, since)),
+                ),
             )
         elif not readings:
-            notes = ((team_clock(session, first) / 1000, "never read by the team"),)
+            notes = ((team_clock(session, first) / 1000, say("curve_never_read")),)
     return Curve(
         label=clean(observation.label),
         unit=clean(observation.unit or ""),
@@ -315,8 +315,8 @@ def _target(session: Session, name: str, unit: str | None) -> Target | None:
         if begin < end:
             steps.append(Step(begin, min(until, end), _end(row.range.low), _end(row.range.high)))
     protocol = session.scenario.protocol
-    state = "" if protocol.signed_by else ", unsigned"
-    words = f"target by minute: {protocol.id}, edition {protocol.edition}{state}"
+    state = "" if protocol.signed_by else say("target_unsigned")
+    words = say("target_by_minute", id=protocol.id, edition=protocol.edition, state=state)
     return Target(clean(words), tuple(steps)) if steps else None
 
 
@@ -395,7 +395,7 @@ def _common(labels: list[str]) -> str:
         word for word in first if all(word.lower() in label.lower().split() for label in labels[1:])
     ]
     words = " ".join(shared)
-    return words[:1].upper() + words[1:] if words else "Settings"
+    return words[:1].upper() + words[1:] if words else say("common_settings")
 
 
 # --- marks -------------------------------------------------------------------------------------
@@ -423,7 +423,7 @@ def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
                     judged.add(event_id)
     for deduction in card.deductions:
         phase = phases[deduction.id]
-        said = "unsafe in any baby" if deduction.id in unsafe else "not advised here"
+        key = "row_unsafe" if deduction.id in unsafe else "row_not_advised"
         for evidence in deduction.evidence:
             if evidence.at_ms is None:
                 continue
@@ -432,7 +432,7 @@ def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
                     team_clock(session, evidence.at_ms) / 1000,
                     None,
                     SIGNS["done in error"],
-                    clean(f"{deduction.title}, {said}"),
+                    clean(say(key, title=deduction.title)),
                 )
             )
             if evidence.event_id is not None:
@@ -454,7 +454,7 @@ def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
             Entry(team_clock(session, cue.at_ms) / 1000, None, CUE, clean(f"“{cue.text}”"))
             for cue in session.record.cues
         )
-        rows.insert(0, Row("Cues", cues))
+        rows.insert(0, Row(say("rows_cues"), cues))
     return tuple(rows)
 
 
@@ -471,7 +471,7 @@ def _merged(entries: list[Entry]) -> list[Entry]:
         elif entry.start - (before.again[-1] if before.again else before.start) >= 1.0:
             out[key] = replace(before, again=(*before.again, entry.start))
     return [
-        replace(entry, words=f"{entry.words}, {len(entry.again) + 1} times")
+        replace(entry, words=say("row_again", words=entry.words, number=len(entry.again) + 1))
         if entry.again
         else entry
         for entry in out.values()
@@ -498,7 +498,7 @@ def _occasion_mark(
     if occasion.verdict not in _GOOD:
         words += f", {sign.word}"
     if occasion.with_cue:
-        words += ", with a cue"
+        words += say("occasion_mark_with_cue")
     if performance is None:
         begin = team_clock(session, occasion.done_ms or occasion.opened_ms) / 1000
         return Entry(begin, None, sign, clean(words)), event_id

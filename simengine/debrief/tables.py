@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 import simengine
+from simengine.debrief.sentences import say
 from simengine.debrief.words import at
 from simengine.quantities.wording import NONE, count, percent, percent_span
 from simengine.report.blocks import Table
@@ -19,30 +20,37 @@ def scores(session: Session, card: ScoreCard, roles: Collection[str]) -> Table:
     """Return the total and its parts by phase, objective and role (those in ``roles``)."""
     scenario = session.scenario
     applied = [item for item in card.items if item.applied]
-    rows = [("Whole session", percent(card.total), _interval(card.interval), _items(applied))]
-    rows += _parts("Phase", card.phases, scenario.vocabulary.phases)
-    rows += _parts("Objective", card.objectives, scenario.objectives)
+    rows = [
+        (
+            say("scores_whole_session"),
+            percent(card.total),
+            _interval(card.interval),
+            _items(applied),
+        )
+    ]
+    rows += _parts(say("scores_phase"), card.phases, scenario.vocabulary.phases)
+    rows += _parts(say("scores_objective"), card.objectives, scenario.objectives)
     labels = {**scenario.vocabulary.roles, **scenario.roles}
     kept = {name: part for name, part in card.roles.items() if name in roles or name not in labels}
-    rows += _parts("Role", kept, labels)
+    rows += _parts(say("scores_role"), kept, labels)
     taken = sum(deduction.amount for deduction in card.deductions)
-    lead = "Share of the weighted items that applied."
+    lead = say("scores_lead")
     if taken:
-        lead += (
-            f" {percent(taken)} has been taken from the whole for what was not advised here; "
-            "the parts are without deductions."
-        )
+        lead += say("scores_deducted", taken=percent(taken))
     return Table(
-        title="Scores",
-        columns=("Part", "Share met", "90 % interval", "Items"),
+        title=say("scores_title"),
+        columns=(
+            say("scores_part"),
+            say("scores_share_met"),
+            say("scores_interval"),
+            say("scores_items"),
+        ),
         rows=tuple(rows),
         lead=lead,
         note=(
-            "The interval says how far recording error alone could move a share (scored again "
-            "1,000 times with times moved as people misjudge them); a session is one of many that "
-            "the same team could have had, and that is not in it."
+            say("scores_with_interval")
             if card.interval is not None
-            else "No interval: these times were recorded by a machine, or not redrawn."
+            else say("scores_without_interval")
         ),
     )
 
@@ -65,7 +73,8 @@ def _parts(
             f"{kind}: {labels.get(name, name)}",
             percent(parts[name].total),
             _interval(parts[name].interval),
-            count(parts[name].items, "item") + (", few" if parts[name].items < FEW else ""),
+            count(parts[name].items, "item")
+            + (say("scores_few") if parts[name].items < FEW else ""),
         )
         for name in order
     ]
@@ -99,14 +108,14 @@ def equipment(session: Session) -> Table | None:
             if thing in vocabulary.settings
             else thing
         )
-        rows.append((f"{label}: not there (a hazard to report)", "–", str(given.get("text", "–"))))
+        rows.append((say("equipment_unavailable", label=label), "–", str(given.get("text", "–"))))
     if not rows:
         return None
     return Table(
-        title="Equipment",
-        columns=("Fault", "Found", "Put right"),
+        title=say("equipment_title"),
+        columns=(say("equipment_fault"), say("equipment_found"), say("equipment_put_right")),
         rows=tuple(rows),
-        lead="What was planted, and what became of it.",
+        lead=say("equipment_lead"),
         note=_returned(session),
     )
 
@@ -118,8 +127,8 @@ def _when(session: Session, fault: str, status: str) -> str:
     if status == "found" and any(
         event.fault == fault and event.status == "mended" for event in session.record.faults
     ):
-        return "with putting it right"
-    return "not recorded"
+        return say("equipment_found_with_mending")
+    return say("when_not_recorded")
 
 
 def _returned(session: Session) -> str:
@@ -127,11 +136,8 @@ def _returned(session: Session) -> str:
         return ""
     for event in session.effective:
         if event.kind == "returned":
-            return "The cot was checked and returned to service before the session was closed."
-    return (
-        "The return of the cot to service is not in the record: make sure that every planted "
-        "fault has been put right."
-    )
+            return say("cot_returned")
+    return say("cot_not_returned")
 
 
 def versions(session: Session) -> Table:
@@ -139,21 +145,33 @@ def versions(session: Session) -> Table:
     scenario = session.scenario
     opened = next((event.data for event in session.effective if event.kind == "opened"), {})
     rows = [
-        ("Scenario", f"{scenario.id}, version {scenario.version}", scenario.digest),
         (
-            "Protocol",
-            f"{scenario.protocol.id}, edition {scenario.protocol.edition}",
+            say("versions_scenario"),
+            say("versions_version", id=scenario.id, version=scenario.version),
+            scenario.digest,
+        ),
+        (
+            say("versions_protocol"),
+            say("versions_edition", id=scenario.protocol.id, edition=scenario.protocol.edition),
             scenario.protocol.digest,
         ),
-        ("Vocabulary", scenario.vocabulary.id, scenario.vocabulary.digest),
-        ("Session log", f"{count(len(session.events), 'entry', 'entries')}", session.last_hash),
-        ("Session", session.session_id, "–"),
-        ("Recorded with", str(opened.get("program", "not recorded")), "–"),
-        ("Debrief made with", f"simengine {simengine.__version__}", "–"),
+        (say("versions_vocabulary"), scenario.vocabulary.id, scenario.vocabulary.digest),
+        (
+            say("versions_session_log"),
+            f"{count(len(session.events), 'entry', 'entries')}",
+            session.last_hash,
+        ),
+        (say("versions_session"), session.session_id, "–"),
+        (say("versions_recorded_with"), str(opened.get("program", "not recorded")), "–"),
+        (
+            say("versions_debrief_made_with"),
+            say("versions_simengine", version=simengine.__version__),
+            "–",
+        ),
     ]
     return Table(
-        title="Versions",
-        columns=("What", "Which", "Digest (SHA-256)"),
+        title=say("versions_title"),
+        columns=(say("versions_what"), say("versions_which"), say("versions_digest_sha")),
         rows=tuple(rows),
-        lead="With these the same figures come out again.",
+        lead=say("versions_lead"),
     )

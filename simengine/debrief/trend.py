@@ -16,6 +16,7 @@ from datetime import datetime
 
 from simengine.debrief.highlights import difference, share
 from simengine.debrief.page import Trend
+from simengine.debrief.sentences import say
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities.wording import count, day, percent, percent_span
 from simengine.report.blocks import Picture, Table
@@ -51,7 +52,7 @@ def held_on(session: Session) -> str:
     try:
         moment = datetime.fromisoformat(wall)
     except ValueError:
-        return wall or "day not recorded"
+        return wall or say("no_day")
     return day(moment)
 
 
@@ -72,40 +73,48 @@ def trend(sessions: Sequence[tuple[Session, ScoreCard]], trainee: str) -> Trend:
     """Return the trend page over sessions in order of time."""
     points = [held(session, card, trainee) for session, card in sessions]
     few = len(points) < FEW_SESSIONS
-    lead = f"{count(len(points), 'session')} of this trainee"
-    lead += (
-        ": few, so that a difference between them may be chance or the scenario's doing."
-        if few
-        else "; scenarios differ in difficulty, so look at the whole and not at one step."
-    )
+    lead = say("trend_lead_sessions", sessions=count(len(points), "session"))
+    lead += say("trend_few") if few else say("trend_many")
     rows = tuple(
         (
             f"{number}. {point.date}",
             point.scenario,
             _total(point),
-            percent(point.own) if point.own_items else "none confirmed",
+            percent(point.own) if point.own_items else say("trend_none_confirmed"),
             count(point.own_items, "item"),
         )
         for number, point in enumerate(points, 1)
     )
     totals = Table(
-        title="Totals",
-        columns=("Session", "Scenario", "Team (90 % interval)", "Own items", "How many"),
+        title=say("totals_title"),
+        columns=(
+            say("trend_session"),
+            say("trend_scenario"),
+            say("trend_team_interval"),
+            say("trend_own_items"),
+            say("trend_how_many"),
+        ),
         rows=rows,
-        lead="Own items are those confirmed and done in a role that nobody shared.",
+        lead=say("totals_lead"),
     )
     said = [
-        f"session {number}, {point.date}: team {percent(point.total)}, own {percent(point.own)}"
+        say(
+            "trend_alt_session",
+            number=number,
+            date=point.date,
+            total=percent(point.total),
+            own=percent(point.own),
+        )
         for number, point in enumerate(points, 1)
     ]
     picture = Picture(
         picture="trend",
-        title="Team and own share by session",
+        title=say("trend_picture_title"),
         sentences=(),
-        alt=f"Dots for each session in order of time; {'; '.join(said)}.",
-        note="Bars: 90 % interval of the team's share for recording error.",
+        alt=say("trend_alt", sessions="; ".join(said)),
+        note=say("trend_picture_note"),
     )
-    return Trend("Over several sessions", lead, picture, (totals, *_key_times(sessions)))
+    return Trend(say("trend_title"), lead, picture, (totals, *_key_times(sessions)))
 
 
 def _key_times(sessions: Sequence[tuple[Session, ScoreCard]]) -> list[Table]:
@@ -132,9 +141,15 @@ def _key_times(sessions: Sequence[tuple[Session, ScoreCard]]) -> list[Table]:
         return []
     return [
         Table(
-            title="Key times over sessions",
-            columns=("Step", *(f"Session {number + 1}" for number in range(len(sessions)))),
+            title=say("trend_key_times_title"),
+            columns=(
+                say("trend_key_times_step"),
+                *(
+                    say("trend_key_times_session", number=number + 1)
+                    for number in range(len(sessions))
+                ),
+            ),
             rows=tuple((title, *cells) for title, cells in rows.items()),
-            lead="How much sooner or later than asked.",
+            lead=say("trend_key_times_lead"),
         )
     ]

@@ -6,6 +6,7 @@ start.
 
 from __future__ import annotations
 
+from simengine.debrief.sentences import say
 from simengine.quantities.wording import clock
 from simengine.report.blocks import Sign
 from simengine.scenario.model import Scenario
@@ -14,26 +15,26 @@ from simengine.scoring.card import Verdict
 from simengine.session.record import Session
 
 SIGNS: dict[Verdict, Sign] = {
-    "on time": Sign("disc", "on time"),
-    "late": Sign("diamond", "late"),
-    "too late": Sign("triangle down", "too late"),
-    "early": Sign("triangle up", "early"),
-    "setting off": Sign("square", "setting off"),
-    "not recorded": Sign("open square", "setting not recorded"),
-    "attempted": Sign("open diamond", "attempted"),
-    "told wrong": Sign("triangle right", "told wrong"),
-    "missed": Sign("ring", "missed"),
-    "partly": Sign("half disc", "partly"),
-    "kept": Sign("disc", "kept"),
-    "in order": Sign("disc", "in order"),
-    "out of order": Sign("triangle right", "out of order"),
-    "done in error": Sign("cross", "not advised here"),
-    "not done": Sign("dash", "not done, as advised"),
-    "not reached": Sign("dash", "not reached"),
+    "on time": Sign("disc", say("sign_on_time")),
+    "late": Sign("diamond", say("sign_late")),
+    "too late": Sign("triangle down", say("sign_too_late")),
+    "early": Sign("triangle up", say("sign_early")),
+    "setting off": Sign("square", say("sign_setting_off")),
+    "not recorded": Sign("open square", say("sign_setting_not_recorded")),
+    "attempted": Sign("open diamond", say("sign_attempted")),
+    "told wrong": Sign("triangle right", say("sign_told_wrong")),
+    "missed": Sign("ring", say("sign_missed")),
+    "partly": Sign("half disc", say("sign_partly")),
+    "kept": Sign("disc", say("sign_kept")),
+    "in order": Sign("disc", say("sign_in_order")),
+    "out of order": Sign("triangle right", say("sign_out_of_order")),
+    "done in error": Sign("cross", say("sign_not_advised_here")),
+    "not done": Sign("dash", say("sign_not_done_as_advised")),
+    "not reached": Sign("dash", say("sign_not_reached")),
 }
 
-UNASKED = Sign("dot", "recorded, no verdict of its own")
-CUE = Sign("dash", "cue from the facilitator")
+UNASKED = Sign("dot", say("sign_recorded_no_verdict_of_its_own"))
+CUE = Sign("dash", say("sign_cue_from_the_facilitator"))
 
 
 def team_clock(session: Session, at_ms: int) -> int:
@@ -54,12 +55,12 @@ def zero_words(scenario: Scenario) -> str | None:
 def protocol_lines(protocol: Protocol) -> tuple[str, ...]:
     """Tell what figures are from: edition, source, signature, and what has superseded it."""
     lines = [
-        f"Protocol: {protocol.title}, edition {protocol.edition}.",
-        f"Source: {protocol.source.rstrip('.')}.",
-        f"Signed by {protocol.signed_by.name} on {protocol.signed_by.date}."
+        say("protocol", title=protocol.title, edition=protocol.edition),
+        say("protocol_source", source=protocol.source.rstrip(".")),
+        say("protocol_signed", name=protocol.signed_by.name, date=protocol.signed_by.date)
         if protocol.signed_by
-        else "Unsigned: no local clinician has put a name to it yet.",
+        else say("protocol_unsigned"),
     ]
     if protocol.superseded_by:
-        lines.append(f"Superseded by: {protocol.superseded_by.rstrip('.')}.")
+        lines.append(say("protocol_superseded", superseded_by=protocol.superseded_by.rstrip(".")))
     return tuple(lines)

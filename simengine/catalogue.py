@@ -1,0 +1,36 @@
+"""Sentences that people read: a table of templates for each part that speaks, each with a key.
+
+Rules of this file:
+
+- Code that computes holds no sentence: it names a key and fills the sentence's places by name.
+- A table is ``sentences.yaml`` in the package that says them, for a clinician to read and change.
+- A place that a sentence leaves out is no error, so that it may be reworded freely; one that nobody
+  fills is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from importlib.resources import files
+
+import yaml
+
+
+class Catalogue:
+    """The sentences of one package, read when the first is said."""
+
+    def __init__(self, package: str) -> None:
+        self._package = package
+
+    @cached_property
+    def sentences(self) -> Mapping[str, str]:
+        """Every template by its key."""
+        text = files(self._package).joinpath("sentences.yaml").read_text("utf-8")
+        loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+        table: dict[str, str] = yaml.load(text, Loader=loader)
+        return table
+
+    def __call__(self, key: str, **places: object) -> str:
+        """Return the sentence ``key`` with its places filled. Raises ``KeyError`` on a slip."""
+        return self.sentences[key].format(**places)

@@ -1,0 +1,92 @@
+"""The reports' sentences stand in catalogues: each that code names is there, and each is used."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from importlib import import_module
+from pathlib import Path
+from string import Formatter
+
+import pytest
+
+import simengine
+
+PACKAGES = ("debrief",)
+ROOT = Path(simengine.__file__).parent
+NOT_REPORTS = {
+    # what writes files, and what is told of files that are wrong
+    *("write.py", "contents.py"),
+    # processes and pictures
+    *("__init__.py", "beside.py", "artist.py", "scorer.py"),
+}
+
+
+def code(package: str) -> list[tuple[Path, ast.Module]]:
+    files = sorted(ROOT.joinpath(package).glob("*.py"))
+    return [(file, ast.parse(file.read_text("utf-8"))) for file in files]
+
+
+def strings(node: ast.AST) -> set[str]:
+    """The strings in an expression, but for what it compares."""
+    if isinstance(node, ast.IfExp):
+        return strings(node.body) | strings(node.orelse)
+    return {node.value} if isinstance(node, ast.Constant) and isinstance(node.value, str) else set()
+
+
+def said(package: str) -> Iterator[tuple[set[str], ast.Call]]:
+    """The calls of ``say``, each with the keys that it may name (outright, or by ``key = …``)."""
+    for _, tree in code(package):
+        chosen: set[str] = set()
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "key":
+                chosen |= strings(node.value)
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "say":
+                yield strings(node.args[0]) or chosen, node
+
+
+def sentences(package: str) -> dict[str, str]:
+    say = import_module(f"simengine.{package}.sentences").say
+    return dict(say.sentences)
+
+
+def docstrings(tree: ast.Module) -> set[int]:
+    return {
+        id(node.value)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+    }
+
+
+@pytest.mark.parametrize("package", PACKAGES)
+def test_each_key_that_is_said_has_a_sentence_and_each_sentence_is_said(package: str) -> None:
+    named: set[str] = set().union(*(keys for keys, _ in said(package)))
+    assert named == set(sentences(package))
+
+
+@pytest.mark.parametrize("package", PACKAGES)
+def test_each_place_of_a_sentence_is_filled_wherever_it_is_said(package: str) -> None:
+    table = sentences(package)
+    for keys, call in said(package):
+        filled = {keyword.arg for keyword in call.keywords}
+        for key in keys:
+            places = {name for _, name, _, _ in Formatter().parse(table[key]) if name is not None}
+            assert places <= filled, key
+
+
+@pytest.mark.parametrize("package", PACKAGES)
+def test_no_sentence_stands_in_the_code(package: str) -> None:
+    found = []
+    for file, tree in code(package):
+        if file.name in NOT_REPORTS:
+            continue
+        told = docstrings(tree)
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                words = re.findall(r"[A-Za-z]{2,}", node.value)
+                key = node.value.isidentifier()
+                if len(words) > 3 and not key and id(node) not in told:
+                    found.append(f"{file.name}:{node.lineno}: {node.value}")
+    assert found == []
