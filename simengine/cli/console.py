@@ -58,15 +58,25 @@ def run(args: argparse.Namespace) -> int:
         print(link)
         print("The coordinator's pages (who is current, who is due) open with this one, once:")
         print(coordinating, flush=True)
-        print(f"Sessions are kept in {kept_in}. Ctrl-C stops it.", file=sys.stderr, flush=True)
+        print(
+            f"Sessions are kept in {kept_in}. Ctrl-C stops it. Enter prints new links, should a "
+            "browser be lost.",
+            file=sys.stderr,
+            flush=True,
+        )
         if not args.no_browser:
             import webbrowser
 
             webbrowser.open(link)
 
+    def renewed(link: str, coordinating: str) -> None:
+        print("New links, each of which works once; those before open nothing more.")
+        print(f"The console:\n{link}")
+        print(f"The coordinator's pages:\n{coordinating}", flush=True)
+
     try:
         kept_in = place_of(where).words
-        serve(args.port, where, data, scenario_folders(args), ready)
+        serve(args.port, where, data, scenario_folders(args), ready, renewed)
     except KeyboardInterrupt:
         print(
             "simengine console: stopped; running sessions go on when it is started again.",

@@ -26,6 +26,7 @@ from simengine.console.pictures import Pictures
 from simengine.console.reports import Reports
 from simengine.console.results import Results
 from simengine.console.security import Guesses, Keys, OneTimeLink, Tickets
+from simengine.console.stream_limits import StreamLimits
 from simengine.console.streams import streaming
 from simengine.resources import fonts_dir
 from simengine.store import StoreError
@@ -115,6 +116,7 @@ def make_app(
         coordinating,
         Tickets(),
         Guesses(),
+        StreamLimits(),
         debriefs,
         results,
         reports,

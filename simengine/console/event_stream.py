@@ -6,6 +6,9 @@ Rules of this file:
   the while, and the screen is let go as soon as it says so.
 - A client that takes nothing for ``STALLED_S`` is dropped; its page connects again by itself.
 - A beat every few seconds tells a page that the silence is not a broken line.
+- A client that has gone without a word (a tablet asleep, a cable out) takes what is sent for a long
+  while. So a page is asked to open a new stream after ``RENEW_MS``, which it does before it lets go
+  of the old one, and a stream ends after ``LONGEST_MS`` in any case.
 """
 
 from __future__ import annotations
@@ -23,17 +26,27 @@ BEAT_S = 5.0
 OVER = b"event: over\ndata: {}\n\n"
 """Tells a page that it is shown nothing more here: it loads itself again and is told why."""
 STALLED_S = 15.0
+RENEW_MS = 35_000
+LONGEST_MS = 50_000
+RENEW = b"event: renew\ndata: {}\n\n"
 
 
 class EventStream:
     """An ASGI response that sends a screen's views until either side ends it.
 
-    ``now_ms``: for the beat. ``let_go``: called once, however the stream ends.
+    ``now_ms``: the server's clock. ``let_go``: called once, however the stream ends. ``beat_s``:
+    how long it waits for a view before a beat.
     """
 
     def __init__(
-        self, screen: Screen, now_ms: Callable[[], int], let_go: Callable[[Screen], None]
+        self,
+        screen: Screen,
+        now_ms: Callable[[], int],
+        let_go: Callable[[Screen], None],
+        *,
+        beat_s: float = BEAT_S,
     ) -> None:
+        self._beat_s = beat_s
         self._screen = screen
         self._now_ms = now_ms
         self._let_go = let_go
@@ -65,8 +78,15 @@ class EventStream:
         }
         await _in_time(send, start)
         await _in_time(send, _part(b"retry: 1000\n\n"))
+        begun_ms, renewing = self._now_ms(), False
         while not self._screen.closed:
-            view = await self._screen.next_view(BEAT_S)
+            open_ms = self._now_ms() - begun_ms
+            if open_ms >= LONGEST_MS:
+                break
+            if open_ms >= RENEW_MS and not renewing:
+                renewing = True
+                await _in_time(send, _part(RENEW))
+            view = await self._screen.next_view(self._beat_s)
             if view is not None:
                 await _in_time(send, _part(b"event: view\ndata: " + view + b"\n\n"))
             elif not self._screen.closed:

@@ -20,11 +20,13 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from simengine import __version__
 from simengine.console.debriefs import Debriefs
+from simengine.console.event_stream import EventStream
 from simengine.console.hub import Hub, NoSessionError
 from simengine.console.pictures import Pictures
 from simengine.console.reports import Reports
 from simengine.console.results import Results
 from simengine.console.running import Running
+from simengine.console.screens import Screen
 from simengine.console.security import (
     COOKIE,
     COOKIE_AGE_S,
@@ -35,16 +37,20 @@ from simengine.console.security import (
     Visitor,
     new_visitor,
 )
+from simengine.console.stream_limits import StreamLimits
 from simengine.console.view import CotView, MessagePage, Site
 from simengine.store import Store
 
 PAGES = Path(__file__).with_name("pages")
 
+WAY_BACK = (
+    "The link works once. If that browser is lost, whoever started the console presses Enter in "
+    "the window in which it runs: it prints a new link. Running sessions carry on."
+)
 NOT_SIGNED_IN = (
     "This page is for the facilitator. Open the console with the link that it printed when it "
     "was started, in this browser.",
-    "The link works once. If it has been used elsewhere, stop the console and start it again: "
-    "running sessions carry on.",
+    WAY_BACK,
 )
 
 
@@ -74,6 +80,7 @@ class Front:
     coordinating: OneTimeLink
     tickets: Tickets
     guesses: Guesses
+    stream_limits: StreamLimits
     debriefs: Debriefs
     results: Results
     reports: Reports
@@ -224,8 +231,23 @@ def see(address: str) -> Response:
 
 
 def client_of(request: Request) -> str:
-    """Return the address that asks, for counting wrong codes."""
+    """Return which client asks: a browser by its cookie, else the address that sent none."""
+    visitor = known_visitor(request)
+    if visitor is not None:
+        return visitor.id
     return request.client.host if request.client is not None else "unknown"
+
+
+def stream_of(request: Request, running: Running, screen: Screen) -> EventStream:
+    """Return the stream of a screen, within the limits of its client."""
+    front = front_of(request)
+    front.stream_limits.admit(screen, client_of(request))
+
+    def let_go(gone: Screen) -> None:
+        front.stream_limits.leave(gone)
+        running.leave(gone)
+
+    return EventStream(screen, front.hub.clock.now_ms, let_go)
 
 
 @cache

@@ -7,6 +7,7 @@ from starlette.responses import Response
 
 from simengine.console.event_stream import EventStream
 from simengine.console.front import (
+    WAY_BACK,
     RefusalError,
     client_of,
     form_of,
@@ -16,6 +17,7 @@ from simengine.console.front import (
     page,
     see,
     set_cookie,
+    stream_of,
 )
 from simengine.console.running import Running
 from simengine.console.security import (
@@ -62,8 +64,8 @@ def _opened(request: Request, link: OneTimeLink, way: str, visitor: Visitor) -> 
         raise RefusalError(
             403,
             "This link has been used",
-            "A link opens the console once. Go on in the browser in which it was opened, or stop "
-            "the console and start it again: running sessions carry on.",
+            "A link opens the console once. Go on in the browser in which it was opened.",
+            WAY_BACK,
         )
     response = see(way)
     set_cookie(request, response, visitor)
@@ -144,7 +146,7 @@ async def bedside(request: Request) -> Response:
 async def bedside_stream(request: Request) -> EventStream:
     """``GET /d/CODE/stream``."""
     running = _display(request)
-    return EventStream(running.join("bedside"), front_of(request).hub.clock.now_ms, running.leave)
+    return stream_of(request, running, running.join("bedside"))
 
 
 def _display(request: Request) -> Running:
@@ -159,9 +161,13 @@ def _found(request: Request, running: Running | None) -> Running | str:
     """The session that a code opens; else what to tell, with the guess counted."""
     front = front_of(request)
     now_ms = front.hub.clock.now_ms()
-    if front.guesses.too_many(client_of(request), now_ms):
+    client = client_of(request)
+    # Whoever sends no cookie shares an address with others, whose guesses are no reason to refuse a
+    # right code; it is too long to be guessed.
+    shared = known_visitor(request) is None
+    if front.guesses.too_many(client, now_ms) and not (shared and running is not None):
         return _TOO_MANY
     if running is None:
-        front.guesses.wrong(client_of(request), now_ms)
+        front.guesses.wrong(client, now_ms)
         return "No session has this code. A code ends with its session; look at it again."
     return running

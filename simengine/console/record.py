@@ -26,6 +26,7 @@ from simengine.console.front import (
     recorder,
     running_of,
     see,
+    stream_of,
 )
 from simengine.console.inputs import BadRequestError, Input, RefusedInput, inputs_from
 from simengine.console.report_answers import report_page, report_pdf
@@ -81,7 +82,7 @@ async def stream(request: Request) -> EventStream | Response:
     if running.closed and not visitor.facilitator:
         return Response(OVER, media_type="text/event-stream")
     screen = running.join("console", until_end=not visitor.facilitator)
-    return EventStream(screen, front_of(request).hub.clock.now_ms, running.leave)
+    return stream_of(request, running, screen)
 
 
 async def events(request: Request) -> Response:

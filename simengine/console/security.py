@@ -10,7 +10,7 @@ Rules of this file:
   in that browser, for a while, and nothing else.
 - A visitor has a random id, new whenever their rights grow. A form token is that id, signed for
   another purpose: who can't read the page can't know it.
-- Codes and links are compared in constant time, and guesses are counted by address.
+- Codes and links are compared in constant time, and wrong guesses are counted by client.
 """
 
 from __future__ import annotations
@@ -212,9 +212,17 @@ class Tickets:
 
 
 class OneTimeLink:
-    """A link that opens the console or the coordinator's pages, once."""
+    """A link that opens the console or the coordinator's pages, once.
+
+    ``renew`` makes another for whoever started the console; the one before opens nothing more.
+    """
 
     def __init__(self) -> None:
+        self.token = secrets.token_urlsafe(32)
+        self._spent = False
+
+    def renew(self) -> None:
+        """Make a new link in place of the old one, spent or not."""
         self.token = secrets.token_urlsafe(32)
         self._spent = False
 
@@ -227,7 +235,11 @@ class OneTimeLink:
 
 
 class Guesses:
-    """Counts wrong codes by address: ``most`` within ``window_ms``, and then no more for now."""
+    """Counts wrong codes by client: ``most`` within ``window_ms``, and then no more for now.
+
+    A client is a browser (its signed cookie), or the address of who sends none: nobody is kept out
+    by what another browser tried.
+    """
 
     def __init__(self, most: int = 10, window_ms: int = 60_000) -> None:
         self._most = most
@@ -241,7 +253,10 @@ class Guesses:
     def wrong(self, address: str, now_ms: int) -> None:
         """Count a wrong code."""
         if len(self._wrong) > 1000:
-            self._wrong = {who: when for who, when in self._wrong.items() if when}
+            since = now_ms - self._window_ms
+            self._wrong = {
+                who: when for who, when in self._wrong.items() if when and when[-1] > since
+            }
         self._of_late(address, now_ms).append(now_ms)
 
     def _of_late(self, address: str, now_ms: int) -> deque[int]:

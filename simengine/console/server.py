@@ -5,6 +5,7 @@ Rules of this file:
 - It listens on loopback alone.
 - On SIGTERM or Ctrl-C all streams end at once, so that no open page keeps the server from
   stopping; what then still holds a connection has two seconds.
+- Whoever started it, and nobody else, can have new links printed by pressing Enter there.
 - What goes wrong inside is written into a file in the data folder, and no traceback to a person.
 """
 
@@ -12,8 +13,12 @@ from __future__ import annotations
 
 import logging
 import os
+import signal
 import socket
+import sys
+import threading
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from io import TextIOWrapper
 from pathlib import Path
 
@@ -21,6 +26,7 @@ import uvicorn
 
 from simengine.console.app import make_app
 from simengine.console.clock import Clock
+from simengine.console.connections import Connection
 from simengine.console.hub import Hub
 from simengine.console.security import OneTimeLink
 from simengine.console.shelf import Shelf
@@ -38,13 +44,15 @@ def serve(
     data: Path,
     folders: Sequence[Path],
     ready: Callable[[str, str, str], None],
+    renewed: Callable[[str, str], None],
 ) -> None:
     """Serve until told to stop.
 
     ``port``: 0 takes a free one. ``where``: the store's folder or address; ``data``: the folder of
     debriefs and of what else is kept as files. ``folders``: where scenarios are looked for before
     the shipped ones. ``ready``: called with the address and the one-time links of the console and
-    of the coordinator's pages once the port is taken. Raises ``OSError`` if the port can't be had
+    of the coordinator's pages once the port is taken. ``renewed``: called with two new links for
+    each line typed where the console was started. Raises ``OSError`` if the port can't be had
     and ``StoreError`` if the store can't.
     """
     private_folder(data)
@@ -53,7 +61,7 @@ def serve(
     store = Store.open(where, alone=True)
     try:
         with _taken(port) as listening:
-            _serve(listening, store, data, folders, ready)
+            _serve(listening, store, data, folders, ready, renewed)
     finally:
         store.close()
 
@@ -64,6 +72,7 @@ def _serve(
     data: Path,
     folders: Sequence[Path],
     ready: Callable[[str, str, str], None],
+    renewed: Callable[[str, str], None],
 ) -> None:
     port = listening.getsockname()[1]
     address = f"http://{HOST}:{port}"
@@ -78,10 +87,20 @@ def _serve(
         server_header=False,
         timeout_keep_alive=_KEEP_S,
         timeout_graceful_shutdown=_GRACE_S,
-        limit_concurrency=500,
+        http=Connection,
     )
     server = _Server(config, hub)
-    ready(address, f"{address}/enter/{link.token}", f"{address}/coordinate/{coordinating.token}")
+
+    def links() -> tuple[str, str]:
+        return f"{address}/enter/{link.token}", f"{address}/coordinate/{coordinating.token}"
+
+    def renew() -> None:
+        link.renew()
+        coordinating.renew()
+        renewed(*links())
+
+    ready(address, *links())
+    _at_each_line(renew)
     server.run([listening])
 
 
@@ -94,6 +113,23 @@ class _Server(uvicorn.Server):
         """Stop: end the streams first, so that their connections close by themselves."""
         self._hub.stop()
         await super().shutdown(sockets)
+
+
+def _at_each_line(run: Callable[[], None]) -> None:
+    """Call ``run`` for each line that is typed where the console was started."""
+    typed = sys.stdin
+    if typed is None:
+        return
+    if hasattr(signal, "SIGTTIN"):
+        # Sent to the background it would else be stopped for wanting to read what is typed.
+        signal.signal(signal.SIGTTIN, signal.SIG_IGN)
+
+    def read() -> None:
+        with suppress(OSError, ValueError):
+            for _ in typed:
+                run()
+
+    threading.Thread(target=read, name="lines typed", daemon=True).start()
 
 
 def _taken(port: int) -> socket.socket:

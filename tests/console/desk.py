@@ -178,6 +178,7 @@ class Server:
                 str(data),
                 *(["--scenarios", str(scenarios)] if scenarios is not None else []),
             ],
+            stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             text=True,
@@ -189,6 +190,15 @@ class Server:
         self.coordinating = self.process.stdout.readline().strip()
         assert self.link.startswith("http://127.0.0.1:"), self.link
         self.address = self.link.partition("/enter/")[0]
+
+    def press_enter(self) -> None:
+        """Ask for new links where the console was started."""
+        assert self.process.stdin is not None
+        assert self.process.stdout is not None
+        self.process.stdin.write("\n")
+        self.process.stdin.flush()
+        told = [self.process.stdout.readline().strip() for _ in range(5)]
+        self.link, self.coordinating = told[2], told[4]
 
     def browser(self, like: Browser | None = None) -> Browser:
         """A browser; ``like``: with the cookies of another one, which may be an older server's."""
@@ -206,8 +216,9 @@ class Server:
         if self.process.poll() is None:
             self.process.kill()
         self.process.wait(IN_TIME_S)
-        if self.process.stdout is not None:
-            self.process.stdout.close()
+        for pipe in (self.process.stdin, self.process.stdout):
+            if pipe is not None:
+                pipe.close()
 
 
 class Listener:

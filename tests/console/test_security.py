@@ -172,7 +172,28 @@ def test_a_display_left_open_with_an_old_code_locks_no_facilitator_out(desk: Des
     way = f"/coordinate/{desk.coordinating.token}"
     assert desk.another().client.get(way, follow_redirects=False).headers["location"] == "/cohort"
     # it works once, as ever
-    assert desk.another().client.get(way, follow_redirects=False).status_code == 429
+    assert desk.another().client.get(way, follow_redirects=False).status_code == 403
+
+
+def test_the_guesses_of_one_browser_keep_nobody_else_out(desk: Desk) -> None:
+    session = desk.start()
+    plan = desk.hub.running(session).plan
+    guesser, colleague = desk.another(), desk.another()
+    for browser in (guesser, colleague):
+        browser.token = token_in(browser.client.get("/join").text)
+    for _ in range(11):
+        guesser.form("/join", code="WRONGONE", who="observer")
+    assert "Too many" in guesser.form("/join", code=plan.recorder, who="observer").text
+    assert colleague.form("/join", code=plan.recorder, who="observer").status_code == 303
+    assert colleague.client.get(f"/d/{plan.display}").status_code == 200
+
+
+def test_a_display_without_a_cookie_is_not_refused_for_what_its_address_tried(desk: Desk) -> None:
+    session = desk.start()
+    display = desk.hub.running(session).plan.display
+    answers = [desk.another().client.get("/d/WRONGONE").status_code for _ in range(12)]
+    assert answers == [404] * 10 + [429] * 2  # of who sends no cookie, guesses add up
+    assert desk.another().client.get(f"/d/{display}").status_code == 200
 
 
 def test_a_body_over_the_limit_is_not_read(desk: Desk) -> None:
@@ -292,13 +313,23 @@ def test_codes_are_read_as_they_are_meant() -> None:
     assert len({new_code(8) for _ in range(200)}) == 200
 
 
-def test_guesses_are_counted_by_address() -> None:
+def test_guesses_are_counted_by_client() -> None:
     guesses = Guesses(most=2, window_ms=100)
     for now in (0, 1):
         guesses.wrong("a", now)
     assert guesses.too_many("a", 50)
     assert not guesses.too_many("b", 50)
     assert not guesses.too_many("a", 101)
+
+
+def test_a_link_made_anew_works_once_and_the_one_before_no_more() -> None:
+    link = OneTimeLink()
+    first = link.token
+    assert link.spend(first)
+    link.renew()
+    assert not link.spend(first)
+    assert link.spend(link.token)
+    assert not link.spend(link.token)
 
 
 def test_a_one_time_link_is_spent_by_its_first_use_alone() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import signal
+import socket
 import time
 import uuid
 from pathlib import Path
@@ -131,6 +132,52 @@ def test_devices_estimate_the_clock(server: Server) -> None:
     told = browser.client.get("/time").json()["now_ms"]
     after = time.time() * 1000
     assert before - 50 <= told <= after + 50
+
+
+def test_a_lost_browser_has_a_way_back_in_by_whoever_started_the_console(server: Server) -> None:
+    lost, session = started(server)
+    first = server.link
+    told = server.browser().client.get("/")
+    assert told.status_code == 403
+    assert "presses Enter in the window in which it runs" in told.text
+    server.press_enter()
+    assert server.link != first
+    back = server.browser()
+    assert back.client.get(first).status_code == 403
+    back.open(server.link)
+    assert back.send(session, entry("note", 0, {"text": "back"}))["refused"] == []
+    lost.view(session)  # who was in stays in
+
+
+def test_idle_connections_keep_no_entry_and_no_page_out(server: Server) -> None:
+    browser, session = started(server)
+    host, _, port = server.address.removeprefix("http://").partition(":")
+    idle = [socket.create_connection((host, int(port)), timeout=IN_TIME_S) for _ in range(570)]
+    for one in idle[::2]:
+        one.sendall(b"GET / HTTP/1.1\r\n")  # and nothing more
+    try:
+        fresh = server.browser(like=browser)
+        assert fresh.send(session, entry("note", 0, {"text": "heard"}))["refused"] == []
+        assert fresh.client.get("/").status_code == 200
+        # those that waited longest gave way
+        assert idle[0].recv(1) == b""
+    except ConnectionResetError:
+        pass  # gave way, too
+    finally:
+        for one in idle:
+            one.close()
+
+
+def test_streams_keep_no_entry_out(server: Server) -> None:
+    browser, session = started(server)
+    display = browser.client.get(f"/s/{session}").text.split("/d/")[1][:8]
+    many = [ask_for_stream(server.address, f"/d/{display}/stream", {}) for _ in range(200)]
+    try:
+        fresh = server.browser(like=browser)
+        assert fresh.send(session, entry("note", 0, {"text": "heard"}))["refused"] == []
+    finally:
+        for one in many:
+            one.close()
 
 
 def test_a_second_console_on_the_same_folder_is_refused_in_words(

@@ -18,7 +18,7 @@ from urllib.parse import quote
 
 from starlette.requests import Request
 
-from simengine.console.front import RefusalError, front_of, known_visitor
+from simengine.console.front import WAY_BACK, RefusalError, front_of, known_visitor
 from simengine.console.security import Visitor
 from simengine.store.lists import took_part
 
@@ -41,8 +41,7 @@ OWN_PAGES = (
 _COORDINATOR = (
     "This page is for the coordinator. Open it with the coordinator's link that the console "
     "printed when it was started, in this browser.",
-    "The link works once. If it has been used elsewhere, stop the console and start it again: "
-    "running sessions carry on.",
+    WAY_BACK,
 )
 _TEACHES = (
     "This page is for educators and the coordinator. Open it with one of the links that the "
