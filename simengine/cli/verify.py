@@ -33,4 +33,7 @@ def run(args: argparse.Namespace) -> int:
         f"{args.log}: {len(session.events)} events, the chain is whole, and each automatic "
         f"transition was due. Last hash {session.last_hash}"
     )
+    for finding in session.findings:
+        if finding.code == "other-wording":
+            print(finding.words)
     return status

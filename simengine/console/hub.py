@@ -21,6 +21,7 @@ from simengine.console.running import Running
 from simengine.console.shelf import Shelf, gestation_words, weight_words
 from simengine.problems import InputError
 from simengine.scenario.model import Scenario
+from simengine.session.play import known_by
 from simengine.store import Planned, Store, Stored, StoreError, lists
 
 _LOG = logging.getLogger("simengine.console")
@@ -231,8 +232,7 @@ def opening_data(running: Running, other_cot: str = "") -> dict[str, object]:
     plan, scenario = running.plan, running.scenario
     data: dict[str, object] = {
         "session": plan.session,
-        "scenario": {"id": scenario.id, "version": scenario.version, "digest": scenario.digest},
-        "protocol": {"id": scenario.protocol.id, "digest": scenario.protocol.digest},
+        **known_by(scenario),
         "program": f"simengine {__version__}",
         "team": {role: list(people) for role, people in plan.team.items()},
         "purpose": plan.purpose,

@@ -20,8 +20,8 @@ CLOSE = 1e-9
 class Range:
     """A range from ``low`` to ``high``; an end that is not given is infinite.
 
-    ``text`` is the range as a person wrote it, and ``protocol`` the name of the protocol value
-    that it came from; neither takes part in comparisons.
+    ``text`` is the range as a person wrote it, ``protocol`` the name of the protocol value that it
+    came from, and ``reference`` all that was asked of that value; none takes part in comparisons.
     """
 
     low: float = -inf
@@ -30,6 +30,7 @@ class Range:
     high_open: bool = False
     text: str = field(default="", compare=False)
     protocol: str | None = field(default=None, compare=False)
+    reference: str = field(default="", compare=False)
 
     def contains(self, value: float) -> bool:
         """Whether ``value`` lies in the range, open ends excluded."""

@@ -1,33 +1,156 @@
-"""What a scenario or protocol is, in 64 characters: comments and layout don't change it.
+"""What a scenario or protocol means, in 64 characters, and its wording, in 64 others.
 
 Rules of this file:
 
+- A digest is worked out from the typed model and not from the text: comments, layout, quotes, the
+  order of keys and the unit that a figure is written in change none.
+- Meaning is what the engine or the scorer reads. A field is marked where it is not: ``SHOWN``, for
+  people alone; ``LABELS``, a map whose names count and whose texts are for people; ``APART``, what
+  has a digest of its own or says where something stands. So a new field counts until it is marked.
+- A figure of the protocol is known by the name under which it was asked for: the digest of a
+  scenario is the same under any protocol and for any baby.
+- What has its default is left out, so that a field that is added later changes no digest. The names
+  of classes and fields are part of the digest: renaming one is a new kind of digest.
 - What is only checked is never run, and needs no digest: under ``not_stamped`` there is none, which
   saves a cold `check` a twentieth of its time.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
-from typing import Any
+from dataclasses import MISSING, fields
+from typing import Any, Literal
 
+from simengine.quantities import Range
+from simengine.scenario.positions import Mapping as Map
+from simengine.scenario.positions import as_written
+from simengine.scenario.wanted import ProtocolShare, ProtocolTime, Steps
+
+Mark = Literal["", "shown", "labels", "apart"]
+
+SHOWN = {"digest": "shown"}
+LABELS = {"digest": "labels"}
+APART = {"digest": "apart"}
+
+_NOTHING = object()
+_PLAIN = frozenset({str, int, float, bool, type(None)})
+_FIELDS: dict[type[Any], tuple[tuple[str, Mark, Any], ...]] = {}
 _stamping: ContextVar[bool] = ContextVar("stamping", default=True)
 
 
-def digest(written: Any) -> str:
-    """Return the SHA-256 (hex) of JSON values in canonical form (RFC 8785).
+def stamps(
+    value: Any, *, means: Any = None, words: Any = None, unread: Mapping[str, Map] | None = None
+) -> tuple[str, str]:
+    """Return the digests (SHA-256, hex) of what a part of the model means, and of its wording.
 
-    The values are those of ``positions.as_written``: each scalar is the text in the file.
+    ``means``, ``words``: JSON values that belong to them. ``unread``: key items, by name, that
+    stand in the model later, or under another protocol, and so count as they are written.
     """
     if not _stamping.get():
-        return ""
+        return "", ""
+    waiting = {name: _as_written(node) for name, node in (unread or {}).items()}
+    counts = {name: item for name, (item, _) in waiting.items()}
+    shown = {name: text for name, (_, text) in waiting.items()}
+    return _sha256([meaning(value), means, counts]), _sha256([wording(value), words, shown])
+
+
+def _as_written(item: Map) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return a key item as it is written: what counts of it, and what is for people alone."""
+    from simengine.scenario.key import Avoid
+
+    shown = {name for name, mark, _ in _fields_of(Avoid) if mark}
+    counts: dict[str, Any] = {}
+    words: dict[str, Any] = {}
+    for key, value in item.items.items():
+        (words if key in shown else counts)[key] = as_written(value)
+    return counts, words
+
+
+def meaning(value: Any) -> Any:
+    """Return what the engine and the scorer read of a part of the model, as JSON values."""
+    if type(value) in _PLAIN:
+        return value
+    if isinstance(value, ProtocolTime | ProtocolShare):
+        return {"protocol": value.reference}
+    if isinstance(value, Range | Steps) and value.reference:
+        return {"protocol": value.reference}
+    if isinstance(value, Mapping):
+        return {name: meaning(part) for name, part in value.items()}
+    if isinstance(value, tuple | list):
+        return [meaning(part) for part in value]
+    if not hasattr(type(value), "__dataclass_fields__"):
+        return value
+    found: dict[str, Any] = {"": type(value).__name__}
+    for name, mark, default in _fields_of(type(value)):
+        part = getattr(value, name)
+        if mark == "labels":
+            found[name] = sorted(part)
+        elif not mark and part != default:
+            found[name] = meaning(part)
+    return found
+
+
+def wording(value: Any) -> Any:
+    """Return what only people read of a part of the model; ``None`` where there is nothing."""
+    if type(value) in _PLAIN:
+        return None
+    if isinstance(value, Mapping):
+        parts = {name: wording(part) for name, part in value.items()}
+        return {name: part for name, part in parts.items() if part is not None} or None
+    if isinstance(value, tuple | list):
+        listed = [wording(part) for part in value]
+        return listed if any(part is not None for part in listed) else None
+    if not hasattr(type(value), "__dataclass_fields__"):
+        return None
+    found: dict[str, Any] = {}
+    for name, mark, default in _fields_of(type(value)):
+        part = getattr(value, name)
+        if mark in ("shown", "labels"):
+            told = _whole(part) if part != default else None
+        else:
+            told = wording(part) if not mark else None
+        if told is not None:
+            found[name] = told
+    return found or None
+
+
+def _whole(value: Any) -> Any:
+    """Return all of a part that only people read."""
+    if isinstance(value, Mapping):
+        return {name: _whole(part) for name, part in value.items()}
+    if isinstance(value, tuple | list):
+        return [_whole(part) for part in value]
+    if hasattr(type(value), "__dataclass_fields__"):
+        return {name: _whole(getattr(value, name)) for name, _, _ in _fields_of(type(value))}
+    return value
+
+
+def _fields_of(kind: type[Any]) -> tuple[tuple[str, Mark, Any], ...]:
+    """Return (name, mark, default) of the fields of a class by which it compares."""
+    known = _FIELDS.get(kind)
+    if known is not None:
+        return known
+    found: list[tuple[str, Mark, Any]] = []
+    for one in fields(kind):
+        default = one.default
+        if one.default_factory is not MISSING:
+            default = one.default_factory()
+        elif default is MISSING:
+            default = _NOTHING
+        if one.compare:
+            found.append((one.name, one.metadata.get("digest", ""), default))
+    known = _FIELDS[kind] = tuple(found)
+    return known
+
+
+def _sha256(value: Any) -> str:
     from hashlib import sha256
 
     import rfc8785
 
-    return sha256(rfc8785.dumps(written)).hexdigest()
+    return sha256(rfc8785.dumps(value)).hexdigest()
 
 
 @contextmanager

@@ -27,7 +27,7 @@ from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
 from simengine.scenario.place import Book, Place, found_words, has_errors, nearest
-from simengine.scenario.positions import MAX_BYTES, Document, Mapping, as_written, read_yaml
+from simengine.scenario.positions import MAX_BYTES, Document, Mapping, read_yaml
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import Context
 from simengine.scenario.read_never import Unread, read_doses, read_never, unread
@@ -78,7 +78,7 @@ def load_scenario(
 
 def load_vocabulary(path: str | Path) -> Vocabulary:
     """Read a vocabulary: its file, or its id. Raises ``InputError`` with every error."""
-    vocabulary, _, problems = _vocabulary(_named("vocabulary", path))
+    vocabulary, problems = _vocabulary(_named("vocabulary", path))
     _raise_errors(problems)
     assert vocabulary is not None
     return vocabulary
@@ -198,7 +198,7 @@ def _checked(
     elif kind == "scenario":
         scenario, problems = _scenario(file, protocol, None, search, document, compare=True)
     elif kind == "vocabulary":
-        problems = _vocabulary(file, document)[2]
+        problems = _vocabulary(file, document)[1]
     else:
         problems = _checked_protocol(file, search, document)
     return scenario, problems
@@ -319,13 +319,13 @@ def _is_kind(kind: FileKind, file: Path) -> bool:
 
 def _vocabulary(
     path: Path, document: Document | None = None
-) -> tuple[Vocabulary | None, object, list[Problem]]:
+) -> tuple[Vocabulary | None, list[Problem]]:
     root, book = opened("vocabulary", path, document)
     if root is None:
-        return None, None, book.problems
+        return None, book.problems
     vocabulary = read_vocabulary(root)
     settle(book)
-    return vocabulary, as_written(root.node), book.problems
+    return vocabulary, book.problems
 
 
 def _protocol(
@@ -410,8 +410,8 @@ def _scenario(
         return None, book.problems
     folders = _search_path(path, search)
     vocabulary_file = _named_file("vocabulary", root, folders)
-    vocabulary, written, problems = (
-        _vocabulary(vocabulary_file) if vocabulary_file is not None else (None, None, [])
+    vocabulary, problems = (
+        _vocabulary(vocabulary_file) if vocabulary_file is not None else (None, [])
     )
     if isinstance(protocol, Path) or (protocol is not None and protocol.endswith(".yaml")):
         protocol_file: Path | None = Path(protocol)
@@ -430,7 +430,6 @@ def _scenario(
     read = read_scenario(
         root,
         vocabulary,
-        written,
         source,
         infant,
         lambda name: _find("protocol", name, folders) is not None,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from simengine.scenario.conditions import Condition
+from simengine.scenario.digest import SHOWN
 from simengine.scenario.wanted import Wanted
 
 
@@ -104,12 +105,12 @@ class Item:
     """What every key item has. ``during``: state names, empty for the whole session."""
 
     id: str
-    title: str
+    title: str = field(metadata=SHOWN)
     importance: Importance = "important"
     objective: str | None = None
     role: str | None = None
-    why: str = ""
-    reference: str | None = None
+    why: str = field(default="", metadata=SHOWN)
+    reference: str | None = field(default=None, metadata=SHOWN)
     accepts: tuple[Way, ...] = ("done", "simulated")
     during: tuple[str, ...] = ()
     cues_allowed: bool = False
@@ -210,7 +211,7 @@ class Avoid(Item):
     begun: bool = False
     once: bool = False
     never: bool = False
-    source: str = ""
+    source: str = field(default="", metadata=SHOWN)
 
     @property
     def condition(self) -> Condition | None:
@@ -239,10 +240,10 @@ class Standard:
     ``demonstration``: nobody has set it. Simulated teams are held to it, and people never.
     """
 
-    method: str
-    panel: str
-    date: str
-    error: float | None = None
+    method: str = field(metadata=SHOWN)
+    panel: str = field(metadata=SHOWN)
+    date: str = field(metadata=SHOWN)
+    error: float | None = field(default=None, metadata=SHOWN)
     demonstration: bool = False
 
 

@@ -8,6 +8,7 @@ Rules of this file:
   (``_ms``); a share is a fraction of 1.
 - A name in a field (``action``, ``setting``, ``state`` …) has been checked to exist.
 - ``None`` means "not given", never "unknown".
+- A field that neither the engine nor the scorer reads is marked so (``simengine.scenario.digest``).
 - ``{protocol: NAME}`` has been replaced by the range (or ``Steps``) that the chosen protocol gives
   for this infant; the range's ``protocol`` field says so. Under another protocol or for another
   infant the scenario is loaded again.
@@ -22,10 +23,13 @@ from typing import Literal
 from simengine.quantities import Range
 from simengine.quantities.wording import count
 from simengine.scenario.conditions import Condition
+from simengine.scenario.digest import APART, LABELS, SHOWN
 from simengine.scenario.key import Avoid, KeyItem, Scoring
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.vocabulary import Vocabulary
 from simengine.scenario.wanted import Value, Wanted
+
+Trend = Literal["improving", "deteriorating", "stable"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +76,7 @@ class Transition:
     when: Condition | None = None
     lasting_ms: int = 0
     after_ms: int | None = None
-    words: str = ""
+    words: str = field(default="", metadata=SHOWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,13 +87,13 @@ class State:
     """
 
     name: str
-    title: str
+    title: str = field(metadata=SHOWN)
     shows: Mapping[str, Course | str]
     next: tuple[Transition, ...]
     ends: bool = False
     linger_ms: int = 0
     declared: bool = False
-    trend: Literal["improving", "deteriorating", "stable"] | None = None
+    trend: Trend | None = field(default=None, metadata=SHOWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +109,9 @@ class Fault:
     """A fault of the equipment. ``mended_by``: an action's name, or a setting's range."""
 
     name: str
-    shows: str
+    shows: str = field(metadata=SHOWN)
     mended_by: str | MendedBySetting | None
-    plant: str = ""
+    plant: str = field(default="", metadata=SHOWN)
     planted_at_start: bool = True
 
 
@@ -117,7 +121,7 @@ class Infant:
 
     gestation_days: float
     weight_g: float
-    words: str = ""
+    words: str = field(default="", metadata=SHOWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,32 +153,34 @@ class Scenario:
     ``silent_clock``: timekeeping is scored, so the tool's own clock marks are silent.
     ``never``: what is unsafe in any baby under this protocol, for this infant, those set aside in
     ``waives`` (name: reason) left out. ``doses``: for an action and a route the protocol's range
-    for this infant, in the unit of the action's ``Dose``.
+    for this infant, in the unit of the action's ``Dose``. ``digest``, ``wording``: what it means
+    with its vocabulary, and what their words are; the same under any protocol, for any baby.
     """
 
     id: str
-    version: str
-    title: str
-    vocabulary: Vocabulary
-    protocol: Protocol
+    version: str = field(metadata=SHOWN)
+    title: str = field(metadata=SHOWN)
+    vocabulary: Vocabulary = field(metadata=APART)
+    protocol: Protocol = field(metadata=APART)
     infant: Infant
-    planned_ms: int
-    briefing: Mapping[str, str]
-    roles: Mapping[str, str]
-    objectives: Mapping[str, str]
+    planned_ms: int = field(metadata=SHOWN)
+    briefing: Mapping[str, str] = field(metadata=SHOWN)
+    roles: Mapping[str, str] = field(metadata=LABELS)
+    objectives: Mapping[str, str] = field(metadata=LABELS)
     start: Start
     states: Mapping[str, State]
     key: tuple[KeyItem, ...]
     scoring: Scoring
-    cues: tuple[PlannedCue, ...]
-    references: Mapping[str, str]
-    key_times: tuple[str, ...]
+    cues: tuple[PlannedCue, ...] = field(metadata=SHOWN)
+    references: Mapping[str, str] = field(metadata=SHOWN)
+    key_times: tuple[str, ...] = field(metadata=SHOWN)
     returns_cot: bool
-    silent_clock: bool
-    digest: str
-    never: tuple[Avoid, ...] = ()
-    waives: Mapping[str, str] = field(default_factory=dict)
-    doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict)
+    silent_clock: bool = field(metadata=SHOWN)
+    digest: str = field(default="", metadata=APART)
+    wording: str = field(default="", metadata=APART)
+    never: tuple[Avoid, ...] = field(default=(), metadata=APART)
+    waives: Mapping[str, str] = field(default_factory=dict, metadata=LABELS)
+    doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict, metadata=APART)
 
     def __repr__(self) -> str:
         """Return the scenario in a line."""

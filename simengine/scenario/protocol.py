@@ -7,6 +7,9 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from simengine.quantities import Range
+from simengine.scenario.digest import APART, SHOWN
+
+Evidence = Literal["read", "quoted", "from memory", "common practice", "computed", "local"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,12 +17,14 @@ class ProtocolRow:
     """One row: ``since`` is the first value of the table's ``by`` at which it applies.
 
     In grams for ``weight``, days for ``gestation``, ms for ``clock``; ``None`` = no lower end.
-    ``range`` is in the unit of the value's ``unit``.
+    ``range`` is in the unit of the value's ``unit``; ``bare``: it is one quantity, and takes the
+    tolerance of what it is used for.
     """
 
     since: float | None
     range: Range
-    source: str
+    source: str = field(metadata=SHOWN)
+    bare: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +44,13 @@ class ProtocolValue:
     """
 
     name: str
-    label: str
+    label: str = field(metadata=SHOWN)
     unit: str
     by: Literal["gestation", "weight", "clock"] | None
     rows: tuple[ProtocolRow, ...]
-    evidence: Literal["read", "quoted", "from memory", "common practice", "computed", "local"]
-    note: str = ""
-    disputed: Dispute | None = None
+    evidence: Evidence = field(metadata=SHOWN)
+    note: str = field(default="", metadata=SHOWN)
+    disputed: Dispute | None = field(default=None, metadata=SHOWN)
     at: tuple[str, int] = field(default=("", 0), compare=False)
 
 
@@ -62,16 +67,18 @@ class Protocol:
     """The numbers of one guideline or hospital. Unsigned until ``signed_by`` is given.
 
     ``vocabulary``: whose names it uses for what is unsafe in any baby and for doses; both are read
-    with a scenario, and stand there.
+    with a scenario, and stand there. ``digest``, ``wording``: what it means, and what its words
+    are, with all that it extends.
     """
 
     id: str
-    title: str
-    edition: str
-    source: str
-    superseded_by: str | None
-    signed_by: SignedBy | None
-    extends: str | None
+    title: str = field(metadata=SHOWN)
+    edition: str = field(metadata=SHOWN)
+    source: str = field(metadata=SHOWN)
+    superseded_by: str | None = field(metadata=SHOWN)
+    signed_by: SignedBy | None = field(metadata=SHOWN)
+    extends: str | None = field(metadata=APART)
     values: Mapping[str, ProtocolValue]
-    digest: str
+    digest: str = field(metadata=APART)
     vocabulary: str | None = None
+    wording: str = field(default="", metadata=APART)

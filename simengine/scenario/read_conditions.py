@@ -6,7 +6,7 @@ A ``Context`` carries what names mean here; every function notes its problems at
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 from typing import cast
 
@@ -34,7 +34,14 @@ from simengine.scenario.place import Place
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_protocol import NoValueError, Side, scaled, value_for
 from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
-from simengine.scenario.wanted import OneOf, Steps, Value, Wanted
+from simengine.scenario.wanted import (
+    OneOf,
+    ProtocolShare,
+    ProtocolTime,
+    Steps,
+    Value,
+    Wanted,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +135,7 @@ def read_duration(place: Place | None, context: Context, *, negative: bool = Fal
         return place.duration(negative=negative)
     wanted = _from_protocol(place, "ms", 0.0, context)
     if isinstance(wanted, Range) and wanted.low == wanted.high:
-        return round(wanted.low)
+        return ProtocolTime(round(wanted.low), wanted.reference)
     if wanted is not None and context.protocol is not None:
         place.say("a protocol value that is a single time", "not-single")
     return None
@@ -144,16 +151,16 @@ def read_share(place: Place | None, context: Context) -> float | None:
             if wanted is not None and context.protocol is not None:
                 place.say("a protocol value that is a single share", "not-single")
             return None
-        share = wanted.low
+        share, reference = wanted.low, wanted.reference
     else:
         found = place.quantity("%")
         if found is None:
             return None
-        share = found
+        share, reference = found, ""
     if not 0 <= share <= 100:
         place.say("a share from 0 to 100 %", "share")
         return None
-    return share / 100
+    return ProtocolShare(share / 100, reference) if reference else share / 100
 
 
 def read_condition(place: Place, context: Context) -> Condition | None:
@@ -195,10 +202,19 @@ def _from_protocol(
         wanted = value_for(
             context.protocol, name, context.infant, unit, tolerance, cast("Side", side)
         )
-        return _scaled(place, wanted, unit)
+        made = _scaled(place, wanted, unit)
+        return replace(made, reference=_reference(place)) if made is not None else None
     except NoValueError as error:
         named.say(error.expected, error.code, hint=error.hint)
         return None
+
+
+def _reference(place: Place) -> str:
+    """Say all that is asked of a protocol value, in one way for each: ``recheck; times 2``."""
+    given = dict(place.entries())
+    name = given.pop("protocol")
+    more = (f"{key} {' '.join(at.text().split())}" for key, at in sorted(given.items()))
+    return "; ".join((name.text(), *more))
 
 
 def _scaled(place: Place, wanted: Range | Steps, unit: str) -> Range | Steps | None:

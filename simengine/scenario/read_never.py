@@ -17,8 +17,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from simengine.quantities import QuantityError, Range, parse_range
+from simengine.scenario.digest import stamps
 from simengine.scenario.key import Avoid
 from simengine.scenario.place import Place, nearest, text_of
+from simengine.scenario.positions import Mapping as Map
+from simengine.scenario.positions import as_written
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import Context
 from simengine.scenario.read_key import read_avoid
@@ -26,6 +29,9 @@ from simengine.scenario.read_protocol import NoValueError, value_for
 
 DEDUCT = 0.10
 """What one occurrence takes from the total, unless the protocol says otherwise."""
+
+
+Waiting = Mapping[str, tuple[Place, Place]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +42,8 @@ class Unread:
     """
 
     protocol: Protocol
-    never: Mapping[str, tuple[Place, Place]] = field(default_factory=dict)
-    doses: Mapping[str, tuple[Place, Place]] = field(default_factory=dict)
+    never: Waiting = field(default_factory=dict)
+    doses: Waiting = field(default_factory=dict)
 
 
 def unread(root: Place, protocol: Protocol, base: Unread | None) -> Unread:
@@ -47,7 +53,14 @@ def unread(root: Place, protocol: Protocol, base: Unread | None) -> Unread:
         root.need("vocabulary")
     if base is not None:
         never, doses = {**base.never, **never}, {**base.doses, **doses}
-    return Unread(protocol, never, doses)
+    digest, wording = stamps(
+        protocol,
+        means={name: as_written(place.node) for name, (_, place) in doses.items()},
+        unread={
+            name: place.node for name, (_, place) in never.items() if isinstance(place.node, Map)
+        },
+    )
+    return Unread(replace(protocol, digest=digest, wording=wording), never, doses)
 
 
 def read_never(source: Unread, context: Context, waived: Mapping[str, str]) -> tuple[Avoid, ...]:

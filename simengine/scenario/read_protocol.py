@@ -4,7 +4,6 @@ Rules of this file:
 
 - A protocol that ``extends`` another has all of its values; a value given again replaces the
   whole value of that name.
-- The digest covers the merged protocol, so that a change in the one extended shows.
 - A value is chosen by the last row whose ``since`` has been reached. A table by minute stays a
   table (``Steps``): its row changes as the session goes on.
 - A value with a mistake in it has no rows, and nothing is held against it.
@@ -18,10 +17,8 @@ from math import inf
 from typing import Any, Literal, cast
 
 from simengine.quantities import QuantityError, Range, format_range, parse_range
-from simengine.scenario.digest import digest
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place, text_of
-from simengine.scenario.positions import as_written
 from simengine.scenario.protocol import Dispute, Protocol, ProtocolRow, ProtocolValue, SignedBy
 from simengine.scenario.read_vocabulary import read_unit
 from simengine.scenario.wanted import Steps
@@ -58,7 +55,6 @@ def read_protocol(root: Place, base: Protocol | None) -> Protocol:
     superseded, extends = root.get("superseded_by"), root.get("extends")
     vocabulary = root.get("vocabulary")
     below = base.vocabulary if base is not None else None
-    written = as_written(root.node)
     return Protocol(
         id=text_of(root.need("id")),
         title=text_of(root.need("title")),
@@ -69,7 +65,7 @@ def read_protocol(root: Place, base: Protocol | None) -> Protocol:
         extends=extends.text() if extends is not None else None,
         values=values,
         vocabulary=vocabulary.text("the id of a vocabulary") if vocabulary is not None else below,
-        digest=digest({"protocol": written, "extends": base.digest if base is not None else None}),
+        digest="",
     )
 
 
@@ -253,4 +249,6 @@ def _since(place: Place | None, by: By | None) -> float | None:
 
 def _row(place: Place, since: float | None, unit: str | None, source: str) -> ProtocolRow:
     wanted = place.range(unit) if unit else None
-    return ProtocolRow(since=since, range=wanted or Range(), source=source)
+    single = wanted is not None and unit is not None and wanted.low == wanted.high
+    spread = place.range(unit, tolerance=1.0) if single and unit is not None else wanted
+    return ProtocolRow(since, wanted or Range(), source, bare=spread != wanted)

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Literal, cast
+from typing import cast
 
-from simengine.scenario.digest import digest
+from simengine.scenario.digest import stamps
 from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, KeyItem, Scoring, Standard
 from simengine.scenario.model import (
     Adjust,
@@ -22,9 +22,10 @@ from simengine.scenario.model import (
     Start,
     State,
     Transition,
+    Trend,
 )
 from simengine.scenario.place import Place, text_of
-from simengine.scenario.positions import as_written
+from simengine.scenario.positions import Mapping as Map
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import (
     Context,
@@ -54,7 +55,6 @@ class Read:
 def read_scenario(
     root: Place,
     vocabulary: Vocabulary,
-    vocabulary_written: object,
     source: Unread | None,
     infant: Infant | None,
     is_protocol: Callable[[str], bool],
@@ -65,7 +65,8 @@ def read_scenario(
     may stand in ``references`` without a text.
     """
     protocol = source.protocol if source is not None else None
-    baby = infant or _infant(root.need("infant"))
+    filed = _infant(root.need("infant"))
+    baby = infant or filed
     start_at, faults_at = root.need("start"), None
     if start_at is not None:
         faults_at = start_at.get("faults")
@@ -129,9 +130,36 @@ def read_scenario(
         never=read_never(source, context, waives) if source is not None else (),
         waives=waives,
         doses=read_doses(source, context) if source is not None else {},
-        digest=digest({"scenario": as_written(root.node), "vocabulary": vocabulary_written}),
     )
-    return Read(scenario, key)
+    read = Read(scenario, key)
+    digest, wording = _stamps(read, replace(scenario, references=references, infant=filed), key_at)
+    return replace(read, scenario=replace(scenario, digest=digest, wording=wording))
+
+
+def _stamps(read: Read, as_filed: Scenario, key_at: Place | None) -> tuple[str, str]:
+    """Return the digests that a scenario has under any protocol and for any baby.
+
+    ``as_filed``: with the references and the baby of its file. Items that not every protocol
+    teaches count as they are written.
+    """
+    taught = {
+        str(place.path[-1]): place.node
+        for place in (key_at.elements() if key_at is not None else ())
+        if place.get("taught") is not None and isinstance(place.node, Map)
+    }
+    always = tuple(
+        # A title that nobody has written may hold a figure of the protocol.
+        item if place.get("title") is not None else replace(item, title="")
+        for item, place in read.key_places
+        if place.get("taught") is None
+    )
+    vocabulary = as_filed.vocabulary
+    return stamps(
+        replace(as_filed, key=always),
+        means=vocabulary.digest,
+        words=vocabulary.wording,
+        unread=taught,
+    )
 
 
 def _names_are_of(source: Unread, vocabulary: Vocabulary, place: Place | None) -> bool:
@@ -329,10 +357,7 @@ def _state(name: str, place: Place, states: list[str], context: Context) -> Stat
         declared=declared.truth() if declared is not None else False,
         linger_ms=read_duration(linger, context) or 0,
         trend=(
-            cast(
-                Literal["improving", "deteriorating", "stable"],
-                trend.word(("improving", "deteriorating", "stable")),
-            )
+            cast(Trend, trend.word(("improving", "deteriorating", "stable")))
             if trend is not None
             else None
         ),

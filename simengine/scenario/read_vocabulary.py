@@ -6,14 +6,14 @@ name observations and observations name actions.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 from typing import TYPE_CHECKING
 
 from simengine.quantities import QuantityError, parse_quantity
 from simengine.quantities.units import known_unit, nearest_unit
-from simengine.scenario.digest import digest
+from simengine.scenario.digest import stamps
 from simengine.scenario.place import Place, text_of
-from simengine.scenario.positions import as_written
 from simengine.scenario.vocabulary import (
     Action,
     Dose,
@@ -51,7 +51,7 @@ def read_vocabulary(root: Place) -> Vocabulary:
     _check_reads(root, observations)
     _check_ends(root, actions)
     _check_keys(root, actions)
-    return Vocabulary(
+    vocabulary = Vocabulary(
         id=text_of(root.need("id")),
         title=text_of(root.need("title")),
         phases=phases,
@@ -62,8 +62,9 @@ def read_vocabulary(root: Place) -> Vocabulary:
         supplies=supplies,
         equations=equations,
         caution=text_of(root.need("caution")),
-        digest=digest(as_written(root.node)),
     )
+    digest, wording = stamps(vocabulary)
+    return replace(vocabulary, digest=digest, wording=wording)
 
 
 def read_unit(place: Place | None) -> str | None:

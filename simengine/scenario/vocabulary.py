@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from simengine.quantities import Range
+from simengine.scenario.digest import APART, LABELS, SHOWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,11 +18,11 @@ class Setting:
     """
 
     name: str
-    label: str
+    label: str = field(metadata=SHOWN)
     unit: str | None = None
     tolerance: float = 0.0
     plausible: Range | None = None
-    step: float | None = None
+    step: float | None = field(default=None, metadata=SHOWN)
     meaningful: float | None = None
     words: tuple[str, ...] = ()
 
@@ -54,7 +55,7 @@ class Observation:
     """
 
     name: str
-    label: str
+    label: str = field(metadata=SHOWN)
     unit: str | None = None
     words: tuple[str, ...] = ()
     decimals: int = 0
@@ -73,7 +74,7 @@ class Dose:
 
     unit: str
     tolerance: float = 0.0
-    routes: Mapping[str, str] = field(default_factory=dict)
+    routes: Mapping[str, str] = field(default_factory=dict, metadata=LABELS)
     strength_unit: str | None = None
     strength_tolerance: float = 0.0
     flush_unit: str | None = None
@@ -94,14 +95,14 @@ class Action:
     """
 
     name: str
-    label: str
+    label: str = field(metadata=SHOWN)
     phase: str
     lasting: bool = False
     settings: tuple[str, ...] = ()
     dose: Dose | None = None
     shortest_ms: int = 0
-    role: str | None = None
-    key: str | None = None
+    role: str | None = field(default=None, metadata=SHOWN)
+    key: str | None = field(default=None, metadata=SHOWN)
     reads: str | None = None
     ends: str | None = None
     by_voice: bool = False
@@ -144,7 +145,7 @@ class Supply:
     """What runs out. ``capacity`` is in ``unit`` (e.g. ``L``)."""
 
     name: str
-    label: str
+    label: str = field(metadata=SHOWN)
     unit: str
     capacity: float
     drains: tuple[Drain, ...] = ()
@@ -175,20 +176,22 @@ class Equation:
 class Vocabulary:
     """All names of one specialty. ``phases`` and ``roles`` map a name to its label, in order.
 
-    ``caution`` is the line that stands beside each dose, pressure and time limit.
+    ``caution`` is the line that stands beside each dose, pressure and time limit. ``digest``,
+    ``wording``: what it means, and what its words are, see ``simengine.scenario.digest``.
     """
 
     id: str
-    title: str
-    phases: Mapping[str, str]
-    roles: Mapping[str, str]
+    title: str = field(metadata=SHOWN)
+    phases: Mapping[str, str] = field(metadata=LABELS)
+    roles: Mapping[str, str] = field(metadata=LABELS)
     settings: Mapping[str, Setting]
     observations: Mapping[str, Observation]
     actions: Mapping[str, Action]
     supplies: Mapping[str, Supply]
-    equations: Mapping[str, Equation]
-    caution: str
-    digest: str
+    equations: Mapping[str, Equation] = field(metadata=SHOWN)
+    caution: str = field(metadata=SHOWN)
+    digest: str = field(default="", metadata=APART)
+    wording: str = field(default="", metadata=APART)
 
     def revealing(self, observation: str) -> tuple[str, ...]:
         """Return the actions by which the team comes to know an observation."""

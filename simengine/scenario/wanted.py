@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Self
 
 from simengine.quantities import Range
 
@@ -23,11 +24,35 @@ class Steps:
 
     ``rows`` are (instant on the team's clock in ms, range), rising. Before the first row, and
     before the clock has started, what is wanted is unknown (a condition on it is false).
-    ``protocol`` names the protocol value that it came from.
+    ``protocol`` names the protocol value that it came from, ``reference`` says all that was asked
+    of it.
     """
 
     rows: tuple[tuple[int, Range], ...]
     protocol: str
+    reference: str = field(default="", compare=False)
+
+
+class ProtocolTime(int):
+    """A time in ms that is a figure of the protocol; ``reference`` says which."""
+
+    reference: str
+
+    def __new__(cls, ms: int, reference: str) -> Self:
+        made = super().__new__(cls, ms)
+        made.reference = reference
+        return made
+
+
+class ProtocolShare(float):
+    """A share, a fraction of 1, that is a figure of the protocol; ``reference`` says which."""
+
+    reference: str
+
+    def __new__(cls, share: float, reference: str) -> Self:
+        made = super().__new__(cls, share)
+        made.reference = reference
+        return made
 
 
 Wanted = Range | OneOf | Steps

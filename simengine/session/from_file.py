@@ -6,7 +6,9 @@ Rules of this file:
   log, then in ``scenarios/`` here, then among the shipped ones; where several have the id, the
   one with the right digest is taken, even if another of them has errors.
 - Another version is an error, since it may score otherwise, unless the caller takes any version;
-  then the session carries a finding that says so.
+  then the session carries a finding that says so. Other words alone are no other version: they are
+  told in a finding. A log without the digest of the words is of an earlier program, whose digests
+  held every word: whether what counts has changed can't be told from it.
 - Another protocol may be asked for outright; that is said in a finding too.
 """
 
@@ -109,6 +111,12 @@ def _scenario(
     chosen = ran["protocol"]["id"] if protocol is None else protocol
     found, _ = _candidate(files, chosen, ran, (log.parent,))
     wrong = []
+    goes_on = "--any-version goes on all the same, and the report says so"
+    if _is_of_words(ran):
+        goes_on = (
+            "its digests are of an earlier program and hold every word, so it can't be told "
+            f"whether anything that counts has changed; {goes_on}"
+        )
     if found.digest != ran["scenario"]["digest"]:
         wrong.append(
             _problem(
@@ -117,7 +125,7 @@ def _scenario(
                 f"digest {ran['scenario']['digest'][:12]}",
                 f"version {found.version}, digest {found.digest[:12]}, in {files[0]}",
                 "scenario-version",
-                "--any-version goes on all the same, and the report says so",
+                goes_on,
             )
         )
     if protocol is None and found.protocol.digest != ran["protocol"]["digest"]:
@@ -127,7 +135,7 @@ def _scenario(
                 f"protocol {ran['protocol']['id']}, digest {ran['protocol']['digest'][:12]}",
                 f"digest {found.protocol.digest[:12]}",
                 "protocol-version",
-                "--any-version goes on all the same, and the report says so",
+                goes_on,
             )
         )
     if wrong and not any_version:
@@ -182,14 +190,32 @@ def _problem(log: Path, expected: str, found: str, code: str, hint: str) -> Prob
     return Problem(str(log), 1, 1, "opened", expected, found, code, hint=hint)
 
 
+def _is_of_words(ran: Mapping[str, Any]) -> bool:
+    """Whether a log is of a program whose digests held every word."""
+    return "wording" not in ran["scenario"]
+
+
+def _has_words_of(ran: Mapping[str, Any], scenario: Scenario) -> bool:
+    """Whether what people read is as it was; a log that does not say so is taken at its word."""
+    return all(
+        part["wording"] == words
+        for part, words in (
+            (ran["scenario"], scenario.wording),
+            (ran["protocol"], scenario.protocol.wording),
+        )
+        if "wording" in part
+    )
+
+
 def _notes(ran: Mapping[str, Any], scenario: Scenario) -> tuple[Finding, ...]:
     notes = []
+    differs = "may differ" if _is_of_words(ran) else "differs"
     if scenario.digest != ran["scenario"]["digest"]:
         notes.append(
             Finding(
                 "other-version",
                 f"The session ran version {ran['scenario']['version']} of the scenario; it is "
-                f"read here under version {scenario.version}, whose content differs.",
+                f"read here under version {scenario.version}, whose content {differs}.",
                 (),
             )
         )
@@ -207,6 +233,15 @@ def _notes(ran: Mapping[str, Any], scenario: Scenario) -> tuple[Finding, ...]:
             Finding(
                 "other-protocol-version",
                 f"The protocol {scenario.protocol.id} has changed since the session ran.",
+                (),
+            )
+        )
+    elif not notes and not _has_words_of(ran, scenario):
+        notes.append(
+            Finding(
+                "other-wording",
+                "Words for people (titles, labels, explanations) have changed since the session "
+                "ran. All that counts is as it was.",
                 (),
             )
         )

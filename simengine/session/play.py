@@ -53,11 +53,28 @@ def opening(
     """Return the data of the ``opened`` event of a session of ``scenario``."""
     return {
         "session": session_id,
-        "scenario": {"id": scenario.id, "version": scenario.version, "digest": scenario.digest},
-        "protocol": {"id": scenario.protocol.id, "digest": scenario.protocol.digest},
+        **known_by(scenario),
         "program": program,
         "team": dict(team or {}),
         "purpose": purpose,
+    }
+
+
+def known_by(scenario: Scenario) -> dict[str, Any]:
+    """Return by what a log knows the scenario and the protocol that it runs."""
+    protocol = scenario.protocol
+    return {
+        "scenario": {
+            "id": scenario.id,
+            "version": scenario.version,
+            "digest": scenario.digest,
+            "wording": scenario.wording,
+        },
+        "protocol": {
+            "id": protocol.id,
+            "digest": protocol.digest,
+            "wording": protocol.wording,
+        },
     }
 
 

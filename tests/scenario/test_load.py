@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from pathlib import Path
 from typing import TypeVar
 
 import pytest
-import yaml
 
 from simengine.problems import InputError
 from simengine.quantities import Range
@@ -290,17 +287,6 @@ def test_a_change_in_the_protocol_extended_changes_the_digest(tmp_path: Path) ->
         text = text.replace("range: 30 s", "range: 45 s")
         (tmp_path / f"{name}.yaml").write_text(text, encoding="utf-8")
     assert load_protocol(tmp_path / "small.yaml").digest != before
-
-
-def test_a_digest_is_the_sha_256_of_canonical_json() -> None:
-    # Independently: PyYAML's base loader keeps every scalar as text, and for texts in ASCII or
-    # Latin the canonical form of RFC 8785 is sorted, compact JSON.
-    def written(path: Path) -> object:
-        return yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
-
-    both = {"scenario": written(SMALL), "vocabulary": written(VALID / "vocabulary" / "small.yaml")}
-    text = json.dumps(both, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    assert load_scenario(SMALL).digest == hashlib.sha256(text.encode()).hexdigest()
 
 
 def test_scenarios_are_found_by_id(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
