@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from simengine.quantities import Range, format_duration, format_quantity
+from simengine.scenario.key import Avoid
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.protocol import Protocol, ProtocolValue
 from simengine.scenario.read_protocol import NoValueError, value_for
@@ -35,12 +36,15 @@ def name_lines(scenario: Scenario) -> Iterator[str]:
             f"Values for this baby, written {{protocol: NAME}}: {_protocol(protocol)}",
             (_value(value, protocol, scenario.infant) for value in protocol.values.values()),
         ),
+        ("Unsafe in any baby, by this protocol", map(_unsafe, scenario.never)),
     )
     for number, (heading, entries) in enumerate(groups):
+        rows = list(entries)
+        if not rows:
+            continue
         if number:
             yield ""
         yield heading
-        rows = list(entries)
         first = max((len(name) for name, _, _ in rows), default=0)
         for name, label, more in rows:
             yield f"  {name:<{first}}  {label}{f' ({more})' if more else ''}"
@@ -81,9 +85,23 @@ def _action(action: Action) -> Entry:
         parts.append(f"reads {action.reads}")
     if action.dose is not None:
         parts.append(f"dose in {action.dose.unit} by {', '.join(action.dose.routes)}")
+    parts += [words for is_so, words in _kinds(action) if is_so]
     if action.shortest_ms:
         parts.append(f"counts from {format_duration(action.shortest_ms)}")
     return action.name, action.label, "; ".join(part for part in parts if part)
+
+
+def _kinds(action: Action) -> tuple[tuple[bool, str], ...]:
+    return (
+        (action.by_voice, "is speech"),
+        (action.stays, "stays done"),
+        (action.on_baby, "done to the baby"),
+        (action.stops_care, "stops care"),
+    )
+
+
+def _unsafe(item: Avoid) -> Entry:
+    return item.id.removeprefix("never:"), item.title, item.source
 
 
 def _supply(supply: Supply) -> Entry:

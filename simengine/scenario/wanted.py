@@ -43,6 +43,9 @@ class ProtocolTime(int):
         made.reference = reference
         return made
 
+    def __reduce__(self) -> tuple[type[Self], tuple[int, str]]:
+        return type(self), (int(self), self.reference)
+
 
 class ProtocolShare(float):
     """A share, a fraction of 1, that is a figure of the protocol; ``reference`` says which."""
@@ -53,6 +56,9 @@ class ProtocolShare(float):
         made = super().__new__(cls, share)
         made.reference = reference
         return made
+
+    def __reduce__(self) -> tuple[type[Self], tuple[float, str]]:
+        return type(self), (float(self), self.reference)
 
 
 Wanted = Range | OneOf | Steps

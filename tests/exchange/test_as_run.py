@@ -66,7 +66,10 @@ def change(own: Path) -> None:
         file.write_text(text.replace("label: ", "label: Changed ", 1), encoding="utf-8")
     file = own / f"{NAME}.yaml"
     text = file.read_text(encoding="utf-8")
-    file.write_text(text.replace("title: ", "title: Changed ", 1), encoding="utf-8")
+    # A word, which changes no digest, and a figure that counts.
+    text = text.replace("title: ", "title: Changed ", 1).replace("ideal: 60 s", "ideal: 61 s", 1)
+    assert "ideal: 61 s" in text
+    file.write_text(text, encoding="utf-8")
 
 
 def test_what_was_scored_once_is_bundled_as_it_ran_when_the_files_have_changed(

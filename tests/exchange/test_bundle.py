@@ -135,12 +135,14 @@ def shortened_log(files: dict[str, bytes]) -> None:
 
 
 def other_scenario(files: dict[str, bytes]) -> None:
-    files["scenario.yaml"] = files["scenario.yaml"].replace(b"title: ", b"title: Other ", 1)
+    assert b"ideal: 60 s" in files["scenario.yaml"]
+    files["scenario.yaml"] = files["scenario.yaml"].replace(b"ideal: 60 s", b"ideal: 61 s", 1)
 
 
 def other_protocol(files: dict[str, bytes]) -> None:
     (name,) = [name for name in files if name.startswith("protocols/erc")]
-    files[name] = files[name].replace(b"title: ", b"title: Other ", 1)
+    assert b"range: 30 %" in files[name]
+    files[name] = files[name].replace(b"range: 30 %", b"range: 31 %", 1)
 
 
 def other_score(files: dict[str, bytes]) -> None:

@@ -133,7 +133,8 @@ def test_a_changed_protocol_is_told_as_the_reason(store: Store, tmp_path: Path) 
     score_all(store)
     file = scenarios_of_ones_own(tmp_path / "own") / "protocols" / "common-practice.yaml"
     text = file.read_text(encoding="utf-8")
-    file.write_text(text.replace("title: ", "title: Our ", 1), encoding="utf-8")
+    text = text.replace("range: 100 %", "range: 99 to 100 %", 1)
+    file.write_text(text, encoding="utf-8")
     told = by_session(store, rescore(store, [tmp_path / "own"], now=NOW))
     assert {one.why for one in told.values()} == {("protocol changed",)}
     assert not any(one.changed for one in told.values())

@@ -33,9 +33,9 @@ def test_every_name_stands_in_the_list_with_what_an_author_has_to_know() -> None
         "  compressions      Compressions (lasts)",
         "  change_cylinder   Cylinder changed",
         "  say_ready         Ready said",
-        "  call_help         Help called",
-        "  suction           Suction (lasts)",
-        "  stop_care         Care stopped",
+        "  call_help         Help called (is speech; stays done)",
+        "  suction           Suction (lasts; done to the baby)",
+        "  stop_care         Care stopped (is speech; stops care)",
         "  volume            Volume (dose in mL/kg by vein)",
         "  adrenaline        Adrenaline (dose in mcg/kg by vein, bone)",
         "",
@@ -55,6 +55,15 @@ def test_every_name_stands_in_the_list_with_what_an_author_has_to_know() -> None
         "local)",
         "",
         "Training only. Invented figures, for tests.",
+    ]
+
+
+def test_what_is_unsafe_in_any_baby_stands_in_the_list_with_its_source() -> None:
+    lines = list(name_lines(load_scenario(SMALL.with_name("small-unsafe.yaml"))))
+    start = lines.index("Unsafe in any baby, by this protocol")
+    assert lines[start + 1 : start + 3] == [
+        "  too_large_a_dose      More than twice the highest dose (common practice, no source)",
+        "  drug_without_place    A drug that has no place here (common practice, no source)",
     ]
 
 
