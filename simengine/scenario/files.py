@@ -374,7 +374,7 @@ def _checked_protocol(path: Path, search: Sequence[Path], document: Document) ->
         if file is None and named is not None:
             hint = nearest(name, _ids("vocabulary", folders))
             named.say("the id of a vocabulary", "unknown-name", hint=hint)
-        vocabulary, _, wrong = _vocabulary(file) if file is not None else (None, None, [])
+        vocabulary, wrong = _vocabulary(file) if file is not None else (None, [])
         if vocabulary is not None and not has_errors(wrong):
             context = Context(vocabulary, source.protocol, None)
             read_never(source, context, {})
