@@ -164,9 +164,9 @@ def _range(tidy: str, unit: str, tolerance: float, text: str) -> Range:
     number, own = _read(tidy, unit, _a_range)
     if own == unit:
         spread = Decimal(repr(tolerance))
-        return Range(float(number - spread), float(number + spread), text=text)
+        return Range(float(number - spread), float(number + spread), text=text, bare=True)
     middle = _in_unit(number, own, unit)
-    return Range(middle - tolerance, middle + tolerance, text=text)
+    return Range(middle - tolerance, middle + tolerance, text=text, bare=True)
 
 
 def _such_as(like: str | None) -> str:

@@ -21,7 +21,8 @@ class Range:
     """A range from ``low`` to ``high``; an end that is not given is infinite.
 
     ``text`` is the range as a person wrote it, ``protocol`` the name of the protocol value that it
-    came from, and ``reference`` all that was asked of that value; none takes part in comparisons.
+    came from, and ``reference`` all that was asked of that value; ``bare``: one quantity was
+    written, and what lies beside it is tolerance. None takes part in comparisons.
     """
 
     low: float = -inf
@@ -31,6 +32,7 @@ class Range:
     text: str = field(default="", compare=False)
     protocol: str | None = field(default=None, compare=False)
     reference: str = field(default="", compare=False)
+    bare: bool = field(default=False, compare=False, metadata={"digest": "counts"})
 
     def contains(self, value: float) -> bool:
         """Whether ``value`` lies in the range, open ends excluded."""

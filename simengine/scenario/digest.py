@@ -6,7 +6,8 @@ Rules of this file:
   order of keys and the unit that a figure is written in change none.
 - Meaning is what the engine or the scorer reads. A field is marked where it is not: ``SHOWN``, for
   people alone; ``LABELS``, a map whose names count and whose texts are for people; ``APART``, what
-  has a digest of its own or says where something stands. So a new field counts until it is marked.
+  has a digest of its own or says where something stands. So a new field counts until it is marked;
+  one that takes no part in comparisons does not, unless it is marked as ``counts``.
 - A figure of the protocol is known by the name under which it was asked for: the digest of a
   scenario is the same under any protocol and for any baby.
 - What has its default is left out, so that a field that is added later changes no digest. The names
@@ -128,7 +129,7 @@ def _whole(value: Any) -> Any:
 
 
 def _fields_of(kind: type[Any]) -> tuple[tuple[str, Mark, Any], ...]:
-    """Return (name, mark, default) of the fields of a class by which it compares."""
+    """Return (name, mark, default) of the fields of a class that are digested."""
     known = _FIELDS.get(kind)
     if known is not None:
         return known
@@ -139,8 +140,9 @@ def _fields_of(kind: type[Any]) -> tuple[tuple[str, Mark, Any], ...]:
             default = one.default_factory()
         elif default is MISSING:
             default = _NOTHING
-        if one.compare:
-            found.append((one.name, one.metadata.get("digest", ""), default))
+        if one.compare or one.metadata.get("digest") == "counts":
+            mark = one.metadata.get("digest", "")
+            found.append((one.name, "" if mark == "counts" else mark, default))
     known = _FIELDS[kind] = tuple(found)
     return known
 

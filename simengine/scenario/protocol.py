@@ -17,14 +17,13 @@ class ProtocolRow:
     """One row: ``since`` is the first value of the table's ``by`` at which it applies.
 
     In grams for ``weight``, days for ``gestation``, ms for ``clock``; ``None`` = no lower end.
-    ``range`` is in the unit of the value's ``unit``; ``bare``: it is one quantity, and takes the
-    tolerance of what it is used for.
+    ``range`` is in the unit of the value's ``unit``; a bare quantity takes the tolerance of what it
+    is used for.
     """
 
     since: float | None
     range: Range
     source: str = field(metadata=SHOWN)
-    bare: bool = False
 
 
 @dataclass(frozen=True, slots=True)

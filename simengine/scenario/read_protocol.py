@@ -12,11 +12,18 @@ Rules of this file:
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from math import inf
 from typing import Any, Literal, cast
 
-from simengine.quantities import QuantityError, Range, format_range, parse_range
+from simengine.quantities import (
+    QuantityError,
+    Range,
+    format_quantity,
+    format_range,
+    parse_range,
+)
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.protocol import Dispute, Protocol, ProtocolRow, ProtocolValue, SignedBy
@@ -123,8 +130,10 @@ def scaled(
         if high == inf:
             raise NoValueError(f"a value with a high end ('{name}' has none)", "no-end")
         low, high, low_open, high_open = high * beyond / 100, inf, True, False
-    made = Range(low, high, low_open, high_open)
-    return Range(low, high, low_open, high_open, format_range(made, unit), name)
+    made = Range(low, high, low_open, high_open, protocol=name)
+    if wanted.bare and beyond is None:
+        return replace(made, text=format_quantity((low + high) / 2, unit), bare=True)
+    return replace(made, text=format_range(made, unit))
 
 
 def source_for(value: ProtocolValue, infant: Infant) -> str:
@@ -149,7 +158,7 @@ def _sided(wanted: Range, side: Side, unit: str, name: str) -> Range:
             raise NoValueError(f"a value with a high end ('{name}' has none)", "no-end")
         made = Range(low=wanted.high, low_open=not wanted.high_open)
     else:
-        return Range(wanted.low, wanted.high, wanted.low_open, wanted.high_open, wanted.text, name)
+        return replace(wanted, protocol=name)
     return Range(made.low, made.high, made.low_open, made.high_open, format_range(made, unit), name)
 
 
@@ -249,6 +258,4 @@ def _since(place: Place | None, by: By | None) -> float | None:
 
 def _row(place: Place, since: float | None, unit: str | None, source: str) -> ProtocolRow:
     wanted = place.range(unit) if unit else None
-    single = wanted is not None and unit is not None and wanted.low == wanted.high
-    spread = place.range(unit, tolerance=1.0) if single and unit is not None else wanted
-    return ProtocolRow(since, wanted or Range(), source, bare=spread != wanted)
+    return ProtocolRow(since=since, range=wanted or Range(), source=source)

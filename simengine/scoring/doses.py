@@ -37,7 +37,6 @@ PARTS_WITHIN_MS = 600_000
 
 _PER_KG = "/kg"
 _ABOUT_TEN = (8.0, 12.5)
-_RANGE_WORDS = ("at least", "at most", "above", "below", " to ", "±", "+/-")
 
 
 def as_written(wanted: Range) -> tuple[float, float]:
@@ -50,7 +49,7 @@ def as_written(wanted: Range) -> tuple[float, float]:
         return high, high
     if high == inf:
         return low, low
-    if wanted.text and not any(word in wanted.text for word in _RANGE_WORDS):
+    if wanted.bare:
         middle = (low + high) / 2
         return middle, middle
     return low, high

@@ -22,7 +22,6 @@ from simengine.scoring.parts import PartCredit
 from simengine.scoring.resample import Resample
 from simengine.session.record import Performance, Reading
 
-_RANGE_WORDS = ("at least", "at most", "above", "below", " to ", "±", "+/-")
 _DOSE_LABELS = {"amount": "Dose", "route": "Route", "strength": "Strength", "flush": "Flush"}
 
 
@@ -55,7 +54,7 @@ def range_words(wanted: Range | OneOf, unit: str | None) -> str:
     if not wanted.text:
         return wanted_words(wanted, unit)
     half = round((wanted.high - wanted.low) / 2, 9)
-    if 0.0 < half < inf and not any(word in wanted.text for word in _RANGE_WORDS):
+    if 0.0 < half < inf and wanted.bare:
         return f"{wanted.text} (give or take {format_quantity(half, unit or '')})"
     return wanted.text
 

@@ -89,6 +89,7 @@ FIGURES = [
     (PROTOCOL, ", bone: adrenaline_dose", ""),
     (BELOW, "since: 32 wk, range: 21 %", "since: 33 wk, range: 21 %"),
     (BELOW, "since: 32 wk, range: 21 %", "since: 32 wk, range: 21 to 21 %"),
+    (SCENARIO, "peak_pressure, to: 30 ± 2 cmH2O", "peak_pressure, to: 30 cmH2O"),
 ]
 
 
@@ -184,5 +185,5 @@ def test_what_a_digest_is_of_stays_as_it_is() -> None:
     If this fails after a field was renamed, recorded logs no longer find their scenario: give the
     field its old name in the digest, or let the logs be made anew and say so in the change log.
     """
-    assert load_protocol(VALID / "protocols" / "small-base.yaml").digest[:16] == "3115ec94a4a691cd"
-    assert load_scenario(VALID / "small.yaml").digest[:16] == "afd4e45634bd242d"
+    assert load_protocol(VALID / "protocols" / "small-base.yaml").digest[:16] == "f37421a4c7a0c6a8"
+    assert load_scenario(VALID / "small.yaml").digest[:16] == "f90f16677813a01c"
