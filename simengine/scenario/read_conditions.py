@@ -30,7 +30,7 @@ from simengine.scenario.conditions import (
     UnlessChanged,
 )
 from simengine.scenario.model import Infant
-from simengine.scenario.place import Place
+from simengine.scenario.place import Place, text_of
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_protocol import NoValueError, Side, scaled, value_for
 from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
@@ -211,10 +211,12 @@ def _from_protocol(
 
 def _reference(place: Place) -> str:
     """Say all that is asked of a protocol value, in one way for each: ``recheck; times 2``."""
-    given = dict(place.entries())
-    name = given.pop("protocol")
-    more = (f"{key} {' '.join(at.text().split())}" for key, at in sorted(given.items()))
-    return "; ".join((name.text(), *more))
+    asked = [text_of(place.get("protocol"))]
+    for key in ("side", "times", "plus", "beyond"):
+        at = place.get(key)
+        if at is not None:
+            asked.append(f"{key} {' '.join(at.text().split())}")
+    return "; ".join(asked)
 
 
 def _scaled(place: Place, wanted: Range | Steps, unit: str) -> Range | Steps | None:
