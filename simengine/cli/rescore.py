@@ -159,5 +159,5 @@ def _words(score: Score | None) -> str:
         return "no score"
     from simengine.quantities.wording import percent
 
-    total = percent(score["total"], 1, none="no total")
-    return f"{total}, {score['outcome']}" if score["outcome"] else total
+    total = percent(score.total, 1, none="no total")
+    return f"{total}, {score.outcome}" if score.outcome else total

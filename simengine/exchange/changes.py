@@ -12,14 +12,16 @@ Rules of this file:
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, Literal
 
+import orjson
 from sqlalchemy import Connection, select
 
+from simengine.cohort.from_card import from_json
+from simengine.cohort.records import SessionResult
 from simengine.exchange.scoring_jobs import Scored
 from simengine.people.outcomes import outcomes_in
 from simengine.scoring.edition import WORDS
@@ -28,9 +30,25 @@ from simengine.store.tables import results
 
 _SAID_OF_IT = frozenset(("confirmed", "signed", "appealed", "superseded", "note"))
 
-Score = Mapping[str, Any]
-"""Log hash, digests, protocol's id, program, total, outcome and scoring edition of a result, by
-those names."""
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A result's figures and what they rest on, under the names that it has them by."""
+
+    log_hash: str
+    scenario_digest: str
+    protocol: str
+    protocol_digest: str
+    program: str
+    total: float | None
+    outcome: str | None
+    edition: int = 1
+
+    @staticmethod
+    def of(log_hash: str, result: SessionResult) -> Score:
+        """Return those of a result. ``log_hash``: of the last event that was scored."""
+        own = [field.name for field in fields(Score) if field.name != "log_hash"]
+        return Score(log_hash, **{name: getattr(result, name) for name in own})
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +79,8 @@ class Change:
         """Whether total or outcome are others than before."""
         if self.before is None or self.after is None:
             return self.before is not self.after
-        return self.before["outcome"] != self.after["outcome"] or not _same(
-            self.before["total"], self.after["total"]
+        return self.before.outcome != self.after.outcome or not _same(
+            self.before.total, self.after.total
         )
 
     def since(self, earlier: Change) -> Change:
@@ -74,8 +92,8 @@ class Change:
         """Return it as JSON values."""
         return {
             "why": list(self.why),
-            "before": self.before,
-            "after": self.after,
+            "before": None if self.before is None else asdict(self.before),
+            "after": None if self.after is None else asdict(self.after),
             "signed": [
                 {"outcome": one.outcome, "standing": one.standing, "whose": one.whose}
                 for one in self.signed
@@ -89,8 +107,8 @@ class Change:
         return Change(
             session,
             tuple(told["why"]),
-            told["before"],
-            told["after"],
+            None if told["before"] is None else Score(**told["before"]),
+            None if told["after"] is None else Score(**told["after"]),
             tuple(Signed(**one) for one in told["signed"]),
             told["problem"],
         )
@@ -103,12 +121,7 @@ def seen(connection: Connection, session: str) -> Score | None:
     found = row.first()
     if found is None:
         return None
-    result = json.loads(found.result)
-    return {
-        "log_hash": found.log_hash,
-        **{name: result[name] for name in _NAMES},
-        "edition": result.get("edition", 1),
-    }
+    return Score.of(found.log_hash, from_json(orjson.loads(found.result)))
 
 
 def change_of(
@@ -118,11 +131,7 @@ def change_of(
 
     ``standard``: whether the scenario as it was run has a recorded one, if that is known.
     """
-    after = {
-        "log_hash": done.log_hash,
-        **{name: getattr(done.result, name) for name in _NAMES},
-        "edition": done.result.edition,
-    }
+    after = Score.of(done.log_hash, done.result)
     return Change(done.session, _why(before, after, log), before, after, _signed(log, standard))
 
 
@@ -147,25 +156,21 @@ def _signed(log: Sequence[Event], standard: bool | None) -> tuple[Signed, ...]:
     )
 
 
-_NAMES = ("scenario_digest", "protocol", "protocol_digest", "program", "total", "outcome")
-
-
 def _why(before: Score | None, after: Score, log: Sequence[Event]) -> tuple[str, ...]:
     if before is None:
         return ("first score",)
     why = []
-    if before["log_hash"] != after["log_hash"]:
-        why.append(_why_record(str(before["log_hash"]), log))
-    if before["scenario_digest"] != after["scenario_digest"]:
+    if before.log_hash != after.log_hash:
+        why.append(_why_record(before.log_hash, log))
+    if before.scenario_digest != after.scenario_digest:
         why.append("scenario changed")
-    if before["protocol"] != after["protocol"]:
+    if before.protocol != after.protocol:
         why.append("another protocol")
-    elif before["protocol_digest"] != after["protocol_digest"]:
+    elif before.protocol_digest != after.protocol_digest:
         why.append("protocol changed")
-    edition = int(after["edition"])
-    if before.get("edition", 1) != edition:
-        why.append(WORDS[edition])
-    elif before["program"] != after["program"]:
+    if before.edition != after.edition:
+        why.append(WORDS[after.edition])
+    elif before.program != after.program:
         why.append("program changed")
     return tuple(why)
 

@@ -14,17 +14,16 @@ Rules of this file:
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 from uuid import uuid4
 
 from sqlalchemy import Connection, delete, insert, select, update
 
 from simengine import __version__
-from simengine.exchange.changes import Change, change_of, not_scored, seen
+from simengine.exchange.changes import Change, Score, change_of, not_scored, seen
 from simengine.exchange.scored import Told, is_closed, job_of, keep
 from simengine.exchange.scoring_jobs import Job, NotScored, Scored, all_scored
 from simengine.exchange.shelf_of_today import ShelfOfToday
@@ -58,7 +57,7 @@ class Run:
 class _Waiting:
     """What a session's job was made from."""
 
-    before: Mapping[str, Any] | None
+    before: Score | None
     log: Sequence[Event] = field(repr=False)
     standard: bool | None
 
@@ -157,7 +156,7 @@ def _job(
         before, standard = seen(connection, session), has_standard(connection, ran)
     try:
         scenario = shelf.scenario(ran)
-        of_today = before is not None and before["edition"] == EDITION
+        of_today = before is not None and before.edition == EDITION
         if of_today and store.has_result(
             session,
             scenario_digest=scenario.digest,

@@ -123,9 +123,9 @@ def test_a_changed_scenario_is_told_as_the_reason_and_its_scores_change(
     assert after is not None
     assert one.why == ("scenario changed",)
     assert one.changed
-    assert one.before["total"] == before.total
-    assert one.after["total"] == after.total != before.total
-    assert one.after["scenario_digest"] == after.scenario_digest != before.scenario_digest
+    assert one.before.total == before.total
+    assert one.after.total == after.total != before.total
+    assert one.after.scenario_digest == after.scenario_digest != before.scenario_digest
     assert run.up_to_date == len(FEW) - 1
 
 
@@ -144,7 +144,7 @@ def test_another_protocol_is_told_as_the_reason(store: Store) -> None:
     score_all(store)
     told = by_session(store, rescore(store, (), protocol="aha-2020", now=NOW))
     assert {one.why for one in told.values()} == {("another protocol",)}
-    assert {one.after["protocol"] for one in told.values()} == {"aha-2020"}
+    assert {one.after.protocol for one in told.values()} == {"aha-2020"}
 
 
 def test_another_program_is_told_as_the_reason(
@@ -236,7 +236,7 @@ def test_a_killed_run_goes_on_where_it_was_and_tells_all_of_it(
     told = by_session(store, run)
     assert len(told) == len(FEW)
     assert {one.why for one in told.values()} == {("program changed",)}
-    assert {one.before["program"] for one in told.values()} != {"9.9.9"}
+    assert {one.before.program for one in told.values()} != {"9.9.9"}
     # it has ended, so the next is another run
     assert rescore(store, (), now=NOW).earlier is None
 
