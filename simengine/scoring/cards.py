@@ -97,7 +97,8 @@ def _outcome(
         for place, item in enumerate(marked)
         if is_never(item) and item.occurred and certainty.stands[place] < STANDS
     ]
-    if doubtful and reasons and is_achieved(plan, marked, total, apart_from=doubtful):
+    without = (total or 0.0) + sum(marked[place].deducted for place in doubtful)
+    if doubtful and reasons and is_achieved(plan, marked, without, apart_from=doubtful):
         close_calls = [
             say(
                 "close_unsafe",

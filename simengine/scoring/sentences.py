@@ -56,6 +56,7 @@ NOT_REACHED = {
     "recorded late": "recorded_late",
     "as found": "as_found",
     "no value": "no_value",
+    "unknown": "unknown",
 }
 """The sentence for each word of why something is not reached."""
 

@@ -45,7 +45,7 @@ class KeepKind(ItemKind[Keep]):
         if not total:
             marked.why = "no occasion"
             if marked.plan.during:
-                marked.why, marked.verdict, marked.unrecorded = "no value", "not recorded", True
+                marked.why, marked.verdict, marked.unrecorded = "unknown", "not recorded", True
             return
         marked.part, marked.whole = held, total
         credit = min(1.0, held / total / self.item(marked.plan).share)
