@@ -55,7 +55,7 @@ def redrawn(
     session = plan.session
     if redraws <= 0 or total is None or session.purpose == "rehearsal":
         return None
-    if not any(one.by_person for one in session.record.marks):
+    if not any(recorded.by_person for recorded in session.record.marks):
         return None
     try:
         seed = UUID(session.session_id).int
@@ -63,7 +63,7 @@ def redrawn(
         return None
     flips = [0] * len(marked)
     stands = [0] * len(marked)
-    verdicts = [one.verdict for one in marked]
+    verdicts = [item.verdict for item in marked]
     achieved = is_achieved(plan, marked, total)
     outcome_flips = 0
     totals: list[float] = []
@@ -71,12 +71,12 @@ def redrawn(
     roles: list[dict[str, float]] = []
     for marks, clock in times_redrawn(plan, seed, redraws):
         again = mark(plan, Resample(plan, marks, clock))
-        for place, one in enumerate(again):
-            if one.verdict != verdicts[place]:
+        for place, item in enumerate(again):
+            if item.verdict != verdicts[place]:
                 flips[place] += 1
-            if one.occurred:
+            if item.occurred:
                 stands[place] += 1
-        credited.append([one.credit for one in again])
+        credited.append([item.credit for item in again])
         roles.append(role_totals(again))
         new_total = total_of(again)
         if new_total is not None:
@@ -102,7 +102,9 @@ def times_redrawn(plan: Plan, seed: int, redraws: int) -> list[tuple[list[int], 
     record = plan.session.record
     marks, zero = record.marks, record.clock_ms
     moving = [
-        place for place, one in enumerate(marks) if one.by_person and place != record.clock_mark
+        place
+        for place, recorded in enumerate(marks)
+        if recorded.by_person and place != record.clock_mark
     ]
     moving.sort(key=lambda place: marks[place].seq)
     column: dict[tuple[str, int], int] = {}
@@ -111,19 +113,19 @@ def times_redrawn(plan: Plan, seed: int, redraws: int) -> list[tuple[list[int], 
     spread = plan.session.scenario.scoring.recording_sd_ms
     normals = np.random.default_rng(seed).standard_normal((redraws, len(column) + 1))
     shifts = np.rint(normals * spread).astype(np.int64)
-    at = np.array([one.at_ms for one in marks], dtype=np.int64)
+    at = np.array([recorded.at_ms for recorded in marks], dtype=np.int64)
     times = np.tile(at, (redraws, 1))
     zeros = np.full(redraws, -1 if zero is None else zero, dtype=np.int64)
     if record.clock_mark is not None and marks[record.clock_mark].by_person:
         zeros = np.maximum(zeros + shifts[:, -1], 0)
         times[:, record.clock_mark] = zeros
     for place in moving:
-        one = marks[place]
-        low, high = _bounds(plan, one)
-        moved = one.at_ms + shifts[:, column[one.recorder, one.at_session_ms]]
+        recorded = marks[place]
+        low, high = _bounds(plan, recorded)
+        moved = recorded.at_ms + shifts[:, column[recorded.recorder, recorded.at_session_ms]]
         moved = np.clip(moved, low, high)
         if zero is not None:
-            after = (one.at_ms, one.seq) > (zero, plan.clock_seq)
+            after = (recorded.at_ms, recorded.seq) > (zero, plan.clock_seq)
             moved = np.maximum(moved, zeros) if after else np.minimum(moved, zeros)
         times[:, place] = moved
     for runs in plan.performances.values():
@@ -136,11 +138,11 @@ def times_redrawn(plan: Plan, seed: int, redraws: int) -> list[tuple[list[int], 
     return list(zip(times.tolist(), clocks, strict=True))
 
 
-def _bounds(plan: Plan, one: Mark) -> tuple[int, int]:
+def _bounds(plan: Plan, recorded: Mark) -> tuple[int, int]:
     """The stay that a recorded time lies in, as the least and greatest ms it may have."""
-    last = max(plan.end, one.at_ms)
+    last = max(plan.end, recorded.at_ms)
     for stay in plan.session.stays:
         first = stay.entry_ms + 1 if stay.entry_ms > 0 else 0
-        if first <= one.at_ms <= stay.exit_ms:
+        if first <= recorded.at_ms <= stay.exit_ms:
             return first, min(stay.exit_ms, last)
     return 0, last

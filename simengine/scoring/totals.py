@@ -44,9 +44,9 @@ NO_INTERVALS = PartIntervals()
 def phase_parts(marked: Iterable[Marked], intervals: Mapping[str, Interval]) -> dict[str, Part]:
     """Return the total of each phase in which something applied."""
     rows = (
-        (one.plan.guide.phase, one, one.plan.weight, one.credit)
-        for one in marked
-        if one.credit is not None
+        (item.plan.guide.phase, item, item.plan.weight, item.credit)
+        for item in marked
+        if item.credit is not None
     )
     return _parts(rows, intervals)
 
@@ -54,9 +54,9 @@ def phase_parts(marked: Iterable[Marked], intervals: Mapping[str, Interval]) -> 
 def objective_parts(marked: Iterable[Marked], intervals: Mapping[str, Interval]) -> dict[str, Part]:
     """Return the total of each objective for which something applied."""
     rows = (
-        (one.plan.item.objective, one, one.plan.weight, one.credit)
-        for one in marked
-        if one.credit is not None and one.plan.item.objective is not None
+        (item.plan.item.objective, item, item.plan.weight, item.credit)
+        for item in marked
+        if item.credit is not None and item.plan.item.objective is not None
     )
     return _parts(rows, intervals)
 
@@ -88,7 +88,7 @@ def part_intervals(
     import numpy as np
 
     table = np.array(credited, dtype=np.float64)
-    weight = np.array([one.plan.weight for one in marked])
+    weight = np.array([item.plan.weight for item in marked])
     weights = np.where(np.isnan(table), 0.0, weight)
     got = np.nan_to_num(table) * weight
 
@@ -107,8 +107,8 @@ def part_intervals(
         for role, total in totals.items():
             by_role.setdefault(role, []).append(total)
     return PartIntervals(
-        over([one.plan.guide.phase for one in marked]),
-        over([one.plan.item.objective for one in marked]),
+        over([item.plan.guide.phase for item in marked]),
+        over([item.plan.item.objective for item in marked]),
         {role: interval_of(found) for role, found in by_role.items()},
     )
 
@@ -122,19 +122,19 @@ def interval_of(totals: Sequence[float] | NDArray[np.float64]) -> Interval:
 
 
 def _role_rows(marked: Iterable[Marked]) -> Iterator[tuple[str, Marked, float, float]]:
-    for one in marked:
-        if one.credit is None:
+    for item in marked:
+        if item.credit is None:
             continue
-        own = one.plan.item.role
+        own = item.plan.item.role
         reached = (
-            [occasion for occasion in one.occasions if occasion.reached] if own is None else None
+            [occasion for occasion in item.occasions if occasion.reached] if own is None else None
         )
         if not reached:
-            yield own or TEAM, one, one.plan.weight, one.credit
+            yield own or TEAM, item, item.plan.weight, item.credit
             continue
         for occasion in reached:
             role = occasion.match.run.source.role if occasion.match is not None else None
-            yield role or TEAM, one, one.plan.weight / len(reached), occasion.credit
+            yield role or TEAM, item, item.plan.weight / len(reached), occasion.credit
 
 
 def _parts(
@@ -142,11 +142,11 @@ def _parts(
     intervals: Mapping[str, Interval],
 ) -> dict[str, Part]:
     sums: dict[str, tuple[float, float, dict[int, Marked]]] = {}
-    for name, one, weight, credit in rows:
+    for name, item, weight, credit in rows:
         assert name is not None
         assert credit is not None
         got, weights, items = sums.get(name, (0.0, 0.0, {}))
-        items[one.plan.index] = one
+        items[item.plan.index] = item
         sums[name] = (got + weight * credit, weights + weight, items)
     return {
         name: Part(
@@ -154,7 +154,7 @@ def _parts(
             len(items),
             weights,
             intervals.get(name),
-            sum(item.unrecorded for item in items.values()),
+            sum(marked.unrecorded for marked in items.values()),
         )
         for name, (got, weights, items) in sums.items()
     }

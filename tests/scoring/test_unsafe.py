@@ -226,3 +226,52 @@ def test_what_is_unsafe_stands_beside_the_items_and_not_among_them() -> None:
     )
     assert found.unsafe[0].evidence[0].event_id
     assert item(CALL, f"0 birth\n{END}", protocol="small-unsafe").verdict == "missed"
+
+
+NO_BREATHS = (
+    "- {avoid: {observed: {colour: pale}, not: {doing: pump}}, lasting: 120 s, once: true, "
+    "deduct: 10 %}\n- {expect: call, from: start, ideal: 60 s}"
+)
+
+
+@pytest.mark.parametrize(
+    ("record", "occurrences"),
+    [
+        # the first breath 78 s after birth, the median of real teams; 119 s; 120 s
+        ("0 state low\n78 start pump", 0),
+        ("0 state low\n119 start pump", 0),
+        ("0 state low\n120 start pump", 1),
+        # stopped again for more than two minutes, it counts from there
+        ("0 state low\n60 start pump\n70 stop pump\n200 start pump", 1),
+    ],
+)
+def test_no_breath_for_two_minutes(record: str, occurrences: int) -> None:
+    found = card(NO_BREATHS, f"{record}\n{END}")
+    assert sum(one.occurrences for one in found.deductions) == occurrences
+
+
+@pytest.mark.parametrize(
+    "record",
+    [
+        # pressed until the next look, 75 s at most, after the rate has passed 60 unseen
+        "10 start pump\n20 state low\n25 done look\n40 start press\n80 state idle\n110 done look\n"
+        "113 stop press",
+        # level above 95 % for 50 s while the oxygen is being turned down
+        "10 start pump oxygen=60\n100 state high\n110 done sample\n150 set oxygen=40\n"
+        "160 set oxygen=30",
+        # a dial found high, and turned down before it is used
+        "5 set pressure=60\n20 set pressure=25\n30 start pump",
+        # a planted fault, found and put right
+        "10 fault dial planted\n40 fault dial found\n60 set pressure=30\n70 start pump",
+        # tested with nothing attached: pump does not run
+        "10 set pressure=60\n20 done look\n30 set pressure=25\n40 start pump",
+        # told as "about 50" while it is 50, as 60 to 100 while it is 50
+        "10 start pump\n20 state low\n25 done look spoken=57\n40 start press",
+        "10 start pump\n20 state low\n25 done look spoken=60_to_100\n40 start press",
+    ],
+)
+def test_care_that_stays_free_of_any_finding_of_danger(record: str) -> None:
+    last = 5 + max(float(line.split()[0]) for line in record.splitlines())
+    found = card(CALL, f"0 birth\n{record}\n{last} closed finished", protocol="small-unsafe")
+    assert not found.unsafe
+    assert not found.found
