@@ -6,7 +6,8 @@ Rules of this file:
   asked to what served it, in time or not, with settings right or not. It is negative where it was
   done before it was asked. What was only said, ordered or attempted was not done.
 - ``watched_s`` is from that same instant to the entry of a state of ``until``, the end of the stay
-  of ``during``, or the end of the session, whichever is first.
+  of ``during``, or the end of the session, whichever is first; for ``respond``, whose windows none
+  of the first two closes, to the end of the session.
 - Only ``expect`` and ``respond`` have times.
 - An item has a ``person`` only where it is that person's own: confirmed, with a role, and nobody
   else held that role then.
@@ -137,9 +138,9 @@ def _stops_pass(session: Session, item: KeyItem, score: ItemScore) -> bool:
 def _watched_s(session: Session, item: KeyItem, occasion: OccasionScore) -> float:
     opened = occasion.opened_ms
     ends = [session.end_ms]
-    if item.during:
-        ends += _left(session, item.during, opened)
     if isinstance(item, Expect):
+        if item.during:
+            ends += _left(session, item.during, opened)
         ends += [
             stay.entry_ms
             for stay in session.stays
