@@ -123,3 +123,7 @@ def test_a_link_to_a_file_of_ours_leads_to_one(document: Path) -> None:
 
 def test_the_changelog_knows_this_version() -> None:
     assert f"\n## {simengine.__version__}" in (ROOT / "CHANGELOG.md").read_text()
+
+
+def test_developers_need_two_pages() -> None:
+    assert len((ROOT / "DEVELOPERS.md").read_text().splitlines()) <= 120
