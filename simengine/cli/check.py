@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -68,20 +69,19 @@ def _files(named: Path) -> list[Path]:
     """Return the files that an argument stands for."""
     if not named.is_dir():
         return [named]
-    if _PLAYS in named.resolve().parts:
-        return sorted(named.rglob("*.yaml"))
+    if named.resolve().name == _PLAYS:
+        return sorted(named.glob("*/*.yaml"))
     folders = [named, *(named / name for name in _BESIDE)]
     return [file for folder in folders for file in sorted(folder.glob("*.yaml"))]
 
 
 def _is_play(file: Path) -> bool:
-    """Whether a file is a play: by the key that only plays have, else by its folder."""
+    """Whether a file is a play: by the keys that only plays have."""
     try:
         text = file.read_bytes()
     except OSError:
         return False
-    in_folder = file.resolve().parent.parent.name == _PLAYS and b"\nstates:" not in text
-    return in_folder or b"\nsteps:" in text
+    return re.search(rb"^(steps|like|expect):", text, re.MULTILINE) is not None
 
 
 def _check(file: Path, protocol: str | None) -> list[Problem]:

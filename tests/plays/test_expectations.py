@@ -137,12 +137,24 @@ def test_check_plays_the_plays_of_a_scenario_and_of_a_folder(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     play = a_play(tmp_path, BY_THE_BOOK, "{total: at most 10 %}")
-    for named in (tmp_path / "turn.yaml", play, play.parent, tmp_path):
+    for named in (tmp_path / "turn.yaml", play, play.parent, play.parent.parent, tmp_path):
         assert main(["check", str(named)]) == 1
         assert "plays/turn/one.yaml:7:17: expect › total" in capsys.readouterr().out
     a_play(tmp_path, BY_THE_BOOK)
     assert main(["check", str(tmp_path)]) == 0
     assert "checked: 0 errors" in capsys.readouterr().err
+
+
+def test_a_folder_that_happens_to_stand_in_one_named_plays_is_checked_as_any_other(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "plays" / "mine"
+    folder.mkdir(parents=True)
+    a_play(folder, BY_THE_BOOK)
+    (folder / "other").mkdir()
+    (folder / "other" / "notes.yaml").write_text("notes: none\n", encoding="utf-8")
+    assert main(["check", str(folder)]) == 0
+    assert "error" in capsys.readouterr().err
 
 
 def test_play_says_beside_each_expectation_what_came(
