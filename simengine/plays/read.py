@@ -240,8 +240,9 @@ class _Reader:
         if observation.words:
             return {"value": place.name(observation.words, f"a word of '{observation.name}'")}
         text = place.text()
-        if text[:1].isdigit():
+        if text[:1].isdigit() and " to " not in text:
             return {"value": place.quantity(observation.unit or ""), "unit": observation.unit}
+        # A band, as teams tell it: below 60 /min, 60 to 100 /min.
         place.range(observation.unit or "")
         return {"value": text}
 

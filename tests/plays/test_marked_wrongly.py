@@ -291,6 +291,23 @@ def test_about_fifty_told_while_it_is_57_is_right(
     assert item(result, "heart-told").verdict != "told wrong"
 
 
+@pytest.mark.parametrize("band", ["below 60 /min", "50 to 60 /min"])
+def test_a_band_as_teams_tell_it_is_near(term: partial[Result], band: str) -> None:
+    slow = "{when: {doing: chest_compressions, observed: {heart_rate: at least 60 /min}}}"
+    told = f"{{at: 25 s, every: 25 s, until: {slow}, do: listen_to_heart, "
+    result = term({"heart": f"{told}told: {{heart_rate: {band}}}}}",
+                   "then": "{at: {state: recovering, after: 20 s}, every: 25 s, "
+                           "do: listen_to_heart}"})  # fmt: skip
+    assert [one for one in result.card.found if one.code == "told wrong"] == []
+    assert credit(result, "heart-told") == pytest.approx(1, abs=0.02)
+
+
+def test_a_band_that_is_far_is_told_wrong(term: partial[Result]) -> None:
+    result = term({"heart": "{at: 25 s, every: 25 s, do: listen_to_heart, "
+                            "told: {heart_rate: above 100 /min}}"})  # fmt: skip
+    assert [one for one in result.card.found if one.code == "told wrong"]
+
+
 # --- ahead, and by voice --------------------------------------------------------------------------
 
 
