@@ -5,8 +5,6 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.console.cohort.paging import ROWS, page_number, pages_onward
-from simengine.console.cohort.which_unit import LISTED
 from simengine.console.console_view import banner_of
 from simengine.console.cot import cot_after_the_end
 from simengine.console.front import (
@@ -20,6 +18,7 @@ from simengine.console.front import (
     see,
 )
 from simengine.console.hub import NoSessionError, opening_data
+from simengine.console.paging import LISTED, ROWS, page_number, pages_onward
 from simengine.console.plan import purpose_of, team_of
 from simengine.console.running import Running
 from simengine.console.shelf import ShelfScenario, planned_words

@@ -10,7 +10,6 @@ import segno
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.console.cohort.reading import note_read
 from simengine.console.cot import cot_after_the_end
 from simengine.console.debriefs import DebriefError, Made
 from simengine.console.equipment import faults_of
@@ -33,6 +32,7 @@ from simengine.console.report_answers import report_page, report_pdf
 from simengine.console.review import review_of
 from simengine.console.running import Running
 from simengine.console.view import ConsolePage, ReturnPage
+from simengine.console.who_read import note_read
 from simengine.session.chain import as_json
 from simengine.session.fold import what_is_missing
 from simengine.session.live import RefusedError

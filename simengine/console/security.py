@@ -22,7 +22,7 @@ import secrets
 from collections import deque
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from itsdangerous import BadSignature, URLSafeSerializer
 
@@ -44,6 +44,9 @@ TRAINEE_STAY_MS = 2 * 60 * 60 * 1000
 _MOST_TICKETS = 200
 
 
+Role = Literal["coordinator", "educator", "trainee"]
+
+
 @dataclass(frozen=True, slots=True)
 class Visitor:
     """A browser. ``facilitator``, ``coordinator``: came by that one-time link. ``joined``: sessions
@@ -63,6 +66,13 @@ class Visitor:
     def teaches(self) -> bool:
         """Whether this browser is an educator's or a coordinator's."""
         return self.facilitator or self.coordinator
+
+    @property
+    def reads_as(self) -> Role:
+        """In which role this browser reads, for the access log."""
+        if self.coordinator:
+            return "coordinator"
+        return "educator" if self.facilitator else "trainee"
 
     def is_trainee(self, now_ms: int) -> str:
         """Return the code of the trainee whose browser this is now; empty for anybody else."""

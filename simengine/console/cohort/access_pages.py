@@ -7,9 +7,9 @@ from starlette.responses import Response
 
 from simengine.console.cohort.contexts import AccessPage, Choice
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator
-from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.cohort.reading import read_row
 from simengine.console.front import front_of, page
+from simengine.console.paging import ROWS, page_number, pages_onward
 from simengine.store.lists import readings
 
 PATH = "/cohort/access"

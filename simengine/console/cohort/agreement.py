@@ -22,11 +22,11 @@ from simengine.cohort.observer_agreement import ObserverAgreement, observers_agr
 from simengine.cohort.records import SessionResult
 from simengine.cohort.two_observers import WITHIN_S, Compared, Sighting, compare_logs
 from simengine.console.cohort.doors import EDUCATORS_TOO, teacher
-from simengine.console.cohort.paging import ROWS, page_number, pages_of
-from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.unit_contexts import AgreementPage, AgreementRow, PairRow, SightingRow
 from simengine.console.cohort.words import wall_day
 from simengine.console.front import RefusalError, front_of, page
+from simengine.console.paging import ROWS, page_number, pages_of
+from simengine.console.who_read import note_read
 from simengine.problems import InputError
 from simengine.quantities.wording import clock, count, percent_span
 from simengine.session import Event, fold

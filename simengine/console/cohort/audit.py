@@ -25,9 +25,9 @@ from simengine.console.cohort.agreement import LATEST
 from simengine.console.cohort.contexts import Sign
 from simengine.console.cohort.doors import OWN_PAGES, person_address, reader_of, today
 from simengine.console.cohort.person import due_lines, of_roster
-from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.record_contexts import AuditChain, AuditLink, AuditPage
 from simengine.console.front import RefusalError, front_of, page
+from simengine.console.who_read import note_read
 from simengine.people.audit import DOES_NOT_PROVE, Chain, Link, State
 from simengine.problems import InputError
 from simengine.quantities.wording import count

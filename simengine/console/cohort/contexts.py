@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from simengine.console.cohort.paging import Pages
+from simengine.console.paging import Pages
 
 
 @dataclass(frozen=True, slots=True)

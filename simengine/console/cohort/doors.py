@@ -13,7 +13,6 @@ Rules of this file:
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
-from typing import Literal
 from urllib.parse import quote
 
 from starlette.requests import Request
@@ -21,8 +20,6 @@ from starlette.requests import Request
 from simengine.console.front import WAY_BACK, RefusalError, front_of, known_visitor
 from simengine.console.security import Visitor
 from simengine.store.lists import took_part
-
-Role = Literal["coordinator", "educator", "trainee"]
 
 COORDINATOR_ALONE = (
     "Who can read this page: the coordinator, in a browser that was opened with the coordinator's "
@@ -108,10 +105,3 @@ def today(request: Request) -> date:
     """Return the day that it is where the server stands."""
     wall_ms = front_of(request).hub.clock.wall_ms()
     return datetime.fromtimestamp(wall_ms / 1000, tz=UTC).astimezone().date()
-
-
-def role_of(visitor: Visitor) -> Role:
-    """Return in which role a visitor reads, for the access log."""
-    if visitor.coordinator:
-        return "coordinator"
-    return "educator" if visitor.facilitator else "trainee"

@@ -19,11 +19,11 @@ from starlette.responses import Response
 from simengine.console.cohort.contexts import Choice, DrillRow, DrillsPage, SeatRow
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.home import filters_of, fits, part_of, roster_asked
-from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.cohort.words import unit_on
 from simengine.console.front import front_of, page
 from simengine.console.shelf import ShelfScenario
+from simengine.console.who_read import note_read
 from simengine.people.currency import Currency, to_do
 from simengine.people.drills import Drill, Drills, fewest_drills
 from simengine.people.played_roles import played_roles

@@ -14,8 +14,6 @@ from starlette.responses import Response
 
 from simengine.console.cohort.contexts import Choice, Count, DueRow, HomePage, Step
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
-from simengine.console.cohort.paging import ROWS, page_number, pages_of
-from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.cohort.words import (
     SIGNS,
@@ -28,6 +26,8 @@ from simengine.console.cohort.words import (
     unit_on,
 )
 from simengine.console.front import front_of, page
+from simengine.console.paging import ROWS, page_number, pages_of
+from simengine.console.who_read import note_read
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
 from simengine.store import Store, people

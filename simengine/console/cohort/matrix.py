@@ -22,10 +22,10 @@ from simengine.console.cohort import words
 from simengine.console.cohort.contexts import Cell, MatrixPage, MatrixRow
 from simengine.console.cohort.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.console.cohort.home import filters_of, fits, roster_asked
-from simengine.console.cohort.paging import ROWS, page_number, pages_of
-from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.front import front_of, page
+from simengine.console.paging import ROWS, page_number, pages_of
+from simengine.console.who_read import note_read
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
 from simengine.store import Store

@@ -19,14 +19,14 @@ from simengine.cohort.records import SessionResult
 from simengine.console.clock import wall
 from simengine.console.cohort import words
 from simengine.console.cohort.contexts import Sign
-from simengine.console.cohort.doors import EDUCATORS_TOO, OWN_PAGES, role_of, takes_part, teacher
+from simengine.console.cohort.doors import EDUCATORS_TOO, OWN_PAGES, takes_part, teacher
 from simengine.console.cohort.outcome_words import appealed_by, entries_of, standing_of
-from simengine.console.cohort.paging import ROWS, page_number, pages_onward
-from simengine.console.cohort.reading import note_read
 from simengine.console.cohort.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
 from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.front import RefusalError, form_of, front_of, page, see
+from simengine.console.paging import ROWS, page_number, pages_onward
 from simengine.console.security import Visitor
+from simengine.console.who_read import note_read
 from simengine.people.decisions import OUTCOMES, Decision, Outcomes
 from simengine.quantities.wording import percent
 from simengine.session.live import RefusedError
@@ -75,7 +75,7 @@ async def outcome(request: Request) -> Response:
     """``GET /cohort/outcomes/ID``."""
     visitor = takes_part(request)
     result = _result(request)
-    trainee = visitor.trainee if role_of(visitor) == "trainee" else ""
+    trainee = visitor.trainee if visitor.reads_as == "trainee" else ""
     whose = [trainee] if trainee else [code for codes in result.team.values() for code in codes]
     note_read(request, visitor, "outcome of a session", whose)
     return _drawn(request, result, trainee, (), {})
@@ -86,7 +86,7 @@ async def change(request: Request) -> Response:
     visitor = takes_part(request)
     form = await form_of(request, visitor)
     result = _result(request)
-    trainee = visitor.trainee if role_of(visitor) == "trainee" else ""
+    trainee = visitor.trainee if visitor.reads_as == "trainee" else ""
     try:
         _say(request, result, form, trainee, visitor)
     except (RefusedError, StoreError) as refusal:
@@ -102,7 +102,7 @@ def _say(
     front = front_of(request)
     store, session, what = front.store, result.session, form.get("do", "")
     now = wall(front.hub.clock.wall_ms())
-    by = Recorder(visitor.person, role_of(visitor), trainee)
+    by = Recorder(visitor.person, visitor.reads_as, trainee)
     who = {
         "name": form.get("name", "")[:80],
         "credentials": form.get("credentials", "")[:120],

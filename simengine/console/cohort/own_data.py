@@ -10,8 +10,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.console.cohort.doors import reader_of
-from simengine.console.cohort.reading import note_read
 from simengine.console.front import RefusalError, front_of
+from simengine.console.who_read import note_read
 from simengine.exchange.person import person_as_json
 from simengine.problems import InputError
 

@@ -6,10 +6,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.console.cohort.doors import reader_of
-from simengine.console.cohort.reading import note_read
 from simengine.console.debriefs import DebriefError, Made
 from simengine.console.front import RefusalError, front_of
 from simengine.console.report_answers import report_page, report_pdf
+from simengine.console.who_read import note_read
 from simengine.store import StoreError
 from simengine.store.lists import took_part
 

@@ -22,8 +22,7 @@ from simengine.cohort.records import SessionResult
 from simengine.console.cohort import words
 from simengine.console.cohort.doors import OWN_PAGES, person_address, reader_of, today
 from simengine.console.cohort.matrix import OBJECTIVES_RULE
-from simengine.console.cohort.paging import ROWS, page_number, pages_onward
-from simengine.console.cohort.reading import days_row, note_read
+from simengine.console.cohort.reading import days_row
 from simengine.console.cohort.record_contexts import (
     DueLine,
     ObjectiveLine,
@@ -31,7 +30,9 @@ from simengine.console.cohort.record_contexts import (
     SessionLine,
 )
 from simengine.console.front import RefusalError, front_of, page
+from simengine.console.paging import ROWS, page_number, pages_onward
 from simengine.console.pictures import PictureError
+from simengine.console.who_read import note_read
 from simengine.debrief.trend import Held
 from simengine.people.roster import Roster, Trainee
 from simengine.quantities.wording import percent

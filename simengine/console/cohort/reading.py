@@ -1,35 +1,12 @@
-"""Writing down who read whose record.
-
-Rules of this file:
-
-- It is written down before anything of the record is shown. If that can't be kept, nothing is
-  shown (the store's error is answered).
-- Without accounts a reader is known by role and by browser; a trainee by their own code.
-"""
+"""Who read whose record, as rows for people."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from starlette.requests import Request
-
-from simengine.console.clock import wall
 from simengine.console.cohort.contexts import AccessRow, ReadRow
-from simengine.console.cohort.doors import role_of
 from simengine.console.cohort.words import wall_day, wall_words
-from simengine.console.front import front_of
-from simengine.console.security import Visitor
 from simengine.quantities.wording import times
 from simengine.store import access
 from simengine.store.lists import DaysReading
-
-
-def note_read(request: Request, visitor: Visitor, what: str, whom: Iterable[str]) -> None:
-    """Write down that a visitor read ``what`` of each of these people (codes)."""
-    front = front_of(request)
-    role = role_of(visitor)
-    who = visitor.trainee if role == "trainee" else visitor.person
-    access.log_accesses(front.store, who, role, what, whom, wall(front.hub.clock.wall_ms()))
 
 
 def read_row(read: access.Access) -> AccessRow:

@@ -12,11 +12,11 @@ from starlette.responses import Response
 from simengine.cohort.records import Threat, ThreatCategory
 from simengine.console.cohort.contexts import Choice, Sign
 from simengine.console.cohort.doors import EDUCATORS_TOO, teacher, today
-from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.cohort.unit_contexts import Proposal, ThreatRow, ThreatsPage
-from simengine.console.cohort.which_unit import LISTED, unit_asked, unit_first
+from simengine.console.cohort.which_unit import unit_asked, unit_first
 from simengine.console.cohort.words import day_words
 from simengine.console.front import RefusalError, form_of, front_of, page, see
+from simengine.console.paging import LISTED, ROWS, page_number, pages_onward
 from simengine.store import StoreError
 from simengine.store import threats as kept
 from simengine.store.lists import units

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from simengine.console.cohort.contexts import Choice, Sign
-from simengine.console.cohort.paging import Pages
+from simengine.console.paging import Pages
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,12 +18,11 @@ from starlette.responses import Response
 
 from simengine.console.cohort.contexts import Choice, UnitRow, UnitsPage
 from simengine.console.cohort.doors import COORDINATOR_ALONE, EDUCATORS_TOO, today
-from simengine.console.cohort.paging import ROWS, page_number, pages_onward
 from simengine.console.front import front_of, known_visitor, page
+from simengine.console.paging import LISTED, ROWS, page_number, pages_onward
 from simengine.quantities.wording import count
 from simengine.store import Store, lists
 
-LISTED = 100
 TOGETHER = 1_000
 
 

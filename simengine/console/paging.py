@@ -9,6 +9,8 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 
 ROWS = 50
+LISTED = 100
+"""How many names stand in a list to choose from; of more, one is typed."""
 
 
 @dataclass(frozen=True, slots=True)
