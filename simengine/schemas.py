@@ -145,6 +145,8 @@ def is_overloaded(text: str) -> bool:
 
     To compose such text takes the square of their number.
     """
+    if text.isascii():
+        return False
     accents = 0
     for run in _NOT_ASCII.finditer(text):
         for letter in run[0]:

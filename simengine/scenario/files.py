@@ -14,9 +14,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
@@ -95,8 +94,7 @@ def load_protocol(path: str | Path, *, search: Sequence[Path] = ()) -> Protocol:
     return source.protocol
 
 
-@dataclass(frozen=True, slots=True)
-class Sources:
+class Sources(NamedTuple):
     """Files that a scenario is read from; ``protocols``: the one chosen, then those it extends."""
 
     scenario: Path

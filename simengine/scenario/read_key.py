@@ -15,9 +15,9 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from difflib import get_close_matches
-from typing import Any, Literal, cast
+from typing import Any, Literal, NamedTuple, cast
 
 from simengine.scenario.conditions import (
     All,
@@ -80,8 +80,7 @@ MOST_ITEMS = 500
 IMPORTANCE = ("essential", "important", "helpful")
 
 
-@dataclass(frozen=True, slots=True)
-class Names:
+class Names(NamedTuple):
     """The names of the scenario itself that a key item may use.
 
     A section that could not be read is ``None``: nothing is said about names that stand there.

@@ -14,7 +14,8 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from simengine.quantities import QuantityError, Range, parse_range
 from simengine.scenario.digest import stamps
@@ -34,16 +35,15 @@ DEDUCT = 0.10
 Waiting = Mapping[str, tuple[Place, Place]]
 
 
-@dataclass(frozen=True, slots=True)
-class Unread:
+class Unread(NamedTuple):
     """A protocol, and those of its parts that use the names of a vocabulary.
 
     ``never``, ``doses``: for each name the places of the name and of what stands under it.
     """
 
     protocol: Protocol
-    never: Waiting = field(default_factory=dict)
-    doses: Waiting = field(default_factory=dict)
+    never: Waiting
+    doses: Waiting
 
 
 def unread(root: Place, protocol: Protocol, base: Unread | None) -> Unread:

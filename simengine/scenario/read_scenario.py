@@ -6,8 +6,8 @@ Problems go to the book of the root place; a scenario whose book has errors is n
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from typing import cast
+from dataclasses import replace
+from typing import NamedTuple, cast
 
 from simengine.scenario.digest import stamps
 from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, KeyItem, Scoring, Standard
@@ -44,8 +44,7 @@ from simengine.scenario.wanted import Value
 NO_PROTOCOL = Protocol("", "", "", "", None, None, None, {}, "")
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(NamedTuple):
     """A scenario with the places of its key items, for the checks of the whole."""
 
     scenario: Scenario
@@ -133,7 +132,7 @@ def read_scenario(
     )
     read = Read(scenario, key)
     digest, wording = _stamps(read, replace(scenario, references=references, infant=filed), key_at)
-    return replace(read, scenario=replace(scenario, digest=digest, wording=wording))
+    return Read(replace(scenario, digest=digest, wording=wording), key)
 
 
 def _stamps(read: Read, as_filed: Scenario, key_at: Place | None) -> tuple[str, str]:
