@@ -27,10 +27,11 @@ from simengine.cohort_report.picture.drift import Drift, draw_drift
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
 from simengine.cohort_report.said import mean, points, signalled
+from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, day, listed, percent, short_day
 from simengine.report.blocks import Picture
 
-QUESTION = "Is it getting better?"
+QUESTION = say("question_better")
 _SHARES = (0.0, 25.0, 50.0, 75.0, 100.0)
 
 
@@ -79,20 +80,23 @@ def getting_better(
     change = per_quarter(material.totals)
     scenarios = count(change.scenarios, "scenario")
     if change.verdict == "too few to tell":
-        headline = (
-            f"Too few to tell: {count(change.n, 'session')} whose totals can be compared, and at "
-            "least 10 are needed."
-        )
+        headline = say("getting_better_too_few_tell", sessions=count(change.n, "session"))
     elif change.slope is None:
-        headline = "Nobody can tell yet: each scenario was held on one day alone."
+        headline = say("getting_better_one_day")
     else:
-        said = points(change.slope, "a quarter")
+        said = points(change.slope, say("a_quarter"))
         headline = {
-            "getting better": f"Yes, on the whole: the mean total changes by {said}.",
-            "getting worse": f"No, it is getting worse: the mean total changes by {said}.",
-        }.get(change.verdict, f"Nobody can tell: the mean total changes by {said}.")
+            "getting better": say("getting_better_yes", said=said),
+            "getting worse": say("getting_better_no", said=said),
+        }.get(change.verdict, say("getting_better_open", said=said))
     sentences = (
-        [f"Over {count(change.n, 'session')} of {scenarios}, the scenario held fixed."]
+        [
+            say(
+                "getting_better_rests_on",
+                sessions=count(change.n, "session"),
+                scenarios=scenarios,
+            )
+        ]
         if change.slope is not None and change.verdict != "too few to tell"
         else []
     )
@@ -102,9 +106,9 @@ def getting_better(
         return Answer(QUESTION, headline, tuple(sentences), None), {}
     picture = Picture(
         "quarters",
-        "Mean total by quarter",
+        say("quarters_title"),
         (),
-        "Mean total by quarter, moved to scenarios of the usual difficulty, with 95 % intervals: "
+        say("quarters_alt")
         + "; ".join(f"{one.label} {mean(one.total)}, n {one.total.n}" for one in shown)
         + ".",
     )
@@ -119,7 +123,12 @@ def getting_better(
         for one in shown
     ]
     figure = draw_columns(
-        columns, _SHARES, "total, %", "quarter; n: sessions", wide=HALF, height=132.0
+        columns,
+        _SHARES,
+        say("getting_better_total"),
+        say("getting_better_quarter_n_sessions"),
+        wide=HALF,
+        height=132.0,
     )
     return Answer(QUESTION, headline, tuple(sentences), picture), {"quarters": figure}
 
@@ -130,13 +139,10 @@ def _drift_words(found: Mapping[str, UnitDrift]) -> list[str]:
     out = []
     crossed = {unit: days for unit, one in found.items() if (days := signalled(one))}
     for unit, days in crossed.items():
-        out.append(
-            f"But {unit} drifts: its chart of sessions below standard first crossed the limit on "
-            f"{day(days[0])}."
-        )
+        out.append(say("drift_words_but_drifts_its", unit=unit, days=day(days[0])))
     quiet = [unit for unit in found if unit not in crossed]
     if quiet:
-        out.append(f"No drift seen: {listed(quiet)}.")
+        out.append(say("drift_words_no_drift_seen", list=listed(quiet)))
     return out
 
 
@@ -158,33 +164,36 @@ def drift_chapter(
         for unit, one in found.items()
     ]
     said = [
-        f"{unit}: {len(one.watched)} sessions, "
+        say("drift_chapter_sessions", unit=unit, watched=len(one.watched))
         + (
-            f"crosses its limit on {listed([day(each) for each in signalled(one)])}"
+            say(
+                "drift_chapter_crosses_its_limit",
+                list=listed([day(each) for each in signalled(one)]),
+            )
             if one.chart.signals
-            else "stays below its limit"
+            else say("drift_chapter_stays_below_its")
         )
         for unit, one in found.items()
     ]
     picture = Picture(
         "drift",
-        "Sessions below standard, added up",
-        (
-            "Each session below standard moves the line up, each other one down, never below 0. "
-            "The dashed line is the limit; where it is crossed the chart signals and starts again.",
-        ),
-        f"Cumulative sum of sessions below standard by unit. {'. '.join(said)}.",
+        say("drift_chapter_sessions_below_standard"),
+        (say("drift_chapter_each_session_below"),),
+        say("drift_chapter_cumulative_sum_sessions", list=". ".join(said)),
     )
     lines = [f"{unit}: {one.chart.words()}" for unit, one in found.items()]
     left_out = [unit for unit in material.told_units if unit not in found]
     if left_out:
-        lines.append(f"Fewer than {REFERENCE + WATCHED} sessions, so no chart: {listed(left_out)}.")
+        lines.append(
+            say(
+                "drift_chapter_fewer_than_sessions",
+                reference=REFERENCE + WATCHED,
+                list=listed(left_out),
+            )
+        )
     chapter = Chapter(
-        "Does a unit drift?",
-        (
-            f"A unit is held against its own first {REFERENCE} sessions. Acceptable is their share "
-            "below standard; unacceptable is where the odds have doubled.",
-        ),
+        say("drift_chapter_does_unit_drift"),
+        (say("drift_chapter_unit_held_against", reference=REFERENCE),),
         pictures=(picture,),
         notes=tuple(lines),
     )
@@ -212,24 +221,21 @@ def scenario_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]] | 
     whole = sum(one.total or 0.0 for one in material.totals) / len(material.totals)
     picture = Picture(
         "scenarios",
-        "Mean total by scenario",
+        say("scenarios_picture_title"),
         (),
-        "Mean total by scenario with 95 % intervals, the hardest first: "
+        say("scenarios_picture_alt")
         + "; ".join(f"{one.title} {mean(one.total)}, n {one.total.n}" for one in told)
-        + f". All together {percent(whole)}.",
-        "Dashed: the mean of all sessions. n: sessions.",
+        + say("scenario_chapter_all_together", whole=percent(whole)),
+        say("scenario_chapter_dashed_mean_all"),
     )
-    notes = (f"Fewer than 5 sessions, so not drawn: {listed(few)}.",) if few else ()
+    notes = (say("scenario_chapter_fewer_than_sessions", list=listed(few)),) if few else ()
     chapter = Chapter(
-        "Scenarios differ",
-        (
-            "Scenarios are not equally hard, so no figure above compares people or units across "
-            "them without holding the scenario fixed. A person who was seen in one scenario has "
-            "not been measured: in a published study 52 % of the variance of such scores lay "
-            "between persons on scenarios, 17 % between persons (Donoghue 2010).",
-        ),
+        say("scenario_chapter_scenarios_differ"),
+        (say("scenario_chapter_scenarios_not_equally"),),
         pictures=(picture,) if rows else (),
         notes=notes,
     )
-    figure = draw_rows(rows, _SHARES, "mean total (%)", beside="sessions", mean=100 * whole)
+    figure = draw_rows(
+        rows, _SHARES, say("scenario_chapter_mean_total"), beside="sessions", mean=100 * whole
+    )
     return chapter, {"scenarios": figure} if rows else {}

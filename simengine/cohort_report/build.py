@@ -12,6 +12,7 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Chapter, CohortPage
 from simengine.cohort_report.practice import practice_chapter
 from simengine.cohort_report.proof import can_prove, proof_chapter
+from simengine.cohort_report.sentences import say
 from simengine.cohort_report.times import time_chapter
 from simengine.cohort_report.trust import agreement, observers_in_short, trust_chapter
 from simengine.cohort_report.weak import done_badly, item_chapter, together
@@ -21,25 +22,16 @@ from simengine.quantities.wording import count, day
 from simengine.report.blocks import Fact, Listing, map_text
 from simengine.report.printable import clean
 
-BANNER = "Simulation training: figures of a cohort"
-ALL_UNITS = "All units"
-CAUTION = (
-    "For training only. The figures come from simulated sessions and say nothing of real births. "
-    "Limits of time are those of the scenarios' marking guides; local guidelines and licensed "
-    "practice decide."
-)
+BANNER = say("banner")
+ALL_UNITS = say("all_units")
+CAUTION = say("caution")
 METHOD = (
-    "Intervals are 95 % unless another figure stands beside them. Shares have Wilson's interval, "
-    "means Student's, times Greenwood's on the log-log scale.",
-    "Fewer than five of anything is called too few to tell. Groups of fewer than five people are "
-    "not broken down.",
-    "Rehearsals and sessions ended by a safety stop count for nothing here. Two observers' logs of "
-    "one session count once.",
-    "Many figures were looked at, so that a few stand out by chance alone.",
-    "Sessions are taken as independent of one another, though the same people come again: "
-    "intervals over sessions are a little too narrow.",
-    "People, days and teams were not drawn at random: who comes, and when, may explain a "
-    "difference as well as training does.",
+    say("method_intervals_unless_another"),
+    say("method_fewer_than_five"),
+    say("method_rehearsals_sessions_ended"),
+    say("method_many_figures_were"),
+    say("method_sessions_taken_as"),
+    say("method_people_days_teams"),
 )
 
 
@@ -79,18 +71,22 @@ def cohort_page(material: Material) -> tuple[CohortPage, dict[str, Figure]]:
         lang="en-GB",
         day=(today.year, today.month, today.day),
         banner=BANNER,
-        title=f"Cohort report: {material.title}",
+        title=say("title", title=material.title),
         subtitle=(
-            f"{day(material.since)} to {day(material.until)} · "
-            f"{material.unit or ALL_UNITS.lower()} · "
-            f"{count(len(material.once), 'session')}, "
-            f"{count(len(material.people), 'person', 'people')}"
+            say(
+                "subtitle",
+                since=day(material.since),
+                until=day(material.until),
+                unit=material.unit or ALL_UNITS.lower(),
+                sessions=count(len(material.once), "session"),
+                people=count(len(material.people), "person", "people"),
+            )
         ),
         caution=CAUTION,
         notices=(*_notices(material), *material.notices),
         answers=tuple(answers),
         chapters=tuple(chapters),
-        method=Listing("How to read this", "", METHOD),
+        method=Listing(say("method_title"), "", METHOD),
         facts=_facts(material),
     )
     return map_text(page, lambda text: clean(text.replace(" %", "\u00a0%"))), figures
@@ -100,16 +96,16 @@ def _as_told(material: Material) -> Material:
     """Return what may be told: nothing is published of fewer than five people."""
     if not material.published or not 0 < len(material.people) < LEAST_PEOPLE:
         return material
-    said = f"Fewer than {LEAST_PEOPLE} people took part, so nothing is published of them."
+    said = say("as_told_fewer_than_people", least_people=LEAST_PEOPLE)
     return replace(material, results=(), standing=(), notices=(*material.notices, said))
 
 
 def _notices(material: Material) -> tuple[str, ...]:
     number = len(material.learning)
     if number == 0:
-        return ("There is no session in this period that counts, so most of this page is empty.",)
+        return (say("notices_there_no_session"),)
     if number < 30:
-        return (f"Few sessions: {number}. Most differences can't be told from chance with so few.",)
+        return (say("notices_few_sessions_most", number=number),)
     return ()
 
 
@@ -121,20 +117,17 @@ def _facts(material: Material) -> tuple[Fact, ...]:
     programs = sorted({one.program for one in material.once})
     protocols = sorted({one.protocol for one in material.once})
     return (
-        Fact("Sessions", ", ".join(purposes)),
-        Fact("Units", ", ".join(material.units) or "none was named"),
+        Fact(say("facts_sessions"), ", ".join(purposes)),
+        Fact(say("facts_units"), ", ".join(material.units) or say("facts_none_named")),
         Fact(
-            "Protocols",
-            f"{', '.join(protocols)}: edition, source and signature stand in each debrief."
-            if protocols
-            else "–",
+            say("facts_protocols"),
+            say("facts_edition_source_signature", list=", ".join(protocols)) if protocols else "–",
         ),
-        Fact("Program", "simengine " + (", ".join(programs) or "–")),
+        Fact(say("facts_program"), "simengine " + (", ".join(programs) or "–")),
         Fact(
-            "Readers",
-            "For publication: no codes, and small groups are hidden."
+            say("facts_readers"),
+            say("facts_for_publication_no")
             if material.published
-            else "For the coordinator: it holds trainee codes. Ask for the published form for "
-            "anybody else.",
+            else say("facts_for_coordinator_holds"),
         ),
     )

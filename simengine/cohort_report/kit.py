@@ -12,6 +12,7 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.said import median, of
+from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, day
 from simengine.report.blocks import Picture, Table
 
@@ -29,32 +30,36 @@ def kit_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     told = [one for one in planted if not one.found.few]
     if told:
         lead.append(
-            f"Planted faults: the one found least often is “{told[0].title}”, "
-            f"found in {of(told[0].found)} of its sessions."
+            say("kit_chapter_planted_faults_one", title=told[0].title, found=of(told[0].found))
         )
         picture, figures["faults"] = _planted(told)
         pictures = (picture,)
     elif planted:
-        lead.append("Planted faults: too few sessions to tell which are missed.")
+        lead.append(say("kit_chapter_planted_faults_too"))
     else:
-        lead.append("No faults were planted.")
+        lead.append(say("kit_chapter_no_faults_were"))
     real = real_faults(material.learning)
     if real:
         tables.append(
             Table(
-                "Real faults and missing kit, met by chance",
-                ("Day", "What", "Unit", "Scenario"),
+                say("kit_chapter_real_faults_missing"),
+                (
+                    say("kit_chapter_day"),
+                    say("kit_chapter_what"),
+                    say("kit_chapter_unit"),
+                    say("kit_chapter_scenario"),
+                ),
                 tuple(
                     (day(one.day), _sentence(one.title), one.unit or "–", one.scenario_title)
                     for one in real[:LATEST]
                 ),
-                note=f"And {len(real) - LATEST} earlier." if len(real) > LATEST else "",
+                note=say("kit_chapter_note", real=len(real) - LATEST) if len(real) > LATEST else "",
             )
         )
     if material.threats:
         tables.append(_threats(material))
     return (
-        Chapter("Equipment", tuple(lead), pictures=pictures, tables=tuple(tables)),
+        Chapter(say("kit_chapter_equipment"), tuple(lead), pictures=pictures, tables=tuple(tables)),
         figures,
     )
 
@@ -66,24 +71,26 @@ def _planted(told: Sequence[PlantedFault]) -> tuple[Picture, Figure]:
             100 * one.found.share,
             100 * one.found.low,
             100 * one.found.high,
-            f"{one.found.count} of {one.found.of}",
+            say("planted_of", count=one.found.count, of=one.found.of),
         )
         for one in told
     ]
     said = "; ".join(
-        f"{one.title}: {of(one.found)}, median time to find it {median(one.until_found)}"
+        say(
+            "planted_median_time_find",
+            title=one.title,
+            found=of(one.found),
+            until_found=median(one.until_found),
+        )
         for one in told
     )
     picture = Picture(
         "faults",
-        "Planted faults: how often they were found",
-        (
-            "A fault that was put right counts as found. One that nobody found counts as missed, "
-            "however long the session was.",
-        ),
-        f"Share of sessions in which each planted fault was found, with 95 % intervals. {said}.",
+        say("planted_faults_how"),
+        (say("planted_fault_put_right"),),
+        say("planted_share_sessions_which", said=said),
     )
-    return picture, draw_rows(rows, (0, 25, 50, 75, 100), "found (%)", beside="sessions")
+    return picture, draw_rows(rows, (0, 25, 50, 75, 100), say("planted_found"), beside="sessions")
 
 
 def _threats(material: Material) -> Table:
@@ -97,26 +104,45 @@ def _threats(material: Material) -> Table:
     late = [one for one in open_ if one.due is not None and one.due < material.today]
     nobody = sum(not one.owner for one in open_)
     rows = tuple(
-        (one.words, one.category, one.unit or "–", one.owner or "nobody yet", _due(one, material))
+        (
+            one.words,
+            one.category,
+            one.unit or "–",
+            one.owner or say("threats_nobody_yet"),
+            _due(one, material),
+        )
         for one in sorted(material.threats, key=urgency)
     )
     return Table(
-        "Latent safety threats",
-        ("What", "Category", "Unit", "Owner", "Due"),
+        say("threats_latent_safety_threats"),
+        (
+            say("kit_chapter_what"),
+            say("threats_category"),
+            say("kit_chapter_unit"),
+            say("threats_owner"),
+            say("threats_due"),
+        ),
         rows,
         lead=(
-            f"{count(len(material.threats), 'threat')}, {len(open_)} open: {len(late)} past the "
-            f"due day, {nobody} without an owner."
+            say(
+                "threats_lead",
+                threats=count(len(material.threats), "threat"),
+                open=len(open_),
+                late=len(late),
+                nobody=nobody,
+            )
         ),
     )
 
 
 def _due(one: Threat, material: Material) -> str:
     if one.closed is not None:
-        return f"closed {day(one.closed)}" + (f": {one.closing}" if one.closing else "")
+        return say("due_closed", closed=day(one.closed)) + (
+            f": {one.closing}" if one.closing else ""
+        )
     if one.due is None:
-        return "open, no due day"
-    return f"{day(one.due)}, overdue" if one.due < material.today else day(one.due)
+        return say("due_open_no_due")
+    return say("due_overdue", due=day(one.due)) if one.due < material.today else day(one.due)
 
 
 def _sentence(text: str) -> str:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from simengine.cohort_report.sentences import say
 from simengine.report.blocks import (
     Block,
     Fact,
@@ -77,7 +78,7 @@ def report_of(page: CohortPage) -> Report:
             Grid(tuple(_answer(answer) for answer in page.answers)),
             *(_chapter(chapter) for chapter in page.chapters),
             page.method,
-            Section("About this report", (Facts(page.facts),)),
+            Section(say("about_title"), (Facts(page.facts),)),
         ),
     )
 

@@ -15,6 +15,7 @@ from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.said import mean, points
+from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, percent
 from simengine.report.blocks import Picture
 
@@ -29,24 +30,21 @@ def practice_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     lead = []
     learnt = _learning(material)
     if learnt is None:
-        lead.append("Too few people did the same key action more than once for a learning curve.")
+        lead.append(say("practice_too_few_to_learn"))
     else:
         pictures.append(learnt[0])
         figures["learning"] = learnt[1]
     faded = _fading(material)
     if faded is None:
-        lead.append("Too few people came back for it to be told whether skills fade.")
+        lead.append(say("practice_too_few_to_fade"))
     else:
         pictures.append(faded[0])
         figures["fading"] = faded[1]
     chapter = Chapter(
-        "Practice",
+        say("practice_chapter_practice"),
         tuple(lead),
         pictures=tuple(pictures),
-        notes=(
-            "Only a person's own confirmed steps count here. Who comes often may differ from who "
-            "comes rarely, so each person is compared with themselves.",
-        ),
+        notes=(say("practice_chapter_only_persons_own"),),
     )
     return chapter, figures
 
@@ -83,27 +81,42 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
     columns = [_column(number, one) for number, one in told.items()]
     slower = "falls" if found.rate < 1 else "rises"
     sentences = (
-        f"With each doubling of practice the time {slower} to {percent(found.rate)} of what it "
-        f"was (95 % interval {100 * found.rate_low:.0f} to {percent(found.rate_high)}): "
-        f"{count(found.n, 'attempt')} of {count(found.people, 'person', 'people')} who did it more "
-        "than once, person and scenario held fixed.",
-        f"Left out, since they have no time: {count(found.never, 'attempt')} in which it was never "
-        f"done and {found.at_once} done at once; the curve looks a little better for it.",
+        say(
+            "learning_with_each_doubling",
+            slower=slower,
+            rate=percent(found.rate),
+            rate_low=f"{100 * found.rate_low:.0f}",
+            rate_high=percent(found.rate_high),
+            attempts=count(found.n, "attempt"),
+            people=count(found.people, "person", "people"),
+        ),
+        say(
+            "learning_left_out_since", attempts=count(found.never, "attempt"), at_once=found.at_once
+        ),
     )
     said = "; ".join(
-        f"attempt {number} {one.mean:.0f} s, n {one.n}" for number, one in told.items()
+        say("learning_attempt_s_n", number=number, mean=f"{one.mean:.0f}", n=one.n)
+        for number, one in told.items()
     )
     picture = Picture(
         "learning",
-        f"{title}: time by attempt",
+        say("learning_time_by_attempt", title=title),
         sentences,
-        f"Mean time by attempt with 95 % intervals: {said}. The fitted curve goes from "
-        f"{found.first_s:.0f} s at the first attempt to "
-        f"{found.time_s(max(told, default=1)):.0f} s.",
-        "Dashed: the fitted curve, a power of the attempt's number (Wright 1936). n: people.",
+        say(
+            "learning_mean_time_by",
+            said=said,
+            first_s=f"{found.first_s:.0f}",
+            time_s=f"{found.time_s(max(told, default=1)):.0f}",
+        ),
+        say("learning_dashed_fitted_curve"),
     )
     figure = draw_columns(
-        columns, ticks, "time, s", "attempt; n: people", height=150.0, curve=found.time_s
+        columns,
+        ticks,
+        say("learning_time_s"),
+        say("learning_attempt_n_people"),
+        height=150.0,
+        curve=found.time_s,
     )
     return picture, figure
 
@@ -119,18 +132,18 @@ def _fading(material: Material) -> tuple[Picture, Figure] | None:
     if found.few or not told:
         return None
     if found.per_month is None:
-        sentence = "Whether it changes with the months away can't be told."
+        sentence = say("fading_whether_changes_with")
     else:
-        held = "person, scenario and number of sessions so far held fixed"
+        held = say("fading_person_scenario_number")
         low, high = found.per_month.low, found.per_month.high
         verdict = (
-            "What people earn falls"
+            say("fading_falls")
             if high < 0
-            else "It does not fall"
+            else say("fading_does_not_fall")
             if low > 0
-            else "Nobody can tell whether skills fade"
+            else say("fading_nobody_can_tell")
         )
-        sentence = f"{verdict}: {points(found.per_month, 'a month away')}, {held}."
+        sentence = f"{verdict}: {points(found.per_month, say('fading_month_away'))}, {held}."
     columns = [
         Column(
             _months(band),
@@ -146,17 +159,24 @@ def _fading(material: Material) -> tuple[Picture, Figure] | None:
     left_out = [_months(band) for band in found.bands if band not in told]
     picture = Picture(
         "fading",
-        "What people earn after months away",
-        (f"{count(found.n, 'return')} of {count(found.people, 'person', 'people')}. {sentence}",),
-        f"Mean credit of a person's own steps by months since their last session: {said}.",
-        "n: returns. The means are as they are, nothing held fixed."
-        + (f" Fewer than 5 people, so not drawn: {', '.join(left_out)}." if left_out else ""),
+        say("fading_title"),
+        (
+            say(
+                "fading_of",
+                returns=count(found.n, "return"),
+                people=count(found.people, "person", "people"),
+                sentence=sentence,
+            ),
+        ),
+        say("fading_mean_credit_persons", said=said),
+        say("fading_n_returns_means")
+        + (say("fading_fewer_than_people", list=", ".join(left_out)) if left_out else ""),
     )
     figure = draw_columns(
         columns,
         (0.0, 25.0, 50.0, 75.0, 100.0),
-        "own credit, %",
-        "months since the session before",
+        say("fading_own_credit"),
+        say("fading_months_since_session"),
         height=130.0,
     )
     return picture, figure
@@ -164,5 +184,5 @@ def _fading(material: Material) -> tuple[Picture, Figure] | None:
 
 def _months(band: Band) -> str:
     if band.until == BANDS[-1][1]:
-        return f"over {band.since:g} months"
-    return f"{band.since:g} to {band.until:g} months"
+        return say("months_over", since=f"{band.since:g}")
+    return say("months_between", since=f"{band.since:g}", until=f"{band.until:g}")

@@ -13,16 +13,17 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.bars import Bar, Kind, draw_bars
 from simengine.cohort_report.picture.scale import HALF
+from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, listed
 from simengine.report import look
 from simengine.report.blocks import Picture, Table
 
-QUESTION = "Can I prove it?"
+QUESTION = say("question_proof")
 _COUNTED = (Kind("sessions", look.BLUE),)
 DOES_NOT_PROVE = (
-    "It does not prove what anybody does for a real baby: these were simulations.",
-    "It does not prove that a standard is the right one, only that a panel recorded it.",
-    "It says nothing of people who did not take part.",
+    say("does_not_prove_real"),
+    say("does_not_prove_standard"),
+    say("does_not_prove_others"),
 )
 
 
@@ -53,30 +54,38 @@ def evidence_of(material: Material) -> Evidence:
 def can_prove(material: Material, observers: str) -> tuple[Answer, dict[str, Figure]]:
     """Return the answer and its figure. ``observers``: how far two observers agree, in words."""
     found = evidence_of(material)
-    headline = (
-        f"{found.signed} of {count(found.held, 'session')} are proof: assessed, finished, "
-        "confirmed by a person, under a recorded standard, with a signed outcome."
+    headline = say(
+        "can_prove_proof_assessed_finished",
+        signed=found.signed,
+        sessions=count(found.held, "session"),
     )
     if not found.held:
-        return Answer(QUESTION, "There is no session, so there is nothing to prove.", (), None), {}
+        return Answer(QUESTION, say("can_prove_there_no_session"), (), None), {}
     scenarios = {one.scenario: one.standard is not None for one in material.learning}
     recorded = sum(scenarios.values())
     sentences = [
-        f"{recorded} of {count(len(scenarios), 'scenario')} have a recorded standard. {observers}",
-        "What it does not prove: how anybody cares for a real baby.",
+        say(
+            "can_prove_have_recorded_standard",
+            recorded=recorded,
+            scenarios=count(len(scenarios), "scenario"),
+            observers=observers,
+        ),
+        say("can_prove_what_does_not"),
     ]
     rows = (
-        ("Sessions held", found.held),
-        ("without rehearsals and safety stops", found.counted),
-        ("of these confirmed by a person", found.confirmed),
-        ("of these assessed under a standard", found.assessed),
-        ("of these with a signed outcome", found.signed),
+        (say("can_prove_sessions_held"), found.held),
+        (say("can_prove_without_rehearsals_safety"), found.counted),
+        (say("can_prove_these_confirmed_by"), found.confirmed),
+        (say("can_prove_these_assessed_under"), found.assessed),
+        (say("can_prove_these_with_signed"), found.signed),
     )
     picture = Picture(
         "evidence",
-        "From sessions to proof",
+        say("can_prove_from_sessions_proof"),
         (),
-        f"Bars of sessions: {listed([f'{words} {number}' for words, number in rows])}.",
+        say(
+            "can_prove_bars_sessions", list=listed([f"{words} {number}" for words, number in rows])
+        ),
     )
     bars = [Bar(words, (number,), count(number, "session")) for words, number in rows]
     return (
@@ -100,23 +109,21 @@ def proof_chapter(material: Material) -> Chapter:
     if rows:
         tables = (
             Table(
-                "What can be said of people, by objective",
-                ("Objective", "People with an attempt", "Measured", "Likely to meet it next time"),
-                tuple(rows),
-                lead=(
-                    "Measured: five attempts of one's own or more, in three different scenarios or "
-                    "more. Likely: it is at least 95 % sure that the chance of meeting the "
-                    "standard next time is above one half."
+                say("proof_chapter_what_can_be"),
+                (
+                    say("proof_chapter_objective"),
+                    say("proof_chapter_people_with_attempt"),
+                    say("proof_chapter_measured"),
+                    say("proof_chapter_likely_meet_next"),
                 ),
-                note="Objectives are the same where their names are, in whatever scenario.",
+                tuple(rows),
+                lead=(say("proof_chapter_lead")),
+                note=say("proof_chapter_note"),
             ),
         )
     return Chapter(
-        "What this proves, and what it does not",
-        (
-            "Only assessed sessions count here that were finished and confirmed, under a recorded "
-            "standard. Formative sessions tell about the unit and never about a person.",
-        ),
+        say("proof_chapter_what_this_proves"),
+        (say("proof_chapter_only_assessed_sessions"),),
         tables=tables,
         notes=DOES_NOT_PROVE,
     )
@@ -133,4 +140,4 @@ def _objective(some: Sequence[Competence], material: Material) -> tuple[str, ...
 
 
 def _told(number: int, material: Material) -> str:
-    return "under 5" if material.published and 0 < number < 5 else str(number)
+    return say("told_under") if material.published and 0 < number < 5 else str(number)

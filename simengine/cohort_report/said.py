@@ -16,9 +16,10 @@ from simengine.cohort.items import Correlation
 from simengine.cohort.shares import Mean, Share
 from simengine.cohort.slope import Slope
 from simengine.cohort.survival import Curve, LogRank
+from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, figure, percent, percent_span
 
-INTERVAL = "95 % interval "
+INTERVAL = say("interval_words")
 
 
 def of(share: Share | None, few: bool = True) -> str:
@@ -26,10 +27,13 @@ def of(share: Share | None, few: bool = True) -> str:
     if share is None:
         return "none"
     if share.few and few:
-        return f"{share.count} of {share.of} (too few for a percentage)"
-    return (
-        f"{share.count} of {share.of} ({percent(share.share)}, 95 % interval "
-        f"{percent_span(share.low, share.high)})"
+        return say("of_too_few_for", count=share.count, of=share.of)
+    return say(
+        "of_interval",
+        count=share.count,
+        of=share.of,
+        share=percent(share.share),
+        interval=percent_span(share.low, share.high),
     )
 
 
@@ -41,7 +45,7 @@ def mean(one: Mean | None, words: str = INTERVAL) -> str:
     if one is None:
         return "–"
     if one.few or one.low is None or one.high is None:
-        return f"too few to tell ({count(one.n, 'session')})"
+        return say("mean_too_few_tell", sessions=count(one.n, "session"))
     return f"{percent(one.mean)} ({words}{percent_span(one.low, one.high)})"
 
 
@@ -49,7 +53,7 @@ def points(one: Slope, each: str) -> str:
     """Tell a change: ``4.9 percentage points a quarter (95 % interval 3.9 to 5.9)``."""
     low, high = (figure(100 * end, 1, sign=True) for end in (one.low, one.high))
     value = figure(100 * one.value, 1, sign=True)
-    return f"{value} percentage points {each} (95 % interval {low} to {high})"
+    return say("points_percentage_points_interval", value=value, each=each, low=low, high=high)
 
 
 def median(curve: Curve | None, words: str = INTERVAL) -> str:
@@ -57,20 +61,26 @@ def median(curve: Curve | None, words: str = INTERVAL) -> str:
     if curve is None:
         return "–"
     if curve.few:
-        return f"too few to tell ({count(curve.n, 'team')})"
+        return say("median_too_few_tell", teams=count(curve.n, "team"))
     if curve.median_s is None:
-        return "not reached: fewer than half did it"
+        return say("median_not_reached_fewer")
     low = "–" if curve.median_low_s is None else f"{curve.median_low_s:.0f}"
     if curve.median_high_s is None:
-        return f"{curve.median_s:.0f} s ({words}{low} s to not reached)"
-    return f"{curve.median_s:.0f} s ({words}{low} to {curve.median_high_s:.0f} s)"
+        return say("median_s_s_not", median_s=f"{curve.median_s:.0f}", words=words, low=low)
+    return say(
+        "median_s_s",
+        median_s=f"{curve.median_s:.0f}",
+        words=words,
+        low=low,
+        median_high_s=f"{curve.median_high_s:.0f}",
+    )
 
 
 def test(one: LogRank | None) -> str:
     """Tell a log-rank test."""
     if one is None:
-        return "no log-rank test could be made"
-    return f"log-rank chi-square {one.chi_square:.1f} on 1 degree of freedom, {p_value(one.p)}"
+        return say("test_no_log_rank")
+    return say("test_log_rank_chi", chi_square=f"{one.chi_square:.1f}", p=p_value(one.p))
 
 
 def p_value(p: float) -> str:
@@ -81,12 +91,12 @@ def p_value(p: float) -> str:
 def correlation(one: Correlation | None) -> str:
     """Tell a correlation from −1 to 1 with its interval."""
     if one is None:
-        return "does not vary"
+        return say("correlation_does_not_vary")
     value = figure(one.value, 2)
     if one.low is None or one.high is None:
-        return f"{value} (no interval)"
+        return say("correlation_no_interval", value=value)
     low, high = (figure(end, 2) for end in (one.low, one.high))
-    return f"{value} ({low} to {high})"
+    return say("correlation_to", value=value, low=low, high=high)
 
 
 def signalled(found: UnitDrift) -> list[date]:

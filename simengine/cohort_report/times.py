@@ -26,6 +26,7 @@ from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.picture.steps import Seen, Steps, draw_steps
 from simengine.cohort_report.said import median, p_value, test
+from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, day, listed, percent
 from simengine.report.blocks import Picture, Table
 
@@ -80,10 +81,8 @@ def time_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     """Return the curves of the first few key actions and the table of all."""
     actions = key_actions(material)
     if not actions:
-        words = (
-            f"No key action was asked in {LEAST} sessions or more of one scenario: too few to tell."
-        )
-        return Chapter("Time to key actions", (words,)), {}
+        words = say("time_chapter_no_key_action", least=LEAST)
+        return Chapter(say("time_chapter_time_key_actions"), (words,)), {}
     pictures, figures = [], {}
     for number, action in enumerate(actions[:DRAWN]):
         name = f"times-{number + 1}"
@@ -95,19 +94,11 @@ def time_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     if by_unit is not None:
         tables.append(by_unit)
     chapter = Chapter(
-        "Time to key actions",
-        (
-            "Time runs from the instant at which a step was asked. The team that never did it "
-            "counts: it is waited for until its session ended, and then no longer (Kaplan and "
-            "Meier 1958). So no team drops out of a figure for not having done it.",
-        ),
+        say("time_chapter_time_key_actions"),
+        (say("time_chapter_time_runs_from"),),
         pictures=tuple(pictures),
         tables=tuple(tables),
-        notes=(
-            "The time limits are those of the scenarios' marking guides, for training; local "
-            "guidelines and licensed practice decide. The log-rank test takes sessions as "
-            "independent; as the same people come again, its p is a little too small.",
-        ),
+        notes=(say("time_chapter_time_limits_those"),),
     )
     return chapter, figures
 
@@ -130,24 +121,37 @@ def _drawn(name: str, action: KeyAction) -> tuple[Picture, Figure]:
     ticks = ticks_to(most, 6)
     drawn = [
         Steps(
-            f"{label}: {found.done} of {count(found.n, 'team')}, median {median(found)}",
+            say(
+                "drawn_median",
+                label=label,
+                done=found.done,
+                teams=count(found.n, "team"),
+                found=median(found),
+            ),
             tuple((point.time_s, 1.0 - point.not_yet) for point in found.points),
             tuple(seen for tick in ticks if (seen := _seen(found, tick)) is not None),
         )
         for label, found in curves.items()
     ]
-    difference = test(log_rank(*halves.values())) if len(curves) == 2 else "one half has no session"
+    difference = test(log_rank(*halves.values())) if len(curves) == 2 else say("drawn_one_half_has")
     said = "; ".join(
-        f"{label}: {found.done} of {count(found.n, 'team')} did it, median {median(found)}, "
-        f"{percent(found.share_done(action.limit_s))} within {action.limit_s:g} s"
+        say(
+            "drawn_did_median_within",
+            label=label,
+            done=found.done,
+            teams=count(found.n, "team"),
+            found=median(found),
+            share_done=percent(found.share_done(action.limit_s)),
+            limit_s=f"{action.limit_s:g}",
+        )
         for label, found in curves.items()
     )
     picture = Picture(
         name,
         f"{action.title} ({action.scenario_title})",
-        (f"Between the halves: {difference}.",),
-        f"Share of teams that had done it against seconds since it was asked. {said}.",
-        "Marks with a line: share and 95 % interval at that time.",
+        (say("drawn_between_halves", difference=difference),),
+        say("drawn_share_teams_had", said=said),
+        say("drawn_marks_with_line"),
     )
     return picture, draw_steps(drawn, ticks, limit_s=action.limit_s)
 
@@ -172,23 +176,23 @@ def _table(actions: Sequence[KeyAction]) -> Table:
                 action.title,
                 action.scenario_title,
                 f"{action.limit_s:g} s",
-                f"{found.done} of {found.n}",
+                say("table_of", done=found.done, n=found.n),
                 median(found, ""),
                 percent(found.share_done(action.limit_s)),
             )
         )
     return Table(
-        "Key actions, each in the scenario that asks it most often",
+        say("table_key_actions_each"),
         (
-            "Step",
-            "Scenario",
-            "At the latest",
-            "Done",
-            "Median time (95 % interval)",
-            "Done by then",
+            say("table_step"),
+            say("table_scenario"),
+            say("table_at_latest"),
+            say("table_done"),
+            say("table_median_time_interval"),
+            say("table_done_by_then"),
         ),
         tuple(rows),
-        note=f"And {len(actions) - LISTED} asked less often." if len(actions) > LISTED else "",
+        note=say("table_note", actions=len(actions) - LISTED) if len(actions) > LISTED else "",
     )
 
 
@@ -221,22 +225,31 @@ def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
         tests = log_rank_pairs(groups)
         medians = [f"{unit}: {median(curve(times), '')}" for unit, times in groups.items()]
         compared = [
-            f"{one} and {other}: chi-square {found.chi_square:.1f}, {p_value(found.q or found.p)}"
+            say(
+                "units_chi_square",
+                one=one,
+                other=other,
+                chi_square=f"{found.chi_square:.1f}",
+                p=p_value(found.q or found.p),
+            )
             for (one, other), found in tests.items()
         ]
         rows.append((action.title, action.scenario_title, "; ".join(medians), listed(compared)))
     if not rows:
         return None
     return Table(
-        "By unit",
-        ("Step", "Scenario", "Median time (95 % interval)", "Log-rank test"),
+        say("units_by_unit"),
+        (
+            say("table_step"),
+            say("table_scenario"),
+            say("table_median_time_interval"),
+            say("units_log_rank_test"),
+        ),
         tuple(rows),
         note=(
-            "Units with fewer than five teams are left out. Where more than two are compared, p "
-            "allows for their number (Benjamini and Hochberg 1995). A difference between units may "
-            "be one between their people, their rooms or their facilitators."
+            say("units_note")
             + (
-                f" Of more than {MOST_UNITS} units those with the most teams are compared."
+                say("units_more_than_units", most_units=MOST_UNITS)
                 if len(material.told_units) > MOST_UNITS
                 else ""
             )

@@ -8,6 +8,7 @@ from simengine.cohort.reliability import guide_reliability
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.said import of
+from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count
 from simengine.report.blocks import Table
 
@@ -23,14 +24,13 @@ def agreement(material: Material) -> ObserverAgreement | None:
 def observers_in_short(found: ObserverAgreement | None) -> str:
     """Return a sentence for the first page."""
     if found is None:
-        return "No session was recorded by two observers, so their agreement is not known."
+        return say("observers_in_short_no_session_recorded")
     if found.few or found.verdicts is None:
-        return (
-            f"Two observers recorded {count(found.sessions, 'session')}: too few to tell how far "
-            "they agree."
+        return say(
+            "observers_in_short_two_observers_recorded", sessions=count(found.sessions, "session")
         )
     return (
-        f"Two observers agree on verdicts with kappa {found.verdicts.value:.2f}"
+        say("observers_in_short_two_observers_agree", value=f"{found.verdicts.value:.2f}")
         + _interval(found.verdicts.low, found.verdicts.high)
         + f" ({count(found.sessions, 'session')})."
     )
@@ -45,41 +45,52 @@ def trust_chapter(material: Material, found: ObserverAgreement | None) -> Chapte
     if guides is not None:
         tables.append(guides)
     return Chapter(
-        "How far to trust the figures",
+        say("trust_chapter_how_far_trust"),
         (observers_in_short(found),),
         tables=tuple(tables),
-        notes=(
-            "Alpha says whether the items of a guide agree within a session, from 0 to 1; it says "
-            "nothing of another day or scenario. More scenarios help more than more observers do.",
-        ),
+        notes=(say("trust_chapter_alpha_says_whether"),),
     )
 
 
 def _observers(found: ObserverAgreement) -> Table:
-    rows = [("Same verdict", of(found.same_verdict), "steps")]
+    rows = [(say("observers_same_verdict"), of(found.same_verdict), "steps")]
     for words, one in (
-        ("Verdicts, Cohen's kappa", found.verdicts),
-        ("Done or not, Cohen's kappa", found.done),
+        (say("observers_verdicts_cohens_kappa"), found.verdicts),
+        (say("observers_done_or_not"), found.done),
     ):
         if one is not None:
-            rows.append((words, f"{one.value:.2f}{_interval(one.low, one.high)}", f"{one.n} steps"))
+            rows.append(
+                (
+                    words,
+                    f"{one.value:.2f}{_interval(one.low, one.high)}",
+                    say("observers_steps", n=one.n),
+                )
+            )
     if found.times is not None:
         limits = found.times
         rows.append(
             (
-                "Times, limits of agreement",
-                f"{_signed(limits.low)} to {_signed(limits.high)} s "
-                f"around {_signed(limits.bias)} s",
-                f"{limits.n} steps",
+                say("observers_times_limits_agreement"),
+                say(
+                    "observers_s_around_s",
+                    low=_signed(limits.low),
+                    high=_signed(limits.high),
+                    bias=_signed(limits.bias),
+                ),
+                say("observers_steps", n=limits.n),
             )
         )
     if found.totals is not None:
         limits = found.totals
         rows.append(
             (
-                "Totals, limits of agreement",
-                f"{_signed(100 * limits.low)} to {_signed(100 * limits.high)} percentage points "
-                f"around {_signed(100 * limits.bias)}",
+                say("observers_totals_limits_agreement"),
+                say(
+                    "observers_percentage_points_around",
+                    low=_signed(100 * limits.low),
+                    high=_signed(100 * limits.high),
+                    bias=_signed(100 * limits.bias),
+                ),
                 f"{count(limits.n, 'session')}",
             )
         )
@@ -87,17 +98,16 @@ def _observers(found: ObserverAgreement) -> Table:
         icc = found.totals_icc
         rows.append(
             (
-                "Totals, ICC(2,1)",
+                say("observers_totals_icc"),
                 f"{icc.value:.2f}{_interval(icc.low, icc.high)}",
                 f"{count(icc.things, 'session')}",
             )
         )
     return Table(
-        f"Two observers, {count(found.sessions, 'session')}",
-        ("What", "Agreement (95 % interval)", "Rests on"),
+        say("observers_two_observers", sessions=count(found.sessions, "session")),
+        (say("observers_what"), say("observers_agreement_interval"), say("observers_rests")),
         tuple(rows),
-        lead="Kappa: 1 is perfect, 0 is what chance gives. Differences are the first log's less "
-        "the other's.",
+        lead=say("observers_lead"),
     )
 
 
@@ -113,23 +123,23 @@ def _guides(material: Material) -> Table | None:
                 sessions[-1].scenario_title,
                 f"{found.alpha:.2f}{_interval(found.low, found.high)}",
                 f"{found.dependability:.2f}",
-                f"{100 * sem:.1f} percentage points",
-                f"{found.sessions} sessions, {found.items} items",
+                say("guides_percentage_points", sem=f"{100 * sem:.1f}"),
+                say("guides_sessions_items", sessions=found.sessions, items=found.items),
             )
         )
     if not rows:
         return None
     return Table(
-        "Marking guides",
+        say("guides_marking_guides"),
         (
-            "Scenario",
-            "Alpha (95 % interval)",
-            "Dependability",
-            "Standard error of measurement",
-            "Rests on",
+            say("guides_scenario"),
+            say("guides_alpha_interval"),
+            say("guides_dependability"),
+            say("guides_standard_error_measurement"),
+            say("observers_rests"),
         ),
         tuple(rows),
-        lead="Items that were not reached in every session are left out, and all weigh the same.",
+        lead=say("guides_lead"),
     )
 
 
@@ -137,7 +147,7 @@ def _interval(low: float | None, high: float | None) -> str:
     if low is None or high is None:
         return ""
     ends = [f"{end:.2f}".replace("-0.00", "0.00").replace("-", "−") for end in (low, high)]
-    return f" ({ends[0]} to {ends[1]})"
+    return say("interval_ends", low=ends[0], high=ends[1])
 
 
 def _signed(value: float) -> str:

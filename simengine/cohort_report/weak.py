@@ -27,10 +27,11 @@ from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
 from simengine.cohort_report.said import correlation, mean, of
+from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, listed, percent
 from simengine.report.blocks import Picture, Table
 
-QUESTION = "What does the whole unit do badly?"
+QUESTION = say("question_weak")
 SHOWN = 6
 LEAST = 10
 """Sessions in which a step was asked, before it is named among the weakest."""
@@ -94,8 +95,10 @@ def recent(material: Material) -> tuple[tuple[SessionResult, ...], str]:
     since = material.until - timedelta(days=RECENT_DAYS)
     late = tuple(one for one in material.learning if one.day > since)
     if len(late) >= ENOUGH and len(late) < len(material.learning):
-        return late, f"in the last half year ({count(len(late), 'session')})"
-    return material.learning, f"in the whole period ({count(len(material.learning), 'session')})"
+        return late, say("recent_last_half_year", sessions=count(len(late), "session"))
+    return material.learning, say(
+        "recent_whole_period", sessions=count(len(material.learning), "session")
+    )
 
 
 def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, dict[str, Figure]]:
@@ -103,25 +106,30 @@ def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, d
     sessions, when = recent(material)
     found = steps(sessions)[:SHOWN]
     if not found:
-        headline = (
-            f"Too few to tell: no step was asked in {LEAST} sessions or more "
-            f"({count(len(sessions), 'session')} in all)."
+        headline = say(
+            "done_badly_too_few_tell", least=LEAST, sessions=count(len(sessions), "session")
         )
         return Answer(QUESTION, headline, (), None), {}
     worst = found[0]
-    headline = f"Least often in time: “{worst.title}”, in {of(worst.done)}."
-    sentences = [f"Looked at {when}, all scenarios together."]
+    headline = say("done_badly_least_often_time", title=worst.title, done=of(worst.done))
+    sentences = [say("done_badly_looked_at_all", when=when)]
     if pairs:
         one = pairs[0]
         sentences.append(
-            f"Most clearly failing together: “{one.one}” and “{one.other}” "
-            f"(in {one.pair.both} of {one.pair.n} sessions, phi {one.pair.phi:.2f})."
+            say(
+                "done_badly_most_clearly_failing",
+                one=one.one,
+                other=one.other,
+                both=one.pair.both,
+                n=one.pair.n,
+                phi=f"{one.pair.phi:.2f}",
+            )
         )
     picture = Picture(
         "steps",
-        "Steps least often done in time",
-        ("In time: by the marking guide's ideal time, and with the settings asked.",),
-        "Share of sessions in which a step was in time, with 95 % intervals: "
+        say("done_badly_steps_least_often"),
+        (say("done_badly_time_by_marking"),),
+        say("done_badly_share_sessions_which")
         + "; ".join(f"{one.title} {of(one.done)}" for one in found)
         + ".",
     )
@@ -131,11 +139,13 @@ def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, d
             100 * one.done.share,
             100 * one.done.low,
             100 * one.done.high,
-            f"{one.done.count} of {one.done.of}",
+            say("done_badly_of", count=one.done.count, of=one.done.of),
         )
         for one in found
     ]
-    figure = draw_rows(rows, (0, 25, 50, 75, 100), "in time (%)", wide=HALF, beside="sessions")
+    figure = draw_rows(
+        rows, (0, 25, 50, 75, 100), say("done_badly_time"), wide=HALF, beside="sessions"
+    )
     return Answer(QUESTION, headline, tuple(sentences), picture), {"steps": figure}
 
 
@@ -146,17 +156,15 @@ def item_chapter(material: Material, pairs: Sequence[Together]) -> Chapter:
         tables.append(_pairs(pairs))
     few = [some[-1].scenario_title for some in material.scenarios.values() if len(some) < LEAST]
     notes = [
-        "A low mean credit marks a hard step. The link with the rest is the correlation of an "
-        "item's credit with the mean credit of the session's other items, from −1 to 1; near 0 it "
-        "does not tell sessions apart, below 0 the marking guide is worth a look.",
+        say("item_chapter_low_mean_credit"),
     ]
     if few:
-        notes.append(f"Fewer than {LEAST} sessions, so no table: {listed(few)}.")
+        notes.append(say("item_chapter_fewer_than_sessions", least=LEAST, list=listed(few)))
     return Chapter(
-        "Steps of each scenario",
-        ("The five hardest steps of each scenario, over the whole period.",)
+        say("item_chapter_steps_each_scenario"),
+        (say("item_chapter_five_hardest_steps"),)
         if tables
-        else ("No scenario has enough sessions for its steps to be told.",),
+        else (say("item_chapter_no_scenario_has"),),
         tables=tuple(tables),
         notes=tuple(notes),
     )
@@ -178,11 +186,11 @@ def _items(sessions: Sequence[SessionResult]) -> Table:
     return Table(
         f"{sessions[-1].scenario_title} ({count(len(sessions), 'session')})",
         (
-            "Step",
-            "Importance",
-            "Sessions",
-            "Mean credit (95 % interval)",
-            "Link with the rest (95 % interval)",
+            say("items_step"),
+            say("items_importance"),
+            say("items_sessions"),
+            say("items_mean_credit_interval"),
+            say("items_link_with_rest"),
         ),
         rows,
     )
@@ -193,20 +201,22 @@ def _pairs(pairs: Sequence[Together]) -> Table:
         (
             f"{one.one} – {one.other}",
             one.scenario,
-            f"{one.pair.both} of {one.pair.n}",
+            say("pairs_of", both=one.pair.both, n=one.pair.n),
             f"{one.pair.phi:.2f}",
-            "under 0.001" if one.pair.q < 0.001 else f"{one.pair.q:.3f}",
+            say("pairs_under") if one.pair.q < 0.001 else f"{one.pair.q:.3f}",
         )
         for one in pairs[:8]
     )
     return Table(
-        "Steps that fail together",
-        ("Steps", "Scenario", "Both failed", "Phi", "q"),
-        rows,
-        lead=(
-            "A step fails where its credit is below one half. Phi is the correlation of failing, "
-            f"from −1 to 1; q is the p-value for the number of pairs looked at, up to "
-            f"{percent(SURE)} shown."
+        say("pairs_steps_fail_together"),
+        (
+            say("pairs_steps"),
+            say("pairs_scenario"),
+            say("pairs_both_failed"),
+            say("pairs_phi"),
+            "q",
         ),
-        note="A search, not a finding: look for it again in later sessions.",
+        rows,
+        lead=(say("pairs_lead", sure=percent(SURE))),
+        note=say("pairs_note"),
     )

@@ -17,6 +17,7 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.bars import KINDS, Bar, draw_bars
 from simengine.cohort_report.picture.scale import HALF
+from simengine.cohort_report.sentences import say
 from simengine.people.currency import Currency, Status, to_do
 from simengine.people.small_groups import LEAST_PEOPLE, hidden
 from simengine.quantities.wording import count, day, listed, short_day
@@ -24,10 +25,10 @@ from simengine.report.blocks import Picture, Table
 
 ORDER: tuple[Status, ...] = ("current", "due", "overdue", "never", "on leave")
 _WORST: tuple[Status, ...] = ("overdue", "never", "due", "current")
-QUESTION = "Who is current, and who is due?"
+QUESTION = say("question_who")
 LISTED = 80
 """Lines of the list that are printed; the console has them all."""
-UNDER = f"under {LEAST_PEOPLE}"
+UNDER = say("under", least_people=LEAST_PEOPLE)
 
 
 def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
@@ -39,30 +40,36 @@ def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
     people = len(worst)
     tally = Counter(worst.values())
     there = people - tally["on leave"]
-    headline = (
-        f"{_first(tally['current'], material)} of {count(there, 'person', 'people')} are current "
-        "in all that is asked of them."
+    headline = say(
+        "who_is_due_current_all_asked",
+        first=_first(tally["current"], material),
+        people=count(there, "person", "people"),
     )
     behind = [
-        f"{_told(tally['overdue'], material)} overdue in something",
-        f"{_told(tally['never'], material)} in something never done",
-        f"{_told(tally['due'], material)} due soon",
+        say("who_is_due_overdue_something", told=_told(tally["overdue"], material)),
+        say("who_is_due_something_never_done", told=_told(tally["never"], material)),
+        say("who_is_due_due_soon", told=_told(tally["due"], material)),
     ]
-    sentences = [f"Of the others: {listed(behind)}."]
+    sentences = [say("who_is_due_others", list=listed(behind))]
     if tally["on leave"]:
         sentences.append(
-            f"{_first(tally['on leave'], material)} on leave, for whom the clock stands still."
+            say("who_is_due_leave_for_whom", first=_first(tally["on leave"], material))
         )
     urgent = to_do(asked)
     if urgent and not material.published:
         titles = {need.id: need.title for need in material.roster.requirements}
         first = [
-            f"{one.code} ({titles[one.requirement].lower()}, since {short_day(one.until)})"
+            say(
+                "who_is_due_since",
+                code=one.code,
+                titles=titles[one.requirement].lower(),
+                until=short_day(one.until),
+            )
             for one in urgent
             if one.status == "overdue"
         ][:2]
         if first:
-            sentences.append(f"Longest overdue: {listed(first)}. The whole list is below.")
+            sentences.append(say("who_is_due_longest_overdue_whole", list=listed(first)))
     picture, figure = _picture(material)
     return Answer(QUESTION, headline, tuple(sentences), picture), {picture.picture: figure}
 
@@ -78,23 +85,19 @@ def due_chapter(material: Material) -> Chapter | None:
     if not material.published:
         tables.append(_list(material))
     return Chapter(
-        "Who is due",
-        (
-            f"As of {day(material.today)}. A requirement is met by a signed outcome of an assessed "
-            "session, “achieved”, in a scenario and role that it names, or by a certificate from "
-            "outside. Leave pauses it.",
-        ),
+        say("due_chapter_who_due"),
+        (say("due_chapter_as_requirement_met", today=day(material.today)),),
         tables=tuple(tables),
-        notes=("Formative sessions and rehearsals are practice: they never make anybody current.",),
+        notes=(say("due_chapter_formative_sessions_rehearsals"),),
     )
 
 
 def _nobody(material: Material) -> str:
     if not material.roster.trainees:
-        return "No roster has been imported yet, so nobody can be called current or due."
+        return say("nobody_no_roster_has")
     if not material.roster.requirements:
-        return "The roster asks nothing of anybody yet, so nobody can be called current or due."
-    return "Nothing is asked of anybody on this day."
+        return say("nobody_roster_asks_nothing")
+    return say("nobody_nothing_asked_anybody")
 
 
 def _persons(asked: Sequence[Currency]) -> dict[str, Status]:
@@ -144,19 +147,19 @@ def _picture(material: Material) -> tuple[Picture, Figure]:
         counts = _shown(some, material)
         bars.append(Bar(need.title, counts, count(len(some), "person", "people")))
         parts = [
-            f"{number} {kind.word}" if number is not None else f"{kind.word} not shown"
+            f"{number} {kind.word}"
+            if number is not None
+            else say("picture_not_shown", word=kind.word)
             for number, kind in zip(counts, KINDS, strict=True)
             if number != 0
         ]
         said.append(f"{need.title}: {listed(parts)}")
-    note = (
-        "A part that is not drawn counts too few people to be shown." if material.published else ""
-    )
+    note = say("picture_part_not_drawn") if material.published else ""
     picture = Picture(
         "standing",
-        "People by requirement",
+        say("picture_people_by_requirement"),
         (),
-        f"Bars of people by requirement. {'. '.join(said)}.",
+        say("picture_bars_people_by", list=". ".join(said)),
         note,
     )
     return picture, draw_bars(bars, KINDS, wide=HALF)
@@ -166,19 +169,26 @@ def _by_requirement(material: Material) -> Table:
     rows = []
     for need in material.roster.requirements:
         some = [one for one in material.asked if one.requirement == need.id]
-        cells = ["not shown" if one is None else str(one) for one in _shown(some, material)]
+        cells = [
+            say("by_requirement_not_shown") if one is None else str(one)
+            for one in _shown(some, material)
+        ]
         often = f"{count(need.every_months, 'month')}"
         rows.append((need.title, often, str(len(some)), *cells))
     return Table(
-        "By requirement",
-        ("Requirement", "Every", "People", "Current", "Due soon", "Overdue", "Never", "On leave"),
-        tuple(rows),
-        note=(
-            "“Not shown”: fewer than five people, or the next smallest group, from which they "
-            "could be told."
-            if material.published
-            else ""
+        say("by_requirement_title"),
+        (
+            say("by_requirement_requirement"),
+            say("by_requirement_every"),
+            say("by_requirement_people"),
+            say("by_requirement_current"),
+            say("by_requirement_due_soon"),
+            say("by_requirement_overdue"),
+            say("by_requirement_never"),
+            say("by_requirement_leave"),
         ),
+        tuple(rows),
+        note=(say("by_requirement_note") if material.published else ""),
     )
 
 
@@ -193,7 +203,7 @@ def _by_unit(material: Material) -> Table | None:
     rows = []
     for unit, people in sorted(units.items()):
         if unit in small:
-            rows.append((unit, f"fewer than {LEAST_PEOPLE}, or not shown", "–", "–"))
+            rows.append((unit, say("by_unit_fewer_than_or", least_people=LEAST_PEOPLE), "–", "–"))
             continue
         tally = Counter(people.values())
         behind = tally["overdue"] + tally["never"]
@@ -201,34 +211,50 @@ def _by_unit(material: Material) -> Table | None:
             (unit, str(len(people)), _told(tally["current"], material), _told(behind, material))
         )
     return Table(
-        "By unit",
-        ("Unit", "People", "Current in all", "Overdue or never, in something"),
+        say("by_unit_title"),
+        (
+            say("by_unit_unit"),
+            say("by_requirement_people"),
+            say("by_unit_current_all"),
+            say("by_unit_overdue_or_never"),
+        ),
         tuple(rows),
     )
 
 
 def _when(one: Currency, material: Material) -> str:
     if one.status == "overdue":
-        return f"ran out on {day(one.until)}"
-    return f"by {day(one.until)}" if one.until >= material.today else "at once"
+        return say("when_ran_out", until=day(one.until))
+    return (
+        say("when_by", until=day(one.until)) if one.until >= material.today else say("when_at_once")
+    )
 
 
 def _list(material: Material) -> Table:
     titles = {need.id: need.title for need in material.roster.requirements}
-    words: dict[Status, str] = {"due": "due soon", "overdue": "overdue", "never": "never met"}
+    words: dict[Status, str] = {
+        "due": say("list_due_soon"),
+        "overdue": "overdue",
+        "never": say("list_never_met"),
+    }
     every = to_do(material.asked)
     rows = tuple(
         (one.code, titles[one.requirement], words[one.status], _when(one, material))
         for one in every[:LISTED]
     )
     return Table(
-        "What to arrange, the most urgent first",
-        ("Trainee code", "Requirement", "Standing", "When"),
+        say("list_what_arrange_most"),
+        (
+            say("list_trainee_code"),
+            say("by_requirement_requirement"),
+            say("list_standing"),
+            say("list_when"),
+        ),
         rows,
         lead=(
-            f"{count(len(every), 'line')}. Codes, not names: those are the coordinator's."
+            say("list_lead", lines=count(len(every), "line"))
             if rows
-            else "Nothing: everybody is current."
+            else say("list_nothing_everybody_current")
         ),
-        note=f"And {len(every) - LISTED} more." if len(every) > LISTED else "",
+        note=say("list_note", every=len(every) - LISTED) if len(every) > LISTED else "",
     )

@@ -22,6 +22,7 @@ from simengine.pilot.findings import (
     LevelFound,
     Share,
 )
+from simengine.pilot.sentences import say
 from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread
 from simengine.quantities import format_duration
@@ -42,7 +43,7 @@ from simengine.report.printable import clean
 from simengine.scenario.model import Scenario
 
 _MOST_SHORT = 3
-BANNER = "Simulated teams: training only"
+BANNER = say("banner")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,7 @@ def report_of(page: PilotPage) -> Report:
         page.item_table,
         page.deductions,
         page.skills,
-        Section("About this page", about),
+        Section(say("about_title"), about),
     )
     return Report(
         lang=page.lang,
@@ -105,42 +106,35 @@ def pilot_page(scenario: Scenario, skills: Skills, found: Findings) -> PilotPage
     page = PilotPage(
         lang="en-GB",
         banner=BANNER,
-        title=f"Pilot: {scenario.title}",
+        title=say("title", title=scenario.title),
         subtitle=_subtitle(found),
-        caution=(
-            "Simulated teams find out about the scenario: whether its "
-            "marking guide tells slow from steady, what is never reached, and whether it can be "
-            "gamed. They say nothing about any person. " + scenario.vocabulary.caution
-        ),
-        summary=Listing("In short", "", _summary(scenario, found)),
+        caution=(say("caution") + scenario.vocabulary.caution),
+        summary=Listing(say("summary_title"), "", _summary(scenario, found)),
         warnings=Listing(
-            "To look at",
+            say("warnings_title"),
             "",
-            tuple(warnings(scenario, found)) or ("Nothing stood out.",),
+            tuple(warnings(scenario, found)) or (say("warnings_none"),),
         ),
         totals=Picture(
             "totals",
-            "Totals by skill",
-            (
-                "Each stroke is one team, the bar the middle half of them, the shape on it the "
-                "median.",
-            ),
+            say("totals_title"),
+            (say("totals_lead"),),
             _totals_alt(found),
         ),
         levels=_levels(scenario, found),
         compared=_compared(scenario, found),
         lengths=Picture(
             "lengths",
-            "Length of sessions by skill",
-            ("From time zero to the end; bar and shape as above.",),
+            say("lengths_title"),
+            (say("lengths_lead"),),
             _lengths_alt(found),
         ),
         times=_times_picture(found),
         key_times=_key_times(found),
         items=Picture(
             "items",
-            "Credit by item and skill",
-            ("Shapes close together: the item does not tell these teams apart.",),
+            say("items_picture_title"),
+            (say("items_picture_lead"),),
             _items_alt(found),
         ),
         item_table=_items(found),
@@ -157,42 +151,31 @@ def warnings(scenario: Scenario, found: Findings) -> list[str]:
     titles = {item.id: item.title for item in scenario.key}
     states = {name: state.title for name, state in scenario.states.items()}
     out = [
-        f"A team that {name} comes off too well: it may not be marked as achieved, nor get over "
-        f"{percent(BY_OMISSION)} by leaving things out."
-        for name in found.gaming
+        say("warning_gaming", name=name, by_omission=percent(BY_OMISSION)) for name in found.gaming
     ]
     if not found.tells_apart:
-        out.append(
-            f"Slow and steady teams are not told apart well enough: the area under the curve is "
-            f"{_area(found.area)}, and {TELLS_APART} is asked."
-        )
+        out.append(say("warning_not_told_apart", area=_area(found.area), tells_apart=TELLS_APART))
     if found.not_attained:
-        out.append(
-            "A team that makes no mistake did not get these, or not nearly all of them; are they "
-            f"asked for what can be done? {_quoted(found.not_attained, titles)}."
-        )
+        out.append(say("warning_not_attained", quoted=_quoted(found.not_attained, titles)))
     out.extend(_mostly_fails(found, titles))
     out.extend(found.left_at_once)
     if found.never_entered:
-        out.append(f"States that no team entered: {_quoted(found.never_entered, states)}.")
+        out.append(say("warning_states", quoted=_quoted(found.never_entered, states)))
     if found.never_reached:
-        out.append(f"Items that no team reached: {_quoted(found.never_reached, titles)}.")
+        out.append(say("warning_items", quoted=_quoted(found.never_reached, titles)))
     if found.tell_nothing:
-        out.append(
-            "Items that do not tell teams apart (hardly any link with the rest of the total): "
-            f"{_quoted(found.tell_nothing, titles)}. They may still be worth teaching."
-        )
+        out.append(say("warning_tell_nothing", quoted=_quoted(found.tell_nothing, titles)))
     stopped = sum(level.stopped_early for level in found.levels)
     if stopped:
         out.append(
-            f"{count(stopped, 'session')} did not end by itself within three times the planned "
-            f"time ({format_duration(3 * scenario.planned_ms)})."
+            say(
+                "warning_not_ended",
+                sessions=count(stopped, "session"),
+                limit=format_duration(3 * scenario.planned_ms),
+            )
         )
     if found.few:
-        out.append(
-            f"Few teams: {found.runs} of each skill. With fewer than {FEW} the figures may be "
-            "chance."
-        )
+        out.append(say("warning_few", runs=found.runs, few=FEW))
     return out
 
 
@@ -201,40 +184,53 @@ def _quoted(names: Sequence[str], titles: Mapping[str, str]) -> str:
 
 
 def _subtitle(found: Findings) -> str:
-    return f"{found.runs} simulated teams of each skill, seed {found.seed}"
+    return say("subtitle_simulated_teams_each", runs=found.runs, seed=found.seed)
 
 
 def _summary(scenario: Scenario, found: Findings) -> tuple[str, ...]:
     slow, steady = found.levels[0], found.levels[-1]
     lines = [
-        f"A steady team scored above a slow one in {percent(found.area, 1)} of all pairs (area "
-        f"under the curve {_area(found.area)}; at least {TELLS_APART} is asked).",
-        f"Median total: {listed([f'{one.label.lower()} {_middle(one)}' for one in found.levels])}.",
+        say(
+            "summary_steady_team_scored",
+            share=percent(found.area, 1),
+            area=_area(found.area),
+            tells_apart=TELLS_APART,
+        ),
+        say(
+            "summary_median_total",
+            levels=listed([f"{one.label.lower()} {_middle(one)}" for one in found.levels]),
+        ),
     ]
     mark = scenario.scoring.pass_mark
     if mark is None:
-        lines.append("No pass mark has been set for this scenario, so no team passes or fails.")
+        lines.append(say("summary_no_pass_mark"))
     else:
         lines.append(
-            f"Below the pass mark of {percent(mark)}: {_part(steady.below_pass)} of steady teams "
-            f"and {_part(slow.below_pass)} of slow ones."
+            say(
+                "summary_below_pass_mark",
+                mark=percent(mark),
+                steady=_part(steady.below_pass),
+                slow=_part(slow.below_pass),
+            )
         )
         standard = scenario.scoring.standard
         if standard is not None:
             lines.append(
-                f"Not marked as achieved: {_part(steady.not_achieved)} of steady teams and "
-                f"{_part(slow.not_achieved)} of slow ones, for an essential item that is left out "
-                "or done too late also stands in the way."
+                say(
+                    "summary_not_marked_as",
+                    steady=_part(steady.not_achieved),
+                    slow=_part(slow.not_achieved),
+                )
             )
         if standard is not None and standard.demonstration:
-            lines.append("The mark was invented for demonstration: nobody has set it.")
+            lines.append(say("summary_mark_invented_for"))
     return tuple(lines)
 
 
 def _part(share: Share | None) -> str:
     if share is None:
         return "–"
-    interval = f"(95 % interval {percent_span(share.low, share.high)})"
+    interval = say("part_interval", interval=percent_span(share.low, share.high))
     return f"{percent(share.many / share.of)} {interval}"
 
 
@@ -245,11 +241,8 @@ def _mostly_fails(found: Findings, titles: Mapping[str, str]) -> list[str]:
     if missed is None or 2 * missed.many <= missed.of:
         return []
     short = listed([f"“{titles[name]}” ({many})" for name, many in steady.short_of[:_MOST_SHORT]])
-    why = f" What they fell short in, with the number of teams: {short}." if short else ""
-    return [
-        f"Of {missed.of} steady teams {missed.many} would not be marked as achieved.{why} Each "
-        "essential item has to be met, so think about which are, before a panel sets the mark."
-    ]
+    why = say("warning_fell_short", short=short) if short else ""
+    return [say("warning_mostly_fails", of=missed.of, many=missed.many, why=why)]
 
 
 def _middle(level: LevelFound) -> str:
@@ -257,7 +250,7 @@ def _middle(level: LevelFound) -> str:
 
 
 def _area(area: float | None) -> str:
-    return "not known" if area is None else figure(area, 3)
+    return say("area_not_known") if area is None else figure(area, 3)
 
 
 def _range(found: Spread | None, factor: float, unit: str, decimals: int = 0) -> str:
@@ -266,14 +259,20 @@ def _range(found: Spread | None, factor: float, unit: str, decimals: int = 0) ->
     middle, lower, upper = (
         figure(factor * value, decimals) for value in (found.median, found.lower, found.upper)
     )
-    return f"{middle} {unit} ({lower} to {upper})"
+    return say("range_to", middle=middle, unit=unit, lower=lower, upper=upper)
 
 
 def _levels(scenario: Scenario, found: Findings) -> Table:
     mark = scenario.scoring.pass_mark
-    columns = ["Skill", "Teams", "Total, median (middle half)", "Lowest to highest", "Length"]
+    columns = [
+        say("levels_skill"),
+        say("levels_teams"),
+        say("levels_total_median_middle"),
+        say("levels_lowest_highest"),
+        say("levels_length"),
+    ]
     if mark is not None:
-        columns += [f"Below {percent(mark)}", "Not achieved"]
+        columns += [say("levels_below", mark=percent(mark)), say("levels_not_achieved")]
     rows = []
     for level in found.levels:
         row = [
@@ -286,28 +285,31 @@ def _levels(scenario: Scenario, found: Findings) -> Table:
         if mark is not None:
             row += [_part(level.below_pass), _part(level.not_achieved)]
         rows.append(tuple(row))
-    return Table("Teams by skill", tuple(columns), tuple(rows))
+    return Table(say("levels_title"), tuple(columns), tuple(rows))
 
 
 def _compared(scenario: Scenario, found: Findings) -> Table:
     no_outcome = scenario.scoring.pass_mark is None
     return Table(
-        "Teams to compare with",
-        ("A team that …", "Teams", "Total, median", "Marked as achieved", "Mostly ended in"),
+        say("compared_title"),
+        (
+            say("compared_team"),
+            say("levels_teams"),
+            say("compared_total_median"),
+            say("compared_marked_as_achieved"),
+            say("compared_mostly_ended"),
+        ),
         tuple(
             (
                 team.name,
                 str(team.teams),
                 percent(team.total),
-                "no outcome is proposed" if no_outcome else str(team.achieved),
+                say("compared_no_outcome_proposed") if no_outcome else str(team.achieved),
                 scenario.states[team.last_state].title,
             )
             for team in found.compared
         ),
-        lead=(
-            "None of the first three may be marked as achieved, and the first two may not get over "
-            f"{percent(BY_OMISSION)}. The last shows what the marking guide asks for at most."
-        ),
+        lead=(say("compared_lead", by_omission=percent(BY_OMISSION))),
     )
 
 
@@ -316,7 +318,7 @@ def _times_picture(found: Findings) -> Picture | None:
     if not rows:
         return None
     said = [
-        f"{row.title}, asked within {format_duration(row.ideal_ms)}: "
+        say("times_picture_asked_within", title=row.title, ideal=format_duration(row.ideal_ms))
         + listed(
             [
                 f"{level.label.lower()} {_range(delay, 0.001, 's')}"
@@ -327,32 +329,39 @@ def _times_picture(found: Findings) -> Picture | None:
     ]
     return Picture(
         "times",
-        "Time to key actions by skill",
-        (
-            "As a share of the time that the marking guide calls ideal; the dashed line is that "
-            "time. Of the teams that did it: shape, the median; line, the middle half.",
-        ),
-        f"Medians and middle halves by skill. {'; '.join(said)}.",
+        say("times_title"),
+        (say("times_lead"),),
+        say("times_alt", actions="; ".join(said)),
     )
 
 
 def _key_times(found: Findings) -> Table | None:
     if not found.key_times:
         return None
-    columns = ["Action", "Asked", *(level.label for level in found.levels)]
+    columns = [
+        say("key_times_action"),
+        say("key_times_asked"),
+        *(level.label for level in found.levels),
+    ]
     rows = []
     for row in found.key_times:
         cells = [
-            f"{_range(delay, 0.001, 's')}, done by {percent(done)}" if delay else "not done"
+            say("key_times_done_by", range=_range(delay, 0.001, "s"), done=percent(done))
+            if delay
+            else say("key_times_not_done")
             for delay, done in zip(row.delays, row.done, strict=True)
         ]
-        asked = f"{format_duration(row.ideal_ms)}, at the latest {format_duration(row.latest_ms)}"
+        asked = say(
+            "key_times_at_latest",
+            ideal=format_duration(row.ideal_ms),
+            latest=format_duration(row.latest_ms),
+        )
         rows.append((row.title, asked, *cells))
     return Table(
-        "Time to key actions",
+        say("key_times_title"),
         tuple(columns),
         tuple(rows),
-        lead="Median (middle half) of the teams that did it, counted from what it is asked from.",
+        lead=say("key_times_lead"),
     )
 
 
@@ -363,25 +372,23 @@ def _items(found: Findings) -> Table:
             str(item.applied),
             *(percent(credit) for credit in item.credits),
             percent(item.difficulty),
-            "not known" if item.discrimination is None else figure(item.discrimination, 2),
+            say("area_not_known")
+            if item.discrimination is None
+            else figure(item.discrimination, 2),
         )
         for item in found.items
     )
     return Table(
-        "Every item",
+        say("items_title"),
         (
-            "Item",
-            "Teams asked",
+            say("items_item"),
+            say("items_teams_asked"),
             *(level.label for level in found.levels),
-            "All",
-            "Link with the rest",
+            say("items_all"),
+            say("items_link_with_rest"),
         ),
         rows,
-        lead=(
-            "Mean credit by skill. The link with the rest is the correlation of an item's credit "
-            "with the total of all other items, from −1 to 1 (point-biserial where an item is "
-            f"either done or not); below {WEAK} it hardly tells teams apart."
-        ),
+        lead=(say("items_lead", weak=WEAK)),
     )
 
 
@@ -389,46 +396,59 @@ def _deductions(found: Findings) -> Table | None:
     if not found.deductions:
         return None
     return Table(
-        "Not advised here",
-        ("What", *(level.label for level in found.levels)),
+        say("deductions_title"),
+        (say("deductions_what"), *(level.label for level in found.levels)),
         tuple((row.title, *(percent(share) for share in row.shares)) for row in found.deductions),
-        lead="Share of teams that it cost something.",
+        lead=say("deductions_lead"),
     )
 
 
 def _skills(skills: Skills) -> Table:
     return Table(
-        "How the teams were drawn",
-        ("Skill", "What", "Figure", "Evidence and source"),
+        say("skills_title"),
+        (
+            say("levels_skill"),
+            say("deductions_what"),
+            say("skills_figure"),
+            say("skills_evidence_source"),
+        ),
         tuple(
-            (level or "All", figure.label, figure.text, f"{figure.evidence}: {figure.source}")
+            (
+                level or say("items_all"),
+                figure.label,
+                figure.text,
+                f"{figure.evidence}: {figure.source}",
+            )
             for level, figure in skills.figures()
         ),
-        lead=(
-            "“Read” and “computed” rest on a published figure; “chosen” means that none was found."
-        ),
+        lead=(say("skills_lead")),
     )
 
 
 def _facts(scenario: Scenario, found: Findings) -> tuple[Fact, ...]:
     return (
-        Fact("Scenario", f"{scenario.id}, version {scenario.version}"),
-        Fact("Digest", scenario.digest),
-        Fact("Protocol", f"{scenario.protocol.id}, digest {scenario.protocol.digest}"),
-        Fact("Teams", f"{found.runs} of each skill, and some to compare them with"),
-        Fact("Seed", str(found.seed)),
+        Fact(say("facts_scenario"), say("facts_version", id=scenario.id, version=scenario.version)),
+        Fact(say("facts_digest"), scenario.digest),
+        Fact(
+            say("facts_protocol"),
+            say("facts_protocol_digest", id=scenario.protocol.id, digest=scenario.protocol.digest),
+        ),
+        Fact(say("levels_teams"), say("facts_each_skill_some", runs=found.runs)),
+        Fact(say("facts_seed"), str(found.seed)),
     )
 
 
 def _totals_alt(found: Findings) -> str:
     said = [f"{level.label} {_range(level.total, 100, '%')}" for level in found.levels]
-    others = [f"a team that {team.name} {percent(team.total)}" for team in found.compared]
-    return f"Median total and middle half by skill: {listed(said)}. Total of {listed(others)}."
+    others = [
+        say("totals_alt_team", name=team.name, total=percent(team.total)) for team in found.compared
+    ]
+    return say("totals_alt", levels=listed(said), others=listed(others))
 
 
 def _lengths_alt(found: Findings) -> str:
     said = [f"{level.label} {_range(level.length, 1 / 60_000, 'min', 1)}" for level in found.levels]
-    return f"Median length and middle half by skill: {listed(said)}."
+    return say("lengths_alt", levels=listed(said))
 
 
 def _items_alt(found: Findings) -> str:
@@ -438,4 +458,4 @@ def _items_alt(found: Findings) -> str:
         for item in found.items
         if item.applied
     ]
-    return f"Mean credit of {names} teams by item: {'; '.join(said)}."
+    return say("items_alt", names=names, items="; ".join(said))

@@ -21,6 +21,7 @@ from matplotlib.path import Path
 
 from simengine.font_metrics import fitted, width
 from simengine.pilot.findings import Findings, ItemFound, KeyTime, LevelFound
+from simengine.pilot.sentences import say
 from simengine.pilot.statistics import Spread
 from simengine.quantities.wording import percent
 from simengine.report import look
@@ -49,9 +50,14 @@ def draw_totals(found: Findings, pass_mark: float | None) -> Figure:
     rows = _LEVEL_ROW * len(found.levels) + 16.0 * len(found.compared) + 8.0
     top = _FOOT + rows
     figure, axes = sheet(top + head)
-    x = _scale(axes, top, (0.0, 25.0, 50.0, 75.0, 100.0), "Total", "%")
+    x = _scale(axes, top, (0.0, 25.0, 50.0, 75.0, 100.0), say("draw_totals_total"), "%")
     if pass_mark is not None:
-        _asked_line(axes, x(100 * pass_mark), top, f"pass mark {percent(pass_mark)}")
+        _asked_line(
+            axes,
+            x(100 * pass_mark),
+            top,
+            say("draw_totals_pass_mark", pass_mark=percent(pass_mark)),
+        )
     y = top - _LEVEL_ROW / 2
     for place, level in enumerate(found.levels):
         shares = [100 * total for total in level.totals]
@@ -59,7 +65,7 @@ def draw_totals(found: Findings, pass_mark: float | None) -> Figure:
         y -= _LEVEL_ROW
     y += _LEVEL_ROW / 2 - 12.0
     for team in found.compared:
-        write(axes, _name(f"A team that {team.name}"), 2.0, y - 2.8)
+        write(axes, _name(say("draw_totals_team", name=team.name)), 2.0, y - 2.8)
         if team.total is not None:
             mark(axes, "cross", x(100 * team.total), y)
             side = x(100 * team.total) + 9
@@ -84,7 +90,7 @@ def draw_lengths(found: Findings) -> Figure:
     minutes = max(1, ceil(longest / 60_000))
     step = max(1, ceil(minutes / 8))
     ticks = [float(tick) for tick in range(0, minutes + step, step)]
-    x = _scale(axes, top, ticks, "Length", "min")
+    x = _scale(axes, top, ticks, say("draw_lengths_length"), "min")
     y = top - _LEVEL_ROW / 2
     for place, level in enumerate(found.levels):
         shape = shape_of(place, len(found.levels))
@@ -99,7 +105,9 @@ def draw_key_times(found: Findings) -> Figure:
     top = _FOOT + _TIME_ROW * len(rows)
     figure, axes = sheet(top + _HEAD)
     _key(axes, found.levels, top + _HEAD - 8.0)
-    x = _scale(axes, top, (0, 50, 100, 150, 200, 250, 300), "Time taken, of that asked", "%")
+    x = _scale(
+        axes, top, (0, 50, 100, 150, 200, 250, 300), say("draw_key_times_time_taken_asked"), "%"
+    )
     line(axes, [(x(100), _FOOT), (x(100), top)], look.INK, 1.0, dashed=True)
     y = top - 8.0
     for row in rows:
@@ -114,7 +122,7 @@ def draw_items(found: Findings) -> Figure:
     top = _FOOT + _ITEM_ROW * len(items)
     figure, axes = sheet(top + _HEAD)
     _key(axes, found.levels, top + _HEAD - 8.0)
-    x = _scale(axes, top, (0.0, 25.0, 50.0, 75.0, 100.0), "Mean credit", "%")
+    x = _scale(axes, top, (0.0, 25.0, 50.0, 75.0, 100.0), say("draw_items_mean_credit"), "%")
     y = top - _ITEM_ROW / 2
     for number, item in enumerate(items):
         if number % 2 == 0:
@@ -182,7 +190,7 @@ def _level_row(
 ) -> None:
     """One level: every team as a stroke, the middle half as a bar, the median as its shape."""
     write(axes, _name(level.label), 2.0, y - 0.5, bold=True)
-    write(axes, f"{level.teams} teams", 2.0, y - 11.0, colour=look.SOFT)
+    write(axes, say("level_row_teams", teams=level.teams), 2.0, y - 11.0, colour=look.SOFT)
     if found is None:
         return
     if each:
@@ -202,7 +210,13 @@ def _level_row(
 def _time_row(axes: Axes, y: float, row: KeyTime, levels: int, x: Scale) -> None:
     seconds = row.ideal_ms / 1000
     write(axes, fitted(clean(row.title), _LEFT - 8, _SIZE), 2.0, y - 8.0)
-    write(axes, f"asked within {seconds:g} s", 2.0, y - 18.5, colour=look.SOFT)
+    write(
+        axes,
+        say("time_row_asked_within_s", seconds=f"{seconds:g}"),
+        2.0,
+        y - 18.5,
+        colour=look.SOFT,
+    )
     for place, delay in enumerate(row.delays):
         level_y = y - 2.0 - 9.0 * place
         if delay is None:

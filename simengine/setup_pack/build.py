@@ -24,19 +24,20 @@ from simengine.setup_pack.asked import AsItShouldBe, actions_of, row_for, settin
 from simengine.setup_pack.contents import PackContents
 from simengine.setup_pack.cylinders import lasting
 from simengine.setup_pack.page import ParentCard, Prebrief, ReturnSheet, SetupPack
+from simengine.setup_pack.sentences import say
 from simengine.setup_pack.sums import NOT_GIVEN, source_of, worked
 
-BANNER = "Simulation: training only"
+BANNER = say("banner")
 
 # Parts of a scenario's own briefing that have a place of their own in the pack.
 _PLACED = ("learners", "facilitator", "risk", "cord_plan", "parent")
 _CONTRACT = {
-    "fiction_contract": "Our agreement",
-    "what_counts": "What counts",
-    "confidentiality": "Confidential",
-    "consent": "Consent",
-    "distress": "If it is hard",
-    "stop": "A real emergency",
+    "fiction_contract": say("contract_our_agreement"),
+    "what_counts": say("contract_what_counts"),
+    "confidentiality": say("contract_confidential"),
+    "consent": say("contract_consent"),
+    "distress": say("contract_if_hard"),
+    "stop": say("contract_real_emergency"),
 }
 
 
@@ -50,16 +51,16 @@ def setup_pack(
         lang="en-GB",
         day=day,
         banner=BANNER,
-        title=f"Set-up pack: {scenario.title}",
-        subtitle="For the facilitator. Do not leave it where the team can read it.",
+        title=say("title", title=scenario.title),
+        subtitle=say("subtitle"),
         caution=caution,
         facts=_facts(scenario),
         protocol=protocol_lines(scenario.protocol),
         not_to_start=Listing(
-            "When not to start", "If any of these is so, do it another day:", contents.not_to_start
+            say("not_to_start_title"), say("not_to_start_lead"), contents.not_to_start
         ),
         facilitator=Listing(
-            "What you do",
+            say("facilitator_title"),
             "",
             (scenario.briefing.get("facilitator", ""), *_cues(scenario)),
         ),
@@ -81,11 +82,19 @@ def setup_pack(
 def _facts(scenario: Scenario) -> tuple[Fact, ...]:
     protocol = scenario.protocol
     return (
-        Fact("Scenario", f"{scenario.id}, version {scenario.version}"),
-        Fact("Digest", scenario.digest),
-        Fact("Baby", _baby(scenario)),
-        Fact("Planned time", format_duration(scenario.planned_ms)),
-        Fact("Protocol", f"{protocol.id}, edition {protocol.edition}, digest {protocol.digest}"),
+        Fact(say("facts_scenario"), say("facts_version", id=scenario.id, version=scenario.version)),
+        Fact(say("facts_digest"), scenario.digest),
+        Fact(say("facts_baby"), _baby(scenario)),
+        Fact(say("facts_planned_time"), format_duration(scenario.planned_ms)),
+        Fact(
+            say("facts_protocol"),
+            say(
+                "facts_edition_digest",
+                id=protocol.id,
+                edition=protocol.edition,
+                digest=protocol.digest,
+            ),
+        ),
     )
 
 
@@ -96,8 +105,8 @@ def _baby(scenario: Scenario) -> str:
 def _cues(scenario: Scenario) -> tuple[str, ...]:
     actions = scenario.vocabulary.actions
     return tuple(
-        f"Planned cue: “{cue.text}”"
-        + (f" (prompts: {actions[cue.prompts].label})" if cue.prompts else "")
+        say("cues_planned_cue", text=cue.text)
+        + (say("cues_prompts", action=actions[cue.prompts].label) if cue.prompts else "")
         for cue in scenario.cues
     )
 
@@ -107,20 +116,25 @@ def _faults(scenario: Scenario, caution: str) -> Table | None:
     if not faults:
         return None
     return Table(
-        "Faults to plant",
-        ("Fault", "How to plant it", "When", "Put right by"),
+        say("faults_title"),
+        (
+            say("faults_fault"),
+            say("faults_how_plant"),
+            say("faults_when"),
+            say("faults_put_right_by"),
+        ),
         tuple(
             (
                 fault.shows,
-                fault.plant or "as you can",
-                "before the start" if fault.planted_at_start else "during the session",
+                fault.plant or say("faults_as_you_can"),
+                say("faults_before_start")
+                if fault.planted_at_start
+                else say("faults_during_session"),
                 _put_right(scenario, fault),
             )
             for fault in faults
         ),
-        lead="Before you plant any: check another cot and write down where it is, here and in the "
-        "console before the start. Write down each fault as you plant it. None may stay in the "
-        "cot afterwards.",
+        lead=say("faults_lead"),
         note=caution,
     )
 
@@ -130,7 +144,7 @@ def _put_right(scenario: Scenario, fault: Fault) -> str:
     if isinstance(mended, MendedBySetting):
         setting = scenario.vocabulary.settings[mended.setting]
         return f"{setting.label} {_wanted(mended.wanted, setting.unit)}"
-    return scenario.vocabulary.actions[mended].label if mended else "said to be put right"
+    return scenario.vocabulary.actions[mended].label if mended else say("put_right_said_be_put")
 
 
 def _settings(scenario: Scenario, as_set: Mapping[str, AsItShouldBe], caution: str) -> Table:
@@ -143,23 +157,28 @@ def _settings(scenario: Scenario, as_set: Mapping[str, AsItShouldBe], caution: s
         rows.append(
             (
                 setting.label,
-                "not known" if found is None else value_words(found, setting.unit),
-                "as found" if asked is None else _asked(asked, setting.unit),
-                "not asked for" if asked is None else _from(scenario, asked),
+                say("settings_not_known") if found is None else value_words(found, setting.unit),
+                say("settings_as_found") if asked is None else _asked(asked, setting.unit),
+                say("settings_not_asked_for") if asked is None else _from(scenario, asked),
             )
         )
     return Table(
-        "Settings",
-        ("Setting", "As the team finds it", "As it should be", "Asked by, and source"),
+        say("settings_title"),
+        (
+            say("settings_setting"),
+            say("settings_as_team_finds"),
+            say("settings_as_should_be"),
+            say("settings_asked_by_source"),
+        ),
         tuple(rows),
-        lead="Set every dial as the team is to find it, and read it back.",
+        lead=say("settings_lead"),
         note=caution,
     )
 
 
 def _asked(asked: AsItShouldBe, unit: str | None) -> str:
     if asked.direction is not None:
-        return "turned up" if asked.direction == "higher" else "turned down"
+        return say("asked_turned_up") if asked.direction == "higher" else say("asked_turned_down")
     return _wanted(asked.wanted, unit) if asked.wanted is not None else ""
 
 
@@ -170,7 +189,7 @@ def _wanted(wanted: Wanted, unit: str | None) -> str:
 def _from(scenario: Scenario, asked: AsItShouldBe) -> str:
     protocol = getattr(asked.wanted, "protocol", None)
     if protocol is None:
-        return f"{asked.item}; this scenario"
+        return say("from_this_scenario", item=asked.item)
     value = scenario.protocol.values[protocol]
     return f"{asked.item}; {source_of(value, scenario.infant)}"
 
@@ -191,10 +210,10 @@ def _sums(
     if not rows:
         return None
     return Table(
-        "Sums for this baby",
-        ("What", "Sum", "Result", "Source"),
+        say("sums_title"),
+        (say("sums_what"), say("sums_sum"), say("sums_result"), say("sums_source")),
         rows,
-        lead=f"{caution} Work them out again before you rely on them.",
+        lead=say("sums_lead", caution=caution),
     )
 
 
@@ -208,7 +227,10 @@ def _figures(scenario: Scenario, contents: PackContents, caution: str) -> Table 
     if not rows:
         return None
     return Table(
-        "The protocol's figures for this baby", ("What", "Figure", "Source"), tuple(rows), caution
+        say("figures_title"),
+        (say("sums_what"), say("figures_figure"), say("sums_source")),
+        tuple(rows),
+        caution,
     )
 
 
@@ -222,13 +244,20 @@ def _cylinders(
         return None
     rows = lasting(scenario, _in_use(scenario, as_set), contents.cylinders_with)
     return Table(
-        "How long the cylinders last",
-        ("Cylinder", "As found", "In use", "Drawn", "Lasts, as found", "Lasts, full"),
+        say("cylinders_title"),
+        (
+            say("cylinders_cylinder"),
+            say("cylinders_as_found"),
+            say("cylinders_use"),
+            say("cylinders_drawn"),
+            say("cylinders_lasts_as_found"),
+            say("cylinders_lasts_full"),
+        ),
         tuple(
             (row.supply, row.contents, row.use, row.drawn, row.as_found, row.full) for row in rows
         ),
         lead=caution,
-        note="With the sizes of this vocabulary; put in your own cylinders' litres.",
+        note=say("cylinders_note"),
     )
 
 
@@ -247,8 +276,8 @@ def _in_use(scenario: Scenario, as_set: Mapping[str, AsItShouldBe]) -> dict[str,
 def _lay_out(scenario: Scenario, contents: PackContents) -> Listing:
     turned_on = actions_of(scenario)
     return Listing(
-        "What to lay out",
-        "Apart from what a fault takes away:",
+        say("lay_out_title"),
+        say("lay_out_lead"),
         tuple(
             laid.what
             for laid in contents.lay_out
@@ -264,15 +293,15 @@ def _steps(scenario: Scenario) -> Table:
             f"{_words(scenario, transition)} → {scenario.states[transition.to].title}"
             for transition in state.next
         ]
-        ends = "the session ends" + (
-            f" {format_duration(state.linger_ms)} later" if state.linger_ms else ""
+        ends = say("steps_session_ends") + (
+            say("steps_later", linger=format_duration(state.linger_ms)) if state.linger_ms else ""
         )
         rows.append((state.title, state.trend or "–", "; ".join(ways) or ends))
     return Table(
-        "What happens, and what makes it happen",
-        ("State", "Course", "Goes on when"),
+        say("steps_title"),
+        (say("steps_state"), say("steps_course"), say("steps_goes_when")),
         tuple(rows),
-        lead="You can hold any automatic step, or go to any state by hand.",
+        lead=say("steps_lead"),
         note=scenario.vocabulary.caution,
     )
 
@@ -285,8 +314,8 @@ def _words(scenario: Scenario, transition: object) -> str:
 def _prebrief(scenario: Scenario, contents: PackContents) -> Prebrief:
     briefing = scenario.briefing
     answers = [
-        Fact("Risk", briefing["risk"]) if "risk" in briefing else None,
-        Fact("Cord plan", briefing["cord_plan"]) if "cord_plan" in briefing else None,
+        Fact(say("prebrief_risk"), briefing["risk"]) if "risk" in briefing else None,
+        Fact(say("prebrief_cord_plan"), briefing["cord_plan"]) if "cord_plan" in briefing else None,
     ]
     contract = [
         Fact(label, said)
@@ -294,20 +323,24 @@ def _prebrief(scenario: Scenario, contents: PackContents) -> Prebrief:
         if (said := briefing.get(name) or contents.prebrief.get(name, ""))
     ]
     return Prebrief(
-        title=f"Prebrief: {scenario.title}",
-        lead="For the whole team, read aloud.",
+        title=say("prebrief_title", title=scenario.title),
+        lead=say("prebrief_lead"),
         learners=briefing.get("learners", ""),
         answers=tuple(fact for fact in answers if fact is not None),
-        questions=Listing("Questions to ask before the birth", "", contents.questions),
+        questions=Listing(say("prebrief_questions"), "", contents.questions),
         contract=tuple(contract),
         roles=Table(
-            "Roles",
-            ("Role", "Who"),
+            say("prebrief_roles"),
+            (say("prebrief_role"), say("prebrief_who")),
             tuple((label, "") for label in scenario.roles.values()),
-            lead="Roles may be shared, and may change hands; say so aloud when they do.",
+            lead=say("prebrief_roles_lead"),
         ),
-        acknowledged="We have read this and agree.",
-        lines=("The other cot, checked and ready, is at", "Initials of all", "Date"),
+        acknowledged=say("prebrief_acknowledged"),
+        lines=(
+            say("prebrief_other_cot_checked"),
+            say("prebrief_initials_all"),
+            say("prebrief_date"),
+        ),
     )
 
 
@@ -316,7 +349,7 @@ def _parent(scenario: Scenario, contents: PackContents) -> ParentCard | None:
         return None
     own = scenario.briefing.get("parent")
     return ParentCard(
-        title="Card for the parent",
+        title=say("parent_title"),
         lead=own or contents.parent_lead,
         lines=contents.parent_lines,
         after=contents.parent_after,
@@ -327,32 +360,39 @@ def _returning(scenario: Scenario, contents: PackContents) -> ReturnSheet | None
     if not contents.return_sheet and not scenario.start.faults:
         return None
     return ReturnSheet(
-        title="Returning the cot to service",
-        lead=(
-            "Before anybody leaves, and after a stop for a real patient as well: until then no "
-            "baby is brought to this cot. Two people look at it, each writes their own initials."
-            if scenario.returns_cot
-            else "Before anybody leaves."
+        title=say("returning_title"),
+        lead=(say("returning_lead") if scenario.returns_cot else say("returning_lead_short")),
+        faults=tuple(
+            say("returning_put_right", shows=fault.shows)
+            for fault in scenario.start.faults.values()
         ),
-        faults=tuple(f"Put right: {fault.shows}" for fault in scenario.start.faults.values()),
         lines=contents.return_sheet,
-        initials=("First initials", "Second initials", "Date and time"),
+        initials=(
+            say("returning_first_initials"),
+            say("returning_second_initials"),
+            say("returning_date_time"),
+        ),
     )
 
 
 def _diagram(scenario: Scenario) -> Picture:
     ways = [
-        f"{state.title} to {scenario.states[transition.to].title}: {_words(scenario, transition)}"
+        say(
+            "diagram_to",
+            title=state.title,
+            next=scenario.states[transition.to].title,
+            words=_words(scenario, transition),
+        )
         for state in scenario.states.values()
         for transition in state.next
     ]
     return Picture(
         picture="states",
-        title="States",
+        title=say("diagram_title"),
         sentences=(
-            "Drawn from the scenario itself. This page may be larger than A4: print it to fit.",
+            say("diagram_lead"),
             scenario.vocabulary.caution,
         ),
         own_page=True,
-        alt=f"Diagram of {len(scenario.states)} states. {'; '.join(ways)}.",
+        alt=say("diagram_alt", states=len(scenario.states), ways="; ".join(ways)),
     )

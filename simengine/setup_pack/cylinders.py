@@ -18,6 +18,7 @@ from simengine.quantities.wording import percent
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Value
 from simengine.session.play import Timed, play
+from simengine.setup_pack.sentences import say
 
 _A_MINUTE_MS = 60_000
 
@@ -50,7 +51,7 @@ def lasting(
             rows.append(
                 Lasting(
                     supply.label,
-                    f"{percent(contents / supply.capacity)} of {full}",
+                    say("lasting_of", contents=percent(contents / supply.capacity), full=full),
                     _use(scenario, settings, use),
                     format_quantity(drawn, f"{supply.unit}/min", 2),
                     _minutes(contents, drawn),
@@ -97,11 +98,17 @@ def _use(scenario: Scenario, settings: Mapping[str, Value], use: str | None) -> 
         if isinstance(value := settings.get(name), float)
     ]
     if use is not None:
-        found = " as found" if use in scenario.start.doing else ""
-        parts.append(f"{scenario.vocabulary.actions[use].label.lower()} running{found}")
+        found = say("use_as_found") if use in scenario.start.doing else ""
+        parts.append(
+            say("use_running", label=scenario.vocabulary.actions[use].label.lower(), found=found)
+        )
     return ", ".join(parts)
 
 
 def _minutes(contents: float, drawn: float) -> str:
     """Whole minutes, cut down: nobody should count on the last part of one."""
-    return "not used" if drawn <= 0 else f"{int(contents / drawn + 1e-9)} min"
+    return (
+        say("minutes_not_used")
+        if drawn <= 0
+        else say("minutes_min", minutes=int(contents / drawn + 1e-09))
+    )

@@ -20,6 +20,7 @@ from simengine.report.blocks import (
     Signature,
     Table,
 )
+from simengine.setup_pack.sentences import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +99,7 @@ def report_of(pack: SetupPack) -> Report:
         pack.figures,
         pack.cylinders,
         pack.steps,
-        Section("About this pack", about),
+        Section(say("about_title"), about),
         _prebrief(pack.prebrief),
         _parent(pack.parent),
         _returning(pack.returning),
@@ -124,7 +125,7 @@ def _prebrief(part: Prebrief) -> Section:
         blocks.append(Facts(part.answers))
     blocks.append(part.questions)
     if part.contract:
-        blocks += [Heading(3, "How we work together"), Facts(part.contract)]
+        blocks += [Heading(3, say("prebrief_contract")), Facts(part.contract)]
     blocks += [part.roles, Paragraph(part.acknowledged), *map(Signature, part.lines)]
     return Section(part.title, tuple(blocks), breaks="before")
 

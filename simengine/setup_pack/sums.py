@@ -22,8 +22,9 @@ from simengine.scenario.protocol import ProtocolValue
 from simengine.scenario.vocabulary import Equation
 from simengine.setup_pack.asked import AsItShouldBe, row_for
 from simengine.setup_pack.contents import FromProtocol, FromSetting, Given, Sum
+from simengine.setup_pack.sentences import say
 
-NOT_GIVEN = "not given for this baby"
+NOT_GIVEN = say("not_given")
 _SIGNS = {ast.Add: "+", ast.Sub: "−", ast.Mult: "×", ast.Div: "÷"}
 
 
@@ -58,10 +59,10 @@ def worked(scenario: Scenario, sum_: Sum, as_set: Mapping[str, AsItShouldBe]) ->
     hows = [_shown(equation, end) for end in ends]
     same = hows[0] == hows[1]
     low, high = results
-    said = str(low) if same else f"{format_quantity(low.value, '')} to {high}"
+    said = str(low) if same else say("worked_to", low=format_quantity(low.value, ""), high=high)
     return Worked(
         sum_.title,
-        hows[0] if same else f"{hows[0]} to {hows[1]}",
+        hows[0] if same else say("worked_from_to", low=hows[0], high=hows[1]),
         said,
         "; ".join(dict.fromkeys(sources)),
     )
@@ -113,11 +114,11 @@ def _of_setting(
     asked = as_set.get(name)
     unit = setting.unit or ""
     value = scenario.start.settings.get(name)
-    source = "as found"
+    source = say("of_setting_as_found")
     if asked is not None and isinstance(asked.wanted, Range):
         wanted = asked.wanted
         if not isinf(wanted.low) and not isinf(wanted.high):
-            value, source = (wanted.low + wanted.high) / 2, "as it should be"
+            value, source = (wanted.low + wanted.high) / 2, say("of_setting_as_should_be")
     if value is None or isinstance(value, str):
         return None
     quantity = Quantity(value, unit)
@@ -129,7 +130,7 @@ def source_of(value: ProtocolValue, infant: Infant) -> str:
     row = row_for(value, infant)
     source = row.source if row is not None and row.source else value.rows[0].source
     if value.evidence == "common practice":
-        return "Common practice, no published source"
+        return say("source_of_common_practice_no")
     return source if value.evidence == "read" else f"{source} ({value.evidence})"
 
 

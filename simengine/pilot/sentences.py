@@ -1,0 +1,5 @@
+"""The sentences of a pilot's page, which stand in ``sentences.yaml``."""
+
+from simengine.catalogue import Catalogue
+
+say = Catalogue("simengine.pilot")

@@ -1,0 +1,5 @@
+"""The sentences of the set-up pack, which stand in ``sentences.yaml``."""
+
+from simengine.catalogue import Catalogue
+
+say = Catalogue("simengine.setup_pack")
