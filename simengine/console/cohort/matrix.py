@@ -9,6 +9,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Mapping, Sequence
 from datetime import date
 
@@ -70,7 +71,12 @@ async def matrix(request: Request) -> Response:
     pages = pages_of(PATH, chosen, page_number(request), len(found))
     shown = found[max(0, pages.first - 1) : max(0, pages.first - 1) + ROWS]
     note_read(request, visitor, "list of people and objectives", [one.code for one in shown])
-    columns, cells = _by_need(store, roster, shown, day) if by_need else _by_objective(store, shown)
+    # figures of many people are worked out beside the event loop, which serves running sessions
+    columns, cells = (
+        await asyncio.to_thread(_by_need, store, roster, shown, day)
+        if by_need
+        else await asyncio.to_thread(_by_objective, store, shown)
+    )
     data = MatrixPage(
         here=PATH,
         readers=COORDINATOR_ALONE,

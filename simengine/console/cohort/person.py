@@ -10,6 +10,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Sequence
 from datetime import date
 
@@ -61,7 +62,7 @@ async def person(request: Request) -> Response:
     latest = sessions_of(store, code, offset=0, limit=_IN_TREND)
     points = trend_of(latest, code)
     drawn = sum(point.total is not None for point in points) >= _LEAST_IN_TREND
-    told = competence(each_once(assessed(store, [code])))
+    told = await asyncio.to_thread(lambda: competence(each_once(assessed(store, [code]))))
     data = PersonPage(
         here=address,
         readers=OWN_PAGES,
