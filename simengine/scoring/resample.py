@@ -23,7 +23,7 @@ from simengine.scenario.wanted import Value
 from simengine.scoring.clauses import is_fixed
 from simengine.scoring.plan import KnownPerformance, Plan
 from simengine.session.readings import COUNTS, Sensing, sensing
-from simengine.session.record import Change, FaultEvent, Shown
+from simengine.session.record import Change, FaultEvent, Interval, Shown
 from simengine.session.truth import FaultStatus, Timeline, Truth, joined, truth
 
 
@@ -69,7 +69,8 @@ class Step(NamedTuple):
 class Resample:
     """The times of one resample. ``marks``: an instant for each of ``Record.marks``, in ms.
 
-    ``known`` and ``told`` keep, for each observation, the readings and what was said of it.
+    ``known`` and ``told`` keep, for each observation, the readings and what was said of it;
+    ``care`` the time in which the baby is cared for.
     """
 
     __slots__ = (
@@ -80,6 +81,7 @@ class Resample:
         "_steps",
         "_timeline",
         "_together",
+        "care",
         "clock",
         "known",
         "marks",
@@ -93,6 +95,7 @@ class Resample:
         self.clock = clock
         self._runs: dict[str, list[Run]] = {}
         self._counting: dict[tuple[str, tuple[str, ...]], list[Run]] = {}
+        self.care: tuple[Interval, ...] | None = None
         self.known: dict[str, list[Run]] = {}
         self.told: dict[str, Any] = {}
         self._together: dict[tuple[str, ...], list[Run]] = {}

@@ -63,7 +63,8 @@ class Timeline:
     ``seen``: the first instant at which the team knew each observation.
     ``sensing``: when each observation could be read; ``meaningful``: the least change of each
     setting that counts as one.
-    ``cache`` keeps truths of curves alone; give one only if the curves are final.
+    ``cache`` keeps where a curve is as a condition (by ``id``) has it; give one only if the curves
+    are final.
     """
 
     doing: Mapping[str, Sequence[Interval]]
@@ -76,7 +77,7 @@ class Timeline:
     supplies: Mapping[str, Sequence[Level]]
     seen: Mapping[str, int]
     clock_ms: int | None = None
-    cache: dict[tuple[int, int, int], Truth] | None = None
+    cache: dict[int, Truth] | None = None
     sensing: Mapping[str, Sensing] = field(default_factory=dict)
     meaningful: Mapping[str, float] = field(default_factory=dict)
 
@@ -238,11 +239,11 @@ def _observed(condition: Observed, timeline: Timeline, start: int, end: int) -> 
     cache = timeline.cache
     if cache is None or type(condition.wanted) is Steps:
         return _observed_now(condition, timeline, start, end)
-    key = (id(condition), start, end)
+    key = id(condition)
     found = cache.get(key)
     if found is None:
-        found = cache[key] = _observed_now(condition, timeline, start, end)
-    return found
+        found = cache[key] = _observed_now(condition, timeline, 0, NEVER)
+    return clipped(found, start, end)
 
 
 def _observed_now(condition: Observed, timeline: Timeline, start: int, end: int) -> Truth:
@@ -262,7 +263,7 @@ def _read(condition: Read, timeline: Timeline, start: int, end: int) -> Truth:
     sensing = timeline.sensing.get(condition.observation)
     if sensing is None:
         return []
-    value = Observed(condition.observation, condition.wanted)
+    holds = _value_holds(condition, timeline, end)
     pieces = sorted(
         [
             *sensing.streams,
@@ -277,11 +278,22 @@ def _read(condition: Read, timeline: Timeline, start: int, end: int) -> Truth:
         within = condition.within_ms
         old = NEVER if within is None else min(NEVER, stop + within)
         if min(old, following) > start:
-            out += _observed_now(value, timeline, max(begin, start), min(stop, end))
-            last = min(stop, NEVER) - 1
-            if stop < end and _observed_now(value, timeline, last, last + 1):
+            out += clipped(holds, max(begin, start), min(stop, end))
+            if stop < end and clipped(holds, stop - 1, stop):
                 out.append((stop, min(old, following)))
     return joined(clipped(joined(out), start, end))
+
+
+def _value_holds(condition: Read, timeline: Timeline, end: int) -> Truth:
+    """Where the true value is as a reading is to be, whether anybody reads it or not."""
+    cache = timeline.cache
+    value = Observed(condition.observation, condition.wanted)
+    if cache is None or type(condition.wanted) is Steps:
+        return _observed_now(value, timeline, 0, end)
+    found = cache.get(id(condition))
+    if found is None:
+        found = cache[id(condition)] = _observed_now(value, timeline, 0, NEVER)
+    return found
 
 
 def _so_far(condition: SoFar, timeline: Timeline, start: int, end: int) -> Truth:

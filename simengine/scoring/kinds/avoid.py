@@ -150,6 +150,13 @@ def _time(resample: Resample, plan: ItemPlan, item: Avoid) -> tuple[Interval, ..
     """The stretches of time in which an item counts."""
     if not item.never:
         return plan.during
+    if resample.care is None:
+        resample.care = _care(resample)
+    return resample.care
+
+
+def _care(resample: Resample) -> tuple[Interval, ...]:
+    """The time from time zero to a state that ends, or to the decision to stop."""
     session = resample.plan.session
     scenario = session.scenario
     start = 0 if scenario.start.clock is None else resample.clock
