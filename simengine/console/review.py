@@ -7,13 +7,15 @@ import asyncio
 from simengine.console.console_view import banner_of
 from simengine.console.cot import cot_after_the_end
 from simengine.console.equipment import settings_of
+from simengine.console.lanes import actions_of
 from simengine.console.running import Running
 from simengine.console.scene import Scene
 from simengine.console.tape import notes_of, tape_of
-from simengine.console.view import ReviewItem, ReviewPage
+from simengine.console.view import NeededView, ReviewItem, ReviewPage
 from simengine.quantities import format_quantity
 from simengine.scoring import score
 from simengine.scoring.card import ItemScore, ScoreCard
+from simengine.scoring.needed import Needed, needed_to_confirm
 from simengine.session.telling import HOW
 
 
@@ -26,7 +28,7 @@ async def review_of(running: Running) -> ReviewPage:
     entries, settings = tape_of(scene), settings_of(scene)
     # Redrawing the times takes half a second, in which no running session should wait. What it
     # works on is frozen; the live engine may go on meanwhile.
-    card = await asyncio.to_thread(score, session)
+    card, needed = await asyncio.to_thread(lambda: (score(session), needed_to_confirm(session)))
     vocabulary = scene.scenario.vocabulary
     unobserved = session.record.unobserved
     return ReviewPage(
@@ -46,10 +48,24 @@ async def review_of(running: Running) -> ReviewPage:
         events=f"/s/{running.plan.session}/events",
         zero_ms=session.record.clock_ms,
         opened_at_ms=running.opened_at_ms,
+        needed=tuple(_needed(one) for one in needed),
+        acts=actions_of(scene, ()),
         actions=tuple((one.name, one.label) for one in vocabulary.actions.values()),
         settings=settings,
         roles=tuple(scene.scenario.roles.items()),
         ways=tuple((way, words or "done") for way, words in HOW.items()),
+    )
+
+
+def _needed(needed: Needed) -> NeededView:
+    return NeededView(
+        item=needed.item,
+        what=needed.what,
+        name=needed.name,
+        entry=needed.event_id,
+        at_ms=needed.at_ms,
+        blocks=needed.blocks,
+        words=needed.words,
     )
 
 

@@ -32,8 +32,10 @@ from simengine.console.plan import SessionPlan
 from simengine.console.scene import Scene
 from simengine.console.screens import Screen, ScreenKind, Screens
 from simengine.scenario.model import Scenario
+from simengine.scoring.needed import needed_to_confirm
 from simengine.session.events import Event, Kind
 from simengine.session.live import OF_THE_OUTCOME, LiveSession, RefusedError
+from simengine.session.record import Session
 from simengine.session.rights import Recorder, check_right
 from simengine.store import LogStore, StoreError
 
@@ -193,9 +195,18 @@ class Running:
         if kind in OF_THE_OUTCOME:
             words = "What is said of an outcome is said on its own page, among the outcomes."
             raise RefusedError("not-here", words)
+        if kind == "confirmed" and self.closed and self._live is not None:
+            self._check_record(self._live.session())
         events = () if self._live is None or kind != "amend" else self._live.fold.events
         written_by = {event.id: event.by for event in events}
         check_right(by, kind, data, closed=self.closed, written_by=written_by)
+
+    def _check_record(self, session: Session) -> None:
+        """Raise ``RefusedError`` while an essential item lacks what nobody wrote down."""
+        lacking = [one.words for one in needed_to_confirm(session) if one.blocks]
+        if lacking:
+            words = f"{' '.join(lacking)} Fill it in first, or say that nobody saw it."
+            raise RefusedError("not-recorded", words)
 
     # --- keeping --------------------------------------------------------------------------------
 

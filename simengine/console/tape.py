@@ -89,6 +89,8 @@ def _entry(scene: Scene, event: Event, standing: Event | None, amended: bool) ->
         phase=str(data.get("phase", "done")) if event.kind == "action" else None,
         how=str(data.get("how", "done")) if event.kind == "action" else None,
         settings=_settings(event.kind, data),
+        dose=_figures(data.get("dose")),
+        spoken=_figures(data.get("spoken")),
         by=event.by,
         by_person=by_person,
         can_move=open_to,
@@ -99,12 +101,15 @@ def _entry(scene: Scene, event: Event, standing: Event | None, amended: bool) ->
 
 
 def _settings(kind: str, data: Mapping[str, Any]) -> tuple[tuple[str, Figure], ...]:
-    given = {str(data.get("setting")): data} if kind == "set" else data.get("settings")
+    return _figures({str(data.get("setting")): data} if kind == "set" else data.get("settings"))
+
+
+def _figures(given: Any) -> tuple[tuple[str, Figure], ...]:
     if not isinstance(given, Mapping):
         return ()
     out = []
     for name, raw in given.items():
-        reading = reading_of(raw)
+        reading = reading_of({"value": raw} if isinstance(raw, str) else raw)
         if reading is not None:
             out.append((str(name), Figure(reading.value, reading.unit)))
     return tuple(out)

@@ -345,8 +345,8 @@ class Entry:
     (``amend`` with ``fields.at_ms``).
 
     ``by_person`` ``False``: the program wrote it. ``can_move``/``can_remove``: by an amend.
-    ``corrected``, ``removed``: it has been. ``how``, ``role``, ``settings``, ``action``: as they
-    stand, for the sheet that changes them.
+    ``corrected``, ``removed``: it has been. ``how``, ``role``, ``settings``, ``dose`` (the
+    route among it), ``spoken``, ``action``: as they stand, for the sheet that changes them.
     """
 
     id: str
@@ -361,6 +361,8 @@ class Entry:
     phase: str | None
     how: str | None
     settings: tuple[tuple[str, Figure], ...]
+    dose: tuple[tuple[str, Figure], ...]
+    spoken: tuple[tuple[str, Figure], ...]
     by: str
     by_person: bool
     can_move: bool
@@ -690,6 +692,24 @@ class ReviewItem:
 
 
 @dataclass(frozen=True, slots=True)
+class NeededView:
+    """What the marking guide needs and nobody wrote down: ``name`` of a setting, a part of a dose
+    or an observation, with the entry that it belongs to (``entry``) or the instant (``at_ms``).
+
+    ``item``: which may be marked as not seen instead. ``blocks``: the record can't be confirmed
+    without it.
+    """
+
+    item: str | None
+    what: Literal["setting", "dose", "value said", "given so"]
+    name: str
+    entry: str | None
+    at_ms: int | None
+    blocks: bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReviewPage:
     """`review.html.j2` at `/s/ID/review`. Corrections go to `events` as on the console, after
     which the page is loaded again (or `GET /s/ID/review.json` gives this as JSON).
@@ -697,7 +717,9 @@ class ReviewPage:
     ``total``: "78 %" or why there is none. ``entries``: all, removed ones too. ``confirmed``:
     somebody has said that the record is right. ``busy``: likely unseen steps, in words.
     ``actions``, ``roles``, ``ways``: (name, label) to choose from. ``cot``: not returned yet.
-    ``changed``: where the log is not as it was written, else empty: then the page changes nothing.
+    ``needed``: what is asked for before it is confirmed. ``acts``: every action with all that an
+    entry of it may say. ``changed``: where the log is not as it was written, else empty: then
+    the page changes nothing.
     """
 
     session: str
@@ -716,7 +738,9 @@ class ReviewPage:
     events: str
     zero_ms: int | None
     opened_at_ms: int
+    needed: tuple[NeededView, ...]
     actions: tuple[tuple[str, str], ...]
+    acts: dict[str, ActionView]
     settings: dict[str, SettingView]
     roles: tuple[tuple[str, str], ...]
     ways: tuple[tuple[str, str], ...]

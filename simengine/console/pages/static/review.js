@@ -11,7 +11,11 @@
 /**
  * @typedef {{ id: string, title: string, importance: string, verdict: string, sentence: string,
  *   unobserved: boolean, evidence: string[] }} Item
+ * @typedef {{ item: string | null, what: "setting" | "dose" | "value said" | "given so",
+ *   name: string, entry: string | null, at_ms: number | null, blocks: boolean,
+ *   words: string }} Needed
  * @typedef {{ session: string, closed: string | null, entries: Entry[], items: Item[],
+ *   needed: Needed[], acts: Record<string, import("./types.js").ActionView>,
  *   total: string, interval: string, notes: { words: string }[], busy: string[],
  *   confirmed: boolean, zero_ms: number | null, opened_at_ms: number,
  *   settings: Record<string, SettingView>, roles: [string, string][],
@@ -24,7 +28,8 @@ import { choice } from "./choice.js";
 import { asideItems } from "./aside.js";
 import { Outbox, deviceStorage } from "./outbox.js";
 import { newId, postEntries } from "./post.js";
-import { figureData } from "./figures.js";
+import { figureData, merge } from "./figures.js";
+import { NOTHING, saidParts } from "./said.js";
 import { stepper } from "./stepper.js";
 import { clockText, unitText } from "./times.js";
 
@@ -45,7 +50,12 @@ class ReviewPage {
       () => this.waitingChanged(),
       (_entry, why) => this.notice(`Not recorded: ${why}`),
     );
-    byId("confirm").addEventListener("click", () => this.record("confirmed", {}));
+    /** @type {Record<string, any>} what the entry to be added says so far */
+    this.added = {};
+    /** Whether what is needed has been asked for since the page was opened. */
+    this.asked = false;
+    byId("confirm").addEventListener("click", () => this.confirm());
+    byId("add-action").addEventListener("change", () => this.chosen());
     byId("add").addEventListener("submit", (event) => {
       event.preventDefault();
       this.add();
@@ -119,21 +129,76 @@ class ReviewPage {
     this.record("amend", { id, ...change, ...(reason ? { reason } : {}) });
   }
 
-  add() {
-    const value = (/** @type {string} */ id) =>
-      /** @type {HTMLInputElement | HTMLSelectElement} */ (byId(id)).value.trim();
-    const match = /^(-?)(\d+):([0-5]\d)$/.exec(value("add-time"));
-    if (!match || !this.review) return;
-    const size = (Number(match[2]) * 60 + Number(match[3])) * 1000;
-    const scenario = (this.review.zero_ms ?? 0) + (match[1] === "-" ? -size : size);
-    const role = value("add-role");
-    const data = {
-      action: value("add-action"),
-      phase: value("add-phase"),
-      ...(role ? { role } : {}),
+  /** The record is right, once what the guide needs and nobody wrote down has been asked for. */
+  confirm() {
+    const needed = this.review?.needed ?? [];
+    if (needed.some(({ blocks }) => blocks) || (needed.length > 0 && !this.asked)) {
+      this.asked = true;
+      byId("needed").scrollIntoView({ block: "start" });
+      byId("needed").focus();
+      this.notice("Before the record is right: this was not written down.");
+      return;
+    }
+    this.record("confirmed", {});
+  }
+
+  /** Ask all that an entry of the chosen action, or the chosen setting, may say. */
+  chosen() {
+    const { review } = this;
+    const name = this.value("add-action");
+    this.added = {};
+    const tell = (/** @type {Record<string, any>} */ fields) => {
+      this.added = merge(this.added, fields);
     };
-    this.record("action", data, this.logOf(scenario));
+    const setting = review?.settings[name.replace(/^set:/, "")];
+    const act = review?.acts[name];
+    let parts = /** @type {HTMLElement[]} */ ([]);
+    if (review && act) parts = saidParts(act, review.settings, NOTHING, tell);
+    else if (setting && name.startsWith("set:")) {
+      const asked = { ...setting, value: null };
+      parts = [stepper(asked, (figure) => (this.added = figureData(figure)))];
+    }
+    byId("add-parts").replaceChildren(...parts);
+    byId("add-acts").hidden = name.startsWith("set:");
+  }
+
+  /** @param {string} id @returns {string} */
+  value(id) {
+    return /** @type {HTMLInputElement | HTMLSelectElement} */ (byId(id)).value.trim();
+  }
+
+  add() {
+    const at = this.clockTime(this.value("add-time"));
+    if (at === null) return;
+    const role = this.value("add-role");
+    const name = this.value("add-action");
+    const by = role ? { role } : {};
+    if (name.startsWith("set:")) {
+      if (this.added.value === undefined) {
+        this.notice("Say what it was set to.");
+        return;
+      }
+      this.record("set", { setting: name.slice(4), ...this.added, ...by }, at);
+    } else {
+      const how = this.value("add-how");
+      const act = { action: name, phase: this.value("add-phase"), how };
+      this.record("action", { ...act, ...by, ...this.added }, at);
+    }
     /** @type {HTMLFormElement} */ (byId("add")).reset();
+    this.chosen();
+  }
+
+  /**
+   * The log's time of a time of the team's clock, such as 1:18; `null` if it is none.
+   *
+   * @param {string} text
+   * @returns {number | null}
+   */
+  clockTime(text) {
+    const match = /^(-?)(\d+):([0-5]\d)$/.exec(text);
+    if (!match || !this.review) return null;
+    const size = (Number(match[2]) * 60 + Number(match[3])) * 1000;
+    return this.logOf((this.review.zero_ms ?? 0) + (match[1] === "-" ? -size : size));
   }
 
   /**
@@ -157,6 +222,7 @@ class ReviewPage {
     say(byId("standing"), standing + confirmed);
     say(byId("total"), [`Score: ${review.total}`, review.interval].filter(Boolean).join(" · "));
     this.drawNotes(review);
+    this.drawNeeded(review);
     this.drawAside();
     keep(
       byId("entries"),
@@ -184,6 +250,59 @@ class ReviewPage {
     byId("notes-list").replaceChildren(...words.map((one) => make("li", {}, one)));
   }
 
+  /** @param {Review} review */
+  drawNeeded(review) {
+    byId("needed").hidden = review.needed.length === 0;
+    keep(
+      byId("needed-list"),
+      review.needed,
+      (needed) => [needed.item, needed.what, needed.name, needed.entry, needed.at_ms].join(" "),
+      (needed) => this.createNeeded(needed),
+      () => undefined,
+    );
+  }
+
+  /**
+   * @param {Needed} needed
+   * @returns {HTMLElement}
+   */
+  createNeeded(needed) {
+    /** @param {string} words @param {() => void} run */
+    const press = (words, run) => {
+      const one = make("button", { type: "button" }, words);
+      one.addEventListener("click", run);
+      return one;
+    };
+    const { item, entry, what, blocks, words } = needed;
+    const parts = [make("span", { class: "sentence" }, unitText(words))];
+    if (blocks) parts.push(make("strong", {}, "Needed before the record is right."));
+    const row = [press("Fill it in", () => this.fillIn(needed))];
+    if (what === "given so" && entry !== null) {
+      row.push(press("It was given so", () => this.amend(entry, { fields: { dose: {} } })));
+    }
+    if (item !== null) {
+      row.push(press("Nobody saw", () => this.record("unobserved", { item })));
+    }
+    return make("li", {}, ...parts, make("span", { class: "row" }, ...row));
+  }
+
+  /** @param {Needed} needed */
+  fillIn({ entry, name, at_ms: at }) {
+    const found = entry && document.querySelector(`#entries [data-entry="${entry}"] details`);
+    if (found instanceof HTMLDetailsElement) {
+      found.open = true;
+      found.scrollIntoView({ block: "center" });
+      found.querySelector("summary")?.focus();
+      return;
+    }
+    const time = /** @type {HTMLInputElement} */ (byId("add-time"));
+    /** @type {HTMLSelectElement} */ (byId("add-action")).value = `set:${name}`;
+    this.chosen();
+    if (at !== null) time.value = clockText(at - (this.review?.zero_ms ?? 0)).replace("−", "-");
+    byId("add").scrollIntoView({ block: "center" });
+    byId("add-time").focus();
+  }
+
   /**
    * @param {Item} item
    * @returns {HTMLElement}
@@ -206,6 +325,7 @@ class ReviewPage {
    * @param {Review} review
    */
   drawEntry(element, entry, review) {
+    put(element, "data-entry", entry.id);
     const stamp = JSON.stringify(entry);
     if (element.dataset.drawn === stamp) return;
     element.dataset.drawn = stamp;
@@ -223,6 +343,25 @@ class ReviewPage {
       make("div", { class: "controls" }, ...this.controls(entry, review)),
     );
     element.replaceChildren(details);
+  }
+
+  /**
+   * The time of an entry, typed.
+   *
+   * @param {Entry} entry
+   * @param {Review} review
+   * @returns {HTMLElement}
+   */
+  timePart(entry, review) {
+    const shown = clockText(entry.at_ms - (review.zero_ms ?? 0)).replace("−", "-");
+    const input = make("input", { maxlength: "8", size: "6", autocomplete: "off" });
+    input.value = shown;
+    input.addEventListener("change", () => {
+      const at = this.clockTime(input.value.trim());
+      if (at === null) this.notice("Expected minutes and seconds, such as 1:18.");
+      else this.amend(entry.id, { fields: { at_ms: Math.max(0, at) } });
+    });
+    return make("label", { class: "field small" }, "At (minutes:seconds)", input);
   }
 
   /**
@@ -244,6 +383,7 @@ class ReviewPage {
         const to = Math.max(0, entry.log_ms + seconds * 1000);
         parts.push(press(words, () => this.amend(entry.id, { fields: { at_ms: to } })));
       }
+      parts.push(this.timePart(entry, review));
     }
     if (entry.action !== null && !entry.removed) {
       const change = (/** @type {Record<string, any>} */ fields) =>
@@ -252,14 +392,16 @@ class ReviewPage {
         choice("Role", review.roles, entry.role, (role) => change({ role })),
         choice("Way", review.ways, entry.how ?? "done", (how) => change({ how })),
       );
+      const act = review.acts[entry.action];
+      if (act) parts.push(...saidParts(act, review.settings, entry, change));
+    } else if (entry.kind === "set" && !entry.removed) {
+      const change = (/** @type {Record<string, any>} */ fields) =>
+        this.amend(entry.id, { fields });
+      parts.push(choice("Role", review.roles, entry.role, (role) => change({ role })));
       for (const [name, figure] of entry.settings) {
         const setting = review.settings[name];
         if (!setting) continue;
-        parts.push(
-          stepper({ ...setting, value: figure }, (next) =>
-            change({ settings: { [name]: figureData(next) } }),
-          ),
-        );
+        parts.push(stepper({ ...setting, value: figure }, (next) => change(figureData(next))));
       }
     }
     if (entry.can_remove && !entry.removed) {

@@ -47,7 +47,8 @@
  *   words: string }} SupplyView
  * @typedef {{ id: string, seq: number, kind: string, at_ms: number, log_ms: number,
  *   words: string, role: string | null, action: string | null, setting: string | null,
- *   phase: string | null, how: string | null, settings: [string, Figure][], by: string,
+ *   phase: string | null, how: string | null, settings: [string, Figure][],
+ *   dose: [string, Figure][], spoken: [string, Figure][], by: string,
  *   by_person: boolean, can_move: boolean, can_remove: boolean, corrected: boolean,
  *   removed: boolean }} Entry
  * @typedef {{ text: string, prompts: string | null, prompts_label: string,
