@@ -227,7 +227,10 @@ def test_a_setting_is_told_in_the_unit_in_which_it_was_read() -> None:
 
 
 def test_a_supply_tells_the_minutes_that_a_hand_reckons() -> None:
-    view = Room().console(0 + BIRTH_MS)
+    room = Room(born=False)
+    room.record("set", 0, setting="gas_flow", value=8, unit="L/min")
+    room.record("event", BIRTH_MS, name="birth")
+    view = room.console(BIRTH_MS)
     air = next(one for one in view.supplies if one.name == "air_cylinder")
     # 90 % of 460 L; at 8 L/min and 30 %, oxygen is 8 x 0.09 / 0.79 = 0.911 L/min, air the rest:
     # (414 - 7.089 x 5/60) / 7.089 = 58.3 min.
