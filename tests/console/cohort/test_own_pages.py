@@ -116,7 +116,7 @@ def test_every_reading_is_written_down_and_the_trainee_sees_by_whom(ward: Ward) 
         "an educator (p-",
         "review of a session",
         "outcome of a session",
-        "yourself page of one person 2 times",
+        "yourself page of one person twice",
     ):
         assert read in told, read
     log = words_of(ward.coordinator.client.get("/cohort/access"))
