@@ -21,6 +21,7 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Lately,
     Not,
     Observed,
     Read,
@@ -117,6 +118,18 @@ def is_fixed(condition: Condition) -> bool:
         or (isinstance(leaf, Observed) and not isinstance(leaf.wanted, Steps))
         for leaf in leaves(condition)
     )
+
+
+def actions_needed(condition: Condition) -> frozenset[str]:
+    """Return actions without each of which a condition never holds."""
+    match condition:
+        case Doing(action) | Done(action):
+            return frozenset((action,))
+        case All(parts):
+            return frozenset(name for part in parts for name in actions_needed(part))
+        case SoFar(part) | Lately(part):
+            return actions_needed(part)
+    return frozenset()
 
 
 def rests_on_absence(condition: Condition) -> bool:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from simengine.scenario.key import AskedAction, Expect, KeyItem, Order, Repeat, Respond
 from simengine.scenario.model import Scenario
-from simengine.scoring.clauses import Names, names_in, union_of
+from simengine.scoring.clauses import Names, actions_needed, names_in, union_of
 from simengine.scoring.item_guide import ItemGuide
 from simengine.scoring.kinds import KINDS
 
@@ -89,6 +89,8 @@ def _item_guide(item: KeyItem, scenario: Scenario) -> ItemGuide:
     )
     kind.prepare(guide, item, scenario)
     conditions = [part for part in (guide.condition, guide.only_while) if part is not None]
+    if guide.condition is not None:
+        guide.needs = actions_needed(guide.condition)
     guide.names = union_of([names_in(part) for part in conditions])
     return guide
 

@@ -33,7 +33,8 @@ class ItemGuide:
     have been there for it to be reached, of each group of ``kit`` one. ``condition``: with ``not``
     drawn inwards; ``goes_on``: what of it must go on (``None``: nothing); ``only_while``: what
     must hold besides. ``least_change`` of a setting that is asked. ``only_settings``: the condition
-    names nothing else. ``about``: the settings, else actions, else observations that it names.
+    names nothing else. ``needs``: actions without each of which the condition
+    never holds. ``about``: the settings, else actions, else observations that it names.
 
     For ``avoid``: ``watch``, the actions that it is about; ``lasting_ms``; ``rests_on_absence``, it
     may occur because something is not in the record; ``at_instant`` and ``for_a_while``, the parts
@@ -56,6 +57,7 @@ class ItemGuide:
     only_while: Condition | None = None
     names: Names = field(default_factory=Names)
     only_settings: bool = False
+    needs: frozenset[str] = frozenset()
     about: frozenset[str] = frozenset()
     watch: tuple[str, ...] = ()
     lasting_ms: int = 0

@@ -80,7 +80,9 @@ class AvoidKind(ItemKind[Avoid]):
         guide.lasting_ms = _lasting(item, scenario)
 
     def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
-        return bool(plan.guide.watch) and done.isdisjoint(plan.guide.watch)
+        if plan.condition is not None:
+            return not plan.guide.needs <= done
+        return done.isdisjoint(plan.guide.watch)
 
     def settle(self, resample: Resample, marked: Marked) -> None:
         marked.occurred = sorted(occurrences(resample, marked.plan), key=lambda found: found[0])

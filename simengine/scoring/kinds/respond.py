@@ -40,6 +40,9 @@ class RespondKind(WindowKind[Respond]):
         guide.condition = inward(item.whenever)
         guide.goes_on = going_on(guide.condition)
 
+    def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
+        return not plan.guide.needs <= done
+
     def occasions(self, resample: Resample, plan: ItemPlan) -> list[Occasion]:
         item = self.item(plan)
         out: list[Occasion] = []
