@@ -18,10 +18,8 @@ import json
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
-from unicodedata import combining
 
 from simengine.resources import schemas_dir
 
@@ -149,6 +147,8 @@ def is_overloaded(text: str) -> bool:
         return False
     accents = 0
     for run in _NOT_ASCII.finditer(text):
+        from unicodedata import combining
+
         for letter in run[0]:
             accents = accents + 1 if combining(letter) else 0
             if accents > MOST_ACCENTS:
@@ -183,6 +183,8 @@ def _explained(error: ValidationError) -> Iterator[Complaint]:
 def _unknown_keys(
     path: tuple[str | int, ...], schema: dict[str, Any], instance: dict[str, Any]
 ) -> Iterator[Complaint]:
+    from difflib import get_close_matches
+
     known = [key for key, value in schema.get("properties", {}).items() if value is not False]
     forbidden = {key for key, value in schema.get("properties", {}).items() if value is False}
     for key in instance:
@@ -214,6 +216,8 @@ def _alternatives(path: tuple[str | int, ...], error: ValidationError) -> Iterat
 
 
 def _hint(schema: dict[str, Any], instance: Any) -> str:
+    from difflib import get_close_matches
+
     words = schema.get("enum")
     if words and isinstance(instance, str):
         near = get_close_matches(instance.lower(), [str(word) for word in words], n=1, cutoff=0.6)

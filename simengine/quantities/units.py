@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from difflib import get_close_matches
 from fractions import Fraction
 from functools import cache
 from math import isfinite
@@ -96,6 +95,8 @@ def known_unit(text: str) -> str | None:
 
 def nearest_unit(text: str) -> str | None:
     """Return the unit most like ``text``, however its letters are capitalised, if any is."""
+    from difflib import get_close_matches
+
     names = _table().names
     lower = {name.lower(): unit for name, unit in names.items()}
     found: list[str] = []

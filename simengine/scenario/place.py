@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from typing import Literal
 
 from simengine.problems import Problem
@@ -78,6 +77,8 @@ def found_words(node: Node) -> str:
 
 def nearest(name: str, allowed: Collection[str]) -> str:
     """Suggest the nearest right name, or list the names if they are few, as a hint."""
+    from difflib import get_close_matches
+
     short = len(name) <= _LONGEST_NAME and len(allowed) <= _MOST_NAMES
     near = get_close_matches(name, allowed, n=1, cutoff=0.6) if short else []
     if not near and short:
@@ -266,6 +267,8 @@ class Place:
         self.book.unsound(self.path)
         if text and id(self.node) not in self.book.told:
             short = text[: _LONGEST_NAME + 1]
+            from difflib import get_close_matches
+
             near = get_close_matches(short, allowed, n=1, cutoff=0.6)
             hint = f"did you mean '{near[0]}'?" if near else ""
             self.say(_one_of(allowed), "unknown-word", hint=hint)

@@ -16,7 +16,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from difflib import get_close_matches
 from typing import Any, Literal, NamedTuple, cast
 
 from simengine.scenario.conditions import (
@@ -126,6 +125,8 @@ def _is_taught(place: Place | None, context: Context) -> bool:
     name = place.text()
     if name in context.protocol.values:
         return True
+    from difflib import get_close_matches
+
     near = get_close_matches(name, context.protocol.values, n=1, cutoff=0.9)
     if near:
         place.name(context.protocol.values, f"a value of protocol '{context.protocol.id}'")
@@ -137,6 +138,8 @@ def _item(
 ) -> KeyItem | None:
     kinds = [kind for kind in KINDS if place.get(kind) is not None]
     if len(kinds) != 1:
+        from difflib import get_close_matches
+
         if place.is_map():
             found = " and ".join(f"'{kind}'" for kind in kinds) or "none of them"
             near = [k for key, _ in place.entries() for k in get_close_matches(key, KINDS, n=1)]
