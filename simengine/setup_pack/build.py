@@ -95,6 +95,13 @@ def _facts(scenario: Scenario) -> tuple[Fact, ...]:
                 digest=protocol.digest,
             ),
         ),
+        *(
+            Fact(
+                say("facts_waived"),
+                say("facts_waived_why", name=name.replace("_", " "), reason=reason),
+            )
+            for name, reason in scenario.waives.items()
+        ),
     )
 
 
