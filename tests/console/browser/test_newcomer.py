@@ -73,12 +73,12 @@ def test_on_a_phone_the_first_actions_are_seen_without_scrolling(facilitator: Fa
 
 
 def test_a_tile_with_a_long_name_stands_whole_in_its_lane(facilitator: Facilitator) -> None:
-    page = facilitator.start()
+    page = facilitator.start("chest-one-side")
     page.locator("#event").tap()
     page.locator("#hold").tap()
     facilitator.move_on(150)  # past the time of what the leader is asked before
     page.locator("#states").tap()
-    page.get_by_role("button", name="Compressions", exact=True).tap()
+    page.get_by_role("button", name="Suddenly worse, one side moves less", exact=True).tap()
     expect(facilitator.action("consider_causes")).to_be_visible()
     assert page.evaluate(_CUT_TILES) == []
 
