@@ -7,7 +7,8 @@ Rules of this file:
   before it, plants late faults, and gives no cues. A late fault comes a minute into a state that it
   can change, or, where no state answers to it, a minute after time zero.
 - The recorder writes down what the team does with an error in time. What the baby answers to is
-  never missed, since the facilitator plays the baby by it; of the rest some is.
+  never missed, since the facilitator plays the baby by it; of the rest some is. Nobody writes down
+  that something ended whose beginning was missed.
 - What does not end by itself within three times the planned time is stopped early.
 - A real cot with planted faults (in anything but a rehearsal) is returned to service a minute after
   the end, before the session is closed.
@@ -99,6 +100,7 @@ class _Table:
         self._written: list[tuple[int, int, int, Entry]] = []
         self._number = 0
         self._last_at: dict[str, int] = {}
+        self._unwritten: set[str] = set()
         self._state: State = scenario.states[scenario.start.state]
         self._entered_ms = 0
         self._given: set[str] = set()
@@ -243,7 +245,13 @@ class _Table:
         """Take down what was done now: a little late, or dated a little early."""
         error = round(self._chance.gauss(0.0, self._recorder.spread_ms))
         missed = self._chance.random() < self._recorder.missed
+        phase, action = entry.data.get("phase"), str(entry.data.get("action", ""))
+        if phase == "stop" and action in self._unwritten:
+            self._unwritten.remove(action)
+            return
         if missed and not self._answers(entry):
+            if phase == "start":
+                self._unwritten.add(action)
             return
         self._number += 1
         # An error in time never turns round what was done with one thing.
