@@ -100,7 +100,7 @@ def test_the_source_checkout_finds_the_same_folders_at_the_top_of_the_tree() -> 
         "scenarios": str(ROOT / "scenarios"),
         "schemas": str(ROOT / "schemas"),
         "templates": str(ROOT / "reports" / "templates"),
-        "fonts": str(ROOT / "simengine" / "debrief" / "fonts"),
+        "fonts": str(ROOT / "simengine" / "report" / "fonts"),
     }
 
 
