@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from simengine.scenario.conditions import Condition, Doing, Done, leaves
 from simengine.scenario.key import (
     AskedAction,
+    AskedKnowledge,
     AskedSetting,
     Avoid,
     Expect,
@@ -34,6 +35,8 @@ def actions_of(scenario: Scenario) -> frozenset[str]:
         match item:
             case Expect(asked=AskedAction() as asked) | Respond(asked=AskedAction() as asked):
                 found.update(asked.actions)
+            case Expect(asked=AskedKnowledge() as known) | Repeat(asked=AskedKnowledge() as known):
+                found.update(scenario.vocabulary.revealing(known.observation))
             case Repeat(asked=AskedAction() as asked) | Avoid(what=AskedAction() as asked):
                 found.update(asked.actions)
             case Order(actions=actions):
