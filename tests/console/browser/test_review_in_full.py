@@ -19,6 +19,7 @@ def test_what_nobody_wrote_down_is_asked_filled_in_and_then_confirmed(
     page.keyboard.press("Shift+B")
     facilitator.action("mask_ventilation").tap()
     facilitator.all_kept()
+    expect(page.locator("#clock")).to_have_text("0:02")  # so that 0:01 lies within the session
     page.keyboard.press("Shift+E")
     page.get_by_role("button", name="Yes: stopped early").tap()
     page.get_by_role("link", name="Review and correct the record").tap()
