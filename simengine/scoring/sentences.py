@@ -29,7 +29,7 @@ from simengine.scenario.wanted import Value
 from simengine.scoring.card import Compared, Evidence
 from simengine.scoring.catalogue import say
 from simengine.scoring.changes_asked import fault_runs
-from simengine.scoring.knowledge import Telling, readings_of
+from simengine.scoring.knowledge import Telling, readings_of, tellings_of
 from simengine.scoring.occasion import Match, Occasion
 from simengine.scoring.parts import PartCredit
 from simengine.scoring.plan import ItemPlan, KnownPerformance
@@ -315,7 +315,8 @@ class VerdictSentences:
         others = self._others(occasion)
         if others:
             at = ", ".join(self._run_at(other) for other in others)
-            return say("otherwise", what=what, at=at, asks=asks)
+            key = "read_not_told" if self._is_untold(occasion) else "otherwise"
+            return say(key, what=what, at=at, asks=asks)
         return say("missing", missing=self._missing(occasion, what), asks=asks)
 
     def _others(self, occasion: Occasion) -> list[Run]:
@@ -335,6 +336,15 @@ class VerdictSentences:
                 Run(step.at, step.seq, NEVER, step.change) for step in steps if step.change.touched
             ]
         return [run for run in runs if not run.as_found]
+
+    def _is_untold(self, occasion: Occasion) -> bool:
+        """Whether a value that was to be said has been read, and never written down as said."""
+        item = occasion.plan.item
+        assert isinstance(item, Expect | Respond)
+        asked = item.asked
+        if not isinstance(asked, AskedKnowledge) or not asked.told:
+            return False
+        return not tellings_of(self.resample, asked.observation)
 
     def _run_at(self, run: Run) -> str:
         """Say when a run was: ``0:20``, ``0:20 (said)``, ``0:20 (4 L/min)``."""

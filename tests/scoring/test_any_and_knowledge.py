@@ -87,6 +87,12 @@ def test_a_value_told_wrong_is_a_finding_whether_an_item_asks_for_it_or_not() ->
     assert not found.unsafe
 
 
+def test_what_was_looked_for_and_not_said_is_told_as_that() -> None:
+    # a look at 20 reads at 22: the record holds it, and denies no look
+    sentence = item(TOLD, f"0 birth\n20 done look\n{END}").sentence
+    assert "was looked for at 0:22; no value said aloud is written down." in sentence
+
+
 def test_a_value_may_be_near_the_reading_that_it_rests_on() -> None:
     # read at 92 (120), said at 105, when it was 50 already
     key = "- {expect: {know: rate, told: true}, from: birth, ideal: 200 s}"
