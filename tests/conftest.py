@@ -16,11 +16,16 @@ import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from tests import amount
 from tests import postgresql as postgresql_server
+from tests.need import need
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 TOGETHER = ("console/browser", "cohort_report", "debrief", "pilot", "cli", "test_wheel.py")
 """The longest first."""
@@ -32,6 +37,16 @@ USER_FOLDERS = {
     "XDG_RUNTIME_DIR": ".run",
     "XDG_STATE_HOME": ".local/state",
 }
+
+CHROMIUM_FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--autoplay-policy=no-user-gesture-required",
+)
 
 amount.register_profiles()
 
@@ -92,6 +107,22 @@ def no_folders_of_the_user(
     for variable, place in USER_FOLDERS.items():
         monkeypatch.setenv(variable, str(home / place))
     return home
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator["Browser"]:
+    """The system's own Chromium, one for all tests of a process.
+
+    Debian's; where it is missing the tests are skipped with the reason, and in CI they fail. Two of
+    them can't run beside each other in one thread.
+    """
+    from playwright.sync_api import sync_playwright
+
+    path = need("chromium", "chromium")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
+        yield browser
+        browser.close()
 
 
 @pytest.fixture(scope="session")

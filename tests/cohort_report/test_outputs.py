@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
 from simengine.cohort_report.page import report_of
 from simengine.cohort_report.write import write_cohort
@@ -20,9 +19,7 @@ from simengine.report.html import render_html
 from simengine.report.pdf import NOT_ACCESSIBLE, render_pdf
 from simengine.report.printable import clean
 from tests.cohort_report.whole import made, material, pictures
-from tests.console.browser.conftest import FLAGS
 from tests.debrief.read_back import Read, pdf_alts, pdf_text, squeezed
-from tests.need import need
 from tests.pdfua.judge import pdfua_failures
 
 KINDS = ("whole", "published", "few", "nothing")
@@ -114,22 +111,13 @@ def test_both_outputs_repeat_byte_for_byte() -> None:
     assert render_pdf(report_of(page), pictures("few")) == pdf_of("few")
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    path = need("chromium", "chromium")
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=path, args=FLAGS)
-        yield opened
-        opened.close()
-
-
 @pytest.mark.parametrize("width", [1200, 390])
 def test_the_web_page_passes_the_accessibility_rules_and_fits_its_window(
-    browser: Browser, tmp_path: Path, width: int
+    chromium: Browser, tmp_path: Path, width: int
 ) -> None:
     file = tmp_path / "cohort.html"
     file.write_text(html_of("whole"), encoding="utf-8")
-    page = browser.new_page(viewport={"width": width, "height": 900})
+    page = chromium.new_page(viewport={"width": width, "height": 900})
     page.goto(file.as_uri())
     found = [
         f"{one['id']}: {one['help']}: {one['nodes'][0]['html'][:120]}"

@@ -6,6 +6,7 @@ import asyncio
 import socket
 import threading
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 
 import uvicorn
@@ -141,7 +142,10 @@ def test_a_stream_whose_client_says_nothing_is_renewed_or_dropped_within_a_minut
 
     screen = Screen("bedside")
     stream = EventStream(screen, lambda: clock["ms"], left.append, beat_s=0.0)
-    asyncio.run(asyncio.wait_for(stream({"type": "http"}, receive, send), IN_TIME_S))
+    dropped = stream({"type": "http"}, receive, send)
+    # in a thread of its own, since a browser's loop may run in this one
+    with ThreadPoolExecutor(1) as apart:
+        apart.submit(lambda: asyncio.run(asyncio.wait_for(dropped, IN_TIME_S))).result()
     assert left == [screen]
     assert clock["ms"] < 70_000
     assert sum(b"event: renew" in part for part in sent) == 1

@@ -1,8 +1,7 @@
 """Pages in the system's own Chromium.
 
 Rules:
-- The browser is Debian's; where it is missing these tests are skipped with the reason, and in CI
-  they fail.
+- The browser is that of all tests (``chromium``).
 - A page that reports an error of its own fails its test.
 """
 
@@ -12,30 +11,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
 from tests.console.browser.facilitator import Facilitator
-from tests.need import need
-
-FLAGS = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--autoplay-policy=no-user-gesture-required",
-)
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    """The browser itself, one for all tests."""
-    path = need("chromium", "chromium")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
