@@ -279,11 +279,18 @@ def _thresholds(scenario: Scenario, name: str, unit: str) -> tuple[Threshold, ..
             _end(wanted.high),
             clean(
                 format_range(wanted, unit)
-                + (f": {', '.join(dict.fromkeys(words))}" if words else "")
+                + (f": {_some_of(list(dict.fromkeys(words)))}" if words else "")
             ),
         )
         for wanted, words in asked.items()
     )
+
+
+def _some_of(labels: list[str]) -> str:
+    """Name two of what is asked at a threshold and count the others, since a line holds no more."""
+    if len(labels) <= 3:
+        return ", ".join(labels)
+    return f"{', '.join(labels[:2])} and {len(labels) - 2} more"
 
 
 def _clock_target(scenario: Scenario, name: str, unit: str | None) -> ProtocolValue | None:
