@@ -8,21 +8,6 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import cache
-from importlib.resources import files
+from simengine.catalogue import Catalogue
 
-import yaml
-
-
-@cache
-def sentences() -> Mapping[str, str]:
-    """Return every template by its key."""
-    text = files("simengine.scoring").joinpath("sentences.yaml").read_text("utf-8")
-    table: dict[str, str] = yaml.load(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
-    return table
-
-
-def say(key: str, **places: object) -> str:
-    """Return the sentence ``key`` with its places filled. Raises ``KeyError`` on a missing one."""
-    return sentences()[key].format(**places)
+say = Catalogue("simengine.scoring")

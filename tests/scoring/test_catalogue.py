@@ -8,7 +8,7 @@ from string import Formatter
 
 import simengine.scoring
 from simengine.scoring import score
-from simengine.scoring.catalogue import say, sentences
+from simengine.scoring.catalogue import say
 from tests.scoring.case import session
 
 CODE = sorted(Path(simengine.scoring.__file__).parent.rglob("*.py"))
@@ -39,15 +39,15 @@ def _said() -> set[str]:
 
 
 def test_every_key_that_is_said_has_a_sentence() -> None:
-    assert _said() - sentences().keys() == set()
+    assert _said() - say.sentences.keys() == set()
 
 
 def test_every_sentence_is_used() -> None:
-    assert sentences().keys() - _words() == set()
+    assert say.sentences.keys() - _words() == set()
 
 
 def test_every_place_of_a_sentence_has_a_name() -> None:
-    for key, sentence in sentences().items():
+    for key, sentence in say.sentences.items():
         for _, name, _, _ in Formatter().parse(sentence):
             assert name is None or name.isidentifier(), key
 
