@@ -6,7 +6,7 @@ Rules of this file:
 - One complaint for each fault: of the alternatives of an ``anyOf`` only the one that the author
   plainly meant is told.
 - A ``false`` schema says nothing here: it only tells editors what does not go together.
-- Values may be nested at most ``MOST_LEVELS`` deep. That is looked at before anything walks into
+- Values may be nested at most ``limits.LEVELS`` deep. That is looked at before anything walks into
   them, since whatever does so by recursion would end in the middle.
 - Nearly every file and line of a log is right, so a fast validator asks first; the one that can say
   what is wrong, and why, is imported only if something is.
@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 
+from simengine.limits import ACCENTS, LEVELS
 from simengine.resources import schemas_dir
 
 if TYPE_CHECKING:
@@ -38,12 +39,8 @@ SchemaName = Literal[
     "play",
 ]
 
-MOST_LEVELS = 50
-"""How deep values may be nested, the innermost counted: no format of ours needs a third of it."""
-
-MOST_ACCENTS = 30
-"""On one letter, as in text that can be composed safely (Unicode Standard Annex 15)."""
-_NOT_ASCII = re.compile(rf"[^\0-\x7f]{{{MOST_ACCENTS + 1},}}")
+MOST_LEVELS = LEVELS
+_NOT_ASCII = re.compile(rf"[^\0-\x7f]{{{ACCENTS + 1},}}")
 
 _FORMS = {
     "object": "a map",
@@ -115,7 +112,7 @@ def _joined(schema: Any, definitions: dict[str, Any], done: set[str]) -> Any:
 def complaints(name: SchemaName, instance: Any) -> Iterator[Complaint]:
     """Hold JSON values against a schema."""
     if is_too_deep(instance):
-        yield Complaint((), f"at most {MOST_LEVELS} levels", "too-deep", "deeper nesting")
+        yield Complaint((), f"at most {LEVELS} levels", "too-deep", "deeper nesting")
         return
     if _fast(name)(instance):
         return
@@ -124,9 +121,9 @@ def complaints(name: SchemaName, instance: Any) -> Iterator[Complaint]:
 
 
 def is_too_deep(value: Any) -> bool:
-    """Whether JSON values are nested more than ``MOST_LEVELS`` deep."""
+    """Whether JSON values are nested more than ``LEVELS`` deep."""
     level = [value]
-    for _ in range(MOST_LEVELS):
+    for _ in range(LEVELS):
         level = [
             inner
             for outer in level
@@ -151,7 +148,7 @@ def is_overloaded(text: str) -> bool:
 
         for letter in run[0]:
             accents = accents + 1 if combining(letter) else 0
-            if accents > MOST_ACCENTS:
+            if accents > ACCENTS:
                 return True
     return False
 

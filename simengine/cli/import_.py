@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Literal
@@ -11,6 +12,7 @@ from simengine.cli.import_roster import add_roster, import_roster
 from simengine.cli.import_sessions import add_sessions, import_sessions
 from simengine.cli.stored import add_scenario_folders, add_store
 from simengine.cli.verb import Verbs, verb
+from simengine.problems import InputError
 
 Sort = Literal["roster", "session", "bundle"]
 
@@ -52,13 +54,18 @@ def register(verbs: Verbs) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Import the roster whole or not at all, then each session by itself."""
+    """Import the roster whole or not at all, then each session by itself, whatever came before."""
     files: dict[Sort, list[Path]] = {"roster": [], "session": [], "bundle": []}
     for file in _each(args.files):
         files[sort_of(file)].append(file)
     status = 0
     if files["roster"]:
-        status = import_roster(args, files["roster"])
+        try:
+            status = import_roster(args, files["roster"])
+        except InputError as error:
+            for problem in error.problems:
+                print(problem, file=sys.stderr)
+            status = 1
     if files["session"] or files["bundle"]:
         status = max(status, import_sessions(args, files["session"], files["bundle"]))
     return status
@@ -80,6 +87,9 @@ def sort_of(file: Path) -> Sort:
     known = _BY_SUFFIX.get(file.suffix.lower())
     if known is not None or not file.is_file():
         return known or "roster"
-    with file.open("rb") as opened:
-        begins = opened.read(2)
+    try:
+        with file.open("rb") as opened:
+            begins = opened.read(2)
+    except OSError:
+        return "roster"  # whose reader tells what is in the way
     return "bundle" if begins == b"PK" else "session" if begins[:1] == b"{" else "roster"

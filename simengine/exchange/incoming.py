@@ -70,6 +70,10 @@ class Intake:
                 self._take_log(file)
         except InputError as error:
             self.incoming.problems += error.problems
+        except OSError as error:
+            words = (error.strerror or "an error while reading").lower()
+            problem = Problem(str(file), 0, 0, "", "a file that can be read", words, "unreadable")
+            self.incoming.problems.append(problem)
         except StoreError as error:
             expected = "a log that the store can keep"
             problem = Problem(str(file), 0, 0, "", expected, str(error), "store")

@@ -5,13 +5,14 @@ Rules of this file:
 - Nothing is written to a disk here, and no name in the zip is ever used as a path unless it is
   one that a bundle has.
 - Refused: names that lead elsewhere, names that a bundle does not have, a name twice, links,
-  encrypted files, more files or bytes than a bundle can have.
+  encrypted files, ways of packing other than the usual two, more files or bytes than a bundle
+  can have (``simengine.limits``).
 - Sizes are counted while reading, not believed.
 """
 
 from __future__ import annotations
 
-import lzma
+import io
 import re
 import stat
 import struct
@@ -20,19 +21,23 @@ import zlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from simengine.limits import BUNDLE_BYTES, BUNDLE_FILES, read_at_most
 from simengine.problems import InputError, Problem
-
-MOST_FILES = 40
-MOST_BYTES = 64 * 2**20
-"""All files of a bundle together, unpacked; one of ten minutes has about 1 MB."""
 
 _NAMES = re.compile(
     r"manifest\.json|log\.session\.jsonl|scenario\.yaml|score\.json|debrief\.(html|pdf)"
     r"|(vocabulary|protocols)/[A-Za-z0-9_][A-Za-z0-9_.-]{0,99}\.yaml"
 )
 
+_END_OF_LIST = b"PK\x05\x06"
+_LARGE_FILE = b"PK\x06\x07"
+_LISTED_BYTES = 500
+"""More than one of our files takes in the list, its name of up to 116 letters included."""
+_WAYS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+"""Others may ask for gigabytes of memory by a header of a few bytes."""
+
 _DAMAGED = (
-    zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, OSError, ValueError, struct.error,
+    zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, struct.error,
     OverflowError, RuntimeError,
 )  # fmt: skip
 """What the zip library raises where a byte of an archive is not what it was."""
@@ -41,19 +46,43 @@ _DAMAGED = (
 def unpacked(path: Path) -> dict[str, bytes]:
     """Return the files of a bundle by name. Raises ``InputError`` with everything wrong."""
     try:
-        with zipfile.ZipFile(path) as archive:
+        content = read_at_most(path, BUNDLE_BYTES)
+    except FileNotFoundError:
+        raise InputError([problem(path, "a bundle", "no such file", "missing")]) from None
+    except IsADirectoryError:
+        raise InputError([problem(path, "a bundle", "a folder", "folder")]) from None
+    except OSError as error:
+        words = (error.strerror or "an error while reading").lower()
+        raise InputError([problem(path, "a bundle", words, "unreadable")]) from None
+    if content is None:
+        found = "a larger file"
+        raise InputError([problem(path, f"at most {_mb(BUNDLE_BYTES)}", found, "too-large")])
+    if _lists_too_much(content):
+        expected = f"at most {BUNDLE_FILES} files in a bundle"
+        raise InputError([problem(path, expected, "a list of more", "too-many-files")])
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
             entries = archive.infolist()
             wrong = list(_wrong(path, entries))
             if wrong:
                 raise InputError(wrong)
             return _read(path, archive, entries)
-    except FileNotFoundError:
-        raise InputError([problem(path, "a bundle", "no such file", "missing")]) from None
-    except IsADirectoryError:
-        raise InputError([problem(path, "a bundle", "a folder", "folder")]) from None
     except _DAMAGED as error:
         told = getattr(error, "strerror", None) or str(error) or "a broken one"
         raise InputError([problem(path, "a whole zip file", told, "not-a-zip")]) from None
+
+
+def _lists_too_much(content: bytes) -> bool:
+    """Whether the list at a zip file's end is longer than a bundle's; reading it takes memory.
+
+    Where the list stands and how long it is: APPNOTE.TXT, 4.3.14 to 4.3.16 (the file format as its
+    makers publish it). The form for files beyond 4 GB counts as too long.
+    """
+    at = content.rfind(_END_OF_LIST)
+    if at < 0 or len(content) < at + 22:
+        return False
+    (length,) = struct.unpack_from("<L", content, at + 12)
+    return length > BUNDLE_FILES * _LISTED_BYTES or content[at - 20 : at - 16] == _LARGE_FILE
 
 
 def problem(path: Path, expected: str, found: str, code: str, where: str = "") -> Problem:
@@ -62,13 +91,13 @@ def problem(path: Path, expected: str, found: str, code: str, where: str = "") -
 
 
 def _wrong(path: Path, entries: Sequence[zipfile.ZipInfo]) -> Iterator[Problem]:
-    if len(entries) > MOST_FILES:
+    if len(entries) > BUNDLE_FILES:
         found = f"{len(entries):,}"
-        yield problem(path, f"at most {MOST_FILES} files in a bundle", found, "too-many-files")
+        yield problem(path, f"at most {BUNDLE_FILES} files in a bundle", found, "too-many-files")
         return
     size = sum(entry.file_size for entry in entries)
-    if size > MOST_BYTES:
-        yield problem(path, f"at most {_mb(MOST_BYTES)} unpacked", _mb(size), "too-large")
+    if size > BUNDLE_BYTES:
+        yield problem(path, f"at most {_mb(BUNDLE_BYTES)} unpacked", _mb(size), "too-large")
     seen: set[str] = set()
     for entry in entries:
         name = entry.filename
@@ -82,6 +111,8 @@ def _wrong(path: Path, entries: Sequence[zipfile.ZipInfo]) -> Iterator[Problem]:
             yield problem(path, "only what a bundle has", told, "not-of-a-bundle")
         elif entry.flag_bits & 0x1:
             yield problem(path, "a file that is not encrypted", told, "encrypted")
+        elif entry.compress_type not in _WAYS:
+            yield problem(path, "a file stored or deflated", f"{told}, packed otherwise", "packing")
         elif stat.S_ISLNK(entry.external_attr >> 16):
             yield problem(path, "a file", f"the link {told}", "link")
 
@@ -90,7 +121,7 @@ def _read(
     path: Path, archive: zipfile.ZipFile, entries: Sequence[zipfile.ZipInfo]
 ) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
-    left = MOST_BYTES
+    left = BUNDLE_BYTES
     for entry in entries:
         with archive.open(entry) as opened:
             content = opened.read(left + 1)
@@ -98,7 +129,7 @@ def _read(
         if left < 0:
             found = "more than that"
             raise InputError(
-                [problem(path, f"at most {_mb(MOST_BYTES)} unpacked", found, "too-large")]
+                [problem(path, f"at most {_mb(BUNDLE_BYTES)} unpacked", found, "too-large")]
             )
         files[entry.filename] = content
     return files

@@ -8,8 +8,8 @@ Rules of this file:
   shows a word of it to look at.
 - A row keeps the line that it begins on, since a quoted cell may hold line breaks. Empty rows are
   left out. Cells lose blanks at their ends; letters are composed (NFC).
-- A file of absurd size, however it is absurd (bytes, rows, columns, accents on one letter), is
-  refused before it costs minutes.
+- A file of absurd size, however it is absurd (``simengine.limits``: bytes, lines, rows, columns,
+  cells, accents on one letter), is refused before it is taken apart.
 - Headings are compared in lower case, with blanks and dashes as ``_``.
 """
 
@@ -23,14 +23,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from simengine.limits import (
+    TABLE_BYTES,
+    TABLE_COLUMNS,
+    TABLE_LINES,
+    TABLE_ROWS,
+    TABLE_SEPARATORS,
+    megabytes,
+    read_at_most,
+)
 from simengine.problems import Problem
 from simengine.schemas import is_overloaded
 
 _SEPARATORS = ",;\t"
-_MOST_BYTES = 20_000_000
-_MOST_ROWS = 100_000
-"""Several times the moves of all staff of a region."""
-_MOST_COLUMNS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,17 +57,30 @@ class Table:
 
 
 def read_table(file: Path, problems: list[Problem]) -> Table | None:
-    """Return the table in ``file``, ``None`` where it has none; what is wrong joins ``problems``.
-
-    Raises ``OSError`` where the file can't be read.
-    """
-    if file.stat().st_size > _MOST_BYTES:
-        problems.append(_no_table(file, f"at most {_MOST_BYTES // 1_000_000} MB", "a larger file"))
+    """Return the table in ``file``, ``None`` if it has none; what is wrong joins ``problems``."""
+    try:
+        raw = read_at_most(file, TABLE_BYTES)
+    except OSError as error:
+        found = (
+            "a folder" if file.is_dir() else (error.strerror or "an error while reading").lower()
+        )
+        problems.append(_no_table(file, "a CSV file that can be read", found))
         return None
-    text = _text(file, file.read_bytes(), problems)
+    if raw is None:
+        problems.append(_no_table(file, f"at most {megabytes(TABLE_BYTES)}", "a larger file"))
+        return None
+    text = _text(file, raw, problems)
     if text is None:
         return None
     skipped, separator, text = _separator(text)
+    for sign, most, what in (
+        ("\n", TABLE_LINES, "lines"),
+        (separator, TABLE_SEPARATORS, "cells"),
+    ):
+        number = text.count(sign)
+        if number > most:
+            problems.append(_no_table(file, f"at most {most:,} {what}", f"{number:,} of them"))
+            return None
     lines = _lines(file, text, separator, skipped, problems)
     if lines is None:
         return None
@@ -70,8 +88,8 @@ def read_table(file: Path, problems: list[Problem]) -> Table | None:
         problems.append(_no_table(file, "a row of headings", "an empty file"))
         return None
     (line, names), *rest = lines
-    if len(names) > _MOST_COLUMNS:
-        expected = f"at most {_MOST_COLUMNS} columns"
+    if len(names) > TABLE_COLUMNS:
+        expected = f"at most {TABLE_COLUMNS} columns"
         problems.append(_no_table(file, expected, f"{len(names):,} of them"))
         return None
     headings = _headings(file, line, names, problems)
@@ -146,8 +164,8 @@ def _lines(
             stripped = [cell.strip() for cell in cells]
             if any(stripped):
                 out.append((line, stripped))
-            if len(out) > _MOST_ROWS or reader.line_num > 10 * _MOST_ROWS:
-                problems.append(_no_table(file, f"at most {_MOST_ROWS:,} rows", "more"))
+            if len(out) > TABLE_ROWS:
+                problems.append(_no_table(file, f"at most {TABLE_ROWS:,} rows", "more"))
                 return None
             line = skipped + reader.line_num + 1
     except csv.Error as error:

@@ -17,6 +17,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Literal, NamedTuple
 
+from simengine.limits import YAML_BYTES
 from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
 from simengine.scenario.agreement import read_agreement
@@ -26,7 +27,7 @@ from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
 from simengine.scenario.place import Book, Place, found_words, has_errors, nearest
-from simengine.scenario.positions import MAX_BYTES, Document, Mapping, read_yaml
+from simengine.scenario.positions import Document, Mapping, read_yaml
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import Context
 from simengine.scenario.read_never import Unread, read_doses, read_never, unread
@@ -301,7 +302,7 @@ def _beginning(file: Path) -> str:
     Raises ``OSError`` or ``UnicodeDecodeError``.
     """
     with file.open("rb") as opened:
-        return opened.read(MAX_BYTES).decode("utf-8")
+        return opened.read(YAML_BYTES).decode("utf-8")
 
 
 def _is_kind(kind: FileKind, file: Path) -> bool:

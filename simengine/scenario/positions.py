@@ -20,13 +20,11 @@ from typing import Any
 
 import yaml
 
+from simengine.limits import ACCENTS, LEVELS, YAML_BYTES, YAML_NODES, megabytes
 from simengine.problems import Problem
-from simengine.schemas import MOST_ACCENTS, MOST_LEVELS, is_overloaded
+from simengine.schemas import is_overloaded
 
-MAX_BYTES = 1_000_000
-MAX_DEPTH = MOST_LEVELS
-MAX_NODES = 50_000
-
+MAX_BYTES = YAML_BYTES
 _EVENTS: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 
 
@@ -126,7 +124,7 @@ def read_yaml(path: Path, name: str | None = None) -> Document:
             found = "a folder" if path.is_dir() else "something that is no file"
             return _unreadable(file, "a YAML file", found, "not-a-file")
         with path.open("rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
+            data = stream.read(YAML_BYTES + 1)
     except FileNotFoundError:
         return _unreadable(file, "a YAML file", "no file of this name", "no-file")
     except OSError as error:
@@ -137,8 +135,10 @@ def read_yaml(path: Path, name: str | None = None) -> Document:
 
 def parse_yaml(data: bytes, file: str) -> Document:
     """Read YAML from bytes; ``file`` is what problems call it."""
-    if len(data) > MAX_BYTES:
-        return _unreadable(file, "a file of at most 1 MB", "a larger one", "too-large")
+    if len(data) > YAML_BYTES:
+        return _unreadable(
+            file, f"a file of at most {megabytes(YAML_BYTES)}", "a larger one", "too-large"
+        )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -215,8 +215,8 @@ class _Reader:
             return self._alias(event)
         self._grow(event, 1)
         before = self.nodes
-        if depth > MAX_DEPTH:
-            self._at(event, f"at most {MAX_DEPTH} levels", "deeper nesting", "too-deep")
+        if depth > LEVELS:
+            self._at(event, f"at most {LEVELS} levels", "deeper nesting", "too-deep")
             raise _Stop
         if event.tag is not None and event.tag != "!":
             tag = event.tag.replace("tag:yaml.org,2002:", "!!")
@@ -225,7 +225,7 @@ class _Reader:
         node: Node
         if isinstance(event, yaml.ScalarEvent):
             if is_overloaded(event.value):
-                found = f"more than {MOST_ACCENTS} accents on one letter"
+                found = f"more than {ACCENTS} accents on one letter"
                 self._at(event, "text", found, "accents")
                 raise _Stop
             node = Scalar(line, column, event.value, not event.style)
@@ -276,8 +276,8 @@ class _Reader:
 
     def _grow(self, event: Any, count: int) -> None:
         self.nodes += count
-        if self.nodes > MAX_NODES:
-            self._at(event, f"at most {MAX_NODES:,} values".replace(",", " "), "more", "too-many")
+        if self.nodes > YAML_NODES:
+            self._at(event, f"at most {YAML_NODES:,} values".replace(",", " "), "more", "too-many")
             raise _Stop
 
     def _at(self, event: Any, expected: str, found: str, code: str, hint: str = "") -> None:
@@ -323,7 +323,7 @@ def _syntax_words(said: str, where: str, above: list[str]) -> tuple[str, str, st
         hint = "quote a text that holds '?'" if "?" in where else "a bracket or comma is missing"
         return "',' or the closing bracket", text, hint
     if "maximum nesting depth" in said:
-        return f"at most {MAX_DEPTH} levels", "deeper nesting", ""
+        return f"at most {LEVELS} levels", "deeper nesting", ""
     if "while scanning a quoted scalar" in said:
         return "a closing quotation mark", text, ""
     if "could not find expected ':'" in said:

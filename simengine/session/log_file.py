@@ -7,6 +7,7 @@ Rules of this file:
   missing or added line is an error, whoever reads the log.
 - A last line without its line end that is no JSON was cut off by a crash: that line alone is
   lost, with a warning.
+- A file, a line or a number of lines beyond ``simengine.limits`` is refused before it is read on.
 - An appended event is on the disk before ``append`` returns. A whole log takes the place of the
   old one at once, so that no half-written log is ever there.
 """
@@ -22,10 +23,11 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, BinaryIO, Self
 
+from simengine.limits import ACCENTS, LINE_BYTES, LOG_BYTES, LOG_ENTRIES, megabytes, read_at_most
 from simengine.private_files import opened_private, sync_folder, write_private
 from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
-from simengine.schemas import MOST_ACCENTS, complaints, is_overloaded
+from simengine.schemas import complaints, is_overloaded
 from simengine.session.chain import FIRST, as_json, from_json, hash_of, linked
 from simengine.session.events import Event
 
@@ -110,7 +112,7 @@ def _lines(path: Path) -> tuple[list[bytes], list[Problem]]:
     """The whole lines of a file, and a warning for one that was cut off."""
     file = str(path)
     try:
-        raw = path.read_bytes()
+        raw = read_at_most(path, LOG_BYTES)
     except FileNotFoundError:
         raise InputError([_problem(file, 0, "a session log", "no such file", "missing")]) from None
     except IsADirectoryError:
@@ -118,8 +120,15 @@ def _lines(path: Path) -> tuple[list[bytes], list[Problem]]:
     except OSError as error:
         words = error.strerror or "a file that can't be read"
         raise InputError([_problem(file, 0, "a session log", words, "unreadable")]) from None
+    if raw is None:
+        expected = f"a session log of at most {megabytes(LOG_BYTES)}"
+        raise InputError([_problem(file, 0, expected, "a larger file", "too-large")])
     if not raw.strip():
         raise InputError([_problem(file, 0, "a session log", "an empty file", "empty")])
+    entries = raw.count(b"\n")
+    if entries > LOG_ENTRIES:
+        expected = f"at most {LOG_ENTRIES:,} entries"
+        raise InputError([_problem(file, 0, expected, f"{entries:,} lines", "too-many")])
     lines = raw.split(b"\n")
     last = lines.pop()
     if not last.strip():
@@ -181,6 +190,9 @@ def _whole(text: str) -> int:
 
 def _event(file: str, line: int, text: bytes) -> Event | list[Problem]:
     expected = "one event as JSON"
+    if len(text) > LINE_BYTES:
+        short = f"at most {megabytes(LINE_BYTES)} in a line"
+        return [_problem(file, line, short, f"{len(text):,} bytes", "too-large")]
     try:
         written = text.decode("utf-8")
         raw = json.loads(
@@ -194,7 +206,7 @@ def _event(file: str, line: int, text: bytes) -> Event | list[Problem]:
             written = json.dumps(raw, ensure_ascii=False)
             written.encode()
         if is_overloaded(written):
-            found = f"more than {MOST_ACCENTS} accents on one letter"
+            found = f"more than {ACCENTS} accents on one letter"
             return [_problem(file, line, expected, found, "accents")]
     except UnicodeDecodeError as error:
         found = f"a byte that is not UTF-8 at column {error.start + 1}"

@@ -239,3 +239,19 @@ def test_wrong_usage_ends_with_status_2(argv: list[str]) -> None:
     with pytest.raises(SystemExit) as ended:
         main(argv)
     assert ended.value.code == 2
+
+
+def test_a_damaged_file_of_any_sort_keeps_no_other_out(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bundle, table, folder = tmp_path / "a.bundle.zip", tmp_path / "a.csv", tmp_path / "b.csv"
+    bundle.write_bytes(b"PK\x03\x04 and then nothing")
+    table.write_bytes(b"a," * 5_000_000)
+    folder.mkdir()
+    named = [str(file) for file in (bundle, table, folder, LOG)]
+    assert main(["import", *named, "--data", str(tmp_path / "new")]) == 1
+    out, err = capsys.readouterr()
+    assert str(LOG) in out
+    for file in (bundle, table, folder):
+        assert f"{file}: " in err
+    assert "1 imported, 0 were here already, 1 refused" in err

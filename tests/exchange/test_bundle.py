@@ -11,10 +11,10 @@ from typing import Any
 
 import pytest
 
-from simengine.exchange import unpacked
 from simengine.exchange.as_run import files_of
 from simengine.exchange.bundle import LOG, MANIFEST, SCORE, Bundle, bundle_of, write_bundle
 from simengine.exchange.open_bundle import different, open_bundle
+from simengine.limits import BUNDLE_BYTES, BUNDLE_FILES
 from simengine.problems import InputError
 from simengine.resources import scenarios_dir
 from simengine.scenario.files import source_files
@@ -241,7 +241,7 @@ def test_a_link_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_bomb_is_refused_before_it_is_unpacked(tmp_path: Path) -> None:
-    size = unpacked.MOST_BYTES + 1
+    size = BUNDLE_BYTES + 1
     path = packed(
         tmp_path / "x.bundle.zip",
         {**contents(), "debrief.pdf": bytes(size)},
@@ -260,7 +260,7 @@ def test_a_bomb_that_states_a_small_size_gives_no_more_than_it_states(tmp_path: 
 
 
 def test_too_many_files_are_refused(tmp_path: Path) -> None:
-    many = {f"protocols/p{n}.yaml": b"" for n in range(unpacked.MOST_FILES)}
+    many = {f"protocols/p{n}.yaml": b"" for n in range(BUNDLE_FILES)}
     assert "at most 40 files" in refused(packed(tmp_path / "x.bundle.zip", {**contents(), **many}))
 
 
