@@ -143,3 +143,15 @@ def listed(parts: Sequence[str], last: str = "and") -> str:
     if len(parts) < 2:
         return "".join(parts)
     return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
+
+
+def in_a_sentence(label: str) -> str:
+    """Return a label as it stands within a sentence: a capital that only opens it goes."""
+    first = label.partition(" ")[0]
+    lower = first[1:].islower() or len(first) == 1
+    return label[:1].lower() + label[1:] if lower else label
+
+
+def capitalised(words: str) -> str:
+    """Return words as they open a sentence."""
+    return words[:1].upper() + words[1:]

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from simengine.quantities import QuantityError, parse_quantity
 from simengine.quantities.units import known_unit, nearest_unit
+from simengine.quantities.wording import in_a_sentence
 from simengine.scenario.digest import stamps
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.vocabulary import (
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
     from typing import TypeVar
 
     Entry = TypeVar("Entry")
+
+_FORMS = ("do", "did", "doing", "noun")
 
 
 def read_vocabulary(root: Place) -> Vocabulary:
@@ -150,9 +153,11 @@ def _setting(name: str, place: Place) -> Setting:
     change = meaningful.difference(unit) if meaningful is not None and unit else None
     if meaningful is not None and change is not None and change <= 0:
         meaningful.say("a change above 0", "zero-step")
+    label = text_of(place.need("label"))
     return Setting(
         name=name,
-        label=text_of(place.need("label")),
+        label=label,
+        noun=_noun(place, label),
         unit=unit,
         tolerance=_tolerance(place.get("tolerance"), unit),
         plausible=plausible.range(unit) if plausible is not None and unit else None,
@@ -169,9 +174,11 @@ def _observation(name: str, place: Place, actions: Mapping[str, Action]) -> Obse
     if told is not None and words:
         place.key("told_within").say("no such key for what is told in words", "needless-key")
     age = fresh.duration() if fresh is not None else None
+    label = text_of(place.need("label"))
     return Observation(
         name=name,
-        label=text_of(place.need("label")),
+        label=label,
+        noun=_noun(place, label),
         unit=unit,
         words=words,
         decimals=decimals.whole() if decimals is not None else 0,
@@ -224,10 +231,16 @@ def _action(
         item.name(settings, "a setting of this vocabulary")
         for item in (given.elements("a list of settings") if given is not None else ())
     ]
+    label = text_of(place.need("label"))
+    forms = _forms(place, label)
     return Action(
         name=name,
-        label=text_of(place.need("label")),
+        label=label,
         phase=(phase.name(phases, "a phase of this vocabulary") if phase is not None else "") or "",
+        do=forms["do"],
+        did=forms["did"],
+        doing=forms["doing"],
+        noun=forms["noun"],
         lasting=lasts,
         settings=tuple(setting for setting in named if setting is not None),
         dose=_dose(dose) if dose is not None else None,
@@ -242,6 +255,25 @@ def _action(
         avoid_from_ms=avoid_from.duration() if avoid_from is not None else None,
         stops_care=_flag(place, "stops_care"),
     )
+
+
+def _noun(place: Place, label: str) -> str:
+    given = place.get("noun")
+    return given.text() if given is not None else in_a_sentence(label)
+
+
+def _forms(place: Place, label: str) -> dict[str, str]:
+    """Return an action's forms within a sentence: all four as given, or made of its label."""
+    given = {form: place.get(form) for form in _FORMS}
+    missing = [form for form, at in given.items() if at is None]
+    if len(missing) == len(_FORMS):
+        verbs = {form: f"{form} “{label}”" for form in _FORMS}
+        return {**verbs, "noun": in_a_sentence(label)}
+    if missing:
+        said = ", ".join(f"'{form}'" for form in _FORMS)
+        found = ", ".join(f"'{form}'" for form, at in given.items() if at is not None)
+        place.say(f"all of {said}, or none", "forms-incomplete", found=found)
+    return {form: text_of(at) for form, at in given.items()}
 
 
 def _dose(place: Place) -> Dose:

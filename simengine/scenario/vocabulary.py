@@ -14,11 +14,13 @@ from simengine.scenario.digest import APART, LABELS, SHOWN
 class Setting:
     """What the team can set. Numeric (``unit``) or in words (``words``), never both.
 
+    ``noun``: its name within a sentence, ``the peak pressure``.
     ``meaningful``: the least change that counts as one (``None``: the tolerance).
     """
 
     name: str
     label: str = field(metadata=SHOWN)
+    noun: str = field(default="", metadata=SHOWN)
     unit: str | None = None
     tolerance: float = 0.0
     plausible: Range | None = None
@@ -49,6 +51,7 @@ class RevealedBy:
 class Observation:
     """What can be seen, heard or measured. No ``revealed_by``: anyone can see it at any time.
 
+    ``noun``: its name within a sentence, ``the heart rate``.
     ``fresh_ms``: how old a snapshot may be and still count as known now. ``told_within``: how near
     the truth a value said aloud must be, in ``unit`` (``None``: any number will do; a word must be
     the same).
@@ -56,6 +59,7 @@ class Observation:
 
     name: str
     label: str = field(metadata=SHOWN)
+    noun: str = field(default="", metadata=SHOWN)
     unit: str | None = None
     words: tuple[str, ...] = ()
     decimals: int = 0
@@ -86,6 +90,9 @@ class Dose:
 class Action:
     """What the team can do.
 
+    Its forms within a sentence: ``do`` (``dry the baby``), ``did`` (``dried the baby``), ``doing``
+    (``drying the baby``) and ``noun`` (``drying``); of a lasting action ``do`` and ``did`` are its
+    beginning. A vocabulary gives all four or none; from none the reader makes them of the label.
     ``reads`` names an observation whose value is spoken with it, ``ends`` a lasting action that
     doing it stops. ``by_voice``: it is speech, and done by being said. ``stays``: once done it
     stays done. ``on_baby``: it is done to the baby, so never before time zero.
@@ -97,6 +104,10 @@ class Action:
     name: str
     label: str = field(metadata=SHOWN)
     phase: str
+    do: str = field(default="", metadata=SHOWN)
+    did: str = field(default="", metadata=SHOWN)
+    doing: str = field(default="", metadata=SHOWN)
+    noun: str = field(default="", metadata=SHOWN)
     lasting: bool = False
     settings: tuple[str, ...] = ()
     dose: Dose | None = None

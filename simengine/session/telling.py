@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from simengine.quantities import format_duration, format_quantity
+from simengine.quantities.wording import capitalised, in_a_sentence
 from simengine.scenario.model import Scenario
 from simengine.session.events import Event
 from simengine.session.reading import reading_of
@@ -27,10 +28,13 @@ HOW = {
 """The ways of doing an action, in words beside it."""
 
 
+plain, opened = in_a_sentence, capitalised
+
+
 def entry_words(scenario: Scenario, event: Event) -> str:
     """Return an event (as corrected) in words: ``Ventilation: peak pressure (PIP) 30 cmH2O``."""
     tell = _TELL.get(event.kind)
-    return tell(scenario, event.data) if tell is not None else opened(event.kind)
+    return tell(scenario, event.data) if tell is not None else capitalised(event.kind)
 
 
 def reading_words(reading: Reading) -> str:
@@ -40,18 +44,6 @@ def reading_words(reading: Reading) -> str:
     if reading.unit is None:
         return f"{reading.value:g}"
     return format_quantity(reading.value, reading.unit)
-
-
-def plain(label: str) -> str:
-    """Return a label as it stands inside a sentence: a capital that only opens it goes."""
-    first = label.partition(" ")[0]
-    lower = first[1:].islower() or len(first) == 1
-    return label[:1].lower() + label[1:] if lower else label
-
-
-def opened(label: str) -> str:
-    """Return words as they open a sentence."""
-    return label[:1].upper() + label[1:]
 
 
 def _action(scenario: Scenario, data: Mapping[str, Any]) -> str:
@@ -72,7 +64,7 @@ def _action(scenario: Scenario, data: Mapping[str, Any]) -> str:
                 reading = reading_of(raw)
                 if reading is not None:
                     known = table.get(one)
-                    said = plain(known.label) if known is not None else one
+                    said = in_a_sentence(known.label) if known is not None else one
                     more.append(f"{said} {_reading(reading, known)}")
     dose = data.get("dose")
     if isinstance(dose, Mapping):
@@ -92,7 +84,7 @@ def _dose_part(scenario: Scenario, action: str, part: str, raw: Any) -> str:
     if part == "route":
         known = scenario.vocabulary.actions.get(action)
         routes = known.dose.routes if known is not None and known.dose is not None else {}
-        return plain(routes.get(str(raw), str(raw)))
+        return in_a_sentence(routes.get(str(raw), str(raw)))
     reading = reading_of(raw)
     return f"{part} {reading_words(reading)}" if reading is not None else part
 
@@ -116,7 +108,7 @@ def _fault(scenario: Scenario, data: Mapping[str, Any]) -> str:
     fault = scenario.start.faults.get(str(data.get("fault", "")))
     shows = fault.shows if fault is not None else str(data.get("fault", ""))
     said = {"planted": "Planted", "found": "Found", "mended": "Put right"}
-    return f"{said.get(str(data.get('status')), 'Fault')}: {plain(shows)}"
+    return f"{said.get(str(data.get('status')), 'Fault')}: {in_a_sentence(shows)}"
 
 
 def _reveal(scenario: Scenario, data: Mapping[str, Any]) -> str:
@@ -129,12 +121,12 @@ def _reveal(scenario: Scenario, data: Mapping[str, Any]) -> str:
 def _person(scenario: Scenario, data: Mapping[str, Any], does: str) -> str:
     role = str(data.get("role", ""))
     label = scenario.roles.get(role, scenario.vocabulary.roles.get(role, role))
-    return f"{data.get('person', '')} {does} {plain(label)}"
+    return f"{data.get('person', '')} {does} {in_a_sentence(label)}"
 
 
 def _item(scenario: Scenario, data: Mapping[str, Any]) -> str:
     item = next((one for one in scenario.key if one.id == data.get("item")), None)
-    return f"Not observed: {plain(item.title if item else str(data.get('item', '')))}"
+    return f"Not observed: {in_a_sentence(item.title if item else str(data.get('item', '')))}"
 
 
 def _away(scenario: Scenario, data: Mapping[str, Any]) -> str:
@@ -143,14 +135,14 @@ def _away(scenario: Scenario, data: Mapping[str, Any]) -> str:
     setting = vocabulary.settings.get(str(data.get("setting", "")))
     named = action or setting
     words = named.label if named is not None else str(data.get("text", ""))
-    return f"Not there: {plain(words)}"
+    return f"Not there: {in_a_sentence(words)}"
 
 
 def _skip(scenario: Scenario, data: Mapping[str, Any]) -> str:
     ms = data.get("ms")
     action = scenario.vocabulary.actions.get(str(data.get("action", "")))
     told = format_duration(ms) if isinstance(ms, int) else ""
-    return f"Skipped {told}" + (f": {plain(action.label)}" if action is not None else "")
+    return f"Skipped {told}" + (f": {in_a_sentence(action.label)}" if action is not None else "")
 
 
 def _text(_: Scenario, data: Mapping[str, Any]) -> str:
@@ -163,7 +155,7 @@ _TELL: dict[str, Any] = {
     "state": _state,
     "fault": _fault,
     "reveal": _reveal,
-    "event": lambda _, data: opened(str(data.get("name", "")).replace("_", " ")),
+    "event": lambda _, data: capitalised(str(data.get("name", "")).replace("_", " ")),
     "cue": lambda _, data: f"Cue: {data.get('text', '')}",
     "note": _text,
     "information": lambda _, data: f"Told: {data.get('text', '')}",

@@ -30,7 +30,8 @@ def test_a_shipped_file_has_no_problem_and_no_warning(file: str) -> None:
 @pytest.mark.parametrize("file", FILES)
 def test_a_shipped_file_is_short_and_says_its_schema_first(file: str) -> None:
     lines = (scenarios_dir() / file).read_text("utf-8").splitlines()
-    assert len(lines) < 400
+    # The vocabulary is looked up and not copied: it has four forms of each action to name it by.
+    assert len(lines) < (600 if file.startswith("vocabulary/") else 400)
     assert max(len(line) for line in lines) <= 100
     schema = lines[0].removeprefix("# yaml-language-server: $schema=")
     assert ((scenarios_dir() / file).parent / schema).resolve().name.endswith(".schema.json")
