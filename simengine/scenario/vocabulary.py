@@ -20,13 +20,13 @@ class Setting:
 
     name: str
     label: str = field(metadata=SHOWN)
-    noun: str = field(default="", metadata=SHOWN)
     unit: str | None = None
     tolerance: float = 0.0
     plausible: Range | None = None
     step: float | None = field(default=None, metadata=SHOWN)
     meaningful: float | None = None
     words: tuple[str, ...] = ()
+    noun: str = field(default="", metadata=SHOWN)
 
     @property
     def least_change(self) -> float:
@@ -59,13 +59,13 @@ class Observation:
 
     name: str
     label: str = field(metadata=SHOWN)
-    noun: str = field(default="", metadata=SHOWN)
     unit: str | None = None
     words: tuple[str, ...] = ()
     decimals: int = 0
     revealed_by: tuple[RevealedBy, ...] = ()
     fresh_ms: int = 15_000
     told_within: float | None = None
+    noun: str = field(default="", metadata=SHOWN)
 
 
 @dataclass(frozen=True, slots=True)
