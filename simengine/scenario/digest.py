@@ -124,7 +124,11 @@ def _whole(value: Any) -> Any:
     if isinstance(value, tuple | list):
         return [_whole(part) for part in value]
     if hasattr(type(value), "__dataclass_fields__"):
-        return {name: _whole(getattr(value, name)) for name, _, _ in _fields_of(type(value))}
+        return {
+            name: _whole(part)
+            for name, _, default in _fields_of(type(value))
+            if (part := getattr(value, name)) != default
+        }
     return value
 
 

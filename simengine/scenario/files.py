@@ -30,7 +30,7 @@ from simengine.scenario.place import Book, Place, found_words, has_errors, neare
 from simengine.scenario.positions import Document, Mapping, read_yaml
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import Context
-from simengine.scenario.read_never import Unread, read_doses, read_never, unread
+from simengine.scenario.read_never import Unread, read_doses, read_never, read_strengths, unread
 from simengine.scenario.read_protocol import read_protocol
 from simengine.scenario.read_scenario import read_scenario
 from simengine.scenario.read_vocabulary import read_vocabulary
@@ -378,6 +378,7 @@ def _checked_protocol(path: Path, search: Sequence[Path], document: Document) ->
             context = Context(vocabulary, source.protocol, None)
             read_never(source, context, {})
             read_doses(source, context)
+            read_strengths(source, context)
     return _settled(books)
 
 

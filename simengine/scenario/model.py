@@ -20,7 +20,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from simengine.quantities import Range
+from simengine.quantities import Quantity, Range
 from simengine.quantities.wording import count
 from simengine.scenario.conditions import Condition
 from simengine.scenario.digest import APART, LABELS, SHOWN
@@ -126,7 +126,10 @@ class Infant:
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """How the session begins. ``supplies`` in each supply's unit; ``doing``: already in force."""
+    """How the session begins. ``supplies`` in each supply's unit; ``doing``: already in force.
+
+    ``as_found``: settings that stand on a gauge of another unit, as it shows them.
+    """
 
     state: str
     clock: str | None
@@ -134,6 +137,7 @@ class Start:
     supplies: Mapping[str, float]
     faults: Mapping[str, Fault]
     doing: tuple[str, ...] = ()
+    as_found: Mapping[str, Quantity] = field(default_factory=dict, metadata=SHOWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +157,9 @@ class Scenario:
     ``silent_clock``: timekeeping is scored, so the tool's own clock marks are silent.
     ``never``: what is unsafe in any baby under this protocol, for this infant, those set aside in
     ``waives`` (name: reason) left out. ``doses``: for an action and a route the protocol's range
-    for this infant, in the unit of the action's ``Dose``. ``digest``, ``wording``: what it means
+    for this infant, in the unit of the action's ``Dose``; ``strengths``: for an action the
+    protocol's, in ``strength_unit``. ``covers``: for a role the vocabulary's roles whose work it
+    is said to do, see ``simengine.scenario.whose``. ``digest``, ``wording``: what it means
     with its vocabulary, and what their words are; the same under any protocol, for any baby.
     """
 
@@ -181,6 +187,8 @@ class Scenario:
     never: tuple[Avoid, ...] = field(default=(), metadata=APART)
     waives: Mapping[str, str] = field(default_factory=dict, metadata=LABELS)
     doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict, metadata=APART)
+    strengths: Mapping[str, Range] = field(default_factory=dict, metadata=APART)
+    covers: Mapping[str, tuple[str, ...]] = field(default_factory=dict, metadata=SHOWN)
 
     def __repr__(self) -> str:
         """Return the scenario in a line."""

@@ -1,4 +1,4 @@
-"""What a protocol calls unsafe in any baby, and its doses, read for one scenario.
+"""What a protocol calls unsafe in any baby, its doses and strengths, read for one scenario.
 
 Rules of this file:
 
@@ -38,29 +38,34 @@ Waiting = Mapping[str, tuple[Place, Place]]
 class Unread(NamedTuple):
     """A protocol, and those of its parts that use the names of a vocabulary.
 
-    ``never``, ``doses``: for each name the places of the name and of what stands under it.
+    ``never``, ``doses``, ``strengths``: for each name the places of the name and of what stands
+    under it.
     """
 
     protocol: Protocol
     never: Waiting
     doses: Waiting
+    strengths: Waiting
 
 
 def unread(root: Place, protocol: Protocol, base: Unread | None) -> Unread:
     """Return a protocol with what waits in its file and in the one that it extends (``base``)."""
     never, doses = _waiting(root.get("never")), _waiting(root.get("doses"))
-    if (never or doses) and protocol.vocabulary is None:
+    strengths = _waiting(root.get("strengths"))
+    if (never or doses or strengths) and protocol.vocabulary is None:
         root.need("vocabulary")
     if base is not None:
         never, doses = {**base.never, **never}, {**base.doses, **doses}
+        strengths = {**base.strengths, **strengths}
     digest, wording = stamps(
         protocol,
         means={name: as_written(place.node) for name, (_, place) in doses.items()},
+        words={name: as_written(place.node) for name, (_, place) in strengths.items()} or None,
         unread={
             name: place.node for name, (_, place) in never.items() if isinstance(place.node, Map)
         },
     )
-    return Unread(replace(protocol, digest=digest, wording=wording), never, doses)
+    return Unread(replace(protocol, digest=digest, wording=wording), never, doses, strengths)
 
 
 def read_never(source: Unread, context: Context, waived: Mapping[str, str]) -> tuple[Avoid, ...]:
@@ -108,6 +113,23 @@ def read_doses(source: Unread, context: Context) -> dict[str, dict[str, Range]]:
             wanted = _dose_range(value, source.protocol, dose.unit, dose.tolerance, context)
             if route is not None and wanted is not None:
                 found[action][route] = wanted
+    return found
+
+
+def read_strengths(source: Unread, context: Context) -> dict[str, Range]:
+    """Read the strength in which each drug is given, in the unit of its action's dose."""
+    found: dict[str, Range] = {}
+    for key, place in source.strengths.values():
+        action = key.name_of_key(context.vocabulary.actions, context.an_action)
+        dose = context.vocabulary.actions[action].dose if action is not None else None
+        if action is not None and (dose is None or dose.strength_unit is None):
+            key.say("an action whose dose has a strength", "no-dose", found=f"'{action}'")
+        if action is None or dose is None or dose.strength_unit is None:
+            continue
+        unit, tolerance = dose.strength_unit, dose.strength_tolerance
+        wanted = _dose_range(place, source.protocol, unit, tolerance, context)
+        if wanted is not None:
+            found[action] = wanted
     return found
 
 

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import NamedTuple, cast
 
+from simengine.quantities import Quantity, QuantityError, parse_quantity
 from simengine.scenario.digest import stamps
 from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, KeyItem, Scoring, Standard
 from simengine.scenario.model import (
@@ -36,9 +37,16 @@ from simengine.scenario.read_conditions import (
     read_wanted,
 )
 from simengine.scenario.read_key import IMPORTANCE, PROTOCOL_SOURCE, Names, read_key
-from simengine.scenario.read_never import Unread, read_doses, read_never, read_waives
+from simengine.scenario.read_never import (
+    Unread,
+    read_doses,
+    read_never,
+    read_strengths,
+    read_waives,
+)
 from simengine.scenario.read_protocol import source_for
-from simengine.scenario.vocabulary import Observation, Vocabulary
+from simengine.scenario.read_vocabulary import read_labels
+from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
 from simengine.scenario.wanted import Value
 
 NO_PROTOCOL = Protocol("", "", "", "", None, None, None, {}, "")
@@ -83,7 +91,7 @@ def read_scenario(
     references = _references(root.get("references"), is_protocol)
     objectives = _texts(root.get("objectives"))
     started = start_at is not None and start_at.is_map()
-    roles = _roles(root.get("roles"), vocabulary)
+    roles, covers = _roles(root.get("roles"), vocabulary)
     names = Names(
         states=frozenset(state_names),
         objectives=objectives if _readable(root.get("objectives")) else None,
@@ -129,6 +137,8 @@ def read_scenario(
         never=read_never(source, context, waives) if source is not None else (),
         waives=waives,
         doses=read_doses(source, context) if source is not None else {},
+        strengths=read_strengths(source, context) if source is not None else {},
+        covers=covers,
     )
     read = Read(scenario, key)
     digest, wording = _stamps(read, replace(scenario, references=references, infant=filed), key_at)
@@ -163,7 +173,8 @@ def _stamps(read: Read, as_filed: Scenario, key_at: Place | None) -> tuple[str, 
 
 def _names_are_of(source: Unread, vocabulary: Vocabulary, place: Place | None) -> bool:
     """Whether a protocol uses the names of this vocabulary, where it uses any."""
-    if not (source.never or source.doses) or source.protocol.vocabulary == vocabulary.id:
+    waits = source.never or source.doses or source.strengths
+    if not waits or source.protocol.vocabulary == vocabulary.id:
         return True
     if place is not None:
         place.say(
@@ -171,7 +182,7 @@ def _names_are_of(source: Unread, vocabulary: Vocabulary, place: Place | None) -
             "other-vocabulary",
             found=f"one with those of '{source.protocol.vocabulary}'",
             level="warning",
-            hint="its 'never' and 'doses' don't apply here",
+            hint="its 'never', 'doses' and 'strengths' don't apply here",
         )
     return False
 
@@ -212,10 +223,31 @@ def _infant(place: Place | None) -> Infant:
     return Infant(gestation or 0.0, weight or 0.0, text_of(place.get("words")))
 
 
-def _roles(place: Place | None, vocabulary: Vocabulary) -> dict[str, str]:
+def _roles(
+    place: Place | None, vocabulary: Vocabulary
+) -> tuple[dict[str, str], dict[str, tuple[str, ...]]]:
+    """Read the roles: the label of each, and whose work it is said to do."""
     if place is None:
-        return dict(vocabulary.roles)
-    return _texts(place)
+        return dict(vocabulary.roles), {}
+    labels = read_labels(place)
+    covers: dict[str, tuple[str, ...]] = {}
+    taken: dict[str, str] = {}
+    for name, value in place.entries() if place.is_map() else ():
+        given = value.get("covers") if value.is_map() else None
+        covered = []
+        for item in given.elements() if given is not None else ():
+            role = item.name(vocabulary.roles, f"a role of vocabulary '{vocabulary.id}'")
+            if role is None:
+                continue
+            if role in taken:
+                item.say(
+                    "a role that no other covers", "covered-twice", hint=f"'{taken[role]}' does"
+                )
+            taken.setdefault(role, name)
+            covered.append(role)
+        if covered:
+            covers[name] = tuple(covered)
+    return labels, covers
 
 
 def _references(place: Place | None, is_protocol: Callable[[str], bool]) -> dict[str, str]:
@@ -283,12 +315,16 @@ def _start(
     state_at, clock, settings_at = place.need("state"), place.get("clock"), place.get("settings")
     supplies_at, doing = place.get("supplies"), place.get("doing")
     settings: dict[str, Value] = {}
+    as_found: dict[str, Quantity] = {}
     for name, value in settings_at.entries("a map of settings") if settings_at is not None else ():
         assert settings_at is not None
         known = settings_at.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
         found = read_value(value, context.vocabulary.settings[known], context) if known else None
         if known is not None and found is not None:
             settings[known] = found
+            stands = _as_found(value, context.vocabulary.settings[known])
+            if stands is not None:
+                as_found[known] = stands
     supplies: dict[str, float] = {}
     for name, value in supplies_at.entries("a map of supplies") if supplies_at is not None else ():
         assert supplies_at is not None
@@ -310,7 +346,19 @@ def _start(
         supplies=supplies,
         faults=faults,
         doing=tuple(running),
+        as_found=as_found,
     )
+
+
+def _as_found(place: Place, setting: Setting) -> Quantity | None:
+    """Return what a gauge shows, where that is in another unit than the setting's own."""
+    if setting.unit is None:
+        return None
+    try:
+        stands = parse_quantity(place.text(), setting.unit)
+    except QuantityError:
+        return None
+    return stands if stands.unit != setting.unit else None
 
 
 def _contents(place: Place, name: str, context: Context) -> float:

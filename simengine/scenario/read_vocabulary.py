@@ -10,8 +10,8 @@ from dataclasses import replace
 from math import inf
 from typing import TYPE_CHECKING
 
-from simengine.quantities import QuantityError, parse_quantity
-from simengine.quantities.units import known_unit, nearest_unit
+from simengine.quantities import QuantityError, Range, parse_quantity
+from simengine.quantities.units import known_unit, nearest_unit, same_dimension
 from simengine.quantities.wording import in_a_sentence
 from simengine.scenario.digest import stamps
 from simengine.scenario.place import Place, text_of
@@ -39,7 +39,7 @@ _FORMS = ("do", "did", "doing", "noun")
 def read_vocabulary(root: Place) -> Vocabulary:
     """Read a vocabulary. Problems go to ``root.book``; with errors the result is only for names."""
     phases = _texts(root.need("phases"))
-    roles = _texts(root.need("roles"))
+    roles, stand_ins = _roles(root.need("roles"))
     settings = _entries(root.need("settings"), _setting)
     actions = _entries(
         root.need("actions"), lambda name, place: _action(name, place, phases, roles, settings)
@@ -65,6 +65,7 @@ def read_vocabulary(root: Place) -> Vocabulary:
         supplies=supplies,
         equations=equations,
         caution=text_of(root.need("caution")),
+        stand_ins=stand_ins,
     )
     digest, wording = stamps(vocabulary)
     return replace(vocabulary, digest=digest, wording=wording)
@@ -92,6 +93,29 @@ def _texts(place: Place | None) -> dict[str, str]:
     if place is None:
         return {}
     return {name: value.text() for name, value in place.entries("a map of names to labels")}
+
+
+def _roles(place: Place | None) -> tuple[dict[str, str], dict[str, tuple[str, ...]]]:
+    """Read the roles: the label of each, and who stands in for it."""
+    labels = read_labels(place)
+    stand_ins: dict[str, tuple[str, ...]] = {}
+    for name, value in place.entries() if place is not None and place.is_map() else ():
+        given = value.get("else") if value.is_map() else None
+        if given is None:
+            continue
+        others = [item.name(labels, "a role of this vocabulary") for item in given.elements()]
+        stand_ins[name] = tuple(other for other in others if other is not None)
+    return labels, stand_ins
+
+
+def read_labels(place: Place | None) -> dict[str, str]:
+    """Read a map of names to labels, each bare or beside what else is said of it."""
+    if place is None:
+        return {}
+    return {
+        name: text_of(value.need("label")) if value.is_map() else value.text()
+        for name, value in place.entries("a map of names to labels")
+    }
 
 
 def _entries(place: Place | None, read: Callable[[str, Place], Entry]) -> dict[str, Entry]:
@@ -142,7 +166,7 @@ def _tolerance(place: Place | None, unit: str | None) -> float:
 def _setting(name: str, place: Place) -> Setting:
     unit, words = _unit_or_words(place)
     if words:
-        for key in ("tolerance", "plausible", "step", "meaningful"):
+        for key in (*_OF_FIGURES, "plausible"):
             if place.get(key) is not None:
                 place.key(key).say("no such key for a setting told in words", "needless-key")
     plausible, step = place.get("plausible"), place.get("step")
@@ -164,15 +188,52 @@ def _setting(name: str, place: Place) -> Setting:
         step=size,
         meaningful=change,
         words=words,
+        usual=_numbers(place.get("usual"), unit),
+        usual_steps=_differences(place.get("usual_steps"), unit),
+        read_in=_units(place.get("read_in"), unit),
     )
+
+
+_OF_FIGURES = ("tolerance", "step", "meaningful", "usual", "usual_steps", "read_in")
+
+
+def _numbers(place: Place | None, unit: str | None) -> tuple[float, ...]:
+    if place is None or unit is None:
+        return ()
+    numbers = [item.quantity(unit) for item in place.elements("a list of numbers with their units")]
+    return tuple(number for number in numbers if number is not None)
+
+
+def _differences(place: Place | None, unit: str | None) -> tuple[float, ...]:
+    if place is None or unit is None:
+        return ()
+    steps = [item.difference(unit) for item in place.elements("a list of differences")]
+    return tuple(step for step in steps if step is not None)
+
+
+def _units(place: Place | None, unit: str | None) -> tuple[str, ...]:
+    """Read the other units of a setting, which have to measure what its own does."""
+    if place is None or unit is None:
+        return ()
+    units = []
+    for item in place.elements("a list of units"):
+        other = read_unit(item)
+        if other is None:
+            continue
+        if not same_dimension(other, unit):
+            item.say(f"a unit that goes with {unit}", "wrong-dimension")
+        units.append(other)
+    return tuple(units)
 
 
 def _observation(name: str, place: Place, actions: Mapping[str, Action]) -> Observation:
     unit, words = _unit_or_words(place)
     decimals, revealed = place.get("decimals"), place.get("revealed_by")
     fresh, told = place.get("fresh"), place.get("told_within")
-    if told is not None and words:
-        place.key("told_within").say("no such key for what is told in words", "needless-key")
+    for key in ("told_within", "bands"):
+        if words and place.get(key) is not None:
+            place.key(key).say("no such key for what is told in words", "needless-key")
+    bands = place.get("bands")
     age = fresh.duration() if fresh is not None else None
     label = text_of(place.need("label"))
     return Observation(
@@ -188,7 +249,15 @@ def _observation(name: str, place: Place, actions: Mapping[str, Action]) -> Obse
         ),
         fresh_ms=15_000 if age is None else age,
         told_within=_tolerance(told, unit) if told is not None else None,
+        bands=_ranges(bands, unit),
     )
+
+
+def _ranges(place: Place | None, unit: str | None) -> tuple[Range, ...]:
+    if place is None or unit is None:
+        return ()
+    ranges = [item.range(unit) for item in place.elements("a list of ranges")]
+    return tuple(found for found in ranges if found is not None)
 
 
 def _revealed_by(place: Place, actions: Mapping[str, Action]) -> RevealedBy:
@@ -294,6 +363,7 @@ def _dose(place: Place) -> Dose:
             flush.get("tolerance") if flush is not None else None, flush_unit
         ),
         in_parts=_flag(place, "in_parts"),
+        usual_flush=_numbers(flush.get("usual"), flush_unit) if flush is not None else (),
     )
 
 

@@ -15,7 +15,9 @@ class Setting:
     """What the team can set. Numeric (``unit``) or in words (``words``), never both.
 
     ``noun``: its name within a sentence, ``the peak pressure``.
-    ``meaningful``: the least change that counts as one (``None``: the tolerance).
+    ``meaningful``: the least change that counts as one (``None``: the tolerance). ``usual``: what
+    it usually is, ``usual_steps``: how far it is usually turned, both in ``unit``; ``read_in``:
+    other units in which it may be read.
     """
 
     name: str
@@ -27,6 +29,9 @@ class Setting:
     meaningful: float | None = None
     words: tuple[str, ...] = ()
     noun: str = field(default="", metadata=SHOWN)
+    usual: tuple[float, ...] = field(default=(), metadata=SHOWN)
+    usual_steps: tuple[float, ...] = field(default=(), metadata=SHOWN)
+    read_in: tuple[str, ...] = field(default=(), metadata=SHOWN)
 
     @property
     def least_change(self) -> float:
@@ -54,7 +59,7 @@ class Observation:
     ``noun``: its name within a sentence, ``the heart rate``.
     ``fresh_ms``: how old a snapshot may be and still count as known now. ``told_within``: how near
     the truth a value said aloud must be, in ``unit`` (``None``: any number will do; a word must be
-    the same).
+    the same). ``bands``: how it is told before it is told as a figure.
     """
 
     name: str
@@ -66,6 +71,7 @@ class Observation:
     fresh_ms: int = 15_000
     told_within: float | None = None
     noun: str = field(default="", metadata=SHOWN)
+    bands: tuple[Range, ...] = field(default=(), metadata=SHOWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +80,7 @@ class Dose:
 
     ``routes`` maps each route word to its label. ``strength_unit`` and ``flush_unit`` are
     ``None`` where the drug has none. ``in_parts``: given bit by bit, so that amounts add up.
+    ``usual_flush``: in ``flush_unit``.
     """
 
     unit: str
@@ -84,6 +91,7 @@ class Dose:
     flush_unit: str | None = None
     flush_tolerance: float = 0.0
     in_parts: bool = False
+    usual_flush: tuple[float, ...] = field(default=(), metadata=SHOWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +195,7 @@ class Equation:
 class Vocabulary:
     """All names of one specialty. ``phases`` and ``roles`` map a name to its label, in order.
 
+    ``stand_ins``: for a role, those that do its work where a scenario has nobody for it, in order.
     ``caution`` is the line that stands beside each dose, pressure and time limit. ``digest``,
     ``wording``: what it means, and what its words are, see ``simengine.scenario.digest``.
     """
@@ -201,6 +210,7 @@ class Vocabulary:
     supplies: Mapping[str, Supply]
     equations: Mapping[str, Equation] = field(metadata=SHOWN)
     caution: str = field(metadata=SHOWN)
+    stand_ins: Mapping[str, tuple[str, ...]] = field(default_factory=dict, metadata=SHOWN)
     digest: str = field(default="", metadata=APART)
     wording: str = field(default="", metadata=APART)
 

@@ -151,9 +151,9 @@ def _roles(root: Place, scenario: Scenario) -> None:
     if roles is None:
         return
     for name in scenario.roles:
-        if name not in scenario.vocabulary.roles:
+        if name not in scenario.vocabulary.roles and name not in scenario.covers:
             roles.key(name).say(
-                "a role of the vocabulary, perhaps under another label",
+                "a role of the vocabulary, perhaps under another label, or one that 'covers' some",
                 "own-role",
                 found=f"'{name}'",
                 level="warning",
