@@ -2,8 +2,8 @@
 
 Rules of this file:
 
-- A role does what it is said to cover. One that covers nothing in so many words does the work of the
-  vocabulary's role of its own name, unless another is said to cover that.
+- A role does what it is said to cover. One that covers nothing in so many words does the work of
+  the vocabulary's role of its own name, unless another is said to cover that.
 - What nobody does so falls to the first of its stand-ins in the vocabulary that the scenario has.
 - What is left is nobody's.
 """
