@@ -28,12 +28,12 @@ from simengine.scenario.vocabulary import Observation
 from simengine.scenario.wanted import Value
 from simengine.scoring.card import Compared, Evidence
 from simengine.scoring.catalogue import say
-from simengine.scoring.changes_asked import fault_runs
-from simengine.scoring.knowledge import Telling, readings_of, tellings_of
+from simengine.scoring.knowledge import Telling
 from simengine.scoring.occasion import Match, Occasion
 from simengine.scoring.parts import PartCredit
-from simengine.scoring.plan import ItemPlan, KnownPerformance
+from simengine.scoring.plan import KnownPerformance
 from simengine.scoring.resample import Resample, Run
+from simengine.scoring.traces import Trace, WhyNot, traces_of
 from simengine.scoring.value_words import (
     clock_words,
     compared,
@@ -59,6 +59,20 @@ NOT_REACHED = {
     "unknown": "unknown",
 }
 """The sentence for each word of why something is not reached."""
+
+
+TRACES: dict[WhyNot, str] = {
+    "other_way": "trace_other_way",
+    "other_time": "trace_other_time",
+    "untold": "trace_untold",
+    "guess": "trace_guess",
+    "no_reading": "trace_no_reading",
+    "other_value": "trace_other_value",
+    "part_of_dose": "trace_part_of_dose",
+    "counts_elsewhere": "trace_counts_elsewhere",
+    "too_short": "trace_too_short",
+}
+"""The sentence for each reason why something in the record does not count, in the order told."""
 
 
 class VerdictSentences:
@@ -124,6 +138,10 @@ class VerdictSentences:
         until = self.clock(min(end, self.resample.plan.end))
         return say("interval", start=self.clock(start), end=until)
 
+    def for_how_long(self, start: int, end: int) -> str:
+        """Say when something was and how long it lasted: ``0:20 for 3 s``."""
+        return say("at_for", when=self.clock(start), span=format_duration(end - start))
+
     def label(self, action: str) -> str:
         """Return an action's label as it opens a sentence."""
         return self.vocabulary.actions[action].label
@@ -147,13 +165,21 @@ class VerdictSentences:
         """Return the title of the state in which the team called its work done."""
         return self._declared(self.resample.plan.declared[0][0])
 
-    def not_in_order(self, member: Sequence[str], plan: ItemPlan) -> str:
-        """Say of a member of an order that was not done when the record has it all the same."""
-        runs = [run for run in self.resample.runs_of(tuple(member)) if not run.as_found]
-        if not runs:
-            return self.any_inside(member)
-        at = ", ".join(self._run_at(run) for run in runs)
-        return say("otherwise_at", label=self.any_inside(member), at=at)
+    def traces(self, traces: Iterable[Trace], accepts: Sequence[str]) -> str:
+        """Say what the record holds all the same, and why it does not count; may be empty."""
+        by_why: dict[WhyNot, list[Run]] = {}
+        for trace in traces:
+            by_why.setdefault(trace.why, []).append(trace.run)
+        return "; ".join(
+            say(
+                key,
+                at=listed([self._run_at(run, why) for run in by_why[why]]),
+                counts=listed(accepts, "or"),
+                shortest=format_duration(_shortest(by_why[why])),
+            )
+            for why, key in TRACES.items()
+            if why in by_why
+        )
 
     def times(self, number: int) -> str:
         """Say how often: ``once``, ``3 times``."""
@@ -299,63 +325,30 @@ class VerdictSentences:
     def _nothing(self, occasion: Occasion, asks: str) -> str:
         """Say that nothing served an occasion, and what else the record holds."""
         what = self._subject(occasion)
-        run = occasion.attempted
-        if run is not None:
-            assert isinstance(run.source, KnownPerformance)
-            return say(
-                "other_way",
-                what=what,
-                way=run.source.way,
-                when=self.clock(run.start),
-                counts=" or ".join(occasion.plan.item.accepts),
-                asks=asks,
-            )
-        if occasion.closes_for == "declared":
-            return say("declared", what=what, said=self._declared(occasion.close), asks=asks)
-        others = self._others(occasion)
-        if others:
-            at = ", ".join(self._run_at(other) for other in others)
-            key = "read_not_told" if self._is_untold(occasion) else "otherwise"
-            return say(key, what=what, at=at, asks=asks)
+        accepts = occasion.plan.item.accepts
+        held = self.traces(traces_of(self.resample, occasion), accepts)
+        declared = occasion.closes_for == "declared" and occasion.attempted is None
+        title = self._declared(occasion.close) if declared else ""
+        if held:
+            until = say("asked_until", said=title) if declared else ""
+            return " ".join(filter(None, (say("otherwise", what=what, traces=held), until, asks)))
+        if declared:
+            return say("declared", what=what, said=title, asks=asks)
         return say("missing", missing=self._missing(occasion, what), asks=asks)
 
-    def _others(self, occasion: Occasion) -> list[Run]:
-        """What the record holds of what is asked, at other times or in other ways."""
-        item = occasion.plan.item
-        assert isinstance(item, Expect | Respond)
-        asked = item.asked
-        if isinstance(asked, AskedAction):
-            runs = self.resample.runs_of(asked.actions)
-        elif isinstance(asked, AskedKnowledge):
-            runs = readings_of(self.resample, asked.observation)
-        elif isinstance(asked, AskedFault):
-            runs = fault_runs(self.resample, asked)
-        else:
-            steps = self.resample.steps(asked.setting)[1]
-            runs = [
-                Run(step.at, step.seq, NEVER, step.change) for step in steps if step.change.touched
-            ]
-        return [run for run in runs if not run.as_found]
-
-    def _is_untold(self, occasion: Occasion) -> bool:
-        """Whether a value that was to be said has been read, and never written down as said."""
-        item = occasion.plan.item
-        assert isinstance(item, Expect | Respond)
-        asked = item.asked
-        if not isinstance(asked, AskedKnowledge) or not asked.told:
-            return False
-        return not tellings_of(self.resample, asked.observation)
-
-    def _run_at(self, run: Run) -> str:
-        """Say when a run was: ``0:20``, ``0:20 (said)``, ``0:20 (4 L/min)``."""
+    def _run_at(self, run: Run, why: WhyNot) -> str:
+        """Say when a run was: ``0:20``, ``ordered at 0:20``, ``0:20 (30 %)``, ``0:20 for 3 s``."""
         when = self.clock(run.start)
         source = run.source
+        if why == "too_short":
+            return self.for_how_long(run.start, run.stop)
         if isinstance(source, Change):
             unit = self.vocabulary.settings[source.setting].unit
             return say("at_with", when=when, more=value_words(source.value, unit))
-        if isinstance(source, KnownPerformance) and source.way != "done":
-            return say("at_with", when=when, more=source.way)
-        return when
+        if not isinstance(source, KnownPerformance) or source.way == "done":
+            return when
+        key = "way_at" if why == "other_way" else "at_with"
+        return say(key, when=when, way=source.way, more=source.way)
 
     def _declared(self, entry: int) -> str:
         state = next((name for at, name in self.resample.plan.declared if at == entry), "")
@@ -495,6 +488,11 @@ class NoWords(VerdictSentences):
 def say_or(words: Sequence[str]) -> str:
     """Join words of which any will do."""
     return listed(words, "or")
+
+
+def _shortest(runs: Iterable[Run]) -> int:
+    """The time (ms) from which actions count, the longest of several."""
+    return max(getattr(run.source, "shortest", 0) for run in runs)
 
 
 def _said_words(value: Reading, entry: Observation) -> str:

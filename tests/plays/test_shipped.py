@@ -11,6 +11,7 @@ from simengine.plays.files import FOLDER, read_file
 from simengine.plays.model import Play
 from simengine.resources import scenarios_dir
 from simengine.session import verify_log
+from tests.scoring.denials import denials
 from tests.shipped import SCENARIOS, scenario
 
 PLAYS = sorted((scenarios_dir() / FOLDER).glob("*/*.yaml"))
@@ -35,6 +36,7 @@ def test_a_play_comes_out_as_it_says(file: Path) -> None:
         f"{one.what}: {one.expected}, came {one.came}" for one in result.lines if not one.met
     ]
     assert otherwise == []
+    assert denials(result.performed.session, result.card) == []
     assert verify_log(result.performed.session.scenario, result.performed.session.events) is None
 
 

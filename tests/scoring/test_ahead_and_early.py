@@ -83,7 +83,7 @@ def test_the_early_one_is_the_last_that_serves_nothing_else() -> None:
 def test_a_window_that_closes_before_its_ideal_says_what_was_done_before() -> None:
     found = item(LOW, "50 done call\n100 state low\n120 closed stopped early")
     assert (found.credit, found.verdict) == (None, "not reached")
-    assert "Call was done before it, at 0:50" in found.occasions[0].sentence
+    assert "In the record before it: Call, 0:50." in found.occasions[0].sentence
 
 
 def test_a_respond_item_knows_ahead_but_no_early() -> None:

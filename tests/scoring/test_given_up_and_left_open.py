@@ -49,7 +49,7 @@ def test_work_called_done(key: str, record: str, credit: float | None, verdict: 
 
 def test_what_was_not_done_before_it_was_called_done_says_so() -> None:
     found = item(CALL, f"0 birth\n50 state ready rule\n{END}")
-    assert found.sentence.startswith("Call was not done before “Ready”.")
+    assert found.sentence.startswith("Call: not done before “Ready”.")
 
 
 @pytest.mark.parametrize(

@@ -30,17 +30,17 @@ def test_on_time_is_told_without_the_latest() -> None:
 
 def test_a_miss_is_what_the_record_does_not_hold() -> None:
     assert said(PUMP, "0 birth") == (
-        "Pump is not in the record. The marking guide asks for it by 1:00 after birth."
+        "Pump: not in the record. The marking guide asks for it by 1:00 after birth."
     )
 
 
 def test_running_already() -> None:
-    assert said(PUMP, "10 start pump\n50 birth").startswith("Pump was already running at 0:00.")
+    assert said(PUMP, "10 start pump\n50 birth").startswith("Pump: already running at 0:00.")
 
 
 def test_another_way_says_which_and_what_counts() -> None:
     assert said(PUMP, "0 birth\n20 start pump how=ordered") == (
-        "Pump was ordered at 0:20, which is not one of the ways that count here (done or "
+        "Pump: ordered at 0:20, which is not one of the ways that count here (done or "
         "simulated). The marking guide asks for it by 1:00 after birth."
     )
 
@@ -60,14 +60,14 @@ def test_off_names_the_value_read_and_the_value_asked() -> None:
 def test_early_says_from_when() -> None:
     key = "- {expect: call, from: birth, not_before: 30 s, ideal: 60 s}"
     assert said(key, "0 birth\n20 done call") == (
-        "Call was done at 0:20. The marking guide asks for it from 0:30 on, and by 1:00."
+        "Call: done at 0:20. The marking guide asks for it from 0:30 on, and by 1:00."
     )
 
 
 def test_a_time_before_time_zero() -> None:
     key = "- {expect: call, from: start, ideal: 10 s}"
     assert said(key, "5 done call\n30 birth") == (
-        "Call was done at 0:25 before birth. The marking guide asks for it within 10 s of the "
+        "Call: done at 0:25 before birth. The marking guide asks for it within 10 s of the "
         "start, by 0:20 before birth."
     )
 
@@ -80,8 +80,7 @@ def test_a_time_just_beyond_the_limit_does_not_read_like_the_limit() -> None:
 def test_from_a_state_and_from_an_action() -> None:
     state = "- {expect: call, from: {state: low}, ideal: 15 s}"
     assert said(state, "0 birth\n100 state low\n110 done call") == (
-        "Call was done at 1:50. The marking guide asks for it within 15 s of “Low” beginning, "
-        "by 1:55."
+        "Call: done at 1:50. The marking guide asks for it within 15 s of “Low” beginning, by 1:55."
     )
     action = "- {expect: call, from: {action: pump}, ideal: 15 s}"
     assert "within 15 s of pump, by 1:55." in said(action, "0 birth\n100 start pump")
@@ -106,7 +105,7 @@ def test_a_change_of_a_setting() -> None:
     )
     lower = "- {expect: {set: pressure, change: lower}, from: birth, ideal: 60 s}"
     assert said(lower, "0 birth") == (
-        "A change of pressure is not in the record. The marking guide asks for pressure to be "
+        "A change of pressure: not in the record. The marking guide asks for pressure to be "
         "lower by 2 cmH2O at least by 1:00 after birth."
     )
 
@@ -127,15 +126,14 @@ def test_several_times_point_to_the_one_to_look_at() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 10 s, latest: 20 s, each: true}"
     record = "10 state low\n15 done call\n50 state idle\n100 state low\n115 done call"
     assert said(key, record).startswith(
-        "This was asked for 2 times, and met in full once. The one to look at: Call was done "
-        "at 1:55."
+        "This was asked for 2 times, and met in full once. The one to look at: Call: done at 1:55."
     )
 
 
 def test_repeat_and_keep_tell_their_share() -> None:
     look = "- {repeat: look, every: 30 s, grace: 15 s, during: [low]}"
     assert said(look, "100 state low\n120 done look\n200 done look\n300 state idle") == (
-        "Look was up to date for 50 % of the 3 min that count, 2 times in the session. "
+        "Look: up to date for 50 % of the 3 min that count, 2 times in the session. "
         "The marking guide asks for it every 30 s, with 15 s of grace."
     )
     keep = "- {keep: {doing: pump}, during: [low], share: 90 %, title: Pump kept going}"

@@ -24,6 +24,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from simengine.quantities import format_duration
+from simengine.quantities.wording import listed
 from simengine.scenario.conditions import All, Condition
 from simengine.scenario.key import AskedAction, Avoid, GivenDose
 from simengine.scenario.model import Scenario
@@ -37,6 +39,7 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan, KnownPerformance
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.traces import done_traces
 from simengine.session.record import Interval
 from simengine.session.truth import clipped, intersect
 
@@ -90,7 +93,7 @@ class AvoidKind(ItemKind[Avoid]):
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         if not marked.occurred:
-            return words.say("avoided")
+            return _avoided(words, marked.plan)
         return words.say(
             "unsafe" if self.item(marked.plan).never else "not_avoided",
             times=words.times(len(marked.occurred)),
@@ -107,19 +110,46 @@ class AvoidKind(ItemKind[Avoid]):
         )
 
 
-def occurrences(resample: Resample, plan: ItemPlan) -> Iterator[Occurrence]:
-    """Yield each occurrence."""
+def _avoided(words: VerdictSentences, plan: ItemPlan) -> str:
+    """Say that it did not occur, and what the record holds that is too little to count."""
+    resample, item = words.resample, plan.item
+    assert isinstance(item, Avoid)
+    guide = plan.guide
+    clauses = []
+    short = list(occurrences(resample, plan, least_ms=1)) if guide.lasting_ms else []
+    if short:
+        at = listed([words.for_how_long(*stretch) for stretch, _ in short])
+        shortest = format_duration(guide.lasting_ms)
+        clauses.append(words.say("trace_so_short", at=at, shortest=shortest))
+    if not isinstance(item.what, GivenDose):
+        stays = _time(resample, plan, item)
+        held = [
+            trace
+            for trace in done_traces(resample, guide.watch, lambda _: "other_way")
+            if not (trace.why == "other_way" and trace.run.is_in(item.accepts))
+            and _is_in(trace.run.start, stays, item)
+            and _holds_at(resample, plan, trace.run.start)
+        ]
+        clauses += [words.traces(held, item.accepts)] if held else []
+    return words.say("avoided_but", traces="; ".join(clauses)) if clauses else words.say("avoided")
+
+
+def occurrences(
+    resample: Resample, plan: ItemPlan, *, least_ms: int | None = None
+) -> Iterator[Occurrence]:
+    """Yield each occurrence. ``least_ms``: how long a stretch must last, the item's own if not."""
     item = plan.item
     assert isinstance(item, Avoid)
     stays = _time(resample, plan, item)
     guide = plan.guide
+    least = guide.lasting_ms if least_ms is None else least_ms
     if plan.condition is not None:
         for entry, exit_ in stays:
             found = resample.truth(plan.condition, entry, exit_)
             if guide.only_while is not None:
                 found = intersect(found, resample.truth(guide.only_while, entry, exit_))
             for start, stop in clipped(found, _touched(resample, guide.asked_settings), exit_):
-                if stop - start >= guide.lasting_ms:
+                if stop - start >= least:
                     yield (start, stop), None
         return
     for run in resample.runs_of(guide.watch):
@@ -132,7 +162,7 @@ def occurrences(resample: Resample, plan: ItemPlan) -> Iterator[Occurrence]:
         elif item.begun or source.momentary:
             counts = True
         else:
-            yield from _stretches(resample, plan, run, stays)
+            yield from _stretches(resample, plan, run, stays, least)
             continue
         if counts and _is_in(run.start, stays, item) and _holds_at(resample, plan, run.start):
             yield (run.start, run.start), run
@@ -181,7 +211,7 @@ def _is_in(instant: int, stays: tuple[Interval, ...], item: Avoid) -> bool:
 
 
 def _stretches(
-    resample: Resample, plan: ItemPlan, run: Run, stays: tuple[Interval, ...]
+    resample: Resample, plan: ItemPlan, run: Run, stays: tuple[Interval, ...], least: int
 ) -> Iterator[Occurrence]:
     """Yield the stretches in which something lasting runs where it is not advised."""
     only_while = plan.guide.only_while
@@ -191,7 +221,7 @@ def _stretches(
             stretch for start, end in found for stretch in resample.truth(only_while, start, end)
         ]
     for stretch in found:
-        if stretch[1] - stretch[0] >= plan.guide.lasting_ms:
+        if stretch[1] - stretch[0] >= least:
             yield stretch, run
 
 

@@ -16,12 +16,15 @@ from simengine.scenario.key import Keep
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import EQUAL, Evidence
 from simengine.scoring.clauses import names_in
+from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide, condition_subject
 from simengine.scoring.kinds.kind import ItemKind, Subject
 from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
 from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.traces import Trace, done_traces
+from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER
 
 
@@ -60,8 +63,17 @@ class KeepKind(ItemKind[Keep]):
         assert marked.whole is not None
         share = words.share(marked.part, marked.whole)
         if item.share >= 1.0:
-            return words.say("keep_throughout", title=item.title, share=share)
-        return words.say("keep_share", title=item.title, share=share, asked=item.share * 100)
+            sentence = words.say("keep_throughout", title=item.title, share=share)
+        else:
+            asked = item.share * 100
+            sentence = words.say("keep_share", title=item.title, share=share, asked=asked)
+        if marked.part < marked.whole:
+            for action in marked.plan.guide.asked_actions:
+                held = words.traces(_traces(words.resample, action, marked.plan), COUNTS)
+                if held:
+                    label = words.label(action)
+                    sentence = words.say("keep_also", sentence=sentence, label=label, traces=held)
+        return sentence
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
         plan = marked.plan
@@ -71,6 +83,16 @@ class KeepKind(ItemKind[Keep]):
             for entry, exit_ in plan.during
             for start, stop in words.resample.truth(plan.condition, entry, exit_)
         )
+
+
+def _traces(resample: Resample, action: str, plan: ItemPlan) -> list[Trace]:
+    """What was done within ``during`` of an action of the condition, and does not count for it."""
+    return [
+        trace
+        for trace in done_traces(resample, (action,), lambda _: "other_way")
+        if not (trace.why == "other_way" and trace.run.is_in(COUNTS))
+        and done_within(plan, trace.run.start)
+    ]
 
 
 def time_kept(resample: Resample, plan: ItemPlan) -> tuple[int, int]:

@@ -29,6 +29,7 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.traces import Trace, done_traces
 from simengine.scoring.with_cue import run_with_cue
 from simengine.session.record import Interval
 
@@ -77,25 +78,47 @@ class OrderKind(ItemKind[Order]):
         item = self.item(marked.plan)
         asked = ", then ".join(words.any_inside(member) for member in item.members)
         if marked.why == "declared":
-            return words.say("order_declared", said=words.declared(), asked=asked)
+            said = words.declared()
+            held = [
+                _not_in_order(words, member, item)
+                for member in item.members
+                if _traces(words.resample, member, item)
+            ]
+            if held:
+                return words.say("order_otherwise", held=", ".join(held), said=said, asked=asked)
+            return words.say("order_declared", said=said, asked=asked)
         done = [
             words.say("done_at", label=words.label_inside(run.action), when=words.clock(run.start))
             for run in marked.runs
             if run is not None
         ]
-        missing = [
-            words.not_in_order(member, marked.plan)
-            for member, run in zip(item.members, marked.runs, strict=True)
-            if run is None
-        ]
-        if missing:
-            return words.say(
-                "order_missing", done=", ".join(done), missing=", ".join(missing), asked=asked
-            )
-        return words.say("order_done", done=", ".join(done), asked=asked)
+        missing, held = [], []
+        for member, run in zip(item.members, marked.runs, strict=True):
+            if run is None:
+                traces = _traces(words.resample, member, item)
+                (held if traces else missing).append(_not_in_order(words, member, item))
+        parts = [words.say("order_done", done=", ".join(done))]
+        parts += [words.say("order_missing", missing=", ".join(missing))] if missing else []
+        parts += [words.say("order_held", held=", ".join(held))] if held else []
+        return words.say("order_asked", parts="; ".join(parts), asked=asked)
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
         return words.runs_evidence(marked.runs)
+
+
+def _traces(resample: Resample, member: Sequence[str], item: Order) -> list[Trace]:
+    return done_traces(
+        resample,
+        member,
+        lambda run: "other_time" if run.is_in(item.accepts) else "other_way",
+    )
+
+
+def _not_in_order(words: VerdictSentences, member: Sequence[str], item: Order) -> str:
+    """Say of a member that was not done when the record has it all the same."""
+    label = words.any_inside(member)
+    held = words.traces(_traces(words.resample, member, item), item.accepts)
+    return words.say("otherwise_inside", label=label, traces=held) if held else label
 
 
 def first_runs(resample: Resample, plan: ItemPlan) -> list[Run | None]:

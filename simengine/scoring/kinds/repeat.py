@@ -28,6 +28,7 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.traces import Trace, WhyNot, done_traces, known_traces
 from simengine.scoring.with_cue import run_with_cue
 from simengine.session.record import Interval
 from simengine.session.truth import joined
@@ -89,9 +90,10 @@ class RepeatKind(ItemKind[Repeat]):
         label = words.asked(item.asked)
         if marked.verdict == "told wrong":
             return words.say("repeat_told_wrong", label=label, asks=asks)
-        if marked.verdict == "attempted":
-            return words.say("repeat_attempted", label=label, asks=asks)
         if not marked.part:
+            held = words.traces(_traces(words.resample, item), item.accepts)
+            if held:
+                return words.say("repeat_otherwise", label=label, traces=held, asks=asks)
             return words.say("repeat_missed", label=label, asks=asks)
         times = words.times(len(marked.runs))
         if marked.verdict == "kept":
@@ -101,6 +103,19 @@ class RepeatKind(ItemKind[Repeat]):
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
         return words.runs_evidence(marked.runs)
+
+
+def _traces(resample: Resample, item: Repeat) -> list[Trace]:
+    """What the record holds of what is asked where none of it covers any time."""
+    if isinstance(item.asked, AskedKnowledge):
+        return known_traces(resample, item.asked)
+
+    def why(run: Run) -> WhyNot:
+        if not run.is_in(item.accepts):
+            return "other_way"
+        return "untold" if item.spoken and not _is_spoken(resample, run) else "other_time"
+
+    return done_traces(resample, item.asked.actions, why)
 
 
 def coverage(resample: Resample, plan: ItemPlan) -> tuple[int, int, list[Run]]:
