@@ -92,7 +92,8 @@ class OrderKind(ItemKind[Order]):
             for run in marked.runs
             if run is not None
         ]
-        missing, held = [], []
+        missing: list[str] = []
+        held: list[str] = []
         for member, run in zip(item.members, marked.runs, strict=True):
             if run is None:
                 traces = _traces(words.resample, member, item)
