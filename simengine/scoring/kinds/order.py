@@ -79,13 +79,14 @@ class OrderKind(ItemKind[Order]):
         asked = ", then ".join(words.any_inside(member) for member in item.members)
         if marked.why == "declared":
             said = words.declared()
-            held = [
+            otherwise = [
                 _not_in_order(words, member, item)
                 for member in item.members
                 if _traces(words.resample, member, item)
             ]
-            if held:
-                return words.say("order_otherwise", held=", ".join(held), said=said, asked=asked)
+            if otherwise:
+                held = ", ".join(otherwise)
+                return words.say("order_otherwise", held=held, said=said, asked=asked)
             return words.say("order_declared", said=said, asked=asked)
         done = [
             words.say("done_at", label=words.label_inside(run.action), when=words.clock(run.start))
@@ -93,14 +94,14 @@ class OrderKind(ItemKind[Order]):
             if run is not None
         ]
         missing: list[str] = []
-        held: list[str] = []
+        uncounted: list[str] = []
         for member, run in zip(item.members, marked.runs, strict=True):
             if run is None:
                 traces = _traces(words.resample, member, item)
-                (held if traces else missing).append(_not_in_order(words, member, item))
+                (uncounted if traces else missing).append(_not_in_order(words, member, item))
         parts = [words.say("order_done", done=", ".join(done))]
         parts += [words.say("order_missing", missing=", ".join(missing))] if missing else []
-        parts += [words.say("order_held", held=", ".join(held))] if held else []
+        parts += [words.say("order_held", held=", ".join(uncounted))] if uncounted else []
         return words.say("order_asked", parts="; ".join(parts), asked=asked)
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
