@@ -5,19 +5,29 @@ Rules of this file:
 - A ten-fold slip is found in any dose that an item asks for or that the protocol gives a range for,
   matched or not. It asks whether it was given so, or written down so; it is answered once a person
   has corrected the dose of that entry (also to the same), or confirmed the record.
-- Too little is an amount below half the low end as written; of parts that add up, all of them.
+- Too little is an amount below half the low end as written, of the item that asks a dose, else of
+  the protocol; of parts that add up, all of them. Without a route it is so only by every range.
 - A value told wrong is told of every observation, whether an item asks for it or not.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from simengine.scoring.doses import AMOUNT, dose_per_kg, is_too_little, tenfold
+from simengine.quantities import Range
+from simengine.scoring.doses import (
+    AMOUNT,
+    amounts_given,
+    as_written,
+    dose_per_kg,
+    is_too_little,
+    tenfold,
+)
 from simengine.scoring.knowledge import Telling, tellings_of
 from simengine.scoring.parts import PartCredit
 from simengine.scoring.plan import Plan
 from simengine.scoring.resample import Resample
+from simengine.session.record import Performance
 
 Dose = tuple[int, PartCredit]
 """The ``seq`` of a performance, and its amount beside what is asked."""
@@ -52,13 +62,31 @@ def open_slips(plan: Plan) -> list[Dose]:
 
 
 def too_little(plan: Plan) -> list[Dose]:
-    """Return the doses that are far too small, each performance once."""
+    """Return the doses that are far too small, each once, by the item or else by the protocol."""
     found: dict[int, PartCredit] = {}
+    judged: set[int] = set()
     for item in plan.items:
+        judged.update(item.doses)
         for seq, parts in item.doses.items():
             for part in parts:
                 if part.name == AMOUNT and seq not in item.followers and _is_little(part):
                     found.setdefault(seq, part)
+    session = plan.session
+    weight_g = session.scenario.infant.weight_g
+    for action, by_route in session.scenario.doses.items():
+        entry = session.scenario.vocabulary.actions[action].dose
+        if entry is None:
+            continue
+        given = [done for done in session.record.performances if done.action == action]
+        low = min(as_written(wanted)[0] for wanted in by_route.values())
+        amounts, followers = amounts_given(given, entry, weight_g, low)
+        for done in given:
+            amount = amounts[done.seq]
+            if amount is None or done.seq in followers or done.seq in judged:
+                continue
+            ranges = _by_route(by_route, done)
+            if ranges and all(is_too_little(amount, wanted) for wanted in ranges):
+                found[done.seq] = PartCredit(AMOUNT, amount, ranges[0], 0.0, True)
     return list(found.items())
 
 
@@ -85,12 +113,18 @@ def _by_protocol(plan: Plan) -> Iterator[Dose]:
         if not by_route or entry is None:
             continue
         amount = dose_per_kg(entry, done.dose, scenario.infant.weight_g)
-        route = done.dose.get("route")
-        ranges = list(by_route.values())
-        if route is not None:
-            ranges = [by_route[str(route.value)]] if str(route.value) in by_route else []
+        ranges = _by_route(by_route, done)
         if amount is None or not ranges:
             continue
         words = [tenfold(amount, wanted) for wanted in ranges]
         if all(words):
             yield done.seq, PartCredit(AMOUNT, amount, ranges[0], 0.0, True, words[0])
+
+
+def _by_route(by_route: Mapping[str, Range], done: Performance) -> list[Range]:
+    """The ranges that a dose is judged by: that of its route, all where no route was recorded."""
+    route = done.dose.get("route")
+    if route is None:
+        return list(by_route.values())
+    wanted = by_route.get(str(route.value))
+    return [] if wanted is None else [wanted]

@@ -137,3 +137,38 @@ def test_a_slip_in_a_drug_that_no_item_asks_is_found_by_the_protocols_range() ->
     assert [one.code for one in card(call, bare + END, protocol="small-unsafe").found] == [
         "ten-fold"
     ]
+
+
+CALL = "- {expect: call, from: birth, ideal: 60 s}"
+
+
+@pytest.mark.parametrize(
+    ("record", "told"),
+    [
+        # the protocol gives 10 to 30 mcg/kg by vein or bone: half the low end is 5
+        ("30 done give amount=4.9_mcg/kg route=vein", ["too little"]),
+        ("30 done give amount=5_mcg/kg route=vein", []),
+        ("30 done give amount=4.9_mcg/kg", ["too little"]),
+        # by a route for which the protocol gives no range nothing is judged
+        ("30 done give amount=4.9_mcg/kg route=tube", []),
+        ("30 done give route=vein", []),
+        # 4 mL for 2 kg are 2 of 10 mL/kg; three such syringes make 6, and that is more than half
+        ("30 done fill volume=4_mL route=vein", ["too little"]),
+        ("30 done fill volume=4_mL route=vein\n90 done fill volume=4_mL route=vein", ["too little"]),
+        ("30 done fill volume=4_mL route=vein\n90 done fill volume=4_mL route=vein\n"
+         "150 done fill volume=4_mL route=vein", []),
+    ],
+)  # fmt: skip
+def test_too_little_is_found_by_the_protocol_where_no_item_asks_a_dose(
+    record: str, told: list[str]
+) -> None:
+    found = card(CALL, f"0 birth\n100 done look\n{record}\n{END}", protocol="small-unsafe")
+    assert [one.code for one in found.found] == told
+
+
+def test_the_dose_that_an_item_asks_for_comes_before_the_protocols() -> None:
+    """4 mcg/kg is what this item asks, though the protocol's range begins at 10."""
+    key = give("4 mcg/kg")
+    found = card(key, f"0 birth\n30 done give amount=4_mcg/kg route=vein\n{END}",
+                 protocol="small-unsafe")  # fmt: skip
+    assert [one.code for one in found.found] == []

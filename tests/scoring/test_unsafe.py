@@ -275,3 +275,50 @@ def test_care_that_stays_free_of_any_finding_of_danger(record: str) -> None:
     found = card(CALL, f"0 birth\n{record}\n{last} closed finished", protocol="small-unsafe")
     assert not found.unsafe
     assert not found.found
+
+
+@pytest.mark.parametrize(
+    ("record", "occurrences"),
+    [
+        # pink all the time: 20 mL are the 10 mL/kg of a baby of 2 kg
+        ("50 done fill volume=20_mL route=vein", 1),
+        # three syringes that make one dose begin once
+        ("50 done fill volume=7_mL route=vein\n100 done fill volume=7_mL route=vein\n"
+         "150 done fill volume=7_mL route=vein", 1),
+        # what follows a whole dose begins another
+        ("50 done fill volume=20_mL route=vein\n100 done fill volume=20_mL route=vein", 2),
+        # pale until 130: at 729 that is 9 min 59 s ago, at 731 more than 10 min
+        ("100 state low\n130 state idle\n140 done fill volume=20_mL route=vein", 0),
+        ("100 state low\n130 state idle\n729 done fill volume=20_mL route=vein", 0),
+        ("100 state low\n130 state idle\n731 done fill volume=20_mL route=vein", 1),
+        # a dose begun while pale goes on after it; its later syringe begins nothing
+        ("100 state low\n120 done fill volume=10_mL route=vein\n130 state idle\n"
+         "719 done fill volume=10_mL route=vein", 0),
+    ],
+)  # fmt: skip
+def test_volume_without_need_is_told_once_for_a_dose(record: str, occurrences: int) -> None:
+    found = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
+    assert sum(one.occurrences for one in found.deductions) == occurrences
+    assert [one.id for one in found.unsafe] == ["never:fill_not_needed"][:occurrences]
+
+
+@pytest.mark.parametrize(
+    ("record", "needed"),
+    [
+        ("100 state low\n100 start pump\n121 stop pump\n125 done give", True),
+        ("100 state low\n100 start pump\n119 stop pump\n125 done give", False),
+        ("100 state low\n125 done give", False),
+        # nobody has looked, and the rate has been 120 for ten seconds and more
+        ("20 start pump\n60 stop pump\n100 done give", False),
+        # the rate was below 60 until 130, and nobody has looked since
+        ("100 state low\n100 start pump\n130 state idle\n139 done give", True),
+        # read at 122, below 60: at 181 that is 59 s old, at 185 63 s
+        ("100 state low\n100 start pump\n120 done look\n130 state idle\n181 done give", True),
+        ("100 state low\n100 start pump\n120 done look\n130 state idle\n185 done give", False),
+    ],
+)
+def test_what_breaths_have_not_helped_is_treated_and_nothing_before(
+    record: str, needed: bool
+) -> None:
+    found = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
+    assert [one.id for one in found.unsafe] == ([] if needed else ["never:give_not_needed"])

@@ -8,6 +8,7 @@ Rules of this file:
   for ``lasting`` (at least, and longer than 0 ms) is one occurrence. By default that is 10 s where
   an ``observed`` clause decides; for a lasting action the vocabulary's ``avoid_from``, else 10 s;
   for any other condition 0 s.
+- The later syringes of one dose, where a dose is given in parts, begin nothing.
 - ``while`` must hold besides. For an occurrence that is an instant it is judged there, and what of
   it looks at the baby must have held for ``lasting`` by then.
 - A dose is wrong for any baby if it is beyond a multiple of the high end, as written, that the
@@ -31,7 +32,7 @@ from simengine.scenario.key import AskedAction, Avoid, GivenDose
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence
 from simengine.scoring.clauses import inward, looks_now, names_in, rests_on_absence, rests_on_known
-from simengine.scoring.doses import PARTS_WITHIN_MS, as_written, dose_per_kg
+from simengine.scoring.doses import PARTS_WITHIN_MS, amounts_given, as_written, dose_per_kg
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide, condition_subject
 from simengine.scoring.kinds.kind import ItemKind, Subject
@@ -81,6 +82,20 @@ class AvoidKind(ItemKind[Avoid]):
             guide.rests_on_absence |= rests_on_absence(item.only_while)
             guide.at_instant, guide.for_a_while = _taken_apart(guide.only_while)
         guide.lasting_ms = _lasting(item, scenario)
+
+    def lay(self, plan: ItemPlan) -> None:
+        item, session = self.item(plan), plan.session
+        if not item.begun or not isinstance(item.what, AskedAction):
+            return
+        for action in item.what.actions:
+            entry = session.scenario.vocabulary.actions[action].dose
+            ranges = session.scenario.doses.get(action, {}).values()
+            if entry is None or not ranges:
+                continue
+            low = min(as_written(wanted)[0] for wanted in ranges)
+            given = [done for done in session.record.performances if done.action == action]
+            weight_g = session.scenario.infant.weight_g
+            plan.followers |= amounts_given(given, entry, weight_g, low)[1]
 
     def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
         if plan.condition is not None:
@@ -155,7 +170,7 @@ def occurrences(
     for run in resample.runs_of(guide.watch):
         source = run.source
         assert isinstance(source, KnownPerformance)
-        if run.as_found or source.way not in item.accepts:
+        if run.as_found or source.way not in item.accepts or run.seq in plan.followers:
             continue
         if isinstance(item.what, GivenDose):
             counts = _is_wrong(resample, run, item.what)
