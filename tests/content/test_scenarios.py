@@ -102,6 +102,8 @@ def test_what_is_unsafe_in_any_baby_is_unsafe_in_every_scenario(name: str, under
             "no_place",
             "compressions_not_needed",
             "adrenaline_not_needed",
+            "volume_not_needed",
+            "glucose_not_needed",
             "compressions_kept_on",
             "compressions_before_breaths",
             "pressure_above_highest",
