@@ -154,7 +154,8 @@ CALL = "- {expect: call, from: birth, ideal: 60 s}"
         ("30 done give route=vein", []),
         # 4 mL for 2 kg are 2 of 10 mL/kg; three such syringes make 6, and that is more than half
         ("30 done fill volume=4_mL route=vein", ["too little"]),
-        ("30 done fill volume=4_mL route=vein\n90 done fill volume=4_mL route=vein", ["too little"]),
+        ("30 done fill volume=4_mL route=vein\n90 done fill volume=4_mL route=vein",
+         ["too little"]),
         ("30 done fill volume=4_mL route=vein\n90 done fill volume=4_mL route=vein\n"
          "150 done fill volume=4_mL route=vein", []),
     ],
