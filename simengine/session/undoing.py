@@ -19,12 +19,12 @@ from simengine.session.events import Event, Kind
 
 UNDONE_WITHIN_MS = 60_000
 
-_CAN_BE: frozenset[Kind] = frozenset(("state", "hold", "pause", "event"))
+CAN_BE_UNDONE: frozenset[Kind] = frozenset(("state", "hold", "pause", "event"))
 
 
 def can_be_undone(target: Event | None, noted_ms: int) -> bool:
     """Whether an ``undone`` noted at ``noted_ms`` can take ``target`` back."""
-    if target is None or target.kind not in _CAN_BE:
+    if target is None or target.kind not in CAN_BE_UNDONE:
         return False
     if target.kind == "state" and target.data.get("cause") != "facilitator":
         return False

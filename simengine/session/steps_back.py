@@ -1,0 +1,113 @@
+"""What each device did last and can take back, and what it took back and can bring back.
+
+Rules of this file:
+
+- A device takes back its own steps alone, the last first: an entry or a correction by withdrawing
+  it; a state taken by hand, a hold, a pause or a named event by ``undone``; the end of a pause or
+  of a hold by beginning it again.
+- What was taken back is brought back the same way: the withdrawal is withdrawn; what was undone is
+  recorded once more, a named event at its own instant.
+- Anything else that the device records in between ends what could be brought back. What another
+  device takes back is no longer the first one's to take back.
+- What moved the session on for good (a skip, the end) can't be taken back, and nothing before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
+
+from simengine.session.account import PROGRAM
+from simengine.session.events import Event
+from simengine.session.undoing import CAN_BE_UNDONE, UNDONE_WITHIN_MS
+
+Way = Literal["withdraw", "undo", "begin again", "never"]
+
+_BEGUN_AGAIN: Mapping[str, str] = {"resume": "pause", "release": "hold"}
+_FOR_GOOD = frozenset(("skip", "closed", "returned"))
+_NO_STEP = frozenset(("opened", "confirmed", "signed", "appealed", "superseded"))
+
+
+@dataclass(frozen=True, slots=True)
+class StepBack:
+    """A step of a device, and how it is taken back.
+
+    ``of``: the entry that it is about, which for a correction is another one. ``again``: the kind
+    that is recorded where the way is to begin again. ``until_ms``: the log's time until which it
+    can be done (``None``: any time). ``data``, ``at_ms``: what was recorded, and when it was.
+    ``taken_by``: the entry that took it back, empty while it stands.
+    """
+
+    way: Way
+    id: str
+    of: str
+    kind: str
+    again: str
+    at_ms: int
+    data: Mapping[str, Any]
+    until_ms: int | None = None
+    taken_by: str = ""
+
+
+@dataclass(slots=True)
+class StepsBack:
+    """What a device can take back, and what it can bring back; the next one is each list's last."""
+
+    undo: list[StepBack] = field(default_factory=list)
+    redo: list[StepBack] = field(default_factory=list)
+
+
+def steps_back(events: Iterable[Event]) -> dict[str, StepsBack]:
+    """Return for each device (its key) what it can take back and bring back."""
+    steps: dict[str, StepsBack] = {}
+    for event in events:
+        if event.by == PROGRAM or event.kind in _NO_STEP:
+            continue
+        own = steps.setdefault(event.by, StepsBack())
+        named = str(event.data.get("id", ""))
+        withdraws = event.kind == "amend" and event.data.get("withdrawn") is True
+        if not withdraws and event.kind != "undone":
+            _go_on(own, event)
+        elif own.redo and own.redo[-1].taken_by == named:
+            own.undo.append(replace(own.redo.pop(), taken_by=""))
+        else:
+            taken = [step for one in steps.values() for step in _removed(one, named)]
+            own.redo += [replace(step, taken_by=event.id) for step in taken]
+    return steps
+
+
+def _go_on(own: StepsBack, event: Event) -> None:
+    """Take a new step; it brings back what was undone if it is the same once more."""
+    last = own.redo[-1] if own.redo else None
+    if last is not None and last.way == "undo" and _same(last, event):
+        own.redo.pop()
+    else:
+        own.redo.clear()
+    own.undo.append(_step(event))
+
+
+def _same(step: StepBack, event: Event) -> bool:
+    return step.kind == event.kind and step.data == event.data
+
+
+def _removed(steps: StepsBack, named: str) -> list[StepBack]:
+    """Take out the step with an id, and return it."""
+    found = [step for step in steps.undo if step.id == named]
+    steps.undo = [step for step in steps.undo if step.id != named]
+    return found
+
+
+def _step(event: Event) -> StepBack:
+    kind = event.kind
+    way: Way = "withdraw"
+    until = None
+    if kind in CAN_BE_UNDONE:
+        way, until = "undo", event.noted_ms + UNDONE_WITHIN_MS
+    elif kind in _BEGUN_AGAIN:
+        way = "begin again"
+    elif kind in _FOR_GOOD:
+        way = "never"
+    of = str(event.data.get("id", "")) if kind == "amend" else event.id
+    again = _BEGUN_AGAIN.get(kind, "")
+    return StepBack(way, event.id, of, kind, again, event.at_ms, event.data, until)
