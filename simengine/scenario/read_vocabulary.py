@@ -21,6 +21,7 @@ from simengine.scenario.vocabulary import (
     Drain,
     Equation,
     Observation,
+    PlausibleInfant,
     RevealedBy,
     Setting,
     Supply,
@@ -66,6 +67,7 @@ def read_vocabulary(root: Place) -> Vocabulary:
         equations=equations,
         caution=text_of(root.need("caution")),
         stand_ins=stand_ins,
+        infant=_infant(root.get("infant")),
     )
     digest, wording = stamps(vocabulary)
     return replace(vocabulary, digest=digest, wording=wording)
@@ -116,6 +118,17 @@ def read_labels(place: Place | None) -> dict[str, str]:
         name: text_of(value.need("label")) if value.is_map() else value.text()
         for name, value in place.entries("a map of names to labels")
     }
+
+
+def _infant(place: Place | None) -> PlausibleInfant | None:
+    if place is None:
+        return None
+    gestation_at, weight_at = place.need("gestation"), place.need("weight")
+    gestation = gestation_at.range("d") if gestation_at is not None else None
+    weight = weight_at.range("g") if weight_at is not None else None
+    if gestation is None or weight is None:
+        return None
+    return PlausibleInfant(gestation, weight)
 
 
 def _entries(place: Place | None, read: Callable[[str, Place], Entry]) -> dict[str, Entry]:

@@ -192,6 +192,14 @@ class Equation:
 
 
 @dataclass(frozen=True, slots=True)
+class PlausibleInfant:
+    """What is plausible of a baby: ``gestation`` in days, ``weight`` in grams."""
+
+    gestation: Range
+    weight: Range
+
+
+@dataclass(frozen=True, slots=True)
 class Vocabulary:
     """All names of one specialty. ``phases`` and ``roles`` map a name to its label, in order.
 
@@ -211,6 +219,7 @@ class Vocabulary:
     equations: Mapping[str, Equation] = field(metadata=SHOWN)
     caution: str = field(metadata=SHOWN)
     stand_ins: Mapping[str, tuple[str, ...]] = field(default_factory=dict, metadata=SHOWN)
+    infant: PlausibleInfant | None = field(default=None, metadata=SHOWN)
     digest: str = field(default="", metadata=APART)
     wording: str = field(default="", metadata=APART)
 
