@@ -10,11 +10,11 @@ from pathlib import Path
 from starlette.testclient import TestClient
 
 from simengine.console.app import make_app
-from simengine.console.clock import Clock
-from simengine.console.hub import Hub
-from simengine.console.security import OneTimeLink
-from simengine.console.shelf import Shelf
+from simengine.desk.hub import Hub
 from simengine.store import Store
+from simengine.web.clock import Clock
+from simengine.web.security import OneTimeLink
+from simengine.web.shelf import Shelf
 
 HOST = "127.0.0.1:8420"
 

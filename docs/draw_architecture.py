@@ -12,6 +12,7 @@ Rules of this file:
 from __future__ import annotations
 
 import ast
+import re
 import tomllib
 from collections.abc import Mapping
 from html import escape
@@ -34,7 +35,7 @@ def parts() -> list[str]:
         for contract in settings["tool"]["importlinter"]["contracts"]
         if contract["type"] == "layers"
     )
-    return [name.strip() for layer in layers for name in layer.split(":")]
+    return [name.strip() for layer in layers for name in re.split("[:|]", layer)]
 
 
 def imports(names: list[str]) -> dict[str, set[str]]:

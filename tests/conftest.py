@@ -27,7 +27,15 @@ from tests.need import need
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-TOGETHER = ("console/browser", "cohort_report", "debrief", "pilot", "cli", "test_wheel.py")
+TOGETHER = (
+    "desk/browser",
+    "coordinator/browser",
+    "cohort_report",
+    "debrief",
+    "pilot",
+    "cli",
+    "test_wheel.py",
+)
 """The longest first."""
 USER_FOLDERS = {
     "HOME": ".",

@@ -6,7 +6,7 @@ from typing import Any, get_args
 
 import pytest
 
-import simengine.console
+import simengine.desk
 from simengine.resources import scenarios_dir
 from simengine.scenario.files import kind_of
 from simengine.scenario.positions import read_yaml, typed
@@ -46,7 +46,7 @@ def test_both_say_the_same_of_every_file() -> None:
         ("skills", scenarios_dir() / "pilot" / "skills.yaml"),
         ("setup_pack", scenarios_dir() / "setup_pack" / "newborn.yaml"),
         ("agreement", scenarios_dir() / "agreement" / "newborn.yaml"),
-        ("clock_marks", Path(simengine.console.__file__).with_name("clock_marks.yaml")),
+        ("clock_marks", Path(simengine.desk.__file__).with_name("clock_marks.yaml")),
     ],
 )
 def test_both_say_the_same_of_a_file_with_any_key_left_out_or_spoilt(

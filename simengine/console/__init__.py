@@ -1,1 +1,1 @@
-"""The facilitator console and the bedside display: a local web app over one live engine."""
+"""The console as one program: the live desk and the coordinator's pages, served together."""

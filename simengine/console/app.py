@@ -1,10 +1,11 @@
-"""The console's routes, and what stands round them."""
+"""The console's routes, of both houses, and what stands round them."""
 
 from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
+from functools import partial
 from pathlib import Path
 
 import orjson
@@ -16,21 +17,30 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from simengine.console import choose, join, record
-from simengine.console.cohort.routes import ROUTES
-from simengine.console.debriefs import Debriefs
-from simengine.console.front import PAGES, Front, RefusalError, front_of, message
-from simengine.console.guard import MOST_BYTES, BodyTooLargeError, Guard
-from simengine.console.hub import Hub
-from simengine.console.pictures import Pictures
-from simengine.console.reports import Reports
-from simengine.console.results import Results
-from simengine.console.security import Guesses, Keys, OneTimeLink, Tickets
-from simengine.console.stream_limits import StreamLimits
-from simengine.console.streams import streaming
+from simengine.coordinator.coordinator_state import CoordinatorState
+from simengine.coordinator.pictures import Pictures
+from simengine.coordinator.reports import Reports
+from simengine.coordinator.routes import ROUTES
+from simengine.desk import choose, join, session_pages
+from simengine.desk.desk_state import DeskState
+from simengine.desk.hub import Hub
+from simengine.desk.keep_results import Results
+from simengine.desk.stream_limits import StreamLimits
+from simengine.desk.streams import streaming
+from simengine.desk.team_debrief import begin_at_end
 from simengine.resources import fonts_dir
 from simengine.store import StoreError
 from simengine.store.data_folder import DEBRIEFS
+from simengine.web.app_state import AppState, state_of
+from simengine.web.debriefs import Debriefs
+from simengine.web.guard import MOST_BYTES, BodyTooLargeError, Guard
+from simengine.web.pages import message, templates
+from simengine.web.refusal import RefusalError
+from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
+
+_HOUSES = ("web", "desk", "coordinator")
+_TEMPLATES = [Path(__file__).parents[1] / house / "templates" for house in _HOUSES]
+_STATIC: list[str | tuple[str, str]] = [(f"simengine.{house}", "static") for house in _HOUSES]
 
 
 def make_app(
@@ -51,7 +61,7 @@ def make_app(
     debriefs = Debriefs(data / DEBRIEFS, hub.shelf)
     results = Results(hub.store, hub.shelf.folders)
     reports = Reports(data / "reports", hub.store)
-    hub.ended = debriefs.begin_at_end
+    hub.ended = partial(begin_at_end, debriefs)
     hub.renewed = results.renew
 
     @asynccontextmanager
@@ -82,22 +92,22 @@ def make_app(
             Route("/sessions", choose.plan, methods=["POST"]),
             Route("/s/{session}/prebrief", choose.prebrief),
             Route("/s/{session}/start", choose.start, methods=["POST"]),
-            Route("/s/{session}", record.console),
-            Route("/s/{session}/stream", streaming(record.stream)),
-            Route("/s/{session}/events", record.events, methods=["POST"]),
-            Route("/s/{session}/qr.svg", record.qr),
-            Route("/s/{session}/review", record.review),
-            Route("/s/{session}/review.json", record.review_json),
-            Route("/s/{session}/debrief", record.debrief),
-            Route("/s/{session}/debrief.pdf", record.debrief_pdf),
-            Route("/s/{session}/log", record.log),
-            Route("/s/{session}/return", record.return_cot),
-            Route("/s/{session}/return", record.cot_returned, methods=["POST"]),
+            Route("/s/{session}", session_pages.console),
+            Route("/s/{session}/stream", streaming(session_pages.stream)),
+            Route("/s/{session}/events", session_pages.events, methods=["POST"]),
+            Route("/s/{session}/qr.svg", session_pages.qr),
+            Route("/s/{session}/review", session_pages.review),
+            Route("/s/{session}/review.json", session_pages.review_json),
+            Route("/s/{session}/debrief", session_pages.debrief),
+            Route("/s/{session}/debrief.pdf", session_pages.debrief_pdf),
+            Route("/s/{session}/log", session_pages.log),
+            Route("/s/{session}/return", session_pages.return_cot),
+            Route("/s/{session}/return", session_pages.cot_returned, methods=["POST"]),
             Route("/d/{code}", join.bedside),
             Route("/d/{code}/stream", streaming(join.bedside_stream)),
             *ROUTES,
             Mount("/static/fonts", StaticFiles(directory=fonts_dir())),
-            Mount("/static", StaticFiles(directory=PAGES / "static")),
+            Mount("/static", StaticFiles(packages=_STATIC)),
         ],
         middleware=[Middleware(Guard, hosts=hosts)],
         exception_handlers={
@@ -109,25 +119,28 @@ def make_app(
         },
         lifespan=lifespan,
     )
-    app.state.front = Front(
-        hub,
-        Keys(data),
-        link,
-        coordinating,
-        Tickets(),
-        Guesses(),
-        StreamLimits(),
-        debriefs,
-        results,
-        reports,
-        Pictures(),
-        address,
+    app.state.web = AppState(
+        store=hub.store,
+        clock=hub.clock,
+        shelf=hub.shelf,
+        sessions=hub,
+        results=results,
+        debriefs=debriefs,
+        keys=Keys(data),
+        link=link,
+        coordinating=coordinating,
+        tickets=Tickets(),
+        guesses=Guesses(),
+        templates=templates(_TEMPLATES),
+        address=address,
     )
+    app.state.desk = DeskState(hub, results, StreamLimits())
+    app.state.coordinator = CoordinatorState(reports, Pictures())
     return app
 
 
 async def _time(request: Request) -> Response:
-    now_ms = front_of(request).hub.clock.now_ms()
+    now_ms = state_of(request).clock.now_ms()
     return Response(orjson.dumps({"now_ms": now_ms}), media_type="application/json")
 
 

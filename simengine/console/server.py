@@ -25,13 +25,13 @@ from pathlib import Path
 import uvicorn
 
 from simengine.console.app import make_app
-from simengine.console.clock import Clock
 from simengine.console.connections import Connection
-from simengine.console.hub import Hub
-from simengine.console.security import OneTimeLink
-from simengine.console.shelf import Shelf
+from simengine.desk.hub import Hub
 from simengine.private_files import make_private, opened_private, private_folder
 from simengine.store import Store
+from simengine.web.clock import Clock
+from simengine.web.security import OneTimeLink
+from simengine.web.shelf import Shelf
 
 HOST = "127.0.0.1"
 _GRACE_S = 2

@@ -13,9 +13,9 @@ import uvicorn
 from starlette.types import Message, Receive, Scope, Send
 
 from simengine.console.connections import Connection
-from simengine.console.event_stream import LONGEST_MS, RENEW_MS, EventStream
-from simengine.console.screens import Screen
-from simengine.console.stream_limits import StreamLimits
+from simengine.desk.event_stream import LONGEST_MS, RENEW_MS, EventStream
+from simengine.desk.screens import Screen
+from simengine.desk.stream_limits import StreamLimits
 
 IN_TIME_S = 20.0
 ASK = b"GET / HTTP/1.1\r\nhost: x\r\nconnection: keep-alive\r\n\r\n"

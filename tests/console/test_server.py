@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.console.desk import IN_TIME_S, Browser, Listener, Server, ask_for_stream, entry
+from tests.console.consoles import IN_TIME_S, Browser, Listener, Server, ask_for_stream, entry
 
 
 def started(server: Server, scenario: str = "term-not-breathing") -> tuple[Browser, str]:

@@ -1,0 +1,43 @@
+"""The access log: who read whose record."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.coordinator.contexts import AccessPage, Choice
+from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator
+from simengine.coordinator.reading import read_row
+from simengine.store.lists import readings
+from simengine.web.app_state import state_of
+from simengine.web.pages import page
+from simengine.web.paging import ROWS, page_number, pages_onward
+
+PATH = "/cohort/access"
+_ROLES = ("coordinator", "educator", "trainee")
+
+
+async def access(request: Request) -> Response:
+    """``GET /cohort/access``."""
+    coordinator(request)
+    asked = request.query_params
+    role = asked.get("role", "") if asked.get("role") in _ROLES else ""
+    whom = asked.get("whom", "").strip()[:40]
+    number = page_number(request)
+    found = readings(
+        state_of(request).store,
+        whom=whom or None,
+        role=role or None,
+        offset=(number - 1) * ROWS,
+        limit=ROWS + 1,
+    )
+    options = (("", "everybody"), *((one, one) for one in _ROLES))
+    data = AccessPage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        filters=(Choice("role", "Who read", options, role),),
+        whom=whom,
+        rows=tuple(read_row(one) for one in found[:ROWS]),
+        pages=pages_onward(PATH, {"role": role, "whom": whom}, number, len(found)),
+    )
+    return page(request, "cohort/access.html.j2", data)

@@ -1,0 +1,233 @@
+"""How far two observers agree: over the sessions that two recorded, and one session side by side.
+
+Rules of this file:
+
+- Neither observer is right. Few sessions are called few, and then no figure stands alone.
+- The latest ``LATEST`` sessions are looked at, so that the page does not grow with the store.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Sequence
+from pathlib import Path
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.cohort.agreement import Agreement
+from simengine.cohort.evidence import doubles
+from simengine.cohort.measured_twice import Intraclass, Limits
+from simengine.cohort.observer_agreement import ObserverAgreement, observers_agree
+from simengine.cohort.records import SessionResult
+from simengine.cohort.two_observers import WITHIN_S, Compared, Sighting, compare_logs
+from simengine.coordinator.doors import EDUCATORS_TOO, teacher
+from simengine.coordinator.page_words import wall_day
+from simengine.coordinator.unit_contexts import AgreementPage, AgreementRow, PairRow, SightingRow
+from simengine.problems import InputError
+from simengine.quantities.wording import clock, count, percent_span
+from simengine.session import Event, fold
+from simengine.session.from_file import scenario_for
+from simengine.store import StoreError
+from simengine.store.lists import newest_results
+from simengine.web.app_state import state_of
+from simengine.web.pages import page
+from simengine.web.paging import ROWS, page_number, pages_of
+from simengine.web.refusal import RefusalError
+from simengine.web.who_read import note_read
+
+PATH = "/cohort/agreement"
+LATEST = 500
+_MS = 1000
+
+
+async def agreement(request: Request) -> Response:
+    """``GET /cohort/agreement``."""
+    teacher(request)
+    store = state_of(request).store
+    number = page_number(request)
+
+    def look() -> tuple[list[tuple[SessionResult, SessionResult]], ObserverAgreement]:
+        pairs = doubles(newest_results(store, limit=LATEST))
+        return pairs, observers_agree(pairs)
+
+    pairs, found = await asyncio.to_thread(look)
+    pages = pages_of(PATH, {}, number, len(pairs))
+    first = max(0, pages.first - 1)
+    data = AgreementPage(
+        here=PATH,
+        readers=EDUCATORS_TOO,
+        title="Do observers agree?",
+        lead=f"Of the latest {LATEST} sessions, {count(len(pairs), 'was', 'were')} recorded twice.",
+        few=_few(found),
+        rows=rows_of(found) if pairs else (),
+        observers=(),
+        sightings=(),
+        pairs=tuple(_pair(*pair) for pair in reversed(pairs))[first : first + ROWS],
+        pages=pages,
+    )
+    return page(request, "cohort/agreement.html.j2", data)
+
+
+async def side_by_side(request: Request) -> Response:
+    """``GET /cohort/agreement/ONE/OTHER``: two logs of one session."""
+    visitor = teacher(request)
+    state = state_of(request)
+    ids = [request.path_params[which] for which in ("one", "other")]
+    results = [state.store.result(id_) for id_ in ids]
+    one, other = results
+    if one is None or other is None or not doubles([one, other]):
+        raise RefusalError(
+            404, "No such pair", "These are not two observers' records of the same session."
+        )
+    everybody = [code for result in (one, other) for held in result.team.values() for code in held]
+    note_read(request, visitor, "two records side by side", everybody)
+    folders = state.shelf.folders
+    try:
+        logs = [state.store.events(id_) for id_ in ids]
+        compared = await asyncio.to_thread(_compared, logs, folders)
+    except (InputError, StoreError) as error:
+        raise RefusalError(409, "They can't be compared", str(error)) from error
+    found = observers_agree([(one, other)])
+    data = AgreementPage(
+        here=PATH,
+        readers=EDUCATORS_TOO,
+        title=f"Side by side: {one.scenario_title}",
+        lead=f"{wall_day(one.wall)}. What lies within {WITHIN_S:.0f} s of one another is taken for "
+        "the same.",
+        few="One session: it shows where two people differ, and is too few to tell how far "
+        "observers agree.",
+        rows=(*_seen_rows(compared), *rows_of(found)),
+        observers=(_by(one), _by(other)),
+        sightings=sightings_of(compared),
+        pairs=(),
+        pages=None,
+    )
+    return page(request, "cohort/agreement.html.j2", data)
+
+
+def rows_of(found: ObserverAgreement) -> tuple[AgreementRow, ...]:
+    """Return the figures, each with its interval and what it rests on."""
+    rows = []
+    if found.same_verdict is not None:
+        share = found.same_verdict
+        value = f"{share.count} of {share.of}"
+        if not share.few:
+            value += f" ({percent_span(share.low, share.high)})"
+        rows.append(
+            AgreementRow("Same verdict for a step", value, "steps marked from both records")
+        )
+    rows += _kappa("Verdicts", found.verdicts, "Cohen's kappa")
+    rows += _kappa("Done or not", found.done, "Cohen's kappa")
+    rows += _limits("Times", found.times, "s", 1, "steps")
+    rows += _icc("Times", found.times_icc, "steps")
+    rows += _limits("Totals", found.totals, "percentage points", 100, "sessions")
+    rows += _icc("Totals", found.totals_icc, "sessions")
+    return tuple(rows)
+
+
+def sightings_of(compared: Compared) -> tuple[SightingRow, ...]:
+    """Return what each observer wrote down, in order of time."""
+    rows = [
+        (
+            first.at_s,
+            SightingRow(
+                first.label, _at(first), _at(second), f"{abs(first.at_s - second.at_s):.1f} s"
+            ),
+        )
+        for first, second in compared.pairs
+    ]
+    alone = "only one saw it"
+    rows += [(one.at_s, SightingRow(one.label, _at(one), "–", alone)) for one in compared.only_one]
+    rows += [
+        (one.at_s, SightingRow(one.label, "–", _at(one), alone)) for one in compared.only_other
+    ]
+    return tuple(row for _, row in sorted(rows, key=lambda pair: pair[0]))
+
+
+def _compared(logs: Sequence[Sequence[Event]], folders: Sequence[Path]) -> Compared:
+    one, other = (fold(scenario_for(events[0].data, folders)[0], events) for events in logs)
+    return compare_logs(one, other)
+
+
+def _few(found: ObserverAgreement) -> str:
+    if not found.sessions:
+        return ""
+    if found.few:
+        return (
+            f"{count(found.sessions, 'session')} with two records: too few to tell how far "
+            "observers agree. The figures below only describe these."
+        )
+    return ""
+
+
+def _seen_rows(compared: Compared) -> tuple[AgreementRow, ...]:
+    both, alone = len(compared.pairs), len(compared.only_one) + len(compared.only_other)
+    rows = [
+        AgreementRow(
+            "Seen by both", f"{both} of {both + alone} entries", "the others only one wrote down"
+        )
+    ]
+    rows += _limits("Times of what both saw", compared.times, "s", 1, "entries")
+    return tuple(rows)
+
+
+def _kappa(what: str, found: Agreement | None, name: str) -> list[AgreementRow]:
+    if found is None:
+        return []
+    value = "too few to tell" if found.few else f"{found.value:.2f}"
+    if not found.few and found.low is not None and found.high is not None:
+        value += f" ({found.low:.2f} to {found.high:.2f})"
+    words = f"1 is perfect, 0 is what chance gives; {count(found.n, 'step')}"
+    return [AgreementRow(f"{what}, {name}", _minus(value), words)]
+
+
+def _icc(what: str, found: Intraclass | None, things: str) -> list[AgreementRow]:
+    if found is None:
+        return []
+    value = f"{found.value:.2f} ({found.low:.2f} to {found.high:.2f})"
+    return [
+        AgreementRow(
+            f"{what}, ICC(2,1)",
+            "too few to tell" if found.few else _minus(value),
+            f"how much of the spread is not the observers'; {found.things} {things}",
+        )
+    ]
+
+
+def _limits(
+    what: str, found: Limits | None, unit: str, factor: float, things: str
+) -> list[AgreementRow]:
+    if found is None:
+        return []
+    low, high, bias = (factor * one for one in (found.low, found.high, found.bias))
+    value = f"{low:+.1f} to {high:+.1f} {unit}, around {bias:+.1f}"
+    return [
+        AgreementRow(
+            f"{what}, limits of agreement",
+            "too few to tell" if found.few else _minus(value),
+            "the first record's less the other's; 95 % of differences lie between; "
+            f"{found.n} {things}",
+        )
+    ]
+
+
+def _pair(one: SessionResult, other: SessionResult) -> PairRow:
+    return PairRow(
+        wall_day(one.wall),
+        one.scenario_title,
+        f"{_by(one)} and {_by(other)}",
+        f"{PATH}/{one.session}/{other.session}",
+    )
+
+
+def _by(result: SessionResult) -> str:
+    return ", ".join(result.by) or "nobody named"
+
+
+def _at(sighting: Sighting) -> str:
+    return clock(round(sighting.at_s * _MS))
+
+
+def _minus(text: str) -> str:
+    return text.replace("-", "−")

@@ -1,0 +1,125 @@
+"""The audit page: what one person's outcomes rest on, link by link, made to be printed.
+
+Rules of this file:
+
+- The links and their words are ``people.audit``'s; here they are only gathered and drawn.
+- The latest ``CHAINS`` sessions that count are told; how many are left out is said.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.cohort.evidence import doubles
+from simengine.cohort.observer_agreement import observers_agree
+from simengine.cohort.records import SessionResult
+from simengine.coordinator import page_words
+from simengine.coordinator.agreement_page import LATEST
+from simengine.coordinator.contexts import Sign
+from simengine.coordinator.doors import OWN_PAGES, person_address, reader_of, today
+from simengine.coordinator.person import due_lines, of_roster
+from simengine.coordinator.record_contexts import AuditChain, AuditLink, AuditPage
+from simengine.people.audit import DOES_NOT_PROVE, Chain, Link, State
+from simengine.problems import InputError
+from simengine.quantities.wording import count
+from simengine.scenario.model import Scenario
+from simengine.session.from_file import scenario_for
+from simengine.store import Store
+from simengine.store.audit import Audit
+from simengine.store.audit import audit as audit_of
+from simengine.store.lists import is_known, newest_results
+from simengine.web.app_state import state_of
+from simengine.web.pages import page
+from simengine.web.refusal import RefusalError
+from simengine.web.who_read import note_read
+
+CHAINS = 5
+_SIGNS: dict[State, Sign] = {
+    "there": Sign("current", "●", "there"),
+    "partly": Sign("due", "◆", "partly there"),
+    "missing": Sign("never", "○", "missing"),
+}
+
+
+async def audit(request: Request) -> Response:
+    """``GET /cohort/people/CODE/audit``."""
+    code = request.path_params["code"]
+    visitor = reader_of(request, code)
+    state = state_of(request)
+    roster, trainee = of_roster(state.store, code)
+    if trainee is None and not is_known(state.store, code):
+        raise RefusalError(404, "Nobody", "Nobody has this code here.")
+    note_read(request, visitor, "audit page", [code])
+    found = await asyncio.to_thread(_found, state.store, code, state.shelf.folders)
+    day = today(request)
+    data = AuditPage(
+        here=f"{person_address(code)}/audit",
+        readers=OWN_PAGES,
+        code=code,
+        name=trainee.name if trainee is not None and visitor.coordinator else "",
+        about="not on the roster" if trainee is None else page_words.about(trainee, day),
+        day=page_words.day_words(day),
+        statement=found.statement.words,
+        due=due_lines(state.store, roster, trainee, day),
+        chains=tuple(_drawn(one) for one in found.chains[:CHAINS]),
+        left_out=max(0, len(found.chains) - CHAINS),
+        not_counted=tuple(
+            f"{page_words.day_words(one.day)}, {one.scenario}: {one.why}."
+            for one in reversed(found.left_out[-CHAINS:])
+        ),
+        does_not_prove=DOES_NOT_PROVE,
+        address=person_address(code),
+    )
+    return page(request, "cohort/audit.html.j2", data)
+
+
+def _found(store: Store, code: str, folders: Sequence[Path]) -> Audit:
+    def load(ran: Mapping[str, Any]) -> Scenario | None:
+        try:
+            return scenario_for(ran, folders)[0]
+        except InputError:
+            return None
+
+    pilots = [*(folder / "pilots" for folder in folders), Path("reports/pilots"), Path("reports")]
+    observers = Observers(store)
+    return audit_of(store, code, load, pilots=pilots, observers=observers.link)
+
+
+class Observers:
+    """What is known of the agreement of observers, by scenario, from the latest sessions."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    @cached_property
+    def _pairs(self) -> list[tuple[SessionResult, SessionResult]]:
+        return doubles(newest_results(self._store, limit=LATEST))
+
+    def link(self, scenario: str) -> Link:
+        """Return the link of the chain that tells of observers."""
+        pairs = [pair for pair in self._pairs if pair[0].scenario == scenario]
+        if not pairs:
+            words = f"No session of this scenario was recorded twice among the latest {LATEST}."
+            return Link("Observers", "missing", (words,))
+        found = observers_agree(pairs)
+        told = [f"{count(found.sessions, 'session')} of this scenario recorded by two observers."]
+        if found.few:
+            told.append("Too few to tell how far they agree.")
+        elif found.verdicts is not None:
+            told.append(f"They agree on verdicts with kappa {found.verdicts.value:.2f}.")
+        return Link("Observers", "partly" if found.few else "there", tuple(told))
+
+
+def _drawn(told: Chain) -> AuditChain:
+    roles = ", ".join(role.replace("_", " ") for role in told.roles)
+    return AuditChain(
+        f"{page_words.day_words(told.day)}: {told.scenario}, as {roles}: “{told.outcome}”",
+        tuple(AuditLink(link.title, _SIGNS[link.state], link.words) for link in told.links),
+    )

@@ -1,0 +1,109 @@
+"""Who may open which page of the cohort, and whose record a page shows.
+
+Rules of this file:
+
+- What a page may show is decided here, on the server, by role and by whose record it is; that a
+  link is not drawn protects nothing.
+- The coordinator reads everybody's record; a trainee their own and nobody else's; an educator the
+  outcomes, the agreement, the threats and the figures, none of which is a person's record, but for
+  the outcomes of sessions, which the educator ran.
+- Each reading of somebody's record is written down before the page is drawn.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from urllib.parse import quote
+
+from starlette.requests import Request
+
+from simengine.store.lists import took_part
+from simengine.web.app_state import state_of
+from simengine.web.refusal import RefusalError
+from simengine.web.security import Visitor
+from simengine.web.who_asks import WAY_BACK, known_visitor
+
+COORDINATOR_ALONE = (
+    "Who can read this page: the coordinator, in a browser that was opened with the coordinator's "
+    "link; beside that, whoever can use this computer account can read the data folder."
+)
+EDUCATORS_TOO = (
+    "Who can read this page: educators and the coordinator, in browsers that were opened with "
+    "their links; beside that, whoever can use this computer account can read the data folder."
+)
+OWN_PAGES = (
+    "Who can read this page: this trainee, with a code made for them, and the coordinator. Each "
+    "reading is written into the access log. Beside that, whoever can use this computer account "
+    "can read the data folder, and educators can read the records of the sessions that they run."
+)
+
+_COORDINATOR = (
+    "This page is for the coordinator. Open it with the coordinator's link that the console "
+    "printed when it was started, in this browser.",
+    WAY_BACK,
+)
+_TEACHES = (
+    "This page is for educators and the coordinator. Open it with one of the links that the "
+    "console printed when it was started, in this browser.",
+)
+_OWN = (
+    "A trainee's pages are for that trainee and the coordinator. Ask an educator or the "
+    "coordinator for a code; it opens your own pages in your browser, once.",
+)
+
+
+def coordinator(request: Request) -> Visitor:
+    """Return the coordinator who is asking. Raises ``RefusalError`` for anybody else."""
+    visitor = known_visitor(request)
+    if visitor is None or not visitor.coordinator:
+        raise RefusalError(403, "For the coordinator", *_COORDINATOR)
+    return visitor
+
+
+def teacher(request: Request) -> Visitor:
+    """Return the educator or coordinator who is asking. Raises ``RefusalError``."""
+    visitor = known_visitor(request)
+    if visitor is None or not visitor.teaches:
+        raise RefusalError(403, "For educators and the coordinator", *_TEACHES)
+    return visitor
+
+
+def reader_of(request: Request, code: str) -> Visitor:
+    """Return who is asking, if they may read this trainee's record. Raises ``RefusalError``.
+
+    Whether there is such a trainee is not told to who may not read of them.
+    """
+    visitor = known_visitor(request)
+    if visitor is not None:
+        own = visitor.is_trainee(state_of(request).clock.now_ms())
+        if visitor.coordinator or (own and own == code):
+            return visitor
+    raise RefusalError(403, "Somebody's own pages", *_OWN)
+
+
+def takes_part(request: Request) -> Visitor:
+    """Return who is asking, if they may read of the session that the address names.
+
+    That is an educator, the coordinator, and a trainee who held a role in it. Raises
+    ``RefusalError``.
+    """
+    visitor = known_visitor(request)
+    if visitor is not None:
+        if visitor.teaches:
+            return visitor
+        state = state_of(request)
+        own = visitor.is_trainee(state.clock.now_ms())
+        if own and took_part(state.store, own, request.path_params["session"]):
+            return visitor
+    raise RefusalError(403, "For who took part", *_OWN)
+
+
+def person_address(code: str) -> str:
+    """Return the address of a person's page."""
+    return f"/cohort/people/{quote(code, safe='')}"
+
+
+def today(request: Request) -> date:
+    """Return the day that it is where the server stands."""
+    wall_ms = state_of(request).clock.wall_ms()
+    return datetime.fromtimestamp(wall_ms / 1000, tz=UTC).astimezone().date()

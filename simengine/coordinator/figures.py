@@ -1,0 +1,143 @@
+"""The unit's figures: the four questions answered, and the whole report behind them.
+
+Rules of this file:
+
+- What is shown was made before, by a process of its own, and says when. The page itself only reads
+  files, however much is stored.
+- The coordinator's report holds trainee codes. Educators get the one that may be handed on: no
+  codes, and groups of fewer than five people hidden.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+from urllib.parse import urlencode
+
+from starlette.requests import Request
+from starlette.responses import FileResponse, Response
+
+from simengine.coordinator.coordinator_state import coordinator_state
+from simengine.coordinator.doors import COORDINATOR_ALONE, EDUCATORS_TOO, teacher, today
+from simengine.coordinator.page_words import day_words, wall_words
+from simengine.coordinator.reports import PDF, WEB_PAGE, Asked
+from simengine.coordinator.unit_contexts import AnswerView, FiguresPage
+from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
+from simengine.people.days import add_months
+from simengine.web.app_state import state_of
+from simengine.web.clock import wall
+from simengine.web.forms import form_of
+from simengine.web.pages import page, see
+from simengine.web.refusal import RefusalError
+from simengine.web.report_answers import report_page, report_pdf
+
+PATH = "/cohort/figures"
+_USUAL_MONTHS = 12
+
+
+async def figures(request: Request) -> Response:
+    """``GET /cohort/figures``."""
+    visitor = teacher(request)
+    instead = unit_first(request, PATH, unit_asked(request), people=False)
+    if instead is not None:
+        return instead
+    problems: list[str] = []
+    asked = _asked(request, request.query_params, not visitor.coordinator, problems)
+    return _drawn(request, asked, tuple(problems))
+
+
+async def make(request: Request) -> Response:
+    """``POST /cohort/figures``: begin to make the report that is asked for."""
+    visitor = teacher(request)
+    form = await form_of(request, visitor)
+    problems: list[str] = []
+    asked = _asked(request, form, not visitor.coordinator, problems)
+    if problems:
+        return _drawn(request, asked, tuple(problems), 422)
+    state = state_of(request)
+    coordinator_state(request).reports.begin(
+        asked, today=today(request), when=wall(state.clock.wall_ms())
+    )
+    days = {"since": asked.since.isoformat(), "until": asked.until.isoformat()}
+    return see(f"{PATH}?{urlencode({'unit': asked.unit or '', **days})}")
+
+
+async def file(request: Request) -> Response:
+    """``GET /cohort/figures/KEY/FILE``: the report's page, its PDF, one of its pictures."""
+    visitor = teacher(request)
+    reports = coordinator_state(request).reports
+    key, name = request.path_params["key"], request.path_params["file"]
+    made = reports.made(key)
+    if made is not None and not made["published"] and not visitor.coordinator:
+        raise RefusalError(403, "For the coordinator", "This report holds trainee codes.")
+    found = reports.file(key, name)
+    if found is None:
+        raise RefusalError(404, "No such report", "Make it on the page of the unit's figures.")
+    if name == WEB_PAGE:
+        return report_page(found)
+    if name == PDF:
+        return report_pdf(found)
+    return FileResponse(found, media_type="image/svg+xml")
+
+
+def _drawn(
+    request: Request, asked: Asked, problems: tuple[str, ...], status: int = 200
+) -> Response:
+    reports = coordinator_state(request).reports
+    made = reports.made(asked.key)
+    folder = f"{PATH}/{asked.key}"
+    data = FiguresPage(
+        here=PATH,
+        readers=EDUCATORS_TOO if asked.published else COORDINATOR_ALONE,
+        problems=problems,
+        unit=unit_choice(state_of(request).store, asked.unit or ""),
+        since=asked.since.isoformat(),
+        until=asked.until.isoformat(),
+        period=f"{asked.unit or 'All units'}, {day_words(asked.since)} to {day_words(asked.until)}",
+        state=reports.state(asked.key),
+        published=asked.published,
+        when=wall_words(made["when"]) if made is not None else "",
+        notices=tuple(made["notices"]) if made is not None else (),
+        answers=tuple(_answer(one, folder) for one in made["answers"]) if made is not None else (),
+        report=f"{folder}/{WEB_PAGE}" if made is not None else "",
+        pdf=f"{folder}/{PDF}" if made is not None else "",
+    )
+    return page(request, "cohort/figures.html.j2", data, status=status)
+
+
+def _answer(one: Mapping[str, Any], folder: str) -> AnswerView:
+    return AnswerView(
+        one["question"],
+        one["headline"],
+        tuple(one["sentences"]),
+        f"{folder}/{one['picture']}.svg" if one["picture"] else "",
+        one["alt"],
+    )
+
+
+def _asked(
+    request: Request, told: Mapping[str, str], published: bool, problems: list[str]
+) -> Asked:
+    """Return which report is meant: all units and the last twelve months unless told."""
+    day = today(request)
+    until = _day(told.get("until", ""), "Until", problems) or day
+    since = _day(told.get("since", ""), "From", problems) or add_months(until, -_USUAL_MONTHS)
+    if since > until:
+        problems.append(f"From: expected a day not after {until}, found {since}.")
+        since = until
+    typed = told.get("unit", "").strip()
+    unit = unit_choice(state_of(request).store, typed)
+    if unit.typed and typed and not unit.chosen:
+        problems.append(f"Unit: expected a unit of the roster, found '{typed[:80]}'.")
+    return Asked(unit.chosen or None, since, until, published)
+
+
+def _day(text: str, which: str, problems: list[str]) -> date | None:
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        problems.append(f"{which}: expected a day such as 2026-03-01, found '{text[:20]}'.")
+        return None

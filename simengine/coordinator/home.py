@@ -1,0 +1,210 @@
+"""The coordinator's first page: who is current, who is due, and what to do next."""
+
+from __future__ import annotations
+
+import asyncio
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from urllib.parse import urlencode
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.coordinator.contexts import Choice, Count, DueRow, HomePage, Step
+from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
+from simengine.coordinator.page_words import (
+    SIGNS,
+    day_words,
+    due_words,
+    in_order,
+    in_service,
+    last_words,
+    note_words,
+    unit_on,
+)
+from simengine.coordinator.which_unit import unit_asked, unit_first
+from simengine.people.currency import STATUSES, Currency
+from simengine.people.roster import Roster, Trainee
+from simengine.store import Store, people
+from simengine.store.lists import currency_of, has_results
+from simengine.web.app_state import state_of
+from simengine.web.pages import page
+from simengine.web.paging import ROWS, page_number, pages_of
+from simengine.web.who_read import note_read
+
+PATH = "/cohort"
+
+
+async def home(request: Request) -> Response:
+    """``GET /cohort``."""
+    visitor = coordinator(request)
+    store = state_of(request).store
+    day = today(request)
+    asked = request.query_params
+
+    unit = unit_asked(request)
+    instead = unit_first(request, PATH, unit)
+    if instead is not None:
+        return instead
+
+    def look() -> HomePage:
+        roster = roster_asked(store, unit)
+        standing = currency_of(store, part_of(roster, day, asked, unit), day)
+        return home_page(roster, standing, day, asked, unit, page_number(request), store)
+
+    # of a thousand people it takes a while, for which no running session waits
+    data = await asyncio.to_thread(look)
+    note_read(request, visitor, "list of who is due", [one.code for one in data.rows])
+    return page(request, "cohort/home.html.j2", data)
+
+
+def home_page(
+    roster: Roster,
+    standing: Sequence[Currency],
+    day: date,
+    asked: Mapping[str, str],
+    unit: Choice,
+    number: int,
+    store: Store,
+) -> HomePage:
+    """Return the page for the filters ``asked``: ``unit``, profession, requirement, status."""
+    trainees = {one.code: one for one in roster.trainees}
+    filters = filters_of(roster, asked, unit, statuses=True)
+    chosen = {one.name: one.chosen for one in filters}
+    shown = [one for one in standing if fits(trainees[one.code], day, chosen)]
+    shown = [one for one in shown if chosen["requirement"] in ("", one.requirement)]
+    counted = Counter(one.status for one in shown)
+    listed = [one for one in shown if chosen["status"] in ("", one.status)]
+    listed.sort(key=in_order)
+    pages = pages_of(PATH, chosen, number, len(listed))
+    titles = {one.id: one.title for one in roster.requirements}
+    return HomePage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        day=day_words(day),
+        people=sum(in_service(one, day) for one in roster.trainees),
+        steps=_steps(roster, store),
+        counts=tuple(
+            Count(SIGNS[status], counted[status], _address({**chosen, "status": status}))
+            for status in STATUSES
+        )
+        if roster.trainees and roster.requirements
+        else (),
+        filters=filters,
+        rows=tuple(
+            _row(one, trainees[one.code], titles[one.requirement], day)
+            for one in listed[max(0, pages.first - 1) : pages.first - 1 + ROWS]
+        ),
+        pages=pages,
+    )
+
+
+def roster_asked(store: Store, unit: Choice) -> Roster:
+    """Return the roster, of one unit where one is chosen.
+
+    Then only its people are read, so that a unit's page does not grow with the others.
+    """
+    return people.roster_of(store, unit=unit.chosen) if unit.chosen else people.roster(store)
+
+
+def filters_of(
+    roster: Roster, asked: Mapping[str, str], unit: Choice, *, statuses: bool = False
+) -> tuple[Choice, ...]:
+    """Return what people can be chosen by beside their ``unit``, with every value there is."""
+    professions = _alike(one.profession for one in roster.trainees)
+    choices = [
+        unit,
+        _choice("profession", "Profession", "all professions", professions, asked),
+    ]
+    if statuses:
+        needs = [(one.id, one.title) for one in roster.requirements]
+        standings = [(one, SIGNS[one].words) for one in STATUSES]
+        choices += [
+            _choice("requirement", "Requirement", "all requirements", needs, asked),
+            _choice("status", "Standing", "all standings", standings, asked),
+        ]
+    return tuple(choices)
+
+
+def part_of(roster: Roster, day: date, asked: Mapping[str, str], unit: Choice) -> Roster:
+    """Return the roster of those who have the unit and profession asked for; itself for all."""
+    chosen = {one.name: one.chosen for one in filters_of(roster, asked, unit)}
+    if not any(chosen.values()):
+        return roster
+    shown = tuple(one for one in roster.trainees if fits(one, day, chosen))
+    return replace(roster, trainees=shown)
+
+
+def fits(trainee: Trainee, day: date, chosen: Mapping[str, str]) -> bool:
+    """Whether a person has the unit and the profession that were chosen."""
+    return chosen["unit"] in ("", unit_on(trainee, day)) and chosen["profession"] in (
+        "",
+        trainee.profession,
+    )
+
+
+def _choice(
+    name: str,
+    label: str,
+    everything: str,
+    options: Sequence[tuple[str, str]],
+    asked: Mapping[str, str],
+) -> Choice:
+    chosen = asked.get(name, "")
+    known = any(value == chosen for value, _ in options)
+    return Choice(name, label, (("", everything), *options), chosen if known else "")
+
+
+def _alike(words: Iterable[str]) -> list[tuple[str, str]]:
+    """Return words as options whose value is the word itself."""
+    return [(one, one) for one in sorted(set(words)) if one]
+
+
+def _row(one: Currency, trainee: Trainee, requirement: str, day: date) -> DueRow:
+    return DueRow(
+        code=one.code,
+        name=trainee.name,
+        address=person_address(one.code),
+        profession=trainee.profession,
+        unit=unit_on(trainee, day),
+        requirement=requirement,
+        sign=SIGNS[one.status],
+        last=last_words(one),
+        due=due_words(one, day),
+        note=note_words(one),
+    )
+
+
+def _steps(roster: Roster, store: Store) -> tuple[Step, ...]:
+    """Return the way from nothing to the answers, as long as something is still to be done."""
+    ran = has_results(store)
+    steps = (
+        Step(
+            "Import the people",
+            "A CSV file from your spreadsheet: code (or none: one is made), profession, unit, "
+            "first day. You see what would change before anything is saved.",
+            "/cohort/roster",
+            bool(roster.trainees),
+        ),
+        Step(
+            "Say who needs what, how often",
+            "A CSV file of requirements, such as cot preparation every 6 months for each nurse. "
+            "It goes through the same page.",
+            "/cohort/roster",
+            bool(roster.requirements),
+        ),
+        Step(
+            "Bring in sessions",
+            "Run one from the educator's pages, or import logs that you have: "
+            "simengine import FOLDER, on this machine, while the console runs.",
+            "",
+            ran,
+        ),
+    )
+    return () if all(step.done for step in steps) else steps
+
+
+def _address(asked: Mapping[str, str]) -> str:
+    return f"{PATH}?{urlencode({name: value for name, value in asked.items() if value})}"

@@ -1,0 +1,153 @@
+"""People × objectives, or × requirements: a page of people at a time.
+
+Rules of this file:
+
+- A cell is a word with a sign and what it rests on; never a bare percentage. What rests on too few
+  attempts says so.
+- Only the people of the page are looked at, so the page does not grow with the store.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.cohort.competence import Competence, Key, competence
+from simengine.cohort.evidence import FEW as FEW_ATTEMPTS
+from simengine.cohort.evidence import LEAST_SCENARIOS, each_once
+from simengine.coordinator import page_words
+from simengine.coordinator.contexts import Cell, MatrixPage, MatrixRow
+from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
+from simengine.coordinator.home import filters_of, fits, roster_asked
+from simengine.coordinator.which_unit import unit_asked, unit_first
+from simengine.people.currency import STATUSES, Currency
+from simengine.people.roster import Roster, Trainee
+from simengine.store import Store
+from simengine.store.lists import assessed, currency_of
+from simengine.web.app_state import state_of
+from simengine.web.pages import page
+from simengine.web.paging import ROWS, page_number, pages_of
+from simengine.web.who_read import note_read
+
+PATH = "/cohort/matrix"
+_LEGEND = (
+    page_words.LIKELY,
+    page_words.OPEN,
+    page_words.UNLIKELY,
+    page_words.FEW,
+    page_words.NO_ATTEMPT,
+)
+_NEEDS_LEGEND = (*(page_words.SIGNS[status] for status in STATUSES), page_words.NOT_ASKED)
+OBJECTIVES_RULE = (
+    "An attempt is an assessment (summative), confirmed and finished, under a recorded standard, "
+    "in which the person alone did what the objective asks. Rehearsals and learning sessions never "
+    f"count. Fewer than {FEW_ATTEMPTS} attempts, or fewer than {LEAST_SCENARIOS} different "
+    "scenarios, are too few to tell: somebody seen in one scenario has not been measured. "
+    "“Likely” means that the chance of meeting the standard next time is above 80 %, with at least "
+    "80 % certainty; the person's page has the interval."
+)
+_REQUIREMENTS_RULE = (
+    "A requirement is met by a signed outcome in a session that counts, or by a certificate from "
+    "outside. Leave pauses it."
+)
+
+
+async def matrix(request: Request) -> Response:
+    """``GET /cohort/matrix``."""
+    visitor = coordinator(request)
+    store = state_of(request).store
+    day = today(request)
+    asked = request.query_params
+    unit = unit_asked(request)
+    instead = unit_first(request, PATH, unit)
+    if instead is not None:
+        return instead
+    roster = roster_asked(store, unit)
+    filters = filters_of(roster, asked, unit)
+    chosen = {one.name: one.chosen for one in filters}
+    found = [
+        one for one in roster.trainees if page_words.in_service(one, day) and fits(one, day, chosen)
+    ]
+    found.sort(key=lambda one: (page_words.unit_on(one, day), one.name or one.code))
+    by_need = asked.get("by") == "requirements"
+    if by_need:
+        chosen["by"] = "requirements"
+    pages = pages_of(PATH, chosen, page_number(request), len(found))
+    shown = found[max(0, pages.first - 1) : max(0, pages.first - 1) + ROWS]
+    note_read(request, visitor, "list of people and objectives", [one.code for one in shown])
+    # figures of many people are worked out beside the event loop, which serves running sessions
+    columns, cells = (
+        await asyncio.to_thread(_by_need, store, roster, shown, day)
+        if by_need
+        else await asyncio.to_thread(_by_objective, store, shown)
+    )
+    data = MatrixPage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        what="requirements" if by_need else "objectives",
+        ways=(
+            (PATH, "Objectives", not by_need),
+            (f"{PATH}?by=requirements", "Requirements", by_need),
+        ),
+        columns=columns,
+        filters=filters,
+        rows=tuple(_row(one, cells[one.code], day) for one in shown),
+        legend=(*(page_words.SIGNS[one] for one in STATUSES), page_words.NOT_ASKED)
+        if by_need
+        else _LEGEND,
+        rules=_REQUIREMENTS_RULE if by_need else OBJECTIVES_RULE,
+        pages=pages,
+    )
+    return page(request, "cohort/matrix.html.j2", data)
+
+
+Cells = Mapping[str, tuple[Cell, ...]]
+
+
+def _by_objective(store: Store, shown: Sequence[Trainee]) -> tuple[tuple[str, ...], Cells]:
+    codes = [one.code for one in shown]
+    told = competence(each_once(assessed(store, codes)))
+    titles: dict[str, str] = {}
+    for (_, objective), one in told.items():
+        titles.setdefault(objective, one.title)
+    objectives = sorted(titles, key=lambda name: titles[name].lower())
+    cells = {code: tuple(_cell(told, (code, name)) for name in objectives) for code in codes}
+    return tuple(titles[name] for name in objectives), cells
+
+
+def _cell(told: Mapping[Key, Competence], key: Key) -> Cell:
+    found = told.get(key)
+    return Cell(page_words.sign_of(found), page_words.attempts_words(found))
+
+
+def _by_need(
+    store: Store, roster: Roster, shown: Sequence[Trainee], day: date
+) -> tuple[tuple[str, ...], Cells]:
+    codes = [one.code for one in shown]
+    some = Roster(tuple(shown), roster.requirements, roster.leaves, roster.certificates)
+    standing = {(one.code, one.requirement): one for one in currency_of(store, some, day)}
+    cells = {
+        code: tuple(_need(standing.get((code, need.id)), day) for need in roster.requirements)
+        for code in codes
+    }
+    return tuple(page_words.role_words(need) for need in roster.requirements), cells
+
+
+def _need(one: Currency | None, day: date) -> Cell:
+    if one is None:
+        return Cell(page_words.NOT_ASKED, "")
+    return Cell(page_words.SIGNS[one.status], page_words.due_words(one, day))
+
+
+def _row(trainee: Trainee, cells: tuple[Cell, ...], day: date) -> MatrixRow:
+    return MatrixRow(
+        trainee.code,
+        trainee.name,
+        person_address(trainee.code),
+        " · ".join(part for part in (trainee.code, page_words.about(trainee, day)) if part),
+        cells,
+    )

@@ -1,0 +1,233 @@
+"""The outcomes of assessments: the list, and what may be done with one.
+
+Rules of this file:
+
+- What may be signed, appealed and superseded is decided by ``people.signing``, not here; what was
+  said goes into the session's own log, so that the chain of hashes holds it.
+- An educator or the coordinator signs. A trainee reads the outcome of a session that they took
+  part in, without what was decided of colleagues, and may say that they see it differently.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.cohort.records import SessionResult
+from simengine.coordinator import page_words
+from simengine.coordinator.contexts import Sign
+from simengine.coordinator.doors import EDUCATORS_TOO, OWN_PAGES, takes_part, teacher
+from simengine.coordinator.outcome_words import appealed_by, entries_of, standing_of
+from simengine.coordinator.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
+from simengine.coordinator.which_unit import unit_asked, unit_first
+from simengine.people.decisions import OUTCOMES, Decision, Outcomes
+from simengine.quantities.wording import percent
+from simengine.session.live import RefusedError
+from simengine.session.rights import Recorder
+from simengine.store import StoreError, lists
+from simengine.store import outcomes as kept
+from simengine.web.app_state import state_of
+from simengine.web.clock import wall
+from simengine.web.forms import form_of
+from simengine.web.pages import page, see
+from simengine.web.paging import ROWS, page_number, pages_onward
+from simengine.web.refusal import RefusalError
+from simengine.web.security import Visitor
+from simengine.web.who_read import note_read
+
+PATH = "/cohort/outcomes"
+_MOST_TEXT = 2000
+
+
+async def outcomes(request: Request) -> Response:
+    """``GET /cohort/outcomes``."""
+    teacher(request)
+    store = state_of(request).store
+    unit = unit_asked(request)
+    instead = unit_first(request, PATH, unit, people=False)
+    if instead is not None:
+        return instead
+    number = page_number(request)
+    found = lists.newest_results(
+        store,
+        purpose="summative",
+        unit=unit.chosen or None,
+        offset=(number - 1) * ROWS,
+        limit=ROWS + 1,
+    )
+    said = lists.outcomes_of(store, [one.session for one in found[:ROWS]])
+    rows = []
+    for one in found[:ROWS]:
+        sign, note = standing_of(said[one.session], one.outcome)
+        address = f"{PATH}/{one.session}"
+        when = page_words.wall_day(one.wall)
+        rows.append(OutcomeRow(when, one.scenario_title, one.unit or "", sign, note, address))
+    data = OutcomesPage(
+        here=PATH,
+        readers=EDUCATORS_TOO,
+        filters=(unit,),
+        rows=tuple(rows),
+        pages=pages_onward(PATH, {"unit": unit.chosen}, number, len(found)),
+    )
+    return page(request, "cohort/outcomes.html.j2", data)
+
+
+async def outcome(request: Request) -> Response:
+    """``GET /cohort/outcomes/ID``."""
+    visitor = takes_part(request)
+    result = _result(request)
+    trainee = visitor.trainee if visitor.reads_as == "trainee" else ""
+    whose = [trainee] if trainee else [code for codes in result.team.values() for code in codes]
+    note_read(request, visitor, "outcome of a session", whose)
+    return _drawn(request, result, trainee, (), {})
+
+
+async def change(request: Request) -> Response:
+    """``POST /cohort/outcomes/ID``: sign, countersign, supersede; a trainee: appeal, remark."""
+    visitor = takes_part(request)
+    form = await form_of(request, visitor)
+    result = _result(request)
+    trainee = visitor.trainee if visitor.reads_as == "trainee" else ""
+    try:
+        _say(request, result, form, trainee, visitor)
+    except (RefusedError, StoreError) as refusal:
+        problem = refusal.words if isinstance(refusal, RefusedError) else str(refusal)
+        return _drawn(request, result, trainee, (problem,), form, 422)
+    return see(f"{PATH}/{result.session}")
+
+
+def _say(
+    request: Request, result: SessionResult, form: Mapping[str, str], trainee: str, visitor: Visitor
+) -> None:
+    """Put what a form says into the session's log. Raises ``RefusedError`` or ``StoreError``."""
+    state = state_of(request)
+    store, session, what = state.store, result.session, form.get("do", "")
+    now = wall(state.clock.wall_ms())
+    by = Recorder(visitor.person, visitor.reads_as, trainee)
+    who = {
+        "name": form.get("name", "")[:80],
+        "credentials": form.get("credentials", "")[:120],
+    }
+    if what == "appeal":
+        item = form.get("item", "") or None
+        text = form.get("text", "")[:_MOST_TEXT]
+        kept.appeal(store, session, text=text, by=by, wall=now, person=trainee or None, item=item)
+    elif what == "supersede":
+        kept.supersede(store, session, instead=form.get("by", "")[:400], by=by, wall=now)
+    elif what == "countersign":
+        kept.countersign(store, session, **who, by=by, wall=now)
+    elif what == "sign":
+        chosen = form.get("outcome", "")
+        person = form.get("person", "") or None
+        kept.sign(store, session, **who, outcome=chosen, by=by, wall=now, person=person)
+    else:
+        raise RefusedError("nothing-chosen", "Choose what to do.")
+    card = store.card(session)
+    if card is not None:
+        store.put_result(result, card)  # the log's end has moved on, the score has not
+    state.sessions.read_again(session)
+
+
+def _drawn(
+    request: Request,
+    result: SessionResult,
+    trainee: str,
+    problems: tuple[str, ...],
+    filled: Mapping[str, str],
+    status: int = 200,
+) -> Response:
+    said = kept.outcomes_of_session(state_of(request).store, result.session)
+    decision = said.of(trainee or None)
+    sign, note = standing_of(said, result.outcome, trainee or None)
+    data = OutcomePage(
+        here=f"{PATH}/{result.session}",
+        readers=OWN_PAGES if trainee else EDUCATORS_TOO,
+        title=f"Outcome: {result.scenario_title}",
+        when=" · ".join(part for part in (page_words.wall_day(result.wall), result.unit) if part),
+        team=tuple(
+            (role.replace("_", " "), ", ".join(codes))
+            for role, codes in result.team.items()
+            if not trainee
+        ),
+        total=_total(result),
+        standard="none recorded"
+        if result.standard is None
+        else f"{percent(result.standard)}, as recorded with the scenario",
+        proposed=result.outcome or "no outcome",
+        sign=sign if not note else Sign(sign.name, sign.sign, f"{sign.words}: {note}"),
+        entries=entries_of(said, trainee),
+        beside=_beside(said, decision, result),
+        missing=() if trainee else _missing(said, result),
+        may=_may(said, trainee, bool(trainee) or not _missing(said, result)),
+        appealed=() if trainee or _missing(said, result) else appealed_by(said),
+        outcomes=tuple((one, one) for one in OUTCOMES),
+        items=tuple((item.id, item.title) for item in result.items),
+        problems=problems,
+        filled={name: value[:_MOST_TEXT] for name, value in filled.items()},
+        review="" if trainee else _review(request, result.session),
+    )
+    return page(request, "cohort/outcome.html.j2", data, status=status)
+
+
+def _may(said: Outcomes, trainee: str, complete: bool) -> tuple[str, ...]:
+    """Return what the page offers; what is refused after all is told in words."""
+    decision = said.of(trainee or None)
+    standing = decision.standing(trainee or None) if decision is not None else "superseded"
+    if said.purpose != "summative":
+        return ()
+    if trainee:
+        return ("remark",) if standing == "superseded" else ("remark", "appeal")
+    if standing == "superseded":
+        return ("sign",) if complete else ()
+    if standing == "under appeal":
+        return ("sign", "supersede") if complete else ("supersede",)
+    return ("countersign", "supersede") if complete else ("supersede",)
+
+
+def _missing(said: Outcomes, result: SessionResult) -> tuple[str, ...]:
+    told = []
+    if said.closed != "finished":
+        told.append("Only a session that was finished has an outcome.")
+    if not said.confirmed:
+        told.append("Somebody has to confirm the record first, in the review of the session.")
+    if result.standard is None:
+        told.append(
+            "The scenario has no recorded standard (method, panel, date, error), or one that was "
+            "invented for demonstration: until a panel has set one, there is no outcome."
+        )
+    elif result.outcome is None:
+        told.append("The marking guide proposes no outcome: no essential item applied.")
+    return tuple(told)
+
+
+def _result(request: Request) -> SessionResult:
+    result = state_of(request).store.result(request.path_params["session"])
+    if result is None or result.purpose != "summative":
+        raise RefusalError(
+            404, "No outcome here", "Learning sessions and rehearsals have no outcome."
+        )
+    return result
+
+
+def _beside(said: Outcomes, decision: Decision | None, result: SessionResult) -> str:
+    """Tell today's score beside the one that was signed."""
+    if decision is None:
+        return ""
+    return kept.beside_today(said, result)[decision.signature.event].words
+
+
+def _total(result: SessionResult) -> str:
+    if result.total is None:
+        return "no total: nothing of the marking guide applied"
+    told = percent(result.total)
+    if result.interval is not None:
+        low, high = (percent(end) for end in result.interval)
+        told += f" ({low} to {high}, since written times are not exact)" if low != high else ""
+    return told
+
+
+def _review(request: Request, session: str) -> str:
+    visitor = teacher(request)
+    return f"/s/{session}/review" if visitor.facilitator else ""

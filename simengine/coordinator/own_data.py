@@ -1,0 +1,35 @@
+"""Everything that is kept of one person, as a file for that person."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+
+import orjson
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.coordinator.doors import reader_of
+from simengine.exchange.person import person_as_json
+from simengine.problems import InputError
+from simengine.web.app_state import state_of
+from simengine.web.refusal import RefusalError
+from simengine.web.who_read import note_read
+
+
+async def data(request: Request) -> Response:
+    """``GET /cohort/people/CODE/data``."""
+    code = request.path_params["code"]
+    visitor = reader_of(request, code)
+    note_read(request, visitor, "file of one person's data", [code])
+    store = state_of(request).store
+    try:
+        told = await asyncio.to_thread(person_as_json, store, code)
+    except InputError as error:
+        raise RefusalError(404, "Nobody", "Nothing is kept under this code.") from error
+    name = re.sub(r"[^A-Za-z0-9_-]+", "-", code)
+    return Response(
+        orjson.dumps(told, option=orjson.OPT_INDENT_2),
+        media_type="application/json",
+        headers={"content-disposition": f'attachment; filename="{name}.json"'},
+    )

@@ -1,0 +1,182 @@
+"""One person's page: what is due, own sessions with their debriefs, who read the record.
+
+Rules of this file:
+
+- The person and the coordinator see the same page; the words turn to "you" for the person.
+- Each reading is written down first, and the person sees by whom.
+- The debrief that can be opened here is the personal one of this person, of a session that they
+  took part in, and nobody else's.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Sequence
+from datetime import date
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.cohort.competence import competence
+from simengine.cohort.evidence import each_once
+from simengine.cohort.records import SessionResult
+from simengine.coordinator import page_words
+from simengine.coordinator.coordinator_state import coordinator_state
+from simengine.coordinator.doors import OWN_PAGES, person_address, reader_of, today
+from simengine.coordinator.matrix import OBJECTIVES_RULE
+from simengine.coordinator.pictures import PictureError
+from simengine.coordinator.reading import days_row
+from simengine.coordinator.record_contexts import (
+    DueLine,
+    ObjectiveLine,
+    PersonPage,
+    SessionLine,
+)
+from simengine.debrief.trend import Held
+from simengine.people.roster import Roster, Trainee
+from simengine.quantities.wording import percent
+from simengine.store import Store, people
+from simengine.store.lists import assessed, currency_of, readings_by_day, sessions_of
+from simengine.web.app_state import state_of
+from simengine.web.pages import page
+from simengine.web.paging import ROWS, page_number, pages_onward
+from simengine.web.refusal import RefusalError
+from simengine.web.who_read import note_read
+
+_READS = 20
+_IN_TREND = 12
+_LEAST_IN_TREND = 2
+
+
+async def person(request: Request) -> Response:
+    """``GET /cohort/people/CODE``."""
+    code = request.path_params["code"]
+    visitor = reader_of(request, code)
+    store = state_of(request).store
+    roster, trainee = of_roster(store, code)
+    number = page_number(request)
+    found = sessions_of(store, code, offset=(number - 1) * ROWS, limit=ROWS + 1)
+    if trainee is None and not found:
+        raise RefusalError(404, "Nobody", "Nobody has this code here.")
+    note_read(request, visitor, "page of one person", [code])
+    day = today(request)
+    address = person_address(code)
+    own = not visitor.coordinator
+    latest = sessions_of(store, code, offset=0, limit=_IN_TREND)
+    points = trend_of(latest, code)
+    drawn = sum(point.total is not None for point in points) >= _LEAST_IN_TREND
+    told = await asyncio.to_thread(lambda: competence(each_once(assessed(store, [code]))))
+    data = PersonPage(
+        here=address,
+        readers=OWN_PAGES,
+        code=code,
+        name="" if own or trainee is None else trainee.name,
+        own=own,
+        about="not on the roster" if trainee is None else page_words.about(trainee, day),
+        due=due_lines(store, roster, trainee, day),
+        objectives=tuple(
+            ObjectiveLine(one.title, page_words.sign_of(one), one.words())
+            for (whose, _), one in sorted(told.items(), key=lambda item: item[1].title.lower())
+            if whose == code
+        ),
+        objectives_rule=OBJECTIVES_RULE,
+        sessions=tuple(_line(one, code, address) for one in found[:ROWS]),
+        pages=pages_onward(address, {}, number, len(found)),
+        trend=f"{address}/trend.svg" if drawn else "",
+        trend_words=_trend_words(points),
+        reads=tuple(
+            days_row(one, code if own else "") for one in readings_by_day(store, code, limit=_READS)
+        ),
+    )
+    return page(request, "cohort/person.html.j2", data)
+
+
+async def trend(request: Request) -> Response:
+    """``GET /cohort/people/CODE/trend.svg``."""
+    code = request.path_params["code"]
+    reader_of(request, code)  # part of the page, whose reading has been written down
+    state = state_of(request)
+    points = trend_of(sessions_of(state.store, code, offset=0, limit=_IN_TREND), code)
+    try:
+        drawn = await coordinator_state(request).pictures.trend(points)
+    except PictureError as error:
+        raise RefusalError(500, "No picture", "It could not be drawn.") from error
+    return Response(drawn, media_type="image/svg+xml")
+
+
+def of_roster(store: Store, code: str) -> tuple[Roster, Trainee | None]:
+    """Return what the roster says of one person: them alone, and what concerns everybody."""
+    roster = people.roster_of(store, code=code)
+    return roster, roster.trainees[0] if roster.trainees else None
+
+
+def due_lines(
+    store: Store, roster: Roster, trainee: Trainee | None, day: date
+) -> tuple[DueLine, ...]:
+    """Return where the one person of a roster stands, the most urgent first."""
+    if trainee is None:
+        return ()
+    titles = {one.id: page_words.role_words(one) for one in roster.requirements}
+    standing = currency_of(store, roster, day)
+    return tuple(
+        DueLine(
+            titles[one.requirement],
+            page_words.SIGNS[one.status],
+            page_words.due_words(one, day),
+            page_words.last_words(one),
+            page_words.note_words(one),
+        )
+        for one in sorted(standing, key=page_words.in_order)
+    )
+
+
+def trend_of(results: Sequence[SessionResult], code: str) -> list[Held]:
+    """Return sessions, newest first, as points of one person's trend, oldest first."""
+    points = []
+    for result in reversed(results):
+        own = [item for item in result.items if item.person == code and item.applied]
+        counted = [item for item in own if item.credit is not None]
+        weight = sum(item.weight for item in counted)
+        gained = sum(item.weight * (item.credit or 0.0) for item in counted)
+        points.append(
+            Held(
+                date=page_words.wall_day(result.wall),
+                scenario=result.scenario_title,
+                total=result.total,
+                interval=result.interval,
+                own=gained / weight if weight else None,
+                own_items=len(own),
+            )
+        )
+    return points
+
+
+def _trend_words(points: Sequence[Held]) -> str:
+    if len(points) < _LEAST_IN_TREND:
+        return ""
+    told = [
+        f"{point.date}, {point.scenario}: team {percent(point.total)}, "
+        + (f"own {percent(point.own)}" if point.own_items else "own items none confirmed")
+        for point in points
+    ]
+    return (
+        "Team and own share in each session, in order of time; scenarios differ in difficulty. "
+        f"{'; '.join(told)}."
+    )
+
+
+def _line(result: SessionResult, code: str, address: str) -> SessionLine:
+    roles = [role for role, codes in result.team.items() if code in codes]
+    standing = "record confirmed" if result.confirmed else "record not confirmed yet"
+    if result.closed != "finished":
+        standing = f"{result.closed or 'not ended'}; {standing}"
+    return SessionLine(
+        when=page_words.wall_day(result.wall),
+        scenario=result.scenario_title,
+        purpose=page_words.PURPOSES[result.purpose],
+        roles=", ".join(role.replace("_", " ") for role in roles),
+        standing=standing,
+        debrief=f"{address}/debrief/{result.session}",
+        pdf=f"{address}/debrief/{result.session}.pdf",
+        outcome=f"/cohort/outcomes/{result.session}" if result.purpose == "summative" else "",
+    )

@@ -1,0 +1,184 @@
+"""What the pages about one person or one session are told. Rules: as in ``contexts``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from simengine.coordinator.contexts import Choice, ReadRow, Sign
+from simengine.web.paging import Pages
+
+
+@dataclass(frozen=True, slots=True)
+class DueLine:
+    """What one person needs: the requirement, where they stand, and when it is due."""
+
+    requirement: str
+    sign: Sign
+    due: str
+    last: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class ObjectiveLine:
+    """What can be said of one person and one objective."""
+
+    objective: str
+    sign: Sign
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SessionLine:
+    """A session that a person took part in; addresses of the personal debrief."""
+
+    when: str
+    scenario: str
+    purpose: str
+    roles: str
+    standing: str
+    debrief: str
+    pdf: str
+    outcome: str
+
+
+@dataclass(frozen=True, slots=True)
+class PersonPage:
+    """`cohort/person.html.j2` at `/cohort/people/CODE`.
+
+    ``own``: the reader is that person. ``trend``: the address of the picture, empty where there
+    are too few sessions to draw; ``trend_words``: the same in words. ``erase``: what is typed to
+    erase the person, for the coordinator.
+    """
+
+    here: str
+    readers: str
+    code: str
+    name: str
+    own: bool
+    about: str
+    due: tuple[DueLine, ...]
+    objectives: tuple[ObjectiveLine, ...]
+    objectives_rule: str
+    sessions: tuple[SessionLine, ...]
+    pages: Pages
+    trend: str
+    trend_words: str
+    reads: tuple[ReadRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ErasePage:
+    """`cohort/erase.html.j2` at `/cohort/people/CODE/erase`. Form: POST there with `typed`."""
+
+    here: str
+    readers: str
+    code: str
+    address: str
+    goes: tuple[str, ...]
+    stays: tuple[str, ...]
+    problems: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AuditLink:
+    """One link from guideline to signature: what, the evidence, and whether it is there."""
+
+    title: str
+    sign: Sign
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AuditChain:
+    """All links of one session."""
+
+    title: str
+    links: tuple[AuditLink, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AuditPage:
+    """`cohort/audit.html.j2` at `/cohort/people/CODE/audit`, made to be printed.
+
+    ``left_out``: how many earlier sessions that count are not told; ``not_counted``: the latest
+    that do not count, and why.
+    """
+
+    here: str
+    readers: str
+    code: str
+    name: str
+    about: str
+    day: str
+    statement: str
+    due: tuple[DueLine, ...]
+    chains: tuple[AuditChain, ...]
+    left_out: int
+    not_counted: tuple[str, ...]
+    does_not_prove: tuple[str, ...]
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeRow:
+    """A summative session in the list of outcomes."""
+
+    when: str
+    scenario: str
+    unit: str
+    sign: Sign
+    note: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomesPage:
+    """`cohort/outcomes.html.j2` at `/cohort/outcomes`."""
+
+    here: str
+    readers: str
+    filters: tuple[Choice, ...]
+    rows: tuple[OutcomeRow, ...]
+    pages: Pages
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What was said of an outcome: when, what, by whom."""
+
+    when: str
+    what: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomePage:
+    """`cohort/outcome.html.j2` at `/cohort/outcomes/ID`. Forms: POST there with `do` (`sign`,
+    `countersign`, `supersede`, `appeal`) and its fields.
+
+    ``proposed``: what the marking guide proposes today; ``beside``: what it gives beside the signed
+    outcome, if that differs. ``may``: what can be done next; ``appealed``: whose own appeals wait
+    for an answer (`sign` with `person`). ``missing``: why it can't be signed.
+    """
+
+    here: str
+    readers: str
+    title: str
+    when: str
+    team: tuple[tuple[str, str], ...]
+    total: str
+    standard: str
+    proposed: str
+    sign: Sign
+    entries: tuple[Entry, ...]
+    beside: str
+    missing: tuple[str, ...]
+    may: tuple[str, ...]
+    appealed: tuple[str, ...]
+    outcomes: tuple[tuple[str, str], ...]
+    items: tuple[tuple[str, str], ...]
+    problems: tuple[str, ...]
+    filled: Mapping[str, str]
+    review: str

@@ -1,0 +1,84 @@
+"""How long records are kept, and who is past that time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.coordinator.contexts import PastRow, SettingsPage
+from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
+from simengine.coordinator.page_words import day_words
+from simengine.people.roster import past_retention
+from simengine.store import people
+from simengine.store.settings import RETENTION_MONTHS, SESSION_MONTHS, set_setting, setting
+from simengine.web.app_state import state_of
+from simengine.web.forms import form_of
+from simengine.web.pages import page, see
+
+PATH = "/cohort/settings"
+_MOST_MONTHS = 600
+_LABELS = {
+    RETENTION_MONTHS: "How long a person's record is kept",
+    SESSION_MONTHS: "How long a session's log is kept",
+}
+_MOST_LISTED = 50
+
+
+async def settings(request: Request) -> Response:
+    """``GET /cohort/settings``."""
+    coordinator(request)
+    store = state_of(request).store
+    months = {name: setting(store, name) for name in _LABELS}
+    filled = {name: "" if number is None else str(number) for name, number in months.items()}
+    return _drawn(request, (), filled, saved=request.query_params.get("kept") == "yes")
+
+
+async def change(request: Request) -> Response:
+    """``POST /cohort/settings``."""
+    visitor = coordinator(request)
+    form = await form_of(request, visitor)
+    told = {name: form.get(name, "").strip()[:20] for name in _LABELS}
+    problems = tuple(
+        f"{_LABELS[name]}: expected whole months from 1 to {_MOST_MONTHS}, or nothing, found "
+        f"'{typed}'."
+        for name, typed in told.items()
+        if typed and not _is_months(typed)
+    )
+    if problems:
+        return _drawn(request, problems, told, status=422)
+    for name, typed in told.items():
+        set_setting(state_of(request).store, name, int(typed) if typed else None)
+    return see(f"{PATH}?kept=yes")
+
+
+def _is_months(typed: str) -> bool:
+    return typed.isascii() and typed.isdigit() and 1 <= int(typed) <= _MOST_MONTHS
+
+
+def _drawn(
+    request: Request,
+    problems: tuple[str, ...],
+    filled: Mapping[str, str],
+    *,
+    saved: bool = False,
+    status: int = 200,
+) -> Response:
+    store = state_of(request).store
+    months = setting(store, RETENTION_MONTHS)
+    gone = people.leavers(store) if months is not None else ()
+    past = past_retention(gone, months, today(request))
+    data = SettingsPage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        problems=problems,
+        filled=filled,
+        saved=saved,
+        past=tuple(
+            PastRow(one.code, one.name, day_words(last), f"{person_address(one.code)}/erase")
+            for one, last in past[:_MOST_LISTED]
+        ),
+        more=max(0, len(past) - _MOST_LISTED),
+    )
+    return page(request, "cohort/settings.html.j2", data, status=status)

@@ -1,0 +1,1 @@
+"""The live desk: facilitator console, displays and review over one live engine."""

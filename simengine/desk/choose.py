@@ -1,0 +1,262 @@
+"""The pages before a session: choose, prebrief, start."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.desk.console_view import banner_of
+from simengine.desk.cot import cot_after_the_end
+from simengine.desk.desk_state import desk_of
+from simengine.desk.hub import NoSessionError, opening_data
+from simengine.desk.let_in import facilitator, running_of
+from simengine.desk.running import Running
+from simengine.desk.session_plan import purpose_of, team_of
+from simengine.desk.view import (
+    ChoosePage,
+    CotLeft,
+    PrebriefPage,
+    RoleRow,
+    ScenarioChoice,
+    SessionRow,
+)
+from simengine.problems import InputError
+from simengine.quantities import QuantityError
+from simengine.quantities.wording import gestation, weight
+from simengine.scenario.key import Expect, Repeat, Respond
+from simengine.scenario.model import Scenario
+from simengine.session.live import RefusedError
+from simengine.session.telling import HOW
+from simengine.store import lists
+from simengine.web.app_state import state_of
+from simengine.web.forms import form_of
+from simengine.web.pages import page, see
+from simengine.web.paging import LISTED, ROWS, page_number, pages_onward
+from simengine.web.shelf import ShelfScenario, planned_words
+from simengine.web.who_asks import home_of, known_visitor
+
+_HEADINGS = {
+    "learners": "The situation",
+    "risk": "Risk questions",
+    "cord_plan": "Cord plan",
+    "fiction_contract": "How we pretend",
+    "confidentiality": "What stays here",
+    "consent": "Consent",
+    "distress": "If it touches you",
+}
+_FACILITATOR = "facilitator"
+_PATIENCE_S = 3.0
+_ACKNOWLEDGED = "The prebrief was read out, and everybody agreed to take part."
+
+
+async def choose(request: Request) -> Response:
+    """``GET /``."""
+    visitor = known_visitor(request)
+    if visitor is not None and not visitor.facilitator:
+        way = home_of(visitor, state_of(request).clock.now_ms())
+        if way:
+            return see(way)
+    facilitator(request)
+    return await _choose(request, (), _typed_before(request))
+
+
+async def plan(request: Request) -> Response:
+    """``POST /sessions``."""
+    visitor = facilitator(request)
+    form = await form_of(request, visitor)
+    state = state_of(request)
+    problems: list[str] = []
+    fields = {name: form.get(name, "").strip() for name in ("protocol", "gestation", "weight")}
+    scenario: Scenario | None = None
+    try:
+        scenario = state.shelf.scenario(form.get("scenario", ""), **fields)
+    except LookupError:
+        problems.append("Choose a scenario.")
+    except QuantityError as error:
+        problems.append(f"Gestation or weight: {error}, such as 30 wk 4 d and 1.2 kg.")
+    except InputError as error:
+        problems += [str(problem) for problem in error.problems if problem.level == "error"]
+    purpose = purpose_of(form.get("purpose", ""), problems)
+    team = team_of(form, scenario.roles, problems) if scenario is not None else {}
+    if scenario is None or problems:
+        filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
+        return await _choose(request, tuple(problems), filled, 422)
+    planned = desk_of(request).hub.plan(
+        scenario,
+        **fields,
+        purpose=purpose,
+        real_cot=form.get("real_cot") == "yes",
+        team=team,
+        unit=" ".join(form.get("unit", "").split())[:80],
+    )
+    return see(f"/s/{planned.session}/prebrief")
+
+
+async def prebrief(request: Request) -> Response:
+    """``GET /s/ID/prebrief``."""
+    facilitator(request)
+    return page(request, "prebrief.html.j2", _prebrief(request, running_of(request), ()))
+
+
+async def start(request: Request) -> Response:
+    """``POST /s/ID/start``."""
+    visitor = facilitator(request)
+    form = await form_of(request, visitor)
+    running = running_of(request)
+    other_cot = " ".join(form.get("other_cot", "").split())[:120]
+    problems = []
+    if running.plan.returns_cot and not other_cot:
+        problems.append(
+            "Write down where the other cot is, checked and ready for a baby: this one is not, "
+            "until its faults are put right."
+        )
+    if form.get("acknowledged") != "yes":
+        problems.append("Read the prebrief out and have everybody agree before the start.")
+    if problems:
+        data = _prebrief(request, running, tuple(problems), other_cot)
+        return page(request, "prebrief.html.j2", data, status=422)
+    try:
+        running.open(opening_data(running, other_cot), visitor.recorder)
+        running.record_one("note", {"text": _ACKNOWLEDGED}, visitor.recorder)
+    except RefusedError:
+        pass  # a second touch on the button: the session is open, which is what was wanted
+    return see(f"/s/{running.plan.session}")
+
+
+def _typed_before(request: Request) -> dict[str, str]:
+    """Fill the form as for the session that ``?like=ID`` names, if there is one."""
+    try:
+        plan = desk_of(request).hub.running(request.query_params.get("like", "")).plan
+    except NoSessionError:
+        return {}
+    filled = {f"role.{role}": ", ".join(people) for role, people in plan.team.items()}
+    filled |= {"scenario": plan.scenario, "protocol": plan.protocol, "unit": plan.unit}
+    filled |= {"gestation": plan.gestation, "weight": plan.weight, "purpose": plan.purpose}
+    return filled | ({"real_cot": "yes"} if plan.real_cot else {})
+
+
+async def _choose(
+    request: Request, problems: tuple[str, ...], filled: dict[str, str], status: int = 200
+) -> Response:
+    state = state_of(request)
+    # Reading all files takes a while, in which no running session should wait.
+    shelf = await state.shelf.look_and_check()
+    if problems:  # what was typed stands beside its scenario
+        shelf = await state.shelf.checked()
+    elif not shelf.scenarios:  # as a rule they are there within a second of the first start
+        shelf = await state.shelf.look_and_check(_PATIENCE_S)
+    rows = []
+    number = page_number(request)
+    listed = desk_of(request).hub.sessions((number - 1) * ROWS, ROWS + 1)
+    pages = pages_onward("/", {}, number, len(listed))
+    for stored, planned in listed[:ROWS]:
+        address = f"/s/{planned.session}"
+        if not stored.opened:
+            standing, address = "prebrief", f"{address}/prebrief"
+        elif desk_of(request).hub.is_cot_out(planned.session):
+            standing, address = "cot not returned", f"{address}/return"
+        elif stored.closed:
+            standing, address = "ended", f"{address}/review"
+        else:
+            standing = "running"
+        rows.append(
+            SessionRow(
+                planned.session,
+                planned.title,
+                stored.planned.wall,
+                standing,  # type: ignore[arg-type]
+                planned.purpose,
+                address,
+            )
+        )
+    data = ChoosePage(
+        scenarios=tuple(_choice(scenario) for scenario in shelf.scenarios),
+        protocols=shelf.protocols,
+        sessions=tuple(rows),
+        problems=problems,
+        filled=filled,
+        broken=shelf.broken,
+        checking=shelf.checking,
+        units=lists.units(state.store, limit=LISTED),
+        newer=pages.before,
+        older=pages.after,
+        cots=_cots_out(request),
+    )
+    return page(request, "choose.html.j2", data, status=status)
+
+
+def _cots_out(request: Request) -> tuple[CotLeft, ...]:
+    left = []
+    for running in desk_of(request).hub.cots_out():
+        scene = running.scene()
+        cot = cot_after_the_end(scene) if scene is not None else None
+        if scene is not None and cot is not None:
+            address = f"/s/{running.plan.session}/return"
+            left.append(CotLeft(running.plan.title, scene.fold.events[0].wall, cot, address))
+    return tuple(left)
+
+
+def _choice(scenario: ShelfScenario) -> ScenarioChoice:
+    return ScenarioChoice(
+        id=scenario.id,
+        title=scenario.title,
+        planned=scenario.planned,
+        learners=scenario.learners,
+        roles=tuple(scenario.roles.items()),
+        gestation=scenario.gestation,
+        weight=scenario.weight,
+        protocol=scenario.protocol,
+        faults=scenario.faults,
+    )
+
+
+def _prebrief(
+    request: Request, running: Running, problems: tuple[str, ...], other_cot: str = ""
+) -> PrebriefPage:
+    scenario, planned = running.scenario, running.plan
+    briefing = [
+        (heading, scenario.briefing[name])
+        for name, heading in _HEADINGS.items()
+        if scenario.briefing.get(name)
+    ]
+    briefing += [
+        (name.replace("_", " ").capitalize(), text)
+        for name, text in scenario.briefing.items()
+        if name not in _HEADINGS and name != _FACILITATOR and text
+    ]
+    infant = f"{gestation(scenario.infant.gestation_days)}, {weight(scenario.infant.weight_g)}"
+    return PrebriefPage(
+        session=planned.session,
+        title=scenario.title,
+        banner=banner_of(scenario, planned.purpose),
+        infant=f"{infant}: {scenario.infant.words}" if scenario.infant.words else infant,
+        briefing=tuple(briefing),
+        facilitator=scenario.briefing.get(_FACILITATOR, ""),
+        objectives=tuple(scenario.objectives.values()),
+        roles=tuple(
+            RoleRow(role, label, planned.team.get(role, ()))
+            for role, label in scenario.roles.items()
+        ),
+        ways=_ways(scenario),
+        planned=planned_words(scenario),
+        faults=tuple((fault.shows, fault.plant) for fault in scenario.start.faults.values()),
+        bedside=f"{state_of(request).address}/d/{planned.display}",
+        qr=f"/s/{planned.session}/qr.svg",
+        code=planned.display,
+        returns_cot=planned.returns_cot,
+        other_cot=other_cot,
+        problems=problems,
+    )
+
+
+def _ways(scenario: Scenario) -> str:
+    """Tell what counts as done, and the items where that differs."""
+    usual = ("done", "simulated")
+    others = [
+        f"{item.title} ({', '.join(item.accepts)})"
+        for item in scenario.key
+        if isinstance(item, Expect | Respond | Repeat) and item.accepts != usual
+    ]
+    known = ", ".join(way for way in HOW if way not in usual)
+    words = f"What is done or simulated counts; what is only {known} is recorded as such."
+    return f"{words} Other rules hold for: {'; '.join(others)}." if others else words

@@ -1,0 +1,179 @@
+"""What the marking guide asks for now, soonest first.
+
+Rules of this file:
+
+- It is the scorer's own marking, of the session as it stands at this instant: nothing is judged
+  here a second time. What the session's end would leave open is open.
+- Listed are what people do: ``expect``, ``respond``, ``repeat``. An item that may come several
+  times is told by its open occasions, else by its last one.
+- A repeated action is due ``every`` after it was last done (or after the state was entered), and
+  overdue after ``grace`` more.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from simengine.desk.scene import Scene
+from simengine.desk.view import Expected, Standing
+from simengine.scenario.key import AskedAction, AskedFault, AskedSetting, Expect, Repeat, Respond
+from simengine.scenario.words import asked_words
+from simengine.scoring.kinds.repeat import coverage
+from simengine.scoring.make_plan import make_plan
+from simengine.scoring.mark import Marked
+from simengine.scoring.marking import mark
+from simengine.scoring.occasion import Occasion
+from simengine.scoring.resample import Resample
+from simengine.session.record import Session, Stay
+
+_ORDER: dict[Standing, int] = {
+    "open": 0,
+    "later": 1,
+    "missed": 2,
+    "done": 3,
+    "unobserved": 4,
+    "not reached": 5,
+}
+_NEVER = 2**62
+
+
+def expected_of(scene: Scene) -> tuple[Expected, ...]:
+    """Return the items of the marking guide as they stand, open ones first, soonest first."""
+    session = _as_of_now(scene.session, scene.now)
+    plan = make_plan(session)
+    record = session.record
+    draw = Resample(plan, [one.at_ms for one in record.marks], record.clock_ms)
+    out: list[Expected] = []
+    for marked in mark(plan, draw):
+        item = marked.plan.item
+        if isinstance(item, Expect | Respond):
+            out += _askings(scene, marked)
+        elif isinstance(item, Repeat):
+            out += _repeat(scene, draw, marked)
+    out.sort(key=lambda one: (_ORDER[one.standing], _urgency(one)))
+    for one in out:
+        if one.standing in ("open", "later"):
+            for instant in (one.opens_ms, one.ideal_ms, one.latest_ms):
+                scene.changes_at(instant if instant is None else instant + 1)
+    return tuple(out)
+
+
+def _as_of_now(session: Session, now: int) -> Session:
+    if session.closed is not None:
+        return session
+    stays = session.stays
+    if stays:
+        last = stays[-1]
+        stays = (*stays[:-1], replace(last, exit_ms=max(now, last.entry_ms)))
+    return replace(session, end_ms=now, stays=stays)
+
+
+def _urgency(one: Expected) -> int:
+    if one.standing == "done":
+        return -(one.done_ms or 0)
+    if one.latest_ms is not None:
+        return one.latest_ms
+    return one.ideal_ms if one.ideal_ms is not None else _NEVER
+
+
+def _askings(scene: Scene, marked: Marked) -> list[Expected]:
+    item = marked.plan.item
+    assert isinstance(item, Expect | Respond)
+    if marked.plan.set_aside:
+        unobserved = item.id in scene.session.record.unobserved
+        return [_one(scene, item, "unobserved" if unobserved else "not reached")]
+    told = [_asking(scene, item, asking) for asking in marked.occasions]
+    open_ = [one for one in told if one.standing in ("open", "later")]
+    return open_ or told[-1:]
+
+
+def _asking(scene: Scene, item: Expect | Respond, asking: Occasion) -> Expected:
+    latest = asking.at + item.latest_ms
+    not_before = item.not_before_ms if isinstance(item, Expect) else None
+    opens = asking.at + max(0, not_before or 0)
+    over = scene.session.closed is not None or asking.closes_for != "end"
+    done: int | None = None
+    standing: Standing
+    if asking.match is not None:
+        standing, done = "done", asking.match.at
+    elif not asking.reached and asking.why != "end":
+        standing = "not reached"
+    elif not over and scene.now <= latest:
+        standing = "later" if scene.now < opens else "open"
+    elif not asking.reached:
+        standing = "not reached"
+    else:
+        standing = "missed"
+    return _one(scene, item, standing, opens, asking.at + item.ideal_ms, latest, done)
+
+
+def _repeat(scene: Scene, draw: Resample, marked: Marked) -> list[Expected]:
+    item = marked.plan.item
+    assert isinstance(item, Repeat)
+    stay = scene.fold.stay
+    if marked.plan.set_aside:
+        unobserved = item.id in scene.session.record.unobserved
+        return [_one(scene, item, "unobserved" if unobserved else "not reached")]
+    if scene.fold.closed is not None or stay is None:
+        return []
+    if item.during and stay.state not in item.during:
+        return []
+    if isinstance(item.asked, AskedAction) and item.asked.action in scene.fold.account.running:
+        return []
+    runs = coverage(draw, marked.plan)[2]
+    last = max((run.stop for run in runs), default=0)
+    base = max(last, _entered(scene.session.stays, item.during))
+    due = base + item.every_ms
+    return [_one(scene, item, "open", base, due, due + item.grace_ms)]
+
+
+def _entered(stays: tuple[Stay, ...], during: tuple[str, ...]) -> int:
+    """Since when the session has been in the states of ``during`` without a break."""
+    since = stays[-1].entry_ms
+    for stay in reversed(stays):
+        if during and stay.state not in during:
+            break
+        since = stay.entry_ms
+    return since
+
+
+def _one(
+    scene: Scene,
+    item: Expect | Respond | Repeat,
+    standing: Standing,
+    opens: int | None = None,
+    ideal: int | None = None,
+    latest: int | None = None,
+    done: int | None = None,
+) -> Expected:
+    asked = item.asked
+    action = setting = fault = None
+    if isinstance(asked, AskedAction):
+        action = asked.action
+    elif isinstance(asked, AskedSetting):
+        setting = asked.setting
+    elif isinstance(asked, AskedFault):
+        fault = asked.fault
+    faults = dict(scene.scenario.start.faults)
+    return Expected(
+        item=item.id,
+        title=item.title,
+        kind="repeat"
+        if isinstance(item, Repeat)
+        else ("expect" if isinstance(item, Expect) else "respond"),
+        importance=item.importance,
+        standing=standing,
+        action=action,
+        setting=setting,
+        fault=fault,
+        role=item.role or _usual_role(scene, action),
+        words=asked_words(asked, scene.scenario.vocabulary, faults),
+        opens_ms=opens,
+        ideal_ms=ideal,
+        latest_ms=latest,
+        done_ms=done,
+    )
+
+
+def _usual_role(scene: Scene, action: str | None) -> str | None:
+    return scene.scenario.vocabulary.actions[action].role if action is not None else None

@@ -1,0 +1,253 @@
+"""All sessions of this console: planned, running and ended.
+
+Rules of this file:
+
+- A session is brought to life from the store when it is first asked for; those that were running
+  when the server last ended are brought to life at its start.
+- A session whose scenario can't be loaded any more keeps no other from running; it is told why.
+- A recorder's code holds until its session ends; a display's then shows only that it is over.
+"""
+
+from __future__ import annotations
+
+import hmac
+import logging
+from collections.abc import Callable, Mapping
+
+from simengine import __version__
+from simengine.desk.running import Running
+from simengine.desk.session_plan import (
+    Purpose,
+    SessionPlan,
+    new_codes,
+    new_session_id,
+    plan_from_json,
+)
+from simengine.problems import InputError
+from simengine.scenario.model import Scenario
+from simengine.session.play import known_by
+from simengine.store import Planned, Store, Stored, StoreError, lists
+from simengine.web.clock import Clock, wall
+from simengine.web.shelf import Shelf, gestation_words, weight_words
+
+_LOG = logging.getLogger("simengine.console")
+
+
+class NoSessionError(Exception):
+    """There is no such session, or it can't be brought to life; the words are for a person."""
+
+
+def _nothing(_: Running) -> None:
+    """What is done at a session's end where nobody asked for anything."""
+
+
+class Hub:
+    """The sessions in ``store``, their scenarios from ``shelf``.
+
+    ``ended`` is called with each session as it is closed, ``renewed`` then and with whatever is
+    recorded afterwards.
+    """
+
+    def __init__(self, store: Store, shelf: Shelf, clock: Clock) -> None:
+        self.shelf = shelf
+        self.clock = clock
+        self.ended: Callable[[Running], None] = _nothing
+        self.renewed: Callable[[Running], None] = _nothing
+        self._shut = False
+        self.store = store
+        self._running: dict[str, Running] = {}
+        self._plans: dict[str, SessionPlan] = {}
+        self._cots_out: set[str] = set()
+        self.take_up()
+
+    def start(self) -> None:
+        """Carry on with every session that has been opened and not closed."""
+        for stored in self.store.sessions():
+            if stored.opened and not stored.closed:
+                session = stored.planned.session
+                try:
+                    self.running(session).catch_up()
+                except (NoSessionError, StoreError) as error:
+                    _LOG.error("session %s can't go on: %s", session, error)
+
+    def stop(self) -> None:
+        """End all streams and timers."""
+        for running in self._running.values():
+            running.stop()
+
+    def close(self) -> None:
+        """End everything and let go of the store."""
+        self.stop()
+        self.store.close()
+
+    def plan(
+        self,
+        scenario: Scenario,
+        *,
+        protocol: str,
+        gestation: str,
+        weight: str,
+        purpose: Purpose,
+        real_cot: bool,
+        team: Mapping[str, tuple[str, ...]],
+        unit: str = "",
+    ) -> SessionPlan:
+        """Plan a session of a scenario as it was loaded. Raises ``StoreError``."""
+        display, recorder = new_codes()
+        plan = SessionPlan(
+            session=new_session_id(),
+            scenario=scenario.id,
+            title=scenario.title,
+            digest=scenario.digest,
+            protocol=protocol,
+            protocol_digest=scenario.protocol.digest,
+            gestation=gestation,
+            weight=weight,
+            purpose=purpose,
+            real_cot=real_cot,
+            team=team,
+            display=display,
+            recorder=recorder,
+            unit=unit,
+            returns_cot=scenario.returns_cot and purpose != "rehearsal",
+        )
+        planned = Planned(plan.session, wall(self.clock.wall_ms()), plan.as_json())
+        self.store.create(planned)
+        self._plans[plan.session] = plan
+        return plan
+
+    def sessions(self, offset: int, limit: int) -> tuple[tuple[Stored, SessionPlan], ...]:
+        """Return sessions that were planned here, newest first."""
+        return tuple(
+            (one, self._plans[one.planned.session])
+            for one in lists.planned(self.store, offset=offset, limit=limit)
+        )
+
+    def running(self, session: str) -> Running:
+        """Return a session. Raises ``NoSessionError``."""
+        found = self._running.get(session)
+        if found is not None:
+            return found
+        if self._shut:
+            raise NoSessionError("Somebody is being erased from the records. Try in a moment.")
+        plan = self._plans.get(session)
+        if plan is None:
+            raise NoSessionError("There is no such session here.")
+        try:
+            scenario = self.shelf.scenario(
+                plan.scenario,
+                protocol=plan.protocol,
+                gestation=plan.gestation,
+                weight=plan.weight,
+            )
+        except (InputError, LookupError) as error:
+            raise NoSessionError(
+                f"The scenario '{plan.scenario}' can't be loaded any more: {error}"
+            ) from error
+        if (scenario.digest, scenario.protocol.digest) != (plan.digest, plan.protocol_digest):
+            raise NoSessionError(
+                f"The scenario '{plan.scenario}' or its protocol has been changed since this "
+                "session was planned. Put the old version back, or plan the session anew."
+            )
+        try:
+            found = Running(
+                plan,
+                scenario,
+                self.store,
+                self.clock,
+                lambda one: self.ended(one),
+                self._renewed,
+            )
+        except StoreError as error:
+            raise NoSessionError(str(error)) from error
+        self._running[session] = found
+        return found
+
+    def cots_out(self) -> tuple[Running, ...]:
+        """Return the ended sessions whose cot has not been returned, as far as they can be read."""
+        found = []
+        for session in sorted(self._cots_out):
+            try:
+                found.append(self.running(session))
+            except NoSessionError as error:
+                _LOG.error("session %s, whose cot has not been returned: %s", session, error)
+        return tuple(found)
+
+    def is_cot_out(self, session: str) -> bool:
+        """Whether a session has ended and its cot has not been returned."""
+        return session in self._cots_out
+
+    def _renewed(self, running: Running) -> None:
+        live = running.live
+        out = live is not None and running.closed and live.fold.must_return
+        (self._cots_out.add if out else self._cots_out.discard)(running.plan.session)
+        self.renewed(running)
+
+    def read_again(self, session: str) -> None:
+        """Take over what was added to a session's log by others than its engine."""
+        found = self._running.get(session)
+        if found is not None:
+            found.read_again()
+
+    def any_runs(self) -> bool:
+        """Whether any session has been opened here and not ended."""
+        return any(one.live is not None and not one.closed for one in self._running.values())
+
+    def let_go(self) -> None:
+        """Hold no session in memory any longer, until ``take_up``; their streams end."""
+        self._shut = True
+        for running in self._running.values():
+            running.stop()
+        self._running.clear()
+
+    def take_up(self) -> None:
+        """Read all plans from the store, and let sessions come to life again."""
+        self._shut = False
+        stored = self.store.sessions()
+        self._plans = {one.planned.session: plan_from_json(one.planned.plan) for one in stored}
+        left = [one.planned.session for one in stored if one.closed and not one.returned]
+        self._cots_out = {session for session in left if self._plans[session].returns_cot}
+
+    def by_display(self, code: str) -> Running | None:
+        """Return the session that a display's code opens."""
+        return self._by_code(code, "display")
+
+    def by_recorder(self, code: str) -> Running | None:
+        """Return the session that a second recorder's code opens, until it ends."""
+        found = self._by_code(code, "recorder")
+        return None if found is None or found.closed else found
+
+    def _by_code(self, code: str, which: str) -> Running | None:
+        found = None
+        for plan in self._plans.values():
+            if hmac.compare_digest(str(getattr(plan, which)).encode(), code.encode()):
+                found = plan.session
+        if found is None:
+            return None
+        try:
+            return self.running(found)
+        except NoSessionError:
+            return None
+
+
+def opening_data(running: Running, other_cot: str = "") -> dict[str, object]:
+    """Return the data of the event that opens a session's log.
+
+    ``other_cot``: where the cot for a real baby stands.
+    """
+    plan, scenario = running.plan, running.scenario
+    data: dict[str, object] = {
+        "session": plan.session,
+        **known_by(scenario),
+        "program": f"simengine {__version__}",
+        "team": {role: list(people) for role, people in plan.team.items()},
+        "purpose": plan.purpose,
+    }
+    if other_cot:
+        data["other_cot"] = other_cot
+    if plan.gestation or plan.weight:
+        data["infant"] = {
+            "gestation": gestation_words(scenario.infant),
+            "weight": weight_words(scenario.infant),
+        }
+    return data

@@ -1,0 +1,102 @@
+"""The record after the end, beside what the marking guide makes of it."""
+
+from __future__ import annotations
+
+import asyncio
+
+from simengine.desk.console_view import banner_of
+from simengine.desk.cot import cot_after_the_end
+from simengine.desk.equipment import settings_of
+from simengine.desk.lanes import actions_of
+from simengine.desk.running import Running
+from simengine.desk.scene import Scene
+from simengine.desk.tape import notes_of, tape_of
+from simengine.desk.view import NeededView, ReviewItem, ReviewPage
+from simengine.quantities import format_quantity
+from simengine.scoring import score
+from simengine.scoring.card import ItemScore, ScoreCard
+from simengine.scoring.needed import Needed, needed_to_confirm
+from simengine.session.telling import HOW
+
+
+async def review_of(running: Running) -> ReviewPage:
+    """Return the review of a session that has been opened."""
+    live = running.live
+    assert live is not None
+    scene = Scene(live.fold, running.log_ms(), running.opened_at_ms)
+    session = scene.session
+    entries, settings = tape_of(scene), settings_of(scene)
+    # Redrawing the times takes half a second, in which no running session should wait. What it
+    # works on is frozen; the live engine may go on meanwhile.
+    card, needed = await asyncio.to_thread(lambda: (score(session), needed_to_confirm(session)))
+    vocabulary = scene.scenario.vocabulary
+    unobserved = session.record.unobserved
+    return ReviewPage(
+        session=running.plan.session,
+        title=scene.scenario.title,
+        banner=banner_of(scene.scenario, session.purpose),
+        closed=session.closed,
+        cot=cot_after_the_end(scene),
+        changed=running.changed,
+        entries=entries,
+        items=tuple(_item(item, item.id in unobserved) for item in card.items),
+        total=_total(card),
+        interval=_interval(card),
+        notes=notes_of(scene),
+        busy=_busy(card),
+        confirmed=session.record.confirmed,
+        events=f"/s/{running.plan.session}/events",
+        zero_ms=session.record.clock_ms,
+        opened_at_ms=running.opened_at_ms,
+        needed=tuple(_needed(one) for one in needed),
+        acts=actions_of(scene, ()),
+        actions=tuple((one.name, one.label) for one in vocabulary.actions.values()),
+        settings=settings,
+        roles=tuple(scene.scenario.roles.items()),
+        ways=tuple((way, words or "done") for way, words in HOW.items()),
+    )
+
+
+def _needed(needed: Needed) -> NeededView:
+    return NeededView(
+        item=needed.item,
+        what=needed.what,
+        name=needed.name,
+        entry=needed.event_id,
+        at_ms=needed.at_ms,
+        blocks=needed.blocks,
+        words=needed.words,
+    )
+
+
+def _item(item: ItemScore, unobserved: bool) -> ReviewItem:
+    return ReviewItem(
+        id=item.id,
+        title=item.title,
+        importance=item.importance,
+        verdict=item.verdict,
+        sentence=item.sentence,
+        unobserved=unobserved,
+        evidence=tuple(one.words for one in item.evidence),
+    )
+
+
+def _total(card: ScoreCard) -> str:
+    if card.total is None:
+        return "no total: nothing of the marking guide applied"
+    marked = sum(1 for item in card.items if item.credit is not None)
+    few = "only " if 2 * marked < len(card.items) else ""
+    total = format_quantity(100.0 * card.total, "%", 0)
+    return f"{total}, from {few}{marked} of {len(card.items)} items"
+
+
+def _interval(card: ScoreCard) -> str:
+    if card.interval is None:
+        return ""
+    low, high = (format_quantity(100.0 * end, "%", 0) for end in card.interval)
+    return "" if low == high else f"{low} to {high}, since written times are not exact"
+
+
+def _busy(card: ScoreCard) -> tuple[str, ...]:
+    """Steps that are marked as missed, and so may only have been unseen."""
+    return tuple(item.title for item in card.items if item.applied and item.verdict == "missed")

@@ -1,0 +1,115 @@
+"""The tape: every entry of the log at its instant, in words, with what may be corrected.
+
+Rules of this file:
+
+- An entry is told as corrected; one that was removed is told as it was, and marked.
+- Corrections themselves are no entries. What the program wrote can't be corrected.
+- A value is told in the unit in which it was read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from simengine.desk.scene import Scene
+from simengine.desk.view import Cue, Entry, Figure, Note
+from simengine.session.account import PROGRAM
+from simengine.session.corrections import can_be_corrected
+from simengine.session.events import Event
+from simengine.session.reading import reading_of
+from simengine.session.telling import entry_words
+
+_NO_ENTRY = frozenset({"amend", "opened"})
+
+
+def tape_of(scene: Scene) -> tuple[Entry, ...]:
+    """Return the entries in order of their instants."""
+    corrected = {event.id: event for event in scene.session.effective}
+    amended = {str(event.data.get("id")) for event in scene.fold.events if event.kind == "amend"}
+    entries = [
+        _entry(scene, event, corrected.get(event.id), event.id in amended)
+        for event in scene.fold.events
+        if event.kind not in _NO_ENTRY
+    ]
+    entries.sort(key=lambda entry: (entry.at_ms, entry.seq))
+    return tuple(entries)
+
+
+def undo_of(tape: tuple[Entry, ...], by: str | None = None) -> str | None:
+    """Return the id of the entry that was written down last and can be taken back."""
+    mine = [one for one in tape if one.can_remove and not one.removed and by in (None, one.by)]
+    return max(mine, key=lambda one: one.seq).id if mine else None
+
+
+def last_entry_of(tape: tuple[Entry, ...]) -> str | None:
+    """Return the id of the last action or setting, for "same moment as the last"."""
+    acts = [one for one in tape if one.kind in ("action", "set") and not one.removed]
+    return max(acts, key=lambda one: one.seq).id if acts else None
+
+
+def cues_of(scene: Scene) -> tuple[Cue, ...]:
+    """Return the prepared cues, each with how often it was given."""
+    given = [cue.text for cue in scene.session.record.cues]
+    actions = scene.scenario.vocabulary.actions
+    return tuple(
+        Cue(
+            cue.text,
+            cue.prompts,
+            actions[cue.prompts].label if cue.prompts is not None else "",
+            given.count(cue.text),
+        )
+        for cue in scene.scenario.cues
+    )
+
+
+def notes_of(scene: Scene) -> tuple[Note, ...]:
+    """Return what the facilitator should look at in the record."""
+    return tuple(Note(found.words, found.event_ids) for found in scene.session.findings)
+
+
+def _entry(scene: Scene, event: Event, standing: Event | None, amended: bool) -> Entry:
+    shown = standing if standing is not None else event
+    data = shown.data
+    by_person = event.by != PROGRAM
+    open_to = by_person and can_be_corrected(event, scene.scenario.start.clock)
+    name = data.get("action")
+    setting = data.get("setting")
+    at_ms = scene.fold.times.scenario(max(0, min(shown.at_ms, scene.log_ms)), shown.seq)
+    return Entry(
+        id=event.id,
+        seq=event.seq,
+        kind=event.kind,
+        at_ms=at_ms,
+        log_ms=shown.at_ms,
+        words=entry_words(scene.scenario, shown),
+        role=data.get("role") if isinstance(data.get("role"), str) else None,
+        action=name if isinstance(name, str) else None,
+        setting=setting if isinstance(setting, str) else None,
+        phase=str(data.get("phase", "done")) if event.kind == "action" else None,
+        how=str(data.get("how", "done")) if event.kind == "action" else None,
+        settings=_settings(event.kind, data),
+        dose=_figures(data.get("dose")),
+        spoken=_figures(data.get("spoken")),
+        by=event.by,
+        by_person=by_person,
+        can_move=open_to,
+        can_remove=open_to,
+        corrected=amended and standing is not None,
+        removed=standing is None,
+    )
+
+
+def _settings(kind: str, data: Mapping[str, Any]) -> tuple[tuple[str, Figure], ...]:
+    return _figures({str(data.get("setting")): data} if kind == "set" else data.get("settings"))
+
+
+def _figures(given: Any) -> tuple[tuple[str, Figure], ...]:
+    if not isinstance(given, Mapping):
+        return ()
+    out = []
+    for name, raw in given.items():
+        reading = reading_of({"value": raw} if isinstance(raw, str) else raw)
+        if reading is not None:
+            out.append((str(name), Figure(reading.value, reading.unit)))
+    return tuple(out)

@@ -1,0 +1,111 @@
+"""The debrief of a session, made by the same command that anybody can run.
+
+Rules of this file:
+
+- It is made in a process of its own, so that plots and PDF slow no running session and take no
+  memory from the server. It is begun as soon as a session ends, so that it is there when asked
+  for.
+- One is kept for each state of the log (its last hash), for the team and for each person who asks
+  for theirs: a correction makes a new one.
+- They hold trainee codes, so those of a session go once one of its people is erased.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+import logging
+import shutil
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from simengine.private_files import private_folder
+from simengine.session.events import Event
+from simengine.session.log_file import write_log
+from simengine.web.own_process import EndedBadlyError, ran
+from simengine.web.shelf import Shelf
+
+_LOG = logging.getLogger("simengine.console")
+_COMMAND = "import sys; from simengine.cli.main import main; sys.exit(main())"
+
+
+class DebriefError(Exception):
+    """The debrief could not be made; the words are for a person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """The files of a debrief."""
+
+    html: Path
+    pdf: Path
+
+
+class Debriefs:
+    """Makes debriefs below ``folder``, with the scenarios of ``shelf``."""
+
+    def __init__(self, folder: Path, shelf: Shelf) -> None:
+        self._folder = folder
+        self._shelf = shelf
+        self._making: dict[Path, asyncio.Task[Made]] = {}
+
+    async def personal(
+        self, session: str, events: Sequence[Event], scenario: str, trainee: str
+    ) -> Made:
+        """Return one person's own debrief of a session. Raises ``DebriefError``.
+
+        ``scenario``: its id; the file is that of today, and the debrief says so if it has changed.
+        """
+        try:
+            return await asyncio.shield(self.begin(session, events, scenario, trainee))
+        except LookupError as error:
+            words = f"The scenario '{scenario}' is not among the files here any more."
+            raise DebriefError(words) from error
+
+    def forget(self, session: str) -> None:
+        """Remove every debrief of a session, for the team and for each person."""
+        folder = self._folder / session
+        for made in [one for one in self._making if one.is_relative_to(folder)]:
+            self._making.pop(made).cancel()
+        shutil.rmtree(folder, ignore_errors=True)
+
+    def begin(
+        self, session: str, events: Sequence[Event], scenario: str, trainee: str = ""
+    ) -> asyncio.Task[Made]:
+        """Begin to make a session's debrief, unless that has been done; the team's, or one
+        trainee's. Raises ``LookupError`` if the scenario is not on the shelf any more.
+        """
+        folder = self._folder / session / events[-1].hash[:16]
+        if trainee:
+            folder /= hashlib.sha256(trainee.encode()).hexdigest()[:16]
+        task = self._making.get(folder)
+        if task is None or (task.done() and (task.cancelled() or task.exception() is not None)):
+            file = self._shelf.file(scenario)
+            log = folder / f"{session}.session.jsonl"
+            private_folder(folder)
+            write_log(log, events)
+            command = [str(log), "--scenario", str(file), "--any-version"]
+            command += ["--output", str(folder)]
+            command += ["--for", trainee] if trainee else []
+            task = asyncio.create_task(_made(command))
+            self._making[folder] = task
+        return task
+
+    async def stop(self) -> None:
+        """Give up what is still being made."""
+        for task in self._making.values():
+            task.cancel()
+        await asyncio.gather(*self._making.values(), return_exceptions=True)
+
+
+async def _made(arguments: Sequence[str]) -> Made:
+    try:
+        out = await ran(_COMMAND, "debrief", *arguments)
+    except EndedBadlyError as error:
+        _LOG.error("debrief: %s", error)
+        raise DebriefError(
+            "The record is kept; the reason stands in the console's log file."
+        ) from error
+    html, pdf = (Path(line) for line in out.decode("utf-8").splitlines()[:2])
+    return Made(html, pdf)

@@ -1,0 +1,261 @@
+"""The scenarios and protocols that there are to choose from.
+
+Rules of this file:
+
+- A page reads an index that is there: what each file is, or what is wrong with it. Whatever lies in
+  the folders, the page stands.
+- The index is kept by the digest of a file's bytes and of all that it may be read by (vocabularies,
+  protocols, physiology …), so that a file is checked once for as long as none of them changes.
+- What is new or changed is checked in a process of its own, and is there to choose afterwards.
+- A file that does not load is told with its problems and keeps no other from being chosen.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+import logging
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+from simengine import __version__
+from simengine.private_files import write_private
+from simengine.quantities import QuantityError, format_duration
+from simengine.quantities.wording import weight
+from simengine.resources import scenarios_dir
+from simengine.scenario import find_scenario, load_scenario, scenario_ids
+from simengine.scenario.model import Infant, Scenario
+from simengine.scenario.positions import MAX_BYTES
+from simengine.scenario.read_scenario import read_infant
+from simengine.web.own_process import EndedBadlyError, ran
+
+_DAYS_PER_WEEK = 7
+_LONGEST_CHECK_S = 120
+_COMMAND = "from simengine.web.check_files import main; main()"
+_LOG = logging.getLogger("simengine.console")
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfScenario:
+    """A scenario to choose. ``has_standard``: an outcome can be signed in it."""
+
+    id: str
+    title: str
+    planned: str
+    learners: str
+    roles: dict[str, str]
+    gestation: str
+    weight: str
+    protocol: str
+    faults: int
+    has_standard: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OnShelf:
+    """What there is: scenarios to choose, the problems of other files, protocols as (id, title).
+
+    ``checking``: how many files are still being checked.
+    """
+
+    scenarios: tuple[ShelfScenario, ...]
+    broken: tuple[str, ...]
+    protocols: tuple[tuple[str, str], ...]
+    checking: int
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    kind: str
+    path: Path
+    key: str
+
+
+class Shelf:
+    """Scenarios in ``folders``, then the shipped ones. ``index``: the file of what is known."""
+
+    def __init__(self, folders: Sequence[Path], index: Path | None = None) -> None:
+        self.folders = tuple(folders)
+        self._index = index
+        self._known: dict[str, dict[str, Any]] = _read(index)
+        self._digests: dict[Path, tuple[tuple[int, int], str]] = {}
+        self._checking: asyncio.Task[None] | None = None
+
+    def look(self) -> OnShelf:
+        """Return what is known of the files as they are now."""
+        return self._told(self._files())
+
+    async def look_and_check(self, patience_s: float = 0.0) -> OnShelf:
+        """Return what is known, once whatever is new is being checked.
+
+        ``patience_s``: wait so long for it at most.
+        """
+        files = await asyncio.to_thread(self._files)
+        if any(file.key not in self._known for file in files):
+            if self._checking is None or self._checking.done():
+                self._checking = asyncio.create_task(self._check(files))
+            await asyncio.wait([self._checking], timeout=patience_s)
+        return self._told(files)
+
+    async def checked(self) -> OnShelf:
+        """Return everything that there is, once all of it has been checked."""
+        told = await self.look_and_check(_LONGEST_CHECK_S)
+        return told if not told.checking else await self.look_and_check(_LONGEST_CHECK_S)
+
+    async def stop(self) -> None:
+        """Give up what is still being checked."""
+        checking, self._checking = self._checking, None
+        if checking is not None:
+            checking.cancel()
+            await asyncio.gather(checking, return_exceptions=True)
+
+    def _told(self, files: Sequence[_File]) -> OnShelf:
+        found = [(file, self._known[file.key]) for file in files if file.key in self._known]
+        scenarios = [ShelfScenario(**one["scenario"]) for _, one in found if one.get("scenario")]
+        protocols: dict[str, str] = {}
+        for _, one in found:
+            if one.get("protocol"):
+                id_, title = one["protocol"]
+                protocols.setdefault(id_, title)
+        return OnShelf(
+            tuple(sorted(scenarios, key=lambda one: one.title)),
+            tuple(words for _, one in found for words in one["problems"]),
+            tuple(sorted(protocols.items(), key=lambda one: one[1])),
+            len(files) - len(found),
+        )
+
+    def _files(self) -> list[_File]:
+        folders = [*self.folders, scenarios_dir()]
+        below = [
+            file for folder in folders for file in sorted(folder.glob("*/*.yaml")) if file.is_file()
+        ]
+        beneath = hashlib.sha256(__version__.encode())
+        for file in below:
+            beneath.update(f"{file}\0{self._digest(file)}\n".encode())
+        scenarios = (find_scenario(name, self.folders) for name in scenario_ids(self.folders))
+        kinds = [("scenario", file) for file in scenarios if file is not None]
+        kinds += [("protocol", file) for file in below if file.parent.name == "protocols"]
+        files = []
+        for kind, file in kinds:
+            own = beneath.copy()
+            own.update(f"{kind}\0{file}\0{self._digest(file)}".encode())
+            files.append(_File(kind, file, own.hexdigest()))
+        return files
+
+    def _digest(self, file: Path) -> str:
+        """Return the digest of a file's bytes, read again once it was touched."""
+        try:
+            stat = file.stat()
+            stamp = (stat.st_mtime_ns, stat.st_size)
+            known = self._digests.get(file)
+            if known is not None and known[0] == stamp:
+                return known[1]
+            with file.open("rb") as opened:
+                digest = hashlib.sha256(opened.read(MAX_BYTES + 1)).hexdigest()
+        except OSError as error:
+            return f"unreadable: {error.errno}"
+        self._digests[file] = (stamp, digest)
+        return digest
+
+    async def _check(self, files: Sequence[_File]) -> None:
+        new = [file for file in files if file.key not in self._known]
+        asked = {
+            "folders": [str(folder) for folder in self.folders],
+            "files": [(file.kind, str(file.path)) for file in new],
+        }
+        try:
+            async with asyncio.timeout(_LONGEST_CHECK_S):
+                rows = orjson.loads(await ran(_COMMAND, told=orjson.dumps(asked)))
+        except (EndedBadlyError, TimeoutError) as error:
+            _LOG.error("scenario files can't be checked: %s", str(error) or "it took too long")
+            words = "could not be checked; the reason stands in the console's log file"
+            rows = [{"problems": [f"{file.path}: {words}"]} for file in new]
+            self._known.update(zip((file.key for file in new), rows, strict=True))
+            return
+        for row in rows:
+            if "trace" in row:
+                _LOG.error("%s\n%s", row["problems"][0], row.pop("trace"))
+        self._known.update(zip((file.key for file in new), rows, strict=True))
+        known = {file.key: self._known[file.key] for file in files if file.key in self._known}
+        if self._index is not None:
+            try:
+                write_private(self._index, orjson.dumps(known))
+            except OSError as error:
+                _LOG.error("%s can't be written: %s", self._index, error)
+
+    def scenario(self, name: str, *, protocol: str, gestation: str, weight: str) -> Scenario:
+        """Load a scenario; empty texts mean the scenario's own.
+
+        Raises ``InputError`` or ``QuantityError`` with what is wrong.
+        """
+        file = self.file(name)
+        infant: Infant | None = None
+        if gestation or weight:
+            own = load_scenario(file, search=self.folders).infant
+            infant = read_infant(
+                gestation or f"{own.gestation_days:g} d", weight or f"{own.weight_g:g} g"
+            )
+            if infant.gestation_days <= 0 or infant.weight_g <= 0:
+                raise QuantityError("more than 0", "negative")
+        return load_scenario(file, protocol=protocol or None, infant=infant, search=self.folders)
+
+    def file(self, name: str) -> Path:
+        """Return a scenario's file. Raises ``LookupError`` if there is none of that name."""
+        file = find_scenario(name, self.folders)
+        if file is None:
+            raise LookupError(name)
+        return file
+
+
+def choice_of(scenario: Scenario) -> Mapping[str, Any]:
+    """Return what the index keeps of a scenario."""
+    return asdict(
+        ShelfScenario(
+            id=scenario.id,
+            title=scenario.title,
+            planned=planned_words(scenario),
+            learners=scenario.briefing.get("learners", ""),
+            roles=dict(scenario.roles),
+            gestation=gestation_words(scenario.infant),
+            weight=weight_words(scenario.infant),
+            protocol=scenario.protocol.id,
+            faults=len(scenario.start.faults),
+            has_standard=scenario.scoring.is_set,
+        )
+    )
+
+
+def _read(index: Path | None) -> dict[str, dict[str, Any]]:
+    """Read an index; one that can't be read is made anew, since all that it holds can be."""
+    try:
+        known = orjson.loads(index.read_bytes()) if index is not None else {}
+        return {key: one for key, one in known.items() if _is_whole(one)}
+    except (OSError, ValueError, AttributeError, TypeError):
+        return {}
+
+
+def _is_whole(one: Mapping[str, Any]) -> bool:
+    """Whether a row of an index has what a page reads. Raises ``TypeError`` for other keys."""
+    if one.get("scenario") is not None:
+        ShelfScenario(**one["scenario"])
+    return isinstance(one.get("problems"), list)
+
+
+def gestation_words(infant: Infant) -> str:
+    """Write a gestation as forms and logs take it: ``30 wk``, ``30 wk 4 d``."""
+    weeks, days = divmod(round(infant.gestation_days), _DAYS_PER_WEEK)
+    return f"{weeks} wk {days} d" if days else f"{weeks} wk"
+
+
+def weight_words(infant: Infant) -> str:
+    """Write a weight as forms and logs take it: ``1.2 kg``."""
+    return weight(infant.weight_g)
+
+
+def planned_words(scenario: Scenario) -> str:
+    """Tell how long a scenario is planned to last."""
+    return format_duration(scenario.planned_ms)

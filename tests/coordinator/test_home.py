@@ -1,0 +1,124 @@
+"""The coordinator's first page: from nothing to who is current, in a few steps."""
+
+from __future__ import annotations
+
+import re
+
+from tests.cohort.made import item, result
+from tests.coordinator.ward import NEEDS, PEOPLE, Ward, words_of
+
+NOW = "On 15 January 2027"
+
+
+def test_an_empty_store_says_what_to_do_next(ward: Ward) -> None:
+    told = words_of(ward.coordinator.client.get("/cohort"))
+    assert "What to do next" in told
+    assert "Import the people" in told
+    assert "The due list" not in told
+    ward.import_roster(PEOPLE)
+    told = words_of(ward.coordinator.client.get("/cohort"))
+    assert "Import the people done" in told
+    assert "Say who needs what, how often done" not in told
+
+
+def test_from_nothing_to_who_is_due_takes_one_import(ward: Ward) -> None:
+    ward.import_roster(PEOPLE, NEEDS)
+    told = words_of(ward.coordinator.client.get("/cohort"))
+    assert f"{NOW} 0 ▼ overdue 6 ○ never met 0 ◆ due soon 0 ● current" in told
+    assert "Dora Example N-117 ○ never met Cot preparation first by 1 March 2027" in told
+    # nurses alone need the cot preparation, which is 2 of the 4 people
+    assert told.count("○ never met Cot preparation") == 2
+
+
+def test_the_list_can_be_asked_for_by_unit_profession_requirement_and_standing(ward: Ward) -> None:
+    ward.import_roster()
+    for asked, rows in (
+        ("unit=neonatal+unit", {"D-009", "N-117"}),
+        ("profession=midwife", {"M-021"}),
+        ("requirement=cot", {"N-104", "N-117"}),
+        ("status=overdue", set()),
+        ("unit=birth+unit&profession=nurse", {"N-104"}),
+        ("unit=no+such+unit", {"N-104", "M-021", "D-009", "N-117"}),
+    ):
+        page = ward.coordinator.client.get(f"/cohort?{asked}").text
+        assert set(re.findall(r"/cohort/people/([\w-]+)\"", page)) == rows, asked
+
+
+def test_a_signed_outcome_makes_people_current_and_its_age_makes_them_due_again(
+    ward: Ward,
+) -> None:
+    ward.import_roster()
+    session = ward.held(purpose="summative")
+    ward.signed(session)
+    told = words_of(ward.coordinator.client.get("/cohort"))
+    assert "N-104 ● current A resuscitation in the airway role 15 January 2028 15 January" in told
+    assert "M-021 ○ never met A resuscitation in the airway role" in told, "not in that role"
+    ward.later(days=320)
+    told = words_of(ward.coordinator.client.get("/cohort"))
+    assert "N-104 ◆ due soon" in told
+    assert "15 January 2028 (in 45 days)" in told
+    ward.later(days=46)
+    told = words_of(ward.coordinator.client.get("/cohort"))
+    assert "N-104 ▼ overdue" in told
+    assert "(1 day ago)" in told
+
+
+def test_a_learning_session_and_one_whose_outcome_nobody_signed_make_nobody_current(
+    ward: Ward,
+) -> None:
+    ward.import_roster()
+    ward.held(purpose="formative")
+    ward.held(purpose="summative")
+    assert "0 ● current" in words_of(ward.coordinator.client.get("/cohort"))
+
+
+def test_long_lists_come_a_page_at_a_time(ward: Ward) -> None:
+    rows = "".join(f"p{n:04d},,nurse,birth unit,2024-03-01\n" for n in range(130))
+    ward.import_roster("code,name,profession,unit,since\n" + rows, NEEDS)
+    seen: set[str] = set()
+    address = "/cohort?requirement=cot"
+    sizes = []
+    for _ in range(3):
+        page = ward.coordinator.client.get(address).text
+        found = re.findall(r"/cohort/people/([\w-]+)\"", page)
+        sizes.append(len(found))
+        assert seen.isdisjoint(found)
+        seen |= set(found)
+        after = re.search(r'rel="next" href="([^"]+)"', page)
+        address = after.group(1).replace("&amp;", "&") if after else ""
+    assert sizes == [50, 50, 30]
+    assert address == ""
+    assert ward.coordinator.client.get("/cohort?page=99999").status_code == 200
+    assert ward.coordinator.client.get("/cohort?page=-1").status_code == 200
+
+
+def test_a_page_of_500_people_by_objective_stays_small_and_says_few_where_they_are(
+    ward: Ward,
+) -> None:
+    rows = "".join(f"p{n:04d},,nurse,birth unit,2024-03-01\n" for n in range(500))
+    ward.import_roster("code,name,profession,unit,since\n" + rows, NEEDS)
+    for number in range(6):
+        own = item(person="p0000", objective="breathing")
+        few = item("warm", person="p0001", objective="warmth", role="assistant")
+        ward.keep(
+            result(
+                number,
+                own,
+                *([few] if number == 0 else []),
+                scenario=f"scenario-{number % 3}",
+                team={"airway": ("p0000",), "assistant": ("p0001",)},
+                objectives={"breathing": "Move the chest", "warmth": "Keep the baby warm"},
+            )
+        )
+    page = ward.coordinator.client.get("/cohort/matrix")
+    assert len(page.content) < 120_000
+    told = words_of(page)
+    assert "1 to 50 of 500" in told
+    assert "Person Keep the baby warm Move the chest p0000" in told
+    assert "· no attempt ● likely to meet it 6 of 6 met; met last time p0001" in told
+    assert "? too few to tell 1 of 1 met; met last time" in told
+    cells = re.findall(r"<td>(.*?)</td>", page.text, re.DOTALL)
+    assert len(cells) == 100
+    assert not [cell for cell in cells if "%" in cell], "no bare percentage in a cell"
+    assert all('class="standing"' in cell for cell in cells)
+    assert page.text.count('<th scope="row">') == 50

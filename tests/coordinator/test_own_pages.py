@@ -1,0 +1,205 @@
+"""A trainee's own pages: opened by a code, kept to that trainee, and who read them is told."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from sqlalchemy import delete
+
+from simengine.store.tables import fault_results, item_results, results, takings
+from simengine.web.shelf import Shelf
+from tests.console.consoles import token_in
+from tests.coordinator.ward import Ward, words_of
+
+
+@pytest.fixture
+def code(ward: Ward) -> str:
+    """A code that opens the pages of N-104."""
+    ward.import_roster()
+    made = ward.form("/cohort/code", trainee="N-104")
+    found = re.search(r'<p class="code">([^<]+)</p>', made.text)
+    assert found is not None
+    return found.group(1)
+
+
+def test_an_educator_makes_a_code_that_opens_one_trainees_pages_once(ward: Ward, code: str) -> None:
+    first, second = ward.another(), ward.another()
+    for browser in (first, second):
+        browser.token = token_in(browser.client.get("/join").text)
+    answer = first.form("/join", who="trainee", code=f" {code[:4].lower()}-{code[4:]} ")
+    assert answer.headers["location"] == "/cohort/people/N-104"
+    assert first.client.get("/cohort/people/N-104").status_code == 200
+    assert first.client.get("/cohort/people/M-021").status_code == 403
+    assert first.client.get("/", follow_redirects=False).headers["location"] == (
+        "/cohort/people/N-104"
+    )
+    again = second.form("/join", who="trainee", code=code)
+    assert again.status_code == 422
+    assert "This code opens nothing" in again.text
+    assert second.client.get("/cohort/people/N-104").status_code == 403
+
+
+def test_a_code_ends_after_a_quarter_of_an_hour_and_the_pages_after_two_hours(
+    ward: Ward, code: str
+) -> None:
+    late = ward.another()
+    late.token = token_in(late.client.get("/join").text)
+    ward.later(minutes=15)
+    assert late.form("/join", who="trainee", code=code).status_code == 422
+    browser = ward.trainee("N-104")
+    ward.later(minutes=119)
+    assert browser.client.get("/cohort/people/N-104").status_code == 200
+    ward.later(minutes=1)
+    assert browser.client.get("/cohort/people/N-104").status_code == 403
+
+
+def test_a_new_code_ends_the_one_before(ward: Ward, code: str) -> None:
+    ward.form("/cohort/code", trainee="N-104")
+    browser = ward.another()
+    browser.token = token_in(browser.client.get("/join").text)
+    assert browser.form("/join", who="trainee", code=code).status_code == 422
+
+
+def test_a_trainee_closes_their_pages(ward: Ward) -> None:
+    ward.import_roster()
+    browser = ward.trainee("N-104")
+    assert browser.form("/leave").headers["location"] == "/join"
+    assert browser.client.get("/cohort/people/N-104").status_code == 403
+
+
+def test_an_educators_browser_does_not_turn_into_a_trainees(ward: Ward, code: str) -> None:
+    answer = ward.form("/join", who="trainee", code=code)
+    assert answer.status_code == 422
+    assert "in another browser, or in a private window" in answer.text
+    assert ward.client.get("/cohort/people/N-104").status_code == 403
+
+
+def test_a_code_is_made_for_nobody_who_is_not_known(ward: Ward) -> None:
+    ward.import_roster()
+    answer = ward.form("/cohort/code", trainee="N-999")
+    assert answer.status_code == 422
+    assert "Nobody has the code" in answer.text
+    assert 'class="code"' not in answer.text
+
+
+def test_the_trainee_and_the_coordinator_see_the_same_in_other_words(ward: Ward) -> None:
+    ward.import_roster()
+    ward.held(purpose="summative")
+    own = words_of(ward.trainee("N-104").client.get("/cohort/people/N-104"))
+    coordinators = words_of(ward.coordinator.client.get("/cohort/people/N-104"))
+    assert "Your own page" in own
+    assert "What is due for you" in own
+    assert "I see this differently" in own
+    assert "Erase this person" not in own
+    assert "Ada Example" not in own, "names are for the coordinator"
+    assert "Ada Example" in coordinators
+    for told in (own, coordinators):
+        assert "Term newborn who is not breathing assessment airway record confirmed" in told
+        assert "Who can read this page: this trainee" in told
+
+
+def test_every_reading_is_written_down_and_the_trainee_sees_by_whom(ward: Ward) -> None:
+    ward.import_roster()
+    session = ward.held(purpose="summative")
+    ward.coordinator.client.get("/cohort/people/N-104")
+    ward.client.get(f"/s/{session}/review.json")
+    ward.client.get(f"/cohort/outcomes/{session}")
+    ward.coordinator.client.get("/cohort/people/M-021")
+    browser = ward.trainee("N-104")
+    told = words_of(browser.client.get("/cohort/people/N-104")).partition("Who read your record")[2]
+    for read in (
+        "the coordinator (p-",
+        "page of one person",
+        "an educator (p-",
+        "review of a session",
+        "outcome of a session",
+        "yourself page of one person twice",
+    ):
+        assert read in told, read
+    log = words_of(ward.coordinator.client.get("/cohort/access"))
+    assert "page of one person M-021" in log
+    some = words_of(ward.coordinator.client.get("/cohort/access?whom=M-021&role=coordinator"))
+    assert "page of one person M-021" in some
+    assert "page of one person N-104" not in some
+
+
+def test_a_reading_that_was_refused_shows_nothing_and_is_no_reading(ward: Ward) -> None:
+    ward.import_roster()
+    ward.trainee("N-104").client.get("/cohort/people/M-021")
+    assert "page of one person M-021" not in words_of(ward.coordinator.client.get("/cohort/access"))
+
+
+def test_a_person_takes_their_data_away_as_a_file(ward: Ward) -> None:
+    ward.import_roster()
+    ward.held(purpose="summative")
+    answer = ward.trainee("N-104").client.get("/cohort/people/N-104/data")
+    assert answer.headers["content-disposition"] == 'attachment; filename="N-104.json"'
+    told = json.loads(answer.content)
+    assert told["code"] == "N-104"
+    assert len(told["sessions"]) == 1
+    assert "M-021" not in answer.text
+    assert "D-009" not in answer.text
+
+
+def test_a_personal_debrief_is_of_a_session_that_the_person_took_part_in(ward: Ward) -> None:
+    ward.import_roster()
+    session = ward.held()
+    assert (
+        ward.trainee("N-117").client.get(f"/cohort/people/N-117/debrief/{session}").status_code
+        == 404
+    )
+    browser = ward.trainee("N-104")
+    answer = browser.client.get(f"/cohort/people/N-104/debrief/{session}")
+    assert answer.status_code == 200, answer.text[:500]
+    assert "N-104" in answer.text
+    assert "M-021" not in answer.text
+    assert "unsafe" not in answer.headers["content-security-policy"]
+
+
+def test_the_trend_is_drawn_from_several_sessions_and_told_in_words(ward: Ward) -> None:
+    ward.import_roster()
+    ward.held()
+    assert "Over several sessions" not in words_of(
+        ward.coordinator.client.get("/cohort/people/N-104")
+    )
+    ward.held()
+    page = ward.coordinator.client.get("/cohort/people/N-104").text
+    assert "Team and own share in each session, in order of time" in page
+    picture = ward.coordinator.client.get("/cohort/people/N-104/trend.svg")
+    assert picture.headers["content-type"] == "image/svg+xml"
+    assert b"<svg" in picture.content
+
+
+def test_a_code_that_nobody_has_is_told_to_the_coordinator(ward: Ward) -> None:
+    for address in ("", "/audit", "/data", "/erase"):
+        answer = ward.coordinator.client.get(f"/cohort/people/N-999{address}")
+        assert answer.status_code == 404, address
+
+
+def test_who_stands_in_a_list_is_read_too(ward: Ward) -> None:
+    ward.import_roster()
+    for address in ("/cohort?profession=midwife", "/cohort/matrix?profession=midwife"):
+        ward.coordinator.client.get(address)
+    log = words_of(ward.coordinator.client.get("/cohort/access"))
+    assert "list of who is due M-021" in log
+    assert "list of people and objectives M-021" in log
+    assert "list of who is due N-104" not in log
+
+
+def test_a_result_that_the_server_was_ended_before_is_made_when_it_starts_again(
+    tmp_path: Path, shelf: Shelf
+) -> None:
+    first = Ward(tmp_path, shelf)
+    with first.client:
+        session = first.begin().held()
+        with first.hub.store.begin() as connection:
+            for table in (item_results, fault_results, takings, results):
+                connection.execute(delete(table))
+        assert first.hub.store.result(session) is None
+    again = Ward(tmp_path, shelf)
+    with again.client:
+        again.late_results_made()
+        assert again.hub.store.result(session) is not None

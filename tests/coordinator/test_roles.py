@@ -1,0 +1,213 @@
+"""Who may open what: every address of the console in one table of role × page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from starlette.routing import Mount, Route
+
+from simengine.web.shelf import Shelf
+from tests.console.consoles import Browser, token_in
+from tests.coordinator.ward import Ward
+
+ROLES = ("nobody", "display", "observer", "educator", "coordinator", "trainee", "colleague")
+"""``observer``: joined the running session with its code. ``trainee``: N-104, who took part in the
+assessment. ``colleague``: N-117, another trainee, who did not.
+"""
+
+PEOPLE = {"trainee": "N-104", "colleague": "N-117"}
+
+ALL = ROLES
+EDUCATOR = ("educator",)
+RECORDERS = ("observer", "educator")
+COORDINATOR = ("coordinator",)
+TEACHERS = ("educator", "coordinator")
+OWN = ("coordinator", "trainee")
+TOOK_PART = ("educator", "coordinator", "trainee")
+
+MAY: dict[str, tuple[str, ...]] = {
+    # everybody: what opens something with a code or link, and what belongs to every page
+    "GET /enter/{token}": ALL,
+    "GET /coordinate/{token}": ALL,
+    "GET /join": ALL,
+    "POST /join": ALL,
+    "POST /leave": ALL,
+    "GET /time": ALL,
+    "GET /d/{code}": ALL,
+    "GET /d/{code}/stream": ALL,
+    "MOUNT /static/fonts": ALL,
+    "MOUNT /static": ALL,
+    # sessions
+    "GET /": EDUCATOR,
+    "POST /sessions": EDUCATOR,
+    "GET /s/{session}/prebrief": EDUCATOR,
+    "POST /s/{session}/start": EDUCATOR,
+    "GET /s/{session}": RECORDERS,
+    "GET /s/{session}/stream": RECORDERS,
+    "POST /s/{session}/events": RECORDERS,
+    "GET /s/{session}/qr.svg": RECORDERS,
+    "GET /s/{session}/review": EDUCATOR,
+    "GET /s/{session}/review.json": EDUCATOR,
+    "GET /s/{session}/debrief": EDUCATOR,
+    "GET /s/{session}/debrief.pdf": EDUCATOR,
+    "GET /s/{session}/log": EDUCATOR,
+    "GET /s/{session}/return": EDUCATOR,
+    "POST /s/{session}/return": EDUCATOR,
+    # the cohort
+    "GET /cohort": COORDINATOR,
+    "GET /cohort/roster": COORDINATOR,
+    "POST /cohort/roster": COORDINATOR,
+    "GET /cohort/matrix": COORDINATOR,
+    "GET /cohort/drills": COORDINATOR,
+    "GET /cohort/access": COORDINATOR,
+    "GET /cohort/settings": COORDINATOR,
+    "POST /cohort/settings": COORDINATOR,
+    "GET /cohort/figures": TEACHERS,
+    "POST /cohort/figures": TEACHERS,
+    "GET /cohort/figures/{key}/{file}": TEACHERS,
+    "GET /cohort/agreement": TEACHERS,
+    "GET /cohort/agreement/{one}/{other}": TEACHERS,
+    "GET /cohort/code": TEACHERS,
+    "POST /cohort/code": TEACHERS,
+    "GET /cohort/outcomes": TEACHERS,
+    "GET /cohort/outcomes/{session}": TOOK_PART,
+    "POST /cohort/outcomes/{session}": TOOK_PART,
+    "GET /cohort/threats": TEACHERS,
+    "POST /cohort/threats": TEACHERS,
+    "POST /cohort/threats/{id}": TEACHERS,
+    # one person: N-104
+    "GET /cohort/people/{code}": OWN,
+    "GET /cohort/people/{code}/trend.svg": OWN,
+    "GET /cohort/people/{code}/data": OWN,
+    "GET /cohort/people/{code}/audit": OWN,
+    "GET /cohort/people/{code}/erase": COORDINATOR,
+    "POST /cohort/people/{code}/erase": COORDINATOR,
+    "GET /cohort/people/{code}/debrief/{session}": OWN,
+    "GET /cohort/people/{code}/debrief/{session}.pdf": OWN,
+}
+
+SENT_ON = {("GET /", "coordinator"), ("GET /", "trainee"), ("GET /", "colleague")}
+"""Who is sent on to the page that they begin with, and sees nothing of this one."""
+
+_STREAMS = ("GET /d/{code}/stream", "GET /s/{session}/stream")
+_SLOW = (
+    "POST /cohort/figures",
+    "/debrief",
+    "debrief.pdf",
+    "debrief/{session}",
+    "{session}.pdf",
+    "trend.svg",
+)
+"""What is made by a process of its own: that it is refused is tested here, that it is made
+elsewhere.
+"""
+
+
+class Everybody:
+    """One browser for each role, at one console with a running session and an assessment."""
+
+    def __init__(self, ward: Ward) -> None:
+        self.ward = ward
+        ward.import_roster()
+        self.assessed = ward.held(purpose="summative")
+        self.running = ward.start()
+        plan = ward.hub.running(self.running).plan
+        self.display = plan.display
+        self.browsers: dict[str, Browser] = {
+            "nobody": ward.another(),
+            "display": ward.another(),
+            "observer": ward.another(),
+            "educator": ward,
+            "coordinator": ward.coordinator,
+            **{role: ward.trainee(code) for role, code in PEOPLE.items()},
+        }
+        for role in ("nobody", "display", "observer"):
+            browser = self.browsers[role]
+            browser.token = token_in(browser.client.get("/join").text)
+        self.browsers["display"].form("/join", who="display", code=plan.display)
+        self.browsers["observer"].form("/join", who="observer", code=plan.recorder)
+        self.observer_token()
+
+    def observer_token(self) -> None:
+        """A token goes with the rights, which grew as the observer joined."""
+        page = self.browsers["observer"].client.get(f"/s/{self.running}")
+        self.browsers["observer"].token = token_in(page.text)
+
+    def asks(self, role: str, what: str) -> int:
+        self.ward.clock.at_ms += 8_000  # type: ignore[attr-defined]  # wrong codes are counted
+        method, _, path = what.partition(" ")
+        session = self.running if path.startswith("/s/") else self.assessed
+        address = path.format(
+            session=session, code=self.display if path.startswith("/d/") else "N-104",
+            token="wrong", id="nothing", one=session, other=session, key="nothing", file="x",
+        )  # fmt: skip
+        browser = self.browsers[role]
+        if method == "MOUNT":
+            return browser.client.get(
+                f"{address}/{'base.css' if path == '/static' else ''}"
+            ).status_code
+        if method == "GET":
+            return browser.client.get(address, follow_redirects=False).status_code
+        if path.endswith("/events"):
+            return browser.send_raw(session, {"events": []}).status_code
+        status = browser.form(address).status_code
+        if path == "/leave" and role in PEOPLE:
+            self.browsers[role] = self.ward.trainee(PEOPLE[role])
+        return status
+
+
+@pytest.fixture(scope="module")
+def everybody(tmp_path_factory: pytest.TempPathFactory, shelf: Shelf) -> Iterator[Everybody]:
+    made = Ward(tmp_path_factory.mktemp("roles"), shelf)
+    with made.client:
+        yield Everybody(made.begin())
+
+
+def test_every_address_of_the_console_stands_in_the_table(everybody: Everybody) -> None:
+    found = set()
+    for route in everybody.ward.app.routes:
+        if isinstance(route, Mount):
+            found.add(f"MOUNT {route.path}")
+        else:
+            assert isinstance(route, Route)
+            methods = set(route.methods or ("GET",)) - {"HEAD"}  # a stream answers to GET alone
+            found |= {f"{method} {route.path}" for method in methods}
+    assert found == set(MAY)
+
+
+@pytest.mark.parametrize("role", ROLES)
+@pytest.mark.parametrize("what", [what for what in MAY if what not in _STREAMS])
+def test_who_may_and_nobody_else_opens_an_address(
+    everybody: Everybody, what: str, role: str
+) -> None:
+    if role not in MAY[what]:
+        status = everybody.asks(role, what)
+        if (what, role) in SENT_ON:
+            assert status == 303
+        else:
+            assert status == 403
+    elif not what.endswith(_SLOW):
+        status = everybody.asks(role, what)
+        allowed_but_wrong = "{token}" in what  # a wrong link is refused to everybody
+        assert status < 500
+        assert status != 403 or allowed_but_wrong, status
+
+
+@pytest.mark.parametrize("role", [role for role in ROLES if role not in RECORDERS])
+def test_who_may_not_record_gets_no_stream_of_a_session(everybody: Everybody, role: str) -> None:
+    assert everybody.asks(role, "GET /s/{session}/stream") == 403
+
+
+def test_a_display_streams_to_whoever_has_its_code_alone(everybody: Everybody) -> None:
+    stranger = everybody.browsers["nobody"]
+    assert stranger.client.get("/d/WRONGONE/stream").status_code == 404
+
+
+@pytest.mark.parametrize("path", ["/cohort/people/{}", "/cohort/people/{}/trend.svg"])
+def test_a_trainee_is_not_told_whether_a_colleague_exists(everybody: Everybody, path: str) -> None:
+    own = everybody.browsers["trainee"]
+    for code in ("M-021", "N-117", "nobody-at-all", "N-104%20", "n-104"):
+        answer = own.client.get(path.format(code))
+        assert answer.status_code == 403, code
+        assert "Ben" not in answer.text

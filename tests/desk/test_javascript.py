@@ -1,0 +1,103 @@
+"""The pages' scripts: types told in JSDoc and checked by TypeScript's compiler, where Node is."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+import simengine
+
+TYPESCRIPT = "typescript@5.9.3"
+_PACKAGE = Path(simengine.__file__).parent
+_SCRIPTS = sorted(_PACKAGE.glob("*/static/*.js"))
+
+
+@pytest.fixture(scope="session")
+def compiler(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """TypeScript's compiler, fetched by npm; skipped where there is no Node or no registry."""
+    node, npm = shutil.which("node"), shutil.which("npm")
+    if node is None or npm is None:
+        pytest.skip("needs Node and npm to check types in the pages' scripts")
+    folder = tmp_path_factory.mktemp("typescript")
+    got = subprocess.run(
+        [npm, "install", "--no-audit", "--no-fund", "--prefix", str(folder), TYPESCRIPT],
+        capture_output=True,
+        text=True,
+    )
+    if got.returncode != 0:
+        reason = f"npm could not fetch {TYPESCRIPT}: {got.stderr.strip()[-300:]}"
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason, pytrace=False)
+        pytest.skip(reason)
+    return [node, str(folder / "node_modules" / "typescript" / "bin" / "tsc")]
+
+
+def _check(compiler: list[str], folder: Path, *files: Path) -> str:
+    config = folder / "tsconfig.json"
+    options = {
+        "allowJs": True,
+        "checkJs": True,
+        "strict": True,
+        "noEmit": True,
+        "noUncheckedIndexedAccess": True,
+        "noUnusedLocals": True,
+        "target": "ES2023",
+        "module": "ES2022",
+        "lib": ["ES2023", "DOM", "DOM.Iterable"],
+        "types": [],
+    }
+    config.write_text(json.dumps({"compilerOptions": options, "files": [str(f) for f in files]}))
+    told = subprocess.run([*compiler, "-p", str(config)], capture_output=True, text=True)
+    return told.stdout
+
+
+def test_the_types_of_every_script_are_right(compiler: list[str], tmp_path: Path) -> None:
+    assert len(_SCRIPTS) > 10
+    assert _check(compiler, tmp_path, *_SCRIPTS) == ""
+
+
+def test_a_wrong_type_would_be_found(compiler: list[str], tmp_path: Path) -> None:
+    wrong = tmp_path / "wrong.js"
+    wrong.write_text('/** @type {number} */\nexport const wrong = "a word";\n')
+    assert "TS2322" in _check(compiler, tmp_path, wrong)
+
+
+def test_no_page_has_script_or_style_in_it() -> None:
+    for template in sorted(_PACKAGE.glob("*/templates/**/*.j2")):
+        text = template.read_text(encoding="utf-8")
+        assert not re.search(r"<style|\sstyle=|\son[a-z]+=|javascript:", text), template.name
+        for script in re.findall(r"<script[^>]*>", text):
+            assert 'src="/static/' in script, template.name
+
+
+def test_scripts_put_text_in_as_text() -> None:
+    for script in _SCRIPTS:
+        text = script.read_text(encoding="utf-8")
+        found = re.findall(r"innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(", text)
+        assert found == [], script.name
+
+
+def test_the_scripts_know_every_field_of_the_views() -> None:
+    from dataclasses import fields
+
+    from simengine.desk import view
+
+    told = (_PACKAGE / "desk" / "static" / "types.js").read_text(encoding="utf-8")
+    for shape in (
+        view.ConsoleView, view.BedsideView, view.Now, view.ClockView, view.Mark, view.Curve,
+        view.Words, view.Told, view.Wait, view.Coming, view.StateView, view.Expected, view.Figure,
+        view.SettingView, view.DoseView, view.Ask, view.SpokenView, view.ActionView, view.Doing,
+        view.Lane, view.SupplyView, view.Entry, view.Cue, view.FaultView, view.Person,
+        view.Banner, view.Note, view.BedsideLine,
+    ):  # fmt: skip
+        wanted = r"@typedef \{\{((?:(?!@typedef).)*?)\}\} " + shape.__name__ + r"\b"
+        found = re.search(wanted, told, re.S)
+        assert found is not None, shape.__name__
+        names = set(re.findall(r"(\w+):", found.group(1)))
+        assert {one.name for one in fields(shape)} == names, shape.__name__
