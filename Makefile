@@ -8,6 +8,8 @@
 #   make test-long  the same on many random examples and seeds, and fuzz: for hours
 #   make fuzz       ruined files for every reader, none of which may end in a traceback or hang
 #   make check      style, types and the direction of imports
+#   make supply     the oldest packages that are allowed do the main job, on each Python that is here
+#   make lock       which version of each package is installed, its licence, and a bill of materials
 #   make docs       the documentation as a site in build/docs, with a reference of the functions
 #   make bench      speed and memory, each beside a reference
 #   make format     put style right
@@ -29,7 +31,7 @@ JOBS ?= $(shell n=$$(nproc 2>/dev/null || echo 2); echo $$((n < 2 ? 2 : n > 8 ? 
 PYTEST := $(BIN)/pytest --numprocesses=$(JOBS) --dist=loadgroup --no-loadscope-reorder
 CORE := tests/quantities tests/test_problems.py tests/scenario tests/session tests/scoring
 
-.PHONY: demo console test-fast test test-long fuzz check docs bench format clean
+.PHONY: demo console test-fast test test-long fuzz check supply lock docs bench format clean
 
 demo: $(VENV)/.ready
 	$(BIN)/simengine demo
@@ -58,6 +60,12 @@ check: $(VENV)/.ready-test
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
+supply: $(VENV)/.ready-test
+	PATH="$(abspath $(BIN)):$$PATH" $(BIN)/python tests/supply/lowest.py
+
+lock: $(VENV)/.ready-test
+	PATH="$(abspath $(BIN)):$$PATH" $(BIN)/python requirements/lock.py $(ARGS)
+
 docs: $(VENV)/.ready-test
 	$(BIN)/python docs/draw_architecture.py
 	$(BIN)/python -m sphinx --fail-on-warning --keep-going -b html docs build/docs
@@ -82,11 +90,14 @@ $(BIN)/python:
 	  test "$$(id -u)" = 0 && command -v apt-get >/dev/null || exit 1; \
 	  apt-get update -q && apt-get install -q -y python3-venv && $(PYTHON) -m venv $(VENV); }
 
-# Two stamps, so that the demo does not wait for the packages of the tests.
-$(VENV)/.ready: pyproject.toml | $(BIN)/python
-	$(PIP_INSTALL) -e .
+# Two stamps, so that the demo does not wait for the packages of the tests. What is installed is what
+# requirements/ lists, each file held to its hash, and nothing else.
+$(VENV)/.ready: pyproject.toml requirements/run.txt | $(BIN)/python
+	$(PIP_INSTALL) --require-hashes -r requirements/run.txt
+	$(PIP_INSTALL) --no-deps --no-build-isolation -e .
 	touch $@
 
-$(VENV)/.ready-test: pyproject.toml | $(BIN)/python
-	$(PIP_INSTALL) -e ".[test]"
+$(VENV)/.ready-test: pyproject.toml requirements/test.txt | $(BIN)/python
+	$(PIP_INSTALL) --require-hashes -r requirements/test.txt
+	$(PIP_INSTALL) --no-deps --no-build-isolation -e .
 	touch $@ $(VENV)/.ready

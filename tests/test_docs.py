@@ -97,6 +97,7 @@ def test_the_readme_shows_the_two_commands() -> None:
         ("Optional, as `simengine[cluster]`", "cluster"),
         ("Optional, as `simengine[notebook]`", "notebook"),
         ("Optional, as `simengine[parquet]`", "parquet"),
+        ("Optional, as `simengine[postgres]`", "postgres"),
         ("For tests", "test"),
     ],
 )

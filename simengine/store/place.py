@@ -16,6 +16,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -108,7 +109,10 @@ def make_file(place: Place) -> None:
 
 
 def engine_of(place: Place) -> Engine:
-    """Return the engine of a place; nothing is opened yet."""
+    """Return the engine of a place; nothing is opened yet.
+
+    Raises ``StoreError`` where the driver of PostgreSQL, which is an extra, is not installed.
+    """
     if place.url.drivername == "sqlite":
         engine = create_engine(place.url, connect_args={"timeout": _WAIT_S})
         event.listen(engine, "connect", _sqlite_opened)
@@ -116,6 +120,11 @@ def engine_of(place: Place) -> Engine:
             event.listen(engine, "connect", _write_ahead)
         event.listen(engine, "begin", _sqlite_begins)
         return engine
+    if find_spec("psycopg") is None:
+        raise StoreError(
+            f"the database {place.words} needs the driver of PostgreSQL, which is not installed; "
+            "install it with: pip install 'simengine[postgres]'"
+        )
     engine = create_engine(
         place.url,
         pool_pre_ping=True,  # a server that was started anew is found again
