@@ -38,8 +38,9 @@ def python(version: str) -> str | None:
     """Return the path of a Python that runs, ``None`` where there is none."""
     root = Path(os.environ.get("PYENV_ROOT", Path.home() / ".pyenv"))
     named = which(f"python{version}")
-    installed = sorted(root.glob(f"versions/{version}.*/bin/python"))
-    for path in (*([named] if named else ()), *map(str, installed)):
+    installed: list[Path] = sorted(root.glob(f"versions/{version}.*/bin/python"))
+    paths = [*([named] if named else []), *map(str, installed)]
+    for path in paths:
         if subprocess.run([path, "-c", ""], capture_output=True, check=False).returncode == 0:
             return path
     return None

@@ -142,7 +142,7 @@ def test_no_command_calls_out(tmp_path: Path) -> None:
     """
     sessions = ROOT / "scenarios" / "sessions"
     log, data = sessions / "term-not-breathing-steady.session.jsonl", tmp_path / "data"
-    commands = [
+    commands: list[list[str | Path]] = [
         ["check", "term-not-breathing"],
         ["draw", "term-not-breathing", "--output", tmp_path / "a.svg"],
         ["brief", "cot-term", "--output", tmp_path],
