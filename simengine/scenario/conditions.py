@@ -10,6 +10,16 @@ from dataclasses import dataclass
 from typing import Literal
 
 from simengine.quantities import Range
+from simengine.scenario.forms import (
+    WANTED,
+    WHEN,
+    Choice,
+    Key,
+    ListOf,
+    MapOf,
+    Record,
+    names_of,
+)
 from simengine.scenario.wanted import Wanted
 
 
@@ -171,3 +181,54 @@ def leaves(condition: Condition) -> Iterator[Condition]:
         yield condition
     for part in parts:
         yield from leaves(part)
+
+
+# --- how a condition is written -----------------------------------------------------------------
+
+CONDITION = Record("a condition", least=1, name="condition", about="All that it names must hold.")
+DIRECTION = Choice(("lower", "higher"), reads="")
+STATUS = Choice(("planted", "found", "mended"), reads="")
+_ALONE = "For the marking guide alone."
+CONDITION.keys |= {
+    "doing": Key(names_of("action"), "Lasting actions that run."),
+    "done": Key(names_of("action"), "Done since the state was entered."),
+    "done_ever": Key(names_of("action"), "Done since the start."),
+    "settings": Key(MapOf(WANTED, "a map of settings", 1), "Settings in these ranges or words."),
+    "observed": Key(MapOf(WANTED, "a map of observations", 1), "The baby's true values."),
+    "seen": Key(names_of("observation"), "Observations that the team knows by then."),
+    "read": Key(
+        MapOf(
+            WANTED,
+            "a map of observations, perhaps with 'within'",
+            1,
+            keys={"within": Key(WHEN, "At most this old; left out: of any age.")},
+        ),
+        "The team's last reading was so: {heart_rate: at least 60 /min, within: 60 s}. " + _ALONE,
+    ),
+    "supplies": Key(
+        MapOf(WANTED, "a map of supplies", 1), "Contents, in their unit or in %, or: empty."
+    ),
+    "faults": Key(MapOf(STATUS, "a map of faults", 1), "How far the team has come with each."),
+    "clock": Key(WANTED, "The team's clock, e.g. at least 60 s."),
+    "any": Key(ListOf(CONDITION, "a list of conditions", 1), "At least one holds."),
+    "all": Key(ListOf(CONDITION, "a list of conditions", 1), "Every one holds."),
+    "not": Key(CONDITION, "It does not hold."),
+    "so_far": Key(
+        Record(
+            "{of: a condition, at least: a time}",
+            {"of": Key(CONDITION, needed=True), "at least": Key(WHEN, needed=True)},
+        ),
+        "It has held for this long in all by now. " + _ALONE,
+    ),
+    "lately": Key(
+        Record(
+            "{of: a condition, within: a time}",
+            {"of": Key(CONDITION, needed=True), "within": Key(WHEN, needed=True)},
+        ),
+        "It holds, or has held within this time. " + _ALONE,
+    ),
+    "unless_changed": Key(
+        MapOf(DIRECTION, "a map of settings to lower or higher", 1),
+        "None of them was changed this way, by a meaningful change, while the rest held. " + _ALONE,
+    ),
+}

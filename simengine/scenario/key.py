@@ -4,10 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, get_args
 
-from simengine.scenario.conditions import Condition
+from simengine.scenario.conditions import CONDITION, DIRECTION, Condition
 from simengine.scenario.digest import SHOWN
+from simengine.scenario.forms import (
+    FLAG,
+    FROM_PROTOCOL,
+    NAME,
+    PERCENT,
+    RANGE,
+    SHARE,
+    TEXT,
+    TIME,
+    WANTED,
+    WHEN,
+    AnyForm,
+    ByKey,
+    Choice,
+    Form,
+    Key,
+    ListOf,
+    MapOf,
+    Record,
+    Value,
+    beside,
+    given,
+    keys_of,
+    name_of,
+    names_of,
+)
 from simengine.scenario.wanted import Wanted
 
 
@@ -28,13 +54,29 @@ class AskedAction:
         return (self.action, *self.others)
 
 
+ACTIONS_ANY = Record(
+    "{any: a list of actions}",
+    {
+        "any": Key(
+            ListOf(name_of("action"), "a list of actions", 2),
+            "Any one of them serves; the first gives the title.",
+            needed=True,
+        )
+    },
+    name="actions_any",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class AskedSetting:
     """A change of a setting is asked: into ``to``, or ``direction`` by a meaningful change."""
 
-    setting: str
-    to: Wanted | None = None
-    direction: Literal["lower", "higher"] | None = None
+    setting: str = field(metadata=given(NAME, "A change of this setting …", key="set"))
+    to: Wanted | None = field(default=None, metadata=given(WANTED, "… into this range"))
+    direction: Literal["lower", "higher"] | None = field(
+        default=None,
+        metadata=given(DIRECTION, "… or by at least a meaningful change", key="change"),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +91,40 @@ class AskedFault:
 class AskedKnowledge:
     """That the team knows an observation is asked. ``told``: and has said it, near the truth."""
 
-    observation: str
-    told: bool = False
+    observation: str = field(metadata=given(NAME, "The team knows this observation.", key="know"))
+    told: bool = field(
+        default=False,
+        metadata=given(FLAG, "true: and has said it aloud, near the truth."),
+    )
+
+
+KNOW = Record("an observation to be known", keys_of(AskedKnowledge), name="know")
+_ASKED = "{any: …}, {set: …, to: …}, {know: OBSERVATION}, {find: FAULT} or {mend: FAULT}"
+ASKED = AnyForm(
+    f"an action, {_ASKED}",
+    NAME,
+    ByKey(
+        _ASKED,
+        {
+            "find": Record(
+                "a fault to be found", {"find": Key(NAME, "This fault found.", needed=True)}
+            ),
+            "mend": Record(
+                "a fault to be put right",
+                {"mend": Key(NAME, "This fault put right.", needed=True)},
+            ),
+            "know": KNOW,
+            "any": ACTIONS_ANY,
+        },
+        Record("a change of a setting", keys_of(AskedSetting)),
+    ),
+    name="asked",
+)
+ASKED_AGAIN = AnyForm(
+    "an action, {any: …} or {know: OBSERVATION}",
+    NAME,
+    ByKey("{any: …} or {know: OBSERVATION}", {"any": ACTIONS_ANY}, KNOW),
+)
 
 
 Asked = AskedAction | AskedSetting | AskedFault | AskedKnowledge
@@ -68,6 +142,35 @@ class Anchor:
     name: str | None = None
 
 
+ANCHOR = AnyForm(
+    "start, the event of start.clock, {state: …}, {action: …} or {fault: …}",
+    NAME,
+    Record(
+        "an anchor",
+        {
+            "state": Key(NAME, "The entry of this state."),
+            "action": Key(NAME, "The doing or the start of this action."),
+            "fault": Key(NAME, "The planting of this fault."),
+        },
+        least=1,
+        most=1,
+    ),
+    name="anchor",
+)
+
+
+DOSE_ASKED = AnyForm(
+    "a range, {protocol: NAME}, or {ROUTE: RANGE}",
+    RANGE,
+    ByKey(
+        "{protocol: NAME} or {ROUTE: RANGE}",
+        {"protocol": FROM_PROTOCOL},
+        MapOf(WANTED, "a map of routes", 1),
+    ),
+    name="dose_asked",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class DoseAsked:
     """The dose that an item asks for, in the unit of the action's ``Dose``.
@@ -76,11 +179,17 @@ class DoseAsked:
     ``routes`` are the routes allowed (empty: any).
     """
 
-    amount: Wanted | None = None
+    amount: Wanted | None = field(
+        default=None, metadata=given(DOSE_ASKED, "The amount that is right.", key="dose")
+    )
     by_route: Mapping[str, Wanted] = field(default_factory=dict)
-    routes: tuple[str, ...] = ()
-    strength: Wanted | None = None
-    flush: Wanted | None = None
+    routes: tuple[str, ...] = field(
+        default=(), metadata=given(names_of("route"), "The routes allowed; left out: any.")
+    )
+    strength: Wanted | None = field(
+        default=None, metadata=given(WANTED, "The strength that is right.")
+    )
+    flush: Wanted | None = field(default=None, metadata=given(WANTED, "The flush that is right."))
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,26 +203,123 @@ class GivenDose:
     beyond: float | None = None
 
 
+_DOSE_AVOIDED = "'no place' or {beyond: 200 %}"
+_AVOIDED = "{any: …}, {begin: …}, {dose: …} or a condition"
+AVOIDED = AnyForm(
+    f"an action, {_AVOIDED}",
+    NAME,
+    ByKey(
+        _AVOIDED,
+        {
+            "begin": Record(
+                "a beginning",
+                {
+                    "begin": Key(
+                        AnyForm("an action, or {any: …}", NAME, ACTIONS_ANY),
+                        "Each start of it, judged at that instant alone.",
+                        needed=True,
+                    )
+                },
+            ),
+            "dose": Record(
+                "a dose",
+                {
+                    "dose": Key(
+                        AnyForm(
+                            _DOSE_AVOIDED,
+                            Value(_DOSE_AVOIDED, {"type": "string", "enum": ["no place"]}),
+                            Record("{beyond: 200 %}", {"beyond": Key(PERCENT, needed=True)}),
+                        ),
+                        "Of any drug: no place in the protocol's doses, or beyond its range there.",
+                        needed=True,
+                    )
+                },
+            ),
+            "any": ACTIONS_ANY,
+        },
+        CONDITION,
+        names="any",
+    ),
+    name="avoided",
+)
+
+
 Way = Literal["done", "simulated", "said", "ordered", "attempted"]
 Importance = Literal["essential", "important", "helpful"]
 Ahead = Literal["counts", "early"]
 Kind = Literal["expect", "respond", "repeat", "keep", "order", "avoid"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+
+WAY = Choice(get_args(Way))
+WAYS = ListOf(WAY, "a list of ways", 1, reads="ways", name="accepts", about="What counts.")
+IMPORTANCE = Choice(get_args(Importance), name="importance")
+AHEAD = Choice(get_args(Ahead))
+CUES = Choice({"allowed": True, "not allowed": False})
+AS_FOUND = Choice({"counts": True, "not counted": False})
+REFERENCE = AnyForm(
+    "one of references, or {protocol: NAME}",
+    NAME,
+    Record(
+        "{protocol: NAME}",
+        {"protocol": Key(NAME, "A value of the protocol.", needed=True)},
+        about="The source that the chosen protocol gives for this value.",
+    ),
+    name="reference",
+    about="Where it is from.",
+)
+SETTINGS_WANTED = MapOf(WANTED, "a map of settings", reads="settings")
+IDEAL = given(WHEN, "Full credit up to here.", key="ideal", by_hand=True)
+LATEST = given(
+    WHEN, "No credit from here on; left out: ideal.", key="latest", optional=True, by_hand=True
+)
+SETTINGS = given(SETTINGS_WANTED, "What the settings should be at that instant.")
+MUST = given(
+    names_of("setting"),
+    "Settings of these that must not be wholly off for an outcome.",
+    by_hand=True,
+)
+SETTLE = given(WHEN, "How long a setting may be told afterwards.", key="settle")
+BEFORE = given(AHEAD, "How what was done before is taken; left out: by what the action is.")
+FOUND_SO = given(AS_FOUND, "counts: met by a start setting that nobody touched.", key="as_found")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
     """What every key item has. ``during``: state names, empty for the whole session."""
 
-    id: str
-    title: str = field(metadata=SHOWN)
-    importance: Importance = "important"
-    objective: str | None = None
-    role: str | None = None
-    why: str = field(default="", metadata=SHOWN)
-    reference: str | None = field(default=None, metadata=SHOWN)
-    accepts: tuple[Way, ...] = ("done", "simulated")
-    during: tuple[str, ...] = ()
-    cues_allowed: bool = False
+    id: str = field(metadata=given(TEXT, "Left out: kind:name.", optional=True, otherwise=""))
+    title: str = field(
+        metadata=given(
+            TEXT,
+            "What the debrief calls it; left out: the label.",
+            optional=True,
+            otherwise="",
+            mark=SHOWN,
+        )
+    )
+    importance: Importance = field(
+        default="important", metadata=given(IMPORTANCE, "How much it weighs.")
+    )
+    objective: str | None = field(
+        default=None, metadata=given(name_of("objective"), "One of objectives.")
+    )
+    role: str | None = field(default=None, metadata=given(name_of("role"), "Whose task it is."))
+    why: str = field(
+        default="",
+        metadata=given(TEXT, "One sentence that the debrief shows.", mark=SHOWN),
+    )
+    reference: str | None = field(default=None, metadata=given(REFERENCE, mark=SHOWN))
+    accepts: tuple[Way, ...] = field(default=("done", "simulated"), metadata=given(WAYS))
+    during: tuple[str, ...] = field(
+        default=(),
+        metadata=given(names_of("state"), "Only in these states; left out: the whole session."),
+    )
+    cues_allowed: bool = field(
+        default=False,
+        metadata=given(
+            CUES, "allowed: met with a cue it still counts for the outcome.", key="cues"
+        ),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,20 +330,36 @@ class Expect(Item):
     before the anchor is taken (``None``: by the rules of scoring).
     """
 
-    asked: Asked
-    anchor: Anchor
-    ideal_ms: int
-    latest_ms: int
-    not_before_ms: int | None = None
-    each: bool = False
-    must_reach: bool = False
-    until: tuple[str, ...] = ()
-    settings: Mapping[str, Wanted] = field(default_factory=dict)
-    must: tuple[str, ...] = ()
-    dose: DoseAsked | None = None
-    settle_ms: int = 10_000
-    ahead: Ahead | None = None
-    as_found_counts: bool = False
+    asked: Asked = field(metadata=given(ASKED, "What is asked.", key="expect"))
+    anchor: Anchor = field(
+        metadata=given(ANCHOR, "What the window is counted from.", key="from", optional=True)
+    )
+    ideal_ms: int = field(metadata=IDEAL)
+    latest_ms: int = field(metadata=LATEST)
+    not_before_ms: int | None = field(
+        default=None,
+        metadata=given(
+            WHEN,
+            "Sooner earns nothing; negative: also before the anchor.",
+            key="not_before",
+            by_hand=True,
+        ),
+    )
+    each: bool = field(
+        default=False, metadata=given(FLAG, "true: every time that the anchor happens.")
+    )
+    must_reach: bool = field(
+        default=False, metadata=given(FLAG, "true: scores 0 if the anchor never happens.")
+    )
+    until: tuple[str, ...] = field(
+        default=(), metadata=given(names_of("state"), "States that close the window.")
+    )
+    settings: Mapping[str, Wanted] = field(default_factory=dict, metadata=SETTINGS)
+    must: tuple[str, ...] = field(default=(), metadata=MUST)
+    dose: DoseAsked | None = field(default=None, metadata=beside(DoseAsked))
+    settle_ms: int = field(default=10_000, metadata=SETTLE)
+    ahead: Ahead | None = field(default=None, metadata=BEFORE)
+    as_found_counts: bool = field(default=False, metadata=FOUND_SO)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,18 +369,26 @@ class Respond(Item):
     ``must``, ``ahead``: as for ``Expect``, the condition's beginning being the anchor.
     """
 
-    asked: Asked
-    whenever: Condition
-    lasting_ms: int
-    ideal_ms: int
-    latest_ms: int
-    unseen: bool = False
-    even_if_resolved: bool = False
-    settings: Mapping[str, Wanted] = field(default_factory=dict)
-    must: tuple[str, ...] = ()
-    dose: DoseAsked | None = None
-    settle_ms: int = 10_000
-    ahead: Ahead | None = None
+    asked: Asked = field(metadata=given(ASKED, "What is asked.", key="respond"))
+    whenever: Condition = field(metadata=given(CONDITION, "Each time that this holds."))
+    lasting_ms: int = field(
+        metadata=given(
+            WHEN, "It has held for this long.", key="lasting", optional=True, otherwise=0
+        )
+    )
+    ideal_ms: int = field(metadata=IDEAL)
+    latest_ms: int = field(metadata=LATEST)
+    unseen: bool = field(
+        default=False, metadata=given(FLAG, "true: also before the team has a reading.")
+    )
+    even_if_resolved: bool = field(
+        default=False, metadata=given(FLAG, "true: also if the condition ends first.")
+    )
+    settings: Mapping[str, Wanted] = field(default_factory=dict, metadata=SETTINGS)
+    must: tuple[str, ...] = field(default=(), metadata=MUST)
+    dose: DoseAsked | None = field(default=None, metadata=beside(DoseAsked))
+    settle_ms: int = field(default=10_000, metadata=SETTLE)
+    ahead: Ahead | None = field(default=None, metadata=BEFORE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,26 +398,36 @@ class Repeat(Item):
     ``spoken``: a performance counts only with the value told, unless a sensor streams it.
     """
 
-    asked: AskedAction | AskedKnowledge
-    every_ms: int
-    grace_ms: int = 0
-    spoken: bool = False
+    asked: AskedAction | AskedKnowledge = field(
+        metadata=given(ASKED_AGAIN, "What is asked again and again.", key="repeat")
+    )
+    every_ms: int = field(metadata=given(WHEN, "How often.", key="every"))
+    grace_ms: int = field(default=0, metadata=given(WHEN, "How late it may be.", key="grace"))
+    spoken: bool = field(
+        default=False, metadata=given(FLAG, "true: counts only with the value told.")
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keep(Item):
     """A condition is to hold for a share of the time."""
 
-    condition: Condition
-    share: float = 1.0
-    as_found_counts: bool = False
+    condition: Condition = field(metadata=given(CONDITION, "What is to hold.", key="keep"))
+    share: float = field(default=1.0, metadata=given(SHARE, "The share of the time that is asked."))
+    as_found_counts: bool = field(default=False, metadata=FOUND_SO)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order(Item):
     """First performances are asked in this order; each member is any one of some actions."""
 
-    members: tuple[tuple[str, ...], ...]
+    members: tuple[tuple[str, ...], ...] = field(
+        metadata=given(
+            ListOf(AnyForm("an action, or {any: …}", NAME, ACTIONS_ANY), "a list of actions", 2),
+            "Actions in the order in which they should first be done.",
+            key="order",
+        )
+    )
 
     @property
     def actions(self) -> tuple[str, ...]:
@@ -205,11 +445,20 @@ class Avoid(Item):
     any baby, and comes from the protocol, with its ``source``.
     """
 
-    what: AskedAction | GivenDose | Condition
-    lasting_ms: int | None = None
-    only_while: Condition | None = None
+    what: AskedAction | GivenDose | Condition = field(
+        metadata=given(AVOIDED, "What is not advised.", key="avoid")
+    )
+    lasting_ms: int | None = field(
+        default=None,
+        metadata=given(WHEN, "It has lasted this long; left out: by what it is.", key="lasting"),
+    )
+    only_while: Condition | None = field(
+        default=None, metadata=given(CONDITION, "Only while this holds as well.", key="while")
+    )
     begun: bool = False
-    once: bool = False
+    once: bool = field(
+        default=False, metadata=given(FLAG, "true: however often it occurs it counts once.")
+    )
     never: bool = False
     source: str = field(default="", metadata=SHOWN)
 
@@ -218,9 +467,11 @@ class Avoid(Item):
         """What must not hold; ``None`` where an action or a dose is meant."""
         return None if isinstance(self.what, AskedAction | GivenDose) else self.what
 
-    deduct: float = 0.05
-    at_most: float | None = None
-    stops_pass: bool = False
+    deduct: float = field(default=0.05, metadata=given(SHARE, "Taken off each time."))
+    at_most: float | None = field(default=None, metadata=given(SHARE, "Taken off at most."))
+    stops_pass: bool = field(
+        default=False, metadata=given(FLAG, "true: no pass with it.", by_hand=True)
+    )
 
 
 IMPORTANCE_WEIGHTS: Mapping[Importance, float] = {
@@ -232,6 +483,36 @@ IMPORTANCE_WEIGHTS: Mapping[Importance, float] = {
 
 KeyItem = Expect | Respond | Repeat | Keep | Order | Avoid
 
+_TAUGHT = {
+    "taught": Key(NAME, "A value of the protocol: under one that has none the item is left out.")
+}
+_TOLD = {
+    "told": Key(FLAG, "true: what is known has been said aloud, near the truth.", default=False)
+}
+
+
+def _item(kind: Kind, keys: Mapping[str, Key], more: Mapping[str, Key]) -> Record:
+    own = {kind: keys[kind], **keys, **_TAUGHT, **more}
+    others = tuple(other for other in KINDS if other != kind)
+    article = "an" if kind[0] in "aeo" else "a"
+    return Record(f"{article} '{kind}' item", own, refused=others, name=kind)
+
+
+ITEMS: Mapping[str, Form] = {
+    "expect": _item("expect", keys_of(Expect), _TOLD),
+    "respond": _item("respond", keys_of(Respond), _TOLD),
+    "repeat": _item("repeat", keys_of(Repeat), _TOLD),
+    "keep": _item("keep", keys_of(Keep), {}),
+    "order": _item("order", keys_of(Order), {}),
+    "avoid": _item("avoid", keys_of(Avoid), {}),
+}
+ITEM = ByKey(
+    "a key item",
+    ITEMS,
+    name="item",
+    about="One kind: expect, respond, repeat, keep, order or avoid.",
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Standard:
@@ -240,22 +521,46 @@ class Standard:
     ``demonstration``: nobody has set it. Simulated teams are held to it, and people never.
     """
 
-    method: str = field(metadata=SHOWN)
-    panel: str = field(metadata=SHOWN)
-    date: str = field(metadata=SHOWN)
-    error: float | None = field(default=None, metadata=SHOWN)
-    demonstration: bool = False
+    method: str = field(metadata=given(TEXT, "By which method.", mark=SHOWN))
+    panel: str = field(metadata=given(TEXT, "By whom.", mark=SHOWN))
+    date: str = field(metadata=given(TEXT, "On which day.", mark=SHOWN))
+    error: float | None = field(
+        default=None, metadata=given(SHARE, "Its standard error.", mark=SHOWN)
+    )
+    demonstration: bool = field(
+        default=False,
+        metadata=given(
+            FLAG, "true: nobody has set it. Simulated teams are held to it, and people never."
+        ),
+    )
+
+
+STANDARD = Record("how the pass mark was set", keys_of(Standard))
+_WEIGHT = Value("a weight of 0 or more", {"type": "number", "minimum": 0}, reads="number")
+WEIGHTS = Record(
+    "a map of weights",
+    {name: Key(_WEIGHT, default=weight) for name, weight in IMPORTANCE_WEIGHTS.items()},
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Scoring:
     """Weights and standard of a scenario. Fractions of 1; ``recording_sd_ms`` in ms."""
 
-    weights: Mapping[Importance, float]
-    pass_mark: float | None = None
-    standard: Standard | None = None
-    essential_floor: float = 0.5
-    recording_sd_ms: float = 4_400.0
+    weights: Mapping[Importance, float] = field(
+        metadata=given(WEIGHTS, "What an item weighs.", optional=True)
+    )
+    pass_mark: float | None = field(
+        default=None, metadata=given(SHARE, "Asked for an outcome; needs a standard.", key="pass")
+    )
+    standard: Standard | None = field(default=None, metadata=given(STANDARD))
+    essential_floor: float = field(
+        default=0.5, metadata=given(SHARE, "Asked of each essential item.")
+    )
+    recording_sd_ms: float = field(
+        default=4_400.0,
+        metadata=given(TIME, "Standard deviation of times written by hand.", key="recording_sd"),
+    )
 
     @property
     def is_set(self) -> bool:
@@ -265,3 +570,6 @@ class Scoring:
             and self.standard is not None
             and not self.standard.demonstration
         )
+
+
+SCORING = Record("scoring", keys_of(Scoring))

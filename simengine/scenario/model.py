@@ -18,13 +18,40 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, get_args
 
 from simengine.quantities import Quantity, Range
 from simengine.quantities.wording import count
-from simengine.scenario.conditions import Condition
+from simengine.scenario.conditions import CONDITION, Condition
 from simengine.scenario.digest import APART, LABELS, SHOWN
-from simengine.scenario.key import Avoid, KeyItem, Scoring
+from simengine.scenario.forms import (
+    DIFFERENCE,
+    FLAG,
+    FORMAT,
+    NAME,
+    QUANTITY,
+    TEXT,
+    TIME,
+    VALUE,
+    WANTED,
+    WHEN,
+    AnyForm,
+    Choice,
+    Key,
+    ListOf,
+    MapOf,
+    Record,
+    a_time,
+    given,
+    keys_of,
+    name_of,
+    names_of,
+    plain_text,
+    quantity,
+    roles_with,
+    texts,
+)
+from simengine.scenario.key import ITEM, SCORING, Avoid, KeyItem, Scoring
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.vocabulary import Vocabulary
 from simengine.scenario.wanted import Value, Wanted
@@ -47,6 +74,19 @@ class Adjust:
     by: float
 
 
+ADJUST = Record(
+    "a shift",
+    {
+        "per": Key(DIFFERENCE, "For each of this …", needed=True),
+        "of": Key(NAME, "… of this setting …", needed=True),
+        "above": Key(QUANTITY, "… above this"),
+        "below": Key(QUANTITY, "… or below this …"),
+        "by": Key(DIFFERENCE, "… the target shifts by this.", needed=True),
+    },
+    name="adjust",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Course:
     """A numeric observation in a state: a first-order approach to ``to``.
@@ -55,10 +95,27 @@ class Course:
     ``within_ms``: 95 % of the way by then (``None``: at once).
     """
 
-    to: float
-    start: float | None = None
-    within_ms: int | None = None
-    adjust: tuple[Adjust, ...] = ()
+    to: float = field(metadata=given(QUANTITY, "Where it goes; never quite reached."))
+    start: float | None = field(
+        default=None,
+        metadata=given(QUANTITY, "The value at entry; left out: the one that it has.", key="from"),
+    )
+    within_ms: int | None = field(
+        default=None,
+        metadata=given(TIME, "95 % of the way by then; left out: at once.", key="within"),
+    )
+    adjust: tuple[Adjust, ...] = field(
+        default=(),
+        metadata=given(ListOf(ADJUST, "a list of shifts", 1), "What shifts where it goes."),
+    )
+
+
+SHOWN_VALUE = AnyForm(
+    "a word, a value, or {from: …, to: …, within: 30 s}",
+    plain_text("a word or a value"),
+    Record("a course", keys_of(Course), name="course"),
+    name="shown",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +128,22 @@ class Transition:
     """
 
     index: int
-    to: str
-    on: str | None = None
-    when: Condition | None = None
-    lasting_ms: int = 0
-    after_ms: int | None = None
-    words: str = field(default="", metadata=SHOWN)
+    to: str = field(metadata=given(name_of("state"), "The state that follows."))
+    on: str | None = field(default=None, metadata=given(NAME, "A named event, e.g. birth."))
+    when: Condition | None = field(default=None, metadata=given(CONDITION, "Once this holds."))
+    lasting_ms: int = field(
+        default=0,
+        metadata=given(WHEN, "'when' has held for this long without a break.", key="lasting"),
+    )
+    after_ms: int | None = field(
+        default=None, metadata=given(WHEN, "Since the state was entered.", key="after")
+    )
+    words: str = field(
+        default="", metadata=given(TEXT, "What it waits for, in words for people.", mark=SHOWN)
+    )
+
+
+TRANSITION = Record("a transition", keys_of(Transition), name="transition")
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,21 +154,54 @@ class State:
     """
 
     name: str
-    title: str = field(metadata=SHOWN)
-    shows: Mapping[str, Course | str]
-    next: tuple[Transition, ...]
-    ends: bool = False
-    linger_ms: int = 0
-    declared: bool = False
-    trend: Trend | None = field(default=None, metadata=SHOWN)
+    title: str = field(
+        metadata=given(TEXT, "What people call it; left out: its name.", optional=True, mark=SHOWN)
+    )
+    shows: Mapping[str, Course | str] = field(
+        metadata=given(
+            MapOf(SHOWN_VALUE, "a map of observations"),
+            "What the baby shows; what is not named goes on as it was.",
+            optional=True,
+        )
+    )
+    next: tuple[Transition, ...] = field(
+        metadata=given(
+            ListOf(TRANSITION, "a list of transitions", 1),
+            "The ways out. Where several come due at once the first listed is taken.",
+            optional=True,
+        )
+    )
+    ends: bool = field(default=False, metadata=given(FLAG, "true: the session closes here."))
+    linger_ms: int = field(
+        default=0,
+        metadata=given(WHEN, "Time for a last look before it closes.", key="linger"),
+    )
+    declared: bool = field(
+        default=False,
+        metadata=given(FLAG, "true: the team brings it about by calling its work done."),
+    )
+    trend: Trend | None = field(
+        default=None,
+        metadata=given(Choice(get_args(Trend)), "How the baby is doing.", mark=SHOWN),
+    )
+
+
+STATE = Record("a state", keys_of(State), name="state")
 
 
 @dataclass(frozen=True, slots=True)
 class MendedBySetting:
     """A fault is put right when this setting comes into this range."""
 
-    setting: str
-    wanted: Wanted
+    setting: str = field(metadata=given(name_of("setting"), "This setting …", key="set"))
+    wanted: Wanted = field(metadata=given(WANTED, "… in this range.", key="to"))
+
+
+MENDED_BY = AnyForm(
+    "an action, or {set: NAME, to: RANGE}",
+    NAME,
+    Record("{set: NAME, to: RANGE}", keys_of(MendedBySetting)),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,19 +209,50 @@ class Fault:
     """A fault of the equipment. ``mended_by``: an action's name, or a setting's range."""
 
     name: str
-    shows: str = field(metadata=SHOWN)
-    mended_by: str | MendedBySetting | None
-    plant: str = field(default="", metadata=SHOWN)
-    planted_at_start: bool = True
+    shows: str = field(metadata=given(TEXT, "What the team would see.", mark=SHOWN))
+    mended_by: str | MendedBySetting | None = field(
+        metadata=given(MENDED_BY, "What puts it right.", optional=True)
+    )
+    plant: str = field(default="", metadata=given(TEXT, "How to plant it.", mark=SHOWN))
+    planted_at_start: bool = field(
+        default=True,
+        metadata=given(
+            Choice({"start": True, "later": False}), "When it is planted.", key="planted"
+        ),
+    )
+
+
+FAULT = Record("a fault", keys_of(Fault), name="fault")
 
 
 @dataclass(frozen=True, slots=True)
 class Infant:
     """The baby expected. ``gestation_days`` completed days; ``weight_g`` grams."""
 
-    gestation_days: float
-    weight_g: float
-    words: str = field(default="", metadata=SHOWN)
+    gestation_days: float = field(
+        metadata=given(
+            a_time(
+                "a gestation such as 39 wk",
+                "39 wk",
+                "39 wk 2 d",
+                unit="d",
+                usual="wk",
+                reads="quantity",
+                about="Weeks, or weeks and days: 39 wk 2 d.",
+            ),
+            key="gestation",
+        )
+    )
+    weight_g: float = field(
+        metadata=given(
+            quantity("a weight such as 3.4 kg", "3.4 kg", "1200 g", unit="g", usual="kg"),
+            key="weight",
+        )
+    )
+    words: str = field(default="", metadata=given(TEXT, "A line about the baby.", mark=SHOWN))
+
+
+INFANT = Record("the baby expected", keys_of(Infant))
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,21 +262,55 @@ class Start:
     ``as_found``: settings that stand on a gauge of another unit, as it shows them.
     """
 
-    state: str
-    clock: str | None
-    settings: Mapping[str, Value]
-    supplies: Mapping[str, float]
-    faults: Mapping[str, Fault]
-    doing: tuple[str, ...] = ()
+    state: str = field(metadata=given(name_of("state"), "The state that it begins in."))
+    clock: str | None = field(
+        metadata=given(
+            NAME, "The event that is time zero of the team's clock, e.g. birth.", optional=True
+        )
+    )
+    settings: Mapping[str, Value] = field(
+        metadata=given(MapOf(VALUE, "a map of settings"), "The settings as found.", optional=True)
+    )
+    supplies: Mapping[str, float] = field(
+        metadata=given(
+            MapOf(VALUE, "a map of supplies"),
+            "Contents: a share of the capacity, or an amount.",
+            optional=True,
+        )
+    )
+    faults: Mapping[str, Fault] = field(
+        metadata=given(
+            MapOf(FAULT, "a map of faults"),
+            "What is wrong with the cot. The team should find it and put it right.",
+            optional=True,
+        )
+    )
+    doing: tuple[str, ...] = field(
+        default=(),
+        metadata=given(names_of("action"), "Lasting actions that already run.", by_hand=True),
+    )
     as_found: Mapping[str, Quantity] = field(default_factory=dict, metadata=SHOWN)
+
+
+START = Record("the start", keys_of(Start))
 
 
 @dataclass(frozen=True, slots=True)
 class PlannedCue:
     """A prompt that the facilitator may give, and the action that it prompts."""
 
-    text: str
-    prompts: str | None
+    text: str = field(metadata=given(TEXT, "What the facilitator says."))
+    prompts: str | None = field(
+        metadata=given(name_of("action"), "The action that it prompts.", optional=True)
+    )
+
+
+CUE = Record("a cue", keys_of(PlannedCue))
+REFERENCES = AnyForm(
+    "a map of references, or a list of protocols",
+    texts("a map of references", about="Name and publication."),
+    ListOf(NAME, "a list of protocols"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,29 +328,115 @@ class Scenario:
     with its vocabulary, and what their words are; the same under any protocol, for any baby.
     """
 
-    id: str
-    version: str = field(metadata=SHOWN)
-    title: str = field(metadata=SHOWN)
-    vocabulary: Vocabulary = field(metadata=APART)
-    protocol: Protocol = field(metadata=APART)
-    infant: Infant
-    planned_ms: int = field(metadata=SHOWN)
-    briefing: Mapping[str, str] = field(metadata=SHOWN)
-    roles: Mapping[str, str] = field(metadata=LABELS)
-    objectives: Mapping[str, str] = field(metadata=LABELS)
-    start: Start
-    states: Mapping[str, State]
-    key: tuple[KeyItem, ...]
-    scoring: Scoring
-    cues: tuple[PlannedCue, ...] = field(metadata=SHOWN)
-    references: Mapping[str, str] = field(metadata=SHOWN)
-    key_times: tuple[str, ...] = field(metadata=SHOWN)
-    returns_cot: bool
-    silent_clock: bool = field(metadata=SHOWN)
+    id: str = field(metadata=given(NAME, "The name of this file without .yaml."))
+    version: str = field(
+        metadata=given(TEXT, "Raise it when the scenario changes, e.g. 1.0.0.", mark=SHOWN)
+    )
+    title: str = field(metadata=given(TEXT, "What people call it.", mark=SHOWN))
+    vocabulary: Vocabulary = field(
+        metadata=given(NAME, "The id of the vocabulary.", by_hand=True, mark=APART)
+    )
+    protocol: Protocol = field(
+        metadata=given(
+            NAME,
+            "The id of the protocol; the scenario can be run under another.",
+            by_hand=True,
+            mark=APART,
+        )
+    )
+    infant: Infant = field(metadata=given(INFANT, "The baby."))
+    planned_ms: int = field(
+        metadata=given(TIME, "How long it is planned to take.", key="planned_time", mark=SHOWN)
+    )
+    briefing: Mapping[str, str] = field(
+        metadata=given(
+            texts("a map of texts"),
+            "What is told before: learners, facilitator, risk, cord_plan, fiction_contract, …",
+            optional=True,
+            otherwise={},
+            mark=SHOWN,
+        )
+    )
+    roles: Mapping[str, str] = field(
+        metadata=given(
+            roles_with(
+                "covers",
+                "a list of roles of the vocabulary",
+                "Whose work this role does, its own included; left out: that of the vocabulary's "
+                "role of its name.",
+            ),
+            "The roles of this scenario; left out: those of the vocabulary.",
+            optional=True,
+            by_hand=True,
+            mark=LABELS,
+        )
+    )
+    objectives: Mapping[str, str] = field(
+        metadata=given(
+            texts("a map of objectives"),
+            "What is to be learnt: name and sentence.",
+            optional=True,
+            otherwise={},
+            mark=LABELS,
+        )
+    )
+    start: Start = field(metadata=given(START, "How the session begins."))
+    states: Mapping[str, State] = field(
+        metadata=given(MapOf(STATE, "a map of states", 1), "What the baby does.")
+    )
+    key: tuple[KeyItem, ...] = field(
+        metadata=given(ListOf(ITEM, "a list of key items", 1), "The marking guide.")
+    )
+    scoring: Scoring = field(metadata=given(SCORING, "Weights and the pass mark.", optional=True))
+    cues: tuple[PlannedCue, ...] = field(
+        metadata=given(
+            ListOf(CUE, "a list of cues"),
+            "Prompts that the facilitator may give.",
+            optional=True,
+            mark=SHOWN,
+        )
+    )
+    references: Mapping[str, str] = field(
+        metadata=given(REFERENCES, "Where things are from.", optional=True, mark=SHOWN)
+    )
+    key_times: tuple[str, ...] = field(
+        metadata=given(
+            ListOf(TEXT, "a list of key item ids"),
+            "The items whose times the debrief tabulates.",
+            optional=True,
+            mark=SHOWN,
+        )
+    )
+    returns_cot: bool = field(
+        metadata=given(
+            FLAG,
+            "true: closed only when the cot is back in service. Left out: true where faults are "
+            "planted.",
+            optional=True,
+            by_hand=True,
+        )
+    )
+    silent_clock: bool = field(
+        metadata=given(
+            FLAG,
+            "true: timekeeping is scored, so the tool's own clock marks are silent.",
+            optional=True,
+            otherwise=False,
+            mark=SHOWN,
+        )
+    )
     digest: str = field(default="", metadata=APART)
     wording: str = field(default="", metadata=APART)
     never: tuple[Avoid, ...] = field(default=(), metadata=APART)
-    waives: Mapping[str, str] = field(default_factory=dict, metadata=LABELS)
+    waives: Mapping[str, str] = field(
+        default_factory=dict,
+        metadata=given(
+            MapOf(TEXT, "a map of names to reasons"),
+            "What the protocol calls unsafe in any baby and this scenario sets aside, each with "
+            "the reason.",
+            mark=LABELS,
+        ),
+    )
     doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict, metadata=APART)
     strengths: Mapping[str, Range] = field(default_factory=dict, metadata=APART)
     covers: Mapping[str, tuple[str, ...]] = field(default_factory=dict, metadata=SHOWN)
@@ -201,3 +452,11 @@ class Scenario:
         from simengine.scenario.diagram import as_image
 
         return as_image(self)
+
+
+FILE = Record(
+    "a scenario",
+    {"format": Key(FORMAT, needed=True), **keys_of(Scenario)},
+    about="One scenario: how it begins, what the baby does, and the marking guide.",
+)
+"""What a scenario's file holds."""

@@ -27,7 +27,7 @@ from simengine.quantities import (
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.protocol import Dispute, Protocol, ProtocolRow, ProtocolValue, SignedBy
-from simengine.scenario.read_vocabulary import read_unit
+from simengine.scenario.read_fields import read_unit
 from simengine.scenario.wanted import Steps
 
 By = Literal["gestation", "weight", "clock"]

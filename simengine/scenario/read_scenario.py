@@ -36,6 +36,7 @@ from simengine.scenario.read_conditions import (
     read_value,
     read_wanted,
 )
+from simengine.scenario.read_fields import read_labels
 from simengine.scenario.read_key import IMPORTANCE, PROTOCOL_SOURCE, Names, read_key
 from simengine.scenario.read_never import (
     Unread,
@@ -45,7 +46,6 @@ from simengine.scenario.read_never import (
     read_waives,
 )
 from simengine.scenario.read_protocol import source_for
-from simengine.scenario.read_vocabulary import read_labels
 from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
 from simengine.scenario.wanted import Value
 
