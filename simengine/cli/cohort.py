@@ -74,7 +74,7 @@ def _material(store: Store, args: argparse.Namespace, until: date) -> Material:
     from simengine.cohort_report.build import ALL_UNITS
     from simengine.problems import InputError, Problem
     from simengine.scenario.place import nearest
-    from simengine.store.material import first_day, material_of, units_of
+    from simengine.store.report_material import first_day, material_of, units_of
 
     score_waiting(store, args)
     units = units_of(store)
@@ -103,7 +103,7 @@ def _material(store: Store, args: argparse.Namespace, until: date) -> Material:
 
 
 def _nothing(store: Store, since: date, until: date) -> tuple[str, str, str]:
-    from simengine.store.material import first_day
+    from simengine.store.report_material import first_day
 
     if first_day(store) is None:
         return (

@@ -99,8 +99,8 @@ def run_backup(args: argparse.Namespace) -> int:
     from simengine.cli.progress import progress
     from simengine.store.backup import backup
 
-    with open_store(args) as store, progress("Backing up") as told:
-        backup(store, args.file, replace=args.replace, told=told)
+    with open_store(args) as store, progress("Backing up") as on_progress:
+        backup(store, args.file, replace=args.replace, on_progress=on_progress)
         print(f"All that is in {store.where} is now in {args.file} as well.")
     print(f"To check it: simengine store check {args.file}", file=sys.stderr)
     return 0
@@ -113,8 +113,8 @@ def run_restore(args: argparse.Namespace) -> int:
     from simengine.store.place import place_of
 
     with in_a_sentence(args):
-        with progress("Restoring") as told:
-            kept = restore(where_of(args), args.file, replace=args.replace, told=told)
+        with progress("Restoring") as on_progress:
+            kept = restore(where_of(args), args.file, replace=args.replace, on_progress=on_progress)
         print(f"All that is in {args.file} is now in {place_of(where_of(args)).words}.")
         if kept is not None:
             print(f"What was there before is kept in {kept}.")
@@ -130,8 +130,8 @@ def run_move(args: argparse.Namespace) -> int:
     with open_store(args) as store:
         here = store.where
     with in_a_sentence(args):
-        with progress("Moving") as told:
-            moved = move(where_of(args), args.to, told)
+        with progress("Moving") as on_progress:
+            moved = move(where_of(args), args.to, on_progress)
         place = place_of(args.to)
         print(f"{_counted(moved)} are now in {place.words} as well; every chain is whole.")
         print(
@@ -148,14 +148,14 @@ def run_check(args: argparse.Namespace) -> int:
     from simengine.store.checking import check
 
     if args.file is not None:
-        with in_a_sentence(args), progress("Checking") as told:
+        with in_a_sentence(args), progress("Checking") as on_progress:
             where = str(args.file)
-            checked = check_backup(args.file, told)
+            checked = check_backup(args.file, on_progress)
     else:
-        with open_store(args) as store, progress("Checking") as told:
+        with open_store(args) as store, progress("Checking") as on_progress:
             where = store.where
             with store.reading() as connection:
-                checked = check(connection, told)
+                checked = check(connection, on_progress)
     for words in checked.problems:
         print(f"{where}: {words}")
     if checked.problems:

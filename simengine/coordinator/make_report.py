@@ -23,7 +23,7 @@ from simengine.report.drawing import svg
 from simengine.report.html import render_html
 from simengine.report.pdf import render_pdf
 from simengine.store import Store
-from simengine.store.material import material_of
+from simengine.store.report_material import material_of
 
 
 def main() -> None:

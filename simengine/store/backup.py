@@ -15,17 +15,26 @@ from pathlib import Path
 
 from sqlalchemy import text
 
-from simengine.store.checking import Checked, Told, check
+from simengine.store.checking import Checked, Progress, check
 from simengine.store.copying import copy_rows, is_empty
-from simengine.store.files import beside, copy_file, read_file, set_aside, todays_file, unused
 from simengine.store.log_store import StoreError
 from simengine.store.place import FILE, Place, engine_of, lock, make_folder, place_of
 from simengine.store.revisions import bring_up
+from simengine.store.sqlite_files import (
+    beside,
+    copy_file,
+    read_file,
+    set_aside,
+    todays_file,
+    unused,
+)
 from simengine.store.store import Store
 from simengine.store.tables import REVISION_TABLE, metadata
 
 
-def backup(store: Store, file: Path, *, replace: bool = False, told: Told | None = None) -> None:
+def backup(
+    store: Store, file: Path, *, replace: bool = False, on_progress: Progress | None = None
+) -> None:
     """Write a store into a file, while it is in use.
 
     Raises ``StoreError`` if the file is there and ``replace`` is not given, or can't be written.
@@ -37,24 +46,24 @@ def backup(store: Store, file: Path, *, replace: bool = False, told: Told | None
             copy_file(store.place.file, new, str(file))
         else:
             with todays_file(new) as target, store.reading() as source:
-                copy_rows(source, target, told)
+                copy_rows(source, target, on_progress)
 
 
-def check_backup(file: Path, told: Told | None = None) -> Checked:
+def check_backup(file: Path, on_progress: Progress | None = None) -> Checked:
     """Check a backup as it is. Raises ``StoreError`` if the file is none."""
     with read_file(file) as connection:
-        return check(connection, told)
+        return check(connection, on_progress)
 
 
 def restore(
-    where: Path | str, file: Path, *, replace: bool = False, told: Told | None = None
+    where: Path | str, file: Path, *, replace: bool = False, on_progress: Progress | None = None
 ) -> Path | None:
     """Put a backup where a store is to be; return the file in which what was there is kept.
 
     Raises ``StoreError`` if the backup is not whole, if a console has the store, or if something
     is there and ``replace`` is not given.
     """
-    wrong = check_backup(file, told).problems
+    wrong = check_backup(file, on_progress).problems
     if wrong:
         raise StoreError(f"the backup {file} is not whole, so nothing was done: {wrong[0]}")
     place = place_of(where)
@@ -65,7 +74,7 @@ def restore(
             pass
         if place.folder is not None:
             return _into_folder(place, todays, replace)
-        return _into_database(where, todays, replace, told)
+        return _into_database(where, todays, replace, on_progress)
 
 
 def _into_folder(place: Place, todays: Path, replace: bool) -> Path | None:
@@ -92,7 +101,7 @@ def _into_folder(place: Place, todays: Path, replace: bool) -> Path | None:
 
 
 def _into_database(
-    where: Path | str, todays: Path, replace: bool, told: Told | None
+    where: Path | str, todays: Path, replace: bool, on_progress: Progress | None
 ) -> Path | None:
     with Store.open(where, alone=True) as store:
         kept = None
@@ -108,7 +117,7 @@ def _into_database(
                 metadata.drop_all(target)
                 target.execute(text(f"DROP TABLE {REVISION_TABLE}"))
                 bring_up(target)
-            copy_rows(source, target, told)
+            copy_rows(source, target, on_progress)
         return kept
 
 

@@ -18,7 +18,7 @@ from simengine.store import logs
 from simengine.store.log_store import StoreError
 from simengine.store.tables import events, sessions
 
-Told = Callable[[int, int], None]
+Progress = Callable[[int, int], None]
 """Is called with how many are done, and how many there are."""
 
 
@@ -31,7 +31,7 @@ class Checked:
     problems: tuple[str, ...]
 
 
-def check(connection: Connection, told: Told | None = None) -> Checked:
+def check(connection: Connection, on_progress: Progress | None = None) -> Checked:
     """Check all that is in a store; the transaction under way makes it of one instant."""
     problems = list(_of_the_database(connection))
     asked = select(sessions.c.session).union(select(events.c.session).distinct())
@@ -46,8 +46,8 @@ def check(connection: Connection, told: Told | None = None) -> Checked:
             number += len(kept.events)
             if kept.wrong:
                 problems.append(kept.wrong)
-        if told is not None:
-            told(done, len(names))
+        if on_progress is not None:
+            on_progress(done, len(names))
     return Checked(len(names), number, tuple(problems))
 
 

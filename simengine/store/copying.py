@@ -13,7 +13,7 @@ from itertools import zip_longest
 
 from sqlalchemy import Connection, Table, func, insert, inspect, literal, select
 
-from simengine.store.checking import Told
+from simengine.store.checking import Progress
 from simengine.store.log_store import StoreError
 from simengine.store.revisions import revision_of
 from simengine.store.tables import metadata, tails
@@ -34,7 +34,7 @@ def _has_rows(connection: Connection, table: Table) -> bool:
     return connection.execute(select(literal(1)).select_from(table).limit(1)).first() is not None
 
 
-def copy_rows(source: Connection, target: Connection, told: Told | None = None) -> None:
+def copy_rows(source: Connection, target: Connection, on_progress: Progress | None = None) -> None:
     """Copy everything. Raises ``StoreError`` if the ends of the logs then differ."""
     tables = [table for table in metadata.sorted_tables if table is not tails]
     everything = sum(_count(source, table) for table in tables)
@@ -45,8 +45,8 @@ def copy_rows(source: Connection, target: Connection, told: Told | None = None) 
         for part in rows.partitions():
             target.execute(insert(table), [dict(row) for row in part])
             done += len(part)
-            if told is not None:
-                told(done, everything)
+            if on_progress is not None:
+                on_progress(done, everything)
         _go_on_counting(target, table)
     _compare_tails(source, target)
 

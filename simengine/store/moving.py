@@ -11,14 +11,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from simengine.store.checking import Checked, Told, check
+from simengine.store.checking import Checked, Progress, check
 from simengine.store.copying import copy_rows, is_empty
 from simengine.store.log_store import StoreError
 from simengine.store.place import place_of
 from simengine.store.store import Store
 
 
-def move(source: Path | str, target: Path | str, told: Told | None = None) -> Checked:
+def move(source: Path | str, target: Path | str, on_progress: Progress | None = None) -> Checked:
     """Copy a store into an empty place; return what arrived.
 
     Raises ``StoreError`` if the new place is not empty, a console has either, or a log did not
@@ -30,8 +30,8 @@ def move(source: Path | str, target: Path | str, told: Told | None = None) -> Ch
         with Store.open(target, alone=True) as new, old.reading() as rows, new.begin() as arriving:
             if not is_empty(arriving):
                 raise StoreError(f"there is a store in {new.where} already; choose an empty place")
-            copy_rows(rows, arriving, told)
-            arrived = check(arriving, told)
+            copy_rows(rows, arriving, on_progress)
+            arrived = check(arriving, on_progress)
             if arrived.problems:
                 raise StoreError(f"nothing was moved: {arrived.problems[0]}")
             return arrived

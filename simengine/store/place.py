@@ -24,8 +24,8 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, 
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from simengine.private_files import make_private, private_file, private_folder
+from simengine.store.database_errors import store_errors, words_of
 from simengine.store.log_store import StoreError
-from simengine.store.told import told, words_of
 
 FILE = "sessions.sqlite"
 BESIDE = ("-wal", "-shm", "-journal")
@@ -153,7 +153,7 @@ def reach(place: Place, engine: Engine) -> Connection:
             f"the store in {place.words} can't be opened: {words_of(error.orig)}"
         ) from error
     if engine.dialect.name == "postgresql":
-        with told(place.words):
+        with store_errors(place.words):
             encoding = connection.execute(text("SHOW server_encoding")).scalar()
             connection.rollback()
         if encoding != "UTF8":
@@ -169,7 +169,7 @@ def lock(place: Place, engine: Engine) -> Callable[[], None]:
     if place.folder is not None:
         return _lock_folder(place.folder)
     connection = reach(place, engine).execution_options(isolation_level="AUTOCOMMIT")
-    with told(place.words):
+    with store_errors(place.words):
         taken = connection.execute(_TAKE_LOCK, {"lock": _LOCK})
     if not taken.scalar():
         connection.close()

@@ -19,11 +19,11 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, text, update
 
 from simengine.session.events import Event
+from simengine.store.database_errors import store_errors
 from simengine.store.json_text import as_json_text
 from simengine.store.store import Store
 from simengine.store.tables import events as events_table
 from simengine.store.tables import metadata, resealings, tails
-from simengine.store.told import told
 
 
 @contextmanager
@@ -77,7 +77,7 @@ def scrub(store: Store) -> None:
     Raises ``StoreError`` where somebody else reads or writes it for too long.
     """
     raw = store.engine.raw_connection()
-    with told(store.where):
+    with store_errors(store.where):
         try:
             driver: Any = raw.driver_connection
             if store.engine.dialect.name == "sqlite":

@@ -21,6 +21,7 @@ from sqlalchemy.exc import IntegrityError
 
 from simengine.session.events import Event
 from simengine.store import logs
+from simengine.store.database_errors import store_errors
 from simengine.store.log_store import AsKept, Planned, Stored, StoreError
 from simengine.store.place import (
     Place,
@@ -34,7 +35,6 @@ from simengine.store.place import (
 )
 from simengine.store.revisions import bring_up, revision_of
 from simengine.store.tables import REVISION
-from simengine.store.told import told
 
 if TYPE_CHECKING:  # results need what scores, which a console that starts does not
     from simengine.cohort.records import SessionResult
@@ -80,13 +80,13 @@ class Store:
     @contextmanager
     def begin(self) -> Iterator[Connection]:
         """Write in one transaction, all or nothing; durable afterwards."""
-        with told(self.where), self._writing.begin() as connection:
+        with store_errors(self.where), self._writing.begin() as connection:
             yield connection
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Read what is of one instant."""
-        with told(self.where), self._engine.connect() as connection:
+        with store_errors(self.where), self._engine.connect() as connection:
             yield connection
 
     def close(self) -> None:
@@ -118,7 +118,7 @@ class Store:
 
         Raises ``StoreError`` where they do not follow the last one kept, and if the disk fails.
         """
-        with told(self.where):
+        with store_errors(self.where):
             try:  # as a rule they are new, and a log that grows is not to be searched each time
                 with self._writing.begin() as connection:
                     logs.append_new(connection, session, events)
@@ -229,13 +229,13 @@ def _nothing() -> None:
 
 def _bring_up(place: Place, engine: Engine, alone: bool) -> None:
     """Bring the store up to today's version, with no console beside it."""
-    with reach(place, engine) as connection, told(place.words):
+    with reach(place, engine) as connection, store_errors(place.words):
         revision = revision_of(connection)
     if revision == REVISION:
         return
     let_go = _nothing if alone else lock(place, engine)
     try:
-        with told(place.words), writing(engine).begin() as connection:
+        with store_errors(place.words), writing(engine).begin() as connection:
             bring_up(connection)
     finally:
         let_go()

@@ -18,7 +18,6 @@ from simengine.session.live import RefusedError
 from simengine.session.log_file import chain_problems
 from simengine.session.rights import Recorder
 from simengine.store import Store, StoreError, evidence
-from simengine.store.material import material_of
 from simengine.store.outcomes import (
     appeal,
     beside_today,
@@ -29,6 +28,7 @@ from simengine.store.outcomes import (
     supersede,
 )
 from simengine.store.people import save_roster
+from simengine.store.report_material import material_of
 from tests.cohort.made import item, result
 from tests.people.life import DIGEST, Log
 

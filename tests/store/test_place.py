@@ -13,8 +13,8 @@ import pytest
 from sqlalchemy import event, text
 
 from simengine.store import Store, StoreError
+from simengine.store.database_errors import words_of
 from simengine.store.place import FILE, place_of
-from simengine.store.told import words_of
 from tests.postgresql import PASSWORD, Server
 from tests.store.logs import PLANNED, log
 

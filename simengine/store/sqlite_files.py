@@ -18,10 +18,10 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from simengine.private_files import make_private, placed
+from simengine.store.database_errors import store_errors
 from simengine.store.log_store import StoreError
 from simengine.store.place import BESIDE, engine_of, place_of_file, reach, writing
 from simengine.store.revisions import bring_up, revision_of
-from simengine.store.told import told
 
 
 def copy_file(source: Path, target: Path, words: str) -> None:
@@ -30,7 +30,7 @@ def copy_file(source: Path, target: Path, words: str) -> None:
     ``words``: what the copy is to become, for a person.
     """
     with (
-        told(words),
+        store_errors(words),
         closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)) as old,
         closing(sqlite3.connect(target)) as new,
     ):
@@ -46,7 +46,7 @@ def read_file(file: Path) -> Iterator[Connection]:
     place = place_of_file(file, to_read=True)
     engine = engine_of(place)
     try:
-        with reach(place, engine) as connection, told(place.words):
+        with reach(place, engine) as connection, store_errors(place.words):
             if revision_of(connection) is None:
                 raise StoreError(f"{file} is not the backup of a store")
             yield connection
@@ -60,7 +60,7 @@ def todays_file(file: Path) -> Iterator[Connection]:
     place = place_of_file(file)
     engine = engine_of(place)
     try:
-        with told(place.words), writing(engine).begin() as connection:
+        with store_errors(place.words), writing(engine).begin() as connection:
             bring_up(connection)
             yield connection
     finally:

@@ -32,7 +32,7 @@ _POSTGRESQL = {
 
 
 @contextmanager
-def told(where: str) -> Iterator[None]:
+def store_errors(where: str) -> Iterator[None]:
     """Turn a database's complaints into ``StoreError``. ``where``: the store, in words."""
     try:
         yield
