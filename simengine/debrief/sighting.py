@@ -12,12 +12,17 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from itertools import pairwise
 from math import inf
 
+from simengine.debrief.interest import (
+    clock_target,
+    curves_by_interest,
+    setting_interest,
+    words_by_interest,
+)
 from simengine.debrief.scene import (
     Band,
     Curve,
@@ -38,12 +43,10 @@ from simengine.quantities import Range, format_quantity, format_range
 from simengine.quantities.wording import value_words
 from simengine.report.blocks import Sign
 from simengine.report.printable import clean
-from simengine.scenario.conditions import Condition, Observed, SettingIs, leaves
-from simengine.scenario.guide import item_conditions, window
+from simengine.scenario.conditions import Observed, leaves
+from simengine.scenario.guide import window
 from simengine.scenario.key import AskedSetting, Expect, KeyItem, Respond
-from simengine.scenario.model import MendedBySetting, Scenario
-from simengine.scenario.protocol import ProtocolValue
-from simengine.scenario.wanted import Steps
+from simengine.scenario.model import Scenario
 from simengine.scenario.words import asked_words
 from simengine.scoring.card import ItemScore, OccasionScore, ScoreCard
 from simengine.scoring.guide import phase_of
@@ -65,11 +68,11 @@ def scene_of(session: Session, card: ScoreCard) -> Scene:
     end = team_clock(session, session.end_ms) / 1000
     sensed = session_sensing(session)
     order = list(scenario.vocabulary.observations)
-    chosen = sorted(_curves_by_interest(session)[:MOST_CURVES], key=order.index)
+    chosen = sorted(curves_by_interest(session)[:MOST_CURVES], key=order.index)
     curves = tuple(_curve(session, name, sensed[name]) for name in chosen)
     strips = tuple(
         strip
-        for name in _words_by_interest(session)[:MOST_STRIPS]
+        for name in words_by_interest(session)[:MOST_STRIPS]
         if (strip := _word_strip(session, name)) is not None
     )
     panels, unchanged = _panels(session, MOST_PANELS + MOST_CURVES - len(curves))
@@ -91,65 +94,6 @@ def scene_of(session: Session, card: ScoreCard) -> Scene:
         rows=rows,
         signs=tuple(ordered),
     )
-
-
-# --- what is worth drawing ---------------------------------------------------------------------
-
-
-def _all_conditions(scenario: Scenario) -> Iterator[tuple[Condition, float]]:
-    """Yield every simple condition with its weight: the guide counts double a guard."""
-    for item in scenario.key:
-        for condition in item_conditions(item):
-            for leaf in leaves(condition):
-                yield leaf, 2.0
-    for state in scenario.states.values():
-        for transition in state.next:
-            if transition.when is not None:
-                for leaf in leaves(transition.when):
-                    yield leaf, 1.0
-
-
-def _interest(scenario: Scenario) -> Counter[str]:
-    interest: Counter[str] = Counter()
-    for leaf, weight in _all_conditions(scenario):
-        if isinstance(leaf, Observed):
-            interest[leaf.observation] += int(weight)
-    for name, observation in scenario.vocabulary.observations.items():
-        # what the protocol has a target by minute for is looked at in every session
-        if _clock_target(scenario, name, observation.unit) is not None:
-            interest[name] += 1
-    return interest
-
-
-def _curves_by_interest(session: Session) -> list[str]:
-    interest = _interest(session.scenario)
-    order = list(session.scenario.vocabulary.observations)
-    drawn = [name for name in order if session.curves.get(name) and interest[name]]
-    return sorted(drawn, key=lambda name: (-interest[name], order.index(name)))
-
-
-def _words_by_interest(session: Session) -> list[str]:
-    interest = _interest(session.scenario)
-    order = list(session.scenario.vocabulary.observations)
-    drawn = [name for name in order if len(session.words.get(name, ())) > 1 and interest[name]]
-    return sorted(drawn, key=lambda name: (-interest[name], order.index(name)))
-
-
-def setting_interest(scenario: Scenario) -> Counter[str]:
-    """Count how often the marking guide and the guards name each setting."""
-    interest: Counter[str] = Counter()
-    for leaf, weight in _all_conditions(scenario):
-        if isinstance(leaf, SettingIs):
-            interest[leaf.setting] += int(weight)
-    for item in scenario.key:
-        if isinstance(item, Expect | Respond):
-            interest.update(dict.fromkeys(item.settings, 2))
-            if isinstance(item.asked, AskedSetting):
-                interest[item.asked.setting] += 3
-    for fault in scenario.start.faults.values():
-        if isinstance(fault.mended_by, MendedBySetting):
-            interest[fault.mended_by.setting] += 3
-    return interest
 
 
 # --- states and words --------------------------------------------------------------------------
@@ -293,24 +237,8 @@ def _some_of(labels: list[str]) -> str:
     return f"{', '.join(labels[:2])} and {len(labels) - 2} more"
 
 
-def _clock_target(scenario: Scenario, name: str, unit: str | None) -> ProtocolValue | None:
-    """Return the protocol's target by minute for an observation.
-
-    The one that a condition names; else the one whose name begins with the observation's.
-    """
-    for leaf, _ in _all_conditions(scenario):
-        if isinstance(leaf, Observed) and leaf.observation == name:
-            wanted = leaf.wanted
-            if isinstance(wanted, Steps) and wanted.protocol in scenario.protocol.values:
-                return scenario.protocol.values[wanted.protocol]
-    for value in scenario.protocol.values.values():
-        if value.by == "clock" and value.unit == unit and value.name.startswith(f"{name}_"):
-            return value
-    return None
-
-
 def _target(session: Session, name: str, unit: str | None) -> Target | None:
-    value = _clock_target(session.scenario, name, unit)
+    value = clock_target(session.scenario, name, unit)
     if value is None or session.record.clock_ms is None:
         return None
     end = team_clock(session, session.end_ms) / 1000

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from simengine.quantities import QuantityError, parse_quantity
 from simengine.quantities.units import same_dimension
-from simengine.quantities.wording import in_a_sentence
+from simengine.quantities.wording import in_a_sentence, listed
 from simengine.scenario.digest import stamps
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.read_fields import PLAIN, Scope, read_fields, read_unit
@@ -168,15 +168,17 @@ def _observation(
         _not_for_words(place, ("told_within", "bands"), "what is")
     given = read_fields(Observation, place, Scope(names, PLAIN, unit))
     revealed = place.get("revealed_by")
+    noun = _noun(place, given["label"])
     observation = Observation(
         name=name,
+        was=_was(place, words, noun),
         unit=unit,
         words=words,
         revealed_by=tuple(
             _revealed_by(item, names, actions)
             for item in (revealed.elements("a list") if revealed is not None else ())
         ),
-        **{**given, "noun": _noun(place, given["label"])},
+        **{**given, "noun": noun},
     )
     _not_below_zero(place, "told_within", observation.told_within)
     return observation
@@ -227,6 +229,16 @@ def _action(names: Mapping[str, Names], name: str, place: Place) -> Action:
 def _noun(place: Place, label: str) -> str:
     given = place.get("noun")
     return given.text() if given is not None else in_a_sentence(label)
+
+
+def _was(place: Place, words: tuple[str, ...], noun: str) -> dict[str, str]:
+    """Return for each word what was so then: as given, or made of the noun and the word."""
+    given, said = place.get("was"), {word: f"{noun} was {word}" for word in words}
+    for word, value in given.entries("a map of words") if given is not None else ():
+        if word not in said:
+            value.say(f"one of {listed(words, 'or')}", "unknown-word", found=word)
+        said[word] = value.text()
+    return said
 
 
 def _forms(place: Place, label: str) -> dict[str, str]:

@@ -141,7 +141,8 @@ REVEALED_BY = Record("what reveals an observation", keys_of(RevealedBy), name="r
 class Observation:
     """What can be seen, heard or measured. No ``revealed_by``: anyone can see it at any time.
 
-    ``noun``: its name within a sentence, ``the heart rate``.
+    ``noun``: its name within a sentence, ``the heart rate``; ``was``: for each word what was so
+    then, ``the chest rose``.
     ``fresh_ms``: how old a snapshot may be and still count as known now. ``told_within``: how near
     the truth a value said aloud must be, in ``unit`` (``None``: any number will do; a word must be
     the same). ``bands``: how it is told before it is told as a figure.
@@ -169,6 +170,15 @@ class Observation:
     )
     noun: str = field(
         default="", metadata=given(TEXT, "Its name within a sentence: the heart rate.", mark=SHOWN)
+    )
+    was: Mapping[str, str] = field(
+        default_factory=dict,
+        metadata=given(
+            MapOf(TEXT, "a map of words", 1, free=True),
+            "For each word what was so then, within a sentence: rising: the chest rose.",
+            by_hand=True,
+            mark=SHOWN,
+        ),
     )
     bands: tuple[Range, ...] = field(
         default=(),

@@ -33,6 +33,20 @@ def test_settings_and_observations_have_a_name_within_a_sentence() -> None:
     assert words.settings["peak_pressure"].noun == "the peak pressure (PIP)"
 
 
+def test_each_word_of_a_shipped_observation_says_what_was_so() -> None:
+    words = vocabulary()
+    assert words.observations["chest"].was == {
+        "still": "the chest did not move",
+        "rising": "the chest rose",
+    }
+    for observation in words.observations.values():
+        assert observation.was.keys() == set(observation.words)
+
+
+def test_without_words_of_its_own_an_observation_was_its_word() -> None:
+    assert load_vocabulary(SMALL).observations["breathing"].was["absent"] == "breathing was absent"
+
+
 def test_a_vocabulary_without_forms_names_an_action_by_its_label() -> None:
     call = load_vocabulary(SMALL).actions["call_help"]
     assert (call.do, call.did, call.doing, call.noun) == (
