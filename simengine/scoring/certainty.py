@@ -20,15 +20,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 from uuid import UUID
 
 from simengine.scoring.mark import Marked
-from simengine.scoring.marking import mark, total_of
 from simengine.scoring.outcome import is_achieved
 from simengine.scoring.plan import Plan
-from simengine.scoring.resample import Resample
-from simengine.scoring.totals import PartIntervals, interval_of, part_intervals, role_totals
+from simengine.scoring.totals import PartIntervals, interval_of, part_intervals
 from simengine.session.record import Mark
+
+if TYPE_CHECKING:
+    from simengine.scoring.at_once.times import RedrawnTimes
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,11 @@ def redrawn(
     plan: Plan, marked: Sequence[Marked], total: float | None, redraws: int
 ) -> Certainty | None:
     """Score ``redraws`` times with redrawn times; ``None`` where there is nothing to redraw."""
+    import numpy as np
+
+    from simengine.scoring.at_once.achieved import are_achieved
+    from simengine.scoring.at_once.marking import mark_redraws
+
     session = plan.session
     if redraws <= 0 or total is None or session.purpose == "rehearsal":
         return None
@@ -61,43 +68,27 @@ def redrawn(
         seed = UUID(session.session_id).int
     except ValueError:
         return None
-    flips = [0] * len(marked)
-    stands = [0] * len(marked)
-    verdicts = [item.verdict for item in marked]
-    achieved = is_achieved(plan, marked, total)
-    outcome_flips = 0
-    totals: list[float] = []
-    credited: list[list[float | None]] = []
-    roles: list[dict[str, float]] = []
-    for marks, clock in times_redrawn(plan, seed, redraws):
-        again = mark(plan, Resample(plan, marks, clock))
-        for place, item in enumerate(again):
-            if item.verdict != verdicts[place]:
-                flips[place] += 1
-            if item.occurred:
-                stands[place] += 1
-        credited.append([item.credit for item in again])
-        roles.append(role_totals(again))
-        new_total = total_of(again)
-        if new_total is not None:
-            totals.append(new_total)
-        if is_achieved(plan, again, new_total) != achieved:
-            outcome_flips += 1
-    if not totals:
+    again = mark_redraws(plan, times_redrawn(plan, seed, redraws))
+    totals = again.totals()
+    found = totals[~np.isnan(totals)]
+    if not len(found):
         return None
+    achieved = is_achieved(plan, marked, total)
     return Certainty(
-        interval_of(totals),
-        tuple(count / redraws for count in flips),
-        tuple(count / redraws for count in stands),
-        outcome_flips / redraws,
-        tuple(totals),
-        part_intervals(marked, credited, roles),
+        interval_of(found),
+        tuple(again.flips(marked)),
+        tuple(again.stands()),
+        float((are_achieved(again, totals) != achieved).sum() / redraws),
+        tuple(found.tolist()),
+        part_intervals(marked, again.credit.T, again.role_totals()),
     )
 
 
-def times_redrawn(plan: Plan, seed: int, redraws: int) -> list[tuple[list[int], int | None]]:
+def times_redrawn(plan: Plan, seed: int, redraws: int) -> RedrawnTimes:
     """Return for each redraw the instants of ``Record.marks`` and of time zero, in ms."""
     import numpy as np
+
+    from simengine.scoring.at_once.times import RedrawnTimes
 
     record = plan.session.record
     marks, zero = record.marks, record.clock_ms
@@ -134,8 +125,7 @@ def times_redrawn(plan: Plan, seed: int, redraws: int) -> list[tuple[list[int], 
                 times[:, known.stop_mark] = np.maximum(
                     times[:, known.stop_mark], times[:, known.start_mark]
                 )
-    clocks = [None] * redraws if zero is None else zeros.tolist()
-    return list(zip(times.tolist(), clocks, strict=True))
+    return RedrawnTimes(np.ascontiguousarray(times.T), None if zero is None else zeros)
 
 
 def _bounds(plan: Plan, recorded: Mark) -> tuple[int, int]:

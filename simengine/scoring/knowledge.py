@@ -159,7 +159,7 @@ def is_near(entry: Observation, value: Reading, truth: Value) -> bool:
         return str(value.value) == truth
     if entry.told_within is None:
         return True
-    band = _band(value, entry.unit)
+    band = band_of(value, entry.unit)
     return band is not None and band.distance(truth) <= entry.told_within + EQUAL
 
 
@@ -210,8 +210,8 @@ def _serving(occasion: Occasion, run: Run, fresh: int) -> Match | None:
     return None
 
 
-def _band(value: Reading, unit: str | None) -> Range | None:
-    """A value or a band as a range in the observation's unit; ``None`` if it can't be read."""
+def band_of(value: Reading, unit: str | None) -> Range | None:
+    """Return a value or band as a range in the observation's unit; ``None`` if not to be read."""
     if not isinstance(value.value, str):
         number = _in(value.value, value.unit, unit)
         return None if number is None else Range(number, number)

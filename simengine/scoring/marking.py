@@ -31,16 +31,19 @@ from simengine.scoring.plan import Plan
 from simengine.scoring.resample import Resample, Run
 
 
-def mark(plan: Plan, resample: Resample) -> list[Marked]:
+def mark(plan: Plan, resample: Resample, only: frozenset[int] | None = None) -> list[Marked]:
     """Return every item as marked in one resample: the key in its order, then what is unsafe.
 
     What no recorded time can change is marked the first time and shared by the other resamples.
+    ``only``: the places of the items to be marked, with all that want the same performances.
     """
     out: list[Marked] = []
     unsettled: list[Marked] = []
     waiting: dict[tuple[str, ...], list[Occasion]] = {}
     constant: dict[int, Marked] = plan.constant
     for laid in plan.items:
+        if only is not None and laid.index not in only:
+            continue
         known = constant.get(laid.index)
         if known is not None:
             out.append(known)

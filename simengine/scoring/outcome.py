@@ -26,7 +26,7 @@ from simengine.scoring.catalogue import say
 from simengine.scoring.doses import AMOUNT
 from simengine.scoring.findings import open_slips
 from simengine.scoring.mark import Marked
-from simengine.scoring.plan import Plan
+from simengine.scoring.plan import ItemPlan, Plan
 
 
 def why_no_outcome(plan: Plan, marked: Sequence[Marked], total: float | None) -> str:
@@ -95,28 +95,29 @@ def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterato
     for scored in marked:
         item = scored.plan.item
         if isinstance(item, Avoid):
-            if item.stops_pass and scored.occurred and _stands(plan, scored):
+            if item.stops_pass and scored.occurred and stops_pass_yet(plan, scored.plan):
                 yield "short_unsafe" if item.never else "short_avoid", {"title": item.title}
         elif _is_essential(scored):
             assert scored.credit is not None
             if scored.credit < scoring.essential_floor - EQUAL:
                 got, asked = _percent(scored.credit), _percent(scoring.essential_floor)
                 yield "short_essential", {"title": item.title, "got": got, "asked": asked}
-            part = _wholly_off(scored)
+            part = wholly_off(scored)
             if part:
                 yield "short_must", {"title": item.title, "part": part}
             if scored.with_cue and not item.cues_allowed:
                 yield "short_cue", {"title": item.title}
 
 
-def _stands(plan: Plan, scored: Marked) -> bool:
+def stops_pass_yet(plan: Plan, laid: ItemPlan) -> bool:
     """Whether something unsafe stops a pass yet, see the rules of this file."""
-    rests = scored.plan.guide.rests_on_absence and is_never(scored)
+    item = laid.item
+    rests = laid.guide.rests_on_absence and isinstance(item, Avoid) and item.never
     return not rests or plan.session.record.confirmed
 
 
-def _wholly_off(scored: Marked) -> str:
-    """The dose or the setting under ``must`` that earned nothing where an item was served."""
+def wholly_off(scored: Marked) -> str:
+    """Return the dose or the setting under ``must`` that earned nothing where it was served."""
     item = scored.plan.item
     if not isinstance(item, Expect | Respond):
         return ""

@@ -63,31 +63,21 @@ def objective_parts(marked: Iterable[Marked], intervals: Mapping[str, Interval])
 
 def role_parts(marked: Iterable[Marked], intervals: Mapping[str, Interval]) -> dict[str, Part]:
     """Return the total of each role, and of the team as a whole for what is nobody's."""
-    return _parts(_role_rows(marked), intervals)
-
-
-def role_totals(marked: Iterable[Marked]) -> dict[str, float]:
-    """Return the total of each role alone, as ``role_parts`` has it."""
-    got: dict[str, float] = {}
-    weights: dict[str, float] = {}
-    for role, _, weight, credit in _role_rows(marked):
-        got[role] = got.get(role, 0.0) + weight * credit
-        weights[role] = weights.get(role, 0.0) + weight
-    return {role: got[role] / weight for role, weight in weights.items() if weight}
+    return _parts(role_rows(marked), intervals)
 
 
 def part_intervals(
     marked: Sequence[Marked],
-    credited: Sequence[Sequence[float | None]],
-    roles: Sequence[Mapping[str, float]],
+    table: NDArray[np.float64],
+    roles: Mapping[str, NDArray[np.float64]],
 ) -> PartIntervals:
     """Return the intervals of the parts over the redraws.
 
-    ``credited``: for each redraw the credit of each item; ``roles``: for each its ``role_totals``.
+    ``table``: the credit of each item (column) in each redraw, not a number where it is not
+    reached; ``roles``: the totals of each role.
     """
     import numpy as np
 
-    table = np.array(credited, dtype=np.float64)
     weight = np.array([item.plan.weight for item in marked])
     weights = np.where(np.isnan(table), 0.0, weight)
     got = np.nan_to_num(table) * weight
@@ -102,14 +92,10 @@ def part_intervals(
                 out[name] = interval_of(totals)
         return out
 
-    by_role: dict[str, list[float]] = {}
-    for totals in roles:
-        for role, total in totals.items():
-            by_role.setdefault(role, []).append(total)
     return PartIntervals(
         over([item.plan.guide.phase for item in marked]),
         over([item.plan.item.objective for item in marked]),
-        {role: interval_of(found) for role, found in by_role.items()},
+        {role: interval_of(totals) for role, totals in roles.items()},
     )
 
 
@@ -121,7 +107,8 @@ def interval_of(totals: Sequence[float] | NDArray[np.float64]) -> Interval:
     return float(low), float(high)
 
 
-def _role_rows(marked: Iterable[Marked]) -> Iterator[tuple[str, Marked, float, float]]:
+def role_rows(marked: Iterable[Marked]) -> Iterator[tuple[str, Marked, float, float]]:
+    """Yield (role, item, weight, credit) of what each role did, see the rules of this file."""
     for item in marked:
         if item.credit is None:
             continue

@@ -23,7 +23,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from simengine.quantities import format_duration
 from simengine.quantities.wording import listed
@@ -256,27 +256,38 @@ def _holds_at(resample: Resample, plan: ItemPlan, instant: int) -> bool:
 
 def _is_wrong(resample: Resample, run: Run, what: GivenDose) -> bool:
     """Whether a dose as given is wrong for any baby."""
-    scenario = resample.plan.session.scenario
-    by_route = scenario.doses.get(run.action)
-    if what.beyond is None:
-        return by_route is None
     source = run.source
     assert isinstance(source, KnownPerformance)
-    route = source.performance.dose.get("route")
-    wanted = (by_route or {}).get(str(route.value)) if route is not None else None
-    entry = scenario.vocabulary.actions[run.action].dose
-    if wanted is None or entry is None:
-        return False
-    given = [source.performance]
-    if entry.in_parts:
+    entry = resample.plan.session.scenario.vocabulary.actions[run.action].dose
+    given = [source]
+    if entry is not None and entry.in_parts:
         given = [
-            other.source.performance
+            other.source
             for other in resample.done(run.action)
             if isinstance(other.source, KnownPerformance)
             and run.start - PARTS_WITHIN_MS < other.start <= run.start
         ]
-    amounts = [dose_per_kg(entry, done.dose, scenario.infant.weight_g) for done in given]
-    if amounts and dose_per_kg(entry, source.performance.dose, scenario.infant.weight_g) is None:
+    return is_wrong(resample.plan.session.scenario, source, what, given)
+
+
+def is_wrong(
+    scenario: Scenario,
+    source: KnownPerformance,
+    what: GivenDose,
+    given: Sequence[KnownPerformance],
+) -> bool:
+    """Whether a dose is wrong for any baby; ``given``: the performances whose amounts add up."""
+    by_route = scenario.doses.get(source.action)
+    if what.beyond is None:
+        return by_route is None
+    route = source.performance.dose.get("route")
+    wanted = (by_route or {}).get(str(route.value)) if route is not None else None
+    entry = scenario.vocabulary.actions[source.action].dose
+    if wanted is None or entry is None:
+        return False
+    weight_g = scenario.infant.weight_g
+    amounts = [dose_per_kg(entry, done.performance.dose, weight_g) for done in given]
+    if amounts and dose_per_kg(entry, source.performance.dose, weight_g) is None:
         return False
     amount = sum(part for part in amounts if part is not None)
     limit = what.beyond * as_written(wanted)[1]

@@ -1,0 +1,120 @@
+"""Marking all redraws at once: the array form of ``marking``.
+
+Rules of this file:
+
+- A kind's array form stands beside it in ``kinds``; an item of a kind that has none, and whatever
+  an array form can't do, is marked one by one, with all that want the same performances.
+- What no recorded time can change is taken as it was marked in the record.
+- ``order`` looks at what became of others, and so comes last; then the deductions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+
+import numpy as np
+
+from simengine.scenario.key import Avoid, Expect, Keep, KeyItem, Order, Repeat, Respond
+from simengine.scoring.at_once.occasions import Occasions
+from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.share_out import share_out
+from simengine.scoring.at_once.stretches import Flags, Ints
+from simengine.scoring.at_once.table import MarkedRedraws
+from simengine.scoring.at_once.times import RedrawnTimes
+from simengine.scoring.kinds import (
+    avoid_arrays,
+    expect_arrays,
+    keep_arrays,
+    order_arrays,
+    repeat_arrays,
+    respond_arrays,
+    window_arrays,
+)
+from simengine.scoring.marking import mark
+from simengine.scoring.plan import ItemPlan, Plan
+from simengine.scoring.resample import Resample
+
+_Opened = Callable[[Redraws, ItemPlan], tuple[list[Occasions], Flags]]
+_Marked = Callable[[Redraws, MarkedRedraws, ItemPlan], bool]
+
+OPENED: Mapping[type[KeyItem], _Opened] = {
+    Expect: expect_arrays.occasions_of,
+    Respond: respond_arrays.occasions_of,
+}
+MARKED: Mapping[type[KeyItem], _Marked] = {
+    Repeat: repeat_arrays.mark,
+    Keep: keep_arrays.mark,
+    Avoid: avoid_arrays.mark,
+}
+LAST: Mapping[type[KeyItem], _Marked] = {Order: order_arrays.mark}
+
+
+def mark_redraws(plan: Plan, times: RedrawnTimes) -> MarkedRedraws:
+    """Mark every item in every redraw. The record has been marked with this plan before."""
+    table = MarkedRedraws(plan, len(times))
+    redraws = Redraws(plan, times)
+    every = np.arange(table.number)
+    windows: list[ItemPlan] = []
+    one_by_one: list[ItemPlan] = []
+    last: list[ItemPlan] = []
+    for laid in plan.items:
+        known = plan.constant.get(laid.index)
+        kind = type(laid.item)
+        if known is not None:
+            table.put(known, every)
+        elif laid.set_aside:
+            continue
+        elif kind in OPENED:
+            windows.append(laid)
+        elif kind in LAST:
+            last.append(laid)
+        elif kind not in MARKED or not MARKED[kind](redraws, table, laid):
+            one_by_one.append(laid)
+    _mark_windows(redraws, table, windows)
+    mark_one_by_one(table, redraws, one_by_one, every)
+    for laid in last:
+        LAST[type(laid.item)](redraws, table, laid)
+    table.deduct()
+    return table
+
+
+def mark_one_by_one(
+    table: MarkedRedraws, redraws: Redraws, items: Collection[ItemPlan], columns: Ints
+) -> None:
+    """Mark some items in some redraws as the record is marked."""
+    if not items or not len(columns):
+        return
+    plan = table.plan
+    only = frozenset(laid.index for laid in items)
+    for column in columns:
+        resample = Resample(plan, *redraws.times.of(column))
+        for marked in mark(plan, resample, only):
+            table.put(marked, np.array([column]))
+
+
+def _mark_windows(redraws: Redraws, table: MarkedRedraws, items: Collection[ItemPlan]) -> None:
+    """Mark the items that use performances up or not, each group by itself."""
+    groups: dict[tuple[str, ...] | int, list[ItemPlan]] = {}
+    for laid in items:
+        together = redraws.plan.groups[laid.actions[0]] if laid.actions else laid.index
+        groups.setdefault(together, []).append(laid)
+    every = np.arange(table.number)
+    for together, laid_out in groups.items():
+        left: Flags | None = redraws.flags()
+        opened: list[tuple[ItemPlan, list[Occasions]]] = []
+        for laid in laid_out:
+            occasions, late = OPENED[type(laid.item)](redraws, laid)
+            left = left | late if left is not None else None
+            opened.append((laid, occasions))
+        flat = [occasion for _, occasions in opened for occasion in occasions]
+        if isinstance(together, tuple):
+            competing = share_out(redraws, together, flat)
+            left = None if competing is None or left is None else left | competing
+        elif not window_arrays.match_what_uses_nothing_up(redraws, flat):
+            left = None
+        if left is None:
+            mark_one_by_one(table, redraws, laid_out, every)
+            continue
+        for laid, occasions in opened:
+            window_arrays.settle(redraws, table, laid, occasions, left)
+        mark_one_by_one(table, redraws, laid_out, np.flatnonzero(left))
