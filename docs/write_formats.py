@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from simengine.quantities.wording import format_duration
-from simengine.scenario import model, vocabulary
+from simengine.scenario import model, protocol, vocabulary
 from simengine.scenario.forms import (
     NAME,
     AnyForm,
@@ -32,7 +32,11 @@ from simengine.scenario.forms import (
 )
 
 SCHEMAS = Path(__file__).parents[1] / "schemas"
-FILES: Mapping[str, Record] = {"scenario": model.FILE, "vocabulary": vocabulary.FILE}
+FILES: Mapping[str, Record] = {
+    "scenario": model.FILE,
+    "vocabulary": vocabulary.FILE,
+    "protocol": protocol.FILE,
+}
 Schema = dict[str, Any]
 
 

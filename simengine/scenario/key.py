@@ -230,7 +230,7 @@ AVOIDED = AnyForm(
                             Value(_DOSE_AVOIDED, {"type": "string", "enum": ["no place"]}),
                             Record("{beyond: 200 %}", {"beyond": Key(PERCENT, needed=True)}),
                         ),
-                        "Of any drug: no place in the protocol's doses, or beyond its range there.",
+                        "Of any drug: no place in the protocol's 'doses', or beyond its range.",
                         needed=True,
                     )
                 },

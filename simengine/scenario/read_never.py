@@ -23,14 +23,10 @@ from simengine.scenario.key import Avoid
 from simengine.scenario.place import Place, nearest, text_of
 from simengine.scenario.positions import Mapping as Map
 from simengine.scenario.positions import as_written
-from simengine.scenario.protocol import Protocol
+from simengine.scenario.protocol import NEVER_DEDUCT, Protocol
 from simengine.scenario.read_conditions import Context
 from simengine.scenario.read_key import read_avoid
 from simengine.scenario.read_protocol import NoValueError, value_for
-
-DEDUCT = 0.10
-"""What one occurrence takes from the total, unless the protocol says otherwise."""
-
 
 Waiting = Mapping[str, tuple[Place, Place]]
 
@@ -172,7 +168,7 @@ def _item(name: str, place: Place, context: Context) -> Avoid | None:
             "why": text_of(place.get("why")),
         },
         context,
-        deduct=DEDUCT,
+        deduct=NEVER_DEDUCT,
     )
     item = replace(
         item,
