@@ -8,18 +8,25 @@ Rules of this file:
   Beta(m + ½, n - m + ½). Its mean is the chance for the next attempt.
 - The interval is equal-tailed and 90 %: a person is judged by few attempts, and the wider one would
   rarely tell anything. It is a statement about θ, not about the next outcome.
+- *Likely to meet it* means on every page: at least 95 % sure that θ is above one half, which is where
+  the 90 % interval lies wholly above one half; *not yet likely*: wholly below it.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 JEFFREYS = 0.5
 UNIFORM = 1.0
 CONFIDENCE = 0.90
-TARGET = 0.80
-"""The chance that is asked of somebody before it is called likely: a choice, not a finding."""
+TARGET = 0.50
+"""Somebody is likely to meet the standard whose chance is above one half."""
+SURE = 0.95
+"""How sure that has to be before it is said: said wrongly in one of twenty at most."""
+
+Likely = Literal["likely", "not likely", "could be either"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +43,13 @@ class Chance:
     high: float
     target: float
     above_target: float
+
+    @property
+    def verdict(self) -> Likely:
+        """Whether the next attempt is likely to meet the standard: one meaning everywhere."""
+        if self.above_target >= SURE:
+            return "likely"
+        return "not likely" if self.above_target <= 1.0 - SURE else "could be either"
 
 
 @lru_cache(maxsize=10_000)

@@ -1,48 +1,61 @@
-"""Is the unit getting better? Totals over time, the scenario held fixed.
+"""Is the unit getting better? Totals over time, scenario, unit and purpose held fixed.
 
 Rules of this file:
 
 - The caller chooses the sessions (``evidence.for_totals``, ``each_once``). Totals are fractions
   of 1.
-- Scenarios differ in difficulty, so the change is told within scenarios: y = level of the
-  scenario + slope · quarters. A quarter is 365.25 ÷ 4 days. Where each scenario was run on one day
-  alone, it can't be told.
-- The same people come again and their sessions are taken as independent, so that the interval is a
-  little too narrow.
-- The verdict goes by the interval alone: all above 0 is better, all below is worse, else nobody can
-  tell. Fewer than ``LEAST`` sessions are too few.
+- Scenarios differ in difficulty, units in skill, and an assessment is not an exercise, so the change
+  is told within scenario, unit and purpose: y = level of these + slope · quarters. A quarter is
+  365.25 ÷ 4 days. Who recorded is held fixed too, those with under ``FEW`` sessions as one.
+- Sessions share days and people: the interval counts that (``clusters``).
+- Nothing is said before ``LEAST`` sessions are of scenarios that the same unit held again, for the
+  same purpose, at least a quarter later: what is told for each quarter was then seen over one, in
+  two of the calendar's.
+- The verdict goes by the interval alone (97.5 %, ``claims``): all above 0 is better, all below is worse, else it could be
+  either. The interval's ends are cut where the line would leave the scale of 0 to 1.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from math import sqrt
 from typing import Literal
 
-from simengine.cohort.evidence import is_few
+from simengine.cohort.claims import SURE
+from simengine.cohort.clusters import Clusters, shares_of
+from simengine.cohort.evidence import FEW
 from simengine.cohort.records import SessionResult
-from simengine.cohort.shares import CONFIDENCE, Mean, mean_share
-from simengine.cohort.slope import Slope, slope
+from simengine.cohort.shares import Mean, mean_share, together
+from simengine.cohort.slope import Direction, Slope, slope
 
 QUARTER_DAYS = 365.25 / 4
 LEAST = 10
-EPSILON = 1e-18
 
-Verdict = Literal["getting better", "getting worse", "can't tell", "too few to tell"]
+Verdict = Literal["getting better", "getting worse", "could be either", "too few to tell"]
+Kind = tuple[str, str | None, str]
+"""(scenario, unit, purpose)."""
+
+_VERDICTS: dict[Direction, Verdict] = {
+    "up": "getting better",
+    "down": "getting worse",
+    "either": "could be either",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
     """The change of the total for each quarter (fractions of 1), over ``n`` sessions.
 
-    ``slope`` is ``None`` where it can't be told.
+    ``again``: those of a scenario that its unit held again a quarter later or more. ``slope`` is
+    ``None`` where it can't be told.
     """
 
     slope: Slope | None
     verdict: Verdict
     n: int
+    again: int
     scenarios: int
     since: date | None
     until: date | None
@@ -57,75 +70,53 @@ class ScenarioMean:
     total: Mean
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """One scenario's totals before a day and from it on, and the later less the earlier.
-
-    The difference has Welch's interval (1947), ``None`` with fewer than two sessions on a side.
-    """
-
-    scenario: str
-    title: str
-    before: Mean
-    after: Mean
-    difference: float
-    low: float | None
-    high: float | None
-
-    @property
-    def few(self) -> bool:
-        """Whether either side rests on too few sessions to tell."""
-        return is_few(min(self.before.n, self.after.n))
+def kind_of(result: SessionResult) -> Kind:
+    """Return what is held fixed: scenario, unit and purpose."""
+    return (result.scenario, result.unit, result.purpose)
 
 
 def per_quarter(results: Iterable[SessionResult]) -> Change:
-    """Return how the total changes for each quarter, the scenario held fixed."""
-    sessions = [one for one in results if one.total is not None]
-    days = [one.day for one in sessions]
-    since = min(days, default=None)
-    until = max(days, default=None)
+    """Return how the total changes for each quarter; scenario, unit and purpose held fixed."""
+    sessions = sorted((one for one in results if one.total is not None), key=lambda one: one.wall)
+    again = _again(sessions)
     found = None
-    if since is not None:
+    if len(again) >= LEAST:
+        first = again[0].day
+        quarters = [(one.day - first).days / QUARTER_DAYS for one in again]
+        totals = [one.total or 0.0 for one in again]
         found = slope(
-            [one.total or 0.0 for one in sessions],
-            [(day - since).days / QUARTER_DAYS for day in days],
-            within=[one.scenario for one in sessions],
+            totals,
+            quarters,
+            within=[kind_of(one) for one in again],
+            factor=_recorders(again),
+            clusters=Clusters(shares_of(one) for one in again),
+            confidence=SURE,
         )
+        if found is not None:
+            found = _within_scale(found, totals, quarters)
     return Change(
         found,
-        _verdict(found, len(sessions)),
+        _verdict(found),
         len(sessions),
-        len({one.scenario for one in sessions}),
-        since,
-        until,
+        len(again),
+        len({one.scenario for one in again}),
+        again[0].day if again else None,
+        again[-1].day if again else None,
     )
 
 
 def by_scenario(results: Iterable[SessionResult]) -> tuple[ScenarioMean, ...]:
-    """Return each scenario's mean total, the hardest first."""
+    """Return each scenario's mean total, the hardest first; all intervals hold at once."""
     out = []
-    for scenario, sessions in _grouped(results).items():
-        total = mean_share([one.total or 0.0 for one in sessions])
+    groups = _grouped(results)
+    for scenario, sessions in groups.items():
+        totals = [one.total or 0.0 for one in sessions]
+        sure = together(len(groups))
+        worth = Clusters(shares_of(one) for one in sessions).worth(totals, sure)
+        total = mean_share(totals, sure, worth)
         assert total is not None
         out.append(ScenarioMean(scenario, sessions[-1].scenario_title, total))
     return tuple(sorted(out, key=lambda one: (one.total.mean, one.scenario)))
-
-
-def within_scenario(results: Iterable[SessionResult], day: date) -> tuple[Difference, ...]:
-    """Return each scenario's totals before ``day`` and from it on, where both have some."""
-    out = []
-    for scenario, sessions in sorted(_grouped(results).items()):
-        earlier = [one.total or 0.0 for one in sessions if one.day < day]
-        later = [one.total or 0.0 for one in sessions if one.day >= day]
-        before, after = mean_share(earlier), mean_share(later)
-        if before is None or after is None:
-            continue
-        title = sessions[-1].scenario_title
-        gap = after.mean - before.mean
-        half = _half_width(before, after)
-        ends = (None, None) if half is None else (gap - half, gap + half)
-        out.append(Difference(scenario, title, before, after, gap, *ends))
-    return tuple(out)
 
 
 def middle_day(results: Iterable[SessionResult]) -> date | None:
@@ -134,30 +125,42 @@ def middle_day(results: Iterable[SessionResult]) -> date | None:
     return days[len(days) // 2] if days else None
 
 
-def _half_width(one: Mean, other: Mean) -> float | None:
-    """Return half of Welch's interval for the difference of two means.
-
-    Not by scipy's test, which warns of a side whose values are all the same.
-    """
-    from scipy.stats import t
-
-    if one.sd is None or other.sd is None:
-        return None
-    parts = [(side.sd or 0.0) ** 2 / side.n for side in (one, other)]
-    if sum(parts) < EPSILON:
-        return None
-    freedom = sum(parts) ** 2 / sum(
-        part**2 / (side.n - 1) for part, side in zip(parts, (one, other), strict=True)
-    )
-    return float(t.ppf((1 + CONFIDENCE) / 2, freedom)) * sqrt(sum(parts))
+def _again(sessions: Sequence[SessionResult]) -> list[SessionResult]:
+    """Return the sessions of a kind that was held again a quarter later or more."""
+    first: dict[Kind, date] = {}
+    last: dict[Kind, date] = {}
+    for one in sessions:
+        first.setdefault(kind_of(one), one.day)
+        last[kind_of(one)] = one.day
+    return [
+        one
+        for one in sessions
+        if (last[kind_of(one)] - first[kind_of(one)]).days >= QUARTER_DAYS
+    ]
 
 
-def _verdict(found: Slope | None, n: int) -> Verdict:
-    if n < LEAST:
+def _recorders(sessions: Sequence[SessionResult]) -> list[tuple[str, ...]]:
+    often = Counter(one.by for one in sessions)
+    return [one.by if often[one.by] >= FEW else () for one in sessions]
+
+
+def _within_scale(found: Slope, totals: Sequence[float], quarters: Sequence[float]) -> Slope:
+    """Return the slope, it and its ends cut where the line would leave 0 to 1."""
+    mean, middle = sum(totals) / len(totals), sum(quarters) / len(quarters)
+    before, after = middle - min(quarters), max(quarters) - middle
+    steepest_up = min(mean / before, (1.0 - mean) / after)
+    steepest_down = min((1.0 - mean) / before, mean / after)
+
+    def cut(value: float) -> float:
+        return min(max(value, -steepest_down), steepest_up)
+
+    return replace(found, value=cut(found.value), low=cut(found.low), high=cut(found.high))
+
+
+def _verdict(found: Slope | None) -> Verdict:
+    if found is None:
         return "too few to tell"
-    if found is None or found.low <= 0.0 <= found.high:
-        return "can't tell"
-    return "getting better" if found.low > 0.0 else "getting worse"
+    return _VERDICTS[found.direction]
 
 
 def _grouped(results: Iterable[SessionResult]) -> dict[str, Sequence[SessionResult]]:

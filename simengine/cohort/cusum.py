@@ -1,4 +1,4 @@
-"""Cumulative-sum charts: is a unit drifting, has somebody learned?
+"""Cumulative-sum charts with rates that are known: has somebody learned, does a rate drift?
 
 Rules of this file:
 
@@ -13,7 +13,8 @@ Rules of this file:
   the limit it signals and starts again at 0.
 - Learning chart (Biau and Porcher 2010, Statistics in Medicine 29; weights from memory): of p0 to
   p1, never below 0; at the limit competence is shown. Until then nothing is.
-- Attempts are taken as equally hard: a run of hard scenarios may look like a drift.
+- Attempts are taken as equally hard and independent, and p0 as known. A unit's own drift is told by
+  ``drift``, which takes none of these for granted.
 - The limit of a chart with floor is simulated, seeded, for the number of attempts at hand: the
   lowest that no more than ``false_signal`` of runs reach, p0 (drift) or p1 (learning) being true.
   ``detects`` says how many runs reach it in the other case: with few attempts hardly any.
@@ -21,16 +22,12 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from functools import lru_cache
 from math import log
 from typing import Literal
 
-from simengine.cohort.evidence import opened_at
-from simengine.cohort.items import FAILS_BELOW
-from simengine.cohort.records import SessionResult
 from simengine.quantities.wording import count, percent
 
 Kind = Literal["drift", "learning"]
@@ -40,10 +37,6 @@ LEAST_RUNS = 1_000
 MOST_STEPS = 10_000_000
 SEED = 20260101
 FALSE_SIGNAL = 0.05
-REFERENCE = 20
-"""How many first attempts tell a unit's own rate."""
-
-WATCHED = 5
 EQUAL = 1e-9
 
 
@@ -115,25 +108,6 @@ class Chart:
             f"wrongly in {percent(limit.false_signal)} and rightly in {percent(limit.detects)}"
             + (": few attempts will rarely signal." if limit.detects < 0.5 else ".")
         )
-
-
-@dataclass(frozen=True, slots=True)
-class Tried:
-    """One attempt in order of time: did it fail?"""
-
-    session: str
-    day: date
-    scenario: str
-    failed: bool
-
-
-@dataclass(frozen=True, slots=True)
-class UnitDrift:
-    """A unit's chart after its first ``reference`` attempts, which set its own rate ``p0``."""
-
-    reference: int
-    watched: tuple[Tried, ...]
-    chart: Chart
 
 
 def wald(p0: float, p1: float, alpha: float = 0.1, beta: float = 0.1) -> Wald:
@@ -231,46 +205,6 @@ def limit_for(
         runs,
         seed,
     )
-
-
-def sessions_tried(results: Iterable[SessionResult]) -> tuple[Tried, ...]:
-    """Return sessions in order of time; one fails where its total is below its standard.
-
-    Those without a standard or a total are left out.
-    """
-    return tuple(
-        Tried(one.session, one.day, one.scenario, one.total < one.standard - EQUAL)
-        for one in sorted(results, key=opened_at)
-        if one.total is not None and one.standard is not None
-    )
-
-
-def item_tried(results: Iterable[SessionResult], item: str) -> tuple[Tried, ...]:
-    """Return the sessions in which an item was reached; it fails with a credit below one half."""
-    return tuple(
-        Tried(result.session, result.day, result.scenario, one.credit < FAILS_BELOW)
-        for result in sorted(results, key=opened_at)
-        for one in result.items
-        if one.id == item and one.credit is not None
-    )
-
-
-def unit_drift(
-    tried: Sequence[Tried], reference: int = REFERENCE, odds_ratio: float = 2.0
-) -> UnitDrift | None:
-    """Return whether a unit drifts from its own first rate: p1 is where the odds have doubled.
-
-    The first ``reference`` attempts set p0 (Jeffreys' estimate, so that it is never 0); ``None``
-    with fewer than ``WATCHED`` after them.
-    """
-    watched = tuple(tried[reference:])
-    if len(watched) < WATCHED:
-        return None
-    failed = sum(one.failed for one in tried[:reference])
-    p0 = round((failed + 0.5) / (reference + 1.0), 6)
-    odds = odds_ratio * p0 / (1 - p0)
-    p1 = odds / (1 + odds)
-    return UnitDrift(reference, watched, chart([one.failed for one in watched], "drift", p0, p1))
 
 
 def _check(p0: float, p1: float) -> None:

@@ -4,9 +4,12 @@ Rules of this file:
 
 - Of each session after a person's first: the months since the one before (any that is no rehearsal,
   in any role), and the weighted mean credit of the person's own applied items, a fraction of 1.
-- The slope is told within persons, with the scenario and the (logarithm of the) number of sessions
-  so far held fixed: who comes rarely may differ from who comes often, and practice is not fading.
-- Bands of months stand beside it with their means as they are, nothing held fixed.
+- The slope is told within persons, with scenario, purpose, the calendar and the (logarithm of the)
+  number of sessions so far held fixed: who comes rarely may differ from who comes often, practice is
+  not fading, and later is not longer away. Returns share days, and a person's habits in a scenario:
+  the interval, 97.5 %, counts that (``clusters``, ``claims``).
+- Bands of months stand beside it with their means as they are, nothing held fixed; their intervals
+  hold all at once.
 - A month is 365.25 ÷ 12 days.
 """
 
@@ -14,11 +17,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from math import inf, log
 
+from simengine.cohort.claims import SURE
+from simengine.cohort.clusters import Clusters, Shares
 from simengine.cohort.evidence import is_few, opened_at
-from simengine.cohort.records import SessionResult
-from simengine.cohort.shares import Mean, mean_share
+from simengine.cohort.records import Purpose, SessionResult
+from simengine.cohort.shares import Mean, mean_share, together
 from simengine.cohort.slope import Slope, slope
 
 MONTH_DAYS = 365.25 / 12
@@ -34,6 +40,13 @@ class Return:
     number: int
     months: float
     share: float
+    day: date
+    purpose: Purpose
+
+    @property
+    def shares(self) -> Shares:
+        """What it has in common with other returns."""
+        return Shares(self.day, (self.person,), self.scenario)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +89,17 @@ def returns(results: Iterable[SessionResult]) -> tuple[Return, ...]:
             last[person] = (number + 1, at_days)
             if number and person in shares:
                 months = (at_days - before) / MONTH_DAYS
-                out.append(Return(person, result.scenario, number + 1, months, shares[person]))
+                out.append(
+                    Return(
+                        person,
+                        result.scenario,
+                        number + 1,
+                        months,
+                        shares[person],
+                        result.day,
+                        result.purpose,
+                    )
+                )
     return tuple(out)
 
 
@@ -86,14 +109,21 @@ def decay(found: Sequence[Return]) -> Decay:
         [one.share for one in found],
         [one.months for one in found],
         within=[one.person for one in found],
-        factor=[one.scenario for one in found],
-        also=[[log(one.number) for one in found]],
+        factor=[(one.scenario, one.purpose) for one in found],
+        also=[
+            [log(one.number) for one in found],
+            [float(one.day.toordinal() - found[0].day.toordinal()) for one in found],
+        ],
+        clusters=Clusters(one.shares for one in found),
+        confidence=SURE,
     )
     bands = []
     for since, until in BANDS:
         inside = [one for one in found if since < one.months <= until or one.months == since == 0.0]
         people = len({one.person for one in inside})
-        bands.append(Band(since, until, people, mean_share([one.share for one in inside])))
+        earned, sure = [one.share for one in inside], together(len(BANDS))
+        worth = Clusters(one.shares for one in inside).worth(earned, sure)
+        bands.append(Band(since, until, people, mean_share(earned, sure, worth)))
     return Decay(per_month, tuple(bands), len(found), len({one.person for one in found}))
 
 

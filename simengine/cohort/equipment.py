@@ -4,20 +4,23 @@ Rules of this file:
 
 - A planted fault that was not found counts as not found for as long as it was watched: its time is
   censored. Shares have Wilson's interval, times are seconds from the planting.
-- Sessions of one scenario are taken together; the same fault in another scenario is another.
+- Sessions of one scenario are taken together; the same fault in another scenario is another. Sessions
+  share days and people, which the intervals count; and those of all faults hold at once, so that
+  they hold for whichever is picked.
 - Real faults, and kit that was not there, are a list: one each, with its day and unit. Nothing is
   reckoned from them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from simengine.cohort.clusters import Clusters, shares_of
 from simengine.cohort.evidence import opened_at
 from simengine.cohort.records import FaultResult, SessionResult
-from simengine.cohort.shares import Share, wilson
+from simengine.cohort.shares import Share, together, wilson
 from simengine.cohort.survival import Curve, Timed, curve
 
 
@@ -51,29 +54,46 @@ class RealFault:
 
 def planted_faults(results: Iterable[SessionResult]) -> tuple[PlantedFault, ...]:
     """Return the planted faults, the one found least often first."""
-    met: dict[tuple[str, str], list[tuple[str, FaultResult]]] = {}
+    met: dict[tuple[str, str], list[tuple[SessionResult, FaultResult]]] = {}
     for result in sorted(results, key=opened_at):
         for fault in result.faults:
             if fault.planted:
-                key = (result.scenario, fault.id)
-                met.setdefault(key, []).append((result.scenario_title, fault))
+                met.setdefault((result.scenario, fault.id), []).append((result, fault))
+    sure = together(len(met))
     out = []
     for (scenario, name), times in met.items():
-        until_found = curve([_timed(fault.found_s, fault) for _, fault in times])
-        until_put_right = curve([_timed(fault.put_right_s, fault) for _, fault in times])
-        assert until_found is not None
-        assert until_put_right is not None
-        found = wilson(until_found.done, len(times))
-        put_right = wilson(until_put_right.done, len(times))
-        assert found is not None
-        assert put_right is not None
-        title, last = times[-1]
+        clusters = Clusters(shares_of(result) for result, _ in times)
+        found, until_found = _told([one.found_s for _, one in times], times, clusters, sure)
+        right, until_right = _told([one.put_right_s for _, one in times], times, clusters, sure)
+        session, last = times[-1]
         out.append(
             PlantedFault(
-                scenario, title, name, last.title, found, put_right, until_found, until_put_right
+                scenario,
+                session.scenario_title,
+                name,
+                last.title,
+                found,
+                right,
+                until_found,
+                until_right,
             )
         )
     return tuple(sorted(out, key=lambda one: (one.found.share, one.scenario, one.id)))
+
+
+def _told(
+    at_s: Sequence[float | None],
+    times: Sequence[tuple[SessionResult, FaultResult]],
+    clusters: Clusters,
+    sure: float,
+) -> tuple[Share, Curve]:
+    """Return how often something was done by the end, and how soon."""
+    done = [float(one is not None) for one in at_s]
+    share = wilson(int(sum(done)), len(done), sure, clusters.worth(done, sure))
+    until = curve([_timed(one, fault) for one, (_, fault) in zip(at_s, times, strict=True)])
+    assert share is not None
+    assert until is not None
+    return share, until
 
 
 def real_faults(results: Iterable[SessionResult]) -> tuple[RealFault, ...]:

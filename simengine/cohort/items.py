@@ -5,12 +5,14 @@ Rules of this file:
 - Sessions are of one scenario. A session in which an item was not reached is not in its figures.
 - Difficulty is told by the mean credit, with Student's interval; an item *fails* where its credit
   is below one half, and that share has Wilson's.
+- Sessions share days and people, which the intervals count (``clusters``); and those of all items of
+  the guide hold at once, so that they hold for whichever are picked.
 - Discrimination is the correlation of an item's credit with the mean credit of the session's other
   items (corrected: the item is not part of what it is compared with; Henrysson 1963, Psychometrika
   28:211), its interval by the z transformation. ``None`` where either does not vary: that an item
   always succeeds is no fault of it.
-- Pairs are compared by phi on failing, with the exact two-sided p of a 2 × 2 table; q allows for
-  the number of pairs (Benjamini and Hochberg 1995, Journal of the Royal Statistical Society B
+- Pairs are compared by phi on failing, with the exact two-sided p of a 2 × 2 table, or that of the
+  same covariance with days and people counted, whichever is larger; q allows for the number of pairs (Benjamini and Hochberg 1995, Journal of the Royal Statistical Society B
   57:289). It is a search, not a finding: what it shows is to be looked for again in later sessions.
 """
 
@@ -19,13 +21,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import sqrt
+from math import atanh, sqrt, tanh
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
-from simengine.cohort.credit_table import credit_table
+from simengine.cohort.clusters import Clusters, shares_of
+from simengine.cohort.credit_table import CreditTable, credit_table
 from simengine.cohort.evidence import FEW, is_few
 from simengine.cohort.records import SessionResult
-from simengine.cohort.shares import Mean, Share, mean_share, wilson
+from simengine.cohort.shares import CONFIDENCE, Mean, Share, mean_share, together, wilson
 
 if TYPE_CHECKING:
     import numpy as np
@@ -95,6 +99,11 @@ def item_statistics(results: Iterable[SessionResult]) -> tuple[ItemStatistics, .
 
     sessions = list(results)
     table = credit_table(sessions)
+    sure = together(len(table.items))
+    clusters = Clusters(shares_of(one) for one in sessions)
+    known = np.where(np.isnan(table.credits), np.nan, 1.0)
+    worths = clusters.worths(table.credits, sure)
+    failing = clusters.worths(known * (table.credits < FAILS_BELOW), sure)
     prompts: dict[str, int] = {}
     for result in sessions:
         for item in result.items:
@@ -111,19 +120,22 @@ def item_statistics(results: Iterable[SessionResult]) -> tuple[ItemStatistics, .
                 item.title,
                 item.importance,
                 n,
-                mean_share(there.tolist()),
-                wilson(int((there < FAILS_BELOW).sum()), n),
-                wilson(prompts.get(item.id, 0), n),
-                discrimination(table.credits, place),
+                mean_share(there.tolist(), sure, float(worths[place])),
+                wilson(int((there < FAILS_BELOW).sum()), n, sure, float(failing[place])),
+                wilson(prompts.get(item.id, 0), n, sure, float(worths[place])),
+                discrimination(table.credits, place, sure, n / max(float(worths[place]), 1.0)),
             )
         )
     return tuple(out)
 
 
-def discrimination(credits_: Floats, place: int) -> Correlation | None:
+def discrimination(
+    credits_: Floats, place: int, confidence: float = CONFIDENCE, effect: float = 1.0
+) -> Correlation | None:
     """Return how an item's credit goes with the mean credit of the others.
 
-    ``credits_``: (sessions, items), NaN where not reached; ``place``: the item's column.
+    ``credits_``: (sessions, items), NaN where not reached; ``place``: the item's column;
+    ``effect``: how many sessions are worth one independent session.
     """
     import numpy as np
 
@@ -135,10 +147,12 @@ def discrimination(credits_: Floats, place: int) -> Correlation | None:
         return None
     sums = np.where(known, others, 0.0).sum(axis=1)
     rest = sums[rows] / known.sum(axis=1)[rows]
-    return correlation(column[rows], rest)
+    return correlation(column[rows], rest, confidence, effect)
 
 
-def correlation(one: Floats, other: Floats) -> Correlation | None:
+def correlation(
+    one: Floats, other: Floats, confidence: float = CONFIDENCE, effect: float = 1.0
+) -> Correlation | None:
     """Return Pearson's correlation: the point-biserial one where a side is 0 or 1.
 
     ``None`` with fewer than two pairs, or where a side does not vary.
@@ -152,10 +166,11 @@ def correlation(one: Floats, other: Floats) -> Correlation | None:
         return Correlation(2, float(np.sign((one[1] - one[0]) * (other[1] - other[0]))), None, None)
     found = pearsonr(one, other)
     value = float(found.statistic)
-    if len(one) < 4 or abs(value) > 1 - EPSILON:
+    worth = len(one) / effect
+    if worth < 4 or abs(value) > 1 - EPSILON:
         return Correlation(len(one), value, None, None)
-    interval = found.confidence_interval(0.95)
-    return Correlation(len(one), value, float(interval.low), float(interval.high))
+    half = NormalDist().inv_cdf((1 + confidence) / 2) / sqrt(worth - 3)
+    return Correlation(len(one), value, tanh(atanh(value) - half), tanh(atanh(value) + half))
 
 
 def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[Pair, ...]:
@@ -167,7 +182,8 @@ def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[P
     import numpy as np
     from scipy.stats import false_discovery_control
 
-    table = credit_table(results)
+    sessions = list(results)
+    table = credit_table(sessions)
     if not table.credits.size:
         return ()
     known = ~np.isnan(table.credits)
@@ -192,9 +208,33 @@ def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[P
             pairs.append(Pair(*names, *counts, value, p, p))
     if not pairs:
         return ()
+    pairs = _with_clusters(pairs, table, Clusters(shares_of(one) for one in sessions))
     adjusted = false_discovery_control([pair.p for pair in pairs])
     told = (replace(pair, q=float(q)) for pair, q in zip(pairs, adjusted, strict=True))
     return tuple(sorted(told, key=lambda pair: (pair.q, pair.p, -abs(pair.phi))))
+
+
+def _with_clusters(
+    pairs: Sequence[Pair], table: CreditTable, clusters: Clusters
+) -> list[Pair]:
+    """Return the pairs, those that chance may not explain with days and people counted too."""
+    import numpy as np
+    from scipy.stats import t
+
+    place = {item.id: number for number, item in enumerate(table.items)}
+    likely = [pair for pair in pairs if pair.p <= 1.0 - CONFIDENCE and pair.phi > 0.0]
+    if not likely or not clusters.parts:
+        return list(pairs)
+    failed = np.where(np.isnan(table.credits), np.nan, table.credits < FAILS_BELOW)
+    gap = failed - np.nanmean(failed, axis=0)
+    both = np.column_stack([gap[:, place[one.one]] * gap[:, place[one.other]] for one in likely])
+    both = np.nan_to_num(both)
+    variance, df = clusters.of_means(both)
+    found = 2.0 * t.sf(abs(both.mean(axis=0)) / np.sqrt(np.maximum(variance, EPSILON)), df)
+    larger = {
+        (pair.one, pair.other): max(pair.p, float(p)) for pair, p in zip(likely, found, strict=True)
+    }
+    return [replace(pair, p=larger.get((pair.one, pair.other), pair.p)) for pair in pairs]
 
 
 def phi(counts: Sequence[int]) -> float | None:

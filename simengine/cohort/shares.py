@@ -3,8 +3,12 @@
 Rules of this file:
 
 - No share without its interval: the score interval of Wilson 1927, as recommended by Newcombe 1998
-  (Statistics in Medicine 17:857), worked out by scipy.
+  (Statistics in Medicine 17:857).
 - A mean's interval is Student's t; that of shares is cut off at 0 and 1, where no mean can be.
+- Where sessions share days and people, both count as many as they are worth (``clusters``): the
+  share or mean as it is, its interval that of so many independent ones.
+- Of several that are told side by side, or of which one is picked, each has the wider interval with
+  which all hold at once (Bonferroni): ``together``.
 - What can't be told (nobody, no spread to judge by) is ``None``, never 0.
 """
 
@@ -13,6 +17,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from math import sqrt
+from statistics import NormalDist
 
 from simengine.cohort.evidence import is_few
 
@@ -51,26 +57,40 @@ class Mean:
         return is_few(self.n)
 
 
+def together(number: int, confidence: float = CONFIDENCE) -> float:
+    """Return the confidence of each of ``number`` intervals that all hold with ``confidence``."""
+    return 1.0 - (1.0 - confidence) / max(1, number)
+
+
 @lru_cache(maxsize=10_000)
-def wilson(count: int, of: int, confidence: float = CONFIDENCE) -> Share | None:
+def wilson(
+    count: int, of: int, confidence: float = CONFIDENCE, worth: float | None = None
+) -> Share | None:
     """Return ``count`` of ``of`` with its Wilson interval; ``None`` of nobody.
 
-    Raises ``ValueError`` where ``count`` is not between 0 and ``of``.
+    ``worth``: how many independent ones they are worth, all of them if not given. Raises
+    ``ValueError`` where ``count`` is not between 0 and ``of``.
     """
     if not 0 <= count <= of:
         raise ValueError(f"expected 0 <= count <= of, found {count} of {of}")
     if of == 0:
         return None
-    from scipy.stats import binomtest
+    n, share = float(of) if worth is None else worth, count / of
+    z2 = NormalDist().inv_cdf((1 + confidence) / 2) ** 2
+    middle = (share + z2 / (2 * n)) / (1 + z2 / n)
+    half = sqrt(z2 * (share * (1 - share) / n + z2 / (4 * n * n))) / (1 + z2 / n)
+    low = 0.0 if count == 0 else max(0.0, middle - half)
+    high = 1.0 if count == of else min(1.0, middle + half)
+    return Share(count, of, share, low, high)
 
-    interval = binomtest(count, of).proportion_ci(confidence, method="wilson")
-    # scipy leaves the last digit of an end at 0 or 1 to rounding
-    low, high = max(0.0, float(interval.low)), min(1.0, float(interval.high))
-    return Share(count, of, count / of, low, high)
 
+def mean_of(
+    values: Sequence[float], confidence: float = CONFIDENCE, worth: float | None = None
+) -> Mean | None:
+    """Return the mean of values with Student's interval; ``None`` of none.
 
-def mean_of(values: Sequence[float], confidence: float = CONFIDENCE) -> Mean | None:
-    """Return the mean of values with Student's interval; ``None`` of none."""
+    ``worth``: how many independent values they are worth, all of them if not given.
+    """
     if not values:
         return None
     import numpy as np
@@ -81,13 +101,16 @@ def mean_of(values: Sequence[float], confidence: float = CONFIDENCE) -> Mean | N
     if n == 1:
         return Mean(1, mean, None, None, None)
     sd = float(every.std(ddof=1))
-    half = float(t.ppf((1 + confidence) / 2, n - 1)) * sd / n**0.5
+    real = float(n) if worth is None else worth
+    half = float(t.ppf((1 + confidence) / 2, max(1.0, real - 1.0))) * sd / real**0.5
     return Mean(n, mean, sd, mean - half, mean + half)
 
 
-def mean_share(shares: Sequence[float]) -> Mean | None:
+def mean_share(
+    shares: Sequence[float], confidence: float = CONFIDENCE, worth: float | None = None
+) -> Mean | None:
     """Return the mean of shares (fractions of 1), its interval within 0 and 1; ``None`` of none."""
-    mean = mean_of(shares)
+    mean = mean_of(shares, confidence, worth)
     if mean is None or mean.low is None or mean.high is None:
         return mean
     return replace(mean, low=max(0.0, mean.low), high=min(1.0, mean.high))

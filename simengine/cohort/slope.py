@@ -5,7 +5,8 @@ Rules of this file:
 - y = level of the group + level of the factor + slope · x + others + error. Groups are taken out by
   subtracting their means, and what is left of x by the rest is regressed on (Frisch and Waugh 1933,
   Econometrica 1:387): the slope is the same as with a column for each group, in far less memory.
-- Errors are taken as independent and of one spread; the interval is Student's, 95 %.
+- Given what the values share (``clusters``), its error counts that; else errors are taken as
+  independent and of one spread. The interval is Student's, 95 % unless told otherwise.
 - A slope that the data can't tell (x does not vary within groups, or nothing is left to judge the
   error by) is ``None``.
 """
@@ -15,7 +16,9 @@ from __future__ import annotations
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from math import sqrt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
+
+from simengine.cohort.clusters import Clusters
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,12 +29,15 @@ if TYPE_CHECKING:
 CONFIDENCE = 0.95
 EPSILON = 1e-12
 
+Direction = Literal["up", "down", "either"]
+
 
 @dataclass(frozen=True, slots=True)
 class Slope:
     """What y changes by for each unit of x; ``p`` two-sided for no slope at all.
 
-    ``n`` points in ``groups`` groups leave ``df`` degrees of freedom.
+    ``n`` points in ``groups`` groups leave ``df`` degrees of freedom. ``confidence``: of the
+    interval, a fraction of 1.
     """
 
     value: float
@@ -39,9 +45,15 @@ class Slope:
     low: float
     high: float
     p: float
-    df: int
+    df: float
     n: int
     groups: int
+    confidence: float = CONFIDENCE
+
+    @property
+    def direction(self) -> Direction:
+        """Where it goes: named only where the whole interval lies on one side of none."""
+        return "up" if self.low > 0.0 else "down" if self.high < 0.0 else "either"
 
 
 def slope(
@@ -51,11 +63,13 @@ def slope(
     within: Sequence[Hashable] | None = None,
     factor: Sequence[Hashable] | None = None,
     also: Sequence[ArrayLike] = (),
+    clusters: Clusters | None = None,
+    confidence: float = CONFIDENCE,
 ) -> Slope | None:
     """Return the slope of ``y`` on ``x``, both of the same length.
 
     ``within``: each point's group, many of them (persons); ``factor``: another, few (scenarios);
-    ``also``: other figures that are held fixed.
+    ``also``: other figures that are held fixed; ``clusters``: what the points share.
     """
     import numpy as np
     from scipy.stats import t
@@ -76,23 +90,34 @@ def slope(
         means = np.bincount(group, values) / sizes
         return np.asarray(values - means[group])
 
-    ys, left = centred(ys), centred(xs)
+    whole, left = centred(ys), centred(xs)
+    rest = whole
     rank = 0
     if others:
         table = np.column_stack([centred(one) for one in others])
         rank = int(np.linalg.matrix_rank(table))
-        solved = np.linalg.lstsq(table, np.column_stack([left, ys]), rcond=None)[0]
-        left, ys = left - table @ solved[:, 0], ys - table @ solved[:, 1]
+        solved = np.linalg.lstsq(table, np.column_stack([left, whole]), rcond=None)[0]
+        left, rest = left - table @ solved[:, 0], whole - table @ solved[:, 1]
     spread = float(left @ left)
-    df = n - groups - rank - 1
+    df: float = n - groups - rank - 1
     if df < 1 or spread <= EPSILON * (1.0 + float(xs @ xs)):
         return None
-    value = float(left @ ys) / spread
-    rest = ys - value * left
-    se = sqrt(float(rest @ rest) / df / spread)
-    half = float(t.ppf((1 + CONFIDENCE) / 2, df)) * se
+    value = float(left @ rest) / spread
+    if clusters is None:
+        error = rest - value * left
+        se = sqrt(float(error @ error) / df / spread)
+    else:
+
+        def basis(rows: NDArray[np.intp]) -> Floats:
+            some = np.unique(group[rows], return_inverse=True)[1]
+            dummies = np.eye(int(some.max()) + 1)[some]
+            return np.column_stack([dummies, *(one[rows] for one in others), xs[rows]])
+
+        variance, freedom = clusters.variances(whole[:, None], left, basis)
+        se, df = sqrt(float(variance[0])), min(df, float(freedom[0]))
+    half = float(t.ppf((1 + confidence) / 2, df)) * se
     p = 2 * float(t.sf(abs(value) / se, df)) if se > 0 else 0.0
-    return Slope(value, se, value - half, value + half, p, df, n, groups)
+    return Slope(value, se, value - half, value + half, p, df, n, groups, confidence)
 
 
 def _numbers(names: Sequence[Hashable]) -> NDArray[np.intp]:
