@@ -3,8 +3,9 @@
 Rules of this file:
 
 - Each figure has a 95 % interval: Cohen's from its large-sample standard error (Fleiss, Cohen and
-  Everitt 1969, Psychological Bulletin 72:323), the others from 1,000 seeded resamples of the
-  things that were rated (percentiles).
+  Everitt 1969, Psychological Bulletin 72:323), over sessions instead of single ratings where the
+  ratings come in sessions (each session's sum of what its ratings add, Student's t); the others
+  from 1,000 seeded resamples of the things that were rated (percentiles).
 - Where all agree on one category alone, chance agreement is 1 and no kappa can be told: ``None``.
 - None of these depends on how often a category comes up by itself, and all of them fall where one
   is rare; so the plain share of agreement stands beside the kappa.
@@ -56,15 +57,21 @@ class Agreement:
         return is_few(self.n)
 
 
-def cohen_kappa(table: ArrayLike, weights: Weights | ArrayLike | None = None) -> Agreement | None:
+def cohen_kappa(
+    table: ArrayLike,
+    weights: Weights | ArrayLike | None = None,
+    sessions: Sequence[ArrayLike] = (),
+) -> Agreement | None:
     """Return the kappa of two observers; ``None`` where it can't be told.
 
     ``table``: (k, k) counts, rows the first observer's categories, columns the other's.
     ``weights``: none (Cohen 1960), ``linear`` or ``quadratic`` in the distance of categories, or
     (k, k) disagreement weights of 0 and more (Cohen 1968, Psychological Bulletin 70:213).
-    Raises ``ValueError`` where a shape does not fit.
+    ``sessions``: the same counts session by session, where ratings come in sessions; with fewer
+    than two there is no interval. Raises ``ValueError`` where a shape does not fit.
     """
     import numpy as np
+    from scipy.stats import t
 
     counts = np.asarray(table, dtype=np.float64)
     if counts.ndim != 2 or counts.shape[0] != counts.shape[1]:
@@ -82,10 +89,20 @@ def cohen_kappa(table: ArrayLike, weights: Weights | ArrayLike | None = None) ->
     kappa = (observed - expected) / (1.0 - expected)
     # Fleiss, Cohen and Everitt 1969, equation 13: the weights' means over rows and columns
     means = np.add.outer(agree @ columns, rows @ agree)
-    spread = (shares * (agree - means * (1.0 - kappa)) ** 2).sum()
-    variance = (spread - (kappa - expected * (1.0 - kappa)) ** 2) / (n * (1.0 - expected) ** 2)
-    half = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) * max(0.0, float(variance)) ** 0.5
-    return Agreement(kappa, kappa - half, min(1.0, kappa + half), observed, expected, int(n))
+    adds = agree - means * (1.0 - kappa) - (kappa - expected * (1.0 - kappa))
+    adds /= n * (1.0 - expected)
+    if not len(sessions):
+        variance = float((counts * adds**2).sum())
+        half = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) * variance**0.5
+    elif len(sessions) == 1:
+        return Agreement(kappa, None, None, observed, expected, int(n))
+    else:
+        sums = np.array([(np.asarray(one) * adds).sum() for one in sessions])
+        many = len(sums)
+        variance = float((sums**2).sum()) * many / (many - 1)
+        half = float(t.ppf((1 + CONFIDENCE) / 2, many - 1)) * variance**0.5
+    low, high = max(-1.0, kappa - half), min(1.0, kappa + half)
+    return Agreement(kappa, low, high, observed, expected, int(n))
 
 
 def cross_table(one: Sequence[str], other: Sequence[str], categories: Sequence[str]) -> Floats:

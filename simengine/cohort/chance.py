@@ -8,8 +8,8 @@ Rules of this file:
   Beta(m + ½, n - m + ½). Its mean is the chance for the next attempt.
 - The interval is equal-tailed and 90 %: a person is judged by few attempts, and the wider one would
   rarely tell anything. It is a statement about θ, not about the next outcome.
-- *Likely to meet it* means on every page: at least 95 % sure that θ is above one half, which is where
-  the 90 % interval lies wholly above one half; *not yet likely*: wholly below it.
+- *Likely to meet it* means on every page: at least 95 % sure that θ is above one half, which is
+  where the 90 % interval lies wholly above one half; *not yet likely*: wholly below it.
 """
 
 from __future__ import annotations

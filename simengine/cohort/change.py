@@ -4,15 +4,17 @@ Rules of this file:
 
 - The caller chooses the sessions (``evidence.for_totals``, ``each_once``). Totals are fractions
   of 1.
-- Scenarios differ in difficulty, units in skill, and an assessment is not an exercise, so the change
-  is told within scenario, unit and purpose: y = level of these + slope · quarters. A quarter is
-  365.25 ÷ 4 days. Who recorded is held fixed too, those with under ``FEW`` sessions as one.
+- Scenarios differ in difficulty, units in skill, and an assessment is not an exercise, so the
+  change is told within scenario, unit and purpose: y = level of these + slope · quarters. A
+  quarter is 365.25 ÷ 4 days. Who recorded is held fixed too, those with under ``FEW`` sessions as
+  one.
 - Sessions share days and people: the interval counts that (``clusters``).
 - Nothing is said before ``LEAST`` sessions are of scenarios that the same unit held again, for the
   same purpose, at least a quarter later: what is told for each quarter was then seen over one, in
   two of the calendar's.
-- The verdict goes by the interval alone (97.5 %, ``claims``): all above 0 is better, all below is worse, else it could be
-  either. The interval's ends are cut where the line would leave the scale of 0 to 1.
+- The verdict goes by the interval alone (97.5 %, ``claims``): all above 0 is better, all below is
+  worse, else it could be either. The interval's ends are cut where the line would leave the scale
+  of 0 to 1.
 """
 
 from __future__ import annotations
@@ -133,9 +135,7 @@ def _again(sessions: Sequence[SessionResult]) -> list[SessionResult]:
         first.setdefault(kind_of(one), one.day)
         last[kind_of(one)] = one.day
     return [
-        one
-        for one in sessions
-        if (last[kind_of(one)] - first[kind_of(one)]).days >= QUARTER_DAYS
+        one for one in sessions if (last[kind_of(one)] - first[kind_of(one)]).days >= QUARTER_DAYS
     ]
 
 

@@ -61,7 +61,16 @@ class Part:
         """Return each group's weighted sum."""
         import numpy as np
 
-        return np.bincount(self.column, self.weight * values[self.row])
+        return np.asarray(
+            np.bincount(self.column, self.weight * values[self.row]), dtype=np.float64
+        )
+
+    def groups(self) -> float:
+        """Return how many groups of equal size would share as much."""
+        import numpy as np
+
+        held = np.bincount(self.column, self.weight)
+        return float(held.sum() ** 2 / (held**2).sum())
 
     def table(self, rows: Places, n: int) -> Floats:
         """Return the weights of some values: (rows, the groups that they are in)."""
@@ -105,7 +114,7 @@ class Clusters:
         out: list[Part] = []
         for part in found:
             alone = len(part.row) == self.n and int(part.column.max(initial=-1)) + 1 == self.n
-            if not alone and not any(_same(part, other) for other in out):
+            if len(part.row) and not alone and not any(_same(part, other) for other in out):
                 out.append(part)
         return tuple(out)
 
@@ -175,30 +184,32 @@ class Clusters:
 
         The number of values divided by how much what they share widens the interval (design
         effect; Korn and Graubard 1998, Survey Methodology 24:193, from memory): the variance, and
-        Student's t in place of the normal. Columns of one set tell of it together: no effect is
-        taken as smaller than their mean, and their degrees of freedom add up.
+        Student's t in place of the normal, with as many degrees of freedom as there are days, or
+        people, less one, whichever are fewer (such as come often count more). Columns of one set
+        tell of it together: no effect is taken as smaller than their mean.
         """
         import numpy as np
         from scipy.stats import norm, t
 
         there = ~np.isnan(values)
         n = there.sum(axis=0)
-        if not self.parts or self.n < 2:
-            return n.astype(np.float64)
+        if self.n < 2:
+            return np.asarray(n, dtype=np.float64)
         safe = np.maximum(n, 1)
         gap = np.where(there, values, 0.0)
         gap = np.where(there, gap - gap.sum(axis=0) / safe, 0.0)
         # each value's part in the mean of those that are there
-        variance, df = self.of_means(gap * (self.n / safe))
+        variance, _ = self.of_means(gap * (self.n / safe))
         alone = (gap**2).sum(axis=0) / safe / np.maximum(n - 1, 1)
         varies = alone > EPSILON
         effect = np.where(varies, variance / np.where(varies, alone, 1.0), 1.0)
         usual = float(effect[varies].mean()) if varies.any() else 1.0
         effect = np.maximum(np.maximum(effect, usual), 1.0)
         at = (1.0 + confidence) / 2.0
-        freedom = float(df[varies].sum()) if varies.any() else 1.0
-        wider = float(t.ppf(at, min(freedom, max(1.0, self.n - 1.0))) / norm.ppf(at))
-        return np.asarray(n / (effect * (wider**2 if varies.any() else 1.0)))
+        groups = min([np.inf, *(part.groups() for part in self.parts)])
+        freedom = np.maximum(np.minimum(groups, n) - 1.0, 1.0)
+        wider = t.ppf(at, freedom) / norm.ppf(at)
+        return np.asarray(n / (effect * wider**2), dtype=np.float64)
 
 
 class _Chain:
@@ -272,10 +283,12 @@ def _stretches(n: int) -> list[Places]:
 
 def _orthogonal(basis: Floats) -> Floats:
     """Return orthogonal columns that span the same."""
+    import numpy as np
     from scipy.linalg import qr
 
     if not basis.shape[1]:
         return basis
     columns, corner, _ = qr(basis, mode="economic", pivoting=True, check_finite=False)
     size = abs(corner.diagonal())
-    return columns[:, : int((size > EPSILON * max(size[0], EPSILON)).sum())]
+    rank = int((size > EPSILON * max(size[0], EPSILON)).sum())
+    return np.asarray(columns[:, :rank], dtype=np.float64)

@@ -5,9 +5,9 @@ Rules of this file:
 - Of each session after a person's first: the months since the one before (any that is no rehearsal,
   in any role), and the weighted mean credit of the person's own applied items, a fraction of 1.
 - The slope is told within persons, with scenario, purpose, the calendar and the (logarithm of the)
-  number of sessions so far held fixed: who comes rarely may differ from who comes often, practice is
-  not fading, and later is not longer away. Returns share days, and a person's habits in a scenario:
-  the interval, 97.5 %, counts that (``clusters``, ``claims``).
+  number of sessions so far held fixed: who comes rarely may differ from who comes often, practice
+  is not fading, and later is not longer away. Returns share days, and a person's habits in a
+  scenario: the interval, 97.5 %, counts that (``clusters``, ``claims``).
 - Bands of months stand beside it with their means as they are, nothing held fixed; their intervals
   hold all at once.
 - A month is 365.25 ÷ 12 days.

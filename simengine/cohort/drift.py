@@ -10,9 +10,10 @@ Rules of this file:
   1:441, from memory). How hard is found by logistic regression, the unit held fixed, drawn towards
   no difference as by ``PRIOR_SD``.
 - The limit is what chance reaches: the unit's training days are put into another order, seeded,
-  thousands of times, and each order has first sessions and a starting rate of its own. So the limit
-  counts that the starting rate is itself an estimate, and that sessions of one day share their luck.
-  In a unit that does not drift every order of its days is as likely as the one that was.
+  thousands of times, and each order has first sessions and a starting rate of its own. So the
+  limit counts that the starting rate is itself an estimate, and that sessions of one day share
+  their luck. In a unit that does not drift every order of its days is as likely as the one that
+  was.
 - The promise is one for all units together: it is shared out over them evenly.
 - Where that asks for a rarer event than the runs can show, the limit goes on from there as the tail
   of such a chart falls, by e for each unit of height, which it never exceeds (Wald 1947).
@@ -99,9 +100,7 @@ def sessions_tried(results: Sequence[SessionResult]) -> tuple[Tried, ...]:
     Those without a standard or a total are left out.
     """
     return tuple(
-        Tried(
-            one.session, one.day, (one.scenario, one.purpose), one.total < one.standard - EQUAL
-        )
+        Tried(one.session, one.day, (one.scenario, one.purpose), one.total < one.standard - EQUAL)
         for one in sorted(results, key=opened_at)
         if one.total is not None and one.standard is not None
     )

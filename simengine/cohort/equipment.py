@@ -4,9 +4,9 @@ Rules of this file:
 
 - A planted fault that was not found counts as not found for as long as it was watched: its time is
   censored. Shares have Wilson's interval, times are seconds from the planting.
-- Sessions of one scenario are taken together; the same fault in another scenario is another. Sessions
-  share days and people, which the intervals count; and those of all faults hold at once, so that
-  they hold for whichever is picked.
+- Sessions of one scenario are taken together; the same fault in another scenario is another.
+  Sessions share days and people, which the intervals count; and those of all faults hold at once,
+  so that they hold for whichever is picked.
 - Real faults, and kit that was not there, are a list: one each, with its day and unit. Nothing is
   reckoned from them.
 """

@@ -2,8 +2,8 @@
 
 Rules of this file:
 
-- Sessions are held on training days, a few one after another, in a unit; the same people come again,
-  three to a team, each with steps of their own. Scenarios share their steps.
+- Sessions are held on training days, a few one after another, in a unit; the same people come
+  again, three to a team, each with steps of their own. Scenarios share their steps.
 - A step is in time with a chance whose log odds add up: the step's, the scenario's, the unit's, the
   day's, the person's, the person's in this scenario, whether it is assessed, and whatever is to
   grow or fade. A step that is not in time is late (half the credit) or missed, evenly.
@@ -12,8 +12,8 @@ Rules of this file:
 - Everything is drawn by one seeded generator; two hospitals of one seed and one ``Effects`` are the
   same. Nothing is so that ``Effects`` does not say: by default units, scenarios and steps alone
   differ.
-- A second observer's log of a session reads another verdict of a step with the chance ``slip`` on the
-  whole: in some sessions up to twice as often, in others hardly ever.
+- A second observer's log of a session reads another verdict of a step with the chance ``slip`` on
+  the whole: in some sessions up to twice as often, in others hardly ever.
 """
 
 from __future__ import annotations

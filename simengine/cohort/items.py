@@ -5,15 +5,16 @@ Rules of this file:
 - Sessions are of one scenario. A session in which an item was not reached is not in its figures.
 - Difficulty is told by the mean credit, with Student's interval; an item *fails* where its credit
   is below one half, and that share has Wilson's.
-- Sessions share days and people, which the intervals count (``clusters``); and those of all items of
-  the guide hold at once, so that they hold for whichever are picked.
+- Sessions share days and people, which the intervals count (``clusters``); and those of all items
+  of the guide hold at once, so that they hold for whichever are picked.
 - Discrimination is the correlation of an item's credit with the mean credit of the session's other
   items (corrected: the item is not part of what it is compared with; Henrysson 1963, Psychometrika
   28:211), its interval by the z transformation. ``None`` where either does not vary: that an item
   always succeeds is no fault of it.
 - Pairs are compared by phi on failing, with the exact two-sided p of a 2 × 2 table, or that of the
-  same covariance with days and people counted, whichever is larger; q allows for the number of pairs (Benjamini and Hochberg 1995, Journal of the Royal Statistical Society B
-  57:289). It is a search, not a finding: what it shows is to be looked for again in later sessions.
+  same covariance with days and people counted, whichever is larger; q allows for the number of
+  pairs (Benjamini and Hochberg 1995, Journal of the Royal Statistical Society B 57:289). It is a
+  search, not a finding: what it shows is to be looked for again in later sessions.
 """
 
 from __future__ import annotations
@@ -214,9 +215,7 @@ def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[P
     return tuple(sorted(told, key=lambda pair: (pair.q, pair.p, -abs(pair.phi))))
 
 
-def _with_clusters(
-    pairs: Sequence[Pair], table: CreditTable, clusters: Clusters
-) -> list[Pair]:
+def _with_clusters(pairs: Sequence[Pair], table: CreditTable, clusters: Clusters) -> list[Pair]:
     """Return the pairs, those that chance may not explain with days and people counted too."""
     import numpy as np
     from scipy.stats import t
@@ -230,10 +229,9 @@ def _with_clusters(
     both = np.column_stack([gap[:, place[one.one]] * gap[:, place[one.other]] for one in likely])
     both = np.nan_to_num(both)
     variance, df = clusters.of_means(both)
-    found = 2.0 * t.sf(abs(both.mean(axis=0)) / np.sqrt(np.maximum(variance, EPSILON)), df)
-    larger = {
-        (pair.one, pair.other): max(pair.p, float(p)) for pair, p in zip(likely, found, strict=True)
-    }
+    ratio = abs(both.mean(axis=0)) / np.sqrt(np.maximum(variance, EPSILON))
+    found = np.asarray(2.0 * t.sf(ratio, df)).tolist()
+    larger = {(pair.one, pair.other): max(pair.p, p) for pair, p in zip(likely, found, strict=True)}
     return [replace(pair, p=larger.get((pair.one, pair.other), pair.p)) for pair in pairs]
 
 

@@ -5,12 +5,13 @@ Rules of this file:
 - The time to a step at a person's Nth attempt is taken as a · N^-b (Wright 1936, Journal of the
   Aeronautical Sciences 3:122): each doubling of practice leaves the share 2^-b of the time. That
   share is the *rate*: an 80 % curve leaves 80 %.
-- b is found by least squares on the logarithms, each person with an own a, scenario and purpose held
-  fixed: it is told by people who came more than once. Attempts share days, and a person's habits in
-  a scenario: the interval counts that (``clusters``).
-- Whether the time falls or rises is told only where the whole interval of the rate is on one side of
-  1 (97.5 %, ``claims``). Practice, the calendar and better teaching can't be told apart by it; and where people are asked
-  back because they did badly, their next attempt is better by chance alone.
+- b is found by least squares on the logarithms, each person with an own a, scenario and purpose
+  held fixed: it is told by people who came more than once. Attempts share days, and a person's
+  habits in a scenario: the interval counts that (``clusters``).
+- Whether the time falls or rises is told only where the whole interval of the rate is on one side
+  of 1 (97.5 %, ``claims``). Practice, the calendar and better teaching can't be told apart by it;
+  and where people are asked back because they did badly, their next attempt is better by chance
+  alone.
 - An attempt is a session in which the step was asked and was the person's own. What was never done
   has no time and can't be in the fit; it is counted and told, since it makes the curve look better
   than it is. So is what was done at once or before it was asked (no logarithm). A miss that no role
@@ -47,7 +48,7 @@ class Practised:
 
 @dataclass(frozen=True, slots=True)
 class LearningCurve:
-    """time = ``first_s`` · N^-``b``: 97.5 % intervals of ``b`` and of the ``rate``, a fraction of 1.
+    """time = ``first_s`` · N^-``b``: 97.5 % intervals of ``b`` and of the ``rate`` (of 1).
 
     ``first_s``: the geometric mean of the first attempt, in seconds. ``n`` attempts of ``people``
     who came more than once; ``never``: attempts in which it was not done, ``at_once``: done in no

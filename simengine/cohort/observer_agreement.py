@@ -4,18 +4,21 @@ Rules of this file:
 
 - Compared is what each log earned under the same guide: item by item the verdict, whether the step
   was done at all, and when; session by session the total.
-- Items of one session are taken as independent, though one observer made them all: the intervals
-  are a little too narrow. Under ``FEW`` sessions they are few, whatever the number of items.
+- One observer marks all items of a session, so that they go together: intervals are over sessions,
+  not over items. Under ``FEW`` sessions they are few, whatever the number of items.
+- The items' own shares have intervals that hold all at once, since the least agreed are picked.
 - Verdicts are compared by Cohen's kappa without weights, done or not by his kappa of two
   categories, times by limits of agreement, totals by limits of agreement and ICC(2,1).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from simengine.cohort.agreement import Agreement, cohen_kappa, cross_table
+from simengine.cohort.clusters import Clusters, Shares
 from simengine.cohort.evidence import is_few
 from simengine.cohort.measured_twice import (
     Intraclass,
@@ -24,7 +27,7 @@ from simengine.cohort.measured_twice import (
     limits_of_agreement,
 )
 from simengine.cohort.records import ItemResult, SessionResult
-from simengine.cohort.shares import Share, wilson
+from simengine.cohort.shares import CONFIDENCE, Share, together, wilson
 
 Doubles = Iterable[tuple[SessionResult, SessionResult]]
 
@@ -69,7 +72,8 @@ class ObserverAgreement:
 def observers_agree(pairs: Doubles) -> ObserverAgreement:
     """Return the agreement over sessions with two logs (``evidence.doubles``)."""
     both = list(pairs)
-    matched = [items for one, other in both for items in _matched(one, other)]
+    by_session = [list(_matched(one, other)) for one, other in both]
+    matched = [items for some in by_session for items in some]
     timed = [
         (one.time_s, other.time_s)
         for one, other in matched
@@ -80,16 +84,20 @@ def observers_agree(pairs: Doubles) -> ObserverAgreement:
         for one, other in both
         if one.total is not None and other.total is not None
     ]
-    verdicts = [(one.verdict, other.verdict) for one, other in matched]
+    verdicts = [[(one.verdict, other.verdict) for one, other in some] for some in by_session]
     done = [
-        (_done(one), _done(other))
-        for one, other in matched
-        if one.kind in TIMED and (one.applied or other.applied)
+        [
+            (_done(one), _done(other))
+            for one, other in some
+            if one.kind in TIMED and (one.applied or other.applied)
+        ]
+        for some in by_session
     ]
+    words = {word for some in verdicts for pair in some for word in pair}
     return ObserverAgreement(
         len(both),
-        wilson(sum(one == other for one, other in verdicts), len(verdicts)),
-        _kappa(verdicts, sorted({word for pair in verdicts for word in pair})),
+        _same(verdicts),
+        _kappa(verdicts, sorted(words)),
         _kappa(done, DONE),
         limits_of_agreement(*_apart(timed)),
         _icc(timed),
@@ -113,11 +121,22 @@ def _apart(pairs: list[tuple[float, float]]) -> tuple[list[float], list[float]]:
     return [one for one, _ in pairs], [other for _, other in pairs]
 
 
-def _kappa(pairs: list[tuple[str, str]], words: Iterable[str]) -> Agreement | None:
-    if not pairs:
-        return None
-    one, other = [first for first, _ in pairs], [second for _, second in pairs]
-    return cohen_kappa(cross_table(one, other, tuple(words)))
+def _same(verdicts: Sequence[Sequence[tuple[str, str]]]) -> Share | None:
+    """Return the share of items with the same verdict, its interval over sessions."""
+    same = [(number, one == other) for number, some in enumerate(verdicts) for one, other in some]
+    clusters = Clusters(Shares(date.min, (str(number),), "") for number, _ in same)
+    worth = clusters.worth([float(one) for _, one in same], CONFIDENCE) if same else None
+    return wilson(sum(one for _, one in same), len(same), CONFIDENCE, worth)
+
+
+def _kappa(sessions: Sequence[Sequence[tuple[str, str]]], words: Iterable[str]) -> Agreement | None:
+    names = tuple(words)
+    tables = [
+        cross_table([one for one, _ in some], [other for _, other in some], names)
+        for some in sessions
+        if some
+    ]
+    return cohen_kappa(sum(tables), sessions=tables) if tables else None
 
 
 def _icc(pairs: list[tuple[float, float]]) -> Intraclass | None:
@@ -132,7 +151,7 @@ def _by_item(matched: list[tuple[ItemResult, ItemResult]]) -> tuple[ItemAgreemen
         count[one.id] = (one.title, same + (one.verdict == other.verdict), of + 1)
     out = []
     for name, (title, same, of) in count.items():
-        share = wilson(same, of)
+        share = wilson(same, of, together(len(count)))
         assert share is not None
         out.append(ItemAgreement(name, title, share))
     return tuple(sorted(out, key=lambda one: (one.same.share, one.id)))

@@ -89,7 +89,8 @@ def mean_of(
 ) -> Mean | None:
     """Return the mean of values with Student's interval; ``None`` of none.
 
-    ``worth``: how many independent values they are worth, all of them if not given.
+    ``worth``: how many independent values they are worth, Student's factor within it
+    (``Clusters.worth``); all of them if not given.
     """
     if not values:
         return None
@@ -100,9 +101,11 @@ def mean_of(
     n, mean = len(every), float(every.mean())
     if n == 1:
         return Mean(1, mean, None, None, None)
-    sd = float(every.std(ddof=1))
-    real = float(n) if worth is None else worth
-    half = float(t.ppf((1 + confidence) / 2, max(1.0, real - 1.0))) * sd / real**0.5
+    sd, at = float(every.std(ddof=1)), (1 + confidence) / 2
+    if worth is None:
+        half = float(t.ppf(at, n - 1)) * sd / sqrt(n)
+    else:
+        half = NormalDist().inv_cdf(at) * sd / sqrt(worth)
     return Mean(n, mean, sd, mean - half, mean + half)
 
 

@@ -13,10 +13,10 @@ Rules of this file:
   one instant.
 - Sessions share days and people: the curve's errors are those of as many independent sessions as
   they are worth (``clusters``), where these are given.
-- Groups are compared by the log-rank test (scipy), which takes sessions as independent; where they
-  share days and people, by its scores instead (``scores``, ``sooner``): each session's is 1 if it
-  was done, less what was to be expected by then. Their sum over a group is the test's observed less
-  expected. Their difference is told with what is held fixed, and with days and people counted.
+- Groups are compared by the scores of the log-rank test: each session's is 1 if it was done, less
+  what was to be expected by then, so that their sum over a group is the test's observed less
+  expected. Their difference is told with what is held fixed, and with days and people counted,
+  which the test itself takes as independent.
 - Where several are compared p is Holm's (1979, Scandinavian Journal of Statistics 6:65), so that
   where none differs one is called different in at most 2.5 % of all (``claims``).
 """
@@ -25,7 +25,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from math import exp, isfinite, log
+from math import exp, log
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
@@ -108,18 +108,8 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True)
-class LogRank:
-    """A log-rank test: chi-square on one degree of freedom, and its two-sided p."""
-
-    chi_square: float
-    p: float
-    n: tuple[int, int]
-    done: tuple[int, int]
-
-
-@dataclass(frozen=True, slots=True)
 class Sooner:
-    """Which of two groups did it sooner: two-sided ``p``; ``first``: the first rather than the other.
+    """Which of two groups did it sooner: two-sided ``p``; ``first``: whether the first did.
 
     ``p`` is for all that were compared with it (``holm``).
     """
@@ -196,25 +186,6 @@ def curve(
         _first(points, [one.not_yet for one in points]),
         _first(points, [one.low for one in points]),
         _first(points, [one.high for one in points]),
-    )
-
-
-def log_rank(one: Sequence[Timed], other: Sequence[Timed]) -> LogRank | None:
-    """Compare two groups; ``None`` where either is empty or nobody was waited for as one did it."""
-    if not one or not other:
-        return None
-    import numpy as np
-    from scipy.stats import logrank
-
-    with np.errstate(invalid="ignore", divide="ignore"):
-        found = logrank(_censored(one), _censored(other))
-    if not isfinite(found.statistic):
-        return None
-    return LogRank(
-        float(found.statistic) ** 2,
-        float(found.pvalue),
-        (len(one), len(other)),
-        (sum(each.done for each in one), sum(each.done for each in other)),
     )
 
 

@@ -2,10 +2,11 @@
 
 Rules of this file:
 
-- Totals are compared with the scenario held fixed: the quarters' means in the figure are moved by
-  how hard their scenarios are on the whole.
+- Totals are compared with scenario, unit and purpose held fixed: the quarters' means in the figure
+  are moved by how far these are from the whole. Their intervals hold all at once.
 - A unit's drift is told by a cumulative sum with its sign, rates and limit in words. A session
   counts as below standard where its total is below the pass total of its scenario's standard.
+- Better, worse or adrift is said by ``cohort.claims`` alone; else it could be either.
 """
 
 from __future__ import annotations
@@ -15,11 +16,12 @@ from dataclasses import dataclass
 
 from matplotlib.figure import Figure
 
-from simengine.cohort.change import by_scenario, per_quarter
-from simengine.cohort.cusum import REFERENCE, WATCHED, UnitDrift, sessions_tried, unit_drift
+from simengine.cohort.change import LEAST, Kind, by_scenario, kind_of, per_quarter
+from simengine.cohort.clusters import Clusters, shares_of
+from simengine.cohort.drift import REFERENCE, WATCHED, UnitDrift, sessions_tried, units_drift
 from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
-from simengine.cohort.shares import Mean, mean_share
+from simengine.cohort.shares import Mean, mean_share, together
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.columns import Column, draw_columns
@@ -49,14 +51,20 @@ def quarters(results: Sequence[SessionResult]) -> tuple[Quarter, ...]:
     if not totals:
         return ()
     whole = sum(total for _, total in totals) / len(totals)
-    level = {one.scenario: one.total.mean for one in by_scenario(results)}
-    by_quarter: dict[tuple[int, int], list[float]] = {}
+    of_kind: dict[Kind, list[float]] = {}
+    for one, total in totals:
+        of_kind.setdefault(kind_of(one), []).append(total)
+    level = {kind: sum(some) / len(some) for kind, some in of_kind.items()}
+    by_quarter: dict[tuple[int, int], list[tuple[SessionResult, float]]] = {}
     for one, total in totals:
         key = (one.day.year, (one.day.month + 2) // 3)
-        by_quarter.setdefault(key, []).append(total - level[one.scenario] + whole)
+        by_quarter.setdefault(key, []).append((one, total - level[kind_of(one)] + whole))
+    sure = together(len(by_quarter))
     out = []
-    for (year, quarter), values in sorted(by_quarter.items()):
-        found = mean_share(values)
+    for (year, quarter), some in sorted(by_quarter.items()):
+        values = [value for _, value in some]
+        worth = Clusters(shares_of(one) for one, _ in some).worth(values, sure)
+        found = mean_share(values, sure, worth)
         assert found is not None
         out.append(Quarter(f"Q{quarter} {year % 100:02d}", found))
     return tuple(out)
@@ -64,13 +72,12 @@ def quarters(results: Sequence[SessionResult]) -> tuple[Quarter, ...]:
 
 def drifts(material: Material) -> dict[str, UnitDrift]:
     """Return the chart of each unit with enough sessions under a standard."""
-    out = {}
-    for unit in material.told_units:
-        tried = sessions_tried([one for one in material.totals if one.unit == unit])
-        found = unit_drift(tried)
-        if found is not None:
-            out[unit] = found
-    return out
+    return units_drift(
+        {
+            unit: sessions_tried([one for one in material.totals if one.unit == unit])
+            for unit in material.told_units
+        }
+    )
 
 
 def getting_better(
@@ -78,28 +85,26 @@ def getting_better(
 ) -> tuple[Answer, dict[str, Figure]]:
     """Return the answer and its figure; ``charts``: the units' drift (``drifts``)."""
     change = per_quarter(material.totals)
-    scenarios = count(change.scenarios, "scenario")
-    if change.verdict == "too few to tell":
-        headline = say("getting_better_too_few_tell", sessions=count(change.n, "session"))
-    elif change.slope is None:
-        headline = say("getting_better_one_day")
+    sentences = []
+    if change.slope is None:
+        headline = say(
+            "getting_better_too_few_tell", sessions=count(change.again, "session"), least=LEAST
+        )
     else:
-        said = points(change.slope, say("a_quarter"))
-        headline = {
-            "getting better": say("getting_better_yes", said=said),
-            "getting worse": say("getting_better_no", said=said),
-        }.get(change.verdict, say("getting_better_open", said=said))
-    sentences = (
-        [
+        headline = say(
+            {
+                "getting better": "getting_better_yes",
+                "getting worse": "getting_better_no",
+            }.get(change.verdict, "getting_better_open"),
+            said=points(change.slope, say("a_quarter")),
+        )
+        sentences.append(
             say(
                 "getting_better_rests_on",
-                sessions=count(change.n, "session"),
-                scenarios=scenarios,
+                sessions=count(change.again, "session"),
+                scenarios=count(change.scenarios, "scenario"),
             )
-        ]
-        if change.slope is not None and change.verdict != "too few to tell"
-        else []
-    )
+        )
     sentences += _drift_words(charts)
     shown = quarters(material.totals)
     if not shown or change.n < 2:
@@ -142,7 +147,9 @@ def _drift_words(found: Mapping[str, UnitDrift]) -> list[str]:
         out.append(say("drift_words_but_drifts_its", unit=unit, days=day(days[0])))
     quiet = [unit for unit in found if unit not in crossed]
     if quiet:
-        out.append(say("drift_words_no_drift_seen", list=listed(quiet)))
+        seldom = all(found[unit].detects < 0.5 for unit in quiet)
+        words = "drift_words_seldom_seen" if seldom else "drift_words_no_drift_seen"
+        out.append(say(words, list=listed(quiet)))
     return out
 
 
@@ -155,9 +162,9 @@ def drift_chapter(
     charts = [
         Drift(
             unit,
-            one.chart.values,
-            one.chart.signals,
-            one.chart.limit.limit,
+            one.values,
+            one.signals,
+            one.limit,
             short_day(one.watched[0].day),
             short_day(one.watched[-1].day),
         )
@@ -170,7 +177,7 @@ def drift_chapter(
                 "drift_chapter_crosses_its_limit",
                 list=listed([day(each) for each in signalled(one)]),
             )
-            if one.chart.signals
+            if one.signals
             else say("drift_chapter_stays_below_its")
         )
         for unit, one in found.items()
@@ -181,7 +188,7 @@ def drift_chapter(
         (say("drift_chapter_each_session_below"),),
         say("drift_chapter_cumulative_sum_sessions", list=". ".join(said)),
     )
-    lines = [f"{unit}: {one.chart.words()}" for unit, one in found.items()]
+    lines = [f"{unit}: {one.words()}" for unit, one in found.items()]
     left_out = [unit for unit in material.told_units if unit not in found]
     if left_out:
         lines.append(
@@ -228,12 +235,14 @@ def scenario_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]] | 
         + say("scenario_chapter_all_together", whole=percent(whole)),
         say("scenario_chapter_dashed_mean_all"),
     )
-    notes = (say("scenario_chapter_fewer_than_sessions", list=listed(few)),) if few else ()
+    notes = [say("scenario_chapter_together", scenarios=count(len(found), "scenario"))]
+    if few:
+        notes.append(say("scenario_chapter_fewer_than_sessions", list=listed(few)))
     chapter = Chapter(
         say("scenario_chapter_scenarios_differ"),
         (say("scenario_chapter_scenarios_not_equally"),),
         pictures=(picture,) if rows else (),
-        notes=notes,
+        notes=tuple(notes),
     )
     figure = draw_rows(
         rows, _SHARES, say("scenario_chapter_mean_total"), beside="sessions", mean=100 * whole

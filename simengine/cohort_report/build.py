@@ -12,10 +12,11 @@ from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Chapter, CohortPage
 from simengine.cohort_report.practice import practice_chapter
 from simengine.cohort_report.proof import can_prove, proof_chapter
+from simengine.cohort_report.said import SURE_WORDS
 from simengine.cohort_report.sentences import say
 from simengine.cohort_report.times import time_chapter
 from simengine.cohort_report.trust import agreement, observers_in_short, trust_chapter
-from simengine.cohort_report.weak import done_badly, item_chapter, together
+from simengine.cohort_report.weak import done_badly, item_chapter, together_failing
 from simengine.cohort_report.who import due_chapter, who_is_due
 from simengine.people.small_groups import LEAST_PEOPLE
 from simengine.quantities.wording import count, day
@@ -29,8 +30,9 @@ METHOD = (
     say("method_intervals_unless_another"),
     say("method_fewer_than_five"),
     say("method_rehearsals_sessions_ended"),
-    say("method_many_figures_were"),
-    say("method_sessions_taken_as"),
+    say("method_claims", sure=SURE_WORDS),
+    say("method_many_compared"),
+    say("method_sessions_share"),
     say("method_people_days_teams"),
 )
 
@@ -38,7 +40,7 @@ METHOD = (
 def cohort_page(material: Material) -> tuple[CohortPage, dict[str, Figure]]:
     """Return the page and the figures that it names."""
     material = _as_told(material)
-    observers, pairs, charts = agreement(material), together(material), drifts(material)
+    observers, pairs, charts = agreement(material), together_failing(material), drifts(material)
     answers, figures = [], {}
     for answer, drawn in (
         who_is_due(material),

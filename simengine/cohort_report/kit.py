@@ -30,8 +30,15 @@ def kit_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     told = [one for one in planted if not one.found.few]
     if told:
         lead.append(
-            say("kit_chapter_planted_faults_one", title=told[0].title, found=of(told[0].found))
+            say(
+                "kit_chapter_planted_faults_one",
+                title=told[0].title,
+                found=of(told[0].found, words=say("kit_chapter_interval")),
+            )
         )
+        perhaps = sum(one.found.low <= told[0].found.high for one in told[1:])
+        if perhaps:
+            lead.append(say("kit_chapter_could_be", others=count(perhaps, "other fault")))
         picture, figures["faults"] = _planted(told)
         pictures = (picture,)
     elif planted:
@@ -79,7 +86,7 @@ def _planted(told: Sequence[PlantedFault]) -> tuple[Picture, Figure]:
         say(
             "planted_median_time_find",
             title=one.title,
-            found=of(one.found),
+            found=of(one.found, words=""),
             until_found=median(one.until_found),
         )
         for one in told

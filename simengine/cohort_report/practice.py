@@ -6,15 +6,16 @@ from collections.abc import Sequence
 
 from matplotlib.figure import Figure
 
+from simengine.cohort.clusters import Clusters, Shares
 from simengine.cohort.decay import BANDS, Band, decay, returns
 from simengine.cohort.evidence import is_few
 from simengine.cohort.learning import LearningCurve, Practised, learning_curve, practised
-from simengine.cohort.shares import Mean, mean_of
+from simengine.cohort.shares import Mean, mean_of, together
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.scale import ticks_to
-from simengine.cohort_report.said import mean, points
+from simengine.cohort_report.said import SURE_WORDS, mean, points
 from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, percent
 from simengine.report.blocks import Picture
@@ -44,7 +45,7 @@ def practice_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
         say("practice_chapter_practice"),
         tuple(lead),
         pictures=tuple(pictures),
-        notes=(say("practice_chapter_only_persons_own"),),
+        notes=(say("practice_chapter_only_persons_own"), say("practice_chapter_not_cause")),
     )
     return chapter, figures
 
@@ -66,24 +67,18 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
     if best is None:
         return None
     title, attempts, found = best[2:]
-    means = {
-        number: mean_of(
-            [
-                one.time_s
-                for one in attempts
-                if one.attempt == number and one.time_s is not None and one.time_s > 0
-            ]
-        )
-        for number in range(1, ATTEMPTS + 1)
-    }
+    means = {number: _mean_time(attempts, number) for number in range(1, ATTEMPTS + 1)}
     told = {number: one for number, one in means.items() if one is not None and not one.few}
     ticks = ticks_to(max([one.high or one.mean for one in told.values()], default=60.0))
     columns = [_column(number, one) for number, one in told.items()]
-    slower = "falls" if found.rate < 1 else "rises"
     sentences = (
         say(
-            "learning_with_each_doubling",
-            slower=slower,
+            {
+                "down": "learning_falls",
+                "up": "learning_rises",
+                "either": "learning_either",
+            }[found.direction],
+            sure=SURE_WORDS,
             rate=percent(found.rate),
             rate_low=f"{100 * found.rate_low:.0f}",
             rate_high=percent(found.rate_high),
@@ -121,6 +116,17 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
     return picture, figure
 
 
+def _mean_time(attempts: Sequence[Practised], number: int) -> Mean | None:
+    """Return the mean time of everybody's attempt of a number; all intervals hold at once."""
+    some = [one for one in attempts if one.attempt == number and one.time_s]
+    times = [one.time_s or 0.0 for one in some]
+    if not times:
+        return None
+    sure = together(ATTEMPTS)
+    clusters = Clusters(Shares(one.day, (one.person,), one.scenario) for one in some)
+    return mean_of(times, sure, clusters.worth(times, sure))
+
+
 def _column(number: int, one: Mean) -> Column:
     low = None if one.low is None else max(0.0, one.low)
     return Column(str(number), one.mean, low, one.high, f"n {one.n}")
@@ -135,13 +141,10 @@ def _fading(material: Material) -> tuple[Picture, Figure] | None:
         sentence = say("fading_whether_changes_with")
     else:
         held = say("fading_person_scenario_number")
-        low, high = found.per_month.low, found.per_month.high
-        verdict = (
-            say("fading_falls")
-            if high < 0
-            else say("fading_does_not_fall")
-            if low > 0
-            else say("fading_nobody_can_tell")
+        verdict = say(
+            {"down": "fading_falls", "up": "fading_rises", "either": "fading_either"}[
+                found.per_month.direction
+            ]
         )
         sentence = f"{verdict}: {points(found.per_month, say('fading_month_away'))}, {held}."
     columns = [

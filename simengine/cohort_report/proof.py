@@ -135,7 +135,7 @@ def _objective(some: Sequence[Competence], material: Material) -> tuple[str, ...
     if is_few(people):
         return None
     told = [one for one in some if one.chance is not None]
-    likely = sum(one.chance.low > 0.5 for one in told if one.chance is not None)
+    likely = sum(one.chance.verdict == "likely" for one in told if one.chance is not None)
     return (some[0].title, str(people), _told(len(told), material), _told(likely, material))
 
 

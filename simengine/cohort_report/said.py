@@ -3,6 +3,7 @@
 Rules of this file:
 
 - No share, mean, time or change stands without its interval and the number that it rests on.
+- An interval by which something is claimed is 97.5 % (``cohort.claims``), and says so.
 - What rests on fewer than five is called few and is not told as a percentage.
 - A change of a share is in percentage points, so that nobody takes it for a share of a share.
 """
@@ -11,19 +12,21 @@ from __future__ import annotations
 
 from datetime import date
 
-from simengine.cohort.cusum import UnitDrift
+from simengine.cohort.claims import SURE
+from simengine.cohort.drift import UnitDrift
 from simengine.cohort.items import Correlation
 from simengine.cohort.shares import Mean, Share
 from simengine.cohort.slope import Slope
-from simengine.cohort.survival import Curve, LogRank
+from simengine.cohort.survival import Curve
 from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, figure, percent, percent_span
 
 INTERVAL = say("interval_words")
+SURE_WORDS = f"{100 * SURE:g} %"
 
 
-def of(share: Share | None, few: bool = True) -> str:
-    """Tell a share: ``12 of 30 (40 %, 95 % interval 25 to 58 %)``."""
+def of(share: Share | None, few: bool = True, words: str = INTERVAL) -> str:
+    """Tell a share: ``12 of 30 (40 %, 95 % interval 25 to 58 %)``; ``words``: of the interval."""
     if share is None:
         return "none"
     if share.few and few:
@@ -33,6 +36,7 @@ def of(share: Share | None, few: bool = True) -> str:
         count=share.count,
         of=share.of,
         share=percent(share.share),
+        words=words,
         interval=percent_span(share.low, share.high),
     )
 
@@ -50,10 +54,17 @@ def mean(one: Mean | None, words: str = INTERVAL) -> str:
 
 
 def points(one: Slope, each: str) -> str:
-    """Tell a change: ``4.9 percentage points a quarter (95 % interval 3.9 to 5.9)``."""
+    """Tell a change: ``+4.9 percentage points a quarter (97.5 % interval +3.9 to +5.9)``."""
     low, high = (figure(100 * end, 1, sign=True) for end in (one.low, one.high))
     value = figure(100 * one.value, 1, sign=True)
-    return say("points_percentage_points_interval", value=value, each=each, low=low, high=high)
+    return say(
+        "points_percentage_points_interval",
+        value=value,
+        each=each,
+        sure=SURE_WORDS,
+        low=low,
+        high=high,
+    )
 
 
 def median(curve: Curve | None, words: str = INTERVAL) -> str:
@@ -76,13 +87,6 @@ def median(curve: Curve | None, words: str = INTERVAL) -> str:
     )
 
 
-def test(one: LogRank | None) -> str:
-    """Tell a log-rank test."""
-    if one is None:
-        return say("test_no_log_rank")
-    return say("test_log_rank_chi", chi_square=f"{one.chi_square:.1f}", p=p_value(one.p))
-
-
 def p_value(p: float) -> str:
     """Tell a p-value: ``p = 0.03``, ``p < 0.001``."""
     return "p < 0.001" if p < 0.001 else f"p = {p:.3f}" if p < 0.1 else f"p = {p:.2f}"
@@ -101,4 +105,4 @@ def correlation(one: Correlation | None) -> str:
 
 def signalled(found: UnitDrift) -> list[date]:
     """Return the days on which a unit's chart crossed its limit."""
-    return [found.watched[place].day for place in found.chart.signals]
+    return [found.watched[place].day for place in found.signals]

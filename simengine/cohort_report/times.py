@@ -6,28 +6,41 @@ Rules of this file:
   most often, since scenarios differ.
 - Curves part the sessions at the middle day, so that both halves have as many; tables hold those
   asked most.
+- Whether the later half, or one unit, was sooner is said only where chance with days and people
+  counted would do it too seldom, for all comparisons of the page together (``cohort.claims``).
+  Between halves unit and purpose are held fixed, between units the purpose.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import combinations
 
 from matplotlib.figure import Figure
 
 from simengine.cohort.change import middle_day
 from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
-from simengine.cohort.survival import Curve, Timed, curve, log_rank, log_rank_pairs, timed
+from simengine.cohort.survival import (
+    Curve,
+    Sooner,
+    Timed,
+    curve,
+    holm,
+    sooner,
+    timed_sessions,
+    worth,
+)
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.picture.steps import Seen, Steps, draw_steps
-from simengine.cohort_report.said import median, p_value, test
+from simengine.cohort_report.said import median, p_value
 from simengine.cohort_report.sentences import say
-from simengine.quantities.wording import count, day, listed, percent
+from simengine.quantities.wording import count, day, percent
 from simengine.report.blocks import Picture, Table
 
 DRAWN = 3
@@ -35,6 +48,8 @@ LISTED = 15
 COMPARED = 5
 MOST_UNITS = 5
 LEAST = 10
+
+TimedSessions = tuple[tuple[SessionResult, Timed], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +61,7 @@ class KeyAction:
     item: str
     title: str
     limit_s: float
-    sessions: tuple[SessionResult, ...]
-    times: tuple[Timed, ...]
+    sessions: TimedSessions
 
 
 def key_actions(material: Material) -> tuple[KeyAction, ...]:
@@ -64,15 +78,11 @@ def key_actions(material: Material) -> tuple[KeyAction, ...]:
         chosen.setdefault(key[0], key)
     out = []
     for name, scenario in chosen.values():
-        sessions = material.scenarios[scenario]
-        times = timed(sessions, name)
-        if len(times) >= LEAST:
+        sessions = timed_sessions(material.scenarios[scenario], name)
+        if len(sessions) >= LEAST:
             title, limit_s = about[name, scenario]
-            out.append(
-                KeyAction(
-                    scenario, sessions[-1].scenario_title, name, title, limit_s, sessions, times
-                )
-            )
+            words = material.scenarios[scenario][-1].scenario_title
+            out.append(KeyAction(scenario, words, name, title, limit_s, sessions))
     overall = Counter(name for name, _ in asked.elements())
     return tuple(sorted(out, key=lambda one: (-overall[one.item], one.item)))
 
@@ -84,9 +94,10 @@ def time_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
         words = say("time_chapter_no_key_action", least=LEAST)
         return Chapter(say("time_chapter_time_key_actions"), (words,)), {}
     pictures, figures = [], {}
+    changes = _changes(actions[:DRAWN])
     for number, action in enumerate(actions[:DRAWN]):
         name = f"times-{number + 1}"
-        picture, figure = _drawn(name, action)
+        picture, figure = _drawn(name, action, changes.get(number))
         pictures.append(picture)
         figures[name] = figure
     tables = [_table(actions)]
@@ -103,21 +114,52 @@ def time_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     return chapter, figures
 
 
-def _halves(action: KeyAction) -> tuple[date, dict[str, tuple[Timed, ...]]]:
-    middle = middle_day(action.sessions)
+def _middle(action: KeyAction) -> date:
+    middle = middle_day([result for result, _ in action.sessions])
     assert middle is not None
-    return middle, {
-        f"before {day(middle)}": timed([o for o in action.sessions if o.day < middle], action.item),
-        f"from {day(middle)} on": timed(
-            [o for o in action.sessions if o.day >= middle], action.item
-        ),
+    return middle
+
+
+def _changes(actions: Sequence[KeyAction]) -> dict[int, Sooner]:
+    """Return, by the action's place, whether the half before was sooner; for all of them."""
+    found = {}
+    for number, action in enumerate(actions):
+        middle = _middle(action)
+        one = sooner(
+            action.sessions,
+            lambda result, middle=middle: result.day < middle,  # type: ignore[misc]
+            lambda result: (result.unit, result.purpose),
+        )
+        if one is not None:
+            found[number] = one
+    return dict(zip(found, holm(tuple(found.values())), strict=True))
+
+
+def curve_of(sessions: TimedSessions) -> Curve | None:
+    """Return the curve of some sessions; ``None`` of none."""
+    return curve([time for _, time in sessions], worth=worth(sessions)) if sessions else None
+
+
+def _difference(found: Sooner | None) -> str:
+    if found is None:
+        return say("drawn_halves_not_told")
+    words = {
+        "first": say("drawn_halves_slower"),
+        "other": say("drawn_halves_sooner"),
+        "either": say("drawn_halves_either"),
+    }[found.which]
+    return say("drawn_halves_p", words=words, p=p_value(found.p))
+
+
+def _drawn(name: str, action: KeyAction, change: Sooner | None) -> tuple[Picture, Figure]:
+    middle = _middle(action)
+    halves = {
+        f"before {day(middle)}": tuple(one for one in action.sessions if one[0].day < middle),
+        f"from {day(middle)} on": tuple(one for one in action.sessions if one[0].day >= middle),
     }
-
-
-def _drawn(name: str, action: KeyAction) -> tuple[Picture, Figure]:
-    _, halves = _halves(action)
-    curves = {label: found for label, times in halves.items() if (found := curve(times))}
-    most = min(max(3 * action.limit_s, 60.0), max(one.time_s for one in action.times))
+    curves = {label: found for label, some in halves.items() if (found := curve_of(some))}
+    longest = max(time.time_s for _, time in action.sessions)
+    most = min(max(3 * action.limit_s, 60.0), longest)
     ticks = ticks_to(most, 6)
     drawn = [
         Steps(
@@ -133,7 +175,7 @@ def _drawn(name: str, action: KeyAction) -> tuple[Picture, Figure]:
         )
         for label, found in curves.items()
     ]
-    difference = test(log_rank(*halves.values())) if len(curves) == 2 else say("drawn_one_half_has")
+    difference = _difference(change) if len(curves) == 2 else say("drawn_one_half_has")
     said = "; ".join(
         say(
             "drawn_did_median_within",
@@ -169,7 +211,7 @@ def _seen(found: Curve, at_s: float) -> Seen | None:
 def _table(actions: Sequence[KeyAction]) -> Table:
     rows = []
     for action in actions[:LISTED]:
-        found = curve(action.times)
+        found = curve_of(action.sessions)
         assert found is not None
         rows.append(
             (
@@ -196,45 +238,65 @@ def _table(actions: Sequence[KeyAction]) -> Table:
     )
 
 
-def _by_unit(action: KeyAction, units: Sequence[str]) -> dict[str, tuple[Timed, ...]]:
+def _by_unit(action: KeyAction, units: Sequence[str]) -> dict[str, TimedSessions]:
     """Return the times of the units with the most teams, in the order of ``units``.
 
     Only so many, since pairs of units grow with the square of their number.
     """
-    held: dict[str, list[SessionResult]] = {unit: [] for unit in units}
-    for one in action.sessions:
-        if one.unit in held:
-            held[one.unit].append(one)
-    groups = {unit: timed(some, action.item) for unit, some in held.items()}
+    groups: dict[str, list[tuple[SessionResult, Timed]]] = {unit: [] for unit in units}
+    for result, time in action.sessions:
+        if result.unit in groups:
+            groups[result.unit].append((result, time))
     enough = [unit for unit in units if not is_few(len(groups[unit]))]
     most = sorted(enough, key=lambda unit: -len(groups[unit]))[:MOST_UNITS]
-    return {unit: groups[unit] for unit in enough if unit in most}
+    return {unit: tuple(groups[unit]) for unit in enough if unit in most}
+
+
+def _pairs(groups: Mapping[str, TimedSessions]) -> dict[tuple[str, str], Sooner]:
+    """Return the comparison of every two units, the purpose held fixed."""
+    out = {}
+    for one, other in combinations(groups, 2):
+        found = sooner(
+            (*groups[one], *groups[other]),
+            lambda result, one=one: result.unit == one,  # type: ignore[misc]
+            lambda result: result.purpose,
+        )
+        if found is not None:
+            out[one, other] = found
+    return out
+
+
+def units_compared(
+    actions: Sequence[KeyAction], units: Sequence[str]
+) -> list[tuple[KeyAction, dict[str, TimedSessions], dict[tuple[str, str], Sooner]]]:
+    """Return the first actions by unit, where two units have enough teams to tell.
+
+    p is for all comparisons of all of them together.
+    """
+    told = [(action, groups) for action in actions if len(groups := _by_unit(action, units)) > 1]
+    pairs = [_pairs(groups) for _, groups in told[:COMPARED]]
+    every = iter(holm([one for some in pairs for one in some.values()]))
+    return [
+        (action, groups, {pair: next(every) for pair in some})
+        for (action, groups), some in zip(told[:COMPARED], pairs, strict=True)
+    ]
+
+
+def _compared(pair: tuple[str, str], found: Sooner) -> str:
+    if found.which == "either":
+        return say("units_either", one=pair[0], other=pair[1], p=p_value(found.p))
+    sooner_one, other = pair if found.which == "first" else pair[::-1]
+    return say("units_sooner", one=sooner_one, other=other, p=p_value(found.p))
 
 
 def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
-    """Return the first actions by unit, where two units have enough teams to tell."""
     if len(material.told_units) < 2:
         return None
     rows: list[tuple[str, ...]] = []
-    for action in actions:
-        if len(rows) == COMPARED:
-            break
-        groups = _by_unit(action, material.told_units)
-        if len(groups) < 2:
-            continue
-        tests = log_rank_pairs(groups)
-        medians = [f"{unit}: {median(curve(times), '')}" for unit, times in groups.items()]
-        compared = [
-            say(
-                "units_chi_square",
-                one=one,
-                other=other,
-                chi_square=f"{found.chi_square:.1f}",
-                p=p_value(found.q or found.p),
-            )
-            for (one, other), found in tests.items()
-        ]
-        rows.append((action.title, action.scenario_title, "; ".join(medians), listed(compared)))
+    for action, groups, pairs in units_compared(actions, material.told_units):
+        medians = [f"{unit}: {median(curve_of(some), '')}" for unit, some in groups.items()]
+        compared = [_compared(pair, found) for pair, found in pairs.items()]
+        rows.append((action.title, action.scenario_title, "; ".join(medians), "; ".join(compared)))
     if not rows:
         return None
     return Table(
@@ -243,7 +305,7 @@ def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
             say("table_step"),
             say("table_scenario"),
             say("table_median_time_interval"),
-            say("units_log_rank_test"),
+            say("units_which_sooner"),
         ),
         tuple(rows),
         note=(

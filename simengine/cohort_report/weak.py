@@ -6,6 +6,9 @@ Rules of this file:
   looked at; where one was not reached or not observed the session is left out.
 - The same step in several scenarios is one line here, found by its id and words; the scenarios' own
   figures stand in the tables.
+- One step is called the weakest only where its interval lies below those of all others; else those
+  whose intervals meet its own are named, since any of them may be. The intervals hold all at once,
+  97.5 % together (``cohort.claims``), with days and people counted, whichever are picked.
 - The answer is about today, so it looks at the last half year where that has enough sessions.
 - Who or which unit did it does not matter here: these are the unit's steps, not a person's.
 """
@@ -13,22 +16,24 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from matplotlib.figure import Figure
 
+from simengine.cohort.claims import SURE, WRONGLY
+from simengine.cohort.clusters import Clusters, shares_of
 from simengine.cohort.evidence import FEW
 from simengine.cohort.items import Pair, fail_together, item_statistics
 from simengine.cohort.records import SessionResult
-from simengine.cohort.shares import Share, wilson
+from simengine.cohort.shares import Share, together, wilson
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
-from simengine.cohort_report.said import correlation, mean, of
+from simengine.cohort_report.said import SURE_WORDS, correlation, mean, of
 from simengine.cohort_report.sentences import say
-from simengine.quantities.wording import count, listed, percent
+from simengine.quantities.wording import count, listed
 from simengine.report.blocks import Picture, Table
 
 QUESTION = say("question_weak")
@@ -37,8 +42,8 @@ LEAST = 10
 """Sessions in which a step was asked, before it is named among the weakest."""
 RECENT_DAYS = 182
 ENOUGH = 30
-SURE = 0.05
-"""Pairs of items with a larger q are left out."""
+NAMED = 2
+"""Steps that are named where any may be the weakest; others are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,31 +67,57 @@ class Together:
 
 def steps(results: Iterable[SessionResult], least: int = LEAST) -> tuple[Step, ...]:
     """Return the steps by how seldom they were in time; rarer ones are left out."""
-    tally: dict[tuple[str, str], list[bool]] = {}
-    for result in results:
+    import numpy as np
+
+    sessions = list(results)
+    tally: dict[tuple[str, str], dict[int, bool]] = {}
+    for number, result in enumerate(sessions):
         for item in result.items:
             if item.limit_s is not None and item.applied and item.verdict != "not reached":
-                tally.setdefault((item.id, item.title), []).append(item.verdict == "on time")
+                tally.setdefault((item.id, item.title), {})[number] = item.verdict == "on time"
+    told = {step: each for step, each in tally.items() if len(each) >= least}
+    table = np.full((len(sessions), len(told)), np.nan)
+    for column, each in enumerate(told.values()):
+        table[list(each), column] = list(each.values())
+    sure = together(len(told), SURE)
+    worths = Clusters(shares_of(one) for one in sessions).worths(table, sure)
     out = []
-    for (name, title), each in tally.items():
-        done = wilson(sum(each), len(each))
-        if done is not None and done.of >= least:
-            out.append(Step(name, title, done))
+    for (name, title), each, worth in zip(told, told.values(), worths.tolist(), strict=True):
+        done = wilson(sum(each.values()), len(each), sure, worth)
+        assert done is not None
+        out.append(Step(name, title, done))
     return tuple(sorted(out, key=lambda one: (one.done.share, -one.done.of, one.title)))
 
 
-def together(material: Material, least: int = 20) -> tuple[Together, ...]:
-    """Return the pairs that fail together, over the scenarios with ``least`` sessions or more."""
-    out = []
+def perhaps_weakest(found: Sequence[Step]) -> tuple[Step, ...]:
+    """Return the steps that may be the weakest: the first, and whose intervals meet its own."""
+    return tuple(one for one in found if one.done.low <= found[0].done.high)
+
+
+def together_failing(material: Material, least: int = 20) -> tuple[Together, ...]:
+    """Return the pairs that fail together, over the scenarios with ``least`` sessions or more.
+
+    q is for the pairs of all scenarios.
+    """
+    from scipy.stats import false_discovery_control
+
+    every = []
     for sessions in material.scenarios.values():
         if len(sessions) < least:
             continue
         titles = {item.id: item.title for one in sessions for item in one.items}
-        out += [
+        every += [
             Together(sessions[-1].scenario_title, titles[pair.one], titles[pair.other], pair)
             for pair in fail_together(sessions)
-            if pair.phi > 0 and pair.q <= SURE
         ]
+    if not every:
+        return ()
+    adjusted = false_discovery_control([one.pair.p for one in every])
+    out = [
+        replace(one, pair=replace(one.pair, q=float(q)))
+        for one, q in zip(every, adjusted, strict=True)
+        if one.pair.phi > 0 and q <= WRONGLY
+    ]
     return tuple(sorted(out, key=lambda one: (one.pair.q, -one.pair.phi, one.scenario, one.one)))
 
 
@@ -104,15 +135,22 @@ def recent(material: Material) -> tuple[tuple[SessionResult, ...], str]:
 def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, dict[str, Figure]]:
     """Return the answer and its figure; ``pairs``: what fails together, the surest first."""
     sessions, when = recent(material)
-    found = steps(sessions)[:SHOWN]
+    every = steps(sessions)
+    found = every[:SHOWN]
     if not found:
         headline = say(
             "done_badly_too_few_tell", least=LEAST, sessions=count(len(sessions), "session")
         )
         return Answer(QUESTION, headline, (), None), {}
-    worst = found[0]
-    headline = say("done_badly_least_often_time", title=worst.title, done=of(worst.done))
-    sentences = [say("done_badly_looked_at_all", when=when)]
+    perhaps = perhaps_weakest(every)
+    done = of(found[0].done, words=say("done_badly_interval", sure=SURE_WORDS))
+    if len(perhaps) == 1 and len(every) > 1:
+        headline = say("done_badly_weakest", title=found[0].title, done=done)
+        sentences = []
+    else:
+        headline = say("done_badly_least_often_time", title=found[0].title, done=done)
+        sentences = [_could_be(perhaps[1:])] if len(every) > 1 else []
+    sentences.append(say("done_badly_looked_at_all", when=when, steps=count(len(every), "step")))
     if pairs:
         one = pairs[0]
         sentences.append(
@@ -128,9 +166,9 @@ def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, d
     picture = Picture(
         "steps",
         say("done_badly_steps_least_often"),
-        (say("done_badly_time_by_marking"),),
-        say("done_badly_share_sessions_which")
-        + "; ".join(f"{one.title} {of(one.done)}" for one in found)
+        (say("done_badly_time_by_marking", sure=SURE_WORDS),),
+        say("done_badly_share_sessions_which", sure=SURE_WORDS)
+        + "; ".join(f"{one.title} {of(one.done, words='')}" for one in found)
         + ".",
     )
     rows = [
@@ -147,6 +185,13 @@ def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, d
         rows, (0, 25, 50, 75, 100), say("done_badly_time"), wide=HALF, beside="sessions"
     )
     return Answer(QUESTION, headline, tuple(sentences), picture), {"steps": figure}
+
+
+def _could_be(others: Sequence[Step]) -> str:
+    named = [f"“{one.title}”" for one in others[:NAMED]]
+    if len(others) > NAMED:
+        named.append(say("done_badly_others", others=count(len(others) - NAMED, "other step")))
+    return say("done_badly_could_be", list=listed(named))
 
 
 def item_chapter(material: Material, pairs: Sequence[Together]) -> Chapter:
@@ -193,6 +238,7 @@ def _items(sessions: Sequence[SessionResult]) -> Table:
             say("items_link_with_rest"),
         ),
         rows,
+        note=say("items_together", items=count(len(told), "step")),
     )
 
 
@@ -217,6 +263,6 @@ def _pairs(pairs: Sequence[Together]) -> Table:
             "q",
         ),
         rows,
-        lead=(say("pairs_lead", sure=percent(SURE))),
+        lead=say("pairs_lead", sure=f"{WRONGLY:g}"),
         note=say("pairs_note"),
     )

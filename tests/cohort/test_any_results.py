@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from simengine.cohort import (
     change,
     competence,
-    cusum,
     decay,
+    drift,
     equipment,
     evidence,
     items,
@@ -95,7 +95,6 @@ def test_every_figure_is_told_or_none(sessions: list[SessionResult]) -> None:
     if changed.slope is not None:
         assert in_order(changed.slope.low, changed.slope.value, changed.slope.high)
     assert sum(one.total.n for one in change.by_scenario(totals)) == len(totals)
-    change.within_scenario(totals, date(2027, 1, 1))
     assert (change.middle_day(totals) is None) == (not totals)
 
     for scenario in {one.scenario for one in learning_ones}:
@@ -124,11 +123,10 @@ def test_every_figure_is_told_or_none(sessions: list[SessionResult]) -> None:
     for name in ("a", "b"):
         curve = learning.learning_curve(learning.practised(learning_ones, name))
         assert curve is None or in_order(curve.rate_low, curve.rate, curve.rate_high)
-        cusum.item_tried(learning_ones, name)
     faded = decay.decay(decay.returns(learning_ones))
     assert sum(band.share.n for band in faded.bands if band.share) == faded.n
-    drift = cusum.unit_drift(cusum.sessions_tried(totals), reference=3)
-    assert drift is None or len(drift.chart.values) == len(drift.watched)
+    charts = drift.units_drift({"all": drift.sessions_tried(totals)}, reference=3)
+    assert all(len(one.values) == len(one.watched) for one in charts.values())
     equipment.planted_faults(learning_ones)
     equipment.real_faults(learning_ones)
     observers = observer_agreement.observers_agree(evidence.doubles(sessions))

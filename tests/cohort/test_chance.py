@@ -19,8 +19,8 @@ from simengine.cohort.chance import JEFFREYS, UNIFORM, next_attempt
 def test_how_sure_a_chance_above_the_target_is(
     met: int, of: int, uniform: float, jeffreys: float
 ) -> None:
-    assert round(next_attempt(met, of, prior=UNIFORM).above_target, 5) == uniform
-    assert round(next_attempt(met, of, prior=JEFFREYS).above_target, 5) == jeffreys
+    assert round(next_attempt(met, of, prior=UNIFORM, target=0.8).above_target, 5) == uniform
+    assert round(next_attempt(met, of, prior=JEFFREYS, target=0.8).above_target, 5) == jeffreys
     assert next_attempt(met, of).above_target == next_attempt(met, of, prior=0.5).above_target
 
 

@@ -7,17 +7,12 @@ import pytest
 from simengine.cohort.cusum import (
     Kind,
     Limit,
-    Tried,
     chart,
-    item_tried,
     limit_for,
-    sessions_tried,
-    unit_drift,
     wald,
     wald_chart,
     weights,
 )
-from tests.cohort.made import FIRST_DAY, item, result
 
 ANY = Limit(99.0, 0.0, 0.0, 1, 1, 1)
 
@@ -116,34 +111,3 @@ def test_rates_that_are_none_are_refused() -> None:
     for p0, p1 in ((0.0, 0.2), (0.2, 0.2), (0.3, 0.2), (0.2, 1.0)):
         with pytest.raises(ValueError, match="0 < p0 < p1 < 1"):
             wald(p0, p1)
-
-
-def test_a_session_fails_below_its_standard_and_an_item_below_one_half() -> None:
-    sessions = [
-        result(1, item(credit=0.74)),
-        result(0, item(credit=0.75)),
-        result(2, item(credit=0.3)),
-        result(3, item(credit=None)),
-        result(4, item(credit=0.1), standard=None),
-    ]
-    assert [one.failed for one in sessions_tried(sessions)] == [False, True, True]
-    assert [one.failed for one in item_tried(sessions, "ventilate")] == [False, False, True, True]
-
-
-def test_a_unit_that_gets_worse_is_seen_to_drift_from_its_own_rate() -> None:
-    def tried(failures: str) -> list[Tried]:
-        return [
-            Tried(f"s{n}", FIRST_DAY, "term", letter == "F") for n, letter in enumerate(failures)
-        ]
-
-    steady = unit_drift(tried("SSSSF" * 12))
-    worse = unit_drift(tried("SSSSF" * 4 + "SFF" * 15))
-    assert steady is not None
-    assert worse is not None
-    assert steady.chart.p0 == pytest.approx(4.5 / 21, abs=1e-6)
-    odds = steady.chart.p0 / (1 - steady.chart.p0)
-    assert steady.chart.p1 / (1 - steady.chart.p1) == pytest.approx(2 * odds)
-    assert steady.chart.signals == ()
-    assert worse.chart.signals
-    assert len(steady.watched) == 40
-    assert unit_drift(tried("S" * 24)) is None

@@ -12,8 +12,8 @@ from simengine.cohort.change import (
     by_scenario,
     middle_day,
     per_quarter,
-    within_scenario,
 )
+from simengine.cohort.claims import SURE
 from simengine.cohort.decay import MONTH_DAYS, decay, returns
 from simengine.cohort.learning import Practised, learning_curve, practised
 from simengine.cohort.records import SessionResult
@@ -90,8 +90,21 @@ def test_easier_scenarios_are_not_taken_for_a_better_unit() -> None:
     assert plain is not None
     assert plain.low > 0.0  # it looks better
     change = per_quarter(sessions)
-    assert change.verdict == "can't tell"
+    assert change.verdict == "could be either"
     assert (change.n, change.scenarios, change.since) == (40, 2, FIRST_DAY)
+
+
+def test_neither_are_a_better_unit_that_trains_more_nor_easier_assessments() -> None:
+    rng = np.random.default_rng(4)
+    for held in ("unit", "purpose"):
+        sessions = []
+        for number in range(60):
+            later = rng.random() < number / 60
+            kind = {"unit": "AB"[later], "purpose": ("formative", "summative")[later]}[held]
+            total = 0.5 + 0.2 * later + 0.02 * rng.normal()
+            day = FIRST_DAY + timedelta(days=6 * number)
+            sessions.append(result(number, day=day, total=total, **{held: kind}))
+        assert per_quarter(sessions).verdict == "could be either", held
 
 
 @pytest.mark.parametrize(("rate", "verdict"), [(0.03, "getting better"), (-0.03, "getting worse")])
@@ -99,15 +112,69 @@ def test_a_unit_that_changes_is_seen_to_and_by_how_much(rate: float, verdict: st
     change = per_quarter(year(rate))
     assert change.verdict == verdict
     assert change.slope is not None
+    assert change.slope.confidence == SURE
     assert change.slope.low < rate < change.slope.high
 
 
-def test_few_sessions_and_none_are_too_few_to_tell() -> None:
-    assert per_quarter(year(0.05)[:9]).verdict == "too few to tell"
+def test_nothing_is_said_before_scenarios_are_held_again_a_quarter_later() -> None:
+    too_few = per_quarter(year(0.05)[:9])
+    assert (too_few.verdict, too_few.slope) == ("too few to tell", None)
     none = per_quarter([])
     assert (none.verdict, none.n, none.slope, none.since) == ("too few to tell", 0, None, None)
-    one_day = [result(n, day=FIRST_DAY, total=0.5) for n in range(12)]
-    assert per_quarter(one_day).verdict == "can't tell"
+    over_new_year = [
+        result(n, day=date(2025, 12, 20) + timedelta(days=n), total=0.3 + 0.02 * n)
+        for n in range(30)
+    ]  # in two quarters of the calendar, and ten points better each five days
+    assert per_quarter(over_new_year).verdict == "too few to tell"
+    each_once = [
+        result(n, day=FIRST_DAY + timedelta(days=20 * n), scenario=f"s{n}", total=0.3 + 0.02 * n)
+        for n in range(20)
+    ]
+    assert per_quarter(each_once).again == 0
+    elsewhere = [
+        result(n, day=FIRST_DAY + timedelta(days=10 * n), unit=f"u{n // 8}", total=0.5)
+        for n in range(24)
+    ]  # each unit within eighty days
+    assert per_quarter(elsewhere).verdict == "too few to tell"
+
+
+def test_nothing_is_told_beyond_what_the_scale_holds() -> None:
+    rng = np.random.default_rng(2)
+    sessions = [
+        result(n, day=FIRST_DAY + timedelta(days=100 * (n % 2)), total=float(n % 2 == 1))
+        for n in range(12)
+    ]
+    sessions += [
+        result(n, day=FIRST_DAY + timedelta(days=100 * (n % 2)), total=float(rng.random()))
+        for n in range(12, 16)
+    ]
+    change = per_quarter(sessions)
+    assert change.slope is not None
+    quarters = 100 / QUARTER_DAYS
+    mean = sum(one.total or 0.0 for one in sessions) / len(sessions)
+    for end in (change.slope.low, change.slope.value, change.slope.high):
+        assert -1e-9 <= mean - end * quarters / 2 <= 1 + 1e-9
+        assert -1e-9 <= mean + end * quarters / 2 <= 1 + 1e-9
+
+
+def test_sessions_that_share_a_day_count_as_that_day() -> None:
+    """Three sessions a day that all share its luck are one day's: scipy on the days' means."""
+    rng = np.random.default_rng(6)
+    days = [FIRST_DAY + timedelta(days=20 * number) for number in range(12)]
+    luck = 0.5 + 0.1 * rng.normal(size=12)
+    sessions = [
+        result(3 * place + each, day=day, total=float(luck[place]) + 0.001 * (each - 1))
+        for place, day in enumerate(days)
+        for each in range(3)
+    ]
+    change = per_quarter(sessions)
+    quarters = [(day - FIRST_DAY).days / QUARTER_DAYS for day in days]
+    expected = linregress(quarters, luck)
+    assert change.slope is not None
+    assert (change.slope.value, change.slope.se, change.slope.p) == pytest.approx(
+        (expected.slope, expected.stderr, expected.pvalue), rel=1e-6
+    )
+    assert change.slope.df == pytest.approx(10)
 
 
 def test_scenarios_have_their_means_the_hardest_first() -> None:
@@ -117,36 +184,23 @@ def test_scenarios_have_their_means_the_hardest_first() -> None:
     assert hard.total.n + easy.total.n == 40
 
 
-@pytest.mark.parametrize("seed", range(seeds(50)))
-def test_the_difference_within_a_scenario_is_that_of_statsmodels(seed: int) -> None:
-    """statsmodels 0.14+, CompareMeans.tconfint_diff(usevar="unequal"); to 1e-9."""
-    from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
-
-    rng = np.random.default_rng(seed)
-    totals = rng.random(int(rng.integers(5, 30)))
-    cut = int(rng.integers(2, len(totals) - 2))
-    sessions = [result(n, total=float(total)) for n, total in enumerate(totals)]
-    (found,) = within_scenario(sessions, FIRST_DAY + timedelta(days=cut))
-    means = CompareMeans(DescrStatsW(totals[cut:]), DescrStatsW(totals[:cut]))
-    low, high = means.tconfint_diff(usevar="unequal")
-    assert (found.low, found.high) == pytest.approx((low, high), abs=1e-9)
-    assert found.difference == pytest.approx(totals[cut:].mean() - totals[:cut].mean())
-    assert found.few == (min(cut, len(totals) - cut) < 5)
-
-
-def test_a_scenario_of_one_period_has_no_difference() -> None:
-    sessions = [result(n, total=0.5) for n in range(4)]
-    assert within_scenario(sessions, FIRST_DAY) == ()
-    (one,) = within_scenario(sessions, FIRST_DAY + timedelta(days=1))
-    assert (one.difference, one.low) == (0.0, None)
-    assert middle_day(sessions) == date(2026, 1, 7)
+def test_the_middle_day_parts_sessions_in_two_halves() -> None:
+    assert middle_day([result(n, total=0.5) for n in range(4)]) == date(2026, 1, 7)
     assert middle_day([]) is None
+
+
+def tried(
+    person: str, attempt: int, time_s: float | None, day: int = 0, scenario: str = "term"
+) -> Practised:
+    """An assessed attempt, on a day of its own unless told."""
+    held = FIRST_DAY + timedelta(days=day)
+    return Practised(person, scenario, attempt, time_s, held, "summative")
 
 
 def test_an_80_per_cent_curve_is_found_again() -> None:
     """100, 80 and 64 at 1, 2 and 4: b = log2(1 / 0.8) = .32193 (Wright 1936)."""
     attempts = [
-        Practised(person, "term", attempt, scale * time_s)
+        tried(person, attempt, scale * time_s)
         for person, scale in (("ann", 1.0), ("ben", 2.0))
         for attempt, time_s in ((1, 100.0), (2, 80.0), (4, 64.0))
     ]
@@ -162,11 +216,11 @@ def test_an_80_per_cent_curve_is_found_again() -> None:
 
 def test_people_who_came_once_and_steps_never_done_are_told_and_left_out() -> None:
     attempts = [
-        Practised("once", "term", 1, 500.0),
-        Practised("ann", "term", 1, 100.0),
-        Practised("ann", "term", 2, None),
-        Practised("ann", "term", 3, 0.0),
-        *(Practised("ann", "term", n, 100.0 * n**-0.5) for n in (4, 5, 6)),
+        tried("once", 1, 500.0),
+        tried("ann", 1, 100.0),
+        tried("ann", 2, None),
+        tried("ann", 3, 0.0),
+        *(tried("ann", n, 100.0 * n**-0.5) for n in (4, 5, 6)),
     ]
     curve = learning_curve(attempts)
     assert curve is not None
@@ -184,9 +238,9 @@ def test_a_persons_attempts_are_numbered_in_order_of_time() -> None:
         result(3, item(time_s=10.0, person=None)),  # nobody's own
     ]
     assert practised(sessions, "ventilate") == (
-        Practised("ann", "term", 1, 60.0),
-        Practised("ann", "term", 2, None),
-        Practised("ann", "preterm", 3, 30.0),
+        tried("ann", 1, 60.0, day=0),
+        tried("ann", 2, None, day=1),
+        tried("ann", 3, 30.0, day=2, scenario="preterm"),
     )
 
 

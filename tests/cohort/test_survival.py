@@ -1,11 +1,14 @@
-"""Survival curves and the log-rank test, against a published example and lifelines."""
+"""Survival curves and log-rank scores, against a published example and lifelines."""
 
 import random
+from dataclasses import replace
 from math import inf
 
 import pytest
+from scipy.stats import CensoredData, logrank
 
-from simengine.cohort.survival import Timed, curve, log_rank, log_rank_pairs, timed
+from simengine.cohort.records import SessionResult
+from simengine.cohort.survival import Sooner, Timed, curve, holm, scores, sooner, timed
 from tests.amount import seeds
 from tests.cohort.made import a_reference, item, result
 
@@ -38,12 +41,13 @@ def test_the_curve_of_freireichs_treated_patients_is_that_published() -> None:
     assert [found.at_risk(t) for t in (0, 10, 20, 30, 36)] == [21, 15, 8, 4, 0]
 
 
-def test_the_log_rank_of_freireichs_patients_is_exact_and_not_the_approximation() -> None:
-    found = log_rank(read(TREATED), read(CONTROL))
-    assert found is not None
-    assert round(found.chi_square, 4) == 16.7929  # the approximation would be 15.233
-    assert found.n == (21, 21)
-    assert found.done == (9, 21)
+def test_the_scores_of_freireichs_patients_are_observed_less_expected() -> None:
+    """The approximation to the log-rank chi-square, published as 15.233, is of these two alone."""
+    both = scores(read(TREATED) + read(CONTROL))
+    treated, control = both[:21].sum(), both[21:].sum()
+    assert treated == pytest.approx(-control)
+    expected = (9 - treated, 21 - control)
+    assert round(treated**2 / expected[0] + control**2 / expected[1], 3) == 15.233
 
 
 def random_times(seed: int) -> list[Timed]:
@@ -92,24 +96,76 @@ def test_the_curve_is_that_of_lifelines(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(seeds(60)))
-def test_the_log_rank_is_that_of_lifelines(seed: int) -> None:
-    """lifelines 0.29+, statistics.logrank_test: chi-square to 1e-6 relative, p to 1e-9."""
-    with a_reference():
-        from lifelines.statistics import logrank_test
+def test_the_scores_add_up_to_the_log_rank_test_of_scipy(seed: int) -> None:
+    """scipy.stats.logrank: its statistic is their sum over a group, by its spread; to 1e-9.
 
-        one, other = random_times(2 * seed), random_times(2 * seed + 1)
-        expected = logrank_test(
-            [t.time_s for t in one],
-            [t.time_s for t in other],
-            [t.done for t in one],
-            [t.done for t in other],
-        )
-    found = log_rank(one, other)
-    if found is None:
-        assert expected.test_statistic != expected.test_statistic  # not a number
+    The spread is the hypergeometric one, by hand, at each time (Mantel 1966).
+    """
+    one, other = random_times(2 * seed), random_times(2 * seed + 1)
+    both = one + other
+    variance = 0.0
+    for at in {time.time_s for time in both if time.done}:
+        n = sum(time.time_s >= at for time in both)
+        first = sum(time.time_s >= at for time in one)
+        done = sum(time.time_s == at and time.done for time in both)
+        if n > 1:
+            variance += done * (first / n) * (1 - first / n) * (n - done) / (n - 1)
+    if variance == 0.0:
         return
-    assert found.chi_square == pytest.approx(expected.test_statistic, rel=1e-6, abs=1e-9)
-    assert found.p == pytest.approx(expected.p_value, abs=1e-9)
+    first_censored, other_censored = (
+        CensoredData.right_censored([t.time_s for t in some], [not t.done for t in some])
+        for some in (one, other)
+    )
+    expected = logrank(first_censored, other_censored).statistic
+    assert scores(both)[: len(one)].sum() / variance**0.5 == pytest.approx(expected, abs=1e-9)
+
+
+def session(number: int, time_s: float, unit: str, who: str) -> tuple[SessionResult, Timed]:
+    return result(number, unit=unit, team={"airway": (who,)}), Timed(time_s, True)
+
+
+def by_unit(one: SessionResult) -> bool:
+    return one.unit == "A"
+
+
+def test_the_unit_that_is_sooner_is_named_and_else_it_could_be_either() -> None:
+    rng = random.Random(3)
+    told = []
+    for faster in (1.0, 2.5):
+        sessions = [
+            session(n, rng.expovariate(1 / 60) / (faster if n % 2 else 1), "AB"[n % 2], f"p{n}")
+            for n in range(60)
+        ]
+        found = sooner(sessions, by_unit, lambda one: one.purpose)
+        assert found is not None
+        told.append(found.which)
+    assert told == ["either", "other"]
+
+
+def test_one_slow_person_who_comes_again_and_again_makes_no_slow_unit() -> None:
+    sessions = [session(n, 300.0 - n, "A", "slow") for n in range(20)]
+    sessions += [session(n, 40.0 + n, "A", "ann") for n in range(20, 30)]
+    sessions += [session(n, 40.0 + n % 25, "B", f"b{n % 3}") for n in range(30, 60)]
+    alone = [
+        (replace(one, team={"airway": (f"p{number}",)}), time)
+        for number, (one, time) in enumerate(sessions)
+    ]
+    counted = sooner(sessions, by_unit, lambda one: one.purpose)
+    as_others = sooner(alone, by_unit, lambda one: one.purpose)
+    assert counted is not None
+    assert as_others is not None
+    assert (counted.which, as_others.which) == ("either", "other")
+
+
+def test_several_comparisons_have_holms_p() -> None:
+    """statsmodels 0.14+, multipletests(method="holm"), to 1e-12."""
+    p = [0.04, 0.001, 0.5, 0.012, 0.012]
+    with a_reference():
+        from statsmodels.stats.multitest import multipletests
+
+        expected = multipletests(p, method="holm")[1]
+    assert [one.p for one in holm([Sooner(each, True) for each in p])] == pytest.approx(expected)
+    assert holm([]) == ()
 
 
 def test_a_step_that_nobody_did_has_a_curve_without_a_median() -> None:
@@ -117,7 +173,6 @@ def test_a_step_that_nobody_did_has_a_curve_without_a_median() -> None:
     assert found is not None
     assert (found.done, found.never, found.median_s, found.median_low_s) == (0, 6, None, None)
     assert found.share_done(400.0) == 0.0
-    assert log_rank([Timed(300.0, False)], [Timed(200.0, False)]) is None
 
 
 def test_a_step_that_everybody_did_at_once_ends_at_0() -> None:
@@ -130,7 +185,6 @@ def test_a_step_that_everybody_did_at_once_ends_at_0() -> None:
 
 def test_no_times_have_no_curve_and_few_are_called_few() -> None:
     assert curve([]) is None
-    assert log_rank([], [Timed(1.0, True)]) is None
     few = curve([Timed(1.0, True)] * 4)
     assert few is not None
     assert few.few
@@ -149,13 +203,3 @@ def test_times_are_those_of_the_sessions_in_which_the_step_was_asked() -> None:
         Timed(280.0, False),
         Timed(0.0, True),
     )
-
-
-def test_several_groups_are_compared_two_by_two_with_what_that_costs() -> None:
-    groups = {"a": read(TREATED), "b": read(CONTROL), "c": read(CONTROL), "d": []}
-    found = log_rank_pairs(groups)
-    assert set(found) == {("a", "b"), ("a", "c"), ("b", "c")}
-    for test in found.values():
-        assert test.q is not None
-        assert test.q >= test.p
-    assert log_rank_pairs({"a": []}) == {}

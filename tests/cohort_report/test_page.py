@@ -43,8 +43,8 @@ def test_the_first_page_answers_the_four_questions_in_order(kind: str) -> None:
 def test_every_answer_of_the_whole_cohort_has_its_number_and_interval() -> None:
     current, weak, better, proof = made("whole")[0].answers
     assert re.match(r"\d+ of \d+ people are current", current.headline)
-    assert re.search(r"in \d+ of \d+ \(\d+\s%, 95\s% interval \d+ to \d+\s%\)", weak.headline)
-    assert re.search(r"\+\d\.\d percentage points a quarter \(95\s% interval", better.headline)
+    assert re.search(r"in \d+ of \d+ \(\d+\s%, 97\.5\s% interval \d+ to \d+\s%\)", weak.headline)
+    assert re.search(r"\+\d\.\d percentage points a quarter \(97\.5\s% interval", better.headline)
     assert any("Birth centre drifts" in line for line in better.sentences)
     assert re.match(r"\d+ of 300 sessions are proof", proof.headline)
     assert any("kappa" in line for line in proof.sentences)
