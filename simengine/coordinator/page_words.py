@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from simengine.cohort.chance import Likely
 from simengine.cohort.competence import Competence
 from simengine.cohort.records import Purpose
 from simengine.coordinator.contexts import Sign
@@ -34,7 +35,11 @@ PURPOSES: dict[Purpose, str] = {
     "rehearsal": "rehearsal",
 }
 
-_SURE = 0.8
+_OF_VERDICT: dict[Likely, Sign] = {
+    "likely": LIKELY,
+    "not likely": UNLIKELY,
+    "could be either": OPEN,
+}
 
 
 def day_words(one: date | None) -> str:
@@ -129,9 +134,7 @@ def sign_of(competence: Competence | None) -> Sign:
         return NO_ATTEMPT
     if competence.chance is None:
         return FEW
-    if competence.chance.above_target >= _SURE:
-        return LIKELY
-    return UNLIKELY if competence.chance.above_target <= 1 - _SURE else OPEN
+    return _OF_VERDICT[competence.chance.verdict]
 
 
 def attempts_words(competence: Competence | None) -> str:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, timedelta
 from itertools import combinations
 
 import pytest
+from scipy.stats import norm
+from scipy.stats import t as student
 
 from simengine.cohort.records import ItemResult, SessionResult
 from simengine.cohort_report.better import quarters
 from simengine.cohort_report.picture.scale import Scale, ticks_to
 from simengine.cohort_report.proof import evidence_of
-from simengine.cohort_report.weak import steps
+from simengine.cohort_report.weak import perhaps_weakest, steps
 from simengine.report.drawing import svg, text_boxes
 from tests.cohort_report.whole import KINDS, made, material, pictures
 
@@ -101,9 +103,35 @@ def test_steps_are_told_by_how_seldom_they_were_in_time() -> None:
     first, second = steps(sessions)
     assert (first.id, first.done.count, first.done.of) == ("wrap", 3, 12)
     assert (second.id, second.done.count, second.done.of) == ("dry", 9, 12)
-    # Wilson's interval of 3 of 12 worked out from its formula (Newcombe 1998), z = 1.959964
-    assert (round(first.done.low, 4), round(first.done.high, 4)) == (0.0889, 0.5323)
+    # two steps share 2.5 %; twelve sessions of different people on different days are worth as many
+    # as give Student's interval with the normal's factor; Wilson's interval by statsmodels 0.14+
+    from statsmodels.stats.proportion import proportion_confint
+
+    worth = 12 * (norm.ppf(1 - 0.00625) / student.ppf(1 - 0.00625, 11)) ** 2
+    expected = proportion_confint(worth / 4, worth, alpha=0.0125, method="wilson")
+    assert (first.done.low, first.done.high) == pytest.approx(expected, abs=1e-9)
     assert steps(sessions[:9]) == ()
+
+
+def test_a_step_is_called_the_weakest_only_where_its_interval_is_below_all_others() -> None:
+    def told(dry: int) -> list[str]:
+        sessions = [
+            session(
+                number,
+                "one",
+                date(2025, 1, 1) + timedelta(days=number),
+                0.5,
+                (
+                    item("dry", "on time" if number < dry else "missed"),
+                    item("wrap", "on time" if number < 3 else "late"),
+                ),
+            )
+            for number in range(40)
+        ]
+        return [one.id for one in perhaps_weakest(steps(sessions))]
+
+    assert told(dry=30) == ["wrap"]
+    assert told(dry=12) == ["wrap", "dry"]
 
 
 def test_the_numbers_behind_proof_are_each_a_part_of_the_one_before() -> None:
