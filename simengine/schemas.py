@@ -39,7 +39,6 @@ SchemaName = Literal[
     "play",
 ]
 
-MOST_LEVELS = LEVELS
 _NOT_ASCII = re.compile(rf"[^\0-\x7f]{{{ACCENTS + 1},}}")
 
 _FORMS = {

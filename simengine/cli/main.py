@@ -41,6 +41,7 @@ VERBS = (
     "standard",
     "cohort",
     "store",
+    "doctor",
 )
 """In the order of the help. Each has a module of its name; `import` is a word of Python's, so its
 module is `import_`."""

@@ -28,12 +28,13 @@ from simengine.desk.keep_results import Results
 from simengine.desk.stream_limits import StreamLimits
 from simengine.desk.streams import streaming
 from simengine.desk.team_debrief import begin_at_end
+from simengine.limits import BODY_BYTES
 from simengine.resources import fonts_dir
 from simengine.store import StoreError
 from simengine.store.data_folder import DEBRIEFS
 from simengine.web.app_state import AppState, state_of
 from simengine.web.debriefs import Debriefs
-from simengine.web.guard import MOST_BYTES, BodyTooLargeError, Guard
+from simengine.web.guard import BodyTooLargeError, Guard
 from simengine.web.pages import message, templates
 from simengine.web.refusal import RefusalError
 from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
@@ -162,7 +163,7 @@ async def _not_kept(request: Request, error: Exception) -> Response:
 
 
 async def _too_large(request: Request, error: Exception) -> Response:
-    words = f"That is more than {MOST_BYTES // 1024} kB, the most that is taken at once."
+    words = f"That is more than {BODY_BYTES // 1024} kB, the most that is taken at once."
     return PlainTextResponse(words, 413)
 
 

@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING, Any, cast
 
 import orjson
 
+from simengine.limits import LEVELS
 from simengine.resources import schemas_dir
-from simengine.schemas import MOST_LEVELS, complaints, is_too_deep
+from simengine.schemas import complaints, is_too_deep
 from simengine.session.chain import FIRST
 from simengine.session.events import Kind
 
@@ -72,7 +73,7 @@ def _input(raw: Any) -> Input | RefusedInput:
     if not isinstance(id_, str) or not _UUID.fullmatch(id_):
         return RefusedInput(str(id_)[:40], "An entry needs a UUID as its id.")
     if is_too_deep(raw):
-        return RefusedInput(id_, f"It is nested more than {MOST_LEVELS} levels deep.")
+        return RefusedInput(id_, f"It is nested more than {LEVELS} levels deep.")
     unknown = set(raw) - {"id", "kind", "at_ms", "data"}
     if unknown:
         return RefusedInput(id_, f"Unknown keys: {', '.join(sorted(unknown))[:80]}.")

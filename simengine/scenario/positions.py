@@ -24,7 +24,6 @@ from simengine.limits import ACCENTS, LEVELS, YAML_BYTES, YAML_NODES, megabytes
 from simengine.problems import Problem
 from simengine.schemas import is_overloaded
 
-MAX_BYTES = YAML_BYTES
 _EVENTS: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 
 

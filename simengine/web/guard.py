@@ -4,7 +4,7 @@ Rules of this file:
 
 - The Host header must be one that this server is reached by, or a page elsewhere could have its
   own name resolve to this machine and read it.
-- A body is read no further than ``MOST_BYTES``.
+- A body is read no further than ``limits.BODY_BYTES``.
 - Every answer carries a strict Content-Security-Policy: no inline script or style, nothing from
   another host. A page that brings styles of its own (the debrief) names their hashes itself.
 """
@@ -17,7 +17,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-MOST_BYTES = 256 * 1024
+from simengine.limits import BODY_BYTES
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
@@ -58,7 +58,7 @@ class Guard:
             await response(scope, receive, answer)
             return
         told = headers.get("content-length", "0")
-        if not told.isdigit() or int(told) > MOST_BYTES:
+        if not told.isdigit() or int(told) > BODY_BYTES:
             await _too_large(scope, receive, answer)
             return
         read = 0
@@ -67,7 +67,7 @@ class Guard:
             nonlocal read
             message = await receive()
             read += len(message.get("body", b""))
-            if read > MOST_BYTES:
+            if read > BODY_BYTES:
                 raise BodyTooLargeError
             return message
 
@@ -78,7 +78,7 @@ class Guard:
 
 
 async def _too_large(scope: Scope, receive: Receive, send: Send) -> None:
-    words = f"That is more than {MOST_BYTES // 1024} kB, the most that is taken at once."
+    words = f"That is more than {BODY_BYTES // 1024} kB, the most that is taken at once."
     await PlainTextResponse(words, 413)(scope, receive, send)
 
 

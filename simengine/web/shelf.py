@@ -23,13 +23,13 @@ from typing import Any
 import orjson
 
 from simengine import __version__
+from simengine.limits import YAML_BYTES
 from simengine.private_files import write_private
 from simengine.quantities import QuantityError, format_duration
 from simengine.quantities.wording import weight
 from simengine.resources import scenarios_dir
 from simengine.scenario import find_scenario, load_scenario, scenario_ids
 from simengine.scenario.model import Infant, Scenario
-from simengine.scenario.positions import MAX_BYTES
 from simengine.scenario.read_scenario import read_infant
 from simengine.web.own_process import EndedBadlyError, ran
 
@@ -155,7 +155,7 @@ class Shelf:
             if known is not None and known[0] == stamp:
                 return known[1]
             with file.open("rb") as opened:
-                digest = hashlib.sha256(opened.read(MAX_BYTES + 1)).hexdigest()
+                digest = hashlib.sha256(opened.read(YAML_BYTES + 1)).hexdigest()
         except OSError as error:
             return f"unreadable: {error.errno}"
         self._digests[file] = (stamp, digest)

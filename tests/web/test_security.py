@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from simengine.limits import BODY_BYTES
 from simengine.resources import scenarios_dir
-from simengine.web.guard import MOST_BYTES
 from simengine.web.security import Guesses, Keys, OneTimeLink, as_code, new_code, new_visitor
 from tests.console.consoles import Desk, entry, token_in
 
@@ -198,13 +198,13 @@ def test_a_display_without_a_cookie_is_not_refused_for_what_its_address_tried(de
 
 def test_a_body_over_the_limit_is_not_read(desk: Desk) -> None:
     session = desk.start()
-    huge = b" " * (MOST_BYTES + 1)
+    huge = b" " * (BODY_BYTES + 1)
     assert desk.send_raw(session, huge).status_code == 413
     headers = {"content-type": "application/json", "x-csrf-token": desk.token}
 
     def pieces() -> Iterator[bytes]:
         for _ in range(9):
-            yield b" " * (MOST_BYTES // 8)
+            yield b" " * (BODY_BYTES // 8)
 
     answer = desk.client.post(f"/s/{session}/events", content=pieces(), headers=headers)
     assert answer.status_code == 413
