@@ -40,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     where = where_of(args)
     data = where if isinstance(where, Path) else data_folder()
     with progress("Sessions checked") as told:
-        found = list(examine(where, data, args.port, told=told))
+        found = list(examine(where, data, args.port, on_progress=told))
     wrong = sum(finding.level == "wrong" for finding in found)
     if args.json:
         print(json.dumps([asdict(finding) for finding in found], ensure_ascii=False, indent=2))

@@ -11,7 +11,7 @@ from simengine.doctor.folder import of_folder
 from simengine.doctor.port import of_port
 from simengine.doctor.program import of_program
 from simengine.doctor.storage import in_use, of_store
-from simengine.store.checking import Told
+from simengine.store.checking import Progress
 from simengine.store.log_store import StoreError
 from simengine.store.place import place_of
 
@@ -22,7 +22,7 @@ def examine(
     port: int,
     *,
     now: datetime | None = None,
-    told: Told | None = None,
+    on_progress: Progress | None = None,
 ) -> Iterator[Finding]:
     """Look at everything and change nothing.
 
@@ -38,7 +38,7 @@ def examine(
     except StoreError as error:
         yield Finding("store", "wrong", str(error), "see --data")
     else:
-        yield from of_store(place, now or datetime.now(UTC), told)
+        yield from of_store(place, now or datetime.now(UTC), on_progress)
     if runs:
         yield Finding("console", "good", "one is running on this store")
     yield of_port(port, console_runs=runs)

@@ -15,13 +15,13 @@ from datetime import datetime
 from sqlalchemy import Connection, select, text
 
 from simengine.doctor.finding import Finding
-from simengine.store.checking import Told, check
-from simengine.store.files import read_file
+from simengine.store.checking import Progress, check
+from simengine.store.database_errors import store_errors
 from simengine.store.log_store import StoreError
 from simengine.store.place import Place, engine_of, lock, reach
 from simengine.store.revisions import revision_of
+from simengine.store.sqlite_files import read_file
 from simengine.store.tables import REVISION, events
-from simengine.store.told import told
 
 _BACKUP = "restore a backup: simengine store restore BACKUP --replace"
 _MOST_TOLD = 5
@@ -29,7 +29,7 @@ _APART_S = 5
 """Seconds by which two clocks may differ before somebody should know."""
 
 
-def of_store(place: Place, now: datetime, report: Told | None = None) -> Iterator[Finding]:
+def of_store(place: Place, now: datetime, on_progress: Progress | None = None) -> Iterator[Finding]:
     """Look at a store; ``now``: the time of day on this machine, with its zone."""
     if place.file is not None and not place.file.exists():
         yield Finding("store", "good", f"none in {place.words} yet; the first console makes it")
@@ -41,7 +41,7 @@ def of_store(place: Place, now: datetime, report: Told | None = None) -> Iterato
                 yield _of_another_version(place, revision)
                 return
             yield Finding("store", "good", f"{place.words} opens, and is of today's version")
-            yield from _chains(connection, report)
+            yield from _chains(connection, on_progress)
             yield from _clock(connection, now)
     except StoreError as error:
         yield Finding("store", "wrong", str(error), f"if it did open before, {_BACKUP}")
@@ -69,7 +69,7 @@ def _read(place: Place) -> Iterator[Connection]:
         return
     engine = engine_of(place)
     try:
-        with reach(place, engine) as connection, told(place.words):
+        with reach(place, engine) as connection, store_errors(place.words):
             yield connection
     finally:
         engine.dispose()
@@ -83,8 +83,8 @@ def _of_another_version(place: Place, revision: str | None) -> Finding:
     return Finding("store", "look", words, do)
 
 
-def _chains(connection: Connection, report: Told | None) -> Iterator[Finding]:
-    checked = check(connection, report)
+def _chains(connection: Connection, on_progress: Progress | None) -> Iterator[Finding]:
+    checked = check(connection, on_progress)
     for words in checked.problems[:_MOST_TOLD]:
         yield Finding("chains", "wrong", words, f"find out who changed it, then {_BACKUP}")
     more = len(checked.problems) - _MOST_TOLD

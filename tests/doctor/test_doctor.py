@@ -53,9 +53,9 @@ def found(where: Path | str, data: Path, now: datetime = NOW, port: int = 0) -> 
     return list(examine(where, data, port, now=now))
 
 
-def not_good(data: Path, **asked: datetime) -> dict[str, Finding]:
+def not_good(data: Path, now: datetime = NOW) -> dict[str, Finding]:
     """By what it is about; what is said of the machine's disk is its own."""
-    bad = {one.about: one for one in found(data, data, **asked) if one.level != "good"}
+    bad = {one.about: one for one in found(data, data, now) if one.level != "good"}
     assert all(one.do for one in bad.values())
     bad.pop("disk", None)
     return bad
