@@ -29,8 +29,7 @@ from simengine.scenario.key import (
 )
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Steps, Wanted
-from simengine.scenario.words import asked_words, condition_words, wanted_words
-from simengine.scoring.value_words import range_words
+from simengine.scenario.words import asked_words, condition_words, range_words, wanted_words
 
 
 def item_asked(scenario: Scenario, item: KeyItem) -> str:

@@ -81,6 +81,20 @@ def clock(ms: int, digits: int = 0) -> str:
     return f"−{text}" if ms < 0 and text.strip("0:.") else text
 
 
+def instant(ms: int, event: str, *, unlike: int | None = None) -> str:
+    """Tell an instant in ms of a clock in a sentence: ``1:18``, ``0:20 before birth``.
+
+    ``event`` is what starts the clock. ``unlike``: another instant that it must not read like;
+    tenths (or ms) are told where it would.
+    """
+    digits = 0
+    if unlike is not None and unlike != ms and abs(unlike - ms) < 1000:
+        while digits < 3 and clock(abs(ms), digits) == clock(abs(unlike), digits):
+            digits += 1
+    text = clock(abs(ms), digits)
+    return f"{text} before {event or 'the start'}" if ms < 0 else text
+
+
 def format_duration(ms: float) -> str:
     """Tell a span of time: ``20 s``, ``90 s``, ``10 min``, ``2 min 30 s``."""
     sign = "−" if ms < 0 else ""
@@ -94,6 +108,12 @@ def format_duration(ms: float) -> str:
 def percent(share: float | None, decimals: int = 0, *, none: str = NONE) -> str:
     """Tell a share of 1 as a percentage: ``71 %``; ``none`` where there is none."""
     return none if share is None else f"{figure(100 * share, decimals)} %"
+
+
+def percents_apart(one: float, other: float) -> tuple[str, str]:
+    """Tell two shares of 1 beside each other, with a decimal where they would read alike."""
+    decimals = int(percent(one) == percent(other) and one != other)
+    return percent(one, decimals), percent(other, decimals)
 
 
 def percent_span(low: float, high: float) -> str:

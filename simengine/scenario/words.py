@@ -129,6 +129,18 @@ def wanted_words(wanted: Wanted, unit: str | None) -> str:
             return format_range(wanted, unit or "")
 
 
+def range_words(wanted: Range | OneOf, unit: str | None) -> str:
+    """Tell what is asked as it was written; a bare value with its tolerance on either side."""
+    if isinstance(wanted, OneOf):
+        return _or([word.replace("_", " ") for word in wanted.words])
+    if not wanted.text:
+        return wanted_words(wanted, unit)
+    half = round((wanted.high - wanted.low) / 2, 9)
+    if 0.0 < half < inf and wanted.bare:
+        return f"{wanted.text} (give or take {format_quantity(half, unit or '')})"
+    return wanted.text
+
+
 def asked_words(asked: Asked, vocabulary: Vocabulary, faults: Mapping[str, Fault]) -> str:
     """Tell what a key item asks for, as a title: ``Oxygen at most 40 %``, ``Ventilation``."""
     if isinstance(asked, AskedAction):

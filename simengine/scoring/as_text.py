@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from simengine.quantities.wording import count, percent, times
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.record import Session
 
@@ -26,7 +27,7 @@ def card_as_text(session: Session, card: ScoreCard) -> str:
     if card.deductions:
         lines += ["", "Taken from the total:"]
         lines += [
-            f"{_percent(-one.amount):>7}  {one.title} ({_times(one.occurrences)})"
+            f"{percent(-one.amount):>7}  {one.title} ({times(one.occurrences)})"
             for one in card.deductions
         ]
     if card.found:
@@ -42,12 +43,12 @@ def _total(card: ScoreCard) -> str:
     if card.total is None:
         return "Total: none, since no item applied"
     applied = sum(item.applied for item in card.items)
-    told = f"Total {_percent(card.total)}, from {_number(applied, 'item')} that applied"
+    told = f"Total {percent(card.total)}, from {count(applied, 'item')} that applied"
     if card.unrecorded:
         told += f", {card.unrecorded} not recorded"
     if card.interval is not None:
         low, high = card.interval
-        told += f"; {_percent(low)} to {_percent(high)} if times were recorded with the usual error"
+        told += f"; {percent(low)} to {percent(high)} if times were recorded with the usual error"
     return told
 
 
@@ -59,7 +60,7 @@ def _outcome(card: ScoreCard) -> str:
 
 
 def _line(item: ItemScore) -> str:
-    credit = "–" if item.credit is None else _percent(item.credit)
+    credit = percent(item.credit)
     notes = [
         word
         for word, holds in (
@@ -71,15 +72,3 @@ def _line(item: ItemScore) -> str:
     ]
     told = f" ({', '.join(notes)})" if notes else ""
     return f"{credit:>7}  {item.verdict:<13} {item.title}{told}"
-
-
-def _percent(fraction: float) -> str:
-    return f"{100 * fraction:.0f} %"
-
-
-def _number(count: int, noun: str) -> str:
-    return f"{count} {noun}{'' if count == 1 else 's'}"
-
-
-def _times(count: int) -> str:
-    return "once" if count == 1 else f"{count} times"

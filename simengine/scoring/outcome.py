@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from simengine.quantities.wording import in_a_sentence, percents_apart
 from simengine.scenario.key import Avoid, Expect, Respond
 from simengine.scoring.card import EQUAL
 from simengine.scoring.catalogue import say
@@ -88,10 +89,8 @@ def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterato
     scoring = plan.session.scenario.scoring
     pass_mark = scoring.pass_mark
     if pass_mark is None or total is None or total < pass_mark - EQUAL:
-        yield (
-            "short_total",
-            {"got": _percent(total or 0.0), "asked": _percent(pass_mark or 0.0)},
-        )
+        got, asked = percents_apart(total or 0.0, pass_mark or 0.0)
+        yield "short_total", {"got": got, "asked": asked}
     for scored in marked:
         item = scored.plan.item
         if isinstance(item, Avoid):
@@ -100,7 +99,7 @@ def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterato
         elif _is_essential(scored):
             assert scored.credit is not None
             if scored.credit < scoring.essential_floor - EQUAL:
-                got, asked = _percent(scored.credit), _percent(scoring.essential_floor)
+                got, asked = percents_apart(scored.credit, scoring.essential_floor)
                 yield "short_essential", {"title": item.title, "got": got, "asked": asked}
             part = wholly_off(scored)
             if part:
@@ -130,14 +129,9 @@ def wholly_off(scored: Marked) -> str:
             return say("the_dose")
         for name in item.must:
             if name in off:
-                label = vocabulary.settings[name].label
-                return label[:1].lower() + label[1:]
+                return in_a_sentence(vocabulary.settings[name].label)
     return ""
 
 
 def _is_essential(marked: Marked) -> bool:
     return marked.plan.item.importance == "essential" and marked.credit is not None
-
-
-def _percent(share: float) -> str:
-    return f"{share * 100:.1f} %".replace(".0 %", " %")

@@ -5,8 +5,8 @@ Rules of this file:
 - A sentence says what was done and when, then what the marking guide asks. It is about actions,
   specific and kind; a miss is what the record does not hold, never what somebody failed to do.
 - Late and off names both. "Not recorded" is told apart from "outside".
-- Every number has its unit; times are those of ``value_words``. The words themselves stand in the
-  catalogue; what only one kind says hangs on the kind.
+- Every number has its unit; values and times are told as everywhere. The words themselves stand
+  in the catalogue; what only one kind says hangs on the kind.
 """
 
 from __future__ import annotations
@@ -15,7 +15,15 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from simengine.quantities import format_duration
-from simengine.quantities.wording import figure, listed
+from simengine.quantities.wording import (
+    NONE,
+    figure,
+    in_a_sentence,
+    instant,
+    listed,
+    times,
+    value_words,
+)
 from simengine.scenario.key import (
     AskedAction,
     AskedFault,
@@ -26,22 +34,18 @@ from simengine.scenario.key import (
 )
 from simengine.scenario.vocabulary import Observation
 from simengine.scenario.wanted import Value
+from simengine.scenario.words import range_words
 from simengine.scoring.card import Compared, Evidence
 from simengine.scoring.catalogue import say
+from simengine.scoring.compared import compared
 from simengine.scoring.knowledge import Telling
 from simengine.scoring.occasion import Match, Occasion
 from simengine.scoring.parts import PartCredit
 from simengine.scoring.plan import KnownPerformance
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.traces import Trace, WhyNot, traces_of
-from simengine.scoring.value_words import (
-    clock_words,
-    compared,
-    range_words,
-    reading_words,
-    value_words,
-)
 from simengine.session.record import NEVER, Change, FaultEvent, Performance, Reading, Shown
+from simengine.session.telling import reading_words
 
 if TYPE_CHECKING:
     from simengine.scoring.mark import Marked
@@ -127,9 +131,11 @@ class VerdictSentences:
 
     # --- words that several kinds share ---------------------------------------------------------
 
-    def clock(self, instant: int, unlike: int | None = None) -> str:
+    def clock(self, at: int, unlike: int | None = None) -> str:
         """Say an instant on the team's clock; ``unlike``: another that it must not read like."""
-        return clock_words(instant, self.zero, self.event, unlike=unlike)
+        zero = self.zero or 0
+        other = None if unlike is None else unlike - zero
+        return instant(at - zero, self.event, unlike=other)
 
     def interval(self, start: int, end: int) -> str:
         """Say a stretch of time on the team's clock."""
@@ -148,7 +154,7 @@ class VerdictSentences:
 
     def label_inside(self, action: str) -> str:
         """Return an action's label as it stands within a sentence."""
-        return lower_first(self.vocabulary.actions[action].label)
+        return in_a_sentence(self.vocabulary.actions[action].label)
 
     def asked(self, asked: AskedAction | AskedKnowledge) -> str:
         """Return what is asked as it opens a sentence: actions, or that something is known."""
@@ -183,9 +189,7 @@ class VerdictSentences:
 
     def times(self, number: int) -> str:
         """Say how often: ``once``, ``3 times``."""
-        if number < 2:
-            return say("once" if number else "never")
-        return say("times", number=number)
+        return times(number) if number else say("never")
 
     def share(self, part: int, whole: int) -> str:
         """Say a share of a time: ``96 % of the 3 min 57 s``; only all of it reads as 100 %."""
@@ -289,7 +293,7 @@ class VerdictSentences:
         entry = self.vocabulary.observations[observation]
         words = say(
             "told_wrong",
-            label=lower_first(entry.label),
+            label=in_a_sentence(entry.label),
             value=_said_words(telling.value, entry),
             when=self.clock(telling.said),
             truth=_truth_words(telling.truth, entry),
@@ -361,7 +365,7 @@ class VerdictSentences:
         if isinstance(asked, AskedAction | AskedKnowledge):
             return self.asked(asked)
         if isinstance(asked, AskedSetting):
-            label = lower_first(self.vocabulary.settings[asked.setting].label)
+            label = in_a_sentence(self.vocabulary.settings[asked.setting].label)
             return say("change_of", label=label)
         return self._fault(asked.fault)
 
@@ -399,7 +403,7 @@ class VerdictSentences:
         if isinstance(asked, AskedSetting):
             setting = self.vocabulary.settings[asked.setting]
             step = self.resample.step_at(asked.setting, match.at)
-            value = value_words(None if step is None else step.value, setting.unit)
+            value = NONE if step is None else value_words(step.value, setting.unit)
             key = "setting_was_at" if match.in_force else "setting_set_to"
             return say(key, label=setting.label, value=value, when=when)
         key = "fault_found_at" if asked.status == "found" else "fault_mended_at"
@@ -407,7 +411,7 @@ class VerdictSentences:
 
     def _setting_asked(self, asked: AskedSetting) -> str:
         setting = self.vocabulary.settings[asked.setting]
-        label = lower_first(setting.label)
+        label = in_a_sentence(setting.label)
         if asked.to is None:
             lower = asked.direction == "lower"
             if not setting.least_change:
@@ -433,13 +437,6 @@ class VerdictSentences:
         )
 
 
-def lower_first(label: str) -> str:
-    """Return a label within a sentence; what is written in capitals stays so."""
-    if len(label) > 1 and (label[1].isupper() or label[1].isdigit()):
-        return label
-    return label[:1].lower() + label[1:]
-
-
 class NoWords(VerdictSentences):
     """Leaves every sentence empty, for who wants the figures alone."""
 
@@ -451,7 +448,7 @@ class NoWords(VerdictSentences):
         """Return nothing."""
         return ""
 
-    def clock(self, instant: int, unlike: int | None = None) -> str:
+    def clock(self, at: int, unlike: int | None = None) -> str:
         """Return nothing."""
         return ""
 

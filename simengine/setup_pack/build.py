@@ -18,8 +18,7 @@ from simengine.report.blocks import Fact, Listing, Picture, Table, map_text
 from simengine.report.printable import clean
 from simengine.scenario.model import Fault, MendedBySetting, Scenario
 from simengine.scenario.wanted import Steps, Value, Wanted
-from simengine.scenario.words import transition_words, wanted_words
-from simengine.scoring.value_words import range_words
+from simengine.scenario.words import range_words, transition_words, wanted_words
 from simengine.setup_pack.asked import AsItShouldBe, actions_of, row_for, settings_asked
 from simengine.setup_pack.contents import PackContents
 from simengine.setup_pack.cylinders import lasting

@@ -13,10 +13,12 @@ from simengine.quantities.wording import (
     figure,
     format_duration,
     gestation,
+    instant,
     listed,
     minute,
     percent,
     percent_span,
+    percents_apart,
     short_day,
     times,
     value_words,
@@ -55,6 +57,16 @@ def test_a_share_is_told_as_a_percentage(share: float | None, decimals: int, tol
 
 def test_an_interval_names_its_unit_once() -> None:
     assert percent_span(0.58, 0.71) == "58 to 71 %"
+    assert percents_apart(0.546, 0.55) == ("54.6 %", "55.0 %")
+    assert percents_apart(0.5, 0.55) == ("50 %", "55 %")
+    assert percents_apart(0.55, 0.55) == ("55 %", "55 %")
+
+
+def test_an_instant_in_a_sentence() -> None:
+    assert [instant(ms, "birth") for ms in (78_000, -20_000)] == ["1:18", "0:20 before birth"]
+    assert instant(-20_000, "") == "0:20 before the start"
+    assert instant(60_400, "birth", unlike=60_000) == "1:00.4"
+    assert instant(60_400, "birth", unlike=59_000) == "1:00"
 
 
 def test_a_share_that_is_not_there_is_told_in_the_callers_words() -> None:

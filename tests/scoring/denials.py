@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from simengine.quantities.wording import instant
 from simengine.scenario.key import (
     AskedAction,
     AskedFault,
@@ -21,7 +22,6 @@ from simengine.scenario.key import (
     Respond,
 )
 from simengine.scoring.card import ItemScore, ScoreCard
-from simengine.scoring.value_words import clock_words
 from simengine.session.record import Session
 
 DENIES = ("not in the record", "does not say", "not done before", "None of these")
@@ -153,4 +153,4 @@ def _done_at(
 
 def _clock(session: Session, at: int) -> str:
     event = session.scenario.start.clock or ""
-    return clock_words(at, session.record.clock_ms, event.replace("_", " "))
+    return instant(at - (session.record.clock_ms or 0), event.replace("_", " "))

@@ -53,7 +53,7 @@ def test_every_place_of_a_sentence_has_a_name() -> None:
 
 
 def test_a_sentence_is_filled_by_name() -> None:
-    assert say("times", number=3) == "3 times"
+    assert say("at_for", when="0:20", span="3 s") == "0:20 for 3 s"
 
 
 def test_without_words_a_card_has_the_same_figures_and_no_sentence() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from simengine.scoring.value_words import clock_words, span_words
+from simengine.quantities.wording import instant
 from tests.scoring.case import card, item
 
 END = "400 closed finished"
@@ -126,14 +126,14 @@ def test_several_times_point_to_the_one_to_look_at() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 10 s, latest: 20 s, each: true}"
     record = "10 state low\n15 done call\n50 state idle\n100 state low\n115 done call"
     assert said(key, record).startswith(
-        "This was asked for 2 times, and met in full once. The one to look at: Call: done at 1:55."
+        "This was asked for twice, and met in full once. The one to look at: Call: done at 1:55."
     )
 
 
 def test_repeat_and_keep_tell_their_share() -> None:
     look = "- {repeat: look, every: 30 s, grace: 15 s, during: [low]}"
     assert said(look, "100 state low\n120 done look\n200 done look\n300 state idle") == (
-        "Look: up to date for 50 % of the 3 min that count, 2 times in the session. "
+        "Look: up to date for 50 % of the 3 min that count, twice in the session. "
         "The marking guide asks for it every 30 s, with 15 s of grace."
     )
     keep = "- {keep: {doing: pump}, during: [low], share: 90 %, title: Pump kept going}"
@@ -154,7 +154,7 @@ def test_order_and_avoid() -> None:
         "The marking guide asks for this order: look, then call."
     )
     assert said("- {avoid: swap}", "0 birth\n20 done swap\n65 done swap") == (
-        "Not advised here; in the record 2 times, at 0:20, 1:05. It takes 10 % from the total."
+        "Not advised here; in the record twice, at 0:20, 1:05. It takes 10 % from the total."
     )
     assert said("- {avoid: swap}", "0 birth") == "Not advised here, and it did not occur."
 
@@ -187,10 +187,10 @@ def test_a_tenfold_slip_asks_and_does_not_accuse() -> None:
 
 
 def test_times_are_those_that_a_clock_shows() -> None:
-    assert span_words(59_999) == "0:59"
-    assert span_words(61_250, 1) == "1:01.2"
-    assert clock_words(40_000, 60_000, "birth") == "0:20 before birth"
-    assert clock_words(75_000, None, "") == "1:15"
+    assert instant(59_999, "") == "0:59"
+    assert instant(61_250, "", unlike=61_000) == "1:01.2"
+    assert instant(40_000 - 60_000, "birth") == "0:20 before birth"
+    assert instant(75_000, "") == "1:15"
 
 
 def test_no_sentence_blames() -> None:
