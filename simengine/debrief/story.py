@@ -23,7 +23,7 @@ from typing import Literal
 from simengine.debrief.interest import curves_by_interest, interest, thresholds_of
 from simengine.debrief.sentences import say
 from simengine.quantities import Range, format_quantity
-from simengine.quantities.wording import capitalised, in_a_sentence, listed, value_words
+from simengine.quantities.wording import capitalised, in_a_sentence, instant, listed, value_words
 from simengine.scenario.conditions import (
     All,
     AnyOf,
@@ -37,7 +37,6 @@ from simengine.scenario.conditions import (
 )
 from simengine.scenario.model import Transition
 from simengine.scoring.card import ScoreCard
-from simengine.scoring.value_words import clock_words
 from simengine.session.dynamics import curve_at
 from simengine.session.record import Change, FaultEvent, Performance, Session, Stay
 from simengine.session.timeline import timeline_of
@@ -309,8 +308,8 @@ class _Story:
     # --- effects --------------------------------------------------------------------------------
 
     def _at(self, at_ms: int) -> str:
-        clock = self.session.record.clock_ms
-        return clock_words(at_ms, clock, (self.scenario.start.clock or "").replace("_", " "))
+        zero = self.session.record.clock_ms or 0
+        return instant(at_ms - zero, (self.scenario.start.clock or "").replace("_", " "))
 
     def _shown(self, stay: Stay) -> list[str]:
         """Tell the word that the baby newly shows and that the scenario asks about most."""

@@ -11,9 +11,9 @@ import pytest
 from simengine.debrief.story import LEAST, MOST, story
 from simengine.plays import perform
 from simengine.plays.files import FOLDER, read_file
+from simengine.quantities.wording import instant
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
-from simengine.scoring.value_words import clock_words
 from simengine.session.dynamics import curve_at
 from simengine.session.record import Session
 from tests import shipped
@@ -41,7 +41,7 @@ class Read:
 
     def clock(self, at_ms: int) -> str:
         event = (self.session.scenario.start.clock or "").replace("_", " ")
-        return clock_words(at_ms, self.session.record.clock_ms, event)
+        return instant(at_ms - (self.session.record.clock_ms or 0), event)
 
     def acts(self) -> Iterator[tuple[str, str]]:
         """Each act as it may be told, and when it was."""
