@@ -2,7 +2,8 @@
 
 Rules of this file:
 
-- The roster's rows about the person are removed, and so is the list of who read their record.
+- The roster's rows about the person are removed, and so are their account and the list of who read
+  their record.
 - In every session the code is replaced by a new random one, another in each, so that what one
   session tells (who did what, times, credits, totals) stays and nothing ties two of them together
   or to a person. The log is sealed anew; that it was is kept.
@@ -19,25 +20,30 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, select, update
+from sqlalchemy import Connection, Table, delete, or_, select, update
 
 from simengine.people.codes import erased_code
 from simengine.people.erasing import Erasing, Person, parts_left, resealed
 from simengine.store import logs
+from simengine.store.accounts import folded, remove_accounts
 from simengine.store.erasing_rows import clear_results, clear_texts, mentioned, took_part
 from simengine.store.log_store import StoreError
 from simengine.store.resealing import reseal, scrub, without_triggers
 from simengine.store.store import Store
 from simengine.store.tables import (
     accesses,
+    accounts,
     certificates,
     events,
     evidence,
+    invitations,
     item_results,
     leaves,
     metadata,
     postings,
     results,
+    shared_debriefs,
+    sign_ins,
     tails,
     takings,
     trainees,
@@ -47,7 +53,19 @@ WHY = "a person was erased"
 
 # Tables whose rows are dealt with one by one; of all others every text is looked at. What is left
 # of the trainees are other people, whose names are their own.
-_BY_HAND = (events, tails, results, takings, item_results, evidence, trainees)
+_BY_HAND = (
+    events,
+    tails,
+    results,
+    takings,
+    item_results,
+    evidence,
+    trainees,
+    accounts,
+    invitations,
+    sign_ins,
+    shared_debriefs,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +161,11 @@ def _erased(connection: Connection, person: Person, wall: str) -> Erased:
             for table in (certificates, leaves, postings, trainees)
         ),
         "accesses": _delete(connection, accesses, accesses.c.whom == person.code),
+        "accounts": remove_accounts(connection, _account_of(person)),
+        "invitations": _delete(connection, invitations, invitations.c.trainee == person.code),
+        "shared debriefs": _delete(
+            connection, shared_debriefs, shared_debriefs.c.code == person.code
+        ),
     }
     connection.execute(update(accesses).where(accesses.c.who == person.code).values(who=other))
     everywhere = Erasing(person, other, took_part=False)
@@ -173,6 +196,12 @@ def _person(connection: Connection, code: str) -> Person:
     key = " ".join(row.name.split()).casefold()
     shared = any(" ".join(name.split()).casefold() == key for name in names)
     return Person(code, "" if shared else row.name)
+
+
+def _account_of(person: Person) -> Any:
+    """Return what finds the person's accounts: by the code, and by the name."""
+    names = [folded(name) for name in (person.name, *person.also) if name]
+    return or_(accounts.c.trainee == person.code, accounts.c.folded.in_(names))
 
 
 def _delete(connection: Connection, table: Table, what: Any) -> int:

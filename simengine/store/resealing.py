@@ -23,7 +23,7 @@ from simengine.store.database_errors import store_errors
 from simengine.store.json_text import as_json_text
 from simengine.store.store import Store
 from simengine.store.tables import events as events_table
-from simengine.store.tables import metadata, resealings, tails
+from simengine.store.tables import metadata, resealings, shared_debriefs, tails
 
 
 @contextmanager
@@ -66,7 +66,8 @@ def reseal(
 
 
 def remove_log(connection: Connection, session: str) -> None:
-    """Remove a log, within ``without_triggers``."""
+    """Remove a log and what was shared of it, within ``without_triggers``."""
+    connection.execute(delete(shared_debriefs).where(shared_debriefs.c.session == session))
     connection.execute(delete(events_table).where(events_table.c.session == session))
     connection.execute(delete(tails).where(tails.c.session == session))
 

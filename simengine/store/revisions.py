@@ -21,13 +21,16 @@ from simengine.store.tables import REVISION, REVISION_TABLE, metadata
 BEFORE = "0002"
 """The last version before the first release."""
 
-REVISIONS = (BEFORE, REVISION)
+FIRST = "0003"
+"""The first that the steps in ``migrations`` make."""
+
+REVISIONS = (BEFORE, FIRST, REVISION)
 """Every version that a store may be of, oldest first."""
 
 _BRING_OVER = (
     "ALTER TABLE item_results RENAME COLUMN prompted TO with_cue",
     """UPDATE results SET result = replace(result, '"prompted":', '"with_cue":')""",
-    f"UPDATE {REVISION_TABLE} SET version_num = '{REVISION}'",
+    f"UPDATE {REVISION_TABLE} SET version_num = '{FIRST}'",
 )
 
 _REFUSED = "0001"

@@ -38,7 +38,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import TypeEngine
 
-REVISION = "0003"
+REVISION = "0004"
 """The newest migration, which these tables are."""
 
 REVISION_TABLE = "simengine_revision"
@@ -363,4 +363,46 @@ settings = _table(
     "settings",
     Column("key", Text, primary_key=True),
     Column("value", Text, nullable=False),  # JSON
+)
+
+# --- who may come in over the network -------------------------------------------------------------
+
+accounts = _table(
+    "accounts",
+    Column("id", Text, primary_key=True),  # random; what the person records is by it
+    Column("name", Text, nullable=False),  # as it was typed
+    Column("folded", Text, nullable=False),  # the name as names are compared
+    Column("educator", Flag, nullable=False),
+    Column("coordinator", Flag, nullable=False),
+    Column("trainee", Text),  # whose own pages it opens
+    Column("password", Text, nullable=False),  # its Argon2id hash
+    Column("wall", Text, nullable=False),
+    UniqueConstraint("folded"),
+    UniqueConstraint("trainee"),
+)
+
+invitations = _table(  # to make an account, or to set an account's password anew
+    "invitations",
+    Column("digest", Text, primary_key=True),  # SHA-256 of the code
+    Column("educator", Flag, nullable=False),
+    Column("coordinator", Flag, nullable=False),
+    Column("trainee", Text),
+    Column("account", Text, ForeignKey("accounts.id")),
+    Column("until_ms", Whole, nullable=False),
+)
+
+sign_ins = _table(  # the browsers in which somebody is signed in
+    "sign_ins",
+    Column("digest", Text, primary_key=True),  # SHA-256 of what the browser's cookie holds
+    Column("account", Text, ForeignKey("accounts.id"), nullable=False),
+    Column("until_ms", Whole, nullable=False),
+    Index("sign_ins_by_account", "account"),
+)
+
+shared_debriefs = _table(  # personal debriefs that the learner lets educators and coordinator read
+    "shared_debriefs",
+    Column("code", Text, nullable=False),
+    _session(nullable=False),
+    Column("wall", Text, nullable=False),
+    PrimaryKeyConstraint("code", "session"),
 )

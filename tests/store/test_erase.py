@@ -27,8 +27,10 @@ from simengine.session.record import Session
 from simengine.session.verify import verify_log
 from simengine.store import Planned, Store, StoreError
 from simengine.store.access import accesses, log_access
+from simengine.store.accounts import Invitation, Rights, accept, all_accounts, invite
 from simengine.store.erase import erase
 from simengine.store.people import roster, save_roster
+from simengine.store.shared_debriefs import share
 from simengine.store.tables import events, metadata, resealings, sessions
 from simengine.store.threats import add_threat, threats
 
@@ -89,11 +91,21 @@ def store(where: Path | str) -> Iterator[Store]:
                 (Certificate(CODE, "cot", date(2026, 1, 1), "Centre"),),
             ),
         )
+        give_account(opened, "Anna", Rights(trainee=CODE))
+        give_account(opened, f" {NAME.upper()}", Rights(educator=True))
+        give_account(opened, "Otto", Rights(trainee=OTHER))
+        invite(opened, "SECRET", Invitation(Rights(trainee=CODE), 9), 0)
+        share(opened, CODE, opened.logs()[0], WALL)
         log_access(opened, "p-desk", "coordinator", "trainee", CODE, WALL)
         log_access(opened, CODE, "trainee", "own debrief", OTHER, WALL)
         threat = Threat("t1", "north", "equipment", f"Told by {NAME}", date(2026, 1, 1), owner=CODE)
         add_threat(opened, threat)
         yield opened
+
+
+def give_account(store: Store, name: str, rights: Rights) -> None:
+    invite(store, name, Invitation(rights, 9), 0)
+    accept(store, name, name=name, password="$argon2id$…", now_ms=1, wall=WALL)
 
 
 def everything(store: Store) -> str:
@@ -125,7 +137,14 @@ def test_code_and_name_are_nowhere_and_the_chain_is_whole(store: Store) -> None:
     assert verify_log(shipped().scenario, log, file=session) is None
     assert done.sessions == (session,)
     assert done.signatures == 1
-    assert done.removed == {"rows of the roster": 4, "accesses": 1}
+    assert done.removed == {
+        "rows of the roster": 4,
+        "accesses": 1,
+        "accounts": 2,
+        "invitations": 1,
+        "shared debriefs": 1,
+    }
+    assert [one.name for one in all_accounts(store)] == ["Otto"]
     with store.reading() as connection:
         (kept,) = connection.execute(select(resealings)).all()
     assert (kept.session, kept.hash, kept.events) == (session, log[-1].hash, done.events)
