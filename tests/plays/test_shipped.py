@@ -42,7 +42,7 @@ def test_a_play_comes_out_as_it_says(file: Path) -> None:
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_a_scenario_has_four_plays_and_two_of_what_was_marked_wrongly_before(name: str) -> None:
-    """What each came out as under the first edition of the rules was found by replaying it there."""
+    """What came out before was found by replaying each under the first edition of the rules."""
     here = {file.stem: play_in(file) for file in PLAYS if file.parent.name == name}
     assert set(ALWAYS) <= set(here)
     about = [play.about for stem, play in here.items() if stem not in ALWAYS]
