@@ -13,13 +13,12 @@ from __future__ import annotations
 from random import Random
 from typing import Any
 
+from simengine.pilot.asked import asked_of_teams
 from simengine.pilot.entries import (
     Entry,
     action_entry,
-    dose_asked,
     dose_data,
     set_entry,
-    settings_asked,
     value_data,
 )
 from simengine.pilot.memory import Memory
@@ -39,6 +38,7 @@ class Hands:
         self, scenario: Scenario, memory: Memory, skills: Skills, level: Level, chance: Random
     ) -> None:
         self._scenario = scenario
+        self._asked = asked_of_teams(scenario)
         self._memory = memory
         self._chance = chance
         self._setting_error = level.setting_error.value
@@ -52,7 +52,7 @@ class Hands:
         settings = self._settings(action, now_ms)
         if settings:
             more["settings"] = settings
-        asked = dose_asked(scenario, action)
+        asked = self._asked.doses[action.name]
         if asked is not None and action.dose is not None:
             more["dose"] = dose_data(asked, action.dose, times=self._times())
         if action.reads is not None:
@@ -93,7 +93,7 @@ class Hands:
 
     def _settings(self, action: Action, now_ms: int) -> dict[str, Any]:
         out = {}
-        for name, wanted in settings_asked(self._scenario, action).items():
+        for name, wanted in self._asked.settings[action.name].items():
             setting = self._scenario.vocabulary.settings[name]
             now = wanted_now(wanted, self._memory.clock(now_ms))
             if now is None:

@@ -11,19 +11,45 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
+from simengine.pilot.asked import asked_of_teams
 from simengine.pilot.needs import Need
 from simengine.pilot.values import is_right, wanted_now
-from simengine.scenario.conditions import Doing, Done, Not, SettingIs
+from simengine.scenario.conditions import Condition, Doing, Done, Not, SettingIs
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Observation
 from simengine.scenario.wanted import Value
 from simengine.session.dynamics import value_at
+from simengine.session.plan import Name, names_in
 from simengine.session.readings import Sensing, sensing, true_value
 from simengine.session.record import NEVER, Interval, Performance, Segment
-from simengine.session.truth import FaultStatus, Timeline
+from simengine.session.truth import FaultStatus, Solved, Timeline, Truth, truth
+
+_Piece = Segment | tuple[int, str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What is known of an observation, with all that it follows from."""
+
+    sensing: Sensing
+    readings: int
+    pieces: int
+    last: _Piece | None
+    known: list[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """Where a condition holds, with the present state of all that it reads."""
+
+    condition: Condition
+    names: tuple[Name, ...]
+    read: tuple[object, ...]
+    holds: Truth
 
 
 class Memory:
@@ -45,7 +71,18 @@ class Memory:
         }
         self.stays: list[Interval] = []
         self.clock_ms: int | None = None
+        self._doing: dict[str, list[Interval]] = {}
+        self._done: dict[str, list[int]] = {}
+        for action in scenario.start.doing:
+            self._doing[action], self._done[action] = [(0, NEVER)], [0]
+        self._reveals = asked_of_teams(scenario).reveals
         self._sensing: dict[str, Sensing] = {}
+        self._kept: dict[str, _Known] = {}
+        self._judged: dict[int, _Judged] = {}
+        # (what it was made from, of which observations, until when, what was known)
+        self._known_then: tuple[tuple[object, ...], Sequence[str], int, Timeline] | None = None
+        self._changes: dict[str, int] = {}
+        self._solved: dict[tuple[str, int], Solved] = {}
 
     def clock(self, now_ms: int) -> int | None:
         """Return ms on the team's clock; ``None`` before it has started."""
@@ -72,17 +109,11 @@ class Memory:
 
     def runs(self, action: str) -> bool:
         """Whether a lasting action is running."""
-        return any(
-            performance.action == action and performance.stop_ms == NEVER
-            for performance in self.performances
-        )
+        return any(stop == NEVER for _, stop in self._doing.get(action, ()))
 
     def done_since(self, action: str, since_ms: int) -> bool:
         """Whether an action was done, or begun, at or after an instant."""
-        return any(
-            performance.action == action and performance.start_ms >= since_ms
-            for performance in self.performances
-        )
+        return any(start >= since_ms for start in self._done.get(action, ()))
 
     def did(self, action: str, at_ms: int) -> None:
         """Note an action done, or begun if it lasts."""
@@ -91,7 +122,10 @@ class Memory:
             self.stopped(known.ends, at_ms)
         stop = NEVER if known.lasting else None
         self.performances.append(Performance(action, at_ms, stop, "done", None, "", -1, None))
-        self._sensing.clear()
+        if known.lasting:
+            self._doing.setdefault(action, []).append((at_ms, NEVER))
+        self._done.setdefault(action, []).append(at_ms)
+        self._sense_again(action)
 
     def stopped(self, action: str, at_ms: int) -> None:
         """Note that a lasting action was stopped."""
@@ -101,14 +135,26 @@ class Memory:
             else performance
             for performance in self.performances
         ]
-        self._sensing.clear()
+        self._doing[action] = [
+            (start, at_ms if stop == NEVER else stop) for start, stop in self._doing.get(action, ())
+        ]
+        self._sense_again(action)
+
+    def _sense_again(self, action: str) -> None:
+        """Note that ``action`` has been done or stopped, and what it reveals with it."""
+        self._known_then = None
+        self._changes[action] = self._changes.get(action, 0) + 1
+        for observation in self._reveals.get(action, ()):
+            self._sensing.pop(observation, None)
 
     def set(self, setting: str, value: Value, at_ms: int) -> None:
         """Note a setting."""
+        self._known_then = None
         self.settings.setdefault(setting, []).append((at_ms, value))
 
     def fault(self, name: str, status: FaultStatus, at_ms: int) -> None:
         """Note a fault planted, found or put right."""
+        self._known_then = None
         self.faults.setdefault(name, []).append((at_ms, status))
 
     def senses(self, observation: str) -> Sensing:
@@ -121,33 +167,49 @@ class Memory:
 
     def all_senses(self) -> dict[str, Sensing]:
         """Return when the team could read each observation."""
-        return {name: self.senses(name) for name in self.scenario.vocabulary.observations}
+        for name in self.scenario.vocabulary.observations:
+            if name not in self._sensing:
+                self.senses(name)
+        return self._sensing
 
     def timeline(self, real: Timeline, observations: Sequence[str], now_ms: int) -> Timeline:
         """Return what the team knows, of these observations, for judging conditions.
 
         ``real`` gives the infant's curves, of which only what was read by ``now_ms`` is kept; a
-        sensor that streams is taken to go on as it does now.
+        sensor that streams is taken to go on as it does now. It is the same one as before until
+        something that it tells has changed, or another reading has come.
         """
-        doing: dict[str, list[Interval]] = {}
-        done: dict[str, list[int]] = {}
-        for performance in self.performances:
-            if performance.stop_ms is not None:
-                doing.setdefault(performance.action, []).append(
-                    (performance.start_ms, performance.stop_ms)
-                )
-            done.setdefault(performance.action, []).append(performance.start_ms)
+        now = (len(self.stays), self.clock_ms, *_newest(real, observations))
+        kept = self._known_then
+        if kept is not None and kept[0] == now and kept[1] == observations and now_ms < kept[2]:
+            return kept[3]
+        known = self._timeline_now(real, observations, now_ms)
+        coming = [
+            instant
+            for name in observations
+            for instant in (
+                *self.senses(name).snapshots,
+                *(start for start, _ in self.senses(name).streams),
+            )
+            if instant > now_ms
+        ]
+        self._known_then = (now, observations, min(coming, default=NEVER), known)
+        return known
+
+    def _timeline_now(self, real: Timeline, observations: Sequence[str], now_ms: int) -> Timeline:
         curves: dict[str, list[Segment]] = {}
         words: dict[str, list[tuple[int, str]]] = {}
         for name in observations:
             observation = self.scenario.vocabulary.observations[name]
             if observation.words:
-                words[name] = self._known_words(observation, real, now_ms)
+                shown = real.words.get(name, ())
+                words[name] = self._known(observation, shown, real, now_ms)
             else:
-                curves[name] = self._known_curve(observation, real.curves, now_ms)
+                shape = real.curves.get(name, ())
+                curves[name] = self._known(observation, shape, real, now_ms)
         return Timeline(
-            doing=doing,
-            done=done,
+            doing=self._doing,
+            done=self._done,
             settings=self.settings,
             faults=self.faults,
             stays=self.stays,
@@ -156,11 +218,64 @@ class Memory:
             supplies=real.supplies,
             seen={name: self.senses(name).first_known for name in observations},
             clock_ms=self.clock_ms,
+            solved=self._solved,
         )
 
+    def holds(self, condition: Condition, known: Timeline) -> Truth:
+        """Return where ``condition`` holds, by what the team knows (``timeline``).
+
+        It is judged again only when something that it reads has changed.
+        """
+        kept = self._judged.get(id(condition))
+        names = tuple(names_in(condition)) if kept is None else kept.names
+        read = (len(self.stays), *(self._present(kind, name, known) for kind, name in names))
+        if kept is None or kept.read != read:
+            kept = _Judged(condition, names, read, truth(condition, known, 0, NEVER))
+            self._judged[id(condition)] = kept
+        return kept.holds
+
+    def _present(self, kind: str, name: str, known: Timeline) -> object:
+        """What tells whether a name that conditions read has changed."""
+        match kind:
+            case "action":
+                return self._changes.get(name, 0)
+            case "setting":
+                return len(self.settings.get(name, ()))
+            case "fault":
+                return len(self.faults.get(name, ()))
+            case "curve":
+                return known.curves.get(name) or known.words.get(name)
+            case "seen":
+                return known.seen.get(name)
+            case "supply":
+                return tuple(known.supplies.get(name, ())[-1:])
+        return self.clock_ms
+
+    def _known(
+        self, observation: Observation, shown: Sequence[_Piece], real: Timeline, now_ms: int
+    ) -> list[Any]:
+        """What is known of what was ``shown``: the same list as before while nothing was added."""
+        name = observation.name
+        sensing = self.senses(name)
+        readings = sum(read <= now_ms for read in sensing.snapshots)
+        readings += sum(start <= now_ms for start, _ in sensing.streams)
+        kept = self._kept.get(name)
+        last = shown[-1] if shown else None
+        if (
+            kept is None
+            or kept.sensing is not sensing
+            or (kept.readings, kept.pieces) != (readings, len(shown))
+            or kept.last is not last
+        ):
+            make = self._known_words if observation.words else self._known_curve
+            known = make(observation, real, now_ms)
+            kept = self._kept[name] = _Known(sensing, readings, len(shown), last, known)
+        return kept.known
+
     def _known_curve(
-        self, observation: Observation, curves: Mapping[str, Sequence[Segment]], now_ms: int
+        self, observation: Observation, timeline: Timeline, now_ms: int
     ) -> list[Segment]:
+        curves = timeline.curves
         real = curves.get(observation.name, ())
         found = self.senses(observation.name)
         known: list[Segment] = []
@@ -198,3 +313,13 @@ class Memory:
                 known.append((start, before))
             known.extend((at, word) for at, word in shown if start < at < end and at <= now_ms)
         return sorted(known)
+
+
+def _newest(real: Timeline, observations: Sequence[str]) -> list[object]:
+    """The last piece of what is shown of each observation, and of each supply."""
+    pieces: list[object] = []
+    for name in observations:
+        shown = real.curves.get(name) or real.words.get(name)
+        pieces.append(shown[-1] if shown else None)
+    pieces += [levels[-1] for levels in real.supplies.values()]
+    return pieces

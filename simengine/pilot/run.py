@@ -23,7 +23,7 @@ from simengine.pilot.skills import Skills, faultless
 from simengine.pilot.team import EverythingTeam, IdleTeam, Team
 from simengine.plays.demonstration import held_to_its_mark
 from simengine.scenario.model import Scenario
-from simengine.scoring import score
+from simengine.scoring.figures import ItemFigures, figures_of
 from simengine.session.record import Session
 
 if TYPE_CHECKING:
@@ -42,14 +42,6 @@ _BATCH = 20
 
 
 @dataclass(frozen=True, slots=True)
-class ItemPlayed:
-    """An item in one session: its credit (``None``: not reached) and its first delay in ms."""
-
-    credit: float | None
-    delay_ms: int | None
-
-
-@dataclass(frozen=True, slots=True)
 class Played:
     """What became of one team. ``level`` is a level's name or one of ``COMPARED``.
 
@@ -63,7 +55,7 @@ class Played:
     closed: str | None
     length_ms: int
     states: tuple[str, ...]
-    items: Mapping[str, ItemPlayed]
+    items: Mapping[str, ItemFigures]
     deductions: Mapping[str, float]
     left_at_once: tuple[str, ...]
 
@@ -162,23 +154,17 @@ def session_of(scenario: Scenario, skills: Skills, seed: int, level: str, number
 
 def _result(level: str, number: int, session: Session) -> Played:
     confirmed = replace(session, record=replace(session.record, confirmed=True))
-    card = score(confirmed, redraws=0, words=False)
+    figures = figures_of(confirmed)
     return Played(
         level=level,
         number=number,
-        total=card.total,
-        outcome=card.outcome,
+        total=figures.total,
+        outcome=figures.outcome,
         closed=session.closed,
         length_ms=session.end_ms - (session.record.clock_ms or 0),
         states=tuple(stay.state for stay in session.stays),
-        items={
-            item.id: ItemPlayed(
-                item.credit if item.applied else None,
-                next((o.delay_ms for o in item.occasions if o.delay_ms is not None), None),
-            )
-            for item in card.items
-        },
-        deductions={one.id: one.amount for one in card.deductions if one.amount},
+        items=figures.items,
+        deductions=figures.deductions,
         left_at_once=tuple(
             finding.words for finding in session.findings if finding.code == "left-at-once"
         ),

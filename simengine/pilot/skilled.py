@@ -25,6 +25,7 @@ from heapq import heappop, heappush
 from random import Random
 from typing import Literal
 
+from simengine.pilot.asked import asked_of_teams
 from simengine.pilot.entries import Entry
 from simengine.pilot.hands import Hands
 from simengine.pilot.memory import Memory
@@ -32,22 +33,19 @@ from simengine.pilot.needs import Eyes, Need, actions_in, ways_on
 from simengine.pilot.skills import Level, Skills
 from simengine.pilot.values import moved_value, right_value, wanted_now
 from simengine.quantities import Range
-from simengine.scenario.conditions import All, Condition, Doing, Done, Not, Read, SettingIs
+from simengine.scenario.conditions import Condition, Doing, Done, Not, SettingIs
 from simengine.scenario.key import (
     Asked,
     AskedAction,
     AskedFault,
     AskedKnowledge,
     AskedSetting,
-    Avoid,
     Expect,
-    Order,
     Repeat,
     Respond,
 )
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.wanted import Value
-from simengine.session.plan import names_in
 from simengine.session.record import NEVER
 from simengine.session.truth import Timeline, truth
 
@@ -136,10 +134,11 @@ class SkilledTeam:
         self._entered_ms = 0
         self._unnoticed: tuple[str, int] | None = None
         self._noticed = 0
+        self._answered_by: Timeline | None = None
+        self._answered_in = 0
+        self._opens_next = 0
         self._last_done: int | None = None
-        self._repeats = [item for item in scenario.key if isinstance(item, Repeat)]
-        self._responds = [item for item in scenario.key if isinstance(item, Respond)]
-        self._watched = sorted(_observations(scenario))
+        self._asked = asked_of_teams(scenario)
         self._begin()
 
     # --- what a team is told --------------------------------------------------------------------
@@ -200,14 +199,11 @@ class SkilledTeam:
         if self._scenario.start.clock is None:
             self._work_on_faults(0)
 
-    def _expected(self, kind: str, name: str | None = None) -> list[Expect]:
-        return [
-            item
-            for item in self._scenario.key
-            if isinstance(item, Expect)
-            and item.anchor.kind == kind
-            and (name is None or item.anchor.name == name)
-        ]
+    def _expected(self, kind: str, name: str | None = None) -> tuple[Expect, ...]:
+        asked = self._asked
+        if name is None:
+            return asked.expected.get(kind, ())
+        return asked.expected_of.get((kind, name), ())
 
     def _work_on_faults(self, now_ms: int) -> None:
         for fault in self._memory.faults:
@@ -280,7 +276,7 @@ class SkilledTeam:
         self._noticed += 1
         for item in self._expected("state", state):
             self._open(item, now_ms, now_ms)
-        for again in self._repeats:
+        for again in self._asked.repeats:
             if again.id not in self._repeating and (not again.during or state in again.during):
                 self._repeating.add(again.id)
                 wait = again.every_ms * min(1.0, self._ratio() * self._chance.random())
@@ -292,8 +288,8 @@ class SkilledTeam:
         """Now and then, after time zero, what is advised against comes to mind, and goes again."""
         if not self._knows_the_time():
             return
-        for item in self._scenario.key:
-            if not isinstance(item, Avoid) or item.id in self._slipped:
+        for item in self._asked.avoids:
+            if item.id in self._slipped:
                 continue
             if item.during and self._state not in item.during:
                 continue
@@ -308,16 +304,23 @@ class SkilledTeam:
 
     def _answer(self, now_ms: int, real: Timeline) -> None:
         """Plan an answer to each condition that the team knows to have lasted."""
-        items = [item for item in self._responds if not item.during or self._state in item.during]
+        items = [
+            item for item in self._asked.responds if not item.during or self._state in item.during
+        ]
         if not items or not self._noticed:
             return
-        known = self._memory.timeline(real, self._watched, now_ms)
+        known = self._memory.timeline(real, self._asked.watched, now_ms)
+        state_too = self._answered_in == self._noticed
+        if known is self._answered_by and state_too and now_ms < self._opens_next:
+            return
+        self._answered_by, self._answered_in, self._opens_next = known, self._noticed, NEVER
         for item in items:
-            for start, end in truth(item.whenever, known, 0, NEVER):
+            for start, end in self._memory.holds(item.whenever, known):
                 opens = start + item.lasting_ms
                 if opens >= end or (item.id, start) in self._answered:
                     continue
                 if opens > now_ms:
+                    self._opens_next = min(self._opens_next, opens)
                     self._plan(opens, _Read())
                     break
                 self._answered.add((item.id, start))
@@ -356,9 +359,7 @@ class SkilledTeam:
         action = plan.asked.action
         waits_for = [
             at
-            for item in self._scenario.key
-            if isinstance(item, Order) and action in item.actions
-            for before in item.actions[: item.actions.index(action)]
+            for before in self._asked.before.get(action, ())
             if not self._memory.done_since(before, 0)
             for at, _, other in self._plans
             if other == _Do(AskedAction(before))
@@ -431,15 +432,16 @@ class SkilledTeam:
         return [entry]
 
     def _await_readings(self, action: str, now_ms: int) -> None:
-        for observation in self._scenario.vocabulary.observations.values():
-            for by in observation.revealed_by:
+        observations = self._scenario.vocabulary.observations
+        for name in dict.fromkeys(self._asked.reveals.get(action, ())):
+            for by in observations[name].revealed_by:
                 if by.action == action:
                     self._plan(now_ms + by.delay_ms, _Read())
 
     def _plan_stop(self, action: str, now_ms: int) -> None:
         """What is advised against for long is stopped in time, more or less."""
-        for item in self._scenario.key:
-            if isinstance(item, Avoid) and item.what == Doing(action) and item.lasting_ms:
+        for item in self._asked.avoids:
+            if item.what == Doing(action) and item.lasting_ms:
                 wait = item.lasting_ms * 0.5 * self._ratio()
                 self._plan(now_ms + round(wait), _Do(AskedAction(action), stop=True))
 
@@ -488,7 +490,7 @@ class SkilledTeam:
         if stay != self._noticed:
             return []
         out: list[Entry] = []
-        known = self._memory.timeline(real, self._watched, now_ms)
+        known = self._memory.timeline(real, self._asked.watched, now_ms)
 
         def seen(condition: Condition) -> bool:
             return bool(truth(condition, known, now_ms, now_ms + 1))
@@ -511,28 +513,15 @@ class SkilledTeam:
         """Whether to begin it now would be unsafe in any baby."""
         if do.stop or not isinstance(do.asked, AskedAction):
             return False
-        asked = do.asked.action
-        when = [
-            item.only_while
-            for item in self._scenario.never
-            if item.begun and isinstance(item.what, AskedAction) and asked in item.what.actions
-        ]
+        when = self._asked.unsafe_to_begin.get(do.asked.action)
         if not when:
             return False
         known = self._with_readings(real, now_ms)
-        return any(
-            condition is not None and bool(truth(condition, known, now_ms, now_ms + 1))
-            for condition in when
-        )
+        return any(truth(condition, known, now_ms, now_ms + 1) for condition in when)
 
     def _to_stop(self, real: Timeline, now_ms: int) -> list[_Do]:
         """Return what runs, and is unsafe in any baby to go on with after what was read."""
-        stops = [
-            (item.condition, [part.action for part in item.condition.parts if type(part) is Doing])
-            for item in self._scenario.never
-            if isinstance(item.condition, All)
-            and all(isinstance(part, Doing | Read) for part in item.condition.parts)
-        ]
+        stops = self._asked.to_stop
         if not any(self._memory.runs(action) for _, actions in stops for action in actions):
             return []
         known = self._with_readings(real, now_ms)
@@ -550,17 +539,18 @@ class SkilledTeam:
             curves=real.curves,
             words=real.words,
             sensing=self._memory.all_senses(),
+            solved=real.solved,
         )
 
     def _still_asked(self, known: Timeline, now_ms: int) -> list[_Do]:
         """Return the answers that are still called for, to what goes on, and not given yet."""
         return [
             _Do(item.asked)
-            for item in self._responds
+            for item in self._asked.responds
             if (not item.during or self._state in item.during)
             and any(
                 start + item.lasting_ms <= now_ms < end and not self._answered_since(item, start)
-                for start, end in truth(item.whenever, known, 0, NEVER)
+                for start, end in self._memory.holds(item.whenever, known)
             )
         ]
 
@@ -619,17 +609,3 @@ class SkilledTeam:
             for action in sorted(running - sensors)
             for entry in self._hands.stop(action, now_ms)
         ]
-
-
-def _observations(scenario: Scenario) -> set[str]:
-    """Return the observations that the team goes by: of answers and of ways on."""
-    conditions = [item.whenever for item in scenario.key if isinstance(item, Respond)]
-    conditions += [
-        transition.when
-        for state in scenario.states.values()
-        for transition in state.next
-        if transition.when is not None
-    ]
-    return {
-        name for condition in conditions for kind, name in names_in(condition) if kind == "curve"
-    }

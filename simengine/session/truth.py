@@ -13,8 +13,8 @@ Rules of this file:
   at every instant. ``Read``, ``SoFar``, ``Lately`` and ``UnlessChanged`` are for the marking guide.
 - ``UnlessChanged`` is false at the instant of each meaningful change that way alone, so that a
   condition which must last begins anew there.
-- The same code judges guards (the record as known then) and scores (the best account); times of
-  what people recorded can be changed without touching curves, see ``Timeline.moved``.
+- The same code judges guards (the record as known then) and scores (the best account).
+- A crossing is solved once for each bend of a curve.
 """
 
 from __future__ import annotations
@@ -53,6 +53,45 @@ Truth = list[Interval]
 FaultStatus = Literal["planted", "found", "mended"]
 
 
+class Solved:
+    """Where one curve lies in one range, each bend solved once.
+
+    ``wanted`` and the segments are held, so that none of another run is taken for them.
+    """
+
+    __slots__ = ("crossings", "holds", "segments", "source", "wanted")
+
+    def __init__(self, wanted: Range) -> None:
+        self.wanted = wanted
+        self.source: Sequence[Segment] = ()
+        self.segments: list[Segment] = []
+        self.crossings: list[Interval | None] = []
+        self.holds: Truth = []
+
+    def truth(self, source: Sequence[Segment]) -> Truth:
+        """Return where the curve ``source`` lies in the range; it is taken to go on as it is."""
+        segments, crossings = self.segments, self.crossings
+        number = len(source)
+        if source is self.source and number == len(segments) and source[-1] is segments[-1]:
+            return self.holds
+        same = 0
+        for old, new in zip(segments, source, strict=False):
+            if old is not new:
+                break
+            same += 1
+        del segments[same:], crossings[same:]
+        for segment in source[same:]:
+            segments.append(segment)
+            crossings.append(curve_within(segment, self.wanted))
+        holds: Truth = []
+        for place, crossing in enumerate(crossings):
+            if crossing is not None:
+                until = segments[place + 1].start_ms if place + 1 < number else NEVER
+                _append(holds, crossing, 0, until)
+        self.source, self.holds = source, holds
+        return holds
+
+
 @dataclass(slots=True)
 class Timeline:
     """What conditions look at. All instants are scenario time in ms; all lists in order of time.
@@ -64,7 +103,7 @@ class Timeline:
     ``sensing``: when each observation could be read; ``meaningful``: the least change of each
     setting that counts as one.
     ``cache`` keeps where a curve is as a condition (by ``id``) has it; give one only if the curves
-    are final.
+    are final. ``solved`` keeps it of curves that grow, crossing by crossing.
     """
 
     doing: Mapping[str, Sequence[Interval]]
@@ -80,30 +119,7 @@ class Timeline:
     cache: dict[int, Truth] | None = None
     sensing: Mapping[str, Sensing] = field(default_factory=dict)
     meaningful: Mapping[str, float] = field(default_factory=dict)
-
-    def moved(
-        self,
-        *,
-        doing: Mapping[str, Sequence[Interval]],
-        done: Mapping[str, Sequence[int]],
-        settings: Mapping[str, Sequence[tuple[int, Value]]],
-        faults: Mapping[str, Sequence[tuple[int, FaultStatus]]],
-        clock_ms: int | None,
-    ) -> Timeline:
-        """Return this timeline with other recorded times; curves, states and cache are shared."""
-        return Timeline(
-            doing,
-            done,
-            settings,
-            faults,
-            self.stays,
-            self.curves,
-            self.words,
-            self.supplies,
-            self.seen,
-            clock_ms,
-            self.cache,
-        )
+    solved: dict[tuple[str, int], Solved] = field(default_factory=dict)
 
 
 def truth(condition: Condition, timeline: Timeline, start: int, end: int) -> Truth:
@@ -249,7 +265,7 @@ def _observed(condition: Observed, timeline: Timeline, start: int, end: int) -> 
 def _observed_now(condition: Observed, timeline: Timeline, start: int, end: int) -> Truth:
     segments = timeline.curves.get(condition.observation)
     if segments:
-        return _curve_in(segments, condition.wanted, timeline.clock_ms, start, end)
+        return _curve_in(timeline, condition.observation, condition.wanted, start, end)
     words = timeline.words.get(condition.observation)
     return _steps_in(words, condition.wanted, timeline.clock_ms, start, end) if words else []
 
@@ -421,27 +437,22 @@ def is_as_wanted(value: Value, wanted: Wanted) -> bool:
     return type(wanted) is Range and wanted.contains(value)  # type: ignore[arg-type]
 
 
-def _curve_in(
-    segments: Sequence[Segment], wanted: Wanted, zero: int | None, start: int, end: int
-) -> Truth:
+def _curve_in(timeline: Timeline, observation: str, wanted: Wanted, start: int, end: int) -> Truth:
     if type(wanted) is Steps:
         return joined(
             [
                 stretch
-                for begin, stop, row in _rows(wanted, zero, start, end)
-                for stretch in _curve_in(segments, row, zero, begin, stop)
+                for begin, stop, row in _rows(wanted, timeline.clock_ms, start, end)
+                for stretch in _curve_in(timeline, observation, row, begin, stop)
             ]
         )
     if type(wanted) is not Range:
         return []
-    out: Truth = []
-    for number in range(_first_at(segments, start), len(segments)):
-        segment = segments[number]
-        if segment.start_ms >= end:
-            break
-        until = segments[number + 1].start_ms if number + 1 < len(segments) else NEVER
-        _append(out, curve_within(segment, wanted), start, min(until, end))
-    return out
+    key = (observation, id(wanted))
+    solved = timeline.solved.get(key)
+    if solved is None or solved.wanted is not wanted:
+        solved = timeline.solved[key] = Solved(wanted)
+    return clipped(solved.truth(timeline.curves[observation]), start, end)
 
 
 def _rows(wanted: Steps, zero: int | None, start: int, end: int) -> list[tuple[int, int, Range]]:

@@ -15,13 +15,13 @@ from simengine.pilot.run import (
     FAULTLESS,
     NOTHING,
     STOPS,
-    ItemPlayed,
     Played,
     pilot,
 )
 from simengine.report.blocks import texts
 from simengine.report.drawing import text_boxes
 from simengine.scenario.model import Scenario
+from simengine.scoring.figures import ItemFigures
 from tests.pilot.shipped import NAMES, shipped, skills
 
 NAME = "term-not-breathing"
@@ -37,7 +37,7 @@ def one(scenario: Scenario, level: str, number: int, credit: float | None) -> Pl
         closed="finished",
         length_ms=300_000,
         states=tuple(scenario.states),
-        items={item.id: ItemPlayed(credit, 1_000) for item in scenario.key},
+        items={item.id: ItemFigures(credit, 1_000) for item in scenario.key},
         deductions={},
         left_at_once=(),
     )
@@ -104,7 +104,7 @@ def test_what_nobody_entered_or_reached_is_named_by_its_title() -> None:
         replace(
             team,
             states=tuple(state for state in team.states if state != "needs_adrenaline"),
-            items={**team.items, "adrenaline": ItemPlayed(None, None)},
+            items={**team.items, "adrenaline": ItemFigures(None, None)},
         )
         for team in made(**APART)
     ]
@@ -118,14 +118,14 @@ def test_what_nobody_entered_or_reached_is_named_by_its_title() -> None:
 
 def test_what_a_team_without_a_mistake_does_not_get_is_told() -> None:
     items = made(**APART)[-1].items
-    teams = with_team(FAULTLESS, items={**items, "adrenaline": ItemPlayed(0.5, None)})
+    teams = with_team(FAULTLESS, items={**items, "adrenaline": ItemFigures(0.5, None)})
     assert found(teams).not_attained == ("adrenaline",)
 
 
 def test_an_item_that_all_get_alike_tells_nothing_once_there_are_teams_enough() -> None:
     many = [0.1 + 0.02 * number for number in range(15)]
     teams = [
-        replace(team, items={**team.items, "expect:hat": ItemPlayed(1.0, 0)})
+        replace(team, items={**team.items, "expect:hat": ItemFigures(1.0, 0)})
         for team in made(slow=many, usual=many, steady=[total + 0.6 for total in many])
     ]
     assert found(teams).tell_nothing == ("expect:hat",)

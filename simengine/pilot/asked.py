@@ -1,0 +1,122 @@
+"""What a scenario asks of any team, worked out once for all teams that play it.
+
+It is kept for the scenarios that were played last.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from simengine.pilot.entries import dose_asked, settings_asked
+from simengine.scenario.conditions import All, Condition, Doing, Read
+from simengine.scenario.key import AskedAction, Avoid, DoseAsked, Expect, Order, Repeat, Respond
+from simengine.scenario.model import Scenario
+from simengine.scenario.wanted import Wanted
+from simengine.session.plan import names_in
+
+_K = TypeVar("_K")
+_V = TypeVar("_V")
+
+
+@dataclass(frozen=True, slots=True)
+class AskedOfTeams:
+    """``expected``: items by kind of anchor, and by (kind, name) of it. ``watched``: the
+    observations that a team goes by, of answers and of ways on. By action: ``settings`` and
+    ``doses`` that go with it, ``reveals``, ``before`` (what an order asks before it) and
+    ``unsafe_to_begin``, the conditions in which that is unsafe. ``to_stop``: conditions in which
+    it is unsafe to go on with some actions. ``waits``: how soon an action is stopped at most.
+    """
+
+    scenario: Scenario
+    expected: Mapping[str, tuple[Expect, ...]]
+    expected_of: Mapping[tuple[str, str], tuple[Expect, ...]]
+    repeats: tuple[Repeat, ...]
+    responds: tuple[Respond, ...]
+    avoids: tuple[Avoid, ...]
+    watched: tuple[str, ...]
+    settings: Mapping[str, Mapping[str, Wanted]]
+    doses: Mapping[str, DoseAsked | None]
+    reveals: Mapping[str, tuple[str, ...]]
+    before: Mapping[str, tuple[str, ...]]
+    unsafe_to_begin: Mapping[str, tuple[Condition, ...]]
+    to_stop: tuple[tuple[Condition, tuple[str, ...]], ...]
+
+
+_KEPT = 16
+_asked: dict[int, AskedOfTeams] = {}
+
+
+def asked_of_teams(scenario: Scenario) -> AskedOfTeams:
+    """Return what ``scenario`` asks of a team, worked out when the first one plays it."""
+    found = _asked.get(id(scenario))
+    if found is None or found.scenario is not scenario:
+        if len(_asked) >= _KEPT:
+            _asked.pop(next(iter(_asked)))
+        found = _asked[id(scenario)] = _made(scenario)
+    return found
+
+
+def _made(scenario: Scenario) -> AskedOfTeams:
+    vocabulary = scenario.vocabulary
+    expected = [item for item in scenario.key if isinstance(item, Expect)]
+    return AskedOfTeams(
+        scenario,
+        _grouped((item.anchor.kind, item) for item in expected),
+        _grouped(((item.anchor.kind, item.anchor.name or ""), item) for item in expected),
+        tuple(item for item in scenario.key if isinstance(item, Repeat)),
+        tuple(item for item in scenario.key if isinstance(item, Respond)),
+        tuple(item for item in scenario.key if isinstance(item, Avoid)),
+        tuple(sorted(_observations(scenario))),
+        {name: settings_asked(scenario, action) for name, action in vocabulary.actions.items()},
+        {name: dose_asked(scenario, action) for name, action in vocabulary.actions.items()},
+        _grouped(
+            (by.action, observation.name)
+            for observation in vocabulary.observations.values()
+            for by in observation.revealed_by
+        ),
+        _grouped(
+            (action, before)
+            for item in scenario.key
+            if isinstance(item, Order)
+            for place, action in enumerate(item.actions)
+            for before in item.actions[: item.actions.index(action)]
+            if place == item.actions.index(action)
+        ),
+        _grouped(
+            (action, item.only_while)
+            for item in scenario.never
+            if item.begun and isinstance(item.what, AskedAction) and item.only_while is not None
+            for action in item.what.actions
+        ),
+        tuple(
+            (
+                item.condition,
+                tuple(part.action for part in item.condition.parts if type(part) is Doing),
+            )
+            for item in scenario.never
+            if isinstance(item.condition, All)
+            and all(isinstance(part, Doing | Read) for part in item.condition.parts)
+        ),
+    )
+
+
+def _observations(scenario: Scenario) -> set[str]:
+    conditions = [item.whenever for item in scenario.key if isinstance(item, Respond)]
+    conditions += [
+        transition.when
+        for state in scenario.states.values()
+        for transition in state.next
+        if transition.when is not None
+    ]
+    return {
+        name for condition in conditions for kind, name in names_in(condition) if kind == "curve"
+    }
+
+
+def _grouped(pairs: Iterable[tuple[_K, _V]]) -> dict[_K, tuple[_V, ...]]:
+    out: dict[_K, list[_V]] = {}
+    for key, value in pairs:
+        out.setdefault(key, []).append(value)
+    return {key: tuple(values) for key, values in out.items()}
