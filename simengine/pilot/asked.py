@@ -11,7 +11,16 @@ from typing import TypeVar
 
 from simengine.pilot.entries import dose_asked, settings_asked
 from simengine.scenario.conditions import All, Condition, Doing, Read
-from simengine.scenario.key import AskedAction, Avoid, DoseAsked, Expect, Order, Repeat, Respond
+from simengine.scenario.key import (
+    AskedAction,
+    Avoid,
+    DoseAsked,
+    Expect,
+    Keep,
+    Order,
+    Repeat,
+    Respond,
+)
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Wanted
 from simengine.session.plan import names_in
@@ -26,7 +35,9 @@ class AskedOfTeams:
     observations that a team goes by, of answers and of ways on. By action: ``settings`` and
     ``doses`` that go with it, ``reveals``, ``before`` (what an order asks before it) and
     ``unsafe_to_begin``, the conditions in which that is unsafe. ``to_stop``: conditions in which
-    it is unsafe to go on with some actions. ``waits``: how soon an action is stopped at most.
+    it is unsafe to go on with some actions. By state: ``ways_on``, conditions that lead to a state
+    that is not said to deteriorate; ``kept``, what is to be kept; ``against``, actions that are not
+    advised.
     """
 
     scenario: Scenario
@@ -42,6 +53,9 @@ class AskedOfTeams:
     before: Mapping[str, tuple[str, ...]]
     unsafe_to_begin: Mapping[str, tuple[Condition, ...]]
     to_stop: tuple[tuple[Condition, tuple[str, ...]], ...]
+    ways_on: Mapping[str, tuple[Condition, ...]]
+    kept: Mapping[str, tuple[Condition, ...]]
+    against: Mapping[str, frozenset[str]]
 
 
 _KEPT = 16
@@ -99,6 +113,33 @@ def _made(scenario: Scenario) -> AskedOfTeams:
             if isinstance(item.condition, All)
             and all(isinstance(part, Doing | Read) for part in item.condition.parts)
         ),
+        {
+            name: tuple(
+                transition.when
+                for transition in state.next
+                if transition.when is not None
+                and scenario.states[transition.to].trend != "deteriorating"
+            )
+            for name, state in scenario.states.items()
+        },
+        {
+            name: tuple(
+                item.condition
+                for item in scenario.key
+                if isinstance(item, Keep) and name in item.during
+            )
+            for name in scenario.states
+        },
+        {
+            name: frozenset(
+                item.what.action
+                for item in scenario.key
+                if isinstance(item, Avoid)
+                and isinstance(item.what, AskedAction)
+                and (not item.during or name in item.during)
+            )
+            for name in scenario.states
+        },
     )
 
 

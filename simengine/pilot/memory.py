@@ -48,7 +48,7 @@ class _Judged:
 
     condition: Condition
     names: tuple[Name, ...]
-    read: tuple[object, ...]
+    read: list[object]
     holds: Truth
 
 
@@ -81,7 +81,8 @@ class Memory:
         self._judged: dict[int, _Judged] = {}
         # (what it was made from, of which observations, until when, what was known)
         self._known_then: tuple[tuple[object, ...], Sequence[str], int, Timeline] | None = None
-        self._changes: dict[str, int] = {}
+        # what tells whether a name that conditions read has changed
+        self._changes: dict[Name, object] = {}
         self._solved: dict[tuple[str, int], Solved] = {}
 
     def clock(self, now_ms: int) -> int | None:
@@ -143,18 +144,20 @@ class Memory:
     def _sense_again(self, action: str) -> None:
         """Note that ``action`` has been done or stopped, and what it reveals with it."""
         self._known_then = None
-        self._changes[action] = self._changes.get(action, 0) + 1
+        self._changes["action", action] = object()
         for observation in self._reveals.get(action, ()):
             self._sensing.pop(observation, None)
 
     def set(self, setting: str, value: Value, at_ms: int) -> None:
         """Note a setting."""
         self._known_then = None
+        self._changes["setting", setting] = object()
         self.settings.setdefault(setting, []).append((at_ms, value))
 
     def fault(self, name: str, status: FaultStatus, at_ms: int) -> None:
         """Note a fault planted, found or put right."""
         self._known_then = None
+        self._changes["fault", name] = object()
         self.faults.setdefault(name, []).append((at_ms, status))
 
     def senses(self, observation: str) -> Sensing:
@@ -199,14 +202,20 @@ class Memory:
     def _timeline_now(self, real: Timeline, observations: Sequence[str], now_ms: int) -> Timeline:
         curves: dict[str, list[Segment]] = {}
         words: dict[str, list[tuple[int, str]]] = {}
+        seen: dict[str, int] = {}
         for name in observations:
             observation = self.scenario.vocabulary.observations[name]
             if observation.words:
                 shown = real.words.get(name, ())
-                words[name] = self._known(observation, shown, real, now_ms)
+                known = words[name] = self._known(observation, shown, real, now_ms)
             else:
                 shape = real.curves.get(name, ())
-                curves[name] = self._known(observation, shape, real, now_ms)
+                known = curves[name] = self._known(observation, shape, real, now_ms)
+            seen[name] = self.senses(name).first_known
+            self._changes["curve", name] = known
+            self._changes["seen", name] = seen[name]
+        for name, levels in real.supplies.items():
+            self._changes["supply", name] = levels[-1]
         return Timeline(
             doing=self._doing,
             done=self._done,
@@ -216,7 +225,7 @@ class Memory:
             curves=curves,
             words=words,
             supplies=real.supplies,
-            seen={name: self.senses(name).first_known for name in observations},
+            seen=seen,
             clock_ms=self.clock_ms,
             solved=self._solved,
         )
@@ -228,28 +237,14 @@ class Memory:
         """
         kept = self._judged.get(id(condition))
         names = tuple(names_in(condition)) if kept is None else kept.names
-        read = (len(self.stays), *(self._present(kind, name, known) for kind, name in names))
+        changes = self._changes
+        read = [changes.get(name) for name in names]
+        read.append(len(self.stays))
+        read.append(self.clock_ms)
         if kept is None or kept.read != read:
             kept = _Judged(condition, names, read, truth(condition, known, 0, NEVER))
             self._judged[id(condition)] = kept
         return kept.holds
-
-    def _present(self, kind: str, name: str, known: Timeline) -> object:
-        """What tells whether a name that conditions read has changed."""
-        match kind:
-            case "action":
-                return self._changes.get(name, 0)
-            case "setting":
-                return len(self.settings.get(name, ()))
-            case "fault":
-                return len(self.faults.get(name, ()))
-            case "curve":
-                return known.curves.get(name) or known.words.get(name)
-            case "seen":
-                return known.seen.get(name)
-            case "supply":
-                return tuple(known.supplies.get(name, ())[-1:])
-        return self.clock_ms
 
     def _known(
         self, observation: Observation, shown: Sequence[_Piece], real: Timeline, now_ms: int

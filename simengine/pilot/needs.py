@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from simengine.pilot.asked import asked_of_teams
 from simengine.scenario.conditions import (
     All,
     AnyOf,
@@ -25,7 +26,6 @@ from simengine.scenario.conditions import (
     Seen,
     SettingIs,
 )
-from simengine.scenario.key import AskedAction, Avoid, Keep
 from simengine.scenario.model import Scenario
 
 Need = Doing | Done | SettingIs | Not
@@ -90,27 +90,15 @@ def ways_on(scenario: Scenario, state: str, eyes: Eyes) -> list[Need]:
     A way on leads to a state that is not said to deteriorate. What the marking guide advises
     against there is left out.
     """
-    here = scenario.states[state]
-    against = {
-        item.what.action
-        for item in scenario.key
-        if isinstance(item, Avoid)
-        and isinstance(item.what, AskedAction)
-        and (not item.during or state in item.during)
-    }
+    asked = asked_of_teams(scenario)
+    against = asked.against[state]
     wanted = [
         need
-        for transition in here.next
-        if transition.when is not None and scenario.states[transition.to].trend != "deteriorating"
-        for need in missing(transition.when, eyes)
+        for condition in asked.ways_on[state]
+        for need in missing(condition, eyes)
         # Where a state is left because something has stopped, nobody stops it for that.
         if not isinstance(need, Not)
-    ] + [
-        need
-        for item in scenario.key
-        if isinstance(item, Keep) and state in item.during
-        for need in missing(item.condition, eyes)
-    ]
+    ] + [need for condition in asked.kept[state] for need in missing(condition, eyes)]
     needs: list[Need] = []
     for need in wanted:
         advised_against = isinstance(need, Doing | Done) and need.action in against

@@ -134,7 +134,7 @@ class _Table:
                 self._fault_ms(),
                 self._return_ms(),
             )
-            now = min((time for time in times if time is not None), default=horizon)
+            now = min([time for time in times if time is not None], default=horizon)
             if now >= horizon:
                 if live.fold.must_return:
                     self._return(horizon)
