@@ -2,8 +2,9 @@
 
 Rules of this file:
 
-- A sentence says what was done and when, then what the marking guide asks. It is about actions,
-  specific and kind; a miss is what the record does not hold, never what somebody failed to do.
+- A sentence is spoken to the team: what it did and when, and what care asks for, where that is more
+  than was done. It is about actions, specific and kind; a miss is what has no entry, never what
+  somebody failed to do.
 - Late and off names both. "Not recorded" is told apart from "outside".
 - Every number has its unit; values and times are told as everywhere. The words themselves stand
   in the catalogue; what only one kind says hangs on the kind.
@@ -17,8 +18,8 @@ from typing import TYPE_CHECKING
 from simengine.quantities import format_duration
 from simengine.quantities.wording import (
     NONE,
+    capitalised,
     figure,
-    in_a_sentence,
     instant,
     listed,
     times,
@@ -131,11 +132,9 @@ class VerdictSentences:
 
     # --- words that several kinds share ---------------------------------------------------------
 
-    def clock(self, at: int, unlike: int | None = None) -> str:
-        """Say an instant on the team's clock; ``unlike``: another that it must not read like."""
-        zero = self.zero or 0
-        other = None if unlike is None else unlike - zero
-        return instant(at - zero, self.event, unlike=other)
+    def clock(self, at: int) -> str:
+        """Say an instant on the team's clock."""
+        return instant(at - (self.zero or 0), self.event)
 
     def interval(self, start: int, end: int) -> str:
         """Say a stretch of time on the team's clock."""
@@ -152,20 +151,20 @@ class VerdictSentences:
         """Return an action's label as it opens a sentence."""
         return self.vocabulary.actions[action].label
 
-    def label_inside(self, action: str) -> str:
-        """Return an action's label as it stands within a sentence."""
-        return in_a_sentence(self.vocabulary.actions[action].label)
+    def doing(self, actions: Sequence[str]) -> str:
+        """Return actions of which any will do, as they stand within a sentence."""
+        return listed([self.vocabulary.actions[action].doing for action in actions], "or")
+
+    def did(self, runs: Iterable[Run | None]) -> str:
+        """Return what was done in some runs, after a name: each action once."""
+        done = dict.fromkeys(run.action for run in runs if run is not None and run.action)
+        return listed([self.vocabulary.actions[action].did for action in done])
 
     def asked(self, asked: AskedAction | AskedKnowledge) -> str:
-        """Return what is asked as it opens a sentence: actions, or that something is known."""
+        """Return what is asked within a sentence: actions, or the name of what is to be known."""
         if isinstance(asked, AskedAction):
-            first, *others = asked.actions
-            return say_or([self.label(first), *(self.label_inside(other) for other in others)])
-        return self.vocabulary.observations[asked.observation].label
-
-    def any_inside(self, actions: Sequence[str]) -> str:
-        """Return actions of which any will do, as they stand within a sentence."""
-        return say_or([self.label_inside(action) for action in actions])
+            return self.doing(asked.actions)
+        return self.vocabulary.observations[asked.observation].noun
 
     def declared(self) -> str:
         """Return the title of the state in which the team called its work done."""
@@ -191,29 +190,17 @@ class VerdictSentences:
         """Say how often: ``once``, ``3 times``."""
         return times(number) if number else say("never")
 
-    def share(self, part: int, whole: int) -> str:
-        """Say a share of a time: ``96 % of the 3 min 57 s``; only all of it reads as 100 %."""
-        return say(
-            "share",
-            percent=part * 100 // whole,
-            whole=format_duration(whole // 1000 * 1000 or whole),
-        )
+    def whole_seconds(self, ms: int) -> str:
+        """Say a span of time to its seconds."""
+        return format_duration(ms // 1000 * 1000)
 
     def thing_asked(self, occasion: Occasion) -> str:
-        """Say what is asked, as it follows "asks": ``for it``, ``for oxygen at most 40 %``."""
+        """Say what is asked, as it follows "asks for": ``it``, ``oxygen to be at most 40 %``."""
         item = occasion.plan.item
         assert isinstance(item, Expect | Respond)
         if isinstance(item.asked, AskedSetting):
-            return say("thing_that", what=self._setting_asked(item.asked))
+            return self._setting_asked(item.asked)
         return say("thing")
-
-    def until_latest(self, occasion: Occasion) -> str:
-        """Say until when part of the credit is given, where that matters; else nothing."""
-        item, match = occasion.plan.item, occasion.match
-        assert isinstance(item, Expect | Respond)
-        if item.latest_ms > item.ideal_ms and match is not None and match.delay > item.ideal_ms:
-            return say("until_latest", latest=self.clock(occasion.at + item.latest_ms))
-        return ""
 
     # --- evidence -------------------------------------------------------------------------------
 
@@ -293,7 +280,7 @@ class VerdictSentences:
         entry = self.vocabulary.observations[observation]
         words = say(
             "told_wrong",
-            label=in_a_sentence(entry.label),
+            noun=entry.noun,
             value=_said_words(telling.value, entry),
             when=self.clock(telling.said),
             truth=_truth_words(telling.truth, entry),
@@ -322,9 +309,27 @@ class VerdictSentences:
             return say(
                 "was_told_wrong", what=self._subject(occasion), when=self.clock(match.at), asks=asks
             )
-        parts = [self._what(occasion, match), asks]
+        parts = [self._timed(occasion, match, asks)]
         parts.extend(self._off(part) for part in self.compared(occasion) if part.credit < 1.0)
         return " ".join(parts)
+
+    def _timed(self, occasion: Occasion, match: Match, asks: str) -> str:
+        """Say what was done, and how its time stands to what is asked."""
+        item = occasion.plan.item
+        assert isinstance(item, Expect | Respond)
+        what = capitalised(self._what(occasion, match))
+        over = match.delay - item.ideal_ms
+        if match.early:
+            return say("too_soon", what=what, asks=asks)
+        if match.in_force or match.ahead:
+            return say("alone", what=what)
+        if over > 0:
+            late = format_duration(round(over, -3))
+            return say("late" if over >= 1000 else "just_late", what=what, over=late, asks=asks)
+        if not item.ideal_ms:
+            return say("at_once", what=what)
+        key = "well_within" if match.delay <= item.ideal_ms / 2 else "within"
+        return say(key, what=what, ideal=format_duration(item.ideal_ms))
 
     def _nothing(self, occasion: Occasion, asks: str) -> str:
         """Say that nothing served an occasion, and what else the record holds."""
@@ -334,8 +339,8 @@ class VerdictSentences:
         declared = occasion.closes_for == "declared" and occasion.attempted is None
         title = self._declared(occasion.close) if declared else ""
         if held:
-            until = say("asked_until", said=title) if declared else ""
-            return " ".join(filter(None, (say("otherwise", what=what, traces=held), until, asks)))
+            key = "otherwise_until" if declared else "otherwise"
+            return say(key, what=capitalised(what), traces=held, said=title, asks=asks)
         if declared:
             return say("declared", what=what, said=title, asks=asks)
         return say("missing", missing=self._missing(occasion, what), asks=asks)
@@ -365,8 +370,7 @@ class VerdictSentences:
         if isinstance(asked, AskedAction | AskedKnowledge):
             return self.asked(asked)
         if isinstance(asked, AskedSetting):
-            label = in_a_sentence(self.vocabulary.settings[asked.setting].label)
-            return say("change_of", label=label)
+            return say("change_of", noun=self.vocabulary.settings[asked.setting].noun)
         return self._fault(asked.fault)
 
     def _missing(self, occasion: Occasion, what: str) -> str:
@@ -387,54 +391,58 @@ class VerdictSentences:
     def _what(self, occasion: Occasion, match: Match) -> str:
         item = occasion.plan.item
         assert isinstance(item, Expect | Respond)
-        asked = item.asked
-        late = match.delay >= item.latest_ms
-        limit = occasion.at + (item.latest_ms if late else item.ideal_ms)
-        when = self.clock(match.at, unlike=limit if match.delay > 0 else None)
+        asked, when = item.asked, self.clock(match.at)
         if isinstance(asked, AskedAction):
-            lasting = self.vocabulary.actions[match.run.action].lasting
-            began = "began_at" if lasting else "was_done_at"
-            key = "running_already" if match.in_force else "done_ahead" if match.ahead else began
-            return say(key, label=self.label(match.run.action), when=when)
+            action = self.vocabulary.actions[match.run.action]
+            key = (
+                "running_already" if match.in_force else "done_ahead" if match.ahead else "began_at"
+            )
+            return say(key, did=action.did, when=when)
         if isinstance(asked, AskedKnowledge):
-            label = self.vocabulary.observations[asked.observation].label
             key = "was_told_at" if asked.told else "was_known_at"
-            return say(key, label=label, when=when)
+            return say(key, noun=self.vocabulary.observations[asked.observation].noun, when=when)
         if isinstance(asked, AskedSetting):
             setting = self.vocabulary.settings[asked.setting]
             step = self.resample.step_at(asked.setting, match.at)
             value = NONE if step is None else value_words(step.value, setting.unit)
             key = "setting_was_at" if match.in_force else "setting_set_to"
-            return say(key, label=setting.label, value=value, when=when)
+            return say(key, noun=setting.noun, value=value, when=when)
         key = "fault_found_at" if asked.status == "found" else "fault_mended_at"
         return say(key, fault=self._fault(asked.fault), when=when)
 
     def _setting_asked(self, asked: AskedSetting) -> str:
         setting = self.vocabulary.settings[asked.setting]
-        label = in_a_sentence(setting.label)
         if asked.to is None:
-            lower = asked.direction == "lower"
-            if not setting.least_change:
-                return say("asks_lower" if lower else "asks_higher", label=label)
-            step = value_words(setting.least_change, setting.unit)
-            return say("asks_lower_by" if lower else "asks_higher_by", label=label, step=step)
+            key = "asks_lower" if asked.direction == "lower" else "asks_higher"
+            return say(key, noun=setting.noun)
         if getattr(asked.to, "rows", None) is not None:
-            return say("asks_on_target", label=label)
+            return say("asks_on_target", noun=setting.noun)
         wanted = range_words(asked.to, setting.unit)  # type: ignore[arg-type]
-        return say("asks_setting", label=label, wanted=wanted)
+        return say("asks_setting", noun=setting.noun, wanted=wanted)
 
     def _off(self, part: Compared) -> str:
+        setting = self.vocabulary.settings.get(part.name)
+        noun = capitalised(setting.noun if setting is not None else say(_PARTS[part.name]))
         if not part.recorded:
-            return say("part_not_recorded", label=part.label, asked=part.asked)
+            return say("part_not_recorded", noun=noun, asked=part.asked)
         if not part.tenfold:
-            return say("part_off", label=part.label, read=part.read, asked=part.asked)
+            return say("part_off", noun=noun, read=part.read, asked=part.asked)
         return say(
             "part_tenfold",
-            label=part.label,
+            noun=noun,
             read=part.read,
             asked=part.asked,
             tenfold=part.tenfold,
         )
+
+
+_PARTS = {
+    "amount": "needed_amount",
+    "route": "needed_route",
+    "strength": "needed_strength",
+    "flush": "needed_flush",
+}
+"""The name of each part of a dose within a sentence."""
 
 
 class NoWords(VerdictSentences):
@@ -448,7 +456,7 @@ class NoWords(VerdictSentences):
         """Return nothing."""
         return ""
 
-    def clock(self, at: int, unlike: int | None = None) -> str:
+    def clock(self, at: int) -> str:
         """Return nothing."""
         return ""
 
@@ -480,11 +488,6 @@ class NoWords(VerdictSentences):
     def told_wrong(self, observation: str, telling: Telling) -> Evidence:
         """Return a value that was said as evidence: its event and its start."""
         return Evidence(telling.run.source.event_id, telling.said, "")
-
-
-def say_or(words: Sequence[str]) -> str:
-    """Join words of which any will do."""
-    return listed(words, "or")
 
 
 def _shortest(runs: Iterable[Run]) -> int:

@@ -24,7 +24,7 @@ from simengine.scenario.key import (
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.record import Session
 
-DENIES = ("not in the record", "does not say", "not done before", "None of these")
+DENIES = ("There is no entry", "there is no entry")
 
 
 def denials(session: Session, card: ScoreCard) -> list[str]:
@@ -47,7 +47,7 @@ def _of_item(session: Session, item: Item, scored: ItemScore) -> Iterator[str]:
                 within = _times_of(
                     session, item.asked, (occasion.opened_ms, occasion.opened_ms + item.ideal_ms)
                 )
-                if "It was asked until" not in occasion.sentence:
+                if "It was asked for until" not in occasion.sentence:
                     yield from _misdated(occasion.sentence, within)
             elif any(words in occasion.sentence for words in DENIES):
                 yield f"{occasion.verdict}: {occasion.sentence}"
@@ -58,7 +58,7 @@ def _of_item(session: Session, item: Item, scored: ItemScore) -> Iterator[str]:
             times = _done_at(session, member)
             if times and not any(time in scored.sentence for time in times):
                 yield f"leaves out {', '.join(times)}: {scored.sentence}"
-    elif isinstance(item, Avoid) and "did not occur" in scored.sentence:
+    elif isinstance(item, Avoid) and "did not happen" in scored.sentence:
         plain = item.only_while is None and not item.during and not item.begun
         if plain and isinstance(item.what, AskedAction):
             times = _done_at(session, item.what.actions)
@@ -77,8 +77,8 @@ def _left_out(sentence: str, times: Sequence[str]) -> Iterator[str]:
 def _misdated(sentence: str, within: Sequence[str]) -> Iterator[str]:
     """Times told as another time than asked, though they lie within what is asked."""
     for clause in sentence.split("; "):
-        if "which is not when this was asked" in clause:
-            told = clause.split(", which is not when")[0]
+        if "not when this was asked for" in clause:
+            told = clause.split(", not when")[0]
             wrong = [time for time in within if time in told]
             if wrong:
                 yield f"{', '.join(wrong)} was when it was asked: {sentence}"

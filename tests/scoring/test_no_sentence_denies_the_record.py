@@ -49,14 +49,14 @@ def test_what_was_too_short_to_count_is_told_with_its_length() -> None:
     """The vocabulary counts the pump from 3 s on."""
     asked = "- {expect: pump, from: birth, ideal: 60 s}"
     assert told(asked, "0 birth\n20 start pump\n22 stop pump\n30 start pump\n31 stop pump") == (
-        "Pump: done at 0:20 for 2 s and 0:30 for 1 s, too short to count (from 3 s on). "
-        "The marking guide asks for it by 1:00 after birth."
+        "Pumping: recorded at 0:20 for 2 s and 0:30 for 1 s, too short to count (it counts from "
+        "3 s on); care asks for it within 60 s of birth."
     )
 
 
 def test_too_short_is_told_in_every_kind() -> None:
     short = "0 birth\n100 state low\n120 start pump\n122 stop pump\n200 state high"
-    too_short = "done at 2:00 for 2 s, too short to count (from 3 s on)"
+    too_short = "recorded at 2:00 for 2 s, too short to count (it counts from 3 s on)"
     for key in (
         "- {respond: pump, whenever: {observed: {rate: below 60 /min}}, ideal: 20 s, unseen: true}",
         "- {repeat: pump, every: 20 s, during: [low]}",
@@ -65,30 +65,31 @@ def test_too_short_is_told_in_every_kind() -> None:
     ):
         assert too_short in told(key, short)
     looked = told("- {order: [pump, look]}", f"90 done look\n{short}")
-    assert looked.startswith(f"In the record first: look at 1:30; not counted: pump ({too_short}).")
+    assert looked.startswith(f"You began with looking at 1:30; not counted: pumping ({too_short}).")
 
 
 def test_what_is_stopped_at_the_very_shortest_counts() -> None:
     asked = "- {expect: pump, from: birth, ideal: 60 s}"
-    assert told(asked, "0 birth\n20 start pump\n23 stop pump").startswith("Pump began at 0:20.")
+    assert told(asked, "0 birth\n20 start pump\n23 stop pump").startswith(
+        "You started to pump at 0:20"
+    )
 
 
 def test_what_is_not_advised_and_ran_too_short_is_not_called_not_done() -> None:
     """The blow counts against nobody until it has lasted 20 s, by the vocabulary."""
     assert told("- {avoid: blow}", "0 birth\n20 start blow\n35 stop blow") == (
-        "Not advised here; so at 0:20 for 15 s, too short to count (from 20 s on)."
+        "Not advised here; so at 0:20 for 15 s, too short to count (it counts from 20 s on)."
     )
     assert told("- {avoid: call}", "0 birth\n20 done call how=ordered") == (
-        "Not advised here; ordered at 0:20, which is not one of the ways that count here "
-        "(done or simulated)."
+        "Not advised here; ordered at 0:20, and it counts once it is done or simulated."
     )
 
 
 def test_a_value_set_in_time_but_not_as_asked_is_told_as_that() -> None:
     asked = "- {expect: {set: oxygen, to: at most 40 %}, from: birth, ideal: 60 s}"
     assert told(asked, "0 birth\n20 set oxygen=60\n200 set oxygen=70") == (
-        "A change of oxygen: in the record at 0:20 (60 %) and 3:20 (70 %), which is not what is "
-        "asked. The marking guide asks for oxygen at most 40 % by 1:00 after birth."
+        "A change of oxygen: recorded at 0:20 (60 %) and 3:20 (70 %), not what is asked for; care "
+        "asks for oxygen to be at most 40 % within 60 s of birth."
     )
 
 
@@ -98,9 +99,9 @@ def test_one_call_for_two_items_is_told_as_counted_for_the_other() -> None:
     - {expect: call, from: birth, ideal: 60 s, importance: helpful}
     """
     ran = session(both, f"0 birth\n20 done call\n{END}")
-    assert [found.sentence.split(". ")[0] for found in score(ran, redraws=0).items] == [
-        "Call: done at 0:20",
-        "Call: in the record at 0:20, which counts elsewhere in the marking guide",
+    assert [found.sentence.split("; ")[0] for found in score(ran, redraws=0).items] == [
+        "You called at 0:20, well within the 60 s.",
+        "Calling: recorded at 0:20, where it counts for another item",
     ]
 
 
@@ -108,14 +109,14 @@ def test_a_sensor_taken_off_before_it_read_is_told() -> None:
     """The probe reads 5 s after it is put on."""
     asked = "- {expect: {know: rate}, from: birth, ideal: 60 s}"
     assert told(asked, "0 birth\n20 start probe\n24 stop probe").startswith(
-        "Rate: in the record at 0:20, which gave no reading."
+        "Rate: recorded at 0:20, with no reading from it;"
     )
 
 
 def test_a_value_said_before_any_look_is_told_as_a_guess() -> None:
     asked = "- {expect: {know: rate, told: true}, from: birth, ideal: 60 s}"
     assert told(asked, "0 birth\n20 done read_out spoken=120").startswith(
-        "Rate: said at 0:20, before anything had been read."
+        "Rate: said at 0:20, before there was a reading;"
     )
 
 
@@ -123,7 +124,7 @@ def test_what_was_done_without_saying_the_value_is_told_as_that() -> None:
     asked = "- {repeat: look, every: 20 s, spoken: true, during: [low]}"
     record = "0 birth\n100 state low\n110 done look\n200 state high"
     assert told(asked, record).startswith(
-        "Look: looked for at 1:50, with no value said aloud written down."
+        "Looking: looked for at 1:50, with no value said aloud written down;"
     )
 
 
@@ -133,5 +134,5 @@ def test_done_before_the_condition_and_given_up_says_until_when_it_was_asked() -
     )
     found = told(asked, "0 birth\n50 done call\n100 state low\n120 state ready rule")
     assert found.startswith(
-        "Call: in the record at 0:50, which is not when this was asked. It was asked until “Ready”."
+        "Calling: recorded at 0:50, not when this was asked for. It was asked for until “Ready”;"
     )

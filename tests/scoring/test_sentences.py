@@ -17,31 +17,33 @@ def said(key: str, record: str) -> str:
 
 def test_a_late_start_is_told_with_both_times() -> None:
     assert said(PUMP, "5 birth\n83 start pump") == (
-        "Pump began at 1:18. The marking guide asks for it by 1:00 after birth, "
-        "and gives part of the credit until 1:30."
+        "You started to pump at 1:18, 18 s late: care asks for it within 60 s of birth."
     )
 
 
-def test_on_time_is_told_without_the_latest() -> None:
+def test_on_time_is_told_by_how_well() -> None:
     assert said(PUMP, "0 birth\n30 start pump") == (
-        "Pump began at 0:30. The marking guide asks for it by 1:00 after birth."
+        "You started to pump at 0:30, well within the 60 s."
+    )
+    assert said(PUMP, "0 birth\n31 start pump") == (
+        "You started to pump at 0:31, within the 60 s that care asks for."
     )
 
 
 def test_a_miss_is_what_the_record_does_not_hold() -> None:
     assert said(PUMP, "0 birth") == (
-        "Pump: not in the record. The marking guide asks for it by 1:00 after birth."
+        "There is no entry of pumping; care asks for it within 60 s of birth."
     )
 
 
 def test_running_already() -> None:
-    assert said(PUMP, "10 start pump\n50 birth").startswith("Pump: already running at 0:00.")
+    assert said(PUMP, "10 start pump\n50 birth") == "You had already started to pump by 0:00."
 
 
 def test_another_way_says_which_and_what_counts() -> None:
     assert said(PUMP, "0 birth\n20 start pump how=ordered") == (
-        "Pump: ordered at 0:20, which is not one of the ways that count here (done or "
-        "simulated). The marking guide asks for it by 1:00 after birth."
+        "Pumping: ordered at 0:20, and it counts once it is done or simulated; care asks for it "
+        "within 60 s of birth."
     )
 
 
@@ -51,39 +53,41 @@ def test_off_names_the_value_read_and_the_value_asked() -> None:
         "settings: {pressure: 30 cmH2O, oxygen: 21 to 30 %}}"
     )
     assert said(key, "0 birth\n30 start pump pressure=36") == (
-        "Pump began at 0:30. The marking guide asks for it by 1:00 after birth. "
-        "Pressure was 36 cmH2O; the marking guide asks for 30 cmH2O (give or take 4 cmH2O). "
-        "Oxygen was not recorded; the marking guide asks for 21 to 30 %."
+        "You started to pump at 0:30, well within the 60 s. "
+        "Pressure was 36 cmH2O; care asks for 30 cmH2O (give or take 4 cmH2O). "
+        "Oxygen was not written down; care asks for 21 to 30 %."
     )
 
 
 def test_early_says_from_when() -> None:
     key = "- {expect: call, from: birth, not_before: 30 s, ideal: 60 s}"
     assert said(key, "0 birth\n20 done call") == (
-        "Call: done at 0:20. The marking guide asks for it from 0:30 on, and by 1:00."
+        "You called at 0:20, too soon: care asks for it from 0:30 on, and by 1:00."
     )
 
 
 def test_a_time_before_time_zero() -> None:
     key = "- {expect: call, from: start, ideal: 10 s}"
     assert said(key, "5 done call\n30 birth") == (
-        "Call: done at 0:25 before birth. The marking guide asks for it within 10 s of the "
-        "start, by 0:20 before birth."
+        "You called at 0:25 before birth, well within the 10 s."
     )
 
 
-def test_a_time_just_beyond_the_limit_does_not_read_like_the_limit() -> None:
-    assert said(PUMP, "0 birth\n60.4 start pump").startswith("Pump began at 1:00.4.")
-    assert said(PUMP, "0 birth\n60.004 start pump").startswith("Pump began at 1:00.004.")
+def test_a_time_just_beyond_the_limit_says_so() -> None:
+    assert said(PUMP, "0 birth\n60.4 start pump") == (
+        "You started to pump at 1:00, just late: care asks for it within 60 s of birth."
+    )
 
 
 def test_from_a_state_and_from_an_action() -> None:
     state = "- {expect: call, from: {state: low}, ideal: 15 s}"
-    assert said(state, "0 birth\n100 state low\n110 done call") == (
-        "Call: done at 1:50. The marking guide asks for it within 15 s of “Low” beginning, by 1:55."
+    assert said(state, "0 birth\n100 state low\n120 done call") == (
+        "You called at 2:00, 5 s late: care asks for it within 15 s of “Low”."
     )
     action = "- {expect: call, from: {action: pump}, ideal: 15 s}"
-    assert "within 15 s of pump, by 1:55." in said(action, "0 birth\n100 start pump")
+    assert said(action, "0 birth\n100 start pump\n120 done call").endswith(
+        "care asks for it within 15 s of pumping."
+    )
 
 
 def test_respond_says_from_when_it_was_asked() -> None:
@@ -92,33 +96,29 @@ def test_respond_says_from_when_it_was_asked() -> None:
         "latest: 45 s}"
     )
     assert said(key, "0 birth\n100 state low\n160 start press") == (
-        "Press began at 2:40. It was asked for from 2:10; the marking guide asks for it within "
-        "15 s of that, and gives part of the credit until 2:55."
+        "You started to press at 2:40, 15 s late: care asks for it within 15 s of 2:10, when the "
+        "need was there."
     )
 
 
 def test_a_change_of_a_setting() -> None:
     key = "- {expect: {set: pressure, to: at most 18 cmH2O}, from: birth, ideal: 60 s}"
-    assert said(key, "0 birth\n30 set pressure=15") == (
-        "Pressure was set to 15 cmH2O at 0:30. The marking guide asks for pressure at most "
-        "18 cmH2O by 1:00 after birth."
+    assert said(key, "0 birth\n70 set pressure=15") == (
+        "You set pressure to 15 cmH2O at 1:10, 10 s late: care asks for pressure to be at most "
+        "18 cmH2O within 60 s of birth."
     )
     lower = "- {expect: {set: pressure, change: lower}, from: birth, ideal: 60 s}"
     assert said(lower, "0 birth") == (
-        "A change of pressure: not in the record. The marking guide asks for pressure to be "
-        "lower by 2 cmH2O at least by 1:00 after birth."
+        "There is no entry of a change of pressure; care asks for pressure to be lowered within "
+        "60 s of birth."
     )
 
 
 def test_a_fault() -> None:
     key = "- {expect: {find: leak}, ideal: 60 s}"
-    assert said(key, "30 fault leak found") == (
-        "“A leak” was found at 0:30. The marking guide asks for it within 60 s of the start, "
-        "by 1:00."
-    )
+    assert said(key, "30 fault leak found") == "You found “A leak” at 0:30, well within the 60 s."
     assert said(key, "") == (
-        "The record does not say that “A leak” was found. The marking guide asks for it within "
-        "60 s of the start, by 1:00."
+        "There is no entry that “A leak” was found; care asks for it within 60 s of the start."
     )
 
 
@@ -126,48 +126,54 @@ def test_several_times_point_to_the_one_to_look_at() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 10 s, latest: 20 s, each: true}"
     record = "10 state low\n15 done call\n50 state idle\n100 state low\n115 done call"
     assert said(key, record).startswith(
-        "This was asked for twice, and met in full once. The one to look at: Call: done at 1:55."
+        "This came up twice; met in full: once. The one to look at: You called at 1:55, 5 s late"
     )
 
 
-def test_repeat_and_keep_tell_their_share() -> None:
+def test_repeat_and_keep_tell_their_time() -> None:
     look = "- {repeat: look, every: 30 s, grace: 15 s, during: [low]}"
     assert said(look, "100 state low\n120 done look\n200 done look\n300 state idle") == (
-        "Look: up to date for 50 % of the 3 min that count, twice in the session. "
-        "The marking guide asks for it every 30 s, with 15 s of grace."
+        "You looked twice, but for 90 s of 3 min the last time was more than 45 s ago; care asks "
+        "for it every 30 s."
+    )
+    assert said(look, "100 state low\n120 done look\n160 done look\n200 state idle") == (
+        "You looked twice, never more than 45 s apart."
     )
     keep = "- {keep: {doing: pump}, during: [low], share: 90 %, title: Pump kept going}"
     assert said(keep, "100 state low\n100 start pump\n133 stop pump\n200 state idle") == (
-        "Pump kept going: so for 33 % of the 100 s. "
-        "The marking guide asks for it for 90 % of the time."
+        "For 33 s of 100 s: Pump kept going. Care asks for at least 90 s of it."
     )
 
 
 def test_only_all_of_the_time_reads_as_all_of_it() -> None:
     keep = "- {keep: {doing: pump}, title: Pump kept going}"
-    assert "for 99 % of" in said(keep, "0.001 start pump")
+    assert said(keep, "0.001 start pump").startswith("For 6 min 39 s of 6 min 40 s: ")
+    assert said(keep, "0 start pump") == "Throughout: Pump kept going."
 
 
 def test_order_and_avoid() -> None:
     assert said("- {order: [look, call]}", "0 birth\n20 done call\n30 done look") == (
-        "In the record first: look at 0:30, call at 0:20. "
-        "The marking guide asks for this order: look, then call."
+        "You began with calling at 0:20, then looking at 0:30. "
+        "Care asks for this order: looking, then calling."
+    )
+    assert said("- {order: [look, call]}", "0 birth\n20 done look\n30 done call") == (
+        "You kept the order: looking at 0:20, then calling at 0:30."
     )
     assert said("- {avoid: swap}", "0 birth\n20 done swap\n65 done swap") == (
-        "Not advised here; in the record twice, at 0:20, 1:05. It takes 10 % from the total."
+        "Not advised here; it happened twice, at 0:20, 1:05."
     )
-    assert said("- {avoid: swap}", "0 birth") == "Not advised here, and it did not occur."
+    assert said("- {avoid: swap}", "0 birth") == "Not advised here, and it did not happen."
 
 
 def test_a_cue_is_told() -> None:
-    assert said(PUMP, "0 birth\n10 cue pump\n20 start pump").endswith("It was done after a cue.")
+    assert said(PUMP, "0 birth\n10 cue pump\n20 start pump").endswith("A cue had come first.")
 
 
 @pytest.mark.parametrize(
     ("record", "words"),
     [
         ("0 birth\n10 unobserved expect:pump", "Marked as not observed"),
-        ("0 birth\n10 unavailable action=pump", "The equipment for it was not there"),
+        ("0 birth\n10 unavailable action=pump", "The kit for it was not there"),
         ("5 done look", "The session did not come to the point"),
     ],
 )
@@ -180,10 +186,10 @@ def test_a_tenfold_slip_asks_and_does_not_accuse() -> None:
     found = card(key, f"0 birth\n30 done give volume=5_mL strength=0.1_mg/mL\n{END}")
     # 5 mL x 0.1 mg/mL = 0.5 mg = 500 mcg; / 2 kg = 250 mcg/kg
     assert found.slips[0].words == (
-        "Give at 0:30: the dose recorded was 5 mL, which is 250 mcg/kg, about ten times the "
-        "20 to 30 mcg/kg that is asked. Was it given so, or written down so?"
+        "Give at 0:30: the dose written down was 5 mL, which is 250 mcg/kg, about ten times the "
+        "20 to 30 mcg/kg that care asks for. Was it given so, or written down so?"
     )
-    assert "That is about ten times what is asked." in found.items[0].sentence
+    assert "That is about ten times what is asked for." in found.items[0].sentence
 
 
 def test_times_are_those_that_a_clock_shows() -> None:

@@ -168,7 +168,7 @@ GOOD = "0 birth\n20 done call\n20 start pump\n"
 @pytest.mark.parametrize(
     ("record", "scoring", "purpose", "words"),
     [
-        (GOOD + "400 closed finished", STANDARD, "formative", "formative"),
+        (GOOD + "400 closed finished", STANDARD, "formative", "for learning"),
         (GOOD + "400 closed stopped early", STANDARD, "summative", "stopped early"),
         (GOOD + "400 closed safety stop", STANDARD, "summative", "safety stop"),
         (GOOD + "400 done look", STANDARD, "summative", "does not say"),

@@ -113,7 +113,6 @@ class AvoidKind(ItemKind[Avoid]):
             "unsafe" if self.item(marked.plan).never else "not_avoided",
             times=words.times(len(marked.occurred)),
             at=", ".join(words.clock(stretch[0]) for stretch, _ in marked.occurred),
-            deducted=round(marked.deducted * 100, 9),
         )
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:

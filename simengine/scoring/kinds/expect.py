@@ -106,26 +106,18 @@ class ExpectKind(WindowKind[Expect]):
             marked.credit, marked.verdict, marked.why = 0.0, "missed", "never came"
 
     def window_words(self, words: VerdictSentences, occasion: Occasion) -> str:
-        item = self.item(occasion.plan)
-        match = occasion.match
-        thing, late = words.thing_asked(occasion), words.until_latest(occasion)
-        ideal = occasion.at + item.ideal_ms
-        by = words.clock(ideal)
+        item, match = self.item(occasion.plan), occasion.match
+        thing, ideal = words.thing_asked(occasion), occasion.at + item.ideal_ms
         if match is not None and match.early and item.not_before_ms is not None:
             since = words.clock(occasion.at + item.not_before_ms)
-            return words.say("asks_not_before", thing=thing, since=since, by=by)
+            return words.say("asks_not_before", thing=thing, since=since, by=words.clock(ideal))
+        if item.anchor.kind == "clock" and ideal < (words.zero or 0):
+            return words.say("asks_by", thing=thing, by=words.clock(ideal))
+        within = format_duration(item.ideal_ms)
         if item.anchor.kind == "clock":
-            if ideal < (words.zero or 0):
-                return words.say("asks_by", thing=thing, by=by, late=late)
-            return words.say("asks_after_zero", thing=thing, by=by, event=words.event, late=late)
-        return words.say(
-            "asks_within",
-            thing=thing,
-            ideal=format_duration(item.ideal_ms),
-            anchor=_anchor_words(words, item),
-            by=by,
-            late=late,
-        )
+            return words.say("asks_after_zero", thing=thing, ideal=within, event=words.event)
+        anchor = _anchor_words(words, item)
+        return words.say("asks_within", thing=thing, ideal=within, anchor=anchor)
 
 
 def _lies_in(at: int, stay: Interval, item: Expect) -> bool:
@@ -147,7 +139,7 @@ def _anchor_words(words: VerdictSentences, item: Expect) -> str:
         case "state":
             return words.say("anchor_state", state=words.scenario.states[name].title)
         case "action":
-            return words.label_inside(name)
+            return words.doing((name,))
         case "fault":
             fault = words.scenario.start.faults.get(name)
             if fault is None or not fault.planted_at_start:

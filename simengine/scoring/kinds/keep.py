@@ -12,6 +12,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+from simengine.quantities.wording import capitalised
 from simengine.scenario.key import Keep
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import EQUAL, Evidence
@@ -61,18 +62,21 @@ class KeepKind(ItemKind[Keep]):
         item = self.item(marked.plan)
         assert marked.part is not None
         assert marked.whole is not None
-        share = words.share(marked.part, marked.whole)
+        part, whole = words.whole_seconds(marked.part), words.whole_seconds(marked.whole)
+        if marked.part == marked.whole:
+            return words.say("keep_throughout", title=item.title)
         if item.share >= 1.0:
-            sentence = words.say("keep_throughout", title=item.title, share=share)
+            sentence = words.say("keep_partly", title=item.title, part=part, whole=whole)
         else:
-            asked = item.share * 100
-            sentence = words.say("keep_share", title=item.title, share=share, asked=asked)
-        if marked.part < marked.whole:
-            for action in marked.plan.guide.asked_actions:
-                held = words.traces(_traces(words.resample, action, marked.plan), COUNTS)
-                if held:
-                    label = words.label(action)
-                    sentence = words.say("keep_also", sentence=sentence, label=label, traces=held)
+            asked = words.whole_seconds(round(item.share * marked.whole) + 999)
+            sentence = words.say(
+                "keep_share", title=item.title, part=part, whole=whole, asked=asked
+            )
+        for action in marked.plan.guide.asked_actions:
+            held = words.traces(_traces(words.resample, action, marked.plan), COUNTS)
+            if held:
+                doing = capitalised(words.doing((action,)))
+                sentence = words.say("keep_also", sentence=sentence, doing=doing, traces=held)
         return sentence
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:

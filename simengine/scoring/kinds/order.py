@@ -76,7 +76,7 @@ class OrderKind(ItemKind[Order]):
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         item = self.item(marked.plan)
-        asked = ", then ".join(words.any_inside(member) for member in item.members)
+        asked = ", then ".join(words.doing(member) for member in item.members)
         if marked.why == "declared":
             said = words.declared()
             otherwise = [
@@ -88,10 +88,10 @@ class OrderKind(ItemKind[Order]):
                 held = ", ".join(otherwise)
                 return words.say("order_otherwise", held=held, said=said, asked=asked)
             return words.say("order_declared", said=said, asked=asked)
+        runs = sorted((run for run in marked.runs if run is not None), key=lambda run: run.start)
         done = [
-            words.say("done_at", label=words.label_inside(run.action), when=words.clock(run.start))
-            for run in marked.runs
-            if run is not None
+            words.say("done_at", doing=words.doing((run.action,)), when=words.clock(run.start))
+            for run in runs
         ]
         missing: list[str] = []
         uncounted: list[str] = []
@@ -99,7 +99,9 @@ class OrderKind(ItemKind[Order]):
             if run is None:
                 traces = _traces(words.resample, member, item)
                 (uncounted if traces else missing).append(_not_in_order(words, member, item))
-        parts = [words.say("order_done", done=", ".join(done))]
+        if marked.verdict == "in order":
+            return words.say("order_kept", done=", then ".join(done))
+        parts = [words.say("order_done", done=", then ".join(done))]
         parts += [words.say("order_missing", missing=", ".join(missing))] if missing else []
         parts += [words.say("order_held", held=", ".join(uncounted))] if uncounted else []
         return words.say("order_asked", parts="; ".join(parts), asked=asked)
@@ -118,9 +120,9 @@ def _traces(resample: Resample, member: Sequence[str], item: Order) -> list[Trac
 
 def _not_in_order(words: VerdictSentences, member: Sequence[str], item: Order) -> str:
     """Say of a member that was not done when the record has it all the same."""
-    label = words.any_inside(member)
+    doing = words.doing(member)
     held = words.traces(_traces(words.resample, member, item), item.accepts)
-    return words.say("otherwise_inside", label=label, traces=held) if held else label
+    return words.say("otherwise_inside", doing=doing, traces=held) if held else doing
 
 
 def first_runs(resample: Resample, plan: ItemPlan) -> list[Run | None]:

@@ -17,6 +17,7 @@ Rules of this file:
 from __future__ import annotations
 
 from simengine.quantities import format_duration
+from simengine.quantities.wording import capitalised
 from simengine.scenario.key import AskedAction, AskedKnowledge, Repeat
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence
@@ -82,24 +83,31 @@ class RepeatKind(ItemKind[Repeat]):
         item = self.item(marked.plan)
         assert marked.part is not None
         assert marked.whole is not None
-        every = format_duration(item.every_ms)
-        asks = words.say("asks_every", every=every)
-        if item.grace_ms:
-            grace = format_duration(item.grace_ms)
-            asks = words.say("asks_every_with_grace", every=every, grace=grace)
-        label = words.asked(item.asked)
+        asks = words.say("asks_every", every=format_duration(item.every_ms))
+        limit = format_duration(item.every_ms + item.grace_ms)
+        what, known = words.asked(item.asked), isinstance(item.asked, AskedKnowledge)
         if marked.verdict == "told wrong":
-            return words.say("repeat_told_wrong", label=label, asks=asks)
+            return words.say("repeat_told_wrong", what=what, asks=asks)
         if not marked.part:
             held = words.traces(_traces(words.resample, item), item.accepts)
             if held:
-                return words.say("repeat_otherwise", label=label, traces=held, asks=asks)
-            return words.say("repeat_missed", label=label, asks=asks)
-        times = words.times(len(marked.runs))
+                what = capitalised(what)
+                return words.say("repeat_otherwise", what=what, traces=held, asks=asks)
+            return words.say("repeat_missed", what=what, asks=asks)
+        did, times = words.did(marked.runs), words.times(len(marked.runs))
         if marked.verdict == "kept":
-            return words.say("repeat_kept", label=label, times=times, asks=asks)
-        share = words.share(marked.part, marked.whole)
-        return words.say("repeat_partly", label=label, share=share, times=times, asks=asks)
+            if known:
+                return words.say("repeat_known", noun=capitalised(what), limit=limit)
+            return words.say("repeat_kept", did=did, times=times, limit=limit)
+        whole = words.whole_seconds(marked.whole)
+        gap = words.whole_seconds(marked.whole - marked.part + 999)
+        if known:
+            return words.say(
+                "repeat_partly_known", noun=what, gap=gap, whole=whole, limit=limit, asks=asks
+            )
+        return words.say(
+            "repeat_partly", did=did, times=times, gap=gap, whole=whole, limit=limit, asks=asks
+        )
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
         return words.runs_evidence(marked.runs)

@@ -66,7 +66,6 @@ class RespondKind(WindowKind[Respond]):
             since=words.clock(occasion.at),
             thing=words.thing_asked(occasion),
             ideal=format_duration(self.item(occasion.plan).ideal_ms),
-            late=words.until_latest(occasion),
         )
 
 
