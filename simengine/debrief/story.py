@@ -131,8 +131,9 @@ class _Story:
             return say("story_at_last", when=when, title=title)
         if cause:
             is_turn = state.trend == "deteriorating" and not others
-            key = "story_but" if is_turn else "story_so"
-            return say(key, cause=cause, when=when, effect=effect)
+            return say(
+                "story_but" if is_turn else "story_so", cause=cause, when=when, effect=effect
+            )
         if waited:
             return say("story_waited", words=transition.words, when=when, effect=effect)
         return say("story_from", when=when, effect=effect)
@@ -242,21 +243,25 @@ class _Story:
             if (other.at_ms, other.seq) < (change.at_ms, change.seq)
         ]
         before = earlier[-1] if earlier else None
-        if isinstance(before, float | int) and not isinstance(change.value, str):
-            key = "story_raised" if change.value > before else "story_lowered"
-            if change.value != before:
-                told = format_quantity(before, "")
-                return say(key, noun=noun, before=told, value=value, when=when)
+        numbers = isinstance(before, float | int) and isinstance(change.value, float | int)
+        if numbers and change.value != before:
+            return say(
+                "story_raised" if change.value > before else "story_lowered",  # type: ignore[operator]
+                noun=noun,
+                before=format_quantity(before, ""),  # type: ignore[arg-type]
+                value=value,
+                when=when,
+            )
         return say("story_set", noun=noun, value=value, when=when)
 
     def _fault(self, event: FaultEvent) -> str:
         self.mentioned.add(event.event_id or "")
         shows = self.scenario.start.faults[event.fault].shows
+        when = self._at(event.at_ms)
         if event.status == "planted":
-            key = "story_planted"
-        else:
-            key = "story_found" if event.status == "found" else "story_put_right"
-        return say(key, shows=shows, when=self._at(event.at_ms))
+            return say("story_planted", shows=shows, when=when)
+        found = event.status == "found"
+        return say("story_found" if found else "story_put_right", shows=shows, when=when)
 
     def _acts(self, most: int) -> list[Told]:
         """Return ``most`` sentences at most of acts that no change of state has told."""
@@ -340,8 +345,15 @@ class _Story:
         if exit_ms - stay.entry_ms < _CURVE_FROM_MS or began == ended:
             return [say("story_at", noun=noun, value=began)]
         before, until = format_quantity(first, "", decimals), self._at(exit_ms)
-        key = "story_rose" if last > first else "story_fell"
-        out = [say(key, noun=noun, before=before, value=ended, until=until)]
+        out = [
+            say(
+                "story_rose" if last > first else "story_fell",
+                noun=noun,
+                before=before,
+                value=ended,
+                until=until,
+            )
+        ]
         passed = self._passed(name, stay.entry_ms, exit_ms) if last > first else None
         if passed is not None:
             level = format_quantity(passed[0], unit)
@@ -366,14 +378,16 @@ class _Story:
                 told = format_quantity(value, observation.unit or "", observation.decimals)
                 values.append(say("story_with", noun=observation.noun, value=told))
         shown = say("story_with_all", values=listed(values)) if values else ""
+        when = self._at(session.end_ms)
         if session.closed is None:
-            key = "story_open_end"
+            words = say("story_open_end", when=when, shown=shown)
         elif session.closed == "finished":
-            key = "story_finished"
+            words = say("story_finished", when=when, shown=shown)
         else:
             early = session.closed == "stopped early"
-            key = "story_stopped_early" if early else "story_safety_stop"
-        words = say(key, when=self._at(session.end_ms), shown=shown)
+            words = say(
+                "story_stopped_early" if early else "story_safety_stop", when=when, shown=shown
+            )
         return [Told(session.end_ms, inf, words)]
 
 
