@@ -6,7 +6,8 @@
 #   make test-fast  the tests of the core on few random examples: at most a minute
 #   make test       all tests that a change must pass
 #   make test-long  the same on many random examples and seeds, and fuzz: for hours
-#   make fuzz       ruined files for every reader, none of which may end in a traceback or hang
+#   make fuzz       200,000 ruined files and requests for every reader and route, for hours
+#   make torture    what a console has to survive: kills, full disks, clocks, half-open streams
 #   make check      style, types and the direction of imports
 #   make supply     the oldest packages that are allowed do the main job, on each Python that is here
 #   make lock       which version of each package is installed, its licence, and a bill of materials
@@ -31,7 +32,7 @@ JOBS ?= $(shell n=$$(nproc 2>/dev/null || echo 2); echo $$((n < 2 ? 2 : n > 8 ? 
 PYTEST := $(BIN)/pytest --numprocesses=$(JOBS) --dist=loadgroup --no-loadscope-reorder
 CORE := tests/quantities tests/test_problems.py tests/scenario tests/session tests/scoring
 
-.PHONY: demo console test-fast test test-long fuzz check supply lock docs bench format clean
+.PHONY: demo console test-fast test test-long fuzz torture check supply lock docs bench format clean
 
 demo: $(VENV)/.ready
 	$(BIN)/simengine demo
@@ -49,10 +50,14 @@ test: $(VENV)/.ready-test
 test-long: $(VENV)/.ready-test
 	tests/apt/install
 	$(PYTEST) --hypothesis-profile=many $(ARGS)
-	$(BIN)/python -m tests.fuzz 100000
+	$(BIN)/python -m tests.fuzz
+	$(BIN)/python -m tests.torture
 
 fuzz: $(VENV)/.ready-test
 	$(BIN)/python -m tests.fuzz $(ARGS)
+
+torture: $(VENV)/.ready-test
+	$(BIN)/python -m tests.torture $(ARGS)
 
 check: $(VENV)/.ready-test
 	$(BIN)/ruff check .

@@ -1,4 +1,4 @@
-"""Fuzz the readers: ``make fuzz ARGS="3000 --first 0 --target scenario --keep FOLDER"``.
+"""Fuzz the readers and every route: ``make fuzz ARGS="9000 --target scenario --keep FOLDER"``.
 
 Prints each class of fault with the numbers of some files that show it; 1 if there is any.
 """
@@ -6,6 +6,7 @@ Prints each class of fault with the numbers of some files that show it; 1 if the
 from __future__ import annotations
 
 import argparse
+import math
 import sys
 from collections import defaultdict
 from pathlib import Path
@@ -18,17 +19,16 @@ def main() -> int:
     """Run what is asked for."""
     parser = argparse.ArgumentParser(prog="make fuzz ARGS=…", description=__doc__)
     names = [target.name for target in TARGETS]
-    parser.add_argument("count", nargs="?", type=int, default=1000, help="files for each reader")
-    parser.add_argument("--first", type=int, default=0, help="number of the first file")
+    parser.add_argument("count", nargs="?", type=int, default=200_000, help="inputs in all")
+    parser.add_argument("--first", type=int, default=0, help="number of the first of each reader")
     parser.add_argument("--target", choices=names, action="append", help="this reader alone")
     parser.add_argument("--keep", type=Path, help="where to keep the files that show a fault")
     args = parser.parse_args()
-    numbers = range(args.first, args.first + args.count)
+    chosen = [target for target in TARGETS if not args.target or target.name in args.target]
+    numbers = range(args.first, args.first + math.ceil(args.count / len(chosen)))
     by_class: dict[str, list[Fault]] = defaultdict(list)
-    for target in TARGETS:
-        if args.target and target.name not in args.target:
-            continue
-        print(f"{target.name}: {len(numbers):,} files", file=sys.stderr, flush=True)
+    for target in chosen:
+        print(f"{target.name}: {len(numbers):,}", file=sys.stderr, flush=True)
         for fault in faults(target, numbers):
             if not by_class[fault.where]:
                 print(fault.trace, file=sys.stderr, flush=True)

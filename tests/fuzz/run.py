@@ -1,8 +1,9 @@
-"""Run a reader on many mutated files, and keep those that end in a traceback or take too long."""
+"""Run a reader on many mutated files, and keep those that end in a traceback or take too much."""
 
 from __future__ import annotations
 
 import faulthandler
+import resource
 import signal
 import traceback
 from collections.abc import Iterator
@@ -17,12 +18,23 @@ from tests.fuzz.targets import Target
 
 MOST_S = 2.0
 """Seconds of the processor that one file may take."""
+MOST_BYTES = 400_000_000
+"""By which one file may raise the most memory that the process ever had."""
 STUCK_S = 120
 """Seconds after which a reader that never comes back to Python ends the run, with its stack."""
 
 
 class TooLongError(BaseException):
     """A reader took too long; nothing may catch it."""
+
+
+class TooMuchError(BaseException):
+    """A reader took too much memory."""
+
+
+def peak_bytes() -> int:
+    """The most memory that this process ever had."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,22 +50,26 @@ class Fault:
 
 def faults(target: Target, numbers: range, most_s: float = MOST_S) -> Iterator[Fault]:
     """Yield the faults among the mutated files of these numbers; the same number, the same file."""
-    seeds = target.seeds()
-    for number in numbers:
-        random = Random(f"{target.name} {number}")
-        content = target.mutated(random, random.choice(seeds))
-        fault = tried(target, number, content, most_s)
-        if fault is not None:
-            yield fault
+    with target.opened():
+        seeds = target.seeds()
+        for number in numbers:
+            random = Random(f"{target.name} {number}")
+            content = target.mutated(random, random.choice(seeds))
+            fault = tried(target, number, content, most_s)
+            if fault is not None:
+                yield fault
 
 
 def tried(target: Target, number: int, content: bytes, most_s: float = MOST_S) -> Fault | None:
     """Have a reader read one file; return what went wrong."""
     with TemporaryDirectory(prefix="fuzz-") as folder:
+        before = peak_bytes()
         try:
             with at_most(most_s):
                 target.read(Path(folder), content)
-        except (Exception, TooLongError) as error:  # noqa: BLE001 - just that is looked for
+            if (more := peak_bytes() - before) > MOST_BYTES:
+                raise TooMuchError(f"{more:,} bytes of memory")
+        except (Exception, TooLongError, TooMuchError) as error:  # noqa: BLE001 - just that is looked for
             return Fault(target.name, number, content, _where(error), traceback.format_exc())
     return None
 

@@ -1,6 +1,7 @@
 """What reads files that people and other programs write, each with good files to begin from.
 
-Whatever comes, a reader gives its result or ``InputError`` with problems, and nothing else.
+Whatever comes, a reader gives its result or ``InputError`` with problems, and nothing else. What
+reads requests is the console.
 """
 
 from __future__ import annotations
@@ -8,7 +9,7 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import AbstractContextManager, nullcontext, suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -33,6 +34,7 @@ from tests.fuzz.mutations import (
     mutated_tree_json,
     mutated_yaml,
 )
+from tests.fuzz.requests import answered, console, mutated_request, requests
 
 Read = Callable[[Path, bytes], None]
 
@@ -45,6 +47,8 @@ class Target:
     seeds: Callable[[], tuple[bytes, ...]]
     mutated: Callable[[Random, bytes], bytes]
     read: Read
+    opened: Callable[[], AbstractContextManager[None]] = nullcontext
+    """What has to stand while it is used."""
 
 
 def _shipped(pattern: str) -> Callable[[], tuple[bytes, ...]]:
@@ -162,4 +166,5 @@ TARGETS = (
     Target("log", _shipped("sessions/*.jsonl"), mutated_log, _log),
     Target("roster", _shipped("roster/*.csv"), mutated_table, _roster),
     Target("bundle", _bundles, _mutated_bundle, _bundle),
+    Target("request", requests, mutated_request, answered, console),
 )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+from collections import Counter
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
@@ -19,6 +20,7 @@ from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
 from simengine.scenario import check_file
 from tests.amount import seeds
+from tests.fuzz import requests, run
 from tests.fuzz.run import at_most, faults, tried
 from tests.fuzz.targets import TARGETS, Target
 
@@ -26,10 +28,34 @@ PATIENCE_S = 20.0
 """Seconds of the processor: what was a hang took minutes, what is right takes less than one."""
 
 
-@pytest.mark.parametrize("target", TARGETS, ids=lambda target: target.name)
+FILES = TARGETS[:-1]
+REQUEST = TARGETS[-1]
+
+
+@pytest.mark.parametrize("target", FILES, ids=lambda target: target.name)
 def test_a_ruined_file_gives_problems_and_nothing_else(target: Target) -> None:
     found = [fault.trace for fault in faults(target, range(seeds(30)), PATIENCE_S)]
     assert found == []
+
+
+def test_a_ruined_request_is_answered_and_many_get_past_the_door(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    statuses: Counter[int] = Counter()
+    monkeypatch.setattr(requests, "note_status", lambda status: statuses.update([status]))
+    found = [fault.trace for fault in faults(REQUEST, range(seeds(150)), PATIENCE_S)]
+    assert found == []
+    assert {200, 303, 403, 404, 405} <= set(statuses)
+
+
+def test_a_reader_that_takes_too_much_memory_would_be_found(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    peaks = iter((0, run.MOST_BYTES + 1))
+    monkeypatch.setattr(run, "peak_bytes", lambda: next(peaks))
+    found = tried(Target("a reader", lambda: (), lambda _, seed: seed, lambda *_: None), 0, b"")
+    assert found is not None
+    assert found.where.startswith("TooMuchError")
 
 
 def test_a_reader_that_fails_or_never_ends_would_be_found() -> None:
