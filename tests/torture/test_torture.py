@@ -7,7 +7,9 @@ from random import Random
 
 import pytest
 
+from tests.console.consoles import SetClock
 from tests.torture import faults
+from tests.torture.device import Device
 from tests.torture.faults import NotTriedError
 
 SHORT: tuple[tuple[faults.Fault, int], ...] = (
@@ -45,12 +47,12 @@ def test_a_server_that_was_suspended_takes_what_waited(tmp_path: Path) -> None:
 def test_a_lost_entry_would_be_found(tmp_path: Path) -> None:
     """The count of what is lost is not always nought: an id that never came in is one."""
 
-    class Forgets(faults.Device):
+    class Forgets(Device):
         def send(self) -> bool:
             self.acknowledged.append("an entry that the log does not have")
             return super().send()
 
-    with faults.desk_in(tmp_path / "data", faults.SetClock()) as desk:
+    with faults.desk_in(tmp_path / "data", SetClock()) as desk:
         desk.sign_in()
         device = Forgets(desk, desk.start())
         device.touch()
