@@ -69,6 +69,7 @@ def result_of(session: Session, card: ScoreCard, *, unit: str | None) -> Session
         items=tuple(_item(session, items[score.id], score, held) for score in card.items),
         objectives=dict(scenario.objectives),
         faults=tuple(_faults(session)),
+        unsafe={item.id.removeprefix("never:"): item.title for item in card.unsafe},
         edition=EDITION,
     )
 
@@ -87,6 +88,7 @@ def from_json(told: Mapping[str, Any]) -> SessionResult:
             "by": tuple(told["by"]),
             "items": tuple(ItemResult(**_shared(item)) for item in told["items"]),
             "objectives": _shared(told["objectives"]),
+            "unsafe": _shared(told.get("unsafe", {})),
             "faults": tuple(FaultResult(**_shared(fault)) for fault in told["faults"]),
         }
     )

@@ -96,6 +96,8 @@ class SessionResult:
     objectives: Mapping[str, str] = field(default_factory=dict)
     """The objectives' names to their words."""
     faults: tuple[FaultResult, ...] = ()
+    unsafe: Mapping[str, str] = field(default_factory=dict)
+    """What was unsafe in any baby: the names to their words."""
     edition: int = 1
     """Of the rules of scoring; a result that does not say is of the first."""
 

@@ -134,6 +134,14 @@ SESSIONS: Table[SessionResult] = Table(
             optional=True,
         ),
         Column(
+            "unsafe",
+            "text",
+            "the names, with a blank between them, of what was unsafe in any baby; empty where "
+            "nothing was",
+            lambda one: " ".join(one.unsafe) or None,
+            optional=True,
+        ),
+        Column(
             "people", "whole number", "how many people held a role", lambda one: len(people(one))
         ),
         Column("recorders", "whole number", "how many devices recorded", lambda one: len(one.by)),

@@ -12,7 +12,10 @@ from hypothesis import strategies as st
 
 from simengine.cohort.from_card import from_json, result_of
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
+from simengine.exchange.session_tables import SESSIONS as SESSIONS_TABLE
+from simengine.plays import perform
 from simengine.plays.demonstration import held_to_its_mark
+from simengine.plays.files import read_file
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
 from simengine.scoring.people import everybody
@@ -22,6 +25,8 @@ from simengine.session.from_file import open_session
 from simengine.session.record import Session
 
 SESSIONS = scenarios_dir() / "sessions"
+
+UNSAFE = [column.name for column in SESSIONS_TABLE.columns].index("unsafe")
 
 shares = st.floats(0, 1)
 seconds = st.floats(-1e6, 1e6)
@@ -83,6 +88,7 @@ session_results = st.builds(
     items=st.lists(item_results, max_size=3).map(tuple),
     objectives=st.dictionaries(words, words, max_size=2),
     faults=st.lists(fault_results, max_size=2).map(tuple),
+    unsafe=st.dictionaries(words, words, max_size=2),
 )
 
 
@@ -97,6 +103,24 @@ def test_a_step_that_stops_a_pass_is_told_as_the_outcome_tells_it() -> None:
         stopping = [item for item in result_of(judged, card, unit=None).items if item.stops_pass]
         assert len(reasons) == len(stopping)
         assert all(item.title in reason for item, reason in zip(stopping, reasons, strict=True))
+
+
+def test_what_was_unsafe_stands_in_the_result_and_none_in_one_kept_before() -> None:
+    file = scenarios_dir() / "plays" / "term-vigorous" / "dangerous.yaml"
+    play, _ = read_file(file)
+    assert play is not None
+    session = perform(play).session
+    result = result_of(session, score(session, redraws=0), unit=None)
+    assert list(result.unsafe) == [
+        "compressions_not_needed",
+        "adrenaline_not_needed",
+        "compressions_before_breaths",
+        "strong_suction",
+    ]
+    assert next(iter(SESSIONS_TABLE.cells(result)))[UNSAFE] == " ".join(result.unsafe)
+    told = orjson.loads(orjson.dumps(result))
+    del told["unsafe"]
+    assert from_json(told) == replace(result, unsafe={})
 
 
 @given(session_results)
