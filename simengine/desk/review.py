@@ -47,6 +47,7 @@ async def review_of(running: Running) -> ReviewPage:
         confirmed=session.record.confirmed,
         events=f"/s/{running.plan.session}/events",
         zero_ms=session.record.clock_ms,
+        turns=tuple((log, own, runs) for log, _, own, runs in session.times.turns),
         opened_at_ms=running.opened_at_ms,
         needed=tuple(_needed(one) for one in needed),
         acts=actions_of(scene, ()),

@@ -702,6 +702,7 @@ class ReviewPage:
     ``total``: "78 %" or why there is none. ``entries``: all, removed ones too. ``confirmed``:
     somebody has said that the record is right. ``busy``: likely unseen steps, in words.
     ``actions``, ``roles``, ``ways``: (name, label) to choose from. ``cot``: not returned yet.
+    ``turns``: from when (log ms) the session's own time was what (ms), and whether it ran on.
     ``needed``: what is asked for before it is confirmed. ``acts``: every action with all that an
     entry of it may say. ``changed``: where the log is not as it was written, else empty: then
     the page changes nothing.
@@ -722,6 +723,7 @@ class ReviewPage:
     confirmed: bool
     events: str
     zero_ms: int | None
+    turns: tuple[tuple[int, int, bool], ...]
     opened_at_ms: int
     needed: tuple[NeededView, ...]
     actions: tuple[tuple[str, str], ...]

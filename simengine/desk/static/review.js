@@ -17,7 +17,8 @@
  * @typedef {{ session: string, closed: string | null, entries: Entry[], items: Item[],
  *   needed: Needed[], acts: Record<string, import("./types.js").ActionView>,
  *   total: string, interval: string, notes: { words: string }[], busy: string[],
- *   confirmed: boolean, zero_ms: number | null, opened_at_ms: number,
+ *   confirmed: boolean, zero_ms: number | null, turns: [number, number, boolean][],
+ *   opened_at_ms: number,
  *   settings: Record<string, SettingView>, roles: [string, string][],
  *   ways: [string, string][] }} Review
  */
@@ -31,7 +32,7 @@ import { newId, postEntries } from "./post.js";
 import { figureData, merge } from "./figures.js";
 import { NOTHING, saidParts } from "./said.js";
 import { stepper } from "./stepper.js";
-import { clockText, unitText } from "./times.js";
+import { clockText, logTime, unitText } from "./times.js";
 
 const NOTICE_MS = 4_000;
 
@@ -198,18 +199,10 @@ class ReviewPage {
     const match = /^(-?)(\d+):([0-5]\d)$/.exec(text);
     if (!match || !this.review) return null;
     const size = (Number(match[2]) * 60 + Number(match[3])) * 1000;
-    return this.logOf((this.review.zero_ms ?? 0) + (match[1] === "-" ? -size : size));
-  }
-
-  /**
-   * The log's time of a scenario time: the pauses before it put back.
-   *
-   * @param {number} scenario ms
-   * @returns {number}
-   */
-  logOf(scenario) {
-    const before = this.review?.entries.findLast(({ at_ms: at }) => at <= scenario);
-    return scenario + (before ? before.log_ms - before.at_ms : 0);
+    const own = (this.review.zero_ms ?? 0) + (match[1] === "-" ? -size : size);
+    const { at, skipped } = logTime(this.review.turns, own);
+    if (skipped) this.notice(`${text} lies in what was skipped: the entry stands at the skip.`);
+    return at;
   }
 
   draw() {

@@ -15,6 +15,25 @@ export function clockText(ms) {
 }
 
 /**
+ * The first time of the log at which the session's own time has come to a time, as `Times.log`
+ * has it; a time that was skipped is that of the skip.
+ *
+ * @param {[number, number, boolean][]} turns from when (log), the session's own time from there on,
+ *   and whether it runs
+ * @param {number} own ms
+ * @returns {{ at: number, skipped: boolean }}
+ */
+export function logTime(turns, own) {
+  const last = Math.max(0, turns.findLastIndex(([, since]) => since < own));
+  const [from, since, runs] = turns[last] ?? [0, 0, true];
+  const [until, then] = turns[last + 1] ?? [Infinity, Infinity];
+  if (!runs && until === Infinity) return { at: from, skipped: false };
+  if (!runs) return { at: until, skipped: own < then };
+  const at = from + Math.max(0, own - since);
+  return { at: Math.min(at, until), skipped: at > until && own < then };
+}
+
+/**
  * A stretch of time in words: "9 s", "1:15 min".
  *
  * @param {number} ms
