@@ -1,4 +1,4 @@
-"""`simengine erase`: forget one person."""
+"""`simengine erase`: forget one person, or take words out of some sessions afterwards."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ def register(verbs: Verbs) -> None:
         verbs,
         "erase",
         "forget one person: name and code go, the anonymous figures stay",
-        "simengine erase n4tq8wzk --dry-run",
+        "simengine erase n4tq8wzk --dry-run\n  simengine erase --words Anna --in SESSION",
         run,
     )
-    parser.add_argument("trainee", metavar="TRAINEE", help="the person's code")
+    parser.add_argument("trainee", metavar="TRAINEE", nargs="?", help="the person's code")
     add_store(parser)
     parser.add_argument(
         "--also",
@@ -33,6 +33,22 @@ def register(verbs: Verbs) -> None:
         action="append",
         default=[],
         help="another name of the person that goes too, such as a nickname; may be repeated",
+    )
+    parser.add_argument(
+        "--words",
+        metavar="WORDS",
+        action="append",
+        default=[],
+        help="in place of a person: a first name, surname or nickname that was listed and is to go "
+        "too; may be repeated",
+    )
+    parser.add_argument(
+        "--in",
+        dest="sessions",
+        metavar="SESSION",
+        action="append",
+        default=[],
+        help="the session in which the words are to go; may be repeated",
     )
     parser.add_argument(
         "--dry-run", action="store_true", help="say what would be done, and do nothing"
@@ -50,6 +66,15 @@ def run(args: argparse.Namespace) -> int:
 
     wall = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     code = args.trainee
+    if bool(code) == bool(args.words) or bool(args.words) != bool(args.sessions):
+        print(
+            "simengine erase: name a person's code, or --words with each session --in which they "
+            "are to go",
+            file=sys.stderr,
+        )
+        return 2
+    if args.words:
+        return _run_words(args, wall)
     with open_store(args, alone=not args.dry_run) as store:
         asked = erase(store, code, wall=wall, also=args.also, dry_run=True)
         for line in told(asked):
@@ -89,9 +114,45 @@ def told(asked: Erased) -> Iterator[str]:
         )
     for one in asked.left:
         yield (
-            f"Perhaps this person, and left as it is (--also takes it out): session {one.session}, "
-            f"line {one.seq + 1}: “{one.words}”"
+            f"Perhaps this person, and left as it is: session {one.session}, line {one.seq + 1}: "
+            f"“{one.words}”"
         )
+    if asked.left:
+        yield (
+            "What is this person's goes with --also NAME now, or later with: simengine erase "
+            "--words NAME --in SESSION"
+        )
+
+
+def _run_words(args: argparse.Namespace, wall: str) -> int:
+    """Say which texts lose the words, ask, and do it."""
+    from simengine.quantities.wording import count
+    from simengine.store.erase_words import erase_words
+
+    with open_store(args, alone=not args.dry_run) as store:
+        asked = erase_words(store, args.words, args.sessions, wall=wall, dry_run=True)
+        for one in asked.found:
+            print(
+                f"Will read: session {one.session}, line {one.seq + 1}: “{one.words}”",
+                file=sys.stderr,
+            )
+        print(
+            f"{count(len(asked.found), 'entry', 'entries')} in "
+            f"{count(len(asked.sessions), 'session log')} and {count(asked.texts, 'other text')}.",
+            file=sys.stderr,
+        )
+        if args.dry_run or not (asked.found or asked.texts):
+            print("Nothing was done.", file=sys.stderr)
+            return 0
+        if not args.yes and not agreed(args.words[0], "the first of the words"):
+            return 1
+        erase_words(store, args.words, args.sessions, wall=wall)
+        folder = store.place.folder
+    elsewhere = list(clear_folder(folder, asked.sessions, args.words))
+    print("The words are gone from these sessions. What is in backups and exports is not.")
+    for file in elsewhere:
+        print(f"This file still has one of the words; see whether it is meant: {file}")
+    return 0
 
 
 def clear_folder(

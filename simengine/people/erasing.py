@@ -34,7 +34,8 @@ _NAMES_PEOPLE = frozenset(("person", "by", "team", "code", "whom", "who"))
 
 @dataclass(frozen=True)
 class Person:
-    """Who is taken out. ``name`` is empty where nobody knows it or another person has it too.
+    """Who is taken out. ``name`` is empty where nobody knows it or another person has it too, and
+    ``code`` where words are taken out and no person.
 
     ``also``: other names of the person, such as a nickname or a name of before.
     """
@@ -109,7 +110,7 @@ class Erasing:
     def json(self, value: Any, key: str = "") -> Any:
         """Return JSON values without the person; ``key``: under which name they stand."""
         if isinstance(value, str):
-            if value == self.person.code and key in _NAMES_PEOPLE:
+            if self.person.code and value == self.person.code and key in _NAMES_PEOPLE:
                 return self.instead
             return self.text(value)
         if isinstance(value, Mapping):
@@ -122,7 +123,8 @@ class Erasing:
     def event(self, event: Event) -> Event:
         """Return an event without the person; its place in the chain is not made anew."""
         data = self.json(event.data)
-        by = self.instead if event.by == self.person.code else self.text(event.by)
+        named = bool(self.person.code) and event.by == self.person.code
+        by = self.instead if named else self.text(event.by)
         return event if (data, by) == (event.data, event.by) else replace(event, data=data, by=by)
 
 

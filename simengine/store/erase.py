@@ -8,7 +8,8 @@ Rules of this file:
   session tells (who did what, times, credits, totals) stays and nothing ties two of them together
   or to a person. The log is sealed anew; that it was is kept.
 - Free text (notes, appeals, owners of threats …) loses the code and the full name. What may be a
-  first name or a nickname is listed for a person to look at, and stays until somebody does.
+  first name or a nickname is listed for a person to look at, and stays until somebody has it
+  taken out (``erase_words``).
 - A signature that the person gave on others' outcomes loses its name too; how many is told before.
 - Files that left the store (backups, exports, debriefs that were handed out) still hold what they
   held. A PostgreSQL server's own write-ahead log and backups follow that server's rules.
@@ -53,7 +54,7 @@ WHY = "a person was erased"
 
 # Tables whose rows are dealt with one by one; of all others every text is looked at. What is left
 # of the trainees are other people, whose names are their own.
-_BY_HAND = (
+BY_HAND = (
     events,
     tails,
     results,
@@ -172,7 +173,7 @@ def _erased(connection: Connection, person: Person, wall: str) -> Erased:
     texts = sum(
         clear_texts(connection, table, everywhere, codes)
         for table in metadata.sorted_tables
-        if table not in _BY_HAND
+        if table not in BY_HAND
     )
     return Erased(
         (person.name, *person.also) if person.name else person.also,

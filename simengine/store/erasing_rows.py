@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 import orjson
@@ -115,9 +115,17 @@ def clear_results(
 
 
 def clear_texts(
-    connection: Connection, table: Table, everywhere: Erasing, codes: Mapping[str, str]
+    connection: Connection,
+    table: Table,
+    everywhere: Erasing,
+    codes: Mapping[str, str],
+    *,
+    only: Collection[str] | None = None,
 ) -> int:
-    """Take the person out of every text of a table; return how many rows were changed."""
+    """Take the person out of every text of a table; return how many rows were changed.
+
+    ``only``: leave out the rows that belong to other sessions.
+    """
     columns = [
         column
         for column in table.columns
@@ -131,6 +139,8 @@ def clear_texts(
     changed = 0
     for row in connection.execute(select(table).where(or_(*finds))).mappings().all():
         session = str(row.get("session"))
+        if only is not None and session not in only:
+            continue
         erasing = Erasing(person, codes[session]) if session in codes else everywhere
         values = {}
         for column in columns:

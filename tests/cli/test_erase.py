@@ -11,7 +11,9 @@ import pytest
 from simengine.cli.main import main
 from simengine.people.roster import Posting, Roster, Trainee
 from simengine.resources import scenarios_dir
-from simengine.session.log_file import read_log
+from simengine.session.chain import linked
+from simengine.session.events import Event
+from simengine.session.log_file import chain_problems, read_log
 from simengine.store import Store
 from simengine.store.people import roster, save_roster
 
@@ -93,3 +95,55 @@ def test_a_store_that_a_console_has_open_is_left_alone(
     with Store.open(data, alone=True), pytest.raises(SystemExit):
         main(["erase", CODE, "--data", str(data), "--yes"])
     assert "stop it first" in capsys.readouterr().err
+
+
+def test_a_first_name_that_was_left_is_taken_out_afterwards(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    log = with_a_note("Anna was asked, and Annabel looked on.")
+    session = str(log[0].data["session"])
+    with Store.open(data) as store:
+        store.append(session, log[-1:])
+    assert main(["erase", CODE, "--data", str(data), "--yes"]) == 0
+    err = capsys.readouterr().err
+    assert f"left as it is: session {session}, line {len(log)}: “Anna was asked" in err
+    assert "simengine erase --words NAME --in SESSION" in err
+    words = ["erase", "--words", "Anna", "--in", session, "--data", str(data)]
+    assert main([*words, "--dry-run"]) == 0
+    assert "1 entry in 1 session log" in capsys.readouterr().err
+    assert main([*words, "--yes"]) == 0
+    with Store.open(data) as store:
+        events = store.events(session)
+    assert events[-1].data["text"] == "[erased] was asked, and Annabel looked on."
+    assert list(chain_problems(events)) == []
+    assert main(words) == 0  # nothing is left to do
+    assert "Nothing was done" in capsys.readouterr().err
+
+
+def with_a_note(text: str) -> tuple[Event, ...]:
+    log = read_log(scenarios_dir() / "sessions" / "term-not-breathing-steady.session.jsonl")
+    last = log[-1]
+    note = Event(
+        last.seq + 1, "0b8e5a56-51c2-4f1e-9d0f-000000000001", last.noted_ms, last.noted_ms,
+        last.wall, "note", "p-desk", {"text": text},
+    )  # fmt: skip
+    return (*log, linked(note, last.hash))
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [[], ["--words", "Anna"], ["--in", "x"], [CODE, "--words", "Anna", "--in", "x"]],
+)
+def test_a_person_or_words_with_their_sessions_are_asked_for(
+    data: Path, asked: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["erase", *asked, "--data", str(data), "--yes"]) == 2
+    assert "name a person's code, or --words" in capsys.readouterr().err
+
+
+def test_words_in_a_session_that_there_is_not_are_told(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit):
+        main(["erase", "--words", "Anna", "--in", "none", "--data", str(data), "--yes"])
+    assert "there is no session none" in capsys.readouterr().err

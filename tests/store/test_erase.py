@@ -29,6 +29,7 @@ from simengine.store import Planned, Store, StoreError
 from simengine.store.access import accesses, log_access
 from simengine.store.accounts import Invitation, Rights, accept, all_accounts, invite
 from simengine.store.erase import erase
+from simengine.store.erase_words import erase_words
 from simengine.store.people import roster, save_roster
 from simengine.store.shared_debriefs import share
 from simengine.store.tables import events, metadata, resealings, sessions
@@ -272,3 +273,18 @@ def test_not_a_byte_is_left_in_the_files(tmp_path: Path) -> None:
     with Store.open(tmp_path) as store, store.reading() as connection:
         assert connection.execute(select(sessions)).all()
         assert connection.execute(select(events)).all()
+
+
+def test_words_are_taken_out_of_one_session_alone_on_every_database(store: Store) -> None:
+    session = str(shipped().events[0].data["session"])
+    asked = erase_words(store, ["Anna"], [session], wall=WALL, dry_run=True)
+    assert [one.words for one in asked.found] == [
+        f"{CODE} is [erased] Zoë Berg, whom everybody calls [erased].",
+        "[erased] Zoë Berg",
+    ]
+    assert any("Anna" in str(event.data) for event in store.events(session))
+    assert erase_words(store, ["Anna"], [session], wall=WALL) == asked
+    after = store.events(session)
+    assert not any("Anna" in str(event.data) for event in after)
+    assert list(chain_problems(after)) == []
+    assert [one.name for one in roster(store).trainees if one.code == CODE] == [NAME]
