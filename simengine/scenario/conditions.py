@@ -185,7 +185,13 @@ def leaves(condition: Condition) -> Iterator[Condition]:
 
 # --- how a condition is written -----------------------------------------------------------------
 
-CONDITION = Record("a condition", least=1, name="condition", about="All that it names must hold.")
+CONDITION = Record(
+    "a condition",
+    least=1,
+    name="condition",
+    reads="condition",
+    about="All that it names must hold.",
+)
 DIRECTION = Choice(("lower", "higher"), reads="")
 STATUS = Choice(("planted", "found", "mended"), reads="")
 _ALONE = "For the marking guide alone."

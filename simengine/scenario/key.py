@@ -251,7 +251,7 @@ Kind = Literal["expect", "respond", "repeat", "keep", "order", "avoid"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 WAY = Choice(get_args(Way))
-WAYS = ListOf(WAY, "a list of ways", 1, reads="ways", name="accepts", about="What counts.")
+WAYS = ListOf(WAY, "a list of ways", 1, reads="list", name="accepts", about="What counts.")
 IMPORTANCE = Choice(get_args(Importance), name="importance")
 AHEAD = Choice(get_args(Ahead))
 CUES = Choice({"allowed": True, "not allowed": False})
@@ -469,9 +469,7 @@ class Avoid(Item):
 
     deduct: float = field(default=0.05, metadata=given(SHARE, "Taken off each time."))
     at_most: float | None = field(default=None, metadata=given(SHARE, "Taken off at most."))
-    stops_pass: bool = field(
-        default=False, metadata=given(FLAG, "true: no pass with it.", by_hand=True)
-    )
+    stops_pass: bool = field(default=False, metadata=given(FLAG, "true: no pass with it."))
 
 
 IMPORTANCE_WEIGHTS: Mapping[Importance, float] = {

@@ -172,11 +172,13 @@ NEVER = Record(
     "what is unsafe in any baby",
     {
         "avoid": _OF_AVOID["avoid"],
-        "title": Key(TEXT, "What people call it.", needed=True),
+        "title": Key(TEXT, "What people call it.", needed=True, field="title"),
         "why": _OF_AVOID["why"],
-        "source": Key(TEXT, "The publication, or: common practice, no source.", needed=True),
+        "source": Key(
+            TEXT, "The publication, or: common practice, no source.", needed=True, field="source"
+        ),
         **{key: _OF_AVOID[key] for key in ("lasting", "while", "once", "at_most")},
-        "deduct": _OF_AVOID["deduct"]._replace(default=NEVER_DEDUCT),
+        "deduct": _OF_AVOID["deduct"]._replace(default=NEVER_DEDUCT, worked_out=True),
         "stops_pass": Key(
             AnyForm("true, false or {gestation: a range}", FLAG, _FOR_GESTATION),
             "Whether it stops a pass, or for which babies.",

@@ -32,6 +32,7 @@ from simengine.scenario.conditions import (
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.protocol import Protocol
+from simengine.scenario.read_fields import PLAIN, Names, Reader, Scope
 from simengine.scenario.read_protocol import NoValueError, Side, scaled, value_for
 from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
 from simengine.scenario.wanted import (
@@ -73,6 +74,18 @@ class Context:
     @property
     def a_supply(self) -> str:
         return f"a supply of vocabulary '{self.vocabulary.id}'"
+
+
+def scope_of(
+    context: Context, names: Mapping[str, Names] | None = None, unit: str | None = None
+) -> Scope:
+    """Return the scope of a scenario's values: its vocabulary's names, and ``names`` besides."""
+    of_vocabulary: dict[str, Names] = {
+        "action": (context.vocabulary.actions, context.an_action),
+        "setting": (context.vocabulary.settings, context.a_setting),
+        "observation": (context.vocabulary.observations, context.an_observation),
+    }
+    return Scope({**of_vocabulary, **(names or {})}, _READERS, unit, context)
 
 
 def is_protocol_value(place: Place) -> bool:
@@ -125,6 +138,18 @@ def read_value(place: Place, subject: Setting, context: Context) -> Value | None
             f"{subject.plausible.text} as the vocabulary has it", "implausible", level="warning"
         )
     return value
+
+
+def read_settings(place: Place, context: Context) -> dict[str, Wanted]:
+    """Read a map of settings to what is wanted of them."""
+    found: dict[str, Wanted] = {}
+    for name, value in place.entries("a map of settings"):
+        known = place.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
+        if known is not None:
+            wanted = read_wanted(value, context.vocabulary.settings[known], context)
+            if wanted is not None:
+                found[known] = wanted
+    return found
 
 
 def read_duration(place: Place | None, context: Context, *, negative: bool = False) -> int | None:
@@ -479,3 +504,12 @@ _CLAUSES: Mapping[str, Clause] = {
     "unless_changed": _unless_changed,
 }
 """The keys of a condition map; a test holds them against the schema."""
+
+_READERS: Mapping[str, Reader] = {
+    **PLAIN,
+    "when": lambda place, form, scope: read_duration(place, scope.context),
+    "share": lambda place, form, scope: read_share(place, scope.context),
+    "condition": lambda place, form, scope: read_condition(place, scope.context),
+    "settings": lambda place, form, scope: read_settings(place, scope.context),
+}
+"""The readers of what may need a protocol, a baby or a vocabulary as well."""

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 from simengine.quantities import Range
 from simengine.quantities.units import known_unit, nearest_unit
-from simengine.scenario.forms import AnyForm, keys_of
+from simengine.scenario.forms import AnyForm, Record, keys_of
 from simengine.scenario.place import Place, text_of
 
 Names = tuple[Collection[str] | None, str]
@@ -27,21 +27,27 @@ class Scope(NamedTuple):
     """What the values of a place may be.
 
     ``names``: for each word that a form has in ``of``, the names that it may be. ``unit``: of
-    values that are in the unit of what they belong to. ``readers``: by a form's ``reads``.
+    values that are in the unit of what they belong to. ``readers``: by a form's ``reads``;
+    ``context``: what they know besides.
     """
 
     names: Mapping[str, Names]
     readers: Mapping[str, Reader]
     unit: str | None = None
+    context: Any = None
 
 
 Reader = Callable[[Place, Any, Scope], Any]
 
 
-def read_fields(kind: type[Any], place: Place, scope: Scope) -> dict[str, Any]:
-    """Return the fields of a class that are given at a place, by name. Problems go to the book."""
+def read_fields(kind: type[Any] | Record, place: Place, scope: Scope) -> dict[str, Any]:
+    """Return the fields of a class that are given at a place, by name. Problems go to the book.
+
+    ``kind``: the class, or what a place may hold of it.
+    """
     found: dict[str, Any] = {}
-    for name, key in keys_of(kind).items():
+    keys = kind.keys if isinstance(kind, Record) else keys_of(kind)
+    for name, key in keys.items():
         reader = scope.readers.get(key.form.reads)
         if reader is None or not key.field:
             continue

@@ -14,9 +14,9 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Any, Literal, NamedTuple, cast
+from typing import Any, Literal, NamedTuple
 
 from simengine.scenario.conditions import (
     All,
@@ -37,7 +37,7 @@ from simengine.scenario.conditions import (
     UnlessChanged,
 )
 from simengine.scenario.key import (
-    Ahead,
+    KINDS,
     Anchor,
     Asked,
     AskedAction,
@@ -48,13 +48,12 @@ from simengine.scenario.key import (
     DoseAsked,
     Expect,
     GivenDose,
-    Importance,
+    Item,
     Keep,
     KeyItem,
     Order,
     Repeat,
     Respond,
-    Way,
 )
 from simengine.scenario.model import Fault
 from simengine.scenario.place import Place, nearest, text_of
@@ -64,19 +63,17 @@ from simengine.scenario.read_conditions import (
     read_condition,
     read_duration,
     read_range,
-    read_share,
     read_wanted,
+    scope_of,
 )
+from simengine.scenario.read_fields import Scope, read_fields
 from simengine.scenario.wanted import Wanted
 from simengine.scenario.words import asked_words, condition_words
 
 PROTOCOL_SOURCE = "protocol:"
 """What the reference of an item begins with whose source is that of a protocol's value."""
-KINDS = ("expect", "respond", "repeat", "keep", "order", "avoid")
-WAYS = ("done", "simulated", "said", "ordered", "attempted")
 MOST_ITEMS = 500
 """Ten times what anybody could watch for; the checks hold each against all others."""
-IMPORTANCE = ("essential", "important", "helpful")
 
 
 class Names(NamedTuple):
@@ -109,10 +106,18 @@ def read_key(place: Place, context: Context, names: Names) -> tuple[tuple[KeyIte
             if text in given:
                 own.say("an id for each item", "duplicate-id", hint=f"key[{given[text]}] has it")
             given[text] = int(item_at.path[-1])
+    scope = scope_of(
+        context,
+        {
+            "state": (sorted(names.states), "a state of this scenario"),
+            "objective": (names.objectives, "an objective of this scenario"),
+            "role": (names.roles, "a role of this scenario"),
+        },
+    )
     for item_at in items:
         if not _is_taught(item_at.get("taught"), context):
             continue
-        item = _item(item_at, context, names, taken, given)
+        item = _item(item_at, scope, names, taken, given)
         if item is not None:
             found.append((item, item_at))
     return tuple(found)
@@ -134,8 +139,9 @@ def _is_taught(place: Place | None, context: Context) -> bool:
 
 
 def _item(
-    place: Place, context: Context, names: Names, taken: dict[str, int], given: dict[str, int]
+    place: Place, scope: Scope, names: Names, taken: dict[str, int], ids: dict[str, int]
 ) -> KeyItem | None:
+    context = scope.context
     kinds = [kind for kind in KINDS if place.get(kind) is not None]
     if len(kinds) != 1:
         from difflib import get_close_matches
@@ -151,23 +157,12 @@ def _item(
     kind = kinds[0]
     what = place.get(kind)
     assert what is not None
-    common = _common(place, context, names)
-    item: KeyItem
-    if kind == "expect":
-        item = _expect(place, what, common, context, names)
-    elif kind == "respond":
-        item = _respond(place, what, common, context, names)
-    elif kind == "repeat":
-        item = _repeat(place, what, common, context)
-    elif kind == "keep":
-        item = _keep(place, what, common, context)
-    elif kind == "order":
-        item = _order(what, common, context)
-    else:
-        item = read_avoid(place, what, common, context)
+    given = read_fields(_CLASSES[kind], place, scope)
+    reference = _reference(place.get("reference"), context, names)
+    item = replace(_READERS[kind](place, what, given, scope, names), reference=reference)
     if not place.is_sound():
         return None
-    return _named(item, kind, context, names, taken, given)
+    return _named(item, kind, context, names, taken, ids)
 
 
 def _named(
@@ -245,31 +240,6 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _common(place: Place, context: Context, names: Names) -> dict[str, Any]:
-    """Read what every kind of item has, as keyword arguments."""
-    importance, objective, role = place.get("importance"), place.get("objective"), place.get("role")
-    reference, accepts, cues = place.get("reference"), place.get("accepts"), place.get("cues")
-    during = place.get("during")
-    ways = tuple(
-        cast(Way, item.word(WAYS))
-        for item in (accepts.one_or_more("a list of ways") if accepts is not None else ())
-    )
-    return {
-        "id": text_of(place.get("id")),
-        "title": text_of(place.get("title")),
-        "why": text_of(place.get("why")),
-        "importance": cast(
-            Importance, importance.word(IMPORTANCE) if importance is not None else "important"
-        ),
-        "objective": _of(objective, names.objectives, "an objective of this scenario"),
-        "role": _of(role, names.roles, "a role of this scenario"),
-        "reference": _reference(reference, context, names),
-        "accepts": ways or ("done", "simulated"),
-        "during": _states(during, names.states),
-        "cues_allowed": cues is not None and cues.word(("allowed", "not allowed")) == "allowed",
-    }
-
-
 def _reference(place: Place | None, context: Context, names: Names) -> str | None:
     if place is None or not is_protocol_value(place):
         return _of(place, names.references, "an entry of 'references'")
@@ -287,16 +257,6 @@ def _of(place: Place | None, allowed: Mapping[str, str] | None, what: str) -> st
     if place is None or allowed is None:
         return None
     return place.name(allowed, what)
-
-
-def _states(place: Place | None, states: frozenset[str]) -> tuple[str, ...]:
-    if place is None:
-        return ()
-    named = [
-        item.name(sorted(states), "a state of this scenario")
-        for item in place.one_or_more("a state, or a list of them")
-    ]
-    return tuple(name for name in named if name is not None)
 
 
 def _asked(place: Place, owner: Place, context: Context, names: Names) -> Asked | None:
@@ -443,143 +403,118 @@ def _window(place: Place, context: Context) -> tuple[int, int]:
     return ideal or 0, latest if latest is not None else ideal or 0
 
 
-def _expect(
-    place: Place, what: Place, common: dict[str, Any], context: Context, names: Names
-) -> Expect:
-    asked = _asked(what, place, context, names)
+def _expect(place: Place, what: Place, given: dict[str, Any], scope: Scope, names: Names) -> Expect:
+    asked = _asked(what, place, scope.context, names)
     _no_telling(place, asked)
-    settings = _settings(place.get("settings"), context)
-    ideal, latest = _window(place, context)
-    early_at, each = place.get("not_before"), place.get("each")
-    early = read_duration(early_at, context, negative=True)
+    ideal, latest = _window(place, scope.context)
+    early_at = place.get("not_before")
+    early = read_duration(early_at, scope.context, negative=True)
     if early_at is not None and early is not None and early > ideal:
         early_at.say("'not_before' at or before 'ideal'", "not-before-after-ideal")
-    must, found, until = place.get("must_reach"), place.get("as_found"), place.get("until")
     return Expect(
-        **common,
+        **given,
         asked=asked or AskedAction(""),
-        anchor=_anchor(place.get("from"), place, asked, context, names),
+        anchor=_anchor(place.get("from"), place, asked, scope.context, names),
         ideal_ms=ideal,
         latest_ms=latest,
         not_before_ms=early,
-        each=each.truth() if each is not None else False,
-        must_reach=must.truth() if must is not None else False,
-        until=_states(until, names.states),
-        settings=settings,
-        must=_must(place.get("must"), settings),
-        dose=_dose(place, asked, context),
-        settle_ms=_settle(place, context),
-        ahead=_ahead(place.get("ahead")),
-        as_found_counts=found is not None and found.word(("counts", "not counted")) == "counts",
+        must=_must(place.get("must"), given),
+        dose=_dose(place, asked, scope.context),
     )
 
 
 def _respond(
-    place: Place, what: Place, common: dict[str, Any], context: Context, names: Names
+    place: Place, what: Place, given: dict[str, Any], scope: Scope, names: Names
 ) -> Respond:
-    asked = _asked(what, place, context, names)
+    asked = _asked(what, place, scope.context, names)
     _no_telling(place, asked)
-    settings = _settings(place.get("settings"), context)
-    ideal, latest = _window(place, context)
-    whenever_at = place.need("whenever")
-    whenever = read_condition(whenever_at, context) if whenever_at is not None else None
-    unseen, even = place.get("unseen"), place.get("even_if_resolved")
+    ideal, latest = _window(place, scope.context)
     return Respond(
-        **common,
+        **given,
         asked=asked or AskedAction(""),
-        whenever=whenever or All(()),
-        lasting_ms=read_duration(place.get("lasting"), context) or 0,
         ideal_ms=ideal,
         latest_ms=latest,
-        unseen=unseen.truth() if unseen is not None else False,
-        even_if_resolved=even.truth() if even is not None else False,
-        settings=settings,
-        must=_must(place.get("must"), settings),
-        dose=_dose(place, asked, context),
-        settle_ms=_settle(place, context),
-        ahead=_ahead(place.get("ahead")),
+        must=_must(place.get("must"), given),
+        dose=_dose(place, asked, scope.context),
     )
 
 
-def _repeat(place: Place, what: Place, common: dict[str, Any], context: Context) -> Repeat:
-    every_at, spoken = place.need("every"), place.get("spoken")
-    every = read_duration(every_at, context)
-    if every == 0 and every_at is not None:
-        every_at.say("a time above 0 s", "zero-time")
+def _repeat(place: Place, what: Place, given: dict[str, Any], scope: Scope, names: Names) -> Repeat:
     asked: AskedAction | AskedKnowledge | None
     if what.get("know") is not None:
-        asked = _asked_knowledge(what, place, context)
+        asked = _asked_knowledge(what, place, scope.context)
     else:
-        asked = _asked_action(what, context)
+        asked = _asked_action(what, scope.context)
     _no_telling(place, asked)
-    aloud = spoken.truth() if spoken is not None else False
+    item = Repeat(**given, asked=asked or AskedAction(""))
+    every, spoken = place.get("every"), place.get("spoken")
+    if every is not None and every.is_sound() and item.every_ms == 0:
+        every.say("a time above 0 s", "zero-time")
     action = asked.action if isinstance(asked, AskedAction) else None
-    reads = context.vocabulary.actions[action].reads if action is not None else None
-    if spoken is not None and aloud and action is not None and reads is None:
+    reads = scope.context.vocabulary.actions[action].reads if action is not None else None
+    if spoken is not None and item.spoken and action is not None and reads is None:
         spoken.say(
             "an action that reads an observation",
             "spoken-unread",
             found=f"'{action}', which reads none",
         )
-    return Repeat(
-        **common,
-        asked=asked or AskedAction(""),
-        every_ms=every or 0,
-        grace_ms=read_duration(place.get("grace"), context) or 0,
-        spoken=aloud,
-    )
+    return item
 
 
-def _keep(place: Place, what: Place, common: dict[str, Any], context: Context) -> Keep:
-    share_at, found = place.get("share"), place.get("as_found")
-    share = read_share(share_at, context)
-    if share == 0 and share_at is not None:
-        share_at.say("a share above 0 %", "share")
-    return Keep(
-        **common,
-        condition=read_condition(what, context) or All(()),
-        share=1.0 if share is None else share,
-        as_found_counts=found is not None and found.word(("counts", "not counted")) == "counts",
-    )
+def _keep(place: Place, what: Place, given: dict[str, Any], scope: Scope, names: Names) -> Keep:
+    item = Keep(**given)
+    share = place.get("share")
+    if share is not None and item.share == 0:
+        share.say("a share above 0 %", "share")
+    return item
 
 
-def _order(what: Place, common: dict[str, Any], context: Context) -> Order:
+def _order(place: Place, what: Place, given: dict[str, Any], scope: Scope, names: Names) -> Order:
     items = what.elements("a list of actions")
     members: list[tuple[str, ...]] = []
     for item in items:
-        member = _actions(item, context)
+        member = _actions(item, scope.context)
         if any(name in before for before in members for name in member):
             item.say("each action once", "duplicate-name")
         members.append(member)
-    return Order(**common, members=tuple(members))
+    return Order(**given, members=tuple(members))
 
 
-def read_avoid(
-    place: Place, what: Place, common: dict[str, Any], context: Context, deduct: float = 0.05
-) -> Avoid:
-    """Read an ``avoid`` item. ``deduct``: what it takes each time, unless it says so itself."""
+def _avoid(place: Place, what: Place, given: dict[str, Any], scope: Scope, names: Names) -> Avoid:
+    return read_avoid(place, what, given, scope.context)
+
+
+def read_avoid(place: Place, what: Place, given: Mapping[str, Any], context: Context) -> Avoid:
+    """Read an ``avoid`` item. ``given``: its fields that are read by their forms alone."""
     avoided = _avoided(what, context)
-    only_while, once = place.get("while"), place.get("once")
-    if isinstance(avoided, AskedAction) and only_while is None:
+    item = Avoid(**given, what=avoided or All(()), begun=what.get("begin") is not None)
+    if isinstance(avoided, AskedAction) and place.get("while") is None:
         lasts = (context.vocabulary.actions[name].lasting for name in avoided.actions)
-        if place.get("lasting") is not None and (what.get("begin") is not None or not all(lasts)):
+        if place.get("lasting") is not None and (item.begun or not all(lasts)):
             place.key("lasting").say(
                 "'lasting' only with an action that lasts, or with a condition",
                 "needless-key",
                 found="",
             )
-    stops, taken = place.get("stops_pass"), read_share(place.get("deduct"), context)
-    return Avoid(
-        **common,
-        what=avoided or All(()),
-        lasting_ms=read_duration(place.get("lasting"), context),
-        only_while=read_condition(only_while, context) if only_while is not None else None,
-        begun=what.get("begin") is not None,
-        once=once.truth() if once is not None else False,
-        deduct=deduct if taken is None else taken,
-        at_most=read_share(place.get("at_most"), context),
-        stops_pass=stops is not None and not stops.is_map() and stops.truth(),
-    )
+    return item
+
+
+_CLASSES: Mapping[str, type[Item]] = {
+    "expect": Expect,
+    "respond": Respond,
+    "repeat": Repeat,
+    "keep": Keep,
+    "order": Order,
+    "avoid": Avoid,
+}
+_READERS: Mapping[str, Callable[[Place, Place, dict[str, Any], Scope, Names], KeyItem]] = {
+    "expect": _expect,
+    "respond": _respond,
+    "repeat": _repeat,
+    "keep": _keep,
+    "order": _order,
+    "avoid": _avoid,
+}
 
 
 def _avoided(what: Place, context: Context) -> AskedAction | GivenDose | Condition | None:
@@ -598,35 +533,14 @@ def _avoided(what: Place, context: Context) -> AskedAction | GivenDose | Conditi
     return read_condition(what, context)
 
 
-def _must(place: Place | None, settings: Mapping[str, Wanted]) -> tuple[str, ...]:
+def _must(place: Place | None, given: Mapping[str, Any]) -> tuple[str, ...]:
     """Read ``must``: some of the item's own settings."""
+    settings = given.get("settings", {})
     named = [
         item.name(settings, "a setting of this item")
         for item in (place.one_or_more("a list of settings") if place is not None else ())
     ]
     return tuple(name for name in named if name is not None)
-
-
-def _ahead(place: Place | None) -> Ahead | None:
-    return None if place is None else cast(Ahead, place.word(("counts", "early")))
-
-
-def _settle(place: Place, context: Context) -> int:
-    settle = read_duration(place.get("settle"), context)
-    return 10_000 if settle is None else settle
-
-
-def _settings(place: Place | None, context: Context) -> dict[str, Wanted]:
-    found: dict[str, Wanted] = {}
-    if place is None:
-        return found
-    for name, value in place.entries("a map of settings"):
-        known = place.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
-        if known is not None:
-            wanted = read_wanted(value, context.vocabulary.settings[known], context)
-            if wanted is not None:
-                found[known] = wanted
-    return found
 
 
 def _dose(place: Place, asked: Asked | None, context: Context) -> DoseAsked | None:

@@ -23,8 +23,9 @@ from simengine.scenario.key import Avoid
 from simengine.scenario.place import Place, nearest, text_of
 from simengine.scenario.positions import Mapping as Map
 from simengine.scenario.positions import as_written
-from simengine.scenario.protocol import NEVER_DEDUCT, Protocol
-from simengine.scenario.read_conditions import Context
+from simengine.scenario.protocol import NEVER, Protocol
+from simengine.scenario.read_conditions import Context, scope_of
+from simengine.scenario.read_fields import read_fields
 from simengine.scenario.read_key import read_avoid
 from simengine.scenario.read_protocol import NoValueError, value_for
 
@@ -159,20 +160,10 @@ def _item(name: str, place: Place, context: Context) -> Avoid | None:
         return None
     book = place.book
     before = len(book.problems)
-    item = read_avoid(
-        place,
-        avoid,
-        {
-            "id": f"never:{name}",
-            "title": text_of(place.need("title")),
-            "why": text_of(place.get("why")),
-        },
-        context,
-        deduct=NEVER_DEDUCT,
-    )
+    given = read_fields(NEVER, place, scope_of(context))
+    item = read_avoid(place, avoid, {**given, "id": f"never:{name}"}, context)
     item = replace(
         item,
-        source=text_of(place.need("source")),
         stops_pass=_stops_pass(place.get("stops_pass"), context),
         never=True,
     )

@@ -15,7 +15,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from math import inf
-from typing import Any, Literal, cast
+from typing import Literal
 
 from simengine.quantities import (
     QuantityError,
@@ -26,15 +26,13 @@ from simengine.quantities import (
 )
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place, text_of
-from simengine.scenario.protocol import Dispute, Protocol, ProtocolRow, ProtocolValue, SignedBy
-from simengine.scenario.read_fields import read_unit
+from simengine.scenario.protocol import By, Dispute, Protocol, ProtocolRow, ProtocolValue, SignedBy
+from simengine.scenario.read_fields import PLAIN, Scope, read_fields, read_unit
 from simengine.scenario.wanted import Steps
 
-By = Literal["gestation", "weight", "clock"]
 Side = Literal["inside", "below", "above"]
 
-_EVIDENCE = ("read", "quoted", "from memory", "common practice", "computed", "local")
-_BY = ("gestation", "weight", "clock")
+_PLAIN = Scope({}, PLAIN)
 
 
 class NoValueError(ValueError):
@@ -59,17 +57,11 @@ def read_protocol(root: Place, base: Protocol | None) -> Protocol:
         }
     )
     values = dict(base.values if base is not None else {}) | own
-    superseded, extends = root.get("superseded_by"), root.get("extends")
     vocabulary = root.get("vocabulary")
     below = base.vocabulary if base is not None else None
     return Protocol(
-        id=text_of(root.need("id")),
-        title=text_of(root.need("title")),
-        edition=text_of(root.need("edition")),
-        source=text_of(root.need("source")),
-        superseded_by=superseded.text() if superseded is not None else None,
+        **read_fields(Protocol, root, _PLAIN),
         signed_by=_signed_by(root),
-        extends=extends.text() if extends is not None else None,
         values=values,
         vocabulary=vocabulary.text("the id of a vocabulary") if vocabulary is not None else below,
         digest="",
@@ -180,15 +172,14 @@ def _signed_by(root: Place) -> SignedBy | None:
             date.fromisoformat(day)
         except ValueError:
             when.say("a date such as 2026-01-31", "date")
-    return SignedBy(name=text_of(signed.need("name")), date=day)
+    return SignedBy(**read_fields(SignedBy, signed, _PLAIN), date=day)
 
 
 def _value(name: str, place: Place, line: int) -> ProtocolValue:
     unit = read_unit(place.need("unit"))
-    label, by_at, note = place.get("label"), place.get("by"), place.get("note")
-    evidence, source = place.need("evidence"), place.get("source")
-    by = by_at.word(_BY) if by_at is not None else None
-    chosen = cast("By | None", by)
+    given = read_fields(ProtocolValue, place, _PLAIN)
+    by: By | None = given["by"]
+    source = place.get("source")
     whole, rows_at = place.get("range"), place.get("rows")
     if place.is_map() and (whole is None) == (rows_at is None):
         found = "neither" if whole is None else "both"
@@ -204,17 +195,16 @@ def _value(name: str, place: Place, line: int) -> ProtocolValue:
             place.say(
                 "'by' beside 'rows' (gestation, weight or clock)", "missing-key", found="none"
             )
-        rows = _rows(rows_at, chosen, unit, said)
+        rows = _rows(rows_at, by, unit, said)
     if source is None and place.is_map() and not (rows and all(row.source for row in rows)):
         place.need("source")
+    label = given.pop("label") or name.replace("_", " ")
     return ProtocolValue(
+        **given,
         name=name,
-        label=label.text() if label is not None else name.replace("_", " "),
+        label=label,
         unit=unit or "",
-        by=chosen,
         rows=rows if place.is_sound() else (),
-        evidence=cast(Any, evidence.word(_EVIDENCE) if evidence is not None else "local"),
-        note=text_of(note),
         disputed=_dispute(place.get("disputed")),
         at=(place.book.file, line),
     )
@@ -223,14 +213,13 @@ def _value(name: str, place: Place, line: int) -> ProtocolValue:
 def _dispute(place: Place | None) -> Dispute | None:
     if place is None:
         return None
-    since_at, below_at = place.need("since"), place.need("below")
-    since = since_at.quantity("d", "wk") if since_at is not None else None
-    below = below_at.quantity("d", "wk") if below_at is not None else None
-    if since is None or below is None:
+    dispute = Dispute(**read_fields(Dispute, place, _PLAIN))
+    if not place.is_sound():
         return None
-    if below_at is not None and below <= since:
-        below_at.say("a gestation above 'since'", "reversed-range")
-    return Dispute(since, below, text_of(place.need("why")))
+    below = place.get("below")
+    if below is not None and dispute.below <= dispute.since:
+        below.say("a gestation above 'since'", "reversed-range")
+    return dispute
 
 
 def _rows(place: Place, by: By | None, unit: str | None, source: str) -> tuple[ProtocolRow, ...]:

@@ -23,21 +23,18 @@ from simengine.scenario.model import (
     Start,
     State,
     Transition,
-    Trend,
 )
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.positions import Mapping as Map
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import (
     Context,
-    read_condition,
-    read_duration,
-    read_share,
     read_value,
     read_wanted,
+    scope_of,
 )
-from simengine.scenario.read_fields import read_labels
-from simengine.scenario.read_key import IMPORTANCE, PROTOCOL_SOURCE, Names, read_key
+from simengine.scenario.read_fields import PLAIN, Scope, read_fields, read_labels, read_texts
+from simengine.scenario.read_key import PROTOCOL_SOURCE, Names, read_key
 from simengine.scenario.read_never import (
     Unread,
     read_doses,
@@ -49,6 +46,7 @@ from simengine.scenario.read_protocol import source_for
 from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
 from simengine.scenario.wanted import Value
 
+_PLAIN = Scope({}, PLAIN)
 NO_PROTOCOL = Protocol("", "", "", "", None, None, None, {}, "")
 
 
@@ -84,17 +82,19 @@ def read_scenario(
     states_at = root.need("states")
     state_names = [name for name, _ in (states_at.entries("a map of states") if states_at else ())]
     faults = {
-        name: _fault(name, value, context)
+        name: _fault(name, value, scope_of(context))
         for name, value in (faults_at.entries() if faults_at is not None else ())
     }
-    start = _start(start_at, faults, state_names, context)
+    scope = scope_of(context, {"state": (state_names, "a state of this scenario")})
+    start = _start(start_at, faults, scope)
     references = _references(root.get("references"), is_protocol)
-    objectives = _texts(root.get("objectives"))
+    given = read_fields(Scenario, root, scope)
+    _not_zero(root.get("planned_time"), given["planned_ms"])
     started = start_at is not None and start_at.is_map()
     roles, covers = _roles(root.get("roles"), vocabulary)
     names = Names(
         states=frozenset(state_names),
-        objectives=objectives if _readable(root.get("objectives")) else None,
+        objectives=given["objectives"] if _readable(root.get("objectives")) else None,
         roles=roles if _readable(root.get("roles")) else None,
         references=references if _readable(root.get("references")) else None,
         faults=faults,
@@ -102,7 +102,7 @@ def read_scenario(
         started=started,
     )
     states = {
-        name: _state(name, value, state_names, context)
+        name: _state(name, value, scope)
         for name, value in (states_at.entries() if states_at is not None else ())
     }
     key_at = root.need("key")
@@ -113,27 +113,21 @@ def read_scenario(
     waives = read_waives(root.get("waives"), source, own)
     if source is not None and not _names_are_of(source, vocabulary, protocol_at):
         source = None
-    returns, silent = root.get("returns_cot"), root.get("silent_clock")
+    returns = root.get("returns_cot")
     scenario = Scenario(
-        id=text_of(root.need("id")),
-        version=text_of(root.need("version")),
-        title=text_of(root.need("title")),
+        **given,
         vocabulary=vocabulary,
         protocol=protocol or NO_PROTOCOL,
         infant=baby,
-        planned_ms=_planned(root.need("planned_time")),
-        briefing=_texts(root.get("briefing")),
         roles=roles,
-        objectives=objectives,
         start=start,
         states=states,
         key=tuple(item for item, _ in key),
-        scoring=_scoring(scoring_at, context),
-        cues=_cues(root.get("cues"), context),
+        scoring=_scoring(scoring_at, scope),
+        cues=_cues(root.get("cues"), scope),
         references=references | _protocol_sources(key, context),
         key_times=_key_times(root.get("key_times"), key, root.book.has_errors()),
         returns_cot=returns.truth() if returns is not None else bool(faults),
-        silent_clock=silent.truth() if silent is not None else False,
         never=read_never(source, context, waives) if source is not None else (),
         waives=waives,
         doses=read_doses(source, context) if source is not None else {},
@@ -194,33 +188,26 @@ def read_infant(gestation: str, weight: str) -> Infant:
     return Infant(parse_in(gestation, "d"), parse_in(weight, "g"))
 
 
-def _texts(place: Place | None) -> dict[str, str]:
-    if place is None:
-        return {}
-    return {name: value.text() for name, value in place.entries("a map of names to texts")}
-
-
 def _readable(place: Place | None) -> bool:
     return place is None or place.is_map() or place.is_list()
 
 
-def _planned(place: Place | None) -> int:
-    ms = place.duration() if place is not None else None
-    if place is not None and ms == 0:
+def _not_zero(place: Place | None, ms: int | None) -> None:
+    if place is not None and place.is_sound() and ms == 0:
         place.say("a time above 0 s", "zero-time")
-    return ms or 0
 
 
 def _infant(place: Place | None) -> Infant:
     if place is None:
         return Infant(0.0, 0.0)
-    gestation_at, weight_at = place.need("gestation"), place.need("weight")
-    gestation = gestation_at.quantity("d", "wk") if gestation_at is not None else None
-    weight = weight_at.quantity("g", "kg") if weight_at is not None else None
-    for at, value in ((gestation_at, gestation), (weight_at, weight)):
-        if at is not None and value is not None and value <= 0:
+    infant = Infant(**read_fields(Infant, place, _PLAIN))
+    for at, value in (
+        (place.get("gestation"), infant.gestation_days),
+        (place.get("weight"), infant.weight_g),
+    ):
+        if at is not None and at.is_sound() and value <= 0:
             at.say("more than 0", "negative")
-    return Infant(gestation or 0.0, weight or 0.0, text_of(place.get("words")))
+    return infant
 
 
 def _roles(
@@ -255,7 +242,7 @@ def _references(place: Place | None, is_protocol: Callable[[str], bool]) -> dict
     if place is None:
         return {}
     if place.is_map():
-        return _texts(place)
+        return read_texts(place)
     found: dict[str, str] = {}
     for item in place.elements("a map of names to texts, or a list of protocols"):
         name = item.text("the id of a protocol")
@@ -283,37 +270,27 @@ def _protocol_sources(key: tuple[tuple[KeyItem, Place], ...], context: Context) 
     }
 
 
-def _fault(name: str, place: Place, context: Context) -> Fault:
-    mended_at, planted = place.get("mended_by"), place.get("planted")
+def _fault(name: str, place: Place, scope: Scope) -> Fault:
+    mended_at = place.get("mended_by")
     mended: str | MendedBySetting | None = None
     if mended_at is not None and mended_at.is_map():
-        setting_at, to = mended_at.need("set"), mended_at.need("to")
-        setting = (
-            setting_at.name(context.vocabulary.settings, context.a_setting)
-            if setting_at is not None
-            else None
-        )
-        if setting is not None and to is not None:
-            wanted = read_wanted(to, context.vocabulary.settings[setting], context)
+        setting = read_fields(MendedBySetting, mended_at, scope)["setting"]
+        to = mended_at.need("to")
+        if setting and to is not None:
+            known = scope.context.vocabulary.settings[setting]
+            wanted = read_wanted(to, known, scope.context)
             mended = MendedBySetting(setting, wanted) if wanted is not None else None
     elif mended_at is not None:
-        mended = mended_at.name(context.vocabulary.actions, context.an_action)
-    return Fault(
-        name=name,
-        shows=text_of(place.need("shows")),
-        mended_by=mended,
-        plant=text_of(place.get("plant")),
-        planted_at_start=planted is None or planted.word(("start", "later")) == "start",
-    )
+        mended = mended_at.name(scope.context.vocabulary.actions, scope.context.an_action)
+    return Fault(name=name, mended_by=mended, **read_fields(Fault, place, scope))
 
 
-def _start(
-    place: Place | None, faults: Mapping[str, Fault], states: list[str], context: Context
-) -> Start:
+def _start(place: Place | None, faults: Mapping[str, Fault], scope: Scope) -> Start:
     if place is None:
         return Start("", None, {}, {}, faults)
-    state_at, clock, settings_at = place.need("state"), place.get("clock"), place.get("settings")
-    supplies_at, doing = place.get("supplies"), place.get("doing")
+    context: Context = scope.context
+    settings_at, supplies_at = place.get("settings"), place.get("supplies")
+    doing = place.get("doing")
     settings: dict[str, Value] = {}
     as_found: dict[str, Quantity] = {}
     for name, value in settings_at.entries("a map of settings") if settings_at is not None else ():
@@ -339,9 +316,7 @@ def _start(
         elif action is not None:
             running.append(action)
     return Start(
-        state=(state_at.name(states, "a state of this scenario") if state_at is not None else "")
-        or "",
-        clock=clock.text("the name of an event, such as birth") if clock is not None else None,
+        **read_fields(Start, place, scope),
         settings=settings,
         supplies=supplies,
         faults=faults,
@@ -376,10 +351,10 @@ def _contents(place: Place, name: str, context: Context) -> float:
     return contents or 0.0
 
 
-def _state(name: str, place: Place, states: list[str], context: Context) -> State:
-    next_at, ends, linger = place.get("next"), place.get("ends"), place.get("linger")
-    trend, shows_at = place.get("trend"), place.get("shows")
-    title, declared = place.get("title"), place.get("declared")
+def _state(name: str, place: Place, scope: Scope) -> State:
+    context: Context = scope.context
+    given = read_fields(State, place, scope)
+    next_at, shows_at = place.get("next"), place.get("shows")
     shows: dict[str, Course | str] = {}
     for key, value in shows_at.entries("a map of observations") if shows_at is not None else ():
         assert shows_at is not None
@@ -389,26 +364,15 @@ def _state(name: str, place: Place, states: list[str], context: Context) -> Stat
         shown = _shown(value, context.vocabulary.observations[known], context) if known else None
         if known is not None and shown is not None:
             shows[known] = shown
+    guards = scope._replace(context=replace(context, guards=True))
     transitions = [
-        _transition(number, item, states, context)
+        _transition(number, item, guards)
         for number, item in enumerate(
             next_at.elements("a list of transitions") if next_at is not None else ()
         )
     ]
-    return State(
-        name=name,
-        title=title.text() if title is not None else name.replace("_", " ").capitalize(),
-        shows=shows,
-        next=tuple(transitions),
-        ends=ends.truth() if ends is not None else False,
-        declared=declared.truth() if declared is not None else False,
-        linger_ms=read_duration(linger, context) or 0,
-        trend=(
-            cast(Trend, trend.word(("improving", "deteriorating", "stable")))
-            if trend is not None
-            else None
-        ),
-    )
+    title = given.pop("title") or name.replace("_", " ").capitalize()
+    return State(name=name, title=title, shows=shows, next=tuple(transitions), **given)
 
 
 def _shown(place: Place, observation: Observation, context: Context) -> Course | str | None:
@@ -426,16 +390,11 @@ def _shown(place: Place, observation: Observation, context: Context) -> Course |
     if not place.is_map():
         place.wrong_form(f"a value such as 30 {unit}, or {{from: …, to: …, within: 30 s}}")
         return None
-    to, start, within, adjust = (place.get(key) for key in ("to", "from", "within", "adjust"))
-    if to is None:
-        place.need("to")
-    target = to.quantity(unit) if to is not None else None
-    if within is not None and within.duration() == 0:
-        within.say("a time above 0 s", "zero-time")
+    course = read_fields(Course, place, scope_of(context, unit=unit))
+    _not_zero(place.get("within"), course.get("within_ms"))
+    adjust = place.get("adjust")
     return Course(
-        to=target or 0.0,
-        start=start.quantity(unit) if start is not None else None,
-        within_ms=within.duration() if within is not None else None,
+        **course,
         adjust=tuple(
             shift
             for item in (adjust.elements("a list of shifts") if adjust is not None else ())
@@ -469,39 +428,20 @@ def _adjust(place: Place, unit: str, context: Context) -> Adjust | None:
     return Adjust(name, "above" if above is not None else "below", reference, per, by)
 
 
-def _transition(number: int, place: Place, states: list[str], context: Context) -> Transition:
-    to, on, when_at = place.need("to"), place.get("on"), place.get("when")
-    after, lasting, words = place.get("after"), place.get("lasting"), place.get("words")
-    if place.is_map() and on is None and when_at is None and after is None:
+def _transition(number: int, place: Place, scope: Scope) -> Transition:
+    on, when, after, lasting = (place.get(key) for key in ("on", "when", "after", "lasting"))
+    if place.is_map() and on is None and when is None and after is None:
         place.say("'on', 'when' or 'after'", "never-due", found="none of them")
-    if lasting is not None and when_at is None:
+    if lasting is not None and when is None:
         place.key("lasting").say("'lasting' only beside 'when'", "needless-key", found="")
     if lasting is not None and on is not None:
         place.key("lasting").say("no 'lasting' beside 'on'", "needless-key", found="")
-    return Transition(
-        index=number,
-        to=(to.name(states, "a state of this scenario") if to is not None else "") or "",
-        on=on.text("the name of an event, such as birth") if on is not None else None,
-        when=read_condition(when_at, replace(context, guards=True))
-        if when_at is not None
-        else None,
-        lasting_ms=read_duration(lasting, context) or 0,
-        after_ms=read_duration(after, context),
-        words=text_of(words),
-    )
+    return Transition(index=number, **read_fields(Transition, place, scope))
 
 
-def _cues(place: Place | None, context: Context) -> tuple[PlannedCue, ...]:
-    cues: list[PlannedCue] = []
-    for item in place.elements("a list of cues") if place is not None else ():
-        prompts = item.get("prompts")
-        action = (
-            prompts.name(context.vocabulary.actions, context.an_action)
-            if prompts is not None
-            else None
-        )
-        cues.append(PlannedCue(text_of(item.need("text")), action))
-    return tuple(cues)
+def _cues(place: Place | None, scope: Scope) -> tuple[PlannedCue, ...]:
+    items = place.elements("a list of cues") if place is not None else ()
+    return tuple(PlannedCue(**read_fields(PlannedCue, item, scope)) for item in items)
 
 
 def _key_times(
@@ -519,20 +459,20 @@ def _key_times(
     return tuple(found)
 
 
-def _scoring(place: Place | None, context: Context) -> Scoring:
-    weights: dict[Importance, float] = dict(IMPORTANCE_WEIGHTS)
+def _scoring(place: Place | None, scope: Scope) -> Scoring:
+    weights = dict(IMPORTANCE_WEIGHTS)
     if place is None:
         return Scoring(weights)
+    given = read_fields(Scoring, place, scope)
     weights_at, standard_at = place.get("weights"), place.get("standard")
     for name, value in weights_at.entries("a map of weights") if weights_at is not None else ():
         assert weights_at is not None
         weight = value.number()
         if weight < 0:
             value.say("a weight of 0 or more", "negative")
-        if weights_at.key(name).name_of_key(IMPORTANCE, "essential, important or helpful"):
+        if weights_at.key(name).name_of_key(weights, "essential, important or helpful"):
             weights[cast(Importance, name)] = weight
-    pass_mark = read_share(place.get("pass"), context)
-    if pass_mark is not None and standard_at is None:
+    if given.get("pass_mark") is not None and standard_at is None:
         place.key("pass").say(
             "'standard' (method, panel, date) beside 'pass'",
             "pass-without-standard",
@@ -540,24 +480,5 @@ def _scoring(place: Place | None, context: Context) -> Scoring:
             level="warning",
             hint="without it no outcome is proposed",
         )
-    floor, spread = place.get("essential_floor"), place.get("recording_sd")
-    essential = read_share(floor, context)
-    recording = spread.duration() if spread is not None else None
-    return Scoring(
-        weights=weights,
-        pass_mark=pass_mark,
-        standard=_standard(standard_at, context) if standard_at is not None else None,
-        essential_floor=0.5 if essential is None else essential,
-        recording_sd_ms=4_400.0 if recording is None else float(recording),
-    )
-
-
-def _standard(place: Place, context: Context) -> Standard:
-    shows = place.get("demonstration")
-    return Standard(
-        method=text_of(place.need("method")),
-        panel=text_of(place.need("panel")),
-        date=text_of(place.need("date")),
-        error=read_share(place.get("error"), context),
-        demonstration=shows.truth() if shows is not None else False,
-    )
+    standard = Standard(**read_fields(Standard, standard_at, scope)) if standard_at else None
+    return Scoring(weights=weights, standard=standard, **given)

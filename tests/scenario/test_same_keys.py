@@ -15,10 +15,10 @@ import pytest
 
 from simengine.resources import scenarios_dir, schemas_dir
 from simengine.scenario import check_file, files
+from simengine.scenario.key import KINDS
 from simengine.scenario.place import Place
 from simengine.scenario.positions import Mapping, Node, Sequence, read_yaml, typed
 from simengine.scenario.read_conditions import _CLAUSES
-from simengine.scenario.read_key import KINDS
 from simengine.schemas import SchemaName, complaints
 
 VALID = Path(__file__).parents[1] / "scenarios" / "valid"
