@@ -16,6 +16,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from simengine.plays import model as plays
 from simengine.quantities.wording import format_duration
 from simengine.scenario import model, protocol, vocabulary
 from simengine.scenario.forms import (
@@ -36,6 +37,7 @@ FILES: Mapping[str, Record] = {
     "scenario": model.FILE,
     "vocabulary": vocabulary.FILE,
     "protocol": protocol.FILE,
+    "play": plays.FILE,
 }
 Schema = dict[str, Any]
 

@@ -17,22 +17,32 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any, get_args
 
-from simengine.plays.model import Act, Expected, ItemExpected, Names, Play, Step, When
+from simengine.plays.model import (
+    ANCHORS,
+    BY_HAND,
+    CLOSING,
+    FILE,
+    OUTCOME,
+    UNDONE,
+    Act,
+    Expected,
+    ItemExpected,
+    Names,
+    Play,
+    Step,
+    When,
+)
 from simengine.quantities import QuantityError, Range, parse_quantity
 from simengine.scenario.key import Way
 from simengine.scenario.model import Scenario
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.read_conditions import Context, read_condition
+from simengine.scenario.read_fields import PLAIN, Scope, read_fields
 from simengine.scenario.vocabulary import Action, Observation, Setting
 from simengine.scoring.card import Verdict
 from simengine.session.events import Kind
 
-_CLOCK_AT_MS = 60_000
-_OUTCOMES = ("achieved", "not yet achieved", "too close to call", "none")
-_BY_HAND: tuple[Kind, ...] = ("hold", "release", "pause", "resume")
-_UNDONE = ("state", "hold", "pause", "event")
-_WHYS = ("finished", "stopped early", "safety stop")
-_ANCHORS = ("start", "state", "action", "when")
+_PLAIN = Scope({}, PLAIN)
 
 
 def read_play(root: Place, name: str, scenario: Scenario, like: Play | None = None) -> Play:
@@ -42,7 +52,7 @@ def read_play(root: Place, name: str, scenario: Scenario, like: Play | None = No
     """
     reader = _Reader(scenario)
     clock_at = root.get("clock_at")
-    clock_ms = _CLOCK_AT_MS if like is None else like.clock_at_ms
+    clock_ms = FILE.keys["clock_at"].default if like is None else like.clock_at_ms
     if clock_at is not None:
         clock_ms = clock_at.duration() or 0
     if scenario.start.clock is None:
@@ -105,7 +115,8 @@ class _Reader:
 
     def step(self, place: Place, number: int, clock_ms: int) -> Step:
         at, every, until = place.get("at"), place.get("every"), place.get("until")
-        each, late = place.get("each"), place.get("late")
+        each = place.get("each")
+        given = read_fields(Step, place, _PLAIN)
         when = self._when(at) if at is not None else When("start")
         if at is not None and when.kind == "clock" and when.after_ms + clock_ms < 0:
             at.say(
@@ -113,32 +124,28 @@ class _Reader:
                 "before-start",
                 hint="let the clock start later with 'clock_at'",
             )
-        if each is not None and each.truth() and when.kind in ("clock", "start"):
+        if each is not None and given.get("each") and when.kind in ("clock", "start"):
             each.say("'each' with a state, an action or a condition", "needless-key")
         if until is not None and every is None:
             until.say("'every' beside 'until'", "needless-key")
-        every_ms = every.duration() if every is not None else None
-        if every is not None and every_ms == 0:
+        if every is not None and given.get("every_ms") == 0:
             every.say("a time above 0 s", "too-often")
-            every_ms = None
         return Step(
-            number,
-            when,
-            self._acts(place),
-            place,
-            every_ms,
-            self._when(until) if until is not None else None,
-            each is not None and each.truth(),
-            (late.duration() or 0) if late is not None else 0,
+            number=number,
+            when=when,
+            acts=self._acts(place),
+            place=place,
+            until=self._when(until) if until is not None else None,
+            **given,
         )
 
     def _when(self, place: Place) -> When:
         if not place.is_map():
             kind = "start" if self._scenario.start.clock is None else "clock"
             return When(kind, after_ms=place.duration(negative=True) or 0)  # type: ignore[arg-type]
-        given = [key for key in _ANCHORS if place.get(key) is not None]
+        given = [key for key in ANCHORS if place.get(key) is not None]
         if len(given) != 1:
-            place.say(f"one of {', '.join(_ANCHORS)}", "form", found=_names(given))
+            place.say(f"one of {', '.join(ANCHORS)}", "form", found=_names(given))
             return When("start")
         at = place.get(given[0])
         after, lasting = place.get("after"), place.get("lasting")
@@ -278,10 +285,10 @@ class _Reader:
             acts.append(Act("cue", data))
         elif prompts is not None:
             prompts.say("'cue' beside 'prompts'", "needless-key")
-        acts += [Act(kind) for kind in _BY_HAND if place.get(kind) is not None]
+        acts += [Act(kind) for kind in BY_HAND if place.get(kind) is not None]
         undo = place.get("undo")
         if undo is not None:
-            acts.append(Act("undone", undoes=undo.word(_UNDONE)))
+            acts.append(Act("undone", undoes=undo.word(UNDONE.values)))
         return acts
 
     def _facilitating(self) -> Mapping[str, Callable[[Place], Act | None]]:
@@ -297,7 +304,7 @@ class _Reader:
             "skip": lambda at: Act("skip", {"ms": at.duration() or 0}),
             "unavailable": self._unavailable,
             "unobserved": lambda at: self._named("unobserved", "item", self._item(at)),
-            "close": lambda at: Act("closed", {"why": at.word(_WHYS)}),
+            "close": lambda at: Act("closed", {"why": at.word(CLOSING.values)}),
         }
 
     @staticmethod
@@ -350,7 +357,7 @@ class _Reader:
                 tuple(name for at in states.elements() if (name := self._state(at))), states
             ),
             total=None if share is None or total is None else (share, total),
-            outcome=None if outcome is None else (outcome.word(_OUTCOMES), outcome),
+            outcome=None if outcome is None else (outcome.word(OUTCOME.values), outcome),
             items=self._items_expected(items) if items is not None else (),
             unsafe=_listed(place.get("unsafe")),
             findings=_listed(place.get("findings")),
