@@ -31,6 +31,7 @@ from simengine.scenario.forms import (
     Record,
     Value,
 )
+from simengine.session import event_data
 
 SCHEMAS = Path(__file__).parents[1] / "schemas"
 FILES: Mapping[str, Record] = {
@@ -38,6 +39,7 @@ FILES: Mapping[str, Record] = {
     "vocabulary": vocabulary.FILE,
     "protocol": protocol.FILE,
     "play": plays.FILE,
+    "session": event_data.FILE,
 }
 Schema = dict[str, Any]
 
@@ -117,6 +119,14 @@ def _record(form: Record, definitions: dict[str, Schema]) -> Schema:
     }
     if form.either:
         schema["oneOf" if form.alone else "anyOf"] = [{"required": [key]} for key in form.either]
+    if form.parts:
+        schema["allOf"] = [
+            {
+                "if": {"properties": {"kind": {"const": kind}}},
+                "then": {"properties": {"data": _schema(part, definitions)}},
+            }
+            for kind, part in form.parts.items()
+        ]
     return schema
 
 
@@ -179,6 +189,7 @@ def sentences(form: Form) -> Iterator[str]:
             continue
         seen.add(id(part))
         keys = part.keys if isinstance(part, Record | MapOf) else {}
+        waiting += part.parts.values() if isinstance(part, Record) else ()
         yield part.about
         yield from (key.about for key in keys.values())
         waiting += [key.form for key in keys.values()]

@@ -14,6 +14,7 @@ from typing import Any
 
 from simengine.desk.scene import Scene
 from simengine.desk.view import Cue, Entry, Figure, Note
+from simengine.scenario.key import USUAL_WAY
 from simengine.session.account import PROGRAM
 from simengine.session.corrections import can_be_corrected
 from simengine.session.events import Event
@@ -87,7 +88,7 @@ def _entry(scene: Scene, event: Event, standing: Event | None, amended: bool) ->
         action=name if isinstance(name, str) else None,
         setting=setting if isinstance(setting, str) else None,
         phase=str(data.get("phase", "done")) if event.kind == "action" else None,
-        how=str(data.get("how", "done")) if event.kind == "action" else None,
+        how=str(data.get("how", USUAL_WAY)) if event.kind == "action" else None,
         settings=_settings(event.kind, data),
         dose=_figures(data.get("dose")),
         spoken=_figures(data.get("spoken")),

@@ -30,7 +30,7 @@ from simengine.scenario.forms import (
     keys_of,
     plain_text,
 )
-from simengine.scenario.key import Way
+from simengine.scenario.key import USUAL_WAY, Way
 from simengine.scenario.model import Scenario
 from simengine.scenario.place import Place
 from simengine.session.events import Kind
@@ -145,7 +145,7 @@ _DONE: Mapping[str, Key] = {
     "start": Key(NAMES, "Lasting actions that begin."),
     "stop": Key(NAMES, "Lasting actions that end."),
     "set": Key(VALUES, "What the team turns, and to what."),
-    "how": Key(Choice(get_args(Way), "a way of doing it"), "How it is done.", default="done"),
+    "how": Key(Choice(get_args(Way), "a way of doing it"), "How it is done.", default=USUAL_WAY),
     "role": Key(
         NAME, "Who does it; left out: the vocabulary's usual role, if the scenario has it."
     ),

@@ -128,10 +128,10 @@ class Record(Form):
     """A map with keys of its own. ``refused``: keys that belong to its siblings.
 
     ``least``, ``most``: how many keys; ``either``: one of these has to be there (``alone``: and no
-    other of them).
+    other of them). ``parts``: what the key ``data`` holds, by what the key ``kind`` says.
     """
 
-    __slots__ = ("alone", "either", "keys", "least", "most", "refused")
+    __slots__ = ("alone", "either", "keys", "least", "most", "parts", "refused")
 
     def __init__(
         self,
@@ -143,10 +143,12 @@ class Record(Form):
         refused: Sequence[str] = (),
         either: Sequence[str] = (),
         alone: bool = False,
+        parts: Mapping[str, Record] | None = None,
         **form: str,
     ) -> None:
         super().__init__(title, **form)
         self.keys = dict(keys or {})
+        self.parts = parts or {}
         self.least = least
         self.most = most
         self.refused = refused
@@ -196,6 +198,7 @@ class Given(NamedTuple):
     optional: bool
     otherwise: Any = None
     by_hand: bool = False
+    needed: bool = False
     beside: type[Any] | None = None
 
 
@@ -207,15 +210,17 @@ def given(
     optional: bool = False,
     otherwise: Any = None,
     by_hand: bool = False,
+    needed: bool = False,
     mark: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Return the metadata of a field that is written in a file.
 
     ``key``: another than the field's name. ``optional``: the key may be left out although the field
     has no default; it then holds ``otherwise``, or what the reader works out. ``by_hand``: it is
-    not read by its form alone. ``mark``: how the field is digested.
+    not read by its form alone. ``needed``: the key has to be there although the field has a
+    default. ``mark``: how the field is digested.
     """
-    return {"given": Given(form, about, key, optional, otherwise, by_hand), **(mark or {})}
+    return {"given": Given(form, about, key, optional, otherwise, by_hand, needed), **(mark or {})}
 
 
 def beside(part: type[Any]) -> dict[str, Any]:
@@ -242,7 +247,7 @@ def keys_of(kind: type[Any]) -> dict[str, Key]:
         found[how.key or field.name] = Key(
             how.form,
             how.about,
-            not has_default and not how.optional,
+            how.needed or (not has_default and not how.optional),
             default,
             "" if how.by_hand else field.name,
             not has_default,

@@ -245,6 +245,8 @@ AVOIDED = AnyForm(
 
 
 Way = Literal["done", "simulated", "said", "ordered", "attempted"]
+USUAL_WAY: Way = "done"
+"""How an action was done where nobody has said it."""
 Importance = Literal["essential", "important", "helpful"]
 Ahead = Literal["counts", "early"]
 Kind = Literal["expect", "respond", "repeat", "keep", "order", "avoid"]

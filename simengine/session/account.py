@@ -22,7 +22,7 @@ from typing import Any, Literal, cast
 
 from simengine.quantities import format_quantity
 from simengine.scenario.conditions import SettingIs
-from simengine.scenario.key import Way
+from simengine.scenario.key import USUAL_WAY, Way
 from simengine.scenario.vocabulary import Action
 from simengine.scenario.wanted import Value
 from simengine.session.events import Event
@@ -185,7 +185,7 @@ class Account:
         if action is None:
             self._find("unknown-action", f"The action {name!r} is not in the vocabulary.", event)
             return
-        way = data.get("how", "done")
+        way = data.get("how", USUAL_WAY)
         if not isinstance(way, str) or way not in _WAYS:
             self._find("unknown-way", f"{action.label}: {way!r} is no way of doing it.", event)
             return

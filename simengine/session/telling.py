@@ -13,6 +13,7 @@ from typing import Any
 
 from simengine.quantities import format_duration, format_quantity
 from simengine.quantities.wording import capitalised, in_a_sentence
+from simengine.scenario.key import USUAL_WAY
 from simengine.scenario.model import Scenario
 from simengine.session.events import Event
 from simengine.session.reading import reading_of
@@ -54,7 +55,7 @@ def _action(scenario: Scenario, data: Mapping[str, Any]) -> str:
     if data.get("phase") == "stop":
         label = f"{label} stopped"
     more = []
-    way = HOW.get(str(data.get("how", "done")), "")
+    way = HOW.get(str(data.get("how", USUAL_WAY)), "")
     if way:
         more.append(way)
     for what, table in (("settings", vocabulary.settings), ("spoken", vocabulary.observations)):
