@@ -16,9 +16,11 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from simengine.desk import clock_marks
+from simengine.pilot import skills
 from simengine.plays import model as plays
 from simengine.quantities.wording import format_duration
-from simengine.scenario import model, protocol, vocabulary
+from simengine.scenario import agreement, model, protocol, vocabulary
 from simengine.scenario.forms import (
     NAME,
     AnyForm,
@@ -32,19 +34,24 @@ from simengine.scenario.forms import (
     Value,
 )
 from simengine.session import event_data
+from simengine.setup_pack import contents
 
 SCHEMAS = Path(__file__).parents[1] / "schemas"
-FILES: Mapping[str, Record] = {
+FILES: Mapping[str, Form] = {
     "scenario": model.FILE,
     "vocabulary": vocabulary.FILE,
     "protocol": protocol.FILE,
     "play": plays.FILE,
     "session": event_data.FILE,
+    "agreement": agreement.FILE,
+    "setup_pack": contents.FILE,
+    "skills": skills.FILE,
+    "clock_marks": clock_marks.FILE,
 }
 Schema = dict[str, Any]
 
 
-def schema_of(name: str, file: Record) -> Schema:
+def schema_of(name: str, file: Form) -> Schema:
     """Return the JSON Schema (draft 2020-12) of a format."""
     definitions: dict[str, Schema] = {}
     whole = {

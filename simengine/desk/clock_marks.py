@@ -9,12 +9,14 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 
+from simengine.scenario.forms import NAME, TEXT, TIME, Key, ListOf, MapOf, Record, given, keys_of
 from simengine.scenario.opened import finish, opened_or_error
-from simengine.scenario.place import Place, text_of
+from simengine.scenario.place import Place
+from simengine.scenario.read_fields import PLAIN, Scope, read_fields
 
 OTHERWISE = "otherwise"
 
@@ -27,11 +29,23 @@ class PlannedMark:
     are its words while nothing has been told.
     """
 
-    at_ms: int
-    prompt: str
-    words: str
-    if_not_told: str = ""
-    until_told: tuple[str, ...] = ()
+    at_ms: int = field(
+        metadata=given(TIME, "When it comes, on the team's clock.", key="at", by_hand=True)
+    )
+    prompt: str = field(
+        metadata=given(NAME, "An action that falls due.", optional=True, otherwise="")
+    )
+    words: str = field(metadata=given(TEXT, "What is said of it.", optional=True, otherwise=""))
+    if_not_told: str = field(
+        default="", metadata=given(TEXT, "What is said while nothing was told with it.")
+    )
+    until_told: tuple[str, ...] = field(
+        default=(),
+        metadata=given(
+            ListOf(TEXT, "a list of values", reads="list"),
+            "Once one of these was told with it, it falls due no more.",
+        ),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +65,38 @@ class PlannedMarks:
         while instant <= at_ms:
             yield replace(self.then, at_ms=instant)
             instant += self.every_ms
+
+
+MARK = Record("a mark", keys_of(PlannedMark), name="mark")
+THEN = Record(
+    "what comes after",
+    {
+        "every": Key(TIME, "How often it comes.", needed=True),
+        **{key: how for key, how in MARK.keys.items() if key != "at"},
+    },
+    name="then",
+)
+MARKS = Record(
+    "marks",
+    {
+        "marks": Key(
+            ListOf(MARK, "a list of marks", 1), "The first marks, in order of time.", needed=True
+        ),
+        "then": Key(THEN, "What comes after the last of them.", needed=True),
+    },
+    name="marks",
+)
+FILE = MapOf(
+    MARKS,
+    "marks of the team's clock",
+    keys={OTHERWISE: Key(MARKS, "For a clock that another event starts.", needed=True)},
+    value_about="By the event that starts the clock.",
+    about=(
+        "When the clock's marks come and what falls due at them, by the event that starts the "
+        "clock."
+    ),
+)
+"""What a file of clock marks holds."""
 
 
 def marks_of(clock: str | None) -> PlannedMarks:
@@ -91,11 +137,4 @@ def _marks(place: Place) -> PlannedMarks:
 
 
 def _mark(place: Place, at_ms: int) -> PlannedMark:
-    told = place.get("until_told")
-    return PlannedMark(
-        at_ms,
-        text_of(place.get("prompt")),
-        text_of(place.get("words")),
-        text_of(place.get("if_not_told")),
-        tuple(item.text() for item in told.elements("a list of values")) if told else (),
-    )
+    return PlannedMark(at_ms, **read_fields(PlannedMark, place, Scope({}, PLAIN)))

@@ -15,6 +15,18 @@ from pathlib import Path
 from typing import Literal, get_args
 
 from simengine.resources import scenarios_dir
+from simengine.scenario.forms import (
+    FORMAT,
+    NAME,
+    TEXT,
+    TIME,
+    Choice,
+    Form,
+    Key,
+    MapOf,
+    Record,
+    Value,
+)
 from simengine.scenario.opened import finish, opened_or_error
 from simengine.scenario.place import Place
 
@@ -39,6 +51,91 @@ _SHARED = {
     },
 }
 _TIMES = {("looks", "every"), ("recording", "spread")}
+_GROUPS = {
+    "spread": "the spread of times",
+    "doses": "how doses go wrong",
+    "looks": "how teams look up",
+    "recording": "how people record",
+}
+
+
+def _figure_of(value: Form, name: str) -> Record:
+    evidence = Choice(
+        get_args(Evidence),
+        name="evidence",
+        about=(
+            "How the figure is known: read in the source; quoted in a secondary page; computed "
+            "here from what the source gives; chosen where no figure was found."
+        ),
+    )
+    keys = {
+        "value": Key(value, "The figure.", needed=True),
+        "evidence": Key(evidence, needed=True),
+        "source": Key(TEXT, "Where it is from.", needed=True),
+    }
+    return Record("a figure with its evidence and source", keys, name=name)
+
+
+_PATTERN = r"^\s*[0-9]+(\.[0-9]+)?\s*%\s*$"
+_SHARE = _figure_of(
+    Value(
+        "a share such as 30 %",
+        {"type": "string", "pattern": _PATTERN, "examples": ["30 %"]},
+        name="share",
+        about="A number and %.",
+    ),
+    "share_figure",
+)
+_TIME = _figure_of(TIME, "time_figure")
+FILE = Record(
+    "a file of skill levels",
+    {
+        "format": Key(FORMAT),
+        "id": Key(NAME, "The name of this file without .yaml, or another."),
+        "title": Key(TEXT, "What people call it.", needed=True),
+        "levels": Key(
+            MapOf(
+                Record(
+                    "a skill level",
+                    {
+                        "label": Key(TEXT, "What people call it.", needed=True),
+                        **{
+                            name: Key(_SHARE, f"{words}.", needed=True)
+                            for name, words in _LEVEL.items()
+                        },
+                    },
+                    name="level",
+                ),
+                "a map of levels, from slow to steady,",
+                2,
+            ),
+            "From slow to steady; at least two.",
+            needed=True,
+        ),
+        **{
+            group: Key(
+                Record(
+                    _GROUPS[group],
+                    {
+                        name: Key(
+                            _TIME if (group, name) in _TIMES else _SHARE,
+                            f"{words.removesuffix(', every')}.",
+                            needed=True,
+                        )
+                        for name, words in names.items()
+                    },
+                ),
+                "What all levels share.",
+                needed=True,
+            )
+            for group, names in _SHARED.items()
+        },
+    },
+    about=(
+        "Simulated teams from slow to steady: how late they act, what they leave out and set wrong."
+    ),
+)
+"""What a file of skill levels holds."""
 
 
 @dataclass(frozen=True, slots=True)

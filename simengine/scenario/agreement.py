@@ -11,8 +11,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Literal, NamedTuple, get_args
+from typing import Literal, NamedTuple
 
+from simengine.scenario.forms import FORMAT, NAME, Choice, Key, ListOf, MapOf, Record
 from simengine.scenario.opened import opened
 from simengine.scenario.place import Book, Place
 from simengine.scenario.schema import settle
@@ -35,6 +36,42 @@ class Subject(NamedTuple):
     anchor: Literal["clock", "start"] | None = None
 
 
+ASPECTS: Mapping[Aspect, str] = {
+    "setting": "A setting that items check.",
+    "observed": "An observation that 'whenever' names.",
+    "dose": "The dose of this action.",
+    "strength": "The strength of this action's drug.",
+    "ideal": "The time by which this action is asked.",
+    "every": "How often this action is asked again.",
+    "lasting": "How long a condition lasts before this action is asked.",
+}
+COUNTED_FROM = Choice(("clock", "start"))
+SUBJECT = Record(
+    "a quantity of the marking guide",
+    {
+        **{aspect: Key(NAME, about) for aspect, about in ASPECTS.items()},
+        "routes": Key(ListOf(NAME, "a list of routes"), "Of a dose: only for these."),
+        "with": Key(NAME, "Only in items that ask for this action."),
+        "from": Key(COUNTED_FROM, "Only in items counted from there."),
+    },
+    name="subject",
+)
+FILE = Record(
+    "which quantity each value of a protocol speaks of",
+    {
+        "format": Key(FORMAT, needed=True),
+        "vocabulary": Key(NAME, "The id of the vocabulary.", needed=True),
+        "values": Key(
+            MapOf(SUBJECT, "a map of protocol values"),
+            "Each value of a protocol, and what it speaks of.",
+            needed=True,
+        ),
+    },
+    about="What check compares, to say where a marking guide and a protocol disagree.",
+)
+"""What a file of agreement holds."""
+
+
 def read_agreement(path: Path, vocabulary: Vocabulary) -> tuple[Mapping[str, Subject], Book]:
     """Read a file for a vocabulary: value → what it speaks of, and the problems of the file."""
     root, book = opened("agreement", path)
@@ -51,11 +88,11 @@ def read_agreement(path: Path, vocabulary: Vocabulary) -> tuple[Mapping[str, Sub
 
 
 def _subject(place: Place, vocabulary: Vocabulary) -> Subject | None:
-    given = [aspect for aspect in get_args(Aspect) if place.get(aspect) is not None]
+    given = [aspect for aspect in ASPECTS if place.get(aspect) is not None]
     if len(given) != 1:
         if place.is_map():
             found = " and ".join(f"'{aspect}'" for aspect in given) or "none of them"
-            place.say(f"one of {', '.join(get_args(Aspect))}", "item-kind", found=found)
+            place.say(f"one of {', '.join(ASPECTS)}", "item-kind", found=found)
         return None
     aspect: Aspect = given[0]
     at = place.get(aspect)
@@ -81,7 +118,7 @@ def _subject(place: Place, vocabulary: Vocabulary) -> Subject | None:
         item.name(dose.routes if dose is not None else (), f"a route of '{name}'")
         for item in (routes.elements("a list of routes") if routes is not None else ())
     ]
-    word = anchor.word(("clock", "start")) if anchor is not None else None
+    word = anchor.word(COUNTED_FROM.values) if anchor is not None else None
     return Subject(
         aspect,
         name,

@@ -16,6 +16,17 @@ from pathlib import Path
 
 from simengine.quantities import Quantity
 from simengine.resources import scenarios_dir
+from simengine.scenario.forms import (
+    FORMAT,
+    NAME,
+    TEXT,
+    AnyForm,
+    Key,
+    ListOf,
+    MapOf,
+    Record,
+    plain_text,
+)
 from simengine.scenario.model import Scenario
 from simengine.scenario.opened import finish, opened_or_error
 from simengine.scenario.place import Place
@@ -75,7 +86,87 @@ class PackContents:
 
 OF_THE_BABY = ("weight", "gestation")
 """Inputs of a sum that the scenario's baby brings."""
-PREBRIEF = ("fiction_contract", "confidentiality", "what_counts", "consent", "distress", "stop")
+PREBRIEF = {
+    "fiction_contract": "What the team and the teachers agree to take as real.",
+    "confidentiality": "What stays in the room.",
+    "what_counts": "What is marked, and what is not.",
+    "consent": "What is recorded, and who agrees to it.",
+    "distress": "What is done for somebody who is distressed.",
+    "stop": "How anybody stops the session.",
+}
+"""Texts of the prebrief, by name, and what each is for."""
+
+_TEXTS = ListOf(TEXT, "a list of texts")
+_NAMES = ListOf(NAME, "a list of names")
+_FOR = Key(_NAMES, "Only where the scenario asks for one of these actions.")
+_GIVEN = AnyForm(
+    "{protocol: NAME}, {setting: NAME} or a quantity",
+    Record(
+        "{protocol: NAME} or {setting: NAME}",
+        {
+            "protocol": Key(NAME, "A value of the protocol."),
+            "setting": Key(NAME, "A setting as it should be."),
+        },
+    ),
+    plain_text("a quantity such as 8 L/min"),
+    name="given",
+)
+_LAID = Record(
+    "a thing to lay out",
+    {"what": Key(TEXT, "The thing.", needed=True), "for": _FOR},
+    name="laid",
+)
+_SUM = Record(
+    "a sum",
+    {
+        "title": Key(TEXT, "What people call it.", needed=True),
+        "equation": Key(NAME, "An equation of the vocabulary.", needed=True),
+        "for": _FOR,
+        "given": Key(
+            MapOf(_GIVEN, "a map of inputs"),
+            "What goes into it; the baby's weight and gestation are known.",
+        ),
+    },
+    name="sum",
+)
+FILE = Record(
+    "the texts of a set-up pack",
+    {
+        "format": Key(FORMAT, needed=True),
+        "vocabulary": Key(NAME, "The id of the vocabulary.", needed=True),
+        "not_to_start": Key(_TEXTS, "When not to start."),
+        "lay_out": Key(ListOf(_LAID, "a list of things to lay out"), "What to lay out."),
+        "sums": Key(ListOf(_SUM, "a list of sums"), "Sums for this baby."),
+        "figures": Key(_NAMES, "Values of the protocol that are shown as they stand."),
+        "cylinders_with": Key(
+            _NAMES, "Lasting actions that empty a cylinder, told one after the other."
+        ),
+        "prebrief": Key(
+            Record(
+                "the prebrief",
+                {
+                    "questions": Key(_TEXTS, "Risk questions."),
+                    **{name: Key(TEXT, about) for name, about in PREBRIEF.items()},
+                },
+            ),
+            "What is said before the session.",
+        ),
+        "parent_card": Key(
+            Record(
+                "the parent's card",
+                {
+                    "lead": Key(TEXT, "How the parent is."),
+                    "lines": Key(_TEXTS, "What the parent says."),
+                    "after": Key(TEXT, "What is done afterwards."),
+                },
+            ),
+            "For whoever plays the parent.",
+        ),
+        "return_sheet": Key(_TEXTS, "Returning the cot to service."),
+    },
+    about="What a set-up pack says of every scenario of one vocabulary.",
+)
+"""What a file of texts of the set-up pack holds."""
 
 
 def load_contents(scenario: Scenario, folders: Sequence[Path] = ()) -> PackContents:
