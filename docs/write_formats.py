@@ -1,9 +1,9 @@
-"""Write the schemas of the formats from the model: `python docs/write_formats.py`.
+"""Write the schemas and the page of the formats from the model: `python docs/write_formats.py`.
 
 Rules of this file:
 
 - What a file may hold is stated beside the fields of the model (``simengine.scenario.forms``);
-  ``schemas/*.schema.json`` are written from that, and a test holds the two equal.
+  ``schemas/*.schema.json`` and ``formats.md`` are written from that, and a test holds them equal.
 - A form with a name becomes a definition; one without stands where it is used.
 - A default is written as an author would write it: ``10 s``, ``5 %``, a word.
 - The same model makes the same files byte for byte.
@@ -12,6 +12,7 @@ Rules of this file:
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -37,6 +38,7 @@ from simengine.session import event_data
 from simengine.setup_pack import contents
 
 SCHEMAS = Path(__file__).parents[1] / "schemas"
+PAGE = Path(__file__).with_name("formats.md")
 FILES: Mapping[str, Form] = {
     "scenario": model.FILE,
     "vocabulary": vocabulary.FILE,
@@ -167,7 +169,7 @@ def _by_key(form: ByKey, definitions: dict[str, Schema]) -> Schema:
 def default_of(key: Key) -> Any:
     """Return a key's default as an author would write it; ``None`` if there is none to tell."""
     value, reads = key.default, key.form.reads
-    if value is None or value == () or value == "":
+    if value is None or value in ((), "") or value == {}:
         return None
     if isinstance(key.form, Choice):
         return next(word for word, meant in key.form.values.items() if meant == value)
@@ -186,35 +188,149 @@ def schema_text(name: str) -> str:
     return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
 
 
-def sentences(form: Form) -> Iterator[str]:
+def sentences(file: Form) -> Iterator[str]:
     """Go through what a format says of its keys and values to people."""
-    seen: set[int] = set()
-    waiting = [form]
-    while waiting:
-        part = waiting.pop()
-        if id(part) in seen:
+    for form in _forms(file):
+        yield form.about
+        yield from (key.about for key in _keys(form).values())
+
+
+def _forms(file: Form) -> list[Form]:
+    """Return each form of a format once, from the outside to the inside."""
+    found: dict[int, Form] = {}
+    waiting = [file]
+    for form in waiting:
+        if id(form) not in found:
+            found[id(form)] = form
+            waiting += _inside(form)
+    return list(found.values())
+
+
+def _inside(form: Form) -> list[Form]:
+    """Return the forms of which a form is made."""
+    match form:
+        case Record():
+            return [*(key.form for key in form.keys.values()), *form.parts.values()]
+        case MapOf():
+            return [*(key.form for key in form.keys.values()), form.value]
+        case ListOf():
+            return [form.item]
+        case AnyForm():
+            return list(form.forms)
+        case ByKey():
+            return [*form.forms.values(), *([form.otherwise] if form.otherwise else [])]
+    return []
+
+
+# --- the page for people ------------------------------------------------------------------------
+
+_INTRODUCTION = """<!-- Written by docs/write_formats.py; change the model's fields instead. -->
+
+# The formats, key by key
+
+Every key of every file that the program reads, with what it holds, what it is for, and what it
+holds where it is left out. A key with a star has to be there. The page is written from the same
+statement as the [schemas](../schemas) by which editors and `check` hold your files. Nothing here is
+advice for a real patient: local guidelines and licensed practice decide.
+"""
+_CALLED: Mapping[str, str] = {
+    "setup_pack": "set-up pack",
+    "skills": "skill levels",
+    "clock_marks": "clock marks",
+}
+
+
+def page() -> str:
+    """Return the page that lists every key of every format."""
+    places = {
+        id(form): (name, heading)
+        for name, file in reversed(list(FILES.items()))
+        for form, heading in _sections(name, file)
+    }
+    parts = [_INTRODUCTION]
+    for name, file in FILES.items():
+        called = _CALLED.get(name, name).capitalize()
+        parts.append(
+            f"## {called}\n\n{file.about} Schema: "
+            f"[{name}.schema.json](../schemas/{name}.schema.json).\n"
+        )
+        for form, heading in _sections(name, file):
+            if form is not file:
+                if places[id(form)][0] != name:
+                    continue
+                parts.append(f"### {heading}\n" + (f"\n{form.about}\n" if form.about else ""))
+            parts.append(_table(_keys(form), places))
+    return "\n".join(parts)
+
+
+def _sections(name: str, file: Form) -> list[tuple[Form, str]]:
+    """Return the maps of a format that have keys of their own, with their headings."""
+    called = _CALLED.get(name, name).capitalize()
+    found: list[tuple[Form, str]] = []
+    taken: set[str] = set()
+    for form in _forms(file):
+        if form is not file and len(_keys(form)) < 2:
             continue
-        seen.add(id(part))
-        keys = part.keys if isinstance(part, Record | MapOf) else {}
-        waiting += part.parts.values() if isinstance(part, Record) else ()
-        yield part.about
-        yield from (key.about for key in keys.values())
-        waiting += [key.form for key in keys.values()]
-        match part:
-            case ListOf():
-                waiting.append(part.item)
-            case MapOf():
-                waiting.append(part.value)
-            case AnyForm():
-                waiting += part.forms
-            case ByKey():
-                waiting += [*part.forms.values(), *([part.otherwise] if part.otherwise else [])]
+        _, _, kind = form.name.partition("data_")
+        heading = f"{called}: {f'data of {kind}' if kind else form.title}"
+        if heading in taken:
+            heading += f" ({form.name})"
+        taken.add(heading)
+        found.append((form, heading))
+    return found
+
+
+def _keys(form: Form) -> Mapping[str, Key]:
+    return form.keys if isinstance(form, Record | MapOf) else {}
+
+
+def _table(keys: Mapping[str, Key], places: Mapping[int, tuple[str, str]]) -> str:
+    rows = ["| key | holds | left out | |", "|---|---|---|---|"]
+    for name, key in keys.items():
+        default = default_of(key)
+        left_out = "" if default is None else f"`{_as_written(default)}`"
+        star = " \\*" if key.needed else ""
+        about = key.about or key.form.about
+        rows.append(f"| `{name}`{star} | {_holds(key.form, places)} | {left_out} | {about} |")
+    return "\n".join(rows) + "\n"
+
+
+def _as_written(default: Any) -> str:
+    return default if isinstance(default, str) else json.dumps(default, ensure_ascii=False)
+
+
+def _holds(form: Form, places: Mapping[int, tuple[str, str]]) -> str:
+    """Return what a value is, with a link to each map in it that has a section."""
+    if form.name == "name":
+        return "a name"
+    words, besides = form.title, []
+    for inner in dict.fromkeys(_own_maps(form)):
+        if id(inner) in places:
+            link = f"[{inner.title}](#{_anchor(places[id(inner)][1])})"
+            if inner.title in words:
+                words = words.replace(inner.title, link, 1)
+            else:
+                besides.append(link)
+    return words + (f" ({', '.join(besides)})" if besides else "")
+
+
+def _own_maps(form: Form) -> list[Form]:
+    """Return the maps with keys of their own that a value may be, or be made of."""
+    if isinstance(form, Record):
+        return [form]
+    own = [form] if _keys(form) else []
+    return own + [found for inner in _inside(form) for found in _own_maps(inner)]
+
+
+def _anchor(heading: str) -> str:
+    return re.sub(r"[^\w\- ]", "", heading.lower()).replace(" ", "-")
 
 
 def main() -> None:
-    """Write every schema."""
+    """Write every schema, and the page."""
     for name in FILES:
         (SCHEMAS / f"{name}.schema.json").write_text(schema_text(name), encoding="utf-8")
+    PAGE.write_text(page(), encoding="utf-8")
 
 
 if __name__ == "__main__":
