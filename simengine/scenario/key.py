@@ -491,21 +491,29 @@ _TOLD = {
 }
 
 
-def _item(kind: Kind, keys: Mapping[str, Key], more: Mapping[str, Key]) -> Record:
-    own = {kind: keys[kind], **keys, **_TAUGHT, **more}
-    others = tuple(other for other in KINDS if other != kind)
-    article = "an" if kind[0] in "aeo" else "a"
-    return Record(f"{article} '{kind}' item", own, refused=others, name=kind)
-
-
-ITEMS: Mapping[str, Form] = {
-    "expect": _item("expect", keys_of(Expect), _TOLD),
-    "respond": _item("respond", keys_of(Respond), _TOLD),
-    "repeat": _item("repeat", keys_of(Repeat), _TOLD),
-    "keep": _item("keep", keys_of(Keep), {}),
-    "order": _item("order", keys_of(Order), {}),
-    "avoid": _item("avoid", keys_of(Avoid), {}),
+CLASSES: Mapping[Kind, type[Item]] = {
+    "expect": Expect,
+    "respond": Respond,
+    "repeat": Repeat,
+    "keep": Keep,
+    "order": Order,
+    "avoid": Avoid,
 }
+"""What an item of each kind is."""
+
+
+def _item(kind: Kind) -> Record:
+    keys = keys_of(CLASSES[kind])
+    more = _TOLD if keys[kind].form in (ASKED, ASKED_AGAIN) else {}
+    return Record(
+        f"{'an' if kind[0] in 'aeo' else 'a'} '{kind}' item",
+        {kind: keys[kind], **keys, **_TAUGHT, **more},
+        refused=tuple(other for other in KINDS if other != kind),
+        name=kind,
+    )
+
+
+ITEMS: Mapping[str, Form] = {kind: _item(kind) for kind in KINDS}
 ITEM = ByKey(
     "a key item",
     ITEMS,

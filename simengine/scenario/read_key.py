@@ -37,6 +37,7 @@ from simengine.scenario.conditions import (
     UnlessChanged,
 )
 from simengine.scenario.key import (
+    CLASSES,
     KINDS,
     Anchor,
     Asked,
@@ -48,7 +49,6 @@ from simengine.scenario.key import (
     DoseAsked,
     Expect,
     GivenDose,
-    Item,
     Keep,
     KeyItem,
     Order,
@@ -157,7 +157,7 @@ def _item(
     kind = kinds[0]
     what = place.get(kind)
     assert what is not None
-    given = read_fields(_CLASSES[kind], place, scope)
+    given = read_fields(CLASSES[kind], place, scope)
     reference = _reference(place.get("reference"), context, names)
     item = replace(_READERS[kind](place, what, given, scope, names), reference=reference)
     if not place.is_sound():
@@ -499,14 +499,6 @@ def read_avoid(place: Place, what: Place, given: Mapping[str, Any], context: Con
     return item
 
 
-_CLASSES: Mapping[str, type[Item]] = {
-    "expect": Expect,
-    "respond": Respond,
-    "repeat": Repeat,
-    "keep": Keep,
-    "order": Order,
-    "avoid": Avoid,
-}
 _READERS: Mapping[str, Callable[[Place, Place, dict[str, Any], Scope, Names], KeyItem]] = {
     "expect": _expect,
     "respond": _respond,
