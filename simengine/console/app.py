@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator, Iterable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from functools import partial
 from pathlib import Path
 
 import orjson
+from sqlalchemy import select
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
@@ -90,6 +91,7 @@ def make_app(
             Route("/join", join.join, methods=["POST"]),
             Route("/leave", join.leave, methods=["POST"]),
             Route("/time", _time),
+            Route("/health", _health),
             Route("/sessions", choose.plan, methods=["POST"]),
             Route("/s/{session}/prebrief", choose.prebrief),
             Route("/s/{session}/start", choose.start, methods=["POST"]),
@@ -143,6 +145,14 @@ def make_app(
 async def _time(request: Request) -> Response:
     now_ms = state_of(request).clock.now_ms()
     return Response(orjson.dumps({"now_ms": now_ms}), media_type="application/json")
+
+
+async def _health(request: Request) -> Response:
+    """Tell whoever watches over the server, and nobody's name: 200, or 503 without the store."""
+    with suppress(StoreError), state_of(request).store.reading() as connection:
+        connection.execute(select(1))
+        return PlainTextResponse("The console runs, and its store can be read.\n")
+    return PlainTextResponse("The console runs, but its store can't be read.\n", 503)
 
 
 async def _refused(request: Request, error: Exception) -> Response:

@@ -26,6 +26,7 @@ import uvicorn
 
 from simengine.console.app import make_app
 from simengine.console.connections import Connection
+from simengine.console.fault_log import NamelessFormatter
 from simengine.desk.hub import Hub
 from simengine.private_files import make_private, opened_private, private_folder
 from simengine.store import Store
@@ -159,6 +160,6 @@ class _PrivateFileHandler(logging.FileHandler):
 def _log_into(file: Path) -> None:
     handler = _PrivateFileHandler(file, delay=True, encoding="utf-8")
     make_private(file)
-    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
+    handler.setFormatter(NamelessFormatter())
     handler.setLevel(logging.WARNING)
     logging.getLogger().addHandler(handler)

@@ -6,8 +6,9 @@ Rules of this file:
   power cut. A transaction that writes is immediate: it waits for its turn before it reads.
 - PostgreSQL: a commit waits for the disk whatever the server's setting; what is read together is
   of one instant.
-- A password is never shown. The folder and its files are their owner's alone, also those that
-  somebody or an older version made otherwise.
+- A password is never shown, and neither is what a statement was given: it may be a name.
+- The folder and its files are their owner's alone, also those that somebody or an older version
+  made otherwise.
 - ``alone``: a second program that asks for the same is told so. The lock goes with the process.
 """
 
@@ -114,7 +115,7 @@ def engine_of(place: Place) -> Engine:
     Raises ``StoreError`` where the driver of PostgreSQL, which is an extra, is not installed.
     """
     if place.url.drivername == "sqlite":
-        engine = create_engine(place.url, connect_args={"timeout": _WAIT_S})
+        engine = create_engine(place.url, connect_args={"timeout": _WAIT_S}, hide_parameters=True)
         event.listen(engine, "connect", _sqlite_opened)
         if place.folder is not None:
             event.listen(engine, "connect", _write_ahead)
@@ -129,6 +130,7 @@ def engine_of(place: Place) -> Engine:
         place.url,
         pool_pre_ping=True,  # a server that was started anew is found again
         isolation_level="REPEATABLE READ",
+        hide_parameters=True,
         connect_args={"connect_timeout": _WAIT_S}
         if "connect_timeout" not in place.url.query
         else {},

@@ -34,6 +34,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "POST /join": ALL,
     "POST /leave": ALL,
     "GET /time": ALL,
+    "GET /health": ALL,
     "GET /d/{code}": ALL,
     "GET /d/{code}/stream": ALL,
     "MOUNT /static/fonts": ALL,
