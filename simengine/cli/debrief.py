@@ -14,7 +14,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "debrief",
-        "write the debrief of a session as a web page and a PDF",
+        "write the debrief of a session: two pages to take home, and the whole",
         "simengine debrief term.session.jsonl --for k7f3 --output reports",
         run,
     )
@@ -31,17 +31,14 @@ def register(verbs: Verbs) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the files and say where they are."""
-    from simengine.debrief.artist import Artist
+    from simengine.cli.opened import opened
+    from simengine.debrief import write_debrief
 
-    # Before all else is loaded: what draws takes longest.
-    with Artist() as artist:
-        from simengine.cli.opened import opened
-        from simengine.debrief import write_debrief
-
-        read = [opened(log, args) for log in args.logs]
-        sessions = [session for session, _ in read]
-        for files in write_debrief(sessions, args.output, trainee=args.trainee, artist=artist):
-            print(files.html)
-            print(files.pdf)
+    read = [opened(log, args) for log in args.logs]
+    sessions = [session for session, _ in read]
+    for files in write_debrief(sessions, args.output, trainee=args.trainee):
+        for written in (files, files.whole):
+            print(written.html)
+            print(written.pdf)
     print("For training only; local guidelines and licensed practice decide.", file=sys.stderr)
     return max(status for _, status in read)

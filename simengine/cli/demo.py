@@ -43,9 +43,11 @@ def run(args: argparse.Namespace) -> int:
     print(card_as_text(session, card))
     print()
     print("The debrief is in")
-    files = write_scored((session, card), args.output)
+    files = write_scored([(session, card)], args.output)
     print(f"  {files.html}   (open it in a browser)")
     print(f"  {files.pdf}")
+    print(f"  {files.whole.html}   (the whole)")
+    print(f"  {files.whole.pdf}")
     print(flush=True)
     _cohort(args)
     print(

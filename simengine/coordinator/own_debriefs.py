@@ -16,13 +16,13 @@ from simengine.web.who_read import note_read
 
 
 async def as_page(request: Request) -> Response:
-    """``GET /cohort/people/CODE/debrief/ID``."""
-    return report_page((await _made(request)).html)
+    """``GET /cohort/people/CODE/debrief/ID``, with ``?part=whole`` the whole."""
+    return report_page((await _made(request)).part(request.query_params.get("part")).html)
 
 
 async def as_pdf(request: Request) -> Response:
-    """``GET /cohort/people/CODE/debrief/ID.pdf``."""
-    return report_pdf((await _made(request)).pdf)
+    """``GET /cohort/people/CODE/debrief/ID.pdf``, with ``?part=whole`` the whole."""
+    return report_pdf((await _made(request)).part(request.query_params.get("part")).pdf)
 
 
 async def _made(request: Request) -> Made:

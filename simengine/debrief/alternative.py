@@ -10,10 +10,8 @@ from __future__ import annotations
 
 from simengine.debrief.scene import Curve, Row, Scene
 from simengine.debrief.sentences import say
-from simengine.debrief.words import SIGNS
 from simengine.quantities import format_quantity
 from simengine.quantities.wording import clock, count
-from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session
 
 
@@ -21,7 +19,7 @@ def _clock(seconds: float) -> str:
     return clock(round(1000 * seconds))
 
 
-def picture_sentences(session: Session, card: ScoreCard, scene: Scene) -> tuple[str, ...]:
+def picture_sentences(session: Session, scene: Scene) -> tuple[str, ...]:
     """Return up to three sentences that open the picture."""
     sentences = []
     if scene.curves:
@@ -41,18 +39,9 @@ def picture_sentences(session: Session, card: ScoreCard, scene: Scene) -> tuple[
                 "picture_faults",
                 planted_faults=count(planted, "planted fault"),
                 known=known,
-                were="was" if known == 1 else "were",
                 right=right,
             )
         )
-    marks = [entry for row in scene.rows for entry in row.entries]
-    counts = {
-        word: sum(1 + len(entry.again) for entry in marks if entry.sign.word == word)
-        for word in dict.fromkeys(sign.word for sign in SIGNS.values())
-    }
-    told = ", ".join(f"{number} {word}" for word, number in counts.items() if number)
-    if told:
-        sentences.append(say("picture_marks", told=told))
     return tuple(sentences[:3])
 
 

@@ -2,19 +2,22 @@
 
 Rules of this file:
 
-- A formative session, and a rehearsal, show findings and no outcome; the team's own account comes
-  before any figure.
+- A formative session, and a rehearsal, show findings and no outcome; the learners' own account
+  comes first, and no percentage before something kind.
+- Nothing that has no entry stands against a person. Days and times of day are local.
 - The team's page names no person. A trainee's page names that trainee's code and nobody else's.
 - Every text is put through ``clean`` last, so that both outputs can print it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from simengine.debrief import review, tables
 from simengine.debrief.alternative import picture_alt, picture_sentences
+from simengine.debrief.asked import item_asked
 from simengine.debrief.highlights import (
     key_times,
     share,
@@ -23,9 +26,10 @@ from simengine.debrief.highlights import (
     work_on,
 )
 from simengine.debrief.marking import marking
-from simengine.debrief.page import Account, DebriefPage, Outcome
+from simengine.debrief.page import Account, DebriefPage, Difference, Outcome, Points
 from simengine.debrief.scene import Scene
 from simengine.debrief.sentences import say
+from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.words import protocol_lines
 from simengine.quantities import format_duration
@@ -38,14 +42,16 @@ from simengine.quantities.wording import (
     percent_span,
     weight,
 )
-from simengine.report.blocks import Fact, Listing, Picture, map_text
+from simengine.report.blocks import Fact, Listing, Picture, Table, map_text
 from simengine.report.printable import clean
-from simengine.scoring.card import ItemScore, ScoreCard
+from simengine.scoring.card import ItemScore, ScoreCard, Verdict
 from simengine.scoring.people import everybody, roles_of, standing, without_names
 from simengine.session.record import Session
 from simengine.session.signatures import why_no_signature_counts
 
 BANNER = say("banner")
+NO_ENTRY: tuple[Verdict, ...] = ("missed",)
+"""Verdicts of what has no entry."""
 
 _STANDING_MARKS = {
     "own": (),
@@ -61,46 +67,63 @@ def debrief_page(
     *,
     trainee: str | None = None,
     earlier: Sequence[tuple[Session, ScoreCard]] = (),
+    what_if: Mapping[str, str] | None = None,
 ) -> DebriefPage:
     """Return the debrief of a session as a page.
 
     ``scene`` is what its picture shows. ``trainee``: the personal page of this person key, with
-    a trend where there are ``earlier`` sessions (in order of time).
+    a trend where there are ``earlier`` sessions (in order of time). ``what_if``: by id of an item,
+    what would have come of it in time.
     """
     roles = roles_of(session, trainee) if trainee else tuple(session.scenario.roles)
     shown = _shown(session, card, trainee)
     own = [score for score, _ in shown]
     counted = (
-        [score for score in own if standing(session, score, trainee) == "own"] if trainee else own
+        [
+            score
+            for score in own
+            if standing(session, score, trainee) == "own" and score.verdict not in NO_ENTRY
+        ]
+        if trainee
+        else own
     )
     deductions = () if trainee else card.deductions
+    title = say("title_personal" if trainee else "title_team", scenario=session.scenario.title)
+    note = say("picture_note", protocol=" ".join(protocol_lines(session.scenario.protocol)[::2]))
+    sentences, alt = (" ".join(picture_sentences(session, scene)),), picture_alt(scene)
     page = DebriefPage(
         lang="en-GB",
         day=_day(session),
         banner=BANNER,
-        title=say("title_personal" if trainee else "title_team", scenario=session.scenario.title),
+        title=title,
         subtitle=say("subtitle", purpose=_purpose(session), when=_when(session)),
         facts=_facts(session, trainee, roles),
         caution=session.scenario.vocabulary.caution,
         protocol=protocol_lines(session.scenario.protocol),
         readers=_readers(trainee),
         notices=_notices(session, trainee, counted),
-        account=_account(session, trainee),
+        account=_account(trainee),
+        story=Listing(
+            say("story_heading"), "", story(session, card, "the team" if trainee else "you")
+        ),
+        difference=_difference(trainee),
         outcome=None if trainee else _outcome(session, card),
         summary=_summary(session, card, trainee, counted),
         well=went_well(session, counted),
-        work_on=work_on(session, counted, deductions),
+        work_on=_with_what_if(
+            work_on(
+                session,
+                counted,
+                deductions,
+                {score.id: score.sentence for score in (*card.items, *card.unsafe)},
+            ),
+            what_if or {},
+        ),
         slips=_slips(card),
         key_times=key_times(session, card.items),
-        picture=Picture(
-            picture="session",
-            title=say("picture_title"),
-            sentences=(" ".join(picture_sentences(session, card, scene)),),
-            alt=picture_alt(scene),
-            note=say(
-                "picture_note", protocol=" ".join(protocol_lines(session.scenario.protocol)[::2])
-            ),
-        ),
+        brief=Picture("brief", say("picture_title"), (), alt, note, fills=True),
+        picture=Picture("session", say("picture_title"), sentences, alt, note),
+        own=_own(session, shown, roles) if trainee else None,
         marking=marking(session, shown),
         scores=tables.scores(session, card, roles),
         equipment=tables.equipment(session),
@@ -109,6 +132,8 @@ def debrief_page(
         trend=trend([*earlier, (session, card)], trainee) if trainee and earlier else None,
         versions=tables.versions(session),
         closing=_closing(trainee),
+        whole_title=say("title_whole", title=title),
+        whole_where=say("whole_where"),
     )
     if trainee:
         others = [person for person in everybody(session) if person != trainee]
@@ -155,6 +180,7 @@ def _day(session: Session) -> tuple[int, int, int]:
         moment = datetime.fromisoformat(wall)
     except ValueError:
         return (1970, 1, 1)
+    moment = moment.astimezone()
     return (moment.year, moment.month, moment.day)
 
 
@@ -220,9 +246,47 @@ def _notices(
     return tuple(notices)
 
 
-def _account(session: Session, trainee: str | None) -> Account | None:
-    if session.purpose == "summative":
+def _difference(trainee: str | None) -> Difference:
+    return Difference(
+        title=say("difference_title"),
+        lead=say("difference_lead"),
+        question=say("difference_question_personal" if trainee else "difference_question"),
+    )
+
+
+def _with_what_if(points: Points, what_if: Mapping[str, str]) -> Points:
+    return replace(
+        points,
+        points=tuple(
+            replace(point, what_if=what_if.get(point.item, "")) for point in points.points
+        ),
+    )
+
+
+def _own(
+    session: Session, shown: Sequence[tuple[ItemScore, tuple[str, ...]]], roles: Sequence[str]
+) -> Table | None:
+    """Lay what a person's roles were asked beside what is written down of it."""
+    labels = {**session.scenario.vocabulary.roles, **session.scenario.roles}
+    items = {item.id: item for item in session.scenario.key}
+    rows = []
+    for score, _ in shown:
+        if not score.applied:
+            continue
+        none = score.verdict in NO_ENTRY
+        done = say("own_no_entry") if none else score.sentence
+        rows.append((score.title, item_asked(session.scenario, items[score.id]), done))
+    if not rows:
         return None
+    return Table(
+        title=say("own_title"),
+        columns=(say("own_step"), say("own_asked"), say("own_done")),
+        rows=tuple(rows),
+        lead=say("own_lead", roles=listed([labels.get(role, role) for role in roles])),
+    )
+
+
+def _account(trainee: str | None) -> Account:
     whose = say("account_whose_personal") if trainee else say("account_whose_team")
     return Account(
         title=say("account_title", whose=whose),

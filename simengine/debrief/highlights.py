@@ -12,7 +12,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import inf
 
 from simengine.debrief.marking import caution, own_marks
@@ -20,7 +20,7 @@ from simengine.debrief.page import Point, Points
 from simengine.debrief.sentences import say
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities import format_duration
-from simengine.quantities.wording import clock, times
+from simengine.quantities.wording import clock
 from simengine.report.blocks import Table
 from simengine.scenario.guide import window
 from simengine.scenario.key import Expect, Respond
@@ -55,9 +55,12 @@ def went_well(session: Session, scores: Sequence[ItemScore]) -> Points:
 
 
 def work_on(
-    session: Session, scores: Sequence[ItemScore], deductions: Sequence[Deduction]
+    session: Session,
+    scores: Sequence[ItemScore],
+    deductions: Sequence[Deduction],
+    sentences: Mapping[str, str],
 ) -> Points:
-    """Return up to three things worth working on."""
+    """Return up to three things worth working on; ``sentences`` of what was not advised, by id."""
     total = sum(score.weight for score in scores if score.applied) or 1.0
     lost: list[tuple[bool, float, Point]] = [
         (
@@ -74,16 +77,14 @@ def work_on(
     for deduction in deductions:
         if not deduction.occurrences:
             continue
-        seen = "; ".join(part.words for part in deduction.evidence)
-        often = times(deduction.occurrences)
-        key = "work_on_unsafe" if deduction.id in unsafe else "work_on_not_advised"
         lost.append(
             (
                 False,
                 -inf if deduction.id in unsafe else -deduction.amount,
                 Point(
+                    item=deduction.id,
                     title=deduction.title,
-                    evidence=say(key, often=often, seen=seen),
+                    evidence=sentences.get(deduction.id, ""),
                     why=whys.get(deduction.id, ""),
                 ),
             )
@@ -100,6 +101,7 @@ def work_on(
 
 def _point(session: Session, score: ItemScore) -> Point:
     return Point(
+        item=score.id,
         title=score.title,
         evidence=score.sentence,
         why=score.why,

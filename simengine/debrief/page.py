@@ -2,7 +2,11 @@
 
 Rules of this file:
 
-- Plain frozen data: what is said is settled here, and ``report_of`` only lays it out.
+- Plain frozen data: what is said is settled here; ``take_home_of`` and ``whole_of`` only lay it
+  out.
+- To take home are two pages: the learners' own account, the story, what went well; then the
+  picture, what to work on, and one thing to do differently. No score is on them.
+- The whole is the same with the picture in full, then every item with its evidence, and the scores.
 - Every ``str`` is text that a person reads, apart from ``lang``, ``shape`` and ``picture`` fields.
 - An empty tuple or ``None`` means that the part is left out, with its heading.
 """
@@ -45,12 +49,18 @@ class Account:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One thing that went well or is worth working on: what, the evidence, why it matters."""
+    """One thing that went well or is worth working on: what, the evidence, why it matters.
 
+    ``item``: the id of its item, which nobody reads. ``what_if``: what would have come of it in
+    time.
+    """
+
+    item: str
     title: str
     evidence: str
     why: str
     notes: tuple[str, ...] = ()
+    what_if: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +116,15 @@ class Marking:
 
 
 @dataclass(frozen=True, slots=True)
+class Difference:
+    """Room for one thing to do differently, in the learners' own words."""
+
+    title: str
+    lead: str
+    question: str
+
+
+@dataclass(frozen=True, slots=True)
 class Outcome:
     """A proposed outcome with its reasons; ``signatures`` are lines to be signed by hand."""
 
@@ -140,7 +159,9 @@ class DebriefPage:
     protocol: tuple[str, ...]
     readers: str
     notices: tuple[str, ...]
-    account: Account | None
+    account: Account
+    story: Listing
+    difference: Difference
     outcome: Outcome | None
     summary: Listing
     well: Points
@@ -149,52 +170,87 @@ class DebriefPage:
     key_times: Table | None
     equipment: Table | None
     unseen: Listing | None
+    brief: Picture
     picture: Picture
+    own: Table | None
     marking: Marking
     scores: Table
     findings: Listing | None
     trend: Trend | None
     versions: Table
     closing: tuple[str, ...]
+    whole_title: str
+    whole_where: str
 
 
-def report_of(page: DebriefPage) -> Report:
+def take_home_of(page: DebriefPage) -> Report:
+    """Return the two pages to take home as blocks."""
+    first = (_account(page.account), _story(page.story), _points(page.well))
+    small = page.trend.picture if page.trend is not None else None
+    parts: tuple[Block | None, ...] = (
+        *first,
+        page.brief,
+        _points(page.work_on),
+        small,
+        _difference(page.difference),
+        Paragraph(page.whole_where, "soft"),
+    )
+    return _report(page, page.title, parts, dense=True)
+
+
+def whole_of(page: DebriefPage) -> Report:
     """Return the whole debrief as blocks."""
     parts: tuple[Block | None, ...] = (
         _account(page.account),
-        page.summary,
-        _outcome(page.outcome),
+        _story(page.story),
         _points(page.well),
         _points(page.work_on),
+        _difference(page.difference),
+        page.picture,
+        page.own,
+        _outcome(page.outcome),
         page.slips,
         page.key_times,
         page.equipment,
         page.unseen,
-        page.picture,
         _marking(page.marking),
+        page.summary,
         page.scores,
         page.findings,
         _trend(page.trend),
         _about(page),
         page.versions,
     )
+    return _report(page, page.whole_title, parts)
+
+
+def _report(
+    page: DebriefPage, title: str, parts: tuple[Block | None, ...], *, dense: bool = False
+) -> Report:
     return Report(
         lang=page.lang,
         day=page.day,
         banner=page.banner,
-        title=page.title,
+        title=title,
         subtitle=page.subtitle,
         caution=page.caution,
         notices=page.notices,
         blocks=tuple(part for part in parts if part is not None),
+        dense=dense,
     )
 
 
-def _account(account: Account | None) -> Section | None:
-    if account is None:
-        return None
+def _account(account: Account) -> Section:
     questions = (Question(question) for question in account.questions)
-    return Section(account.title, (Paragraph(account.lead), *questions), breaks="after")
+    return Section(account.title, (Paragraph(account.lead), *questions))
+
+
+def _story(story: Listing) -> Section:
+    return Section(story.title, (Bullets(story.lines),))
+
+
+def _difference(difference: Difference) -> Section:
+    return Section(difference.title, (Paragraph(difference.lead), Signature(difference.question)))
 
 
 def _outcome(outcome: Outcome | None) -> Section | None:
@@ -220,6 +276,8 @@ def _point(point: Point) -> Group:
     blocks.append(Paragraph(point.evidence))
     if point.why:
         blocks.append(Paragraph(point.why, "soft"))
+    if point.what_if:
+        blocks.append(Paragraph(point.what_if))
     return Group(tuple(blocks), "point")
 
 

@@ -1,14 +1,18 @@
-"""From sessions to the bytes of both outputs."""
+"""From sessions to the bytes of both outputs, to take home and whole."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
-from simengine.debrief.artist import Artist
 from simengine.debrief.build import debrief_page
-from simengine.debrief.page import report_of
+from simengine.debrief.page import take_home_of, whole_of
+from simengine.debrief.picture.compose import HALF_A_PAGE, draw
+from simengine.debrief.picture.trend import draw_trend
 from simengine.debrief.scene import Scene
+from simengine.debrief.sighting import in_brief
 from simengine.debrief.trend import held
+from simengine.report.drawing import svg
 from simengine.report.html import render_html
 from simengine.report.pdf import render_pdf
 from simengine.scoring.card import ScoreCard
@@ -18,17 +22,30 @@ Scored = Sequence[tuple[Session, ScoreCard]]
 """Sessions with their score cards, the newest last."""
 
 
-def render(scored: Scored, trainee: str | None, scene: Scene, artist: Artist) -> tuple[bytes, str]:
-    """Return the PDF and the web page of the last session, with a trend over all of them.
+class Printed(NamedTuple):
+    """A report as a PDF and as a web page."""
 
-    ``artist`` was shown ``scene``, that of the last session, before.
+    pdf: bytes
+    html: str
+
+
+def render(
+    scored: Scored, trainee: str | None, scene: Scene, what_if: Mapping[str, str] | None = None
+) -> tuple[Printed, Printed]:
+    """Return the debrief of the last session, to take home and whole.
+
+    ``scene``: what its picture shows. With a trend over all sessions where there are several of a
+    trainee. ``what_if``: by id of an item, what would have come of it in time.
     """
     session, card = scored[-1]
-    page = debrief_page(session, card, scene, trainee=trainee, earlier=scored[:-1])
+    page = debrief_page(session, card, scene, trainee=trainee, earlier=scored[:-1], what_if=what_if)
+    brief = {"brief": svg(draw(in_brief(scene), HALF_A_PAGE))}
+    full = {"session": svg(draw(scene))}
     if page.trend is not None and trainee is not None:
-        artist.show([held(each, marks, trainee) for each, marks in scored])
-    pictures = {"session": artist.picture()}
-    if page.trend is not None:
-        pictures["trend"] = artist.picture()
-    report = report_of(page)
-    return render_pdf(report, pictures), render_html(report, pictures)
+        trend = svg(draw_trend([held(each, marks, trainee) for each, marks in scored]))
+        brief["trend"] = full["trend"] = trend
+    home, whole = take_home_of(page), whole_of(page)
+    return (
+        Printed(render_pdf(home, brief), render_html(home, brief)),
+        Printed(render_pdf(whole, full), render_html(whole, full)),
+    )

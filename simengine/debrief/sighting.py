@@ -59,6 +59,8 @@ MOST_STRIPS = 1
 MOST_PANELS = 3
 _STEP_MS = 2_000
 _GOOD = frozenset({"on time", "kept", "in order"})
+_BESIDE_THE_POINT = frozenset({SIGNS["on time"], UNASKED, CUE})
+"""Signs of marks that a picture in brief does without."""
 
 
 def scene_of(session: Session, card: ScoreCard) -> Scene:
@@ -93,6 +95,27 @@ def scene_of(session: Session, card: ScoreCard) -> Scene:
         unchanged=unchanged,
         rows=rows,
         signs=tuple(ordered),
+    )
+
+
+def in_brief(scene: Scene) -> Scene:
+    """Return what of a scene fits on half a page: the course, what lasted, and what to look at."""
+    rows = []
+    for row in scene.rows:
+        entries = tuple(
+            entry for entry in row.entries if entry.bar or entry.sign not in _BESIDE_THE_POINT
+        )
+        if entries:
+            rows.append(replace(row, entries=entries))
+    signs = {entry.sign for row in rows for entry in row.entries}
+    return replace(
+        scene,
+        strips=(),
+        curves=scene.curves[:2],
+        settings=scene.settings[:1],
+        unchanged="",
+        rows=tuple(rows),
+        signs=tuple(sign for sign in scene.signs if sign in signs),
     )
 
 

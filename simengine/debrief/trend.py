@@ -53,7 +53,7 @@ def held_on(session: Session) -> str:
         moment = datetime.fromisoformat(wall)
     except ValueError:
         return wall or say("no_day")
-    return day(moment)
+    return day(moment.astimezone())
 
 
 def held(session: Session, card: ScoreCard, trainee: str) -> Held:

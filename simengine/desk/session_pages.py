@@ -148,13 +148,13 @@ async def review_json(request: Request) -> Response:
 
 
 async def debrief(request: Request) -> Response:
-    """``GET /s/ID/debrief``: the debrief as a page."""
-    return report_page((await _debrief(request)).html)
+    """``GET /s/ID/debrief``: what is to take home as a page; ``?part=whole``: the whole."""
+    return report_page((await _debrief(request)).part(request.query_params.get("part")).html)
 
 
 async def debrief_pdf(request: Request) -> Response:
-    """``GET /s/ID/debrief.pdf``."""
-    return report_pdf((await _debrief(request)).pdf)
+    """``GET /s/ID/debrief.pdf``, with ``?part=whole`` the whole."""
+    return report_pdf((await _debrief(request)).part(request.query_params.get("part")).pdf)
 
 
 async def return_cot(request: Request) -> Response:

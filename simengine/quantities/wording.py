@@ -12,7 +12,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from decimal import Decimal
 from math import floor, inf, log10
 
@@ -132,9 +132,9 @@ def short_day(one: date) -> str:
 
 
 def minute(moment: datetime) -> str:
-    """Tell a moment: ``30 June 2026, 14:05 UTC``."""
-    moment = moment.astimezone(UTC)
-    return f"{day(moment)}, {moment:%H:%M} UTC"
+    """Tell a moment as the clocks on the wall here have it: ``30 June 2026, 16:05``."""
+    moment = moment.astimezone()
+    return f"{day(moment)}, {moment:%H:%M}"
 
 
 def gestation(days: float) -> str:

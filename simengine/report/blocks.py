@@ -85,7 +85,8 @@ class Table:
 class Picture:
     """A figure: ``picture`` names its drawing, ``alt`` says what it shows.
 
-    ``own_page``: it has a page of its own in print, as large as it needs.
+    ``own_page``: it has a page of its own in print, as large as it needs; ``fills``: in print it
+    begins a page and takes what the words after it leave of that.
     """
 
     picture: str
@@ -94,6 +95,7 @@ class Picture:
     alt: str
     note: str = ""
     own_page: bool = False
+    fills: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +187,10 @@ Block: TypeAlias = (
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """A whole report, in reading order. ``day``: year, month and day that it speaks of."""
+    """A whole report, in reading order. ``day``: year, month and day that it speaks of.
+
+    ``dense``: it is to fit on few pages, and is set smaller in print.
+    """
 
     lang: str
     day: tuple[int, int, int] | None
@@ -195,9 +200,10 @@ class Report:
     caution: str
     notices: tuple[str, ...]
     blocks: tuple[Block, ...]
+    dense: bool = False
 
 
-NOT_TEXT = frozenset({"lang", "shape", "picture", "tone", "form", "breaks"})
+NOT_TEXT = frozenset({"lang", "shape", "picture", "tone", "form", "breaks", "item"})
 """Names of fields that are not read by a person (where they hold a ``str``)."""
 
 Data = TypeVar("Data")

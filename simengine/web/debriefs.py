@@ -36,10 +36,15 @@ class DebriefError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """The files of a debrief."""
+    """The files of a debrief: what is to take home, and the ``whole``."""
 
     html: Path
     pdf: Path
+    whole: Made | None = None
+
+    def part(self, name: str | None) -> Made:
+        """Return the part that is asked for by ``name``: ``whole``, else what is to take home."""
+        return self.whole if name == "whole" and self.whole is not None else self
 
 
 class Debriefs:
@@ -107,5 +112,5 @@ async def _made(arguments: Sequence[str]) -> Made:
         raise DebriefError(
             "The record is kept; the reason stands in the console's log file."
         ) from error
-    html, pdf = (Path(line) for line in out.decode("utf-8").splitlines()[:2])
-    return Made(html, pdf)
+    html, pdf, *whole = (Path(line) for line in out.decode("utf-8").splitlines()[:4])
+    return Made(html, pdf, Made(*whole))

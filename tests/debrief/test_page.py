@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+import time
 from dataclasses import replace
 
 import pytest
 
 from simengine.debrief.build import debrief_page
 from simengine.debrief.highlights import difference
-from simengine.debrief.page import DebriefPage, report_of
+from simengine.debrief.page import DebriefPage, take_home_of, whole_of
 from simengine.debrief.review import busy_stretches, likely_unseen
 from simengine.debrief.sighting import scene_of
 from simengine.quantities.wording import clock
@@ -31,14 +32,14 @@ def page_of(session: Session, **choices: object) -> DebriefPage:
 
 def test_the_teams_own_account_comes_before_any_figure() -> None:
     page = page_of(fixture.session())
-    assert page.account is not None
     assert page.account.questions == ("What happened?", "What went well?", "What was hard?")
-    web = render_html(report_of(page), {"session": b"<svg/>"})
-    shown = web[web.index("<main") :]
-    account = shown.index(page.account.questions[-1])
-    assert account < shown.index("<img")
-    assert account < re.search(r"\d %", shown).start()  # type: ignore[union-attr]
-    assert account < shown.index("1:00")
+    for layout in (take_home_of, whole_of):
+        web = render_html(layout(page), {"session": b"<svg/>", "brief": b"<svg/>"})
+        shown = web[web.index("<main") :]
+        account = shown.index(page.account.questions[-1])
+        assert account < shown.index("<img")
+        assert account < re.search(r"\b\d:\d\d\b", shown).start()  # type: ignore[union-attr]
+        assert account < shown.index(f">{page.well.title}<")
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -109,14 +110,16 @@ def test_a_rehearsal_never_shows_an_outcome() -> None:
     card = replace(fixture.card(session), outcome="achieved")
     page = debrief_page(session, card, scene_of(session, card))
     assert page.outcome is None
-    assert any("never becomes evidence" in line for line in page.notices)
+    assert any("proves nothing about anybody" in line for line in page.notices)
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_three_points_each_way_with_evidence_and_why(name: str) -> None:
     page = laid(name).page
+    unsafe = {item.id for item in laid(name).card.unsafe}
     for points in (page.well, page.work_on):
-        assert 1 <= len(points.points) <= 3
+        assert len([point for point in points.points if point.item not in unsafe]) >= 1 or unsafe
+        assert len(points.points) <= max(3, len(unsafe))
         for point in points.points:
             assert point.evidence
             assert point.why
@@ -150,7 +153,9 @@ def test_a_miss_is_provisional_until_the_record_is_confirmed(name: str) -> None:
     for block in missed:
         provisional = any("provisional" in mark for mark in block.marks)
         assert provisional == (not session.record.confirmed)
-    assert any("provisional" in line for line in page.notices) == (not session.record.confirmed)
+    assert any("only that there is no entry" in line for line in page.notices) == (
+        not session.record.confirmed
+    )
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -173,8 +178,8 @@ def test_cautions_protocol_and_versions_stand_on_the_page(name: str) -> None:
         assert "unsigned" in beside
     lines = " ".join(page.protocol)
     assert protocol.source.split(",")[0] in lines
-    assert "Unsigned" in lines
-    assert "Superseded by" in lines
+    assert "No local clinician has put a name to it" in lines
+    assert "A newer edition exists" in lines
     said = "".join("".join(row) for row in page.versions.rows).replace("\u200b", "")
     assert session.scenario.digest in said
     assert protocol.digest in said
@@ -265,11 +270,11 @@ def test_a_trainees_page_has_own_items_and_nobody_else() -> None:
 def test_until_the_record_is_confirmed_nothing_is_a_persons_own() -> None:
     session = fixture.session()
     page = page_of(session, trainee="m2kf")
-    assert any("nothing on this page counts as your own" in line for line in page.notices)
+    assert any("nothing here counts as your own" in line for line in page.notices)
     assert page.well.points == ()
     blocks = [block for group in page.marking.groups for block in group.items]
     assert blocks
-    assert all("not yet yours: the record is not confirmed" in block.marks for block in blocks)
+    assert all("not yet yours: nobody has confirmed the record" in block.marks for block in blocks)
 
 
 def test_a_shared_role_is_nobodys_own() -> None:
@@ -321,3 +326,25 @@ def test_the_score_on_the_page_is_the_scorers() -> None:
     total = score(session, redraws=0).total
     assert total is not None
     assert laid("term-not-breathing-steady").page.scores.rows[0][1] == f"{100 * total:.0f} %"
+
+
+def test_nothing_without_an_entry_stands_against_a_person() -> None:
+    session = fixture.session(confirmed=True)
+    page = page_of(session, trainee="m2kf")
+    items = {item.id: item for item in fixture.card(session).items}
+    assert [p for p in page.work_on.points if items[p.item].verdict == "missed"] == []
+    assert page.own is not None
+    for title, _, done in page.own.rows:
+        missed = [i for i in items.values() if i.title == title and i.verdict == "missed"]
+        assert (done == "no entry") == bool(missed)
+
+
+def test_the_day_and_the_hour_are_those_of_the_clocks_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TZ", "Pacific/Auckland")
+    time.tzset()
+    try:
+        # 3 March 2026, 09:00 UTC; New Zealand is 13 h ahead in its summer (IANA time zone database)
+        assert page_of(fixture.session()).subtitle == "Session for learning, 3 March 2026, 22:00"
+    finally:
+        monkeypatch.undo()
+        time.tzset()

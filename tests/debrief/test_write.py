@@ -11,18 +11,20 @@ from simengine.problems import InputError
 from tests.debrief import fixture
 
 
-def test_a_pair_of_files_is_written_for_each_session(tmp_path: Path) -> None:
+def test_what_is_to_take_home_and_the_whole_are_written_for_each_session(tmp_path: Path) -> None:
     [files] = write_debrief([fixture.session()], tmp_path / "new" / "folder")
     assert files.pdf.read_bytes().startswith(b"%PDF-")
     assert files.html.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
     assert files.pdf.stem == files.html.stem == "debrief-term-not-breathing-3f0c9d52"
+    assert files.whole.pdf.name == "debrief-term-not-breathing-3f0c9d52-whole.pdf"
+    assert "Every item of the marking guide" in files.whole.html.read_text(encoding="utf-8")
 
 
 def test_a_trainee_gets_one_pair_over_all_sessions(tmp_path: Path) -> None:
     held = [fixture.session(confirmed=True, day=day) for day in (9, 3)]
     [files] = write_debrief(held, tmp_path, trainee="m2kf")
     assert files.pdf.name == "debrief-term-not-breathing-3f0c9d52-for-m2kf.pdf"
-    page = files.html.read_text(encoding="utf-8")
+    page = files.whole.html.read_text(encoding="utf-8")
     assert "Over several sessions" in page
     assert page.index("1. 3 March 2026") < page.index("2. 9 March 2026")
 

@@ -87,7 +87,8 @@ def test_a_bare_figure_has_a_printed_minus(
 def test_days_and_moments_are_told_in_english() -> None:
     assert day(date(2026, 6, 30)) == "30 June 2026"
     assert short_day(date(2026, 6, 30)) == "30 Jun 2026"
-    assert minute(datetime(2026, 6, 3, 14, 5, tzinfo=UTC)) == "3 June 2026, 14:05 UTC"
+    here = datetime(2026, 6, 3, 14, 5).astimezone()
+    assert minute(here.astimezone(UTC)) == "3 June 2026, 14:05"
 
 
 @pytest.mark.parametrize(

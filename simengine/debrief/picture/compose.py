@@ -27,10 +27,11 @@ GAP = 9.0
 AXIS = 30.0
 TARGET_HEIGHT = 640.0
 """What the picture should not be taller than: a page of A4 with its heading."""
+HALF_A_PAGE = 330.0
 
 
-def draw(scene: Scene) -> Figure:
-    """Return the picture of a session as a figure."""
+def draw(scene: Scene, height: float = TARGET_HEIGHT) -> Figure:
+    """Return the picture of a session, not taller than ``height`` (points) where it can be."""
     span = Span(scene.start, max(scene.end, scene.start + 1.0))
     legend = legend_lines(scene)
     strips = (scene.states, *scene.strips)
@@ -39,7 +40,7 @@ def draw(scene: Scene) -> Figure:
     fixed += UNCHANGED + GAP if scene.unchanged else 0.0
     fixed += sum(strip_height(strip, span) for strip in strips)
     fixed += sum(row_height(places) for _, places in placed)
-    curve_height, setting_heights = _panel_heights(scene, fixed)
+    curve_height, setting_heights = _panel_heights(scene, height - fixed)
     total = fixed + curve_height * len(scene.curves) + sum(setting_heights)
     figure, axes = sheet(total)
     top = total
@@ -67,12 +68,12 @@ def draw(scene: Scene) -> Figure:
     return figure
 
 
-def _panel_heights(scene: Scene, fixed: float) -> tuple[float, list[float]]:
+def _panel_heights(scene: Scene, room: float) -> tuple[float, list[float]]:
     """Share the room left on a page between curves and settings, within what can be read."""
     shares = [0.5 + 0.5 * len(panel.lines) for panel in scene.settings]
     weights = 2.2 * len(scene.curves) + sum(shares)
     if not weights:
         return 0.0, []
-    unit = (TARGET_HEIGHT - fixed) / weights
+    unit = room / weights
     curve = min(max(2.2 * unit, 66.0), 112.0)
     return curve, [min(max(share * unit, 26.0 * share), 44.0 * share) for share in shares]
