@@ -112,5 +112,5 @@ async def _made(arguments: Sequence[str]) -> Made:
         raise DebriefError(
             "The record is kept; the reason stands in the console's log file."
         ) from error
-    html, pdf, *whole = (Path(line) for line in out.decode("utf-8").splitlines()[:4])
-    return Made(html, pdf, Made(*whole))
+    html, pdf, whole_html, whole_pdf = map(Path, out.decode("utf-8").splitlines()[:4])
+    return Made(html, pdf, Made(whole_html, whole_pdf))
