@@ -131,11 +131,9 @@ def test_what_is_to_take_home_is_two_pages(name: str) -> None:
 def test_no_score_is_on_the_pages_to_take_home(name: str) -> None:
     """A percentage stands there only as the value of something at the cot."""
     vocabulary = laid(name).session.scenario.vocabulary
-    at_the_cot = [
-        part.noun.removeprefix("the ").lower()
-        for part in (*vocabulary.settings.values(), *vocabulary.observations.values())
-        if part.unit == "%"
-    ]
+    nouns = [part.noun for part in vocabulary.settings.values() if part.unit == "%"]
+    nouns += [part.noun for part in vocabulary.observations.values() if part.unit == "%"]
+    at_the_cot = [noun.removeprefix("the ").lower() for noun in nouns]
     at_the_cot += ["glucose", "gauge", "heater"]
     written = {clean(item.why) for item in laid(name).session.scenario.key}
     for block in take_home_of(laid(name).page).blocks:
