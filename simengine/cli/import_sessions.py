@@ -66,4 +66,5 @@ def _take(
         for number, (file, bundle) in enumerate(files, start=1):
             intake.take(file, bundle=bundle)
             told(number, len(files))
+        intake.finish()
     return intake.incoming

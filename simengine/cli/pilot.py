@@ -44,9 +44,8 @@ def _teams(text: str) -> int:
 
 def run(args: argparse.Namespace) -> int:
     """Play, write the report, and say what stands out."""
-    from concurrent.futures import ProcessPoolExecutor
-
     from simengine.cli.progress import progress
+    from simengine.cli.workers import processes
     from simengine.pilot.findings import find
     from simengine.pilot.page import warnings
     from simengine.pilot.report import write_pilot
@@ -57,7 +56,7 @@ def run(args: argparse.Namespace) -> int:
 
     scenario = load_scenario(scenario_file(args.scenario), protocol=args.protocol)
     skills = load_skills(args.skills)
-    with ProcessPoolExecutor() as executor, progress("Teams playing") as told:
+    with processes() as executor, progress("Teams playing") as told:
         played = pilot(
             scenario, skills, runs=args.runs, seed=args.seed, executor=executor, told=told
         )

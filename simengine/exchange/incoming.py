@@ -3,7 +3,8 @@
 Rules of this file:
 
 - A file that is wrong is refused with all its problems and keeps no other out; what is here
-  already is taken once. So the same command may be given again.
+  already is taken once. So the same command may be given again, also after one that was stopped.
+- Logs are kept many in a transaction; a scenario is read once for all of them.
 - A log's chain is always checked. Where the very scenario that it ran is to be had, so is whether
   each automatic transition was due; else that is told.
 - What is already scored elsewhere (a bundle) is scored here anew: a score is never believed.
@@ -11,13 +12,15 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from simengine.exchange.open_bundle import open_bundle
 from simengine.exchange.scoring_jobs import kept_of
 from simengine.problems import InputError, Problem
+from simengine.scenario.model import Scenario
 from simengine.session.events import Event
 from simengine.session.from_file import scenario_for
 from simengine.session.log_file import read_log_file
@@ -47,6 +50,10 @@ class Incoming:
         return any(one.level == "error" or one.code == "cut-off" for one in self.problems)
 
 
+TOGETHER = 50
+"""So many logs are kept in one transaction."""
+
+
 @dataclass(slots=True)
 class Intake:
     """Takes files into ``store``, one after the other; ``incoming`` tells what came of them.
@@ -60,11 +67,14 @@ class Intake:
     unit: str | None = None
     dry: bool = False
     incoming: Incoming = field(default_factory=Incoming)
+    _read: list[tuple[Path, Sequence[Event]]] = field(default_factory=list)
+    _scenarios: dict[tuple[object, ...], Scenario | InputError] = field(default_factory=dict)
 
     def take(self, file: Path, *, bundle: bool) -> None:
-        """Take one file in. ``bundle``: it is a bundle, else a log."""
+        """Take one file in. ``bundle``: it is a bundle, else a log, which waits for ``finish``."""
         try:
             if bundle:
+                self.finish()
                 self._take_bundle(file)
             else:
                 self._take_log(file)
@@ -75,15 +85,33 @@ class Intake:
             problem = Problem(str(file), 0, 0, "", "a file that can be read", words, "unreadable")
             self.incoming.problems.append(problem)
         except StoreError as error:
-            expected = "a log that the store can keep"
-            problem = Problem(str(file), 0, 0, "", expected, str(error), "store")
-            self.incoming.problems.append(problem)
+            self._refuse(file, error)
+
+    def finish(self) -> None:
+        """Keep the logs that were read and wait to be kept, all in one transaction."""
+        read, self._read = self._read, []
+        if not read:
+            return
+        several = [events for _, events in read]
+        for (file, events), new in zip(read, self._added(several, self.unit), strict=True):
+            if isinstance(new, StoreError):
+                self._refuse(file, new)
+            elif self._note(file, events, new):
+                self.incoming.unscored.append(str(events[0].data["session"]))
+
+    def _refuse(self, file: Path, error: StoreError) -> None:
+        expected = "a log that the store can keep"
+        problem = Problem(str(file), 0, 0, "", expected, str(error), "store")
+        self.incoming.problems.append(problem)
 
     def _take_bundle(self, file: Path) -> None:
         opened = open_bundle(file)
         self.incoming.problems += opened.warnings
         unit = self.unit or opened.unit
-        if self._add(file, opened.session.events, unit) and self.store and not self.dry:
+        (new,) = self._added([opened.session.events], unit)
+        if isinstance(new, StoreError):
+            raise new
+        if self._note(file, opened.session.events, new) and self.store and not self.dry:
             kept = kept_of(opened.session, opened.card, unit=unit)
             self.store.put_result(kept.result, kept.card)
             with self.store.begin() as connection:
@@ -93,40 +121,75 @@ class Intake:
     def _take_log(self, file: Path) -> None:
         events, warnings = read_log_file(file)
         self.incoming.problems += warnings
-        missing = _missing_to_check(file, events, self.folders)
+        missing = self._missing_to_check(file, events)
         if missing:
             self.incoming.unchecked[missing] = self.incoming.unchecked.get(missing, 0) + 1
-        if self._add(file, events, self.unit):
-            self.incoming.unscored.append(str(events[0].data["session"]))
+        self._read.append((file, events))
+        if len(self._read) == TOGETHER:
+            self.finish()
 
-    def _add(self, file: Path, events: Sequence[Event], unit: str | None) -> bool:
-        """Return whether the log is new here, and keep it unless this only checks."""
-        session = str(events[0].data["session"])
+    def _added(
+        self, several: Sequence[Sequence[Event]], unit: str | None
+    ) -> Sequence[bool | StoreError]:
+        """Add logs, unless this only checks; for each whether it is new, or why it can't be."""
+        if self.store is not None and not self.dry:
+            return self.store.add_logs(several, unit=unit)
+        return [self._is_new(events) for events in several]
+
+    def _is_new(self, events: Sequence[Event]) -> bool:
         if self.store is None:
-            new = True
-        elif self.dry:
-            with self.store.reading() as connection:
-                new = logs.tail(connection, session) != (events[-1].seq, events[-1].hash)
-        else:
-            new = self.store.add_log(events, unit=unit)
+            return True
+        with self.store.reading() as connection:
+            tail = logs.tail(connection, str(events[0].data["session"]))
+        return tail != (events[-1].seq, events[-1].hash)
+
+    def _note(self, file: Path, events: Sequence[Event], new: bool) -> bool:
+        session = str(events[0].data["session"])
         (self.incoming.new if new else self.incoming.known).append((session, file))
         return new
 
+    def _scenario(self, ran: Mapping[str, Any], folder: Path) -> Scenario:
+        """Return the scenario of a log, each read once; raise ``InputError`` where it can't be."""
+        infant = ran.get("infant") or {}
+        scenario, protocol = ran["scenario"], ran["protocol"]
+        key = (
+            *(folder, scenario["id"], scenario["digest"]),
+            *(protocol["id"], protocol["digest"], *sorted(infant.items())),
+        )
+        found = self._scenarios.get(key)
+        if found is None:
+            try:
+                found = scenario_for(ran, (folder, *self.folders))[0]
+            except InputError as error:
+                found = error
+            self._scenarios[key] = found
+        if isinstance(found, InputError):
+            raise found
+        return found
 
-def _missing_to_check(file: Path, events: Sequence[Event], folders: Sequence[Path]) -> str:
-    """Check that automatic transitions were due; return what was missing to do so, in words.
+    def _missing_to_check(self, file: Path, events: Sequence[Event]) -> str:
+        """Check that automatic transitions were due; return what was missing to do so, in words.
 
-    Raises ``InputError`` where one was not due.
-    """
-    ran = events[0].data
-    asked = f"scenario {ran['scenario']['id']}, digest {ran['scenario']['digest'][:12]}…"
-    try:
-        scenario, _ = scenario_for(ran, (file.parent, *folders))
-    except InputError as error:
-        told = "; ".join(str(one) for one in error.problems if one.level == "error")
-        return f"{asked}: {told}"
+        Raises ``InputError`` where one was not due.
+        """
+        ran = events[0].data
+        asked = f"scenario {ran['scenario']['id']}, digest {ran['scenario']['digest'][:12]}…"
+        try:
+            scenario = self._scenario(ran, file.parent)
+        except InputError as error:
+            told = "; ".join(str(one) for one in error.problems if one.level == "error")
+            return f"{asked}: {told}"
+        return _missing(scenario, ran, asked) or _checked(scenario, events, file)
+
+
+def _missing(scenario: Scenario, ran: Mapping[str, Any], asked: str) -> str:
     if scenario.digest != ran["scenario"]["digest"]:
         return f"{asked}: only version {scenario.version}, digest {scenario.digest[:12]}…, is here"
+    return ""
+
+
+def _checked(scenario: Scenario, events: Sequence[Event], file: Path) -> str:
+    """Return nothing where each automatic transition was due, else raise ``InputError``."""
     broken = verify_log(scenario, events, file=str(file))
     if broken is not None:
         raise InputError([broken])

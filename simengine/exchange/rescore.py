@@ -24,7 +24,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from simengine import __version__
 from simengine.exchange.changes import Change, Score, change_of, not_scored, seen
-from simengine.exchange.scored import Told, is_closed, job_of, keep
+from simengine.exchange.scored import Told, batched, is_closed, job_of, keep
 from simengine.exchange.scoring_jobs import Job, NotScored, Scored, all_scored
 from simengine.exchange.shelf_of_today import ShelfOfToday
 from simengine.problems import InputError
@@ -96,8 +96,10 @@ def rescore(
             else:
                 report()
 
-    for done in all_scored(jobs(), executor):
-        _take(store, run, waiting.pop(done.session), done)
+    for batch in batched(all_scored(jobs(), executor)):
+        with store.begin() as connection:
+            for done in batch:
+                _take(connection, run, waiting.pop(done.session), done)
         report()
     with store.begin() as connection:
         connection.execute(
@@ -182,16 +184,14 @@ def _job(
     return job
 
 
-def _take(store: Store, run: Run, of: _Waiting, done: Scored | NotScored) -> None:
+def _take(connection: Connection, run: Run, of: _Waiting, done: Scored | NotScored) -> None:
     if isinstance(done, NotScored):
         run.problems += 1
-        with store.begin() as connection:
-            told = not_scored(done.session, done.why, of.before, of.log, standard=of.standard)
-            _note(connection, run, told)
-        return
-    change = change_of(of.before, done, of.log, standard=of.standard)
-    if keep(store, done, lambda connection: _note(connection, run, change)):
+        change = not_scored(done.session, done.why, of.before, of.log, standard=of.standard)
+        _note(connection, run, change)
+    elif keep(connection, done):
         run.scored += 1
+        _note(connection, run, change_of(of.before, done, of.log, standard=of.standard))
     else:
         run.gone_on += 1
 

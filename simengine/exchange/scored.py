@@ -6,17 +6,18 @@ Rules of this file:
   store, else under the scenario of today; the result says under which.
 - A session that is still going on has no result; one that ended without ``closed`` gets one when
   it is asked for by its id.
-- A result is kept only if the log is still the one that was scored.
+- A result is kept only if the log is still the one that was scored. Results are kept several in a
+  transaction; what was not kept yet when a command was killed is scored by the next.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from sqlalchemy import Connection, exists, select
 
@@ -28,6 +29,12 @@ from simengine.store.tables import events, sessions
 
 Told = Callable[[int, int], None]
 """Is called with how many are done, and how many there are."""
+
+
+TOGETHER = 16
+"""So many results are kept in one transaction."""
+
+_T = TypeVar("_T")
 
 
 @dataclass(slots=True)
@@ -63,14 +70,33 @@ def score_sessions(
             except (InputError, ChangedLogError) as error:
                 outcome.problems[session] = str(error)
 
-    for done in all_scored(jobs(), executor):
-        if isinstance(done, NotScored):
-            outcome.problems[done.session] = done.why
-        else:
-            outcome.scored += keep(store, done)
+    for batch in batched(all_scored(jobs(), executor)):
+        with store.begin() as connection:
+            for done in batch:
+                if isinstance(done, NotScored):
+                    outcome.problems[done.session] = done.why
+                else:
+                    outcome.scored += keep(connection, done)
         if told is not None:
             told(outcome.scored + len(outcome.problems), len(chosen))
     return outcome
+
+
+def batched(coming: Iterable[_T]) -> Iterator[list[_T]]:
+    """Yield what comes in batches, each to be kept in one transaction.
+
+    What has come is yielded, too, where there comes no more because something went wrong.
+    """
+    batch: list[_T] = []
+    try:
+        for each in coming:
+            batch.append(each)
+            if len(batch) == TOGETHER:
+                full, batch = batch, []
+                yield full
+    finally:
+        if batch:
+            yield batch
 
 
 def job_of(store: Store, session: str, shelf: ShelfOfToday) -> Job:
@@ -85,17 +111,13 @@ def job_of(store: Store, session: str, shelf: ShelfOfToday) -> Job:
     return Job(session, unit, shelf.scenario(log[0].data), log)
 
 
-def keep(
-    store: Store, done: Scored, also: Callable[[Connection], None] = lambda connection: None
-) -> bool:
-    """Keep a result, and ``also`` in the same transaction; ``False`` if the log has gone on."""
-    with store.begin() as connection:
-        tail = logs.tail(connection, done.session)
-        if tail is None or tail[1] != done.log_hash:
-            return False
-        results.put(connection, done.result, done.card)
-        also(connection)
-        return True
+def keep(connection: Connection, done: Scored) -> bool:
+    """Keep a result; ``False`` if the log has gone on."""
+    tail = logs.tail(connection, done.session)
+    if tail is None or tail[1] != done.log_hash:
+        return False
+    results.put(connection, done.result, done.card)
+    return True
 
 
 def is_closed(connection: Connection, session: str) -> bool:

@@ -3,14 +3,15 @@
 Rules of this file:
 
 - A job carries the scenario and the log itself, so that a worker needs no file of this machine:
-  it may be a process here or somewhere else.
-- Only some jobs wait at a time, so that memory does not grow with the store.
+  it may be a process here or somewhere else. It has a scenario made ready once.
+- Jobs go out in small batches. Only some wait at a time, so that memory does not grow with the
+  store.
 - One session that can't be scored keeps no other from it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass
 from itertools import islice
@@ -19,6 +20,7 @@ from typing import Any
 from simengine.cohort.from_card import result_of
 from simengine.cohort.records import SessionResult
 from simengine.scenario.model import Scenario
+from simengine.scenario.packed import PackedScenario, packed, unpacked
 from simengine.scoring import ScoreCard, score
 from simengine.scoring.as_json import card_as_json
 from simengine.session.events import Event
@@ -28,6 +30,9 @@ from simengine.session.record import Session
 WAITING = 32
 """Jobs that are handed out and not done at a time."""
 
+BATCH = 4
+"""Jobs that are handed out together."""
+
 
 @dataclass(frozen=True, slots=True)
 class Job:
@@ -36,6 +41,16 @@ class Job:
     session: str
     unit: str | None
     scenario: Scenario
+    events: tuple[Event, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Sent:
+    """A job as it goes to another process."""
+
+    session: str
+    unit: str | None
+    scenario: PackedScenario
     events: tuple[Event, ...]
 
 
@@ -72,22 +87,27 @@ def scored(job: Job) -> Scored | NotScored:
         return NotScored(job.session, f"{type(error).__name__}: {error}")
 
 
+def scored_elsewhere(jobs: Sequence[_Sent]) -> list[Scored | NotScored]:
+    """Score some sessions in another process."""
+    return [scored(Job(job.session, job.unit, unpacked(job.scenario), job.events)) for job in jobs]
+
+
 def all_scored(jobs: Iterable[Job], executor: Executor | None) -> Iterator[Scored | NotScored]:
     """Yield each job's result as it is done, in no particular order; without executor, here."""
     if executor is None:
         yield from map(scored, jobs)
         return
-    coming = iter(jobs)
-    waiting: set[Future[Scored | NotScored]] = set()
+    coming = (_Sent(job.session, job.unit, packed(job.scenario), job.events) for job in jobs)
+    waiting: set[Future[list[Scored | NotScored]]] = set()
     try:
         while True:
-            for job in islice(coming, WAITING - len(waiting)):
-                waiting.add(executor.submit(scored, job))
+            while len(waiting) < WAITING // BATCH and (batch := list(islice(coming, BATCH))):
+                waiting.add(executor.submit(scored_elsewhere, batch))
             if not waiting:
                 return
             done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
             for future in done:
-                yield future.result()
+                yield from future.result()
     finally:
         for future in waiting:
             future.cancel()

@@ -23,6 +23,7 @@ from simengine.pilot.skills import Skills, faultless
 from simengine.pilot.team import EverythingTeam, IdleTeam, Team
 from simengine.plays.demonstration import held_to_its_mark
 from simengine.scenario.model import Scenario
+from simengine.scenario.packed import PackedScenario, packed, unpacked
 from simengine.scoring.figures import ItemFigures, figures_of
 from simengine.session.record import Session
 
@@ -116,13 +117,21 @@ def _parts(
         return
     from concurrent.futures import as_completed
 
-    futures = [executor.submit(play_batch, scenario, skills, seed, batch) for batch in batches]
+    sent = packed(scenario)
+    futures = [executor.submit(_play_elsewhere, sent, skills, seed, batch) for batch in batches]
     for future in as_completed(futures):
         yield future.result()
 
 
+def _play_elsewhere(
+    scenario: PackedScenario, skills: Skills, seed: int, batch: _Batch
+) -> list[Played]:
+    """Play a few teams of one level in another process."""
+    return play_batch(unpacked(scenario), skills, seed, batch)
+
+
 def play_batch(scenario: Scenario, skills: Skills, seed: int, batch: _Batch) -> list[Played]:
-    """Play a few teams of one level, here or in another process."""
+    """Play a few teams of one level."""
     return [play_one(scenario, skills, seed, batch.level, number) for number in batch.numbers]
 
 

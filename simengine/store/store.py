@@ -158,6 +158,31 @@ class Store:
         with self.begin() as connection:
             return logs.add(connection, events, plan, unit)
 
+    def add_logs(
+        self, several: Sequence[Sequence[Event]], *, unit: str | None = None
+    ) -> list[bool | StoreError]:
+        """Add logs in one transaction, as ``add_log`` does each; for each whether it is new here.
+
+        One that can't be added has its error in its place, and keeps no other out.
+        """
+        out: list[bool | StoreError] = []
+        try:
+            with self.begin() as connection:
+                for events in several:
+                    try:
+                        out.append(logs.add(connection, events, None, unit))
+                    except StoreError as error:
+                        out.append(error)
+        except (StoreError, IntegrityError):
+            return [self._added(events, unit) for events in several]
+        return out
+
+    def _added(self, events: Sequence[Event], unit: str | None) -> bool | StoreError:
+        try:
+            return self.add_log(events, unit=unit)
+        except StoreError as error:
+            return error
+
     def logs(self) -> tuple[str, ...]:
         """Return the ids of all sessions that have a log, in the order of adding."""
         with self.reading() as connection:
