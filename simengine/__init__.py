@@ -15,9 +15,8 @@ functions are looked up when first used, so that ``import simengine`` stays quic
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING
-
+# as `typing` has it, whose import alone takes as long as Python's start
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from simengine.debrief import write_debrief
     from simengine.scenario import check_file, load_protocol, load_scenario, load_vocabulary
@@ -60,6 +59,8 @@ def __getattr__(name: str) -> object:
     """Look up a public function in its home module."""
     if name not in _HOME:
         raise AttributeError(f"module 'simengine' has no attribute {name!r}")
+    from importlib import import_module
+
     return getattr(import_module(_HOME[name]), name)
 
 

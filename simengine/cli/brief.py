@@ -6,6 +6,7 @@ import argparse
 import sys
 
 from simengine.cli.verb import Verbs, add_output, verb
+from simengine.cli.verbs import VERBS
 
 
 def register(verbs: Verbs) -> None:
@@ -13,7 +14,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "brief",
-        "write the set-up pack and prebrief of a scenario as PDF",
+        VERBS["brief"],
         "simengine brief cot-term --output reports",
         run,
     )

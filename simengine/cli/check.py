@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
     from simengine.problems import Problem
@@ -31,7 +32,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "check",
-        "list every problem in scenarios, vocabularies, protocols and plays",
+        VERBS["check"],
         "simengine check scenarios/*.yaml\n  simengine check scenarios",
         run,
     )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from simengine.cli.scoring import score_waiting
 from simengine.cli.stored import add_scenario_folders, add_store, open_store
 from simengine.cli.verb import Verbs, add_output, add_period, verb
+from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
     from simengine.cohort_report.material import Material
@@ -24,8 +25,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "cohort",
-        "write the cohort report: who is current and due, what the unit does badly, whether it is "
-        "getting better, and what proves it",
+        VERBS["cohort"],
         "simengine cohort --unit North --from 2026-01-01 --to 2026-06-30 --output reports",
         run,
     )

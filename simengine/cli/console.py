@@ -8,6 +8,7 @@ from pathlib import Path
 
 from simengine.cli.stored import add_scenario_folders, add_store, scenario_folders, where_of
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 
 PORT = 8420
 
@@ -17,7 +18,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "console",
-        "run a mock resuscitation from a page in the browser on this machine",
+        VERBS["console"],
         "simengine console --data ~/mock-resuscitations",
         run,
     )

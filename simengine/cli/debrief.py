@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from simengine.cli.verb import Verbs, add_output, add_scenario_choice, verb
+from simengine.cli.verbs import VERBS
 
 
 def register(verbs: Verbs) -> None:
@@ -14,7 +15,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "debrief",
-        "write the debrief of a session: two pages to take home, and the whole",
+        VERBS["debrief"],
         "simengine debrief term.session.jsonl --for k7f3 --output reports",
         run,
     )

@@ -6,6 +6,7 @@ import argparse
 import sys
 
 from simengine.cli.verb import Verbs, add_output, verb
+from simengine.cli.verbs import VERBS
 
 SHIPPED = "term-not-breathing-first-try.session.jsonl"
 
@@ -15,7 +16,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "demo",
-        "play a shipped session, score it, write its debrief, and a report over an invented cohort",
+        VERBS["demo"],
         "simengine demo",
         run,
     )

@@ -11,6 +11,7 @@ from pathlib import Path
 from simengine.cli.console import PORT
 from simengine.cli.stored import add_store, where_of
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 
 _SIGNS = {"good": "good ", "look": "look ", "wrong": "WRONG"}
 
@@ -20,7 +21,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "doctor",
-        "look over store, chains, keys, rights of files, versions, disk, clock and port",
+        VERBS["doctor"],
         "simengine doctor --data ~/mock-resuscitations",
         run,
     )

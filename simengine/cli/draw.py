@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 
 
 def register(verbs: Verbs) -> None:
@@ -14,7 +15,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "draw",
-        "draw the state diagram of a scenario, as SVG or as Mermaid text",
+        VERBS["draw"],
         "simengine draw term-not-breathing --output term.svg",
         run,
     )

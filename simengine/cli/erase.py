@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from simengine.cli.stored import add_store, open_store
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
     from simengine.store.erase import Erased
@@ -21,7 +22,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "erase",
-        "forget one person: name and code go, the anonymous figures stay",
+        VERBS["erase"],
         "simengine erase n4tq8wzk --dry-run\n  simengine erase --words Anna --in SESSION",
         run,
     )

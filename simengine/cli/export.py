@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from simengine.cli.scoring import score_waiting
 from simengine.cli.stored import add_scenario_folders, add_store, open_store, scenario_folders
 from simengine.cli.verb import Verbs, add_period, verb
+from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,7 +26,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "export",
-        "write what the store holds: tables, statements, a bundle, the roster, one person's data",
+        VERBS["export"],
         "simengine export --csv --unit North --output export\n  simengine export --bundle c41d7f52",
         run,
     )

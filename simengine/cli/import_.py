@@ -12,6 +12,7 @@ from simengine.cli.import_roster import add_roster, import_roster
 from simengine.cli.import_sessions import add_sessions, import_sessions
 from simengine.cli.stored import add_scenario_folders, add_store
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 from simengine.problems import InputError
 
 Sort = Literal["roster", "session", "bundle"]
@@ -30,7 +31,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "import",
-        "bring a roster (CSV), session logs and bundles into the store",
+        VERBS["import"],
         "simengine import roster --dry-run\n  simengine import term.session.jsonl --unit North",
         run,
     )

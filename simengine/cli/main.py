@@ -5,8 +5,8 @@ Rules of this file:
 - Exit status: 0 done, 1 the input has errors, 2 wrong usage (argparse's own).
 - Words for people go to standard error, figures for programs to standard output.
 - No traceback reaches a user: what was not foreseen is kept in a file, and its name is told.
-- Only the module of the verb that is asked for is imported; all of them (they are light) for
-  `--help` and for a slip. What a verb needs is imported when it runs, so that help comes at once.
+- Only the module of the verb that is asked for is imported, and none for `--help` and for a slip.
+  What a verb needs is imported when it runs, so that help comes at once.
 """
 
 from __future__ import annotations
@@ -15,36 +15,14 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
-from importlib import import_module
-from pathlib import Path
 
 from simengine import __version__
-from simengine.problems import InputError
+from simengine.cli.verbs import VERBS
 
-VERBS = (
-    "demo",
-    "new",
-    "check",
-    "play",
-    "draw",
-    "brief",
-    "pilot",
-    "console",
-    "score",
-    "debrief",
-    "replay",
-    "verify",
-    "import",
-    "export",
-    "erase",
-    "rescore",
-    "standard",
-    "cohort",
-    "store",
-    "doctor",
-)
-"""In the order of the help. Each has a module of its name; `import` is a word of Python's, so its
-module is `import_`."""
+# as `typing` has it, whose import alone takes as long as Python's start
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from pathlib import Path
 
 CAUTION = (
     "For training only. It gives no advice for a real patient: "
@@ -52,17 +30,41 @@ CAUTION = (
 )
 
 
+class _Help(argparse.HelpFormatter):
+    """Help as wide as the terminal, without the modules that argparse asks for that."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, width=_columns() - 2)
+
+
+def _columns() -> int:
+    """How wide the terminal is, as ``shutil.get_terminal_size`` has it."""
+    given = os.environ.get("COLUMNS", "")
+    if given.isdecimal() and int(given) > 0:
+        return int(given)
+    try:
+        return os.get_terminal_size(1).columns or 80
+    except OSError:
+        return 80
+
+
 def parser(verb: str | None = None) -> argparse.ArgumentParser:
-    """Return the parser of one verb, or of all."""
+    """Return the parser of one verb; without one, that of the help, which knows them by name."""
     top = argparse.ArgumentParser(
         prog="simengine",
+        formatter_class=_Help,
         description=f"Run, score and explain simulated newborn emergencies. {CAUTION}",
     )
     top.add_argument("--version", action="version", version=f"simengine {__version__}")
     verbs = top.add_subparsers(dest="verb", metavar="COMMAND", required=True)
-    for name in (verb,) if verb in VERBS else VERBS:
-        module = "import_" if name == "import" else name
+    if verb in VERBS:
+        from importlib import import_module
+
+        module = "import_" if verb == "import" else verb
         import_module(f"simengine.cli.{module}").register(verbs)
+    else:
+        for name, says in VERBS.items():
+            verbs.add_parser(name, help=says, formatter_class=_Help)
     return top
 
 
@@ -73,10 +75,6 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         status: int = args.run(args)
         sys.stdout.flush()
-    except InputError as error:
-        for problem in error.problems:
-            print(problem, file=sys.stderr)
-        return 1
     except BrokenPipeError:
         # The reader of our output (such as `head`) has gone, which is no fault. What is still
         # in the buffer has nowhere to go.
@@ -88,7 +86,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("simengine: stopped", file=sys.stderr)
         return 1
-    except Exception:  # noqa: BLE001 - the last net: nobody should have to read a traceback
+    except Exception as error:  # noqa: BLE001 - nobody should have to read a traceback
+        from simengine.problems import InputError
+
+        if isinstance(error, InputError):
+            for problem in error.problems:
+                print(problem, file=sys.stderr)
+            return 1
         print(
             "simengine: something went wrong inside the program. Your files are as they were.\n"
             f"The details are in {_kept_details()}; please send that file to whoever looks "
@@ -102,6 +106,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _kept_details() -> Path:
     import tempfile
     import traceback
+    from pathlib import Path
 
     with tempfile.NamedTemporaryFile(
         "w", prefix="simengine-", suffix=".txt", delete=False, encoding="utf-8"

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 
 
 def register(verbs: Verbs) -> None:
@@ -15,8 +16,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "new",
-        "write a commented scenario to start from, which passes check, and two plays of it, or a "
-        "roster's tables to fill in",
+        VERBS["new"],
         "simengine new my-scenario\n  simengine new --names\n  simengine new --roster my-unit",
         run,
     )

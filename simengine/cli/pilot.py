@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from simengine.cli.verb import Verbs, add_output, verb
+from simengine.cli.verbs import VERBS
 
 
 def register(verbs: Verbs) -> None:
@@ -14,7 +15,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "pilot",
-        "let simulated teams play a scenario, to see how well it tells slow from steady",
+        VERBS["pilot"],
         "simengine pilot term-not-breathing --runs 100 --seed 1 --output reports",
         run,
     )

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
     from simengine.plays import Result
@@ -19,7 +20,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "play",
-        "play what a team does in a scenario, and hold what comes of it against what must",
+        VERBS["play"],
         "simengine play scenarios/plays/term-not-breathing/by-the-book.yaml --output logs",
         run,
     )

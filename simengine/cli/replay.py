@@ -11,6 +11,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from simengine.cli.verb import Verbs, add_log, verb
+from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,7 +25,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "replay",
-        "show a session in time order, at one instant, or its curves as a table",
+        VERBS["replay"],
         "simengine replay term.session.jsonl --at 2:30",
         run,
     )

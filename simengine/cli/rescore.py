@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from simengine.cli.stored import add_scenario_folders, add_store, open_store, scenario_folders
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -25,7 +26,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "rescore",
-        "score all stored sessions under the scenario and protocol of today, and say what changed",
+        VERBS["rescore"],
         "simengine rescore --data ~/mock-resuscitations --json",
         run,
     )

@@ -7,6 +7,7 @@ import json
 import sys
 
 from simengine.cli.verb import Verbs, add_log, verb
+from simengine.cli.verbs import VERBS
 
 
 def register(verbs: Verbs) -> None:
@@ -14,7 +15,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "score",
-        "score a recorded session against its scenario's marking guide",
+        VERBS["score"],
         "simengine score term.session.jsonl --json",
         run,
     )

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.cli.verb import Verbs, verb
+from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
     from simengine.cohort.standards import Cut
@@ -21,7 +22,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "standard",
-        "set a scenario's pass total from a panel's judgements",
+        VERBS["standard"],
         "simengine standard cot-term.yaml judgements.csv --method angoff --date 2026-03-31",
         run,
     )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from simengine.cli.retention import add_retention, run_retention
 from simengine.cli.stored import add_store, in_a_sentence, open_store, where_of
 from simengine.cli.verb import Run, Verbs, verb
+from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
     from simengine.store.checking import Checked
@@ -22,7 +23,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "store",
-        "back up, restore, move or check what is kept of sessions and people",
+        VERBS["store"],
         "simengine store backup ~/backups/today.sqlite",
         _no_task,
     )

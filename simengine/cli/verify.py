@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from simengine.cli.verb import Verbs, add_log, verb
+from simengine.cli.verbs import VERBS
 
 
 def register(verbs: Verbs) -> None:
@@ -12,7 +13,7 @@ def register(verbs: Verbs) -> None:
     parser = verb(
         verbs,
         "verify",
-        "check a log's chain and order, and that each automatic transition was due",
+        VERBS["verify"],
         "simengine verify term.session.jsonl",
         run,
     )

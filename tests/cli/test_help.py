@@ -3,7 +3,8 @@ import sys
 
 import pytest
 
-from simengine.cli.main import VERBS, main
+from simengine.cli.main import main
+from simengine.cli.verbs import VERBS
 
 HEAVY = (
     "matplotlib",
@@ -30,6 +31,18 @@ def test_help_needs_nothing_heavy() -> None:
         [sys.executable, "-c", asked], capture_output=True, text=True, check=True, timeout=60
     )
     assert done.stdout.strip() == "[]"
+
+
+def test_help_needs_no_verb_s_module() -> None:
+    asked = (
+        "import sys; from simengine.cli.main import parser; parser().format_help(); "
+        "print([name for name in sys.modules if name.startswith('simengine.')])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", asked], capture_output=True, text=True, check=True, timeout=60
+    )
+    needed = ["simengine.cli", "simengine.cli.verbs", "simengine.cli.main"]
+    assert sorted(done.stdout.strip()[1:-1].replace("'", "").split(", ")) == sorted(needed)
 
 
 @pytest.mark.parametrize("verb", VERBS)
