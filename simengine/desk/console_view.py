@@ -10,7 +10,15 @@ from simengine.desk.expected import expected_of
 from simengine.desk.lanes import actions_of, lanes_of, people_of
 from simengine.desk.marks import clock_of
 from simengine.desk.scene import Scene, now_of
-from simengine.desk.tape import cues_of, last_entry_of, notes_of, tape_of, undo_of
+from simengine.desk.tape import (
+    MOST_SHOWN,
+    cues_of,
+    entries_in,
+    last_entry_of,
+    notes_of,
+    tape_of,
+    undo_of,
+)
 from simengine.desk.view import Banner, ConsoleView
 from simengine.scenario.model import Scenario
 from simengine.session.fold import Fold
@@ -25,7 +33,7 @@ def console_of(scene: Scene, *, screens: int) -> ConsoleView:
     state = scene.scenario.states[fold.state]
     expected = expected_of(scene)
     actions = actions_of(scene, expected)
-    tape = tape_of(scene)
+    tape = tape_of(scene, MOST_SHOWN)
     return ConsoleView(
         session=scene.session.session_id,
         version=len(fold.events),
@@ -45,6 +53,7 @@ def console_of(scene: Scene, *, screens: int) -> ConsoleView:
         settings=settings_of(scene),
         supplies=supplies_of(scene),
         tape=tape,
+        earlier=entries_in(scene) - len(tape),
         undo=undo_of(tape),
         last_entry=last_entry_of(tape),
         cues=cues_of(scene),

@@ -9,7 +9,8 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from heapq import nlargest
 from typing import Any
 
 from simengine.desk.scene import Scene
@@ -22,19 +23,41 @@ from simengine.session.reading import reading_of
 from simengine.session.telling import entry_words
 
 _NO_ENTRY = frozenset({"amend", "opened"})
+MOST_SHOWN = 300
+"""On a console that records; a session of ten minutes has about 60. The review has all."""
+_WRITTEN_LAST = 50
 
 
-def tape_of(scene: Scene) -> tuple[Entry, ...]:
-    """Return the entries in order of their instants."""
+def tape_of(scene: Scene, most: int | None = None) -> tuple[Entry, ...]:
+    """Return the entries in order of their instants.
+
+    ``most``: of a long record only so many, those at the latest instants, and what was written
+    down last, whenever that was.
+    """
     corrected = {event.id: event for event in scene.session.effective}
     amended = {str(event.data.get("id")) for event in scene.fold.events if event.kind == "amend"}
-    entries = [
-        _entry(scene, event, corrected.get(event.id), event.id in amended)
-        for event in scene.fold.events
-        if event.kind not in _NO_ENTRY
-    ]
+    told = [event for event in scene.fold.events if event.kind not in _NO_ENTRY]
+    if most is not None and len(told) > most:
+        told = _latest(told, corrected, most)
+    entries = [_entry(scene, event, corrected.get(event.id), event.id in amended) for event in told]
     entries.sort(key=lambda entry: (entry.at_ms, entry.seq))
     return tuple(entries)
+
+
+def entries_in(scene: Scene) -> int:
+    """Return how many entries the whole record has."""
+    return sum(event.kind not in _NO_ENTRY for event in scene.fold.events)
+
+
+def _latest(told: Sequence[Event], corrected: Mapping[str, Event], most: int) -> list[Event]:
+    """The events at the latest instants and those written down last, in the order of the log."""
+
+    def instant(event: Event) -> tuple[int, int]:
+        return corrected.get(event.id, event).at_ms, event.seq
+
+    chosen = {event.id for event in nlargest(most, told, key=instant)}
+    chosen |= {event.id for event in told[-_WRITTEN_LAST:]}
+    return [event for event in told if event.id in chosen]
 
 
 def undo_of(tape: tuple[Entry, ...], by: str | None = None) -> str | None:

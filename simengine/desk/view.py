@@ -441,6 +441,7 @@ class ConsoleView:
     ``closed``: why it ended, else ``None``. ``ending_ms``: it closes by itself then.
     ``returns_cot``: it closes only after the cot is back in service (``returned``: it is).
     ``cot``: what STOP and the end have to say of a cot that has not been returned.
+    ``tape``: of a long record the latest entries; ``earlier``: how many more the review has.
     ``undo``: the entry that Undo takes back. ``last_entry``: for "same moment as the last".
     ``kept``: how many entries are durable. ``unseen``: names of items marked unobserved.
     """
@@ -463,6 +464,7 @@ class ConsoleView:
     settings: dict[str, SettingView]
     supplies: tuple[SupplyView, ...]
     tape: tuple[Entry, ...]
+    earlier: int
     undo: str | None
     last_entry: str | None
     cues: tuple[Cue, ...]

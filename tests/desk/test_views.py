@@ -11,6 +11,7 @@ import pytest
 from simengine.desk.bedside import bedside_of
 from simengine.desk.console_view import console_of
 from simengine.desk.scene import Scene
+from simengine.desk.tape import MOST_SHOWN, tape_of
 from simengine.desk.view import BedsideView, ConsoleView, Expected, Words
 from simengine.session.live import LiveSession
 from simengine.session.play import opening
@@ -388,3 +389,24 @@ def test_the_next_change_of_words_is_never_in_the_past() -> None:
         assert following > at_ms
         at_ms = following
     assert at_ms > BIRTH_MS + 60_000
+
+
+def test_a_long_record_sends_its_latest_entries_and_counts_the_others() -> None:
+    room = Room()
+    for number in range(700):
+        room.record("note", 10_000 + number, text=f"note {number}")
+    before = room.console(20_000)
+    late = room.record("note", 20_000, text="written down late")
+    room.live.record("amend", {"id": late, "fields": {"at_ms": 1}}, noted_ms=20_001, by="p")
+    for number in range(700):
+        room.record("note", 30_000 + number, text=f"note {number}")
+    late_too = room.act("dry", 40_000)
+    room.live.record("amend", {"id": late_too, "fields": {"at_ms": 1}}, noted_ms=40_001, by="p")
+    after = room.console(50_000)
+    assert len(before.tape) == MOST_SHOWN
+    assert len(after.tape) + after.earlier == len(tape_of(room.scene(50_000)))
+    assert after.earlier > 1_000
+    # what was written down last is there, however long ago it was, and older entries are not
+    assert after.tape[0].id == after.undo == after.last_entry == late_too
+    assert late not in {entry.id for entry in after.tape}
+    assert len(orjson.dumps(after)) < 1.1 * len(orjson.dumps(before))

@@ -176,6 +176,11 @@ export function showRecord(desk, only) {
     if (only) return;
     const odd = desk.view.notes.map(({ words }) => make("p", { class: "wrong" }, words));
     list.prepend(...odd);
+    const { earlier, session } = desk.view;
+    if (earlier > 0) {
+      const all = make("a", { href: `/s/${session}/review` }, "the review");
+      list.append(make("p", {}, `${earlier} earlier entries stand in `, all, "."));
+    }
   };
   draw();
   const title = only ? "Entries close together, the last first" : "All entries, the last first";

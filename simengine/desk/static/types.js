@@ -65,8 +65,8 @@
  *   state: string, state_title: string, trend: string | null, baby: Told[], coming: Coming[],
  *   lost: string[], states: StateView[], expected: Expected[], lanes: Lane[],
  *   actions: Record<string, ActionView>, settings: Record<string, SettingView>,
- *   supplies: SupplyView[], tape: Entry[], undo: string | null, last_entry: string | null,
- *   cues: Cue[], faults: FaultView[], people: Person[], roles: [string, string][],
+ *   supplies: SupplyView[], tape: Entry[], earlier: number, undo: string | null,
+ *   last_entry: string | null, cues: Cue[], faults: FaultView[], people: Person[], roles: [string, string][],
  *   notes: Note[], kept: number, screens: number, closed: Ended | null,
  *   ending_ms: number | null, returns_cot: boolean, returned: boolean,
  *   cot: CotView | null, confirmed: boolean }} ConsoleView
