@@ -54,11 +54,6 @@ def redrawn(
     plan: Plan, marked: Sequence[Marked], total: float | None, redraws: int
 ) -> Certainty | None:
     """Score ``redraws`` times with redrawn times; ``None`` where there is nothing to redraw."""
-    import numpy as np
-
-    from simengine.scoring.at_once.achieved import are_achieved
-    from simengine.scoring.at_once.marking import mark_redraws
-
     session = plan.session
     if redraws <= 0 or total is None or session.purpose == "rehearsal":
         return None
@@ -68,6 +63,12 @@ def redrawn(
         seed = UUID(session.session_id).int
     except ValueError:
         return None
+    # Only here, since `check` plays and scores without redraws, and needs no arrays.
+    import numpy as np
+
+    from simengine.scoring.at_once.achieved import are_achieved
+    from simengine.scoring.at_once.marking import mark_redraws
+
     again = mark_redraws(plan, times_redrawn(plan, seed, redraws))
     totals = again.totals()
     found = totals[~np.isnan(totals)]
