@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 from simengine.quantities import Range
 from simengine.quantities.units import known_unit, nearest_unit
-from simengine.scenario.forms import AnyForm, Record, keys_of
+from simengine.scenario.forms import AnyForm, Key, Record, keys_of
 from simengine.scenario.place import Place, text_of
 
 Names = tuple[Collection[str] | None, str]
@@ -46,20 +46,35 @@ def read_fields(kind: type[Any] | Record, place: Place, scope: Scope) -> dict[st
     ``kind``: the class, or what a place may hold of it.
     """
     found: dict[str, Any] = {}
-    keys = kind.keys if isinstance(kind, Record) else keys_of(kind)
-    for name, key in keys.items():
-        reader = scope.readers.get(key.form.reads)
-        if reader is None or not key.field:
+    for name, key, reads in _readable(kind):
+        reader = scope.readers.get(reads)
+        if reader is None:
             continue
         at = place.need(name) if key.needed else place.get(name)
         value = reader(at, key.form, scope) if at is not None else None
         if value is not None:
             found[key.field] = value
         elif key.needed:
-            found[key.field] = _EMPTY.get(key.form.reads, "")
+            found[key.field] = _EMPTY.get(reads, "")
         elif key.worked_out:
             found[key.field] = key.default
     return found
+
+
+def _readable(kind: type[Any] | Record) -> tuple[tuple[str, Key, str], ...]:
+    """Return the keys that fill a field by their form alone."""
+    known = _READABLE.get(kind)
+    if known is None:
+        keys = kind.keys if isinstance(kind, Record) else keys_of(kind)
+        known = _READABLE[kind] = tuple(
+            (name, key, key.form.reads)
+            for name, key in keys.items()
+            if key.field and key.form.reads
+        )
+    return known
+
+
+_READABLE: dict[type[Any] | Record, tuple[tuple[str, Key, str], ...]] = {}
 
 
 def read_unit(place: Place | None) -> str | None:
