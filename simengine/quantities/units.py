@@ -17,7 +17,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -82,6 +82,7 @@ def _factor(unit: str) -> Fraction | None:
     return None if base is None else Fraction(many[1]) * base
 
 
+@lru_cache(maxsize=1000)
 def known_unit(text: str) -> str | None:
     """Return the unit that ``text`` spells, in the spelling used here; ``None`` if it is none."""
     parts = [part.strip() for part in text.strip().split("/")]

@@ -131,9 +131,13 @@ class Book:
         return nearest(name, allowed) if len(self.problems) < _MOST_HINTS else ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True, eq=False)
 class Place:
-    """A node of a file and the way to it."""
+    """A node of a file and the way to it.
+
+    It is never changed, and not frozen: a file has thousands, and a frozen one takes three times as
+    long to make.
+    """
 
     book: Book
     node: Node
