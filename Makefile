@@ -78,6 +78,7 @@ docs: $(VENV)/.ready-test
 bench: $(VENV)/.ready-test
 	set -e; for file in benchmarks/bench_*.py; do name=$${file##*/}; $(BIN)/python -m benchmarks.$${name%.py}; done
 	$(BIN)/python -m benchmarks.console
+	$(BIN)/python -m benchmarks.many_sessions
 	$(BIN)/python -m benchmarks.cohort
 
 format: $(VENV)/.ready-test
