@@ -81,9 +81,10 @@ def _what(scenario: Scenario, asked: Asked) -> str:
 
 def _range(scenario: Scenario, wanted: Wanted, unit: str | None) -> str:
     if isinstance(wanted, Steps):
-        return f"{wanted_words(wanted, unit)} ({scenario.protocol.id})"
+        return say("by_protocol", range=wanted_words(wanted, unit))
     named = isinstance(wanted, Range) and wanted.protocol is not None
-    return range_words(wanted, unit) + (f" ({scenario.protocol.id})" if named else "")
+    told = range_words(wanted, unit)
+    return say("by_protocol", range=told) if named else told
 
 
 def _window(scenario: Scenario, item: Expect) -> str:

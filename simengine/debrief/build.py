@@ -11,7 +11,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -31,9 +31,11 @@ from simengine.debrief.scene import Scene
 from simengine.debrief.sentences import say
 from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
+from simengine.debrief.what_if import WhatIf
 from simengine.debrief.words import protocol_lines
 from simengine.quantities import format_duration
 from simengine.quantities.wording import (
+    capitalised,
     count,
     gestation,
     listed,
@@ -67,13 +69,13 @@ def debrief_page(
     *,
     trainee: str | None = None,
     earlier: Sequence[tuple[Session, ScoreCard]] = (),
-    what_if: Mapping[str, str] | None = None,
+    what_if: Sequence[WhatIf] = (),
 ) -> DebriefPage:
     """Return the debrief of a session as a page.
 
     ``scene`` is what its picture shows. ``trainee``: the personal page of this person key, with
-    a trend where there are ``earlier`` sessions (in order of time). ``what_if``: by id of an item,
-    what would have come of it in time.
+    a trend where there are ``earlier`` sessions (in order of time). ``what_if``: what would
+    have come of some items in time; the picture shows the first.
     """
     roles = roles_of(session, trainee) if trainee else tuple(session.scenario.roles)
     shown = _shown(session, card, trainee)
@@ -90,13 +92,20 @@ def debrief_page(
     deductions = () if trainee else card.deductions
     title = say("title_personal" if trainee else "title_team", scenario=session.scenario.title)
     note = say("picture_note", protocol=" ".join(protocol_lines(session.scenario.protocol)[::2]))
+    if what_if:
+        note = f"{capitalised(say('what_if_line', what=what_if[0].what))}. {note}"
     sentences, alt = (" ".join(picture_sentences(session, scene)),), picture_alt(scene)
     page = DebriefPage(
         lang="en-GB",
         day=_day(session),
         banner=BANNER,
         title=title,
-        subtitle=say("subtitle", purpose=_purpose(session), when=_when(session)),
+        subtitle=say(
+            "subtitle_personal" if trainee else "subtitle",
+            purpose=_purpose(session),
+            when=_when(session),
+            trainee=trainee or "",
+        ),
         facts=_facts(session, trainee, roles),
         caution=session.scenario.vocabulary.caution,
         protocol=protocol_lines(session.scenario.protocol),
@@ -117,7 +126,7 @@ def debrief_page(
                 deductions,
                 {score.id: score.sentence for score in (*card.items, *card.unsafe)},
             ),
-            what_if or {},
+            what_if,
         ),
         slips=_slips(card),
         key_times=key_times(session, card.items),
@@ -254,13 +263,11 @@ def _difference(trainee: str | None) -> Difference:
     )
 
 
-def _with_what_if(points: Points, what_if: Mapping[str, str]) -> Points:
-    return replace(
-        points,
-        points=tuple(
-            replace(point, what_if=what_if.get(point.item, "")) for point in points.points
-        ),
-    )
+def _with_what_if(points: Points, what_if: Sequence[WhatIf]) -> Points:
+    words = {found.item: found.words for found in what_if}
+    told = tuple(replace(point, what_if=words.get(point.item, "")) for point in points.points)
+    limits = say("what_if_limits") if any(point.what_if for point in told) else ""
+    return replace(points, points=told, note=limits)
 
 
 def _own(

@@ -65,11 +65,15 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Points:
-    """Up to three points under a heading; ``nothing`` is said where there are none."""
+    """Up to three points under a heading; ``nothing`` is said where there are none.
+
+    ``note``: a line that follows them.
+    """
 
     title: str
     points: tuple[Point, ...]
     nothing: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,7 +270,8 @@ def _outcome(outcome: Outcome | None) -> Section | None:
 
 def _points(points: Points) -> Section:
     nothing = (Paragraph(points.nothing),) if points.nothing else ()
-    return Section(points.title, (*nothing, *(_point(point) for point in points.points)))
+    note = (Paragraph(points.note, "soft"),) if points.note else ()
+    return Section(points.title, (*nothing, *(_point(point) for point in points.points), *note))
 
 
 def _point(point: Point) -> Group:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from simengine.debrief.build import debrief_page
@@ -12,6 +12,7 @@ from simengine.debrief.picture.trend import draw_trend
 from simengine.debrief.scene import Scene
 from simengine.debrief.sighting import in_brief
 from simengine.debrief.trend import held
+from simengine.debrief.what_if import WhatIf
 from simengine.report.drawing import svg
 from simengine.report.html import render_html
 from simengine.report.pdf import render_pdf
@@ -30,12 +31,12 @@ class Printed(NamedTuple):
 
 
 def render(
-    scored: Scored, trainee: str | None, scene: Scene, what_if: Mapping[str, str] | None = None
+    scored: Scored, trainee: str | None, scene: Scene, what_if: Sequence[WhatIf] = ()
 ) -> tuple[Printed, Printed]:
     """Return the debrief of the last session, to take home and whole.
 
     ``scene``: what its picture shows. With a trend over all sessions where there are several of a
-    trainee. ``what_if``: by id of an item, what would have come of it in time.
+    trainee. ``what_if``: what would have come of some items in time; the scene shows the first.
     """
     session, card = scored[-1]
     page = debrief_page(session, card, scene, trainee=trainee, earlier=scored[:-1], what_if=what_if)

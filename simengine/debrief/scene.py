@@ -72,7 +72,10 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """One numeric observation over the session. ``readings`` are single ones: (instant, value)."""
+    """One numeric observation over the session. ``readings`` are single ones: (instant, value).
+
+    ``other``: how it would have gone, had one act been as asked: (instant, value).
+    """
 
     label: str
     unit: str
@@ -82,6 +85,7 @@ class Curve:
     target: Target | None = None
     notes: tuple[tuple[float, str], ...] = ()
     decimals: int = 0
+    other: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

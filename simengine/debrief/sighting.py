@@ -40,7 +40,7 @@ from simengine.debrief.scene import (
 from simengine.debrief.sentences import say
 from simengine.debrief.words import CUE, SIGNS, UNASKED, at, team_clock, zero_words
 from simengine.quantities import Range, format_quantity, format_range
-from simengine.quantities.wording import value_words
+from simengine.quantities.wording import times, value_words
 from simengine.report.blocks import Sign
 from simengine.report.printable import clean
 from simengine.scenario.conditions import Observed, leaves
@@ -63,15 +63,18 @@ _BESIDE_THE_POINT = frozenset({SIGNS["on time"], UNASKED, CUE})
 """Signs of marks that a picture in brief does without."""
 
 
-def scene_of(session: Session, card: ScoreCard) -> Scene:
-    """Return what the picture of a session shows."""
+def scene_of(session: Session, card: ScoreCard, other: Session | None = None) -> Scene:
+    """Return what the picture of a session shows; ``other``: its other course, as a thin line."""
     scenario = session.scenario
     start = team_clock(session, 0) / 1000
     end = team_clock(session, session.end_ms) / 1000
     sensed = session_sensing(session)
     order = list(scenario.vocabulary.observations)
     chosen = sorted(curves_by_interest(session)[:MOST_CURVES], key=order.index)
-    curves = tuple(_curve(session, name, sensed[name]) for name in chosen)
+    curves = tuple(
+        replace(_curve(session, name, sensed[name]), other=_other_course(session, name, other))
+        for name in chosen
+    )
     strips = tuple(
         strip
         for name in words_by_interest(session)[:MOST_STRIPS]
@@ -212,6 +215,21 @@ def _curve(session: Session, name: str, sensed: Sensing) -> Curve:
     )
 
 
+def _other_course(
+    session: Session, name: str, other: Session | None
+) -> tuple[tuple[float, float], ...]:
+    """Return how a curve would have gone, from where it parts from how it went."""
+    if other is None or name not in other.curves:
+        return ()
+    end = min(session.end_ms, other.end_ms)
+    out: list[tuple[float, float]] = []
+    for instant in range(other.curves[name][0].start_ms, end, _STEP_MS):
+        went, would = (curve_at(each.curves[name], instant) for each in (session, other))
+        if would is not None and (out or went != would):
+            out.append((team_clock(session, instant) / 1000, would))
+    return tuple(out)
+
+
 def _end(value: float) -> float | None:
     return None if abs(value) == inf else value
 
@@ -274,7 +292,7 @@ def _target(session: Session, name: str, unit: str | None) -> Target | None:
             steps.append(Step(begin, min(until, end), _end(row.range.low), _end(row.range.high)))
     protocol = session.scenario.protocol
     state = "" if protocol.signed_by else say("target_unsigned")
-    words = say("target_by_minute", id=protocol.id, edition=protocol.edition, state=state)
+    words = say("target_by_minute", edition=protocol.edition, state=state)
     return Target(clean(words), tuple(steps)) if steps else None
 
 
@@ -429,7 +447,7 @@ def _merged(entries: list[Entry]) -> list[Entry]:
         elif entry.start - (before.again[-1] if before.again else before.start) >= 1.0:
             out[key] = replace(before, again=(*before.again, entry.start))
     return [
-        replace(entry, words=say("row_again", words=entry.words, number=len(entry.again) + 1))
+        replace(entry, words=say("row_again", words=entry.words, times=times(len(entry.again) + 1)))
         if entry.again
         else entry
         for entry in out.values()

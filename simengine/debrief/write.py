@@ -61,9 +61,12 @@ def write_scored(
     """Write the debrief of the last of some sessions whose cards are there already."""
     from simengine.debrief.render import render
     from simengine.debrief.sighting import scene_of
+    from simengine.debrief.what_if import what_ifs
 
     session, card = scored[-1]
-    home, whole = render(scored, trainee, scene_of(session, card))
+    found = what_ifs(session, card)
+    scene = scene_of(session, card, found[0].other if found else None)
+    home, whole = render(scored, trainee, scene, found)
     stem = f"debrief-{safe_name(session.scenario.id)}-{safe_name(session.session_id)[:8]}"
     if trainee:
         stem += f"-for-{safe_name(trainee)}"

@@ -8,6 +8,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import floor, log10
 
 from simengine.quantities.wording import in_a_sentence, value_words
 from simengine.scenario.vocabulary import Vocabulary
@@ -19,6 +20,7 @@ from simengine.scoring.resample import Resample
 from simengine.session.record import Performance, Reading
 from simengine.session.telling import reading_words
 
+_TWO_FIGURES = 10.0
 _DOSE_LABELS = {"amount": "Dose", "route": "Route", "strength": "Strength", "flush": "Flush"}
 
 
@@ -51,7 +53,8 @@ def _one(
         if recorded and part.name == "amount":
             volume = given.get("amount") or given.get("volume")
             if volume is not None and volume.unit != unit:
-                read = f"{reading_words(volume)}, which is {read}"
+                worked_out = _value(part.value, unit, rounded=True)
+                read = f"{reading_words(volume)}, which is {worked_out}"
         elif recorded and part.name in given and part.name != "route":
             read = reading_words(given[part.name])
         elif recorded and part.name == "route":
@@ -76,8 +79,13 @@ def _one(
     )
 
 
-def _value(value: Value | None, unit: str | None) -> str:
-    return "not recorded" if value is None else value_words(value, unit)
+def _value(value: Value | None, unit: str | None, *, rounded: bool = False) -> str:
+    """Tell a value; ``rounded``: it was worked out, and has two figures, as people say it."""
+    if value is None:
+        return "not recorded"
+    if rounded and not isinstance(value, str) and 0 < abs(value) < _TWO_FIGURES:
+        value = round(value, 1 - floor(log10(abs(value))))
+    return value_words(value, unit)
 
 
 def _asked(

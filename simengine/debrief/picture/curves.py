@@ -20,7 +20,7 @@ _PLATE = "#FFFFFFC8"
 
 def _limits(curve: Curve) -> tuple[float, float]:
     values = [value for piece in curve.pieces for value in piece.values]
-    values += [value for _, value in curve.readings]
+    values += [value for _, value in (*curve.readings, *curve.other)]
     for threshold in curve.thresholds:
         values += [end for end in (threshold.low, threshold.high) if end is not None]
     for step in curve.target.steps if curve.target else ():
@@ -77,6 +77,10 @@ def draw_curve(axes: Axes, frame: Frame, curve: Curve, span: Span) -> Axes:
                 1.9 if piece.known else 1.2,
                 dashed=not piece.known,
             )
+    other = [(span.x(time), y(value)) for time, value in curve.other]
+    if len(other) > 1:
+        line(axes, other, look.INK, 0.6, order=1.5)
+    path += other
     for time, value in curve.readings:
         x_dot, y_dot = span.x(time), y(value)
         reading_dot(axes, x_dot, y_dot)
