@@ -18,6 +18,8 @@ from pathlib import Path
 from typing import Any
 
 from simengine.desk import clock_marks
+from simengine.people import roster_tables
+from simengine.people.roster_tables import RosterFile
 from simengine.pilot import skills
 from simengine.plays import model as plays
 from simengine.quantities.wording import format_duration
@@ -233,6 +235,12 @@ holds where it is left out. A key with a star has to be there. The page is writt
 statement as the [schemas](../schemas) by which editors and `check` hold your files. Nothing here is
 advice for a real patient: local guidelines and licensed practice decide.
 """
+_ROSTER = """## Roster
+
+Tables that a roster is read from, as files with commas, semicolons or tabs, and that it is written
+to. A column with a star has to be there. What kind of table a file holds is seen from its headings.
+Several texts in a cell have `;` between them.
+"""
 _CALLED: Mapping[str, str] = {
     "setup_pack": "set-up pack",
     "skills": "skill levels",
@@ -260,7 +268,20 @@ def page() -> str:
                     continue
                 parts.append(f"### {heading}\n" + (f"\n{form.about}\n" if form.about else ""))
             parts.append(_table(_keys(form), places))
-    return "\n".join(parts)
+    return "\n".join([*parts, _ROSTER, *map(_columns, roster_tables.KINDS.values())])
+
+
+def _columns(file: RosterFile) -> str:
+    """Return the list of the columns of one kind of table."""
+    rows = ["| column | holds | also called | |", "|---|---|---|---|"]
+    for column in file.table.columns:
+        star = "" if column.optional else " \\*"
+        holds = column.type + (f", in {column.unit}" if column.unit else "")
+        also = ", ".join(f"`{heading}`" for heading in column.also)
+        rows.append(f"| `{column.name}`{star} | {holds} | {also} | {column.meaning} |")
+    table = file.table
+    title = f"### Roster: {table.name}\n\n{table.meaning.capitalize()}.\n\n"
+    return title + "\n".join(rows) + "\n"
 
 
 def _sections(name: str, file: Form) -> list[tuple[Form, str]]:

@@ -11,7 +11,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any, Literal, TypeAlias, TypeVar
 
@@ -184,6 +184,22 @@ def _several(name: str, meaning: str) -> Column[Requirement]:
     )
 
 
+def _days(name: str, meaning: str, most: int) -> Column[Requirement]:
+    """Return a column of days, from the field of its own name; empty means the field's default."""
+    usual = {field.name: field.default for field in fields(Requirement)}[name]
+    assert isinstance(usual, int)
+    return Column(
+        name,
+        "whole number",
+        f"{meaning}; {usual} where empty",
+        lambda one: int(getattr(one, name)),
+        "days",
+        optional=True,
+        most=most,
+        usual=usual,
+    )
+
+
 REQUIREMENTS: Table[Requirement] = Table(
     "requirements",
     "one row for each thing that is asked of people again and again",
@@ -215,26 +231,8 @@ REQUIREMENTS: Table[Requirement] = Table(
             lambda one: one.role,
             optional=True,
         ),
-        Column(
-            "warn_days",
-            "whole number",
-            "how long before the last day a person is due; 60 where empty",
-            lambda one: one.warn_days,
-            "days",
-            optional=True,
-            most=366,
-            usual=60,
-        ),
-        Column(
-            "starter_days",
-            "whole number",
-            "how long who is new to it has for the first time; 0 where empty",
-            lambda one: one.starter_days,
-            "days",
-            optional=True,
-            most=730,
-            usual=0,
-        ),
+        _days("warn_days", "how long before the last day a person is due", 366),
+        _days("starter_days", "how long who is new to it has for the first time", 730),
     ),
     lambda roster: iter(roster.requirements),
 )
