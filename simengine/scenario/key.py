@@ -280,6 +280,7 @@ MUST = given(
     "Settings of these that must not be wholly off for an outcome.",
     by_hand=True,
 )
+SETTLE_MS = 10_000
 SETTLE = given(WHEN, "How long a setting may be told afterwards.", key="settle")
 BEFORE = given(AHEAD, "How what was done before is taken; left out: by what the action is.")
 FOUND_SO = given(AS_FOUND, "counts: met by a start setting that nobody touched.", key="as_found")
@@ -359,7 +360,7 @@ class Expect(Item):
     settings: Mapping[str, Wanted] = field(default_factory=dict, metadata=SETTINGS)
     must: tuple[str, ...] = field(default=(), metadata=MUST)
     dose: DoseAsked | None = field(default=None, metadata=beside(DoseAsked))
-    settle_ms: int = field(default=10_000, metadata=SETTLE)
+    settle_ms: int = field(default=SETTLE_MS, metadata=SETTLE)
     ahead: Ahead | None = field(default=None, metadata=BEFORE)
     as_found_counts: bool = field(default=False, metadata=FOUND_SO)
 
@@ -389,7 +390,7 @@ class Respond(Item):
     settings: Mapping[str, Wanted] = field(default_factory=dict, metadata=SETTINGS)
     must: tuple[str, ...] = field(default=(), metadata=MUST)
     dose: DoseAsked | None = field(default=None, metadata=beside(DoseAsked))
-    settle_ms: int = field(default=10_000, metadata=SETTLE)
+    settle_ms: int = field(default=SETTLE_MS, metadata=SETTLE)
     ahead: Ahead | None = field(default=None, metadata=BEFORE)
 
 
