@@ -108,6 +108,7 @@ def test_what_is_unsafe_in_any_baby_is_unsafe_in_every_scenario(name: str, under
             "compressions_before_breaths",
             "pressure_above_highest",
             "pressure_far_above",
+            "end_pressure_far_above",
             "too_much_oxygen",
             "no_breath",
             "breaths_given_up",
@@ -119,6 +120,12 @@ def test_what_is_unsafe_in_any_baby_is_unsafe_in_every_scenario(name: str, under
         assert item.why.endswith(".")
         assert item.source
         assert "never" not in f"{item.title} {item.why}".lower(), "a word of governance"
+
+
+def test_the_decision_to_stop_ends_what_is_unsafe() -> None:
+    assert [action.name for action in vocabulary().actions.values() if action.stops_care] == [
+        "stop_care"
+    ]
 
 
 @pytest.mark.parametrize(("name", "stops"), [("preterm-25-weeks", True), ("term-responds", False)])

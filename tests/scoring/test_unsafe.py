@@ -142,6 +142,10 @@ def test_it_counts_from_time_zero_until_a_state_that_ends_or_the_decision_to_sto
     assert not unsafe(f"20 {give}\n50 birth").unsafe
     assert unsafe(f"0 birth\n20 {give}").unsafe
     assert not unsafe(f"0 birth\n15 done halt\n20 {give}").unsafe
+    # who goes on more than 10 s after it has not stopped; nor who said so before there was a baby
+    assert unsafe(f"0 birth\n15 done halt\n26 {give}").unsafe
+    assert unsafe(f"1 done halt\n5 birth\n20 {give}").unsafe
+    assert not unsafe(f"0 birth\n10 done halt\n15 done halt\n20 {give}").unsafe
     # the linger is no care: what comes after the entry of a state that ends
     assert not unsafe(f"0 birth\n15 state end\n20 {give}").unsafe
 

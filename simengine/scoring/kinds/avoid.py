@@ -18,7 +18,8 @@ Rules of this file:
   doing: an action that goes on from there counts in a condition alone, and a condition on settings
   alone from when somebody has touched one of them.
 - What is unsafe in any baby counts from time zero until a state that ends is entered, or until the
-  decision to stop.
+  decision to stop. A decision was none if some of the care that these items name is begun more than
+  10 s after it.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide, condition_subject
 from simengine.scoring.kinds.kind import ItemKind, Subject
 from simengine.scoring.mark import Marked
-from simengine.scoring.plan import ItemPlan, KnownPerformance
+from simengine.scoring.plan import ItemPlan, KnownPerformance, Plan
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.traces import done_traces
@@ -212,9 +213,25 @@ def _care(resample: Resample) -> tuple[Interval, ...]:
     ends += [stay.entry_ms for stay in session.stays if scenario.states[stay.state].ends]
     for action in scenario.vocabulary.actions.values():
         if action.stops_care:
-            ends += [run.start for run in resample.done(action.name, ("done", "simulated", "said"))]
+            begun = [
+                run.start for name in care_actions(resample.plan) for run in resample.done(name)
+            ]
+            last = max(begun, default=0)
+            stopped = resample.done(action.name, ("done", "simulated", "said"))
+            ends += [run.start for run in stopped if run.start >= last - LASTING_MS]
     end = min(ends)
     return ((start, end),) if start < end else ()
+
+
+def care_actions(plan: Plan) -> tuple[str, ...]:
+    """The actions that anything unsafe in any baby is about: who begins one has not stopped."""
+    named = [
+        name
+        for laid in plan.items
+        if isinstance(laid.item, Avoid) and laid.item.never
+        for name in (*laid.guide.watch, *laid.guide.names.actions)
+    ]
+    return tuple(dict.fromkeys(named))
 
 
 def _is_in(instant: int, stays: tuple[Interval, ...], item: Avoid) -> bool:

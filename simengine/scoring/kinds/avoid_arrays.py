@@ -18,7 +18,7 @@ from simengine.scoring.at_once.stretches import (
 )
 from simengine.scoring.at_once.table import CODE, MarkedRedraws
 from simengine.scoring.at_once.truths import both, truth
-from simengine.scoring.kinds.avoid import is_wrong
+from simengine.scoring.kinds.avoid import LASTING_MS, care_actions, is_wrong
 from simengine.scoring.plan import ItemPlan, KnownPerformance
 from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER
@@ -94,7 +94,7 @@ def _done(redraws: Redraws, plan: ItemPlan, item: Avoid, stays: Stretches) -> Oc
     out: Occurrences = []
     for known, start, stop in zip(runs.sources, starts, stops, strict=True):
         assert isinstance(known, KnownPerformance)
-        if known.as_found or known.way not in item.accepts:
+        if known.as_found or known.way not in item.accepts or known.seq in plan.followers:
             continue
         if isinstance(item.what, GivenDose):
             if not _is_wrong(redraws, known, item.what):
@@ -181,7 +181,14 @@ def _care(redraws: Redraws) -> Stretches:
             said = runs.by_source(
                 lambda known: known.way in ("done", "simulated", "said") and not known.as_found
             )
-            stopped = np.where(said, runs.start, NEVER).min(axis=0, initial=NEVER)
+            last = np.zeros_like(end)
+            for name in care_actions(plan):
+                care = redraws.runs((name,))
+                begun = care.by_source(lambda known: known.way in COUNTS and not known.as_found)
+                there = begun & (care.start < NEVER)
+                last = np.maximum(last, np.where(there, care.start, 0).max(axis=0, initial=0))
+            stops = said & (runs.start >= last - LASTING_MS)
+            stopped = np.where(stops, runs.start, NEVER).min(axis=0, initial=NEVER)
             end = np.minimum(end, stopped)
     there = start < end
     return Stretches(np.where(there, start, NEVER)[None], np.where(there, end, NEVER)[None])
