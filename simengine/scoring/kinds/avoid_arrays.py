@@ -181,13 +181,13 @@ def _care(redraws: Redraws) -> Stretches:
             said = runs.by_source(
                 lambda known: known.way in ("done", "simulated", "said") and not known.as_found
             )
-            last = np.zeros_like(end)
+            latest = np.zeros_like(end)
             for name in care_actions(plan):
                 care = redraws.runs((name,))
                 begun = care.by_source(lambda known: known.way in COUNTS and not known.as_found)
                 there = begun & (care.start < NEVER)
-                last = np.maximum(last, np.where(there, care.start, 0).max(axis=0, initial=0))
-            stops = said & (runs.start >= last - LASTING_MS)
+                latest = np.maximum(latest, np.where(there, care.start, 0).max(axis=0, initial=0))
+            stops = said & (runs.start >= latest - LASTING_MS)
             stopped = np.where(stops, runs.start, NEVER).min(axis=0, initial=NEVER)
             end = np.minimum(end, stopped)
     there = start < end
