@@ -36,8 +36,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Places = NDArray[np.intp]
 
-STRETCH = 400
-STRETCHES = 8
+STRETCH = 300
+STRETCHES = 10
 EPSILON = 1e-10
 
 
