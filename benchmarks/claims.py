@@ -151,7 +151,7 @@ def unit_sooner(sessions: Iterable[SessionResult]) -> bool:
         for left_out in ("Unit 0", "Unit 1", "Unit 2"):
             two = [one for one in timed_sessions(some, name) if one[0].unit != left_out]
             first = "Unit 0" if left_out != "Unit 0" else "Unit 1"
-            found.append(sooner(two, lambda one, first=first: one.unit == first, _purpose))
+            found.append(sooner(two, _held_by(first), _purpose))
     return any(one.which != "either" for one in holm([one for one in found if one is not None]))
 
 
@@ -213,6 +213,10 @@ def true_kappa(world: World) -> float:
     found = observers_agree(pairs).verdicts
     assert found is not None
     return found.value
+
+
+def _held_by(unit: str) -> Callable[[SessionResult], bool]:
+    return lambda one: one.unit == unit
 
 
 def _purpose(one: SessionResult) -> str:

@@ -68,6 +68,7 @@ def summary(found: RosterRead, *, dry: bool) -> Iterator[str]:
     """Say in a few lines what files make of the roster."""
     rows = ", ".join(f"{number} of {kind}" for kind, number in found.rows.items()) or "none"
     yield f"Rows read: {rows}."
+    yield from found.understood()
     whole = found.roster
     others = len(whole.trainees) - len(found.new) - len(found.changed)
     yield (

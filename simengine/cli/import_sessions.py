@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 
 def add_sessions(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that sessions alone have."""
-    parser.add_argument("--unit", help="where the sessions were held, as the roster writes it")
+    parser.add_argument("--unit", help="where the sessions were held: a unit of the roster")
+    parser.add_argument(
+        "--new-unit", action="store_true", help="the unit is a new one, not yet on the roster"
+    )
     parser.add_argument(
         "--no-scores",
         action="store_true",
@@ -59,8 +62,22 @@ def _take(
 ) -> Incoming:
     from simengine.cli.progress import progress
     from simengine.exchange.incoming import Intake
+    from simengine.people.roster import Roster
+    from simengine.people.whereabouts import unit_of_roster, unknown_unit
+    from simengine.problems import InputError
+    from simengine.store.people import roster
 
-    intake = Intake(store, scenario_folders(args), args.unit, args.dry_run)
+    known = roster(store) if store is not None else Roster()
+    units = {stay.unit for one in known.trainees for stay in one.postings}
+    unit = args.unit
+    if unit is not None:
+        unit = unit_of_roster(unit, units)
+        if unit is None and not args.new_unit:
+            hint = "or say --new-unit if it is new"
+            raise InputError([unknown_unit("--unit", args.unit, units, hint)])
+    codes = frozenset(one.code for one in known.trainees)
+    folders = scenario_folders(args)
+    intake = Intake(store, folders, unit or args.unit, args.dry_run, units, codes)
     files = [*((file, False) for file in logs), *((file, True) for file in bundles)]
     with progress("Sessions read") as told:
         for number, (file, bundle) in enumerate(files, start=1):

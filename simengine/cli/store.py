@@ -73,6 +73,16 @@ def register(verbs: Verbs) -> None:
             run_retention,
         )
     )
+    unit = _task(
+        tasks,
+        "unit",
+        "set right where a session was held",
+        "simengine store unit 0d6c8c58-6a0e-4f7c-9b0c-3f1f0f3b7a11 'birth centre north'",
+        run_unit,
+    )
+    unit.add_argument("session", metavar="SESSION", help="the session's id")
+    unit.add_argument("unit", metavar="UNIT", help="a unit of the roster")
+    unit.add_argument("--new-unit", action="store_true", help="it is new, not yet on the roster")
     check = _task(
         tasks,
         "check",
@@ -104,6 +114,24 @@ def run_backup(args: argparse.Namespace) -> int:
         backup(store, args.file, replace=args.replace, on_progress=on_progress)
         print(f"All that is in {store.where} is now in {args.file} as well.")
     print(f"To check it: simengine store check {args.file}", file=sys.stderr)
+    return 0
+
+
+def run_unit(args: argparse.Namespace) -> int:
+    """Set a session's unit."""
+    from simengine.people.whereabouts import unit_of_roster, unknown_unit
+    from simengine.problems import InputError
+    from simengine.store.people import roster
+    from simengine.store.session_units import put_unit
+
+    with open_store(args) as store:
+        units = {stay.unit for one in roster(store).trainees for stay in one.postings}
+        unit = unit_of_roster(args.unit, units)
+        if unit is None and not args.new_unit:
+            hint = "or say --new-unit if it is new"
+            raise InputError([unknown_unit("UNIT", args.unit, units, hint)])
+        before = put_unit(store, args.session, unit or args.unit)
+    print(f"Session {args.session}: {before or 'no unit'} is now {unit or args.unit}.")
     return 0
 
 

@@ -11,23 +11,25 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.cohort.records import SessionResult
 from simengine.coordinator import page_words
-from simengine.coordinator.contexts import Sign
+from simengine.coordinator.contexts import Choice, Sign
 from simengine.coordinator.doors import EDUCATORS_TOO, OWN_PAGES, takes_part, teacher
 from simengine.coordinator.outcome_words import appealed_by, entries_of, standing_of
 from simengine.coordinator.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
-from simengine.coordinator.which_unit import unit_asked, unit_first
+from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
 from simengine.people.decisions import OUTCOMES, Decision, Outcomes
 from simengine.quantities.wording import percent
 from simengine.session.live import RefusedError
 from simengine.session.rights import Recorder
-from simengine.store import StoreError, lists
+from simengine.store import Store, StoreError, lists
 from simengine.store import outcomes as kept
+from simengine.store.session_units import put_unit
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
@@ -116,6 +118,9 @@ def _say(
         kept.appeal(store, session, text=text, by=by, wall=now, person=trainee or None, item=item)
     elif what == "supersede":
         kept.supersede(store, session, instead=form.get("by", "")[:400], by=by, wall=now)
+    elif what == "unit":
+        _put_unit(store, session, form.get("unit", ""), trainee)
+        return
     elif what == "countersign":
         kept.countersign(store, session, **who, by=by, wall=now)
     elif what == "sign":
@@ -128,6 +133,21 @@ def _say(
     if card is not None:
         store.put_result(result, card)  # the log's end has moved on, the score has not
     state.sessions.read_again(session)
+
+
+def _put_unit(store: Store, session: str, unit: str, trainee: str) -> None:
+    """Set the session's unit, which educators and the coordinator may. Raises ``RefusedError``."""
+    if trainee or not lists.is_unit(store, unit):
+        raise RefusedError("no-such-unit", "Choose a unit of the roster.")
+    put_unit(store, session, unit)
+
+
+def _unit_of(store: Store, result: SessionResult) -> Choice:
+    """Return the choice by which a session's unit is set right."""
+    choice = unit_choice(store, result.unit or "")
+    now = result.unit or "no unit"
+    options = (("", f"{now}, which is no unit of the roster"),) if not choice.chosen else ()
+    return replace(choice, options=(*options, *choice.options[1:]))
 
 
 def _drawn(
@@ -167,6 +187,7 @@ def _drawn(
         problems=problems,
         filled={name: value[:_MOST_TEXT] for name, value in filled.items()},
         review="" if trainee else _review(request, result.session),
+        unit=None if trainee else _unit_of(state_of(request).store, result),
     )
     return page(request, "cohort/outcome.html.j2", data, status=status)
 

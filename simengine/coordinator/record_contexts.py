@@ -156,11 +156,12 @@ class Entry:
 @dataclass(frozen=True, slots=True)
 class OutcomePage:
     """`cohort/outcome.html.j2` at `/cohort/outcomes/ID`. Forms: POST there with `do` (`sign`,
-    `countersign`, `supersede`, `appeal`) and its fields.
+    `countersign`, `supersede`, `appeal`, `unit`) and its fields.
 
     ``proposed``: what the marking guide proposes today; ``beside``: what it gives beside the signed
     outcome, if that differs. ``may``: what can be done next; ``appealed``: whose own appeals wait
-    for an answer (`sign` with `person`). ``missing``: why it can't be signed.
+    for an answer (`sign` with `person`). ``missing``: why it can't be signed. ``unit``: where the
+    session was held, for whoever may set it right.
     """
 
     here: str
@@ -181,4 +182,5 @@ class OutcomePage:
     items: tuple[tuple[str, str], ...]
     problems: tuple[str, ...]
     filled: Mapping[str, str]
+    unit: Choice | None
     review: str

@@ -12,6 +12,7 @@ from __future__ import annotations
 import asyncio
 import tempfile
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from starlette.requests import Request
@@ -101,7 +102,7 @@ async def send(request: Request) -> Response:
 def changes_of(found: RosterRead, known: Roster) -> tuple[str, ...]:
     """Return in words what an import would change."""
     new, made = len(found.new), len(found.made)
-    told = []
+    told = list(found.understood())
     if new:
         told.append(
             f"{count(new, 'person', 'people')} would be added"
@@ -147,9 +148,10 @@ def _read(
             found = read_roster(paths, known=known, scenarios=scenarios, order=order, used=used)
         except InputError as error:
             raise InputError([_named(problem, names) for problem in error.problems]) from None
-    warnings = tuple(_named(problem, names) for problem in found.warnings)
-    return RosterRead(
-        found.roster, found.rows, found.new, found.changed, found.made, found.dropped, warnings
+    return replace(
+        found,
+        warnings=tuple(_named(problem, names) for problem in found.warnings),
+        read_as=tuple(replace(one, file=names.get(one.file, one.file)) for one in found.read_as),
     )
 
 

@@ -7,18 +7,21 @@ Rules of this file:
 - Logs are kept many in a transaction; a scenario is read once for all of them.
 - A log's chain is always checked. Where the very scenario that it ran is to be had, so is whether
   each automatic transition was due; else that is told.
+- A unit or a code that the roster does not know is asked about: a unit that the command names has
+  to be there or be said to be new, what a file names is a warning.
 - What is already scored elsewhere (a bundle) is scored here anew: a score is never believed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from simengine.exchange.open_bundle import open_bundle
 from simengine.exchange.scoring_jobs import kept_of
+from simengine.people.whereabouts import unit_of_roster, unknown_codes, unknown_unit
 from simengine.problems import InputError, Problem
 from simengine.scenario.model import Scenario
 from simengine.session.events import Event
@@ -59,13 +62,16 @@ class Intake:
     """Takes files into ``store``, one after the other; ``incoming`` tells what came of them.
 
     ``folders``: where scenarios are. ``unit``: where the sessions were held, if the files do not
-    say or say otherwise. ``dry``: only check; then ``store`` may be ``None``.
+    say or say otherwise. ``dry``: only check; then ``store`` may be ``None``. ``units`` and
+    ``codes``: those of the roster, empty where there is none.
     """
 
     store: Store | None
     folders: Sequence[Path]
     unit: str | None = None
     dry: bool = False
+    units: Collection[str] = ()
+    codes: Collection[str] = ()
     incoming: Incoming = field(default_factory=Incoming)
     _read: list[tuple[Path, Sequence[Event]]] = field(default_factory=list)
     _scenarios: dict[tuple[object, ...], Scenario | InputError] = field(default_factory=dict)
@@ -107,7 +113,7 @@ class Intake:
     def _take_bundle(self, file: Path) -> None:
         opened = open_bundle(file)
         self.incoming.problems += opened.warnings
-        unit = self.unit or opened.unit
+        unit = self.unit or self._unit_in(file, opened.unit)
         (new,) = self._added([opened.session.events], unit)
         if isinstance(new, StoreError):
             raise new
@@ -136,6 +142,17 @@ class Intake:
             return self.store.add_logs(several, unit=unit)
         return [self._is_new(events) for events in several]
 
+    def _unit_in(self, file: Path, unit: str | None) -> str | None:
+        """Return the unit that a file names, as the roster spells it."""
+        if unit is None:
+            return None
+        spelt = unit_of_roster(unit, self.units)
+        if spelt is None:
+            hint = "simengine store unit sets it right"
+            question = unknown_unit(str(file), unit, self.units, hint)
+            self.incoming.problems.append(replace(question, level="warning"))
+        return spelt or unit
+
     def _is_new(self, events: Sequence[Event]) -> bool:
         if self.store is None:
             return True
@@ -145,6 +162,9 @@ class Intake:
 
     def _note(self, file: Path, events: Sequence[Event], new: bool) -> bool:
         session = str(events[0].data["session"])
+        team = events[0].data.get("team") or {}
+        held = (code for codes in team.values() for code in codes)
+        self.incoming.problems += unknown_codes(str(file), held, self.codes)
         (self.incoming.new if new else self.incoming.known).append((session, file))
         return new
 

@@ -10,7 +10,8 @@ Rules of this file:
   left out. Cells lose blanks at their ends; letters are composed (NFC).
 - A file of absurd size, however it is absurd (``simengine.limits``: bytes, lines, rows, columns,
   cells, accents on one letter), is refused before it is taken apart.
-- Headings are compared in lower case, with blanks and dashes as ``_``.
+- Headings are compared in lower case, with blanks and dashes as ``_``, and without brackets,
+  colons, stops and stars.
 """
 
 from __future__ import annotations
@@ -180,7 +181,7 @@ def _lines(
 def _headings(file: Path, line: int, names: list[str], problems: list[Problem]) -> dict[str, int]:
     out: dict[str, int] = {}
     for number, name in enumerate(names, 1):
-        key = re.sub(r"[\s-]+", "_", name.strip().lower())
+        key = re.sub(r"[\s-]+", "_", re.sub(r"[():.*]", "", name).strip().lower())
         if key in out:
             problems.append(
                 Problem(

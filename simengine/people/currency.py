@@ -3,8 +3,9 @@
 Rules of this file:
 
 - A requirement is asked of whoever has its profession and, on the day, is posted on one of its
-  units; of nobody before their first day or after their last. What a person did elsewhere before
-  a move counts: evidence follows the code.
+  units; of nobody before their first day or after their last, nor before its own first day.
+  Professions and units are the same whatever their case. What a person did elsewhere before a move
+  counts: evidence follows the code.
 - Evidence is a signed outcome (``simengine.people.outcomes`` says which count) in a scenario and a
   role that the requirement names. It holds for ``every_months`` calendar months, its last day
   counted.
@@ -25,6 +26,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal, TypeVar
 
+from simengine.people.alike import same_key
 from simengine.people.days import add_months
 from simengine.people.roster import Certificate, Leave, Requirement, Roster, Trainee
 
@@ -97,19 +99,27 @@ def currency(roster: Roster, evidence: Iterable[Evidence], today: date) -> tuple
 
 def asked_since(trainee: Trainee, requirement: Requirement, today: date) -> date | None:
     """Return since when a requirement has been asked of a person, ``None`` if it is not today."""
-    if requirement.professions and trainee.profession not in requirement.professions:
+    if requirement.professions and not _among(trainee.profession, requirement.professions):
+        return None
+    if requirement.since is not None and today < requirement.since:
         return None
     if trainee.left is not None and today > trainee.left:
         return None
     since = None
     before = None
     for stay in sorted(trainee.postings, key=lambda one: one.since):
-        if stay.since > today or (requirement.units and stay.unit not in requirement.units):
+        if stay.since > today or (requirement.units and not _among(stay.unit, requirement.units)):
             continue
         if since is None or before is None or stay.since > before + _DAY:
             since = stay.since  # a stay that follows another without a gap goes on from it
         before = max(before or date.min, stay.until or date.max - _DAY)
-    return since if before is not None and before >= today else None
+    if since is None or before is None or before < today:
+        return None
+    return max(since, requirement.since or since)
+
+
+def _among(name: str, names: Iterable[str]) -> bool:
+    return name in names or same_key(name) in {same_key(one) for one in names}
 
 
 def to_do(standing: Iterable[Currency]) -> tuple[Currency, ...]:

@@ -19,10 +19,12 @@ from pathlib import Path
 from simengine.people.codes import Choose, new_code
 from simengine.people.csv_table import Table, read_table
 from simengine.people.days import Order
+from simengine.people.gathered import gathered
 from simengine.people.roster import Requirement, Roster, Trainee
 from simengine.people.roster_needs import Scenarios, certificate, leave, requirement
 from simengine.people.roster_people import People
 from simengine.people.roster_rows import (
+    ReadAs,
     Reader,
     kind_of,
     lines_of,
@@ -31,6 +33,7 @@ from simengine.people.roster_rows import (
 )
 from simengine.people.roster_tables import Kind
 from simengine.problems import InputError, Problem
+from simengine.quantities.wording import listed
 
 SUFFIXES = (".csv", ".tsv", ".txt")
 
@@ -51,6 +54,20 @@ class RosterRead:
     made: tuple[Trainee, ...]
     dropped: tuple[Requirement, ...]
     warnings: tuple[Problem, ...]
+    read_as: tuple[ReadAs, ...] = ()
+    """Headings that were read as other columns."""
+    merged: tuple[tuple[str, str], ...] = ()
+    """(as a row has it, as it is spelt): units and professions that differ in case or blanks."""
+
+    def understood(self) -> tuple[str, ...]:
+        """Return in words what was read as something else than it says."""
+        files: dict[str, list[str]] = {}
+        for one in self.read_as:
+            files.setdefault(one.file, []).append(f"“{one.heading}” as {one.column}")
+        told = [f"{Path(file).name}: read {listed(some)}." for file, some in files.items()]
+        for name, spelt in self.merged:
+            told.append(f"“{name}” was read as “{spelt}”, which differs in case or blanks alone.")
+        return tuple(told)
 
 
 def read_roster(
@@ -71,7 +88,8 @@ def read_roster(
     known = known or Roster()
     problems: list[Problem] = []
     found = files_of(paths, problems)
-    tables = _tables(found, problems)
+    read_as: list[ReadAs] = []
+    tables = _tables(found, problems, read_as)
     codes = {trainee.code for trainee in known.trainees} | set(used)
     codes |= {row.cells.get("code", "") for _, table in tables for row in table.rows}
 
@@ -104,6 +122,8 @@ def read_roster(
         files.once(reader, "issued", proof.code, proof.requirement, proof.issued)
         proofs[proof.code, proof.requirement, proof.issued] = proof
     trainees = people.trainees()
+    problems += people.near_twins()
+    problems = gathered(problems)
     if any(problem.level == "error" for problem in problems):
         raise InputError(problems)
     made = set(people.made)
@@ -114,7 +134,9 @@ def read_roster(
         tuple(one.code for one in trainees if people.known.get(one.code, one) != one),
         tuple(one for one in trainees if one.code in made),
         tuple(one for one in known.requirements if one.id not in asked),
-        tuple(sorted(problems)),
+        tuple(problems),
+        tuple(read_as),
+        (*people.unit_names.merged.items(), *people.profession_names.merged.items()),
     )
 
 
@@ -123,7 +145,17 @@ def files_of(paths: Iterable[Path], problems: list[Problem]) -> list[Path]:
     out = []
     for path in paths:
         if path.is_dir():
-            inside = sorted(one for one in path.iterdir() if one.suffix.lower() in SUFFIXES)
+            every = sorted(one for one in path.iterdir() if not one.name.startswith("."))
+            inside = [one for one in every if one.suffix.lower() in SUFFIXES and one.is_file()]
+            problems += [
+                Problem(
+                    str(one), 0, 0, "", f"files that end with {', '.join(SUFFIXES)}",
+                    "a folder" if one.is_dir() else "another file", "not-read", "warning",
+                    hint="it was not read; from a spreadsheet program, save as CSV",
+                )
+                for one in every
+                if one not in inside
+            ]  # fmt: skip
             if not inside:
                 expected = f"files that end with {', '.join(SUFFIXES)} in this folder"
                 problems.append(Problem(str(path), 0, 0, "", expected, "none", "no-table"))
@@ -137,13 +169,15 @@ def files_of(paths: Iterable[Path], problems: list[Problem]) -> list[Path]:
     return list(dict.fromkeys(out))
 
 
-def _tables(files: Sequence[Path], problems: list[Problem]) -> list[tuple[Kind, Table]]:
+def _tables(
+    files: Sequence[Path], problems: list[Problem], read_as: list[ReadAs]
+) -> list[tuple[Kind, Table]]:
     out = []
     for file in files:
         table = read_table(file, problems)
         if table is None:
             continue
-        table = with_known_headings(table)
+        table = with_known_headings(table, read_as)
         kind = kind_of(table, problems)
         if kind is not None:
             out.append((kind, table))

@@ -36,6 +36,8 @@ class Trainee:
     postings: tuple[Posting, ...]
     name: str = ""
     left: date | None = None
+    staff_number: str = ""
+    """The key to the personnel office's own list; it stands with the name, and in no log."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +47,7 @@ class Requirement:
     ``role``: the role that has to be held, ``None`` where any will do. It is met by a session that
     counts as evidence, and again due ``every_months`` months after it. ``warn_days``: so long
     before the due day people are told; ``starter_days``: so long has who is new to it for the
-    first time.
+    first time. ``since``: the first day on which it is asked, ``None`` if it always was.
     """
 
     id: str
@@ -57,6 +59,7 @@ class Requirement:
     role: str | None = None
     warn_days: int = 60
     starter_days: int = 0
+    since: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

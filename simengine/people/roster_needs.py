@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping
 
+from simengine.people.alike import same_key
 from simengine.people.roster import Certificate, Leave, Requirement
 from simengine.people.roster_people import People
 from simengine.people.roster_rows import Reader, quoted
@@ -42,6 +43,7 @@ def requirement(
         role=line.text("role") or None,
         warn_days=reader.whole("warn_days"),
         starter_days=reader.whole("starter_days"),
+        since=reader.day("since"),
     )
     if scenarios is None:
         return asked
@@ -67,10 +69,14 @@ def leave(reader: Reader, people: People) -> Leave:
     return Leave(code, since, until or since, reason)
 
 
-def certificate(reader: Reader, people: People, requirements: Collection[str]) -> Certificate:
-    """Read a certificate from outside."""
+def certificate(
+    reader: Reader, people: People, requirements: Mapping[str, Requirement]
+) -> Certificate:
+    """Read a certificate from outside; it names a requirement by its short name or its title."""
     code = people.code(reader)
     name = reader.line.text("requirement")
+    titles = {same_key(one.title): one.id for one in requirements.values()}
+    name = titles.get(same_key(name), name) if name not in requirements else name
     if name not in requirements:
         hint = nearest(name, requirements)
         reader.say("requirement", "the short name of a requirement", hint=hint)
@@ -88,17 +94,17 @@ def _spelt(
     reader: Reader, column: str, known: Collection[str], problems: list[Problem]
 ) -> tuple[str, ...]:
     """Read a list of words as the trainees files spell them, whatever the case."""
-    whole = " ".join(reader.line.text(column).split())
-    spelt = {word.casefold(): word for word in known}
-    if whole.casefold() in spelt:
-        return (spelt[whole.casefold()],)  # a name that holds a comma
+    spelt = {same_key(word): word for word in known}
+    whole = same_key(reader.line.text(column))
+    if whole in spelt:
+        return (spelt[whole],)  # a name that holds a comma
     out = []
     for word in reader.several(column):
-        if word.casefold() not in spelt and spelt:
+        if same_key(word) not in spelt and spelt:
             what = f"{column} of somebody in the roster"
             hint = nearest(word, sorted(known))
             problems.append(
                 reader.line.problem(column, what, quoted(word), "nobody-has", hint, warning=True)
             )
-        out.append(spelt.get(word.casefold(), word))
+        out.append(spelt.get(same_key(word), word))
     return tuple(dict.fromkeys(out))

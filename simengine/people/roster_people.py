@@ -2,8 +2,10 @@
 
 Rules of this file:
 
-- A person is known by the code; where a row has none, by the name, if one person alone has it.
-  A new person without a code gets one.
+- A person is known by the code; where a row has none, by the staff number; where it has none of
+  either, by the name, if one person alone has it. A new person without a code gets one.
+- Units, professions and names are the same whatever their case and blanks: the spelling that was
+  there first is kept, and what was read as it is told. Near twins are asked about.
 - A row of trainees is a person and one stay on a unit. Several rows with one code are one person
   who moved: they agree in name and profession.
 - A stay without an end ends the day before the person's next one begins. What a file says of a
@@ -13,11 +15,12 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
+from simengine.people.alike import Spellings, nearly_the_same, same_key
 from simengine.people.codes import is_code
 from simengine.people.roster import Posting, Trainee
 from simengine.people.roster_rows import Line, Reader, quoted
@@ -35,6 +38,7 @@ class _Person:
     profession: str
     name: str
     left: date | None
+    staff_number: str
     first: Line
     stays: list[tuple[Posting, Line]] = field(default_factory=list)
 
@@ -65,8 +69,14 @@ class People:
         self._named: dict[str, list[str]] = {}
         self._nameless: dict[str, Line] = {}
         self._told: set[str] = set()  # codes and names of rows that were wrong
+        self._numbers: dict[str, str] = {}
+        stays = [stay.unit for trainee in self.known.values() for stay in trainee.postings]
+        self.unit_names = Spellings(stays)
+        self.profession_names = Spellings(one.profession for one in self.known.values())
         for trainee in self.known.values():
             self._name(trainee.name, trainee.code)
+            if trainee.staff_number:
+                self._numbers[same_key(trainee.staff_number)] = trainee.code
 
     # --- reading ------------------------------------------------------------------------------
 
@@ -74,10 +84,13 @@ class People:
         """Take in a row of a trainees file."""
         line = reader.line
         name = reader.words("name")
+        number = reader.words("staff_number")
         profession = reader.words("profession")
+        if profession and not reader.wrong:
+            profession = self.profession_names.of(profession)
         stay = self._stay(reader)
         left = reader.until("left", stay.since)
-        code = line.text("code")
+        code = line.text("code") or self._numbers.get(same_key(number), "")
         if not code and not name:
             reader.say("code" if "code" in line.headings else "name", "a code or a name")
         elif code and not is_code(code) and code not in self._used:
@@ -87,15 +100,17 @@ class People:
                 hint="leave the cell empty and the program makes one",
             )
         if not reader.wrong and not code:
-            code = self._code_of_new(reader, name)
+            code = self._code_of_new(reader, name, number)
         if reader.wrong or not code:
-            self._told |= {line.text("code"), _key(name)}
+            self._told |= {line.text("code"), same_key(name)}
             return
         person = self._read.get(code)
         if person is None:
-            person = _Person(code, profession, name, left, line)
+            person = _Person(code, profession, name, left, number, line)
             self._read[code] = person
             self._name(name, code)
+            if number and self._numbers.setdefault(same_key(number), code) != code:
+                reader.say("staff_number", "a number of this person alone")
         else:
             self._agrees(reader, person, name, profession, left)
         person.stays.append((stay, line))
@@ -109,9 +124,11 @@ class People:
 
     def code(self, reader: Reader) -> str:
         """Return whom a row is about; the trainees files have been read by then."""
-        code, name = reader.line.text("code"), reader.line.text("name")
-        found = self._named.get(_key(name), [])
-        if self._partial or {code, _key(name)} & self._told - {""}:
+        number = same_key(reader.line.text("staff_number"))
+        code = reader.line.text("code") or self._numbers.get(number, "")
+        name = reader.line.text("name")
+        found = self._named.get(same_key(name), [])
+        if self._partial or {code, same_key(name)} & self._told - {""}:
             reader.wrong = True  # told already, where the person should have come from
             return ""
         if code:
@@ -140,6 +157,27 @@ class People:
         stays += [stay for moves in self._moves.values() for stay, _ in moves]
         return {stay.unit for stay in stays}
 
+    def near_twins(self) -> Iterator[Problem]:
+        """Yield what asks whether two names that look alike are meant to be one."""
+        for what, names, column in (
+            ("unit", self.units(), "unit"),
+            ("profession", self.professions(), "profession"),
+        ):
+            first: dict[str, Line] = {}
+            for text, row in self._rows_of(column):
+                first.setdefault(same_key(text), row)
+            for one, other in nearly_the_same(names):
+                line = first.get(same_key(other)) or first.get(same_key(one))
+                if line is not None:
+                    yield line.problem(
+                        column,
+                        f"one spelling of each {what}",
+                        f"'{one}' and '{other}'",
+                        "near-twin",
+                        f"is this one {what}? then write it alike in the file",
+                        warning=True,
+                    )
+
     def professions(self) -> set[str]:
         """Return every profession that somebody has."""
         known = {trainee.profession for trainee in self.known.values()}
@@ -159,6 +197,7 @@ class People:
                 before.postings if before else (),
                 person.name or (before.name if before else ""),
                 left,
+                person.staff_number or (before.staff_number if before else ""),
             )
         for code, trainee in out.items():
             read = self._read.get(code)
@@ -170,12 +209,20 @@ class People:
 
     def _stay(self, reader: Reader) -> Posting:
         unit = reader.words("unit")
+        if unit and not reader.wrong:
+            unit = self.unit_names.of(unit)
         since = reader.needed_day("since")
         return Posting(unit, since, reader.until("until", since))
 
-    def _code_of_new(self, reader: Reader, name: str) -> str:
-        """Return the code of a person whose row has a name alone."""
-        key = _key(name)
+    def _code_of_new(self, reader: Reader, name: str, number: str) -> str:
+        """Return the code of a person whose row has no code, and no number that is known."""
+        if number:  # the number alone tells people of one name apart
+            known = [code for code in self._named.get(same_key(name), []) if self._unnumbered(code)]
+            if len(known) == 1:
+                return known[0]
+            self.made.append(self._make_code())
+            return self.made[-1]
+        key = same_key(name)
         before = self._nameless.get(key)
         if before is not None:
             reader.say(
@@ -194,13 +241,26 @@ class People:
         self.made.append(self._make_code())
         return self.made[-1]
 
+    def _unnumbered(self, code: str) -> bool:
+        """Whether a person was known before, without a staff number."""
+        return code in self.known and not self.known[code].staff_number and code not in self._read
+
+    def _rows_of(self, column: str) -> Iterator[tuple[str, Line]]:
+        """Yield what the rows hold in a column, each with its row."""
+        for person in self._read.values():
+            for _, line in person.stays:
+                yield line.text(column), line
+        for moves in self._moves.values():
+            for _, line in moves:
+                yield line.text(column), line
+
     def _agrees(
         self, reader: Reader, person: _Person, name: str, profession: str, left: date | None
     ) -> None:
         where = f"as in line {person.first.row.line} of {person.first.file}"
-        if name and person.name and _key(name) != _key(person.name):
+        if name and person.name and same_key(name) != same_key(person.name):
             reader.say("name", f"{quoted(person.name)}, {where} with the same code")
-        if profession.casefold() != person.profession.casefold():
+        if same_key(profession) != same_key(person.profession):
             reader.say("profession", f"{quoted(person.profession)}, {where} with the same code")
         if left is not None:
             person.left = left
@@ -224,12 +284,8 @@ class People:
         )
 
     def _name(self, name: str, code: str) -> None:
-        if name and code not in self._named.setdefault(_key(name), []):
-            self._named[_key(name)].append(code)
-
-
-def _key(name: str) -> str:
-    return " ".join(name.split()).casefold()
+        if name and code not in self._named.setdefault(same_key(name), []):
+            self._named[same_key(name)].append(code)
 
 
 def _near(name: str, names: Iterable[str]) -> str:

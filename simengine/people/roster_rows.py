@@ -2,8 +2,9 @@
 
 Rules of this file:
 
-- A file's kind is told by its headings, never by its name. A heading that nothing reads is told and
-  its cells are not kept; one that is nearly right is an error.
+- A file's kind is told by its headings, never by its name. Usual headings of personnel offices are
+  read as ours (a surname and a first name as the name), which is told. A heading that nothing
+  reads is told and its cells are not kept; one that is nearly right is an error.
 - Every wrong cell is a problem of its own, with line, column number and heading. A row with one is
   left out of what follows, so that one slip is told once.
 - A cell that holds several words (units of a requirement …) has ``;`` or ``|`` between them, or a
@@ -20,11 +21,13 @@ from difflib import SequenceMatcher
 
 from simengine.people.csv_table import Row, Table
 from simengine.people.days import DayError, Order, order_told_by, read_day
-from simengine.people.roster_tables import KINDS, Kind
+from simengine.people.roster_tables import KINDS, Kind, RosterFile
 from simengine.problems import Problem
 from simengine.scenario.place import nearest
 
-_PERSON = ("code", "name")
+_PERSON = ("code", "name", "staff_number")
+_FIRST = ("first_name", "firstname", "given_name", "given_names", "forename", "forenames")
+_LAST = ("surname", "last_name", "lastname", "family_name")
 _ALIKE = 0.75
 
 
@@ -139,23 +142,57 @@ def quoted(text: str) -> str:
     return f"'{text[:60]}…'" if len(text) > 60 else f"'{text}'"
 
 
-def with_known_headings(table: Table) -> Table:
-    """Return the table with each heading under its one name."""
-    columns = [column for file in KINDS.values() for column in file.table.columns]
-    names = {other: column.name for column in columns for other in column.also}
+@dataclass(frozen=True, slots=True)
+class ReadAs:
+    """A heading that is none of ours, and the column that it was read as."""
 
-    def named(heading: str) -> str:
-        name = names.get(heading, heading)
-        return heading if name != heading and name in table.headings else name
+    file: str
+    heading: str
+    column: str
 
+
+def with_known_headings(table: Table, read_as: list[ReadAs]) -> Table:
+    """Return the table with each heading under its one name; what was renamed joins ``read_as``."""
+    for file in KINDS.values():
+        names = _names(file, table.headings)
+        if file.tells in names.values():
+            return _renamed(table, names, read_as)
+    return table
+
+
+def _names(file: RosterFile, headings: Iterable[str]) -> dict[str, str]:
+    """Return each heading's name in a kind of file."""
+    headings = tuple(headings)
+    also = {other: column.name for column in file.table.columns for other in column.also}
+    out: dict[str, str] = {}
+    for heading in headings:
+        name = also.get(heading, heading)
+        taken = name != heading and (name in headings or name in out.values())
+        out[heading] = heading if taken else name
+    return out
+
+
+def _renamed(table: Table, names: Mapping[str, str], read_as: list[ReadAs]) -> Table:
+    read_as += [
+        ReadAs(table.file, heading.replace("_", " "), name)
+        for heading, name in names.items()
+        if heading != name
+    ]
+    headings = {names[heading]: number for heading, number in table.headings.items()}
+    rows = [{names[heading]: cell for heading, cell in row.cells.items()} for row in table.rows]
+    parts = [next((one for one in some if one in headings), "") for some in (_FIRST, _LAST)]
+    if "name" not in headings and all(parts):
+        first, last = parts
+        read_as.append(ReadAs(table.file, f"{first} and {last}".replace("_", " "), "name"))
+        headings["name"] = headings.pop(last)
+        headings.pop(first)
+        for row in rows:
+            row["name"] = f"{row.pop(first)} {row.pop(last)}".strip()
     return Table(
         table.file,
         table.line,
-        {named(heading): number for heading, number in table.headings.items()},
-        tuple(
-            Row(row.line, {named(heading): cell for heading, cell in row.cells.items()})
-            for row in table.rows
-        ),
+        headings,
+        tuple(Row(row.line, cells) for row, cells in zip(table.rows, rows, strict=True)),
     )
 
 

@@ -51,7 +51,13 @@ class RosterFile:
         return tuple(column.name for column in self.table.columns if column.optional)
 
 
-def _person(of: Callable[[Source], Trainee]) -> tuple[Column[Source], Column[Source]]:
+_COURSE = ("course", "course_name", "competency", "training")
+_SINCE = ("start", "start_date", "from", "date_from", "starts", "started", "joined")
+_UNIT = ("ward", "department", "work_place", "workplace", "place_of_work", "location")
+_UNTIL = ("end", "end_date", "to", "date_to", "ends")
+
+
+def _person(of: Callable[[Source], Trainee]) -> tuple[Column[Source], ...]:
     return (
         Column(
             "code",
@@ -59,7 +65,7 @@ def _person(of: Callable[[Source], Trainee]) -> tuple[Column[Source], Column[Sou
             "the person's code; empty where the name alone tells who it is",
             lambda one: of(one).code,
             optional=True,
-            also=("trainee",),
+            also=("trainee", "trainee_code"),
         ),
         Column(
             "name",
@@ -68,24 +74,46 @@ def _person(of: Callable[[Source], Trainee]) -> tuple[Column[Source], Column[Sou
             lambda one: of(one).name,
             optional=True,
             asked="a name",
+            also=("full_name", "employee", "employee_name", "staff_member"),
+        ),
+        Column(
+            "staff_number",
+            "text",
+            "the person's number in the personnel office's list; beside the name, never in a log",
+            lambda one: of(one).staff_number,
+            optional=True,
+            asked="a staff number",
+            most=30,
+            also=(
+                "staff_no",
+                "staff_id",
+                "employee_number",
+                "employee_no",
+                "employee_id",
+                "personnel_number",
+                "personnel_no",
+                "payroll_number",
+                "assignment_number",
+            ),
         ),
     )
 
 
 def _since(meaning: str, of: Callable[[Source], date]) -> Column[Source]:
-    return Column("since", "day", meaning, of, also=("start", "start_date", "from"))
+    return Column("since", "day", meaning, of, also=_SINCE)
 
 
 def _until(
     meaning: str, of: Callable[[Source], date | None], *, optional: bool = True
 ) -> Column[Source]:
-    also = ("end", "end_date", "to")
-    return Column("until", "day", meaning, of, optional=optional, also=also)
+    return Column("until", "day", meaning, of, optional=optional, also=_UNTIL)
 
 
 def _of_stay() -> tuple[Column[_Stay], Column[_Stay], Column[_Stay]]:
     return (
-        Column("unit", "text", "the unit", lambda one: one[1].unit, asked="a unit", most=60),
+        Column(
+            "unit", "text", "the unit", lambda one: one[1].unit, asked="a unit", most=60, also=_UNIT
+        ),
         _since("the first day on the unit", lambda one: one[1].since),
         _until("the last day on the unit; empty while the stay lasts", lambda one: one[1].until),
     )
@@ -116,7 +144,7 @@ TRAINEES: Table[_Stay] = Table(
             lambda one: one[0].profession,
             asked="a profession",
             most=60,
-            also=("job",),
+            also=("job", "job_title", "position", "occupation", "staff_group", "post"),
         ),
         *_of_stay(),
         Column(
@@ -125,6 +153,7 @@ TRAINEES: Table[_Stay] = Table(
             "the last day in the hospital's service; empty while it lasts",
             lambda one: one[0].left,
             optional=True,
+            also=("leaving_date", "date_left", "last_day", "left_on", "termination_date"),
         ),
     ),
     _stays,
@@ -161,26 +190,58 @@ CERTIFICATES: Table[_Proof] = Table(
     "one row for each proof from outside that a requirement was met",
     (
         *_person(_trainee),
-        Column("requirement", "text", "the requirement's name", lambda one: one[1].requirement),
-        Column("issued", "day", "the day on which it was met", lambda one: one[1].issued),
-        Column("issuer", "text", "who issued it", lambda one: one[1].issuer, asked="who issued it"),
+        Column(
+            "requirement",
+            "text",
+            "the requirement's name",
+            lambda one: one[1].requirement,
+            also=_COURSE,
+        ),
+        Column(
+            "issued",
+            "day",
+            "the day on which it was met",
+            lambda one: one[1].issued,
+            also=(
+                "issue_date",
+                "date_issued",
+                "completed",
+                "completed_on",
+                "completion_date",
+                "passed_on",
+            ),
+        ),
+        Column(
+            "issuer",
+            "text",
+            "who issued it",
+            lambda one: one[1].issuer,
+            asked="who issued it",
+            also=("issued_by", "provider", "training_provider"),
+        ),
         Column(
             "expires",
             "day",
             "the last day on which it counts; empty where the requirement says",
             lambda one: one[1].expires,
             optional=True,
+            also=("valid_until", "valid_to", "expiry", "expiry_date", "expires_on"),
         ),
     ),
     lambda roster: _with_trainee(roster, roster.certificates),
 )
 
 
-def _several(name: str, meaning: str) -> Column[Requirement]:
+def _several(name: str, meaning: str, *also: str) -> Column[Requirement]:
     """Return a column of several texts, from the field of its own name; empty means any."""
     meaning = f"{meaning}; empty means any"
     return Column(
-        name, "texts", meaning, lambda one: SEPARATOR.join(getattr(one, name)), optional=True
+        name,
+        "texts",
+        meaning,
+        lambda one: SEPARATOR.join(getattr(one, name)),
+        optional=True,
+        also=also,
     )
 
 
@@ -204,7 +265,7 @@ REQUIREMENTS: Table[Requirement] = Table(
     "requirements",
     "one row for each thing that is asked of people again and again",
     (
-        Column("requirement", "text", "its short name", lambda one: one.id),
+        Column("requirement", "text", "its short name", lambda one: one.id, also=_COURSE),
         Column(
             "title",
             "text",
@@ -219,10 +280,10 @@ REQUIREMENTS: Table[Requirement] = Table(
             lambda one: one.every_months,
             "months",
             least=1,
-            also=("every",),
+            also=("every", "months", "frequency_months", "renewal_months", "valid_months"),
         ),
-        _several("professions", "of whom it is asked"),
-        _several("units", "where it is asked"),
+        _several("professions", "of whom it is asked", "profession", "job_titles", "job_title"),
+        _several("units", "where it is asked", "wards", "departments"),
         _several("scenarios", "ids of the scenarios that meet it"),
         Column(
             "role",
@@ -233,6 +294,14 @@ REQUIREMENTS: Table[Requirement] = Table(
         ),
         _days("warn_days", "how long before the last day a person is due", 366),
         _days("starter_days", "how long who is new to it has for the first time", 730),
+        Column(
+            "since",
+            "day",
+            "the first day on which it is asked; empty if it always was",
+            lambda one: one.since,
+            optional=True,
+            also=("asked_from", *_SINCE),
+        ),
     ),
     lambda roster: iter(roster.requirements),
 )

@@ -74,7 +74,14 @@ def roster_in(connection: Connection, codes: Any = None) -> Roster:
         stays.setdefault(row.code, []).append(Posting(row.unit, row.since, row.until))
     return Roster(
         tuple(
-            Trainee(row.code, row.profession, tuple(stays.get(row.code, ())), row.name, row.left)
+            Trainee(
+                row.code,
+                row.profession,
+                tuple(stays.get(row.code, ())),
+                row.name,
+                row.left,
+                row.staff_number,
+            )
             for row in connection.execute(of(trainees).order_by(trainees.c.number))
         ),
         tuple(
@@ -88,6 +95,7 @@ def roster_in(connection: Connection, codes: Any = None) -> Roster:
                 row.role,
                 row.warn_days,
                 row.starter_days,
+                row.since,
             )
             for row in connection.execute(select(requirements).order_by(requirements.c.number))
         ),
@@ -119,7 +127,7 @@ def save_roster(store: Store, whole: Roster, *, known: Roster | None = None) -> 
             [
                 {
                     "code": one.code, "profession": one.profession, "name": one.name,
-                    "left": one.left,
+                    "left": one.left, "staff_number": one.staff_number,
                 }
                 for one in whole.trainees
             ],
@@ -141,7 +149,7 @@ def save_roster(store: Store, whole: Roster, *, known: Roster | None = None) -> 
                     "units": as_json_text(one.units),
                     "scenarios": as_json_text(one.scenarios),
                     "role": one.role, "warn_days": one.warn_days,
-                    "starter_days": one.starter_days,
+                    "starter_days": one.starter_days, "since": one.since,
                 }
                 for one in whole.requirements
             ],

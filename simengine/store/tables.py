@@ -38,7 +38,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import TypeEngine
 
-REVISION = "0004"
+REVISION = "0005"
 """The newest migration, which these tables are."""
 
 REVISION_TABLE = "simengine_revision"
@@ -267,6 +267,7 @@ trainees = _table(
     Column("name", Text, nullable=False, server_default=text("''")),
     Column("left", Day),
     _number(),
+    Column("staff_number", Text, nullable=False, server_default=text("''")),
 )
 
 postings = _table(
@@ -291,6 +292,7 @@ requirements = _table(
     Column("warn_days", Whole, nullable=False),
     Column("starter_days", Whole, nullable=False, server_default=text("0")),
     _number(),
+    Column("since", Day),
 )
 
 leaves = _table(

@@ -255,3 +255,53 @@ def test_a_damaged_file_of_any_sort_keeps_no_other_out(
     for file in (bundle, table, folder):
         assert f"{file}: " in err
     assert "1 imported, 0 were here already, 1 refused" in err
+
+
+ROSTER = """code,name,profession,unit,since
+p6sk2gzn,Ann,nurse,Birth centre,2024-01-01
+w8bn6hqj,Bo,nurse,Ward 3,2024-01-01
+"""
+
+
+def test_a_unit_or_code_that_the_roster_does_not_know_is_asked_about(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    people, folder = tmp_path / "people.csv", ["--data", str(tmp_path / "data")]
+    people.write_text(ROSTER, encoding="utf-8")
+    assert main(["import", str(people), *folder]) == 0
+    capsys.readouterr()
+    assert main(["import", str(LOG), *folder, "--unit", "Brith centre"]) == 1
+    err = capsys.readouterr().err
+    assert "expected a unit of the roster, found 'Brith centre'" in err
+    assert "did you mean 'Birth centre'?" in err
+    assert "--new-unit" in err
+    assert main(["import", str(LOG), *folder, "--unit", "BIRTH  centre"]) == 0
+    err = capsys.readouterr().err
+    assert "expected codes of people on the roster, found" in err
+    with Store.open(tmp_path / "data") as store:
+        result = store.result(SESSION)
+        assert result is not None
+        assert result.unit == "Birth centre"
+    assert main(["import", str(OTHER), *folder, "--unit", "Ward 5", "--new-unit"]) == 0
+
+
+def test_a_sessions_unit_is_set_right_and_its_score_stays(
+    tmp_path: Path, data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Store.open(data) as store:
+        before = store.result(SESSION)
+    assert main(["store", "unit", SESSION, "South", "--data", str(data)]) == 0
+    assert "North is now South" in capsys.readouterr().out
+    with Store.open(data) as store:
+        after = store.result(SESSION)
+    assert before is not None
+    assert after == replace(before, unit="South")
+    with pytest.raises(SystemExit):
+        main(["store", "unit", "none-such", "South", "--data", str(data)])
+    people = tmp_path / "people.csv"
+    people.write_text(ROSTER, encoding="utf-8")
+    assert main(["import", str(people), "--data", str(data)]) == 0
+    assert main(["store", "unit", SESSION, "South", "--data", str(data)]) == 1
+    assert "expected a unit of the roster" in capsys.readouterr().err
+    assert main(["store", "unit", SESSION, "ward 3", "--data", str(data)]) == 0
+    assert "South is now Ward 3" in capsys.readouterr().out

@@ -11,7 +11,6 @@ from benchmarks.claims import FIRST_PAGE, HARD, WORLDS, World, said, tallied
 from simengine.cohort.claims import SURE, WRONGLY
 from tests.amount import seeds
 
-SMALL = {"sessions": 90, "steps": 6, "scenarios": 3}
 HOSPITALS = 40
 QUICK = ("better or worse", "a unit drifts", "the weakest step", "steps fail together", "learning")
 
@@ -26,7 +25,7 @@ def test_what_is_not_so_is_said_in_few_hospitals(world: World) -> None:
     """At most 5 % and what chance adds to it: 6 of 40, which 2.5 % reach in one of 2,000 runs."""
     small = replace(
         world,
-        effects=replace(world.effects, **SMALL),
+        effects=replace(world.effects, sessions=90, steps=6, scenarios=3),
         wrong=tuple(claim for claim in QUICK if claim in world.wrong),
     )
     many = seeds(HOSPITALS)

@@ -187,3 +187,24 @@ def test_the_audit_page_goes_from_guideline_to_signature_and_says_what_it_does_n
     assert "Too few to tell" in page
     log = ward.log(session)
     assert log[-1]["hash"] in page
+
+
+def test_the_unit_of_a_session_is_set_right_and_what_was_signed_stays(
+    ward: Ward, session: str
+) -> None:
+    ward.signed(session, outcome="not yet achieved")
+    before = told(ward, session)
+    assert "which is no unit of the roster" in before
+    wrong = ward.form(f"/cohort/outcomes/{session}", do="unit", unit="birth units")
+    assert wrong.status_code == 422
+    assert "Choose a unit of the roster." in words_of(wrong)
+    right = ward.form(f"/cohort/outcomes/{session}", do="unit", unit="birth unit")
+    assert right.status_code == 303
+    after = told(ward, session)
+    assert "signed: not yet achieved" in after
+    assert "which is no unit of the roster" not in after
+    assert "· birth unit" in after
+    trainee = ward.trainee("N-104")
+    refused = trainee.form(f"/cohort/outcomes/{session}", do="unit", unit="neonatal unit")
+    assert refused.status_code == 422
+    assert "Set the unit right" not in words_of(trainee.client.get(f"/cohort/outcomes/{session}"))

@@ -93,8 +93,8 @@ def test_the_newest_step_is_the_one_that_the_tables_name() -> None:
     config = Config()
     config.set_main_option("script_location", str(revisions._FOLDER))
     steps = [step.revision for step in ScriptDirectory.from_config(config).walk_revisions()]
-    assert steps == [REVISION, FIRST]
-    assert REVISIONS == (BEFORE, FIRST, REVISION)
+    assert steps == [REVISION, "0004", FIRST]
+    assert REVISIONS == (BEFORE, FIRST, "0004", REVISION)
 
 
 def test_the_steps_make_the_tables_as_they_are_written(where: Where) -> None:
@@ -132,10 +132,15 @@ def test_a_store_of_this_version_keeps_its_data(where: Where, revision: str) -> 
 NEW = ("shared_debriefs", "sign_ins", "invitations", "accounts")
 """The tables that came with 0004."""
 
+COLUMNS = (("trainees", "staff_number"), ("requirements", "since"))
+"""The columns that came with 0005."""
+
 
 def made_older(connection: Connection, revision: str) -> None:
     """Take from a store of today what came after a version."""
-    for table in NEW:
+    for table, column in COLUMNS:
+        connection.execute(text(f"ALTER TABLE {table} DROP COLUMN {column}"))
+    for table in NEW if revision != "0004" else ():
         connection.execute(text(f"DROP TABLE {table}"))
     connection.execute(text(f"UPDATE {REVISION_TABLE} SET version_num = '{revision}'"))
     if revision != BEFORE:

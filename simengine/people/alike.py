@@ -1,0 +1,88 @@
+"""Names of units, professions and people as offices write them: the same, or nearly.
+
+Rules of this file:
+
+- Case, blanks at the ends and how many blanks stand between words make no other name: ``Birth
+  Centre`` is ``birth  centre``.
+- Nearly the same are two names that differ in dashes and dots alone, or in one slip of the pen in
+  one longer word (``Birth centre``, ``Brith centre``; but ward 3 and ward 4, north and south are
+  two): somebody is to be asked whether they mean one thing.
+- The spelling that was there first is kept.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from itertools import combinations
+
+_LONG = 4
+
+
+def same_key(text: str) -> str:
+    """Return what names that are the same have in common."""
+    return " ".join(unicodedata.normalize("NFKC", text).split()).casefold()
+
+
+def nearly_the_same(names: Iterable[str]) -> list[tuple[str, str]]:
+    """Return pairs of names that are not the same and may be meant to be."""
+    keys = {same_key(name): name for name in names}
+    return [
+        (keys[one], keys[other])
+        for one, other in combinations(sorted(keys), 2)
+        if _nearly(one, other)
+    ]
+
+
+def _nearly(one: str, other: str) -> bool:
+    plain, bare = (re.sub(r"[\W_]+", "", key) for key in (one, other))
+    if plain == bare:
+        return True
+    words = list(zip(one.split(), other.split(), strict=False))
+    if len(one.split()) != len(other.split()):
+        return False
+    ((left, right), *more) = [pair for pair in words if pair[0] != pair[1]]
+    return not more and min(len(left), len(right)) >= _LONG and _one_slip(left, right)
+
+
+def _one_slip(one: str, other: str) -> bool:
+    """Whether one letter more, one less, another or two changed about make one word the other."""
+    if any(letter.isdigit() for letter in one + other):
+        return False
+    short, long = sorted((one, other), key=len)
+    if len(long) - len(short) > 1:
+        return False
+    place = next((n for n, sign in enumerate(short) if sign != long[n]), len(short))
+    if len(short) < len(long):
+        return short[place:] == long[place + 1 :]
+    swapped = short[place : place + 2] == long[place : place + 2][::-1]
+    return short[place + 1 :] == long[place + 1 :] or (
+        swapped and short[place + 2 :] == long[place + 2 :]
+    )
+
+
+class Spellings:
+    """The one spelling of each name; ``merged``: others that were read as one that was there."""
+
+    def __init__(self, known: Iterable[str] = ()) -> None:
+        """``known``: names that are there already, the first of each as it is spelt."""
+        self._spelt: dict[str, str] = {}
+        self.merged: dict[str, str] = {}
+        for name in known:
+            self._spelt.setdefault(same_key(name), name)
+
+    def of(self, name: str) -> str:
+        """Return how a name is spelt; its own way where it is new."""
+        spelt = self._spelt.setdefault(same_key(name), name)
+        if spelt != name:
+            self.merged[name] = spelt
+        return spelt
+
+    def __contains__(self, name: str) -> bool:
+        """Whether the name is there, however spelt."""
+        return same_key(name) in self._spelt
+
+    def names(self) -> list[str]:
+        """Return every name as it is spelt."""
+        return sorted(self._spelt.values())

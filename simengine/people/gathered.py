@@ -1,0 +1,58 @@
+"""The same complaint about many rows, told once with its rows.
+
+Rules of this file:
+
+- Complaints are the same that ask for the same in the same column of the same file. From ``MANY``
+  on they are told as one: what the first row holds, and which rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from simengine.problems import Problem
+
+MANY = 4
+_STRETCHES = 6
+
+
+def gathered(problems: Iterable[Problem]) -> list[Problem]:
+    """Return the complaints, those that are the same about many rows as one."""
+    groups: dict[tuple[object, ...], list[Problem]] = {}
+    for one in problems:
+        key = (one.file, one.path, one.expected, one.code, one.level)
+        groups.setdefault((*key, one.line and one.column), []).append(one)
+    out: list[Problem] = []
+    for some in groups.values():
+        rows = sorted({one.line for one in some})
+        if len(rows) < MANY:
+            out += some
+            continue
+        first = min(some, key=lambda one: one.line)
+        found = {one.found for one in some}
+        like = "" if len(found) == 1 else " and the like"
+        hints = {one.hint for one in some}
+        out.append(
+            replace(
+                first,
+                found=f"{first.found}{like} in {len(rows)} rows ({_rows(rows)})",
+                hint=first.hint if len(hints) == 1 else "",
+            )
+        )
+    return sorted(out)
+
+
+def _rows(rows: Sequence[int]) -> str:
+    """Tell rows in stretches: ``2 to 40, 45 and 60``; the last are counted where there are many."""
+    stretches: list[list[int]] = []
+    for row in rows:
+        if stretches and row == stretches[-1][-1] + 1:
+            stretches[-1].append(row)
+        else:
+            stretches.append([row])
+    told = [
+        f"{one[0]} to {one[-1]}" if len(one) > 1 else str(one[0]) for one in stretches[:_STRETCHES]
+    ]
+    rest = sum(len(one) for one in stretches[_STRETCHES:])
+    return ", ".join(told) + (f" and {rest} more" if rest else "")

@@ -1,0 +1,177 @@
+"""A roster as personnel offices write it."""
+
+from __future__ import annotations
+
+import random
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from simengine.people.currency import currency
+from simengine.people.read_roster import RosterRead, read_roster
+from simengine.people.roster import Roster
+from simengine.problems import InputError
+
+REQUIREMENTS = "Course;Title;Every (months);Job titles\nnls;Newborn life support;12;Midwife\n"
+
+
+def read(folder: Path, known: Roster | None = None, **files: str) -> RosterRead:
+    for name, text in files.items():
+        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
+    return read_roster([folder], known=known, choose=random.Random(5).choice)
+
+
+def test_one_spelling_in_another_case_drops_nobody_from_what_is_asked(tmp_path: Path) -> None:
+    people = "name,profession,unit,since\n" + "".join(
+        f"Person {number},{profession},{unit},2024-01-01\n"
+        for number, (profession, unit) in enumerate(
+            [
+                ("Midwife", "Birth centre"),
+                ("midwife", "birth centre"),
+                (" MIDWIFE ", "Birth  Centre"),
+                ("Midwife", "Birth centre"),
+            ]
+        )
+    )
+    found = read(tmp_path, a=people, b=REQUIREMENTS)
+    assert {one.profession for one in found.roster.trainees} == {"Midwife"}
+    assert {one.postings[0].unit for one in found.roster.trainees} == {"Birth centre"}
+    assert len(currency(found.roster, (), date(2026, 1, 1))) == 4
+    told = found.understood()
+    assert "“midwife” was read as “Midwife”, which differs in case or blanks alone." in told
+    assert (
+        "“Birth Centre” was read as “Birth centre”, which differs in case or blanks alone." in told
+    )
+
+
+def test_one_row_in_another_case_changes_nothing_that_is_asked_of_others(tmp_path: Path) -> None:
+    first = read(
+        tmp_path,
+        a="code,name,profession,unit,since\nk1ab,Ann,Midwife,North,2024-01-01\n",
+        b=REQUIREMENTS,
+    )
+    (tmp_path / "b.csv").unlink()
+    again = read(
+        tmp_path,
+        first.roster,
+        a="code,name,profession,unit,since\nk2cd,Bo,midwife,NORTH,2025-01-01\n",
+    )
+    asked = currency(again.roster, (), date(2026, 1, 1))
+    assert [one.code for one in asked] == ["k1ab", "k2cd"]
+    assert again.roster.trainees[0] == first.roster.trainees[0]
+    assert again.changed == ()
+
+
+def test_a_store_that_has_both_cases_asks_of_both() -> None:
+    from dataclasses import replace
+
+    from simengine.people.roster import Posting, Requirement, Trainee
+
+    roster = Roster(
+        (
+            Trainee("k1ab", "Midwife", (Posting("North", date(2024, 1, 1)),)),
+            Trainee("k2cd", "midwife", (Posting("north", date(2024, 1, 1)),)),
+        ),
+        (Requirement("nls", "NLS", 12, ("MIDWIFE",), ("NORTH",)),),
+    )
+    assert len(currency(roster, (), date(2026, 1, 1))) == 2
+    other = replace(roster, requirements=(Requirement("nls", "NLS", 12, ("nurse",)),))
+    assert currency(other, (), date(2026, 1, 1)) == ()
+
+
+def test_the_headings_of_a_personnel_office_are_understood_and_said_back(tmp_path: Path) -> None:
+    found = read(
+        tmp_path,
+        people="Employee number;Surname;First name;Job title;Ward;Start date;Leaving date\n"
+        "004711;Berg;Anna;Midwife;Birth centre;01.03.2024;\n",
+        asked=REQUIREMENTS,
+        proofs="Employee number;Course;Date issued;Issued by;Valid until\n"
+        "004711;Newborn life support;05.01.2026;Regional centre;04.01.2027\n",
+    )
+    (anna,) = found.roster.trainees
+    assert (anna.name, anna.profession, anna.staff_number) == ("Anna Berg", "Midwife", "004711")
+    assert anna.postings[0].unit == "Birth centre"
+    (need,) = found.roster.requirements
+    assert (need.id, need.every_months, need.professions) == ("nls", 12, ("Midwife",))
+    (proof,) = found.roster.certificates
+    assert (proof.code, proof.requirement) == (anna.code, "nls")
+    assert proof.expires == date(2027, 1, 4)
+    assert found.understood() == (
+        "asked.csv: read “course” as requirement and “job titles” as professions.",
+        "people.csv: read “employee number” as staff_number, “job title” as profession, “ward” as "
+        "unit, “start date” as since, “leaving date” as left and “first name and surname” as name.",
+        "proofs.csv: read “employee number” as staff_number, “course” as requirement, “date "
+        "issued” as issued, “issued by” as issuer and “valid until” as expires.",
+    )
+
+
+def test_a_staff_number_tells_people_of_one_name_apart_and_finds_them_again(tmp_path: Path) -> None:
+    rows = (
+        "staff number,name,profession,unit,since\n"
+        "1,Anna Berg,nurse,north,2024-01-01\n2,Anna Berg,nurse,south,2024-01-01\n"
+    )
+    first = read(tmp_path, a=rows)
+    assert len(first.made) == 2
+    moved = rows + "2,Anna Berg-Lund,nurse,north,2026-01-01\n"
+    with pytest.raises(InputError, match="Anna Berg"):
+        read(tmp_path, first.roster, a=moved)
+    again = read(tmp_path, first.roster, a=rows.replace("2,Anna Berg", "2,Anna Lund"))
+    assert again.made == ()
+    assert [one.name for one in again.roster.trainees] == ["Anna Berg", "Anna Lund"]
+    assert [one.staff_number for one in again.roster.trainees] == ["1", "2"]
+
+
+def test_a_file_without_a_column_of_numbers_leaves_those_that_are_known(tmp_path: Path) -> None:
+    first = read(tmp_path, a="staff number,name,profession,unit,since\n7,Ann,nurse,n,2024-01-01\n")
+    again = read(tmp_path, first.roster, a="name,profession,unit,since\nAnn,nurse,n,2024-01-01\n")
+    assert again.roster == first.roster
+
+
+def test_near_twins_are_asked_about_and_nothing_is_guessed(tmp_path: Path) -> None:
+    found = read(
+        tmp_path,
+        a="name,profession,unit,since\nAnn,nurse,Birth centre,2024-01-01\n"
+        "Bo,nurse,Brith centre,2024-01-01\nCy,nurse,Ward 3,2024-01-01\n"
+        "Di,nurse,Ward 4,2024-01-01\n",
+    )
+    (asked,) = found.warnings
+    assert asked.line == 3
+    assert "one spelling of each unit, found 'Birth centre' and 'Brith centre'" in asked.message
+    assert "is this one unit? then write it alike" in asked.message
+    assert len({one.postings[0].unit for one in found.roster.trainees}) == 4
+
+
+def test_a_file_that_was_not_read_is_named(tmp_path: Path) -> None:
+    (tmp_path / "leaves.xlsx").write_bytes(b"PK\x03\x04")
+    (tmp_path / "old").mkdir()
+    found = read(tmp_path, a="name,profession,unit,since\nAnn,nurse,north,2024-01-01\n")
+    assert [Path(one.file).name for one in found.warnings] == ["leaves.xlsx", "old"]
+    assert all("it was not read" in one.message for one in found.warnings)
+
+
+def test_the_same_complaint_about_many_rows_is_one_line_with_its_rows(tmp_path: Path) -> None:
+    rows = "".join(f"Person {n},nurse,north,03/04/2024\n" for n in range(81))
+    with pytest.raises(InputError) as error:
+        read(tmp_path, a="name,profession,unit,since\n" + rows)
+    (problem,) = error.value.problems
+    assert problem.line == 2
+    assert "found '03/04/2024' in 81 rows (2 to 82)" in problem.message
+    other = "".join(
+        f"Person {n},nurse,north,{'soon' if n in (3, 4, 9, 12, 20) else '2024-01-01'}\n"
+        for n in range(30)
+    )
+    with pytest.raises(InputError, match=r"'soon' in 5 rows \(5 to 6, 11, 14, 22\)"):
+        read(tmp_path, a="name,profession,unit,since\n" + other)
+
+
+def test_a_requirement_is_asked_from_its_first_day_on(tmp_path: Path) -> None:
+    found = read(
+        tmp_path,
+        a="name,profession,unit,since\nAnn,Midwife,north,2024-01-01\n",
+        b="requirement,title,every_months,since,starter_days\nnls,Life support,12,2026-03-01,30\n",
+    )
+    assert found.roster.requirements[0].since == date(2026, 3, 1)
+    assert currency(found.roster, (), date(2026, 2, 28)) == ()
+    (asked,) = currency(found.roster, (), date(2026, 3, 1))
+    assert (asked.status, asked.until) == ("never", date(2026, 3, 31))
