@@ -1,12 +1,17 @@
-"""A session as xAPI statements (version 1.0.3; IEEE 9274.1.1 takes them too), one for each person.
+"""A session as xAPI statements (version 1.0.3; IEEE 9274.1.1 takes them too): its team's and each
+person's.
 
 Rules of this file:
 
 - The actor is an account with an opaque name: the trainee's code below the address that the
-  hospital gives (xAPI 2.4.2.4). No name and no mailbox goes out.
-- The score is the team's total of that session; ``scaled`` is the fraction of 1.
-- A program's proposal is no success: ``success`` stands only where a person signed an outcome of
-  a confirmed assessment, and that outcome stands.
+  hospital gives (xAPI 2.4.2.4). No name and no mailbox goes out. A team is an identified group
+  (2.4.2.2) whose account is the session.
+- The team's total is the team's: it stands in the team's statement alone. A person's score is the
+  weighted mean credit of that person's own items, as a confirmed record tells them; who has none
+  has no score.
+- A signed outcome that stands of a confirmed assessment is ``passed`` or ``failed``; a program's
+  proposal is neither. All else is ``completed`` where the session was finished, else ``attempted``.
+- A formative session has no score: it is practice, and nobody's result.
 - Rehearsals give no statements, since they are never evidence.
 - Verbs and the type of activity are those of ADL's vocabulary; ids of our own stand below the
   hospital's address, since an id should be in a domain that its maker may use (xAPI 2.4.4.1).
@@ -31,6 +36,8 @@ from simengine.people.decisions import Outcomes, is_achieved
 
 COMPLETED = "http://adlnet.gov/expapi/verbs/completed"
 ATTEMPTED = "http://adlnet.gov/expapi/verbs/attempted"
+PASSED = "http://adlnet.gov/expapi/verbs/passed"
+FAILED = "http://adlnet.gov/expapi/verbs/failed"
 SIMULATION = "http://adlnet.gov/expapi/activities/simulation"
 
 
@@ -53,17 +60,46 @@ def home_of(address: str) -> str:
 def statements(
     result: SessionResult, home: str, *, outcomes: Outcomes | None = None
 ) -> Iterator[dict[str, Any]]:
-    """Yield a statement for each person of a session's team, in the order of the roles.
+    """Yield the statement of a session's team, then each person's in the order of the roles.
 
     ``home``: the address that codes and ids stand below, see ``home_of``. ``outcomes``: what people
     signed of this session.
     """
     if result.purpose == "rehearsal":
         return
+    session = UUID(result.session)
+    team = _team(result, home)
+    told = []
+    if people(result):
+        told.append(_statement(result, home, team, None, result.total, {}))
     for person in people(result):
-        said = _statement(result, person, home, _success(outcomes, person))
-        session = UUID(result.session)
+        success = _success(outcomes, person)
+        share, items = own_share(result, person)
+        context = {
+            "team": team,
+            "extensions": {
+                _iri(home, "extensions", "roles"): [
+                    role for role, held in result.team.items() if person in held
+                ],
+                _iri(home, "extensions", "own-items"): items,
+            },
+        }
+        told.append(_statement(result, home, _agent(home, person), success, share, context))
+    for said in told:
         yield {"id": str(uuid5(session, rfc8785.dumps(said).decode())), **said}
+
+
+def own_share(result: SessionResult, person: str) -> tuple[float | None, int]:
+    """Return the weighted mean credit of a person's own items (of 1), and how many they are.
+
+    Of a record that nobody has confirmed it is ``None``.
+    """
+    own = [(one.weight, one.credit) for one in result.items if one.person == person]
+    known = [(weight, credit) for weight, credit in own if credit is not None]
+    weight = sum(each for each, _ in known)
+    if not result.confirmed or not weight:
+        return None, len(known)
+    return sum(each * credit for each, credit in known) / weight, len(known)
 
 
 def duration(seconds: float) -> str:
@@ -73,22 +109,41 @@ def duration(seconds: float) -> str:
     return f"PT{whole}.{part:02d}S" if part else f"PT{whole}S"
 
 
+def _agent(home: str, name: str) -> dict[str, Any]:
+    return {"objectType": "Agent", "account": {"homePage": home, "name": name}}
+
+
+def _team(result: SessionResult, home: str) -> dict[str, Any]:
+    return {
+        "objectType": "Group",
+        "account": {"homePage": home, "name": f"team-of-{result.session}"},
+        "member": [_agent(home, person) for person in people(result)],
+    }
+
+
 def _statement(
-    result: SessionResult, person: str, home: str, success: bool | None
+    result: SessionResult,
+    home: str,
+    actor: dict[str, Any],
+    success: bool | None,
+    share: float | None,
+    context: dict[str, Any],
 ) -> dict[str, Any]:
     finished = result.closed == "finished"
     verb = COMPLETED if finished else ATTEMPTED
-    roles = [role for role, held in result.team.items() if person in held]
+    if success is not None:
+        verb = PASSED if success else FAILED
     return {
-        "actor": {"objectType": "Agent", "account": {"homePage": home, "name": person}},
+        "actor": actor,
         "verb": {"id": verb, "display": {"en": verb.rpartition("/")[2]}},
         "object": {
             "objectType": "Activity",
             "id": _iri(home, "scenarios", result.scenario),
             "definition": {"type": SIMULATION, "name": {"en": result.scenario_title}},
         },
-        "result": _result(result, finished, success),
+        "result": _result(result, finished, success, share),
         "context": {
+            **context,
             "registration": str(UUID(result.session)),
             "revision": result.scenario_digest,
             "platform": f"simengine {result.program}",
@@ -99,23 +154,20 @@ def _statement(
             },
             "extensions": {
                 _iri(home, "extensions", "purpose"): result.purpose,
-                _iri(home, "extensions", "roles"): roles,
                 _iri(home, "extensions", "record-confirmed"): result.confirmed,
+                **context.get("extensions", {}),
             },
         },
         "timestamp": _ended(result),
     }
 
 
-def _result(result: SessionResult, finished: bool, success: bool | None) -> dict[str, Any]:
+def _result(
+    result: SessionResult, finished: bool, success: bool | None, share: float | None
+) -> dict[str, Any]:
     told: dict[str, Any] = {"completion": finished, "duration": duration(result.duration_s)}
-    if result.total is not None:
-        told["score"] = {
-            "scaled": result.total,
-            "raw": 100 * result.total,
-            "min": 0,
-            "max": 100,
-        }
+    if share is not None and result.purpose == "summative":
+        told["score"] = {"scaled": share, "raw": 100 * share, "min": 0, "max": 100}
     if success is not None:
         told["success"] = success
     return told

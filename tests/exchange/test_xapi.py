@@ -5,13 +5,22 @@ from typing import Any
 
 import pytest
 
-from simengine.exchange.xapi import ATTEMPTED, COMPLETED, duration, home_of, statements
+from simengine.exchange.xapi import (
+    ATTEMPTED,
+    COMPLETED,
+    FAILED,
+    PASSED,
+    duration,
+    home_of,
+    statements,
+)
 from simengine.people.decisions import Outcomes
 from simengine.people.outcomes import outcomes_in
 from simengine.resources import scenarios_dir
 from simengine.session import read_log
 from simengine.session.chain import linked
 from simengine.session.events import Event, Kind
+from tests.cohort.made import a_reference
 from tests.exchange.shipped import FEW, NAMES, result
 from tests.exchange.xapi_rules import broken_rules
 
@@ -19,7 +28,8 @@ HOME = "https://training.hospital.example/people"
 
 
 def first(name: str = FEW[1], **changed: Any) -> dict[str, Any]:
-    return next(statements(replace(result(name), **changed), HOME))
+    """The statement of a session's team; an assessment unless told."""
+    return next(statements(replace(result(name), **{"purpose": "summative", **changed}), HOME))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -29,6 +39,25 @@ def test_each_statement_keeps_the_published_rules(name: str) -> None:
     assert told
     for statement in told:
         assert broken_rules(json.loads(json.dumps(statement))) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_an_independent_reader_takes_each_statement_and_gives_the_same_back(name: str) -> None:
+    """tincan 1.0, which refuses properties and ids that the specification does not have.
+
+    It writes durations and instants in its own way, and versions a statement.
+    """
+    from tincan import Statement
+
+    with a_reference():
+        for purpose in ("summative", "formative"):
+            for said in statements(replace(result(name), purpose=purpose), HOME):
+                back = json.loads(Statement.from_json(json.dumps(said)).to_json())
+                assert back.pop("version") == "1.0.3"
+                for one in (said, back):
+                    one.pop("timestamp")
+                    one["result"].pop("duration")
+                assert back == json.loads(json.dumps(said))
 
 
 def drop_actor(one: dict[str, Any]) -> None:
@@ -130,17 +159,47 @@ def test_the_rules_pass_the_specification_s_own_example() -> None:
     )
 
 
-def test_everybody_who_held_a_role_gets_one_statement_under_an_opaque_account() -> None:
-    one = result(FEW[1])
-    told = list(statements(one, HOME))
+def test_the_team_and_everybody_who_held_a_role_get_one_statement_each() -> None:
+    one = replace(result(FEW[1]), purpose="summative")
+    team, *told = statements(one, HOME)
     people = {person for held in one.team.values() for person in held}
+    assert team["actor"]["objectType"] == "Group"
+    assert {each["account"]["name"] for each in team["actor"]["member"]} == people
     assert {statement["actor"]["account"]["name"] for statement in told} == people
     assert len(told) == len(people)
     for statement in told:
         assert statement["actor"].keys() == {"objectType", "account"}
         assert statement["actor"]["account"]["homePage"] == HOME
         assert statement["context"]["registration"] == one.session
-        assert statement["result"]["score"]["scaled"] == one.total
+        assert statement["context"]["team"] == team["actor"]
+
+
+def test_the_total_is_the_teams_and_a_persons_score_is_of_their_own_items() -> None:
+    """By hand: weights 3 and 1, credits 1 and ½ are (3 + ½) ÷ 4; the other person has none."""
+    given = result(FEW[1])
+    who, other = sorted({person for held in given.team.values() for person in held})[:2]
+    base = given.items[0]
+    items = (
+        replace(base, id="a", person=who, weight=3.0, credit=1.0),
+        replace(base, id="b", person=who, weight=1.0, credit=0.5),
+        replace(base, id="c", person=who, weight=1.0, credit=None),
+        replace(base, id="d", person=None, weight=9.0, credit=0.0),
+    )
+    one = replace(given, items=items, purpose="summative", confirmed=True, total=0.4)
+    team, *told = statements(one, HOME)
+    assert team["result"]["score"]["scaled"] == 0.4
+    by_name = {each["actor"]["account"]["name"]: each for each in told}
+    assert by_name[who]["result"]["score"] == {"scaled": 0.875, "raw": 87.5, "min": 0, "max": 100}
+    assert by_name[who]["context"]["extensions"][f"{HOME}/extensions/own-items"] == 2
+    assert "score" not in by_name[other]["result"]
+    for unconfirmed in list(statements(replace(one, confirmed=False), HOME))[1:]:
+        assert "score" not in unconfirmed["result"]
+
+
+def test_a_formative_session_is_completed_without_a_score() -> None:
+    for one in statements(replace(result(FEW[1]), purpose="formative", confirmed=True), HOME):
+        assert one["verb"]["id"] == COMPLETED
+        assert one["result"].keys() == {"completion", "duration"}
 
 
 def test_a_session_that_was_stopped_early_is_attempted_and_not_completed() -> None:
@@ -185,10 +244,16 @@ def signed(outcome: str, *, purpose: str = "summative", more: list[Kind] | None 
 
 def success(outcomes: Outcomes | None) -> object:
     one = replace(result(FEW[1]), purpose="summative", outcome="achieved")
-    return next(statements(one, HOME, outcomes=outcomes))["result"].get("success")
+    team, *told = statements(one, HOME, outcomes=outcomes)
+    assert team["verb"]["id"] == COMPLETED
+    assert "success" not in team["result"]  # an outcome is a person's
+    (verb,) = {each["verb"]["id"] for each in told}
+    (said,) = {each["result"].get("success") for each in told}
+    assert (verb, said) in ((PASSED, True), (FAILED, False), (COMPLETED, None))
+    return said
 
 
-def test_only_what_a_person_signed_and_what_stands_is_a_success() -> None:
+def test_only_what_a_person_signed_and_what_stands_is_passed_or_failed() -> None:
     assert success(None) is None
     assert success(signed("achieved")) is True
     assert success(signed("not yet achieved")) is False

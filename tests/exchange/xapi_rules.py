@@ -38,7 +38,7 @@ def _statement(one: Any) -> Found:
     yield from _keys("2.4", "statement", one, allowed, "actor verb object")
     yield from _no_nulls("2.2", one)
     yield from _if("2.4.1", "id", one.get("id"), _is_uuid)
-    yield from _agent(one["actor"])
+    yield from _actor(one["actor"])
     yield from _keys("2.4.3", "verb", one["verb"], "id display", "id")
     yield from _if("2.4.3", "verb.id", one["verb"]["id"], _is_iri)
     yield from _language_map("2.4.3", one["verb"].get("display", {}))
@@ -46,6 +46,23 @@ def _statement(one: Any) -> Found:
     yield from _result(one.get("result", {}))
     yield from _context(one.get("context", {}))
     yield from _if("4.5", "timestamp", one.get("timestamp"), _is_timestamp)
+
+
+def _actor(actor: Any) -> Found:
+    if actor.get("objectType") != "Group":
+        yield from _agent(actor)
+        return
+    # 2.4.2.2: an Identified Group has exactly one Inverse Functional Identifier; its members are
+    # Agents
+    allowed = "objectType name member mbox mbox_sha1sum openid account"
+    yield from _keys("2.4.2.2", "group", actor, allowed)
+    yield from _agent(
+        {key: one for key, one in actor.items() if key not in ("member", "objectType")}
+    )
+    for member in actor.get("member", []):
+        if member.get("objectType", "Agent") != "Agent":
+            yield "2.4.2.2: a member is no Agent"
+        yield from _agent(member)
 
 
 def _agent(agent: Any) -> Found:
@@ -112,6 +129,10 @@ def _context(context: Any) -> Found:
     yield from _if("2.4.6", "registration", context.get("registration"), _is_uuid)
     for name in ("revision", "platform"):
         yield from _if("2.4.6", name, context.get(name), _is_text)
+    if "team" in context:
+        if context["team"].get("objectType") != "Group":
+            yield "2.4.6: team is a Group"
+        yield from _actor(context["team"])
     activities = context.get("contextActivities", {})
     # 2.4.6.2: every key "MUST be one of parent, grouping, category, or other"; every value should
     # be an array of Activity Objects
