@@ -51,11 +51,11 @@ def questions(infant: Infant, vocabulary: Vocabulary) -> tuple[str, ...]:
     plausible = vocabulary.infant
     if plausible is None:
         return ()
-    asked = []
+    doubts = []
     if not plausible.gestation.contains(infant.gestation_days):
-        said = gestation_words(infant.gestation_days)
-        asked.append(f"A gestation of {said}? It is usually {plausible.gestation.text}.")
+        words = gestation_words(infant.gestation_days)
+        doubts.append(f"A gestation of {words}? It is usually {plausible.gestation.text}.")
     if not plausible.weight.contains(infant.weight_g):
-        said = weight_words(infant.weight_g)
-        asked.append(f"A weight of {said}? It is usually {plausible.weight.text}.")
-    return tuple(asked)
+        words = weight_words(infant.weight_g)
+        doubts.append(f"A weight of {words}? It is usually {plausible.weight.text}.")
+    return tuple(doubts)

@@ -149,8 +149,8 @@ def mermaid(scenario: Scenario) -> str:
     lines.append(f"    [*] --> {names[scenario.start.state]}")
     for name, state in scenario.states.items():
         for transition in state.next:
-            said = _mermaid_text(transition_words(transition, scenario.vocabulary))
-            lines.append(f"    {names[name]} --> {names[transition.to]} : {said}")
+            label = _mermaid_text(transition_words(transition, scenario.vocabulary))
+            lines.append(f"    {names[name]} --> {names[transition.to]} : {label}")
         if state.ends:
             lines.append(f"    {names[name]} --> [*]")
     return "\n".join(lines) + "\n"
@@ -286,23 +286,25 @@ def _arrows(
     }
     leaving, arriving = _ports(layout, arrows, boxes)
     parts = []
-    for one in arrows:
-        dashed = _needs_time_alone(by_number[one.name])
-        if one.start == one.end:
-            points = _loop(layout.boxes[one.start], boxes[one.start])
+    for arrow in arrows:
+        dashed = _needs_time_alone(by_number[arrow.name])
+        if arrow.start == arrow.end:
+            points = _loop(layout.boxes[arrow.start], boxes[arrow.start])
         else:
-            points = [leaving[one.name], *layout.routes[one.name], arriving[one.name]]
+            points = [leaving[arrow.name], *layout.routes[arrow.name], arriving[arrow.name]]
         parts.append(_path(points, dashed=dashed))
-    for one in arrows:
-        if one.start == one.end:
-            x, y = layout.boxes[one.start]
+    for arrow in arrows:
+        if arrow.start == arrow.end:
+            x, y = layout.boxes[arrow.start]
             parts.append(
-                _badge(one.name, x + boxes[one.start].width + 22, y + boxes[one.start].height / 2)
+                _badge(
+                    arrow.name, x + boxes[arrow.start].width + 22, y + boxes[arrow.start].height / 2
+                )
             )
         else:
-            x, y = leaving[one.name]
-            step = -BADGE - 1 if one.name in layout.upward else BADGE + 1
-            parts.append(_badge(one.name, x, y + step))
+            x, y = leaving[arrow.name]
+            step = -BADGE - 1 if arrow.name in layout.upward else BADGE + 1
+            parts.append(_badge(arrow.name, x, y + step))
     return parts
 
 
@@ -317,15 +319,21 @@ def _ports(
     leaving: dict[int, Point] = {}
     arriving: dict[int, Point] = {}
     sides: dict[tuple[str, str], list[tuple[float, int, bool]]] = {}
-    for one in arrows:
-        if one.start == one.end:
+    for arrow in arrows:
+        if arrow.start == arrow.end:
             continue
-        route = layout.routes[one.name]
-        up = one.name in layout.upward
-        after = route[0][0] if route else layout.boxes[one.end][0] + boxes[one.end].width / 2
-        before = route[-1][0] if route else layout.boxes[one.start][0] + boxes[one.start].width / 2
-        sides.setdefault((one.start, "top" if up else "bottom"), []).append((after, one.name, True))
-        sides.setdefault((one.end, "bottom" if up else "top"), []).append((before, one.name, False))
+        route = layout.routes[arrow.name]
+        up = arrow.name in layout.upward
+        after = route[0][0] if route else layout.boxes[arrow.end][0] + boxes[arrow.end].width / 2
+        before = (
+            route[-1][0] if route else layout.boxes[arrow.start][0] + boxes[arrow.start].width / 2
+        )
+        sides.setdefault((arrow.start, "top" if up else "bottom"), []).append(
+            (after, arrow.name, True)
+        )
+        sides.setdefault((arrow.end, "bottom" if up else "top"), []).append(
+            (before, arrow.name, False)
+        )
     for (name, side), ends in sides.items():
         x, y = layout.boxes[name]
         box = boxes[name]
@@ -333,9 +341,9 @@ def _ports(
         y = y - edge if side == "top" else y + box.height + edge
         spread = min(90.0, (box.width - 2 * PAD) / len(ends))
         middle = x + box.width / 2
-        for number, (_, arrow, out) in enumerate(sorted(ends)):
-            at = (middle + (number - (len(ends) - 1) / 2) * spread, y)
-            (leaving if out else arriving)[arrow] = at
+        for place, (_, number, out) in enumerate(sorted(ends)):
+            at = (middle + (place - (len(ends) - 1) / 2) * spread, y)
+            (leaving if out else arriving)[number] = at
     return leaving, arriving
 
 
@@ -375,12 +383,12 @@ def _heading(scenario: Scenario, width: float) -> tuple[list[str], float]:
         y += 6
     infant = scenario.infant
     clock = scenario.start.clock
-    said = (
+    subtitle = (
         f"Version {scenario.version}. Baby of {gestation(infant.gestation_days)}, "
         f"{weight(infant.weight_g)}."
         + (f" The clock starts at “{clock.replace('_', ' ')}”." if clock is not None else "")
     )
-    for line in wrapped(said, inner, 13):
+    for line in wrapped(subtitle, inner, 13):
         y += 18
         parts.append(_text(_Line(line, MARGIN, y, 13, colour=SOFT)))
     return parts, y + 62
@@ -390,7 +398,7 @@ def _footing(scenario: Scenario, width: float, y: float) -> tuple[list[str], flo
     """Return what stands under the picture and where the page ends."""
     protocol = scenario.protocol
     signed = "signed" if protocol.signed_by is not None else "unsigned"
-    said = [
+    notes = [
         "Solid arrow: something has to happen. Dashed: time alone. Double frame: the session "
         "closes. A curve is 95 % of the way to its target after the time given.",
         f"Protocol: {protocol.title}, edition {protocol.edition}, {signed}."
@@ -398,7 +406,7 @@ def _footing(scenario: Scenario, width: float, y: float) -> tuple[list[str], flo
         scenario.vocabulary.caution,
     ]
     parts = []
-    for text in said:
+    for text in notes:
         for line in wrapped(text, (width - 2 * MARGIN) * SLACK, 13):
             parts.append(_text(_Line(line, MARGIN, y, 13, colour=SOFT)))
             y += 18
@@ -409,12 +417,12 @@ def _footing(scenario: Scenario, width: float, y: float) -> tuple[list[str], flo
 def _description(scenario: Scenario) -> str:
     """The picture in words, for who can't see it."""
     numbers = _numbers(scenario)
-    said = []
+    sentences = []
     for name, state in scenario.states.items():
         ways = "; ".join(
             f"{numbers[name, transition.index]}: to {scenario.states[transition.to].title}, "
             f"{transition_words(transition, scenario.vocabulary)}"
             for transition in state.next
         )
-        said.append(f"{state.title}: {ways or 'the session closes'}.")
-    return " ".join(said)
+        sentences.append(f"{state.title}: {ways or 'the session closes'}.")
+    return " ".join(sentences)

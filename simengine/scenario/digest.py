@@ -109,11 +109,11 @@ def wording(value: Any) -> Any:
     for name, mark, default in _fields_of(type(value)):
         part = getattr(value, name)
         if mark in ("shown", "labels"):
-            told = _whole(part) if part != default else None
+            words = _whole(part) if part != default else None
         else:
-            told = wording(part) if not mark else None
-        if told is not None:
-            found[name] = told
+            words = wording(part) if not mark else None
+        if words is not None:
+            found[name] = words
     return found or None
 
 
@@ -138,15 +138,15 @@ def _fields_of(kind: type[Any]) -> tuple[tuple[str, Mark, Any], ...]:
     if known is not None:
         return known
     found: list[tuple[str, Mark, Any]] = []
-    for one in fields(kind):
-        default = one.default
-        if one.default_factory is not MISSING:
-            default = one.default_factory()
+    for declared in fields(kind):
+        default = declared.default
+        if declared.default_factory is not MISSING:
+            default = declared.default_factory()
         elif default is MISSING:
             default = _NOTHING
-        if one.compare or one.metadata.get("digest") == "counts":
-            mark = one.metadata.get("digest", "")
-            found.append((one.name, "" if mark == "counts" else mark, default))
+        if declared.compare or declared.metadata.get("digest") == "counts":
+            mark = declared.metadata.get("digest", "")
+            found.append((declared.name, "" if mark == "counts" else mark, default))
     known = _FIELDS[kind] = tuple(found)
     return known
 

@@ -439,7 +439,11 @@ def _scenario(
     if not book.has_errors() and not has_errors(problems):
         check_whole(root, read)
         files = (folder / "agreement" / f"{vocabulary.id}.yaml" for folder in folders)
-        file = next((one for one in files if one.is_file()), None) if compare and source else None
+        file = (
+            next((candidate for candidate in files if candidate.is_file()), None)
+            if compare and source
+            else None
+        )
         if file is not None:
             subjects, its_book = read_agreement(file, vocabulary)
             check_agreement(root, read, subjects)

@@ -69,9 +69,9 @@ def layered(
     """Lay out nodes of these sizes (width, height). ``first`` is the node to begin from."""
     upward = _closing(sizes, arrows, first)
     turned = [
-        Arrow(one.name, one.end, one.start) if one.name in upward else one
-        for one in arrows
-        if one.start != one.end
+        Arrow(arrow.name, arrow.end, arrow.start) if arrow.name in upward else arrow
+        for arrow in arrows
+        if arrow.start != arrow.end
     ]
     layer_of = _layers(sizes, turned)
     spots = {name: _Spot(*size) for name, size in sizes.items()}
@@ -79,14 +79,14 @@ def layered(
     for name, number in layer_of.items():
         layers[number].append(spots[name])
     passing: dict[int, list[_Spot]] = {}
-    for one in turned:
-        chain = [spots[one.start]]
-        for number in range(layer_of[one.start] + 1, layer_of[one.end]):
-            spot = _Spot(LANE, 0.0, one.name)
+    for arrow in turned:
+        chain = [spots[arrow.start]]
+        for number in range(layer_of[arrow.start] + 1, layer_of[arrow.end]):
+            spot = _Spot(LANE, 0.0, arrow.name)
             layers[number].append(spot)
             chain.append(spot)
-        chain.append(spots[one.end])
-        passing[one.name] = chain[1:-1]
+        chain.append(spots[arrow.end])
+        passing[arrow.name] = chain[1:-1]
         for upper, lower in pairwise(chain):
             upper.below.append(lower)
             lower.above.append(upper)
@@ -103,20 +103,20 @@ def layered(
         top + max(spot.height for spot in layer) for top, layer in zip(tops, layers, strict=True)
     ]
     routes: dict[int, list[Point]] = {}
-    for one in turned:
+    for arrow in turned:
         points: list[Point] = []
-        for number, spot in enumerate(passing[one.name], layer_of[one.start] + 1):
+        for number, spot in enumerate(passing[arrow.name], layer_of[arrow.start] + 1):
             x = spot.middle - left
             points += [(x, tops[number]), (x, bottoms[number])]
-        routes[one.name] = points[::-1] if one.name in upward else points
+        routes[arrow.name] = points[::-1] if arrow.name in upward else points
     return Layout(boxes, routes, frozenset(upward), right - left, height)
 
 
 def _closing(sizes: Mapping[str, object], arrows: Sequence[Arrow], first: str) -> set[int]:
     """Return the arrows that lead back to a node from which the walk has come."""
     leaving: dict[str, list[Arrow]] = {name: [] for name in sizes}
-    for one in arrows:
-        leaving[one.start].append(one)
+    for arrow in arrows:
+        leaving[arrow.start].append(arrow)
     closing: set[int] = set()
     done: set[str] = set()
     for root in (first, *sizes):
@@ -140,8 +140,8 @@ def _closing(sizes: Mapping[str, object], arrows: Sequence[Arrow], first: str) -
 def _layers(sizes: Mapping[str, object], arrows: Sequence[Arrow]) -> dict[str, int]:
     layer = dict.fromkeys(sizes, 0)
     for _ in sizes:
-        for one in arrows:
-            layer[one.end] = max(layer[one.end], layer[one.start] + 1)
+        for arrow in arrows:
+            layer[arrow.end] = max(layer[arrow.end], layer[arrow.start] + 1)
     return layer
 
 
@@ -156,7 +156,9 @@ def _order(layers: list[list[_Spot]]) -> None:
             for number, spot in enumerate(layer):
                 near = spot.above if down else spot.below
                 means[id(spot)] = (
-                    sum(place[id(one)] for one in near) / len(near) if near else float(number)
+                    sum(place[id(neighbour)] for neighbour in near) / len(near)
+                    if near
+                    else float(number)
                 )
             layer.sort(key=lambda spot: means[id(spot)])
         count = _crossings(layers)
@@ -170,7 +172,9 @@ def _crossings(layers: list[list[_Spot]]) -> int:
     for upper, lower in pairwise(layers):
         place = {id(spot): number for number, spot in enumerate(lower)}
         lines = [
-            (number, place[id(one)]) for number, spot in enumerate(upper) for one in spot.below
+            (number, place[id(neighbour)])
+            for number, spot in enumerate(upper)
+            for neighbour in spot.below
         ]
         for number, (start, end) in enumerate(lines):
             count += sum(
@@ -190,7 +194,9 @@ def _place(layers: list[list[_Spot]], gap: float) -> None:
             wishes = []
             for spot in layer:
                 near = [*spot.above, *spot.below]
-                wish = sum(one.middle for one in near) / len(near) if near else spot.middle
+                wish = (
+                    sum(neighbour.middle for neighbour in near) / len(near) if near else spot.middle
+                )
                 # An arrow that passes by is kept straight before a box is centred.
                 wishes.append((wish, 4.0 if spot.arrow is not None else 1.0))
             _settle(layer, wishes, gap)

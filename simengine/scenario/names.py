@@ -55,8 +55,10 @@ def name_lines(scenario: Scenario) -> Iterator[str]:
 def _protocol(protocol: Protocol) -> str:
     signed = protocol.signed_by
     status = f"signed by {signed.name}, {signed.date}" if signed is not None else "unsigned"
-    said = f"{protocol.title} ({protocol.id}), edition {protocol.edition}, {status}"
-    return f"{said}; superseded by {protocol.superseded_by}" if protocol.superseded_by else said
+    edition = f"{protocol.title} ({protocol.id}), edition {protocol.edition}, {status}"
+    return (
+        f"{edition}; superseded by {protocol.superseded_by}" if protocol.superseded_by else edition
+    )
 
 
 def _setting(setting: Setting) -> Entry:
@@ -115,5 +117,5 @@ def _value(value: ProtocolValue, protocol: Protocol, infant: Infant) -> Entry:
         return value.name, value.label, "not for this baby"
     sources = dict.fromkeys(row.source for row in value.rows if row.source)
     written = wanted.text if isinstance(wanted, Range) else ""
-    said = written or wanted_words(wanted, value.unit)
-    return value.name, value.label, f"{said}; {'; '.join(sources)}; {value.evidence}"
+    figure = written or wanted_words(wanted, value.unit)
+    return value.name, value.label, f"{figure}; {'; '.join(sources)}; {value.evidence}"

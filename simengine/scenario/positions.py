@@ -286,9 +286,11 @@ class _Reader:
         )
 
     def _syntax(self, error: yaml.YAMLError) -> None:
-        said = f"{getattr(error, 'context', None) or ''} {getattr(error, 'problem', None) or error}"
+        words = (
+            f"{getattr(error, 'context', None) or ''} {getattr(error, 'problem', None) or error}"
+        )
         mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
-        if "scanning a quoted scalar" in said or "could not find expected ':'" in said:
+        if "scanning a quoted scalar" in words or "could not find expected ':'" in words:
             mark = getattr(error, "context_mark", None) or mark
         line, column = (mark.line + 1, mark.column + 1) if mark is not None else (0, 0)
         lines = self.text.splitlines()
@@ -296,7 +298,7 @@ class _Reader:
         while line > len(lines) or (0 < line <= len(lines) and not lines[line - 1].strip()):
             line, column = line - 1, 1
         where = lines[line - 1] if 0 < line <= len(lines) else ""
-        expected, found, hint = _syntax_words(said, where, lines[: line - 1])
+        expected, found, hint = _syntax_words(words, where, lines[: line - 1])
         self.problems.append(
             Problem(self.file, line, column, "", expected, found, "yaml-syntax", hint=hint)
         )
@@ -307,31 +309,31 @@ def _events(loader: Any) -> Iterator[Any]:
         yield loader.get_event()
 
 
-def _syntax_words(said: str, where: str, above: list[str]) -> tuple[str, str, str]:
+def _syntax_words(words: str, where: str, above: list[str]) -> tuple[str, str, str]:
     """Say a syntax error in an educator's words: (expected, found, hint)."""
     text = f"'{where.strip()[:60]}'" if where.strip() else "the end of the file"
-    if re.match(r"\s*\t", where) or "'\\t'" in said:
+    if re.match(r"\s*\t", where) or "'\\t'" in words:
         return "spaces before the text", "a tab", "use two spaces for each level"
-    if "mapping values are not allowed" in said:
+    if "mapping values are not allowed" in words:
         before = next((line for line in reversed(above) if line.strip()), "")
         if where.count(": ") < 2 and _indent(where) > _indent(before):
             return "a line that begins below its neighbours", text, "check the indentation"
         return "one 'key: value' on a line", text, "quote a text that holds ': '"
-    if "expected ',' or" in said:
+    if "expected ',' or" in words:
         # Read without libyaml, a text in brackets ends at a question mark.
         hint = "quote a text that holds '?'" if "?" in where else "a bracket or comma is missing"
         return "',' or the closing bracket", text, hint
-    if "maximum nesting depth" in said:
+    if "maximum nesting depth" in words:
         return f"at most {LEVELS} levels", "deeper nesting", ""
-    if "while scanning a quoted scalar" in said:
+    if "while scanning a quoted scalar" in words:
         return "a closing quotation mark", text, ""
-    if "could not find expected ':'" in said:
+    if "could not find expected ':'" in words:
         return "'key: value'", text, "the colon is missing"
-    if "did not find expected key" in said or "expected <block end>" in said:
+    if "did not find expected key" in words or "expected <block end>" in words:
         return "a line that begins below its neighbours", text, "check the indentation"
-    if "'-' indicator" in said or "block sequence entries are not allowed" in said:
+    if "'-' indicator" in words or "block sequence entries are not allowed" in words:
         return "a list below its key", text, "check the indentation"
-    if "cannot start any token" in said:
+    if "cannot start any token" in words:
         return "text that begins with a letter, digit or quote", text, "quote it"
     return "YAML", text, ""
 

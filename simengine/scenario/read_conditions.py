@@ -236,12 +236,12 @@ def _from_protocol(
 
 def _reference(place: Place) -> str:
     """Say all that is asked of a protocol value, in one way for each: ``recheck; times 2``."""
-    asked = [text_of(place.get("protocol"))]
+    words = [text_of(place.get("protocol"))]
     for key in ("side", "times", "plus", "beyond"):
         at = place.get(key)
         if at is not None:
-            asked.append(f"{key} {' '.join(at.text().split())}")
-    return "; ".join(asked)
+            words.append(f"{key} {' '.join(at.text().split())}")
+    return "; ".join(words)
 
 
 def _scaled(place: Place, wanted: Range | Steps, unit: str) -> Range | Steps | None:

@@ -209,8 +209,8 @@ def _default_name(item: KeyItem, context: Context, names: Names) -> tuple[str, s
             return "dose", "A dose that is wrong for any baby"
         case Avoid(condition=condition):
             assert condition is not None
-            said = _capital(condition_words(condition, vocabulary))
-            return _condition_name(condition), f"{said}: not advised here"
+            words = _capital(condition_words(condition, vocabulary))
+            return _condition_name(condition), f"{words}: not advised here"
 
 
 def _asked_name(asked: Asked) -> str:
@@ -295,11 +295,11 @@ def _asked_action(place: Place, context: Context) -> AskedAction | None:
 def _asked_knowledge(place: Place, owner: Place, context: Context) -> AskedKnowledge | None:
     """Read ``{know: …}``; ``told`` may stand in it or beside it."""
     named, told_at = place.need("know"), place.get("told") or owner.get("told")
-    told = told_at.truth() if told_at is not None else False
+    aloud = told_at.truth() if told_at is not None else False
     if named is None:
         return None
     name = named.name(context.vocabulary.observations, context.an_observation)
-    if name is not None and not told and not context.vocabulary.revealing(name):
+    if name is not None and not aloud and not context.vocabulary.revealing(name):
         named.say(
             "an observation that an action reveals",
             "known-anyway",
@@ -307,7 +307,7 @@ def _asked_knowledge(place: Place, owner: Place, context: Context) -> AskedKnowl
             hint="with 'told: true' it has to be said aloud",
         )
         return None
-    return AskedKnowledge(name, told) if name is not None else None
+    return AskedKnowledge(name, aloud) if name is not None else None
 
 
 def _no_telling(place: Place, asked: Asked | None) -> None:

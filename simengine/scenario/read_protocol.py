@@ -184,18 +184,18 @@ def _value(name: str, place: Place, line: int) -> ProtocolValue:
     if place.is_map() and (whole is None) == (rows_at is None):
         found = "neither" if whole is None else "both"
         place.say("either 'range' or 'rows'", "range-or-rows", found=found)
-    said = text_of(source)
+    publication = text_of(source)
     rows: tuple[ProtocolRow, ...] = ()
     if whole is not None:
         if by is not None and rows_at is None:
             place.say(f"'rows' with 'by: {by}'", "range-or-rows", found="'range'")
-        rows = (_row(whole, None, unit, said),)
+        rows = (_row(whole, None, unit, publication),)
     elif rows_at is not None:
         if by is None:
             place.say(
                 "'by' beside 'rows' (gestation, weight or clock)", "missing-key", found="none"
             )
-        rows = _rows(rows_at, by, unit, said)
+        rows = _rows(rows_at, by, unit, publication)
     if source is None and place.is_map() and not (rows and all(row.source for row in rows)):
         place.need("source")
     label = given.pop("label") or name.replace("_", " ")

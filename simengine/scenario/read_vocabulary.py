@@ -233,12 +233,12 @@ def _noun(place: Place, label: str) -> str:
 
 def _was(place: Place, words: tuple[str, ...], noun: str) -> dict[str, str]:
     """Return for each word what was so then: as given, or made of the noun and the word."""
-    given, said = place.get("was"), {word: f"{noun} was {word}" for word in words}
+    given, past = place.get("was"), {word: f"{noun} was {word}" for word in words}
     for word, value in given.entries("a map of words") if given is not None else ():
-        if word not in said:
+        if word not in past:
             value.say(f"one of {listed(words, 'or')}", "unknown-word", found=word)
-        said[word] = value.text()
-    return said
+        past[word] = value.text()
+    return past
 
 
 def _forms(place: Place, label: str) -> dict[str, str]:

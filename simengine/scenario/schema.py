@@ -19,9 +19,13 @@ from simengine.schemas import SchemaName, complaints
 def check_schema(name: SchemaName, root: Place) -> tuple[Problem, ...]:
     """Note what is wrong with the form of a file; return what waits for ``settle``."""
     waiting: list[Problem] = []
-    found = list(complaints(name, typed(root.node)))
-    meant = {(one.path, one.hint) for one in found if one.code == "unknown-key"}
-    for complaint in found:
+    complained = list(complaints(name, typed(root.node)))
+    meant = {
+        (complaint.path, complaint.hint)
+        for complaint in complained
+        if complaint.code == "unknown-key"
+    }
+    for complaint in complained:
         node = _node_at(root.node, complaint.path)
         path = complaint.path
         place = node
@@ -55,10 +59,10 @@ def check_schema(name: SchemaName, root: Place) -> tuple[Problem, ...]:
 
 def settle(book: Book) -> None:
     """Note what the schema said of values about which the reader said nothing."""
-    told = {(problem.line, problem.column) for problem in book.problems}
+    places = {(problem.line, problem.column) for problem in book.problems}
     for problem in book.waiting:
-        if (problem.line, problem.column) not in told:
-            told.add((problem.line, problem.column))
+        if (problem.line, problem.column) not in places:
+            places.add((problem.line, problem.column))
             book.problems.append(problem)
 
 

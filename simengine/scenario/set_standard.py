@@ -98,15 +98,15 @@ def _block_edits(text: str, old: Any, standard: NewStandard, newline: str) -> li
     """Replace the values of a standard that has a line for each; what is missing goes before the
     date, or first."""
     indent = " " * old.start_mark.column
-    told = _values(standard)
+    values = _values(standard)
     edits = []
     added = ""
     for name in KEYS:
         entry = _entry(old, name)
         if entry is None:
-            added += f"{name}: {told[name]}{newline}{indent}"
+            added += f"{name}: {values[name]}{newline}{indent}"
         else:
-            edits.append(_Edit(entry[1].start_mark.index, _end(text, entry[1]), told[name]))
+            edits.append(_Edit(entry[1].start_mark.index, _end(text, entry[1]), values[name]))
     shows = _entry(old, "demonstration")
     if shows is not None:
         begin, end = shows[0].start_mark.index, _end(text, shows[1])
@@ -168,14 +168,14 @@ def _only_that(before: str, after: str, standard: NewStandard) -> bool:
         if not isinstance(root.get("scoring"), dict):
             root["scoring"] = {}
     scoring = is_["scoring"]
-    told = {
+    asked_for = {
         "method": re.sub(r"\s+", " ", standard.method).strip(),
         "panel": re.sub(r"\s+", " ", standard.panel).strip(),
         "date": standard.date,
         "error": standard.error,
     }
     good = scoring.pop("pass", None) == standard.pass_mark
-    good = scoring.pop("standard", None) == told and good
+    good = scoring.pop("standard", None) == asked_for and good
     was["scoring"].pop("pass", None)
     was["scoring"].pop("standard", None)
     return bool(good and was == is_ and list(was) == list(is_))

@@ -105,7 +105,7 @@ def _around(scenario: Scenario, action: str, dose: Dose, low: float, high: float
     kg = scenario.infant.weight_g / 1000
     unit, *whole = amount_units(dose)
     limits = {unit: (_tidy(low), _tidy(high))}
-    limits |= {one: (_short(low * kg), _short(high * kg)) for one in whole}
+    limits |= {whole_unit: (_short(low * kg), _short(high * kg)) for whole_unit in whole}
     strength, drawn = _single(scenario.strengths.get(action)), volume_unit(dose)
     if strength is not None and drawn is not None:
         least, most = (_volume(dose, value, kg, strength) for value in (low, high))
@@ -123,9 +123,13 @@ def _asked(scenario: Scenario, name: str) -> Iterator[Range]:
             wanted.append(item.settings.get(name))
         if isinstance(item.asked, AskedSetting) and item.asked.setting == name:
             wanted.append(item.asked.to)
-        for one in wanted:
-            if isinstance(one, Range) and one.protocol and one.reference == one.protocol:
-                yield one
+        for range_wanted in wanted:
+            if (
+                isinstance(range_wanted, Range)
+                and range_wanted.protocol
+                and range_wanted.reference == range_wanted.protocol
+            ):
+                yield range_wanted
 
 
 def _figures(wanted: Range) -> tuple[float, ...]:

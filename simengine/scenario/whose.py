@@ -21,10 +21,10 @@ def whose(scenario: Scenario, action: Action) -> str | None:
 
 def who_does(scenario: Scenario, role: str) -> str | None:
     """Return the scenario's role that does the work of a role of the vocabulary."""
-    for one in (role, *scenario.vocabulary.stand_ins.get(role, ())):
+    for work in (role, *scenario.vocabulary.stand_ins.get(role, ())):
         for name, covered in scenario.covers.items():
-            if one in covered:
+            if work in covered:
                 return name
-        if one in scenario.roles and one not in scenario.covers:
-            return one
+        if work in scenario.roles and work not in scenario.covers:
+            return work
     return None

@@ -50,24 +50,26 @@ def condition_words(condition: Condition, vocabulary: Vocabulary) -> str:
         case Observed(observation, wanted):
             return _subject_words(vocabulary.observations[observation], wanted)
         case Read(observation, wanted, within_ms):
-            said = _subject_words(vocabulary.observations[observation], wanted)
+            words = _subject_words(vocabulary.observations[observation], wanted)
             age = f", at most {format_duration(within_ms)} before" if within_ms is not None else ""
-            return f"{said} when last read{age}"
+            return f"{words} when last read{age}"
         case Seen(observation):
             return f"{_label(vocabulary.observations[observation].label)} known to the team"
         case SoFar(part, at_least_ms):
             return f"{_part_words(part, vocabulary)} for {format_duration(at_least_ms)} in all"
         case Lately(part, within_ms):
-            said = _part_words(part, vocabulary)
-            return f"{said} now or in the last {format_duration(within_ms)}"
+            words = _part_words(part, vocabulary)
+            return f"{words} now or in the last {format_duration(within_ms)}"
         case UnlessChanged(setting, direction):
             changed = "lowered" if direction == "lower" else "raised"
             return f"{_label(vocabulary.settings[setting].label)} not {changed}"
         case SupplyIs(supply, wanted):
             return _supply_words(vocabulary.supplies[supply], wanted)
         case FaultIs(fault, status):
-            said = {"planted": "not yet put right", "found": "found", "mended": "put right"}[status]
-            return f"fault “{fault.replace('_', ' ')}” {said}"
+            words = {"planted": "not yet put right", "found": "found", "mended": "put right"}[
+                status
+            ]
+            return f"fault “{fault.replace('_', ' ')}” {words}"
         case ClockIs(wanted):
             return f"clock {time_range_words(wanted)}"
         case All(parts):
@@ -84,10 +86,10 @@ def transition_words(transition: Transition, vocabulary: Vocabulary) -> str:
     if transition.on is not None:
         parts.append(transition.on.replace("_", " "))
     if transition.when is not None:
-        said = condition_words(transition.when, vocabulary)
+        words = condition_words(transition.when, vocabulary)
         if transition.lasting_ms:
-            said += f", held for {format_duration(transition.lasting_ms)}"
-        parts.append(said)
+            words += f", held for {format_duration(transition.lasting_ms)}"
+        parts.append(words)
     if transition.after_ms is not None:
         parts.append(f"after {format_duration(transition.after_ms)}")
     return ", ".join(parts)
@@ -104,15 +106,17 @@ def state_words(state: State, vocabulary: Vocabulary) -> tuple[str, ...]:
 
 def _course_words(course: Course, name: str, vocabulary: Vocabulary) -> str:
     unit = vocabulary.observations[name].unit or ""
-    said = format_quantity(course.to, unit)
+    words = format_quantity(course.to, unit)
     if course.start is not None:
-        said = f"{format_quantity(course.start, '')} to {said}"
+        words = f"{format_quantity(course.start, '')} to {words}"
     elif course.within_ms is not None:
-        said = f"to {said}"
+        words = f"to {words}"
     if course.within_ms is not None:
-        said += f" within {format_duration(course.within_ms)}"
+        words += f" within {format_duration(course.within_ms)}"
     settings = dict.fromkeys(vocabulary.settings[shift.setting].label for shift in course.adjust)
-    return said + (f" (shifts with {_or([_label(one) for one in settings])})" if settings else "")
+    return words + (
+        f" (shifts with {_or([_label(label) for label in settings])})" if settings else ""
+    )
 
 
 def wanted_words(wanted: Wanted, unit: str | None) -> str:
@@ -145,10 +149,10 @@ def asked_words(asked: Asked, vocabulary: Vocabulary, faults: Mapping[str, Fault
     """Tell what a key item asks for, as a title: ``Oxygen at most 40 %``, ``Ventilation``."""
     if isinstance(asked, AskedAction):
         first, *others = (vocabulary.actions[name].label for name in asked.actions)
-        return _or([first, *(_label(one) for one in others)])
+        return _or([first, *(_label(other) for other in others)])
     if isinstance(asked, AskedKnowledge):
-        told = " and told aloud" if asked.told else ""
-        return f"{vocabulary.observations[asked.observation].label} known{told}"
+        aloud = " and told aloud" if asked.told else ""
+        return f"{vocabulary.observations[asked.observation].label} known{aloud}"
     if isinstance(asked, AskedSetting):
         setting = vocabulary.settings[asked.setting]
         if asked.direction is not None:
@@ -203,8 +207,10 @@ def _not_words(part: Condition, vocabulary: Vocabulary) -> str:
             return f"{_label(vocabulary.observations[observation].label)} not known to the team"
         case Not(inner):
             return condition_words(inner, vocabulary)
-        case AnyOf(parts) if len(parts) > 1 and all(isinstance(one, Doing) for one in parts):
-            labels = [condition_words(one, vocabulary).removesuffix(" running") for one in parts]
+        case AnyOf(parts) if len(parts) > 1 and all(isinstance(inner, Doing) for inner in parts):
+            labels = [
+                condition_words(inner, vocabulary).removesuffix(" running") for inner in parts
+            ]
             return f"neither {' nor '.join(labels)} running"
         case _:
             return f"not ({condition_words(part, vocabulary)})"
@@ -214,20 +220,20 @@ def _all_words(parts: Sequence[Condition], vocabulary: Vocabulary) -> str:
     """Tell what must hold together, settings last: "ventilation running, with oxygen …"."""
     running = [part.action for part in parts if isinstance(part, Doing)]
     labels = [_label(vocabulary.actions[name].label) for name in running]
-    told = [f"{_and(labels)} running"] if labels else []
-    told += [
+    clauses = [f"{_and(labels)} running"] if labels else []
+    clauses += [
         _part_words(part, vocabulary) for part in parts if not isinstance(part, (Doing, SettingIs))
     ]
     settings = [condition_words(part, vocabulary) for part in parts if isinstance(part, SettingIs)]
-    if not told or not settings:
-        return _and(told or settings)
-    return f"{_and(told)}, with {_and(settings)}"
+    if not clauses or not settings:
+        return _and(clauses or settings)
+    return f"{_and(clauses)}, with {_and(settings)}"
 
 
 def _part_words(part: Condition, vocabulary: Vocabulary) -> str:
-    said = condition_words(part, vocabulary)
+    words = condition_words(part, vocabulary)
     joined = isinstance(part, (All, AnyOf)) and len(part.parts) > 1
-    return f"({said})" if joined else said
+    return f"({words})" if joined else words
 
 
 def _or(words: Sequence[str]) -> str:

@@ -97,11 +97,11 @@ def _compare(figure: _Figure, name: str, scenario: Scenario) -> None:
         return
     if not isinstance(theirs, Range):
         return
-    said = theirs.text or format_range(theirs, figure.unit)
+    words = theirs.text or format_range(theirs, figure.unit)
     if figure.shunned:
-        disagrees, expected = within(theirs, figure.wanted), f"something left of {said}"
+        disagrees, expected = within(theirs, figure.wanted), f"something left of {words}"
     else:
-        disagrees, expected = _beyond(figure, theirs), said
+        disagrees, expected = _beyond(figure, theirs), words
     if not disagrees:
         return
     file, line = value.at

@@ -38,30 +38,30 @@ def check_items(read: Read, reach: Reach) -> None:
         during = place.get("during")
         named = [name for name in item.during if name not in reach.known]
         states = (set(item.during) or reach.known.keys()) & reach.known.keys()
-        one = ItemAt(place, reach, states)
+        item_at = ItemAt(place, reach, states)
         if named and not states:
             names = ", ".join(f"'{name}'" for name in named)
-            one.never(during, "a state that can be entered", f"{names}, which can't be")
+            item_at.never(during, "a state that can be entered", f"{names}, which can't be")
             continue
         if isinstance(item, Expect | Respond):
-            _knowledge(one, item)
+            _knowledge(item_at, item)
         match item:
             case Expect():
-                check_expect(one, item)
+                check_expect(item_at, item)
             case Respond():
-                _respond(one, item)
+                _respond(item_at, item)
             case Repeat():
-                _repeat(one, item)
+                _repeat(item_at, item)
             case Keep():
-                _keep(one, item)
+                _keep(item_at, item)
             case Avoid():
-                _avoid(one, item)
+                _avoid(item_at, item)
             case Order(actions=actions):
                 _order(place, actions)
 
 
-def _respond(one: ItemAt, item: Respond) -> None:
-    whenever = one.at.get("whenever")
+def _respond(item_at: ItemAt, item: Respond) -> None:
+    whenever = item_at.at.get("whenever")
     if whenever is not None and any(isinstance(leaf, Doing) for leaf in clauses_now(item.whenever)):
         whenever.say(
             "a condition on the baby",
@@ -70,13 +70,13 @@ def _respond(one: ItemAt, item: Respond) -> None:
             level="warning",
             hint="'doing' is needed for it to begin, not for it to go on",
         )
-    holds = _can_hold(one, whenever, item.whenever)
+    holds = _can_hold(item_at, whenever, item.whenever)
     if not holds:
         return
-    longest = one.reach.longest_within(holds)
-    lasting, ideal = one.at.get("lasting"), one.at.get("ideal")
+    longest = item_at.reach.longest_within(holds)
+    lasting, ideal = item_at.at.get("lasting"), item_at.at.get("ideal")
     if longest <= item.lasting_ms:
-        one.never(
+        item_at.never(
             lasting or whenever, f"less than the {time_words(longest)} that this condition can last"
         )
     elif (
@@ -93,12 +93,12 @@ def _respond(one: ItemAt, item: Respond) -> None:
         )
 
 
-def _knowledge(one: ItemAt, item: Expect | Respond) -> None:
+def _knowledge(item_at: ItemAt, item: Expect | Respond) -> None:
     """An ``ideal`` by which no reading can be there."""
-    asked, ideal = item.asked, one.at.get("ideal")
+    asked, ideal = item.asked, item_at.at.get("ideal")
     if not isinstance(asked, AskedKnowledge) or ideal is None:
         return
-    revealed_by = one.reach.scenario.vocabulary.observations[asked.observation].revealed_by
+    revealed_by = item_at.reach.scenario.vocabulary.observations[asked.observation].revealed_by
     quickest = min((by.delay_ms for by in revealed_by), default=0)
     if item.ideal_ms < quickest:
         ideal.say(
@@ -110,24 +110,26 @@ def _knowledge(one: ItemAt, item: Expect | Respond) -> None:
         )
 
 
-def _repeat(one: ItemAt, item: Repeat) -> None:
-    longest = one.reach.longest_within(one.states)
+def _repeat(item_at: ItemAt, item: Repeat) -> None:
+    longest = item_at.reach.longest_within(item_at.states)
     if longest <= item.every_ms + item.grace_ms:
-        one.never(
-            one.at.get("every"),
+        item_at.never(
+            item_at.at.get("every"),
             f"'every' and 'grace' of less than the {time_words(longest)} that the stay can last",
         )
 
 
-def _keep(one: ItemAt, item: Keep) -> None:
-    keep = one.at.get("keep")
-    if one.reach.longest_within(one.states) == 0.0:
-        one.never(one.at.get("during") or keep, "a state that lasts", "none: the session closes")
+def _keep(item_at: ItemAt, item: Keep) -> None:
+    keep = item_at.at.get("keep")
+    if item_at.reach.longest_within(item_at.states) == 0.0:
+        item_at.never(
+            item_at.at.get("during") or keep, "a state that lasts", "none: the session closes"
+        )
         return
-    if not _can_hold(one, keep, item.condition, "never-met", "it can't be kept by anybody"):
+    if not _can_hold(item_at, keep, item.condition, "never-met", "it can't be kept by anybody"):
         return
-    if all(_sure(item.condition, name, one.reach) for name in one.states):
-        (keep or one.at).say(
+    if all(_sure(item.condition, name, item_at.reach) for name in item_at.states):
+        (keep or item_at.at).say(
             "a condition that a team can break",
             "always-met",
             found="one that always holds there",
@@ -135,26 +137,26 @@ def _keep(one: ItemAt, item: Keep) -> None:
         )
 
 
-def _avoid(one: ItemAt, item: Avoid) -> None:
-    avoid = one.at.get("avoid")
+def _avoid(item_at: ItemAt, item: Avoid) -> None:
+    avoid = item_at.at.get("avoid")
     parts = [part for part in (item.condition, item.only_while) if part is not None]
     condition = parts[0] if len(parts) == 1 else All(tuple(parts))
     lasting_ms = item.lasting_ms or 0
     if not parts:
-        if one.reach.longest_within(one.states) == 0.0:
-            one.never(one.at.get("during") or avoid, "a state that lasts", "none")
+        if item_at.reach.longest_within(item_at.states) == 0.0:
+            item_at.never(item_at.at.get("during") or avoid, "a state that lasts", "none")
         return
-    holds = _can_hold(one, avoid, condition)
+    holds = _can_hold(item_at, avoid, condition)
     if not holds:
         return
-    longest = one.reach.longest_within(holds)
+    longest = item_at.reach.longest_within(holds)
     if longest < lasting_ms:
-        one.never(
-            one.at.get("lasting") or avoid,
+        item_at.never(
+            item_at.at.get("lasting") or avoid,
             f"at most the {time_words(longest)} that this condition can last",
         )
-    elif all(_sure(condition, name, one.reach) for name in one.states):
-        (avoid or one.at).say(
+    elif all(_sure(condition, name, item_at.reach) for name in item_at.states):
+        (avoid or item_at.at).say(
             "a condition that a team can avoid",
             "always-met",
             found="one that always holds there",

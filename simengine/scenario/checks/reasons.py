@@ -24,8 +24,8 @@ def why_never(condition: Condition, known: Known, scenario: Scenario) -> str:
     parts = conjuncts(condition)
     both = disagreement(parts)
     if both is not None:
-        one, other = (condition_words(part, scenario.vocabulary) for part in both)
-        return f"'{one}' and '{other}' at once"
+        first, second = (condition_words(part, scenario.vocabulary) for part in both)
+        return f"'{first}' and '{second}' at once"
     for part in parts:
         if earliest(part, known, scenario) == NEVER:
             return _why(part, known, scenario)

@@ -129,14 +129,14 @@ def _circles(root: Place, reach: Reach) -> None:
         # Each circle is told once, at the first of its states in the file.
         order = list(scenario.states)
         through = [transition.to for transition in found]
-        if min(order.index(one) for one in through) < order.index(name):
+        if min(order.index(stop) for stop in through) < order.index(name):
             continue
         at = transition_places(state_place(root, state))[found[0].index].get("when")
         if at is not None:
             at.say(
                 "a circle of states that takes time",
                 "circle-without-time",
-                found=f"'{name}' to " + " to ".join(f"'{one}'" for one in through),
+                found=f"'{name}' to " + " to ".join(f"'{stop}'" for stop in through),
                 level="warning",
                 hint="all of these guards can hold at once: add 'lasting' to one",
             )
@@ -165,7 +165,7 @@ def _rounds(
         elif (
             len(taken) + 1 < LONGEST_CIRCLE
             and transition.to in steps
-            and transition.to not in (one.to for one in taken)
+            and transition.to not in (stop.to for stop in taken)
         ):
             yield from _rounds(first, transition.to, steps, [*taken, transition], both, budget)
 

@@ -142,10 +142,10 @@ def _comes_due(
         level = "warning"
     sooner = f"{format_duration(round(limit))} of next[{index}]"
     for key, needs in (("after", transition.after_ms), ("lasting", transition.lasting_ms)):
-        told = place.get(key)
+        at = place.get(key)
         # Due at the same instant the first listed is taken.
-        if told is not None and needs and (needs, transition.index) > first:
-            told.say(
+        if at is not None and needs and (needs, transition.index) > first:
+            at.say(
                 f"less than the {sooner}",
                 "never-due",
                 level=level,

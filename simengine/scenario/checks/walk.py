@@ -60,7 +60,7 @@ def all_conditions(scenario: Scenario) -> list[Condition]:
         for transition in state.next
         if transition.when is not None
     ]
-    return guards + [one for item in scenario.key for one in item_conditions(item)]
+    return guards + [condition for item in scenario.key for condition in item_conditions(item)]
 
 
 def protocol_value_of(wanted: Wanted | None) -> str | None:

@@ -18,22 +18,22 @@ from simengine.scenario.key import AskedSetting, Expect
 from simengine.scenario.model import Transition
 
 
-def check_expect(one: ItemAt, item: Expect) -> None:
+def check_expect(item_at: ItemAt, item: Expect) -> None:
     """Note what is wrong with the window of an ``expect`` item."""
-    reach, at = one.reach, one.at
+    reach, at = item_at.reach, item_at.at
     name = item.anchor.name
     if item.anchor.kind == "state" and name is not None:
         state_at = at.get("from")
         if name not in reach.known:
-            one.never(state_at, "a state that can be entered", f"'{name}', which can't be")
+            item_at.never(state_at, "a state that can be entered", f"'{name}', which can't be")
             return
         if item.during and name not in item.during:
-            one.never(
+            item_at.never(
                 at.get("during"), f"'{name}', from which the window is counted, among the states"
             )
             return
-    _until(one, item)
-    _change(one, item)
+    _until(item_at, item)
+    _change(item_at, item)
     longest = _window(item, reach)
     early, ideal = at.get("not_before"), at.get("ideal")
     since = _anchor_words(item)
@@ -53,14 +53,14 @@ def check_expect(one: ItemAt, item: Expect) -> None:
         )
 
 
-def _until(one: ItemAt, item: Expect) -> None:
+def _until(item_at: ItemAt, item: Expect) -> None:
     """States of ``until`` that can't be entered after the state that the window is counted from."""
-    name, until = item.anchor.name, one.at.get("until")
+    name, until = item.anchor.name, item_at.at.get("until")
     if item.anchor.kind != "state" or name is None or not item.until or until is None:
         return
     after, todo = set[str](), [name]
     while todo:
-        new = set(one.reach.nexts(todo.pop())) - after
+        new = set(item_at.reach.nexts(todo.pop())) - after
         after |= new
         todo += new
     if not after & set(item.until):
@@ -72,9 +72,9 @@ def _until(one: ItemAt, item: Expect) -> None:
         )
 
 
-def _change(one: ItemAt, item: Expect) -> None:
+def _change(item_at: ItemAt, item: Expect) -> None:
     """A change asked of a setting whose value at the start is not known, or leaves no room."""
-    asked, what = item.asked, one.at.get("expect")
+    asked, what = item.asked, item_at.at.get("expect")
     if not (
         isinstance(asked, AskedSetting)
         and asked.direction is not None
@@ -82,8 +82,8 @@ def _change(one: ItemAt, item: Expect) -> None:
         and what is not None
     ):
         return
-    setting = one.reach.scenario.vocabulary.settings[asked.setting]
-    found = one.reach.scenario.start.settings.get(asked.setting)
+    setting = item_at.reach.scenario.vocabulary.settings[asked.setting]
+    found = item_at.reach.scenario.start.settings.get(asked.setting)
     plausible = setting.plausible or Range()
     change = setting.tolerance if setting.meaningful is None else setting.meaningful
     if found is None:
@@ -124,21 +124,21 @@ def _since_clock(reach: Reach, stops: Set[str]) -> float:
     while todo:
         name = todo.pop()
         state = scenario.states[name]
-        found = [one for one in state.next if _starts_clock(one, reach)]
-        if not found and not state.ends:
+        starting = [way for way in state.next if _starts_clock(way, reach)]
+        if not starting and not state.ends:
             return inf  # the event may come while this state lasts, and change nothing
-        starts |= {one.to for one in found}
+        starts |= {way.to for way in starting}
         for way in reach.exits[name].ways:
             to = way.transition.to
-            if way.can and way.transition not in found and to not in before:
+            if way.can and way.transition not in starting and to not in before:
                 before.add(to)
                 todo.append(to)
     return max((reach.longest(name, stops) for name in starts), default=inf)
 
 
-def _starts_clock(one: Transition, reach: Reach) -> bool:
+def _starts_clock(way: Transition, reach: Reach) -> bool:
     clock = reach.scenario.start.clock
-    return one.on is not None and one.on == clock and one.when is None and not one.after_ms
+    return way.on is not None and way.on == clock and way.when is None and not way.after_ms
 
 
 def _anchor_words(item: Expect) -> str:
