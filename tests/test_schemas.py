@@ -8,7 +8,7 @@ import pytest
 
 import simengine.desk
 from simengine.resources import scenarios_dir
-from simengine.scenario.files import kind_of
+from simengine.scenario.loading import kind_of
 from simengine.scenario.positions import read_yaml, typed
 from simengine.schemas import SchemaName, _fast, validator
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from simengine.problems import InputError, Problem
-from simengine.scenario.files import Sources, source_files
+from simengine.scenario.loading import Sources, source_files
 from simengine.scenario.model import Scenario
 from simengine.session.from_file import scenario_for
 from simengine.store import Store

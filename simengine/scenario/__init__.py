@@ -1,6 +1,6 @@
 """Scenarios, vocabularies and protocols: read from YAML, checked, and held as plain data."""
 
-from simengine.scenario.files import (
+from simengine.scenario.loading import (
     check_file,
     checked_file,
     find_scenario,

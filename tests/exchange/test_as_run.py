@@ -34,7 +34,7 @@ def few_redraws(monkeypatch: pytest.MonkeyPatch) -> None:
 def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A hospital's own scenarios; nothing is shipped beside them."""
     folder = scenarios_of_ones_own(tmp_path / "own")
-    for place in ("simengine.scenario.files", "simengine.session.from_file"):
+    for place in ("simengine.scenario.loading", "simengine.session.from_file"):
         monkeypatch.setattr(f"{place}.scenarios_dir", lambda: tmp_path / "nothing")
     return folder
 

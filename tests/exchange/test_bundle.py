@@ -17,7 +17,7 @@ from simengine.exchange.open_bundle import different, open_bundle
 from simengine.limits import BUNDLE_BYTES, BUNDLE_FILES
 from simengine.problems import InputError
 from simengine.resources import scenarios_dir
-from simengine.scenario.files import source_files
+from simengine.scenario.loading import source_files
 from simengine.scoring import score
 from simengine.session.from_file import open_session
 
@@ -88,7 +88,7 @@ def test_only_what_is_in_the_bundle_is_used(
     file = write_bundle(bundle(), tmp_path)
     empty = tmp_path / "empty"
     empty.mkdir()
-    for module in ("simengine.scenario.files", "simengine.session.from_file"):
+    for module in ("simengine.scenario.loading", "simengine.session.from_file"):
         monkeypatch.setattr(f"{module}.scenarios_dir", lambda: empty)
     assert open_bundle(file).session.session_id
 

@@ -246,7 +246,7 @@ def test_a_missing_scenario_is_told_and_keeps_no_other_from_its_score(
 ) -> None:
     own = scenarios_of_ones_own(tmp_path / "own")
     (own / "term-not-breathing.yaml").unlink()
-    for place in ("simengine.scenario.files", "simengine.session.from_file"):
+    for place in ("simengine.scenario.loading", "simengine.session.from_file"):
         monkeypatch.setattr(f"{place}.scenarios_dir", lambda: own)
     run = rescore(store, (), now=NOW)
     assert (run.problems, run.scored) == (1, len(FEW) - 1)

@@ -24,7 +24,7 @@ from simengine.plays.check import check_play
 from simengine.problems import InputError
 from simengine.resources import scenarios_dir
 from simengine.scenario import check_file, load_scenario
-from simengine.scenario.files import source_files
+from simengine.scenario.loading import source_files
 from simengine.scoring import score
 from simengine.session.from_file import open_session
 from tests.fuzz.mutations import (

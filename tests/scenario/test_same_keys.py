@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from simengine.resources import scenarios_dir, schemas_dir
-from simengine.scenario import check_file, files
+from simengine.scenario import check_file, loading
 from simengine.scenario.key import KINDS
 from simengine.scenario.place import Place
 from simengine.scenario.positions import Mapping, Node, Sequence, read_yaml, typed
@@ -63,7 +63,7 @@ def watched(path: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[Asked, Asked]:
     monkeypatch.setattr(Place, "get", watched_get)
     monkeypatch.setattr(Place, "entries", watched_entries)
     # The checks of the whole ask at places of other kinds; only the reader is meant here.
-    monkeypatch.setattr(files, "check_whole", lambda root, read: None)
+    monkeypatch.setattr(loading, "check_whole", lambda root, read: None)
     assert check_file(path) == []
     return asked, free
 

@@ -21,7 +21,6 @@ from typing import NamedTuple
 
 from simengine.quantities import Range, format_range
 from simengine.quantities.ranges import CLOSE
-from simengine.scenario.agreement import Subject
 from simengine.scenario.checks.implied import conjuncts, meet, within
 from simengine.scenario.conditions import Condition, Not, Observed, SettingIs
 from simengine.scenario.key import (
@@ -36,6 +35,7 @@ from simengine.scenario.key import (
 )
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.place import Place
+from simengine.scenario.protocol_subjects import Subject
 from simengine.scenario.read_protocol import NoValueError, value_for
 from simengine.scenario.read_scenario import Read
 from simengine.scenario.wanted import Wanted

@@ -20,15 +20,15 @@ from typing import Literal, NamedTuple
 from simengine.limits import YAML_BYTES
 from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
-from simengine.scenario.agreement import read_agreement
 from simengine.scenario.checks import check_whole
-from simengine.scenario.checks.agreement import check_agreement
+from simengine.scenario.checks.contradictions import check_agreement
 from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
 from simengine.scenario.place import Book, Place, found_words, has_errors, nearest
 from simengine.scenario.positions import Document, Mapping, read_yaml
 from simengine.scenario.protocol import Protocol
+from simengine.scenario.protocol_subjects import read_agreement
 from simengine.scenario.read_conditions import Context
 from simengine.scenario.read_never import Unread, read_doses, read_never, read_strengths, unread
 from simengine.scenario.read_protocol import read_protocol
