@@ -193,7 +193,7 @@ _BY_THE_FACILITATOR: Mapping[str, Key] = {
     "skip": Key(TIME, "Scenario time moves on by so much."),
     "unavailable": Key(NAME, "Kit, by its action or setting, that is not there."),
     "unobserved": Key(TEXT, "A key item that nobody could see."),
-    **{kind: Key(_TRUE) for kind in BY_HAND},
+    **{kind: Key(_TRUE, f"The facilitator's touch: {kind}.") for kind in BY_HAND},
     "undo": Key(UNDONE, "The newest one of this kind is undone."),
     "close": Key(CLOSING, "The end of the session."),
 }

@@ -222,14 +222,20 @@ CONDITION.keys |= {
     "so_far": Key(
         Record(
             "{of: a condition, at least: a time}",
-            {"of": Key(CONDITION, needed=True), "at least": Key(WHEN, needed=True)},
+            {
+                "of": Key(CONDITION, "This holds, or has held.", needed=True),
+                "at least": Key(WHEN, "For so long in all.", needed=True),
+            },
         ),
         "It has held for this long in all by now. " + _ALONE,
     ),
     "lately": Key(
         Record(
             "{of: a condition, within: a time}",
-            {"of": Key(CONDITION, needed=True), "within": Key(WHEN, needed=True)},
+            {
+                "of": Key(CONDITION, "This holds, or has held.", needed=True),
+                "within": Key(WHEN, "At most so long ago.", needed=True),
+            },
         ),
         "It holds, or has held within this time. " + _ALONE,
     ),

@@ -304,7 +304,9 @@ def a_range(title: str, unit: str = "", **form: str) -> Value:
     return Value(title, {**_TEXT, "examples": _RANGES}, unit=unit, about=_RANGE_ABOUT, **form)
 
 
-FORMAT = Value("the format of this file, 1", {"const": 1})
+FORMAT = Value(
+    "the format of this file, 1", {"const": 1}, about="Another is refused by an older program."
+)
 TEXT = Value("text", {"type": ["string", "number"], "minLength": 1}, reads="text", name="text")
 _NAME: dict[str, Any] = {
     "title": "a name of letters, digits, '_' and '-', beginning with a letter",
@@ -323,9 +325,15 @@ DIFFERENCE = Value(
 FRACTION = Value(
     QUANTITY.title, QUANTITY.json, reads="fraction", name="quantity", about=QUANTITY.about
 )
-PERCENT = plain_text("a share such as 150 %", "150 %", name="percent")
+PERCENT = plain_text(
+    "a share such as 150 %", "150 %", name="percent", about="A number and %, from 100 % on."
+)
 UNIT = plain_text(
-    "a unit, such as cmH2O", "cmH2O", "L/min", "%", "/min", "mcg/kg", reads="unit", name="unit"
+    "a unit, such as cmH2O",
+    *("cmH2O", "L/min", "%", "/min", "mcg/kg"),
+    reads="unit",
+    name="unit",
+    about="The unit in which it is told.",
 )
 WORD = plain_text("a word")
 VALUE = plain_text("a number with its unit, or a word", name="value")

@@ -548,7 +548,10 @@ STANDARD = Record("how the pass mark was set", keys_of(Standard))
 _WEIGHT = Value("a weight of 0 or more", {"type": "number", "minimum": 0}, reads="number")
 WEIGHTS = Record(
     "a map of weights",
-    {name: Key(_WEIGHT, default=weight) for name, weight in IMPORTANCE_WEIGHTS.items()},
+    {
+        name: Key(_WEIGHT, f"Of an item that is {name}.", default=weight)
+        for name, weight in IMPORTANCE_WEIGHTS.items()
+    },
 )
 
 
@@ -562,7 +565,9 @@ class Scoring:
     pass_mark: float | None = field(
         default=None, metadata=given(SHARE, "Asked for an outcome; needs a standard.", key="pass")
     )
-    standard: Standard | None = field(default=None, metadata=given(STANDARD))
+    standard: Standard | None = field(
+        default=None, metadata=given(STANDARD, "How the pass mark was set.")
+    )
     essential_floor: float = field(
         default=0.5, metadata=given(SHARE, "Asked of each essential item.")
     )

@@ -215,10 +215,13 @@ class Dose:
         metadata=given(texts("a map of routes", 1), "The ways in: name and label.", mark=LABELS),
     )
     strength_unit: str | None = field(
-        default=None, metadata=given(STRENGTH, key="strength", by_hand=True)
+        default=None,
+        metadata=given(STRENGTH, "How strong the drug is.", key="strength", by_hand=True),
     )
     strength_tolerance: float = 0.0
-    flush_unit: str | None = field(default=None, metadata=given(FLUSH, key="flush", by_hand=True))
+    flush_unit: str | None = field(
+        default=None, metadata=given(FLUSH, "What is given after it.", key="flush", by_hand=True)
+    )
     flush_tolerance: float = 0.0
     in_parts: bool = field(
         default=False,
@@ -274,7 +277,7 @@ class Action:
             "The settings that it carries.",
         ),
     )
-    dose: Dose | None = field(default=None, metadata=given(DOSE))
+    dose: Dose | None = field(default=None, metadata=given(DOSE, "The dose that it carries."))
     shortest_ms: int = field(
         default=0,
         metadata=given(TIME, "A lasting action stopped sooner does not count.", key="shortest"),
@@ -380,7 +383,9 @@ class Supply:
     capacity: float = field(
         metadata=given(QUANTITY, "What it holds when full, e.g. 460 L.", by_hand=True)
     )
-    drains: tuple[Drain, ...] = field(default=(), metadata=given(ListOf(DRAIN, "a list of drains")))
+    drains: tuple[Drain, ...] = field(
+        default=(), metadata=given(ListOf(DRAIN, "a list of drains"), "What empties it.")
+    )
     refilled_by: str | None = field(
         default=None, metadata=given(name_of("action"), "The action that fills it again.")
     )
@@ -408,7 +413,11 @@ class Equation:
         metadata=given(MapOf(UNIT, "a map of inputs", 1), "What must be given: name and unit.")
     )
     constants: Mapping[str, str] = field(
-        metadata=given(MapOf(QUANTITY, "a map of constants"), optional=True)
+        metadata=given(
+            MapOf(QUANTITY, "a map of constants"),
+            "Figures that are always the same, each with its unit.",
+            optional=True,
+        )
     )
     source: str = field(metadata=given(TEXT, "The publication."))
     round_to: float | None = field(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import get_args
+from collections.abc import Iterator
+from typing import Any, get_args
 
 import pytest
 
@@ -48,3 +49,25 @@ def test_a_default_is_written_as_an_author_would_write_it() -> None:
     assert expect["properties"]["accepts"]["default"] == ["done", "simulated"]
     assert expect["properties"]["as_found"]["default"] == "not counted"
     assert never["properties"]["deduct"]["default"] == "10 %"
+
+
+@pytest.mark.parametrize("name", writing.FILES)
+def test_every_key_says_what_it_is_for(name: str) -> None:
+    schema = writing.schema_of(name, writing.FILES[name])
+    definitions = schema["$defs"]
+
+    def walk(part: Any, where: str) -> Iterator[str]:
+        if isinstance(part, list):
+            for number, inner in enumerate(part):
+                yield from walk(inner, f"{where}/{number}")
+        elif isinstance(part, dict):
+            for key, inner in part.get("properties", {}).items():
+                named = definitions.get((inner or {}).get("$ref", "").rpartition("/")[2], {})
+                # A key that belongs to another kind of item is just refused.
+                if inner and "description" not in inner and "description" not in named:
+                    yield f"{where}/{key}"
+            for key, inner in part.items():
+                if key not in ("if", "allOf"):
+                    yield from walk(inner, f"{where}/{key}")
+
+    assert list(walk(schema, "")) == []
