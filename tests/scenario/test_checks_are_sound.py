@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 
 from simengine.problems import Problem
 from simengine.resources import scenarios_dir
-from simengine.scenario import check_file, files, load_scenario
+from simengine.scenario import check_file, load_scenario, loading
 from simengine.scenario.checks.known import NEVER, earliest, surely
 from simengine.scenario.checks.reach import Reach, reach_of
 from simengine.scenario.checks.walk import item_conditions
@@ -178,7 +178,7 @@ def texts(draw: st.DrawFn) -> str:
 @contextmanager
 def unchecked() -> Iterator[None]:
     """Load what has errors as a whole: it is they that are on trial."""
-    with patch.object(files, "check_whole", lambda root, read: None):
+    with patch.object(loading, "check_whole", lambda root, read: None):
         yield
 
 
