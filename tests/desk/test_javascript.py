@@ -51,21 +51,25 @@ def _check(compiler: list[str], folder: Path, *files: Path) -> str:
         "module": "ES2022",
         "lib": ["ES2023", "DOM", "DOM.Iterable"],
         "types": [],
+        "skipLibCheck": True,  # the compiler's own files are not ours to check
     }
     config.write_text(json.dumps({"compilerOptions": options, "files": [str(f) for f in files]}))
-    told = subprocess.run([*compiler, "-p", str(config)], capture_output=True, text=True)
+    told = subprocess.run(
+        [*compiler, "-p", str(config)], capture_output=True, text=True, cwd=folder
+    )
     return told.stdout
 
 
-def test_the_types_of_every_script_are_right(compiler: list[str], tmp_path: Path) -> None:
+def test_the_types_of_every_script_are_right_and_a_wrong_one_is_found(
+    compiler: list[str], tmp_path: Path
+) -> None:
+    """In one run, since the compiler reads all that it knows of browsers anew in each."""
     assert len(_SCRIPTS) > 10
-    assert _check(compiler, tmp_path, *_SCRIPTS) == ""
-
-
-def test_a_wrong_type_would_be_found(compiler: list[str], tmp_path: Path) -> None:
     wrong = tmp_path / "wrong.js"
     wrong.write_text('/** @type {number} */\nexport const wrong = "a word";\n')
-    assert "TS2322" in _check(compiler, tmp_path, wrong)
+    (complaint,) = _check(compiler, tmp_path, wrong, *_SCRIPTS).splitlines()
+    assert complaint.startswith("wrong.js(2,")
+    assert "error TS2322: " in complaint
 
 
 def test_no_page_has_script_or_style_in_it() -> None:
