@@ -1,7 +1,12 @@
-"""A console for tests: in this process with a clock that is set, or a server of its own."""
+"""A console for tests: in this process with a clock that is set, or a server of its own.
+
+A console checks all scenario files in a process of its own as it first starts. That is done once
+for all consoles of a test process: each finds in its folder what the first would have found.
+"""
 
 from __future__ import annotations
 
+import asyncio
 import json
 import re
 import socket
@@ -11,9 +16,12 @@ import threading
 import time
 import uuid
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
+from functools import cache
 from pathlib import Path
 from queue import Queue
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import httpx2
@@ -21,6 +29,7 @@ from starlette.testclient import TestClient
 
 from simengine.console.app import make_app
 from simengine.desk.hub import Hub
+from simengine.private_files import private_folder, write_private
 from simengine.store import Store
 from simengine.web.clock import Clock
 from simengine.web.security import OneTimeLink
@@ -30,6 +39,22 @@ HOST = "127.0.0.1:8420"
 ADDRESS = f"http://{HOST}"
 IN_TIME_S = 20.0
 OTHER_COT = "birth room 2, by the window"
+
+
+@cache
+def checked_files(folders: tuple[Path, ...]) -> bytes:
+    """The index of a shelf of which every file has been checked."""
+    with TemporaryDirectory() as made, ThreadPoolExecutor(1) as beside_a_loop:
+        index = Path(made) / "scenarios.index"
+        beside_a_loop.submit(lambda: asyncio.run(Shelf(folders, index).checked())).result()
+        return index.read_bytes()
+
+
+def lay_index(data: Path, folders: tuple[Path, ...]) -> None:
+    """Have a console that is to start in ``data`` find its scenario files checked."""
+    if not (data / "scenarios.index").exists():
+        private_folder(data)
+        write_private(data / "scenarios.index", checked_files(folders))
 
 
 class SetClock(Clock):
@@ -127,6 +152,8 @@ class Desk(Browser):
         self.clock = clock or SetClock()
         self.data = data
         self.link, self.coordinating = OneTimeLink(), OneTimeLink()
+        if shelf is None and not folders:
+            lay_index(data, folders)
         self.hub = Hub(
             Store.open(data, alone=True),
             shelf or Shelf(folders, data / "scenarios.index"),
@@ -165,6 +192,8 @@ class Server:
 
     def __init__(self, data: Path | str, port: int = 0, scenarios: Path | None = None) -> None:
         self._browsers: list[Browser] = []
+        if isinstance(data, Path) and scenarios is None:
+            lay_index(data, (Path("scenarios"),))  # where the command looks, too
         self.process = subprocess.Popen(
             [
                 sys.executable,

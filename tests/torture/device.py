@@ -8,11 +8,12 @@ Rules of this file:
 
 from __future__ import annotations
 
+import time
 from typing import Any
 
 import httpx2
 
-from tests.console.consoles import Browser, entry
+from tests.console.consoles import IN_TIME_S, Browser, entry
 
 
 class Device:
@@ -23,6 +24,7 @@ class Device:
         self.session = session
         self.waiting: list[dict[str, Any]] = []
         self.acknowledged: list[str] = []
+        self.failure = ""
 
     def touch(self) -> bool:
         """Record one action; return whether all that waited was acknowledged."""
@@ -36,16 +38,24 @@ class Device:
             return True
         try:
             answer = self.browser.send_raw(self.session, {"events": self.waiting})
-        except httpx2.TransportError:
+        except httpx2.TransportError as error:
+            self.failure = repr(error)
             return False
         assert answer.status_code in (200, 503), f"{answer.status_code}: {answer.text[:300]}"
         if answer.status_code == 503:
+            self.failure = answer.text[:300]
             return False
         told = answer.json()
         assert told["refused"] == [], told
         self.acknowledged += told["taken"]
         self.waiting = [one for one in self.waiting if one["id"] not in told["taken"]]
         return not self.waiting
+
+    def send_until_taken(self) -> None:
+        """Send again and again, as a page does, until all that waits is acknowledged."""
+        until = time.monotonic() + IN_TIME_S
+        while not self.send():
+            assert time.monotonic() < until, self.failure
 
     def lost(self) -> list[str]:
         """Which acknowledged entries the log does not have; it has none twice."""
@@ -59,5 +69,5 @@ def at_work(browser: Browser) -> Device:
     session = browser.start("term-not-breathing")
     device = Device(browser, session)
     device.waiting.append(entry("event", 0, {"name": "birth"}))
-    assert device.send()
+    device.send_until_taken()
     return device

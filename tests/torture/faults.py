@@ -94,8 +94,8 @@ def kills(folder: Path, random: Random, times: int) -> Survived:
                 device = at_work(browser)
             else:
                 device = again(device, server)
-                assert device.send(), "what waited is not taken after the start"
-            after_s = random.uniform(0, 0.15)
+                device.send_until_taken()
+            after_s = random.uniform(0, 0.5)
             timer = threading.Timer(after_s, server.process.kill)
             timer.start()
             while device.touch():
@@ -104,7 +104,7 @@ def kills(folder: Path, random: Random, times: int) -> Survived:
             server.process.wait(IN_TIME_S)
         with running(folder) as server:
             device = again(device, server)
-            assert device.send(), "what waited is not taken after the start"
+            device.send_until_taken()
             lost += len(device.lost())
             acknowledged += len(device.acknowledged)
             device.acknowledged.clear()
@@ -129,14 +129,14 @@ def disk_full(folder: Path, random: Random, times: int) -> Survived:
             browser.open(server.link)
             device = at_work(browser)
             for _ in range(random.randrange(10)):
-                assert device.touch()
+                assert device.touch(), device.failure
             pid = server.process.pid
             before = resource.prlimit(pid, resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY))
             for _ in range(3):
                 assert not device.touch(), "acknowledged what could not be kept"
             assert browser.client.get(f"/s/{device.session}").status_code == 200
             resource.prlimit(pid, resource.RLIMIT_FSIZE, before)
-            assert device.send(), "what waited is not taken once there is room"
+            device.send_until_taken()
             lost += len(device.lost())
             acknowledged += len(device.acknowledged)
         chains_are_whole(data)
@@ -269,7 +269,7 @@ def two_servers(folder: Path, random: Random, times: int) -> Survived:
                 stdout=subprocess.PIPE, stderr=subprocess.PIPE, stdin=subprocess.DEVNULL, text=True,
             ) as second:  # fmt: skip
                 while second.poll() is None:
-                    assert device.touch()
+                    assert device.touch(), device.failure
                     with suppress(subprocess.TimeoutExpired):
                         second.wait(random.uniform(0, 0.05))
                 assert second.stderr is not None
@@ -290,7 +290,7 @@ def clock_steps(folder: Path, random: Random, times: int) -> Survived:
         for _ in range(times):
             clock.at_ms += random.randrange(1000)
             clock.step_ms = random.randint(-864_000_000, 864_000_000)
-            assert device.touch()
+            assert device.touch(), device.failure
         noted = [line["noted_ms"] for line in desk.log(device.session)]
         assert noted == sorted(noted)
         assert noted[-1] - noted[0] <= 1000 * times, "the session's clock has jumped"
@@ -340,7 +340,7 @@ def half_open(folder: Path, random: Random, times: int, streams: int = 200) -> S
             raws = [ask_for_stream(server.address, f"/d/{code}/stream", {}) for _ in range(streams)]
             try:
                 for _ in range(20):
-                    assert device.touch()
+                    assert device.touch(), device.failure
                 assert browser.client.get(f"/s/{device.session}").status_code == 200
             finally:
                 for raw in raws:
@@ -370,7 +370,7 @@ def slow_clients(folder: Path, random: Random, times: int) -> Survived:
                 raw.sendall(asked[:ends].encode())
                 raws.append(raw)
             for _ in range(20):
-                assert device.touch()
+                assert device.touch(), device.failure
                 for raw in raws[1::2]:
                     raw.settimeout(0.001)
                     with suppress(TimeoutError):
