@@ -26,7 +26,6 @@ from typing import Any
 
 from simengine import __version__
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
-from simengine.scenario.guide import window
 from simengine.scenario.key import Avoid, Expect, KeyItem, Respond
 from simengine.scoring.card import EQUAL, ItemScore, OccasionScore, ScoreCard
 from simengine.scoring.edition import EDITION
@@ -102,7 +101,7 @@ def _shared(told: Mapping[str, Any]) -> dict[str, Any]:
 def _item(session: Session, item: KeyItem, score: ItemScore, held: Sequence[Holding]) -> ItemResult:
     first = next((one for one in score.occasions if one.verdict != "not reached"), None)
     timed = first is not None and isinstance(item, Expect | Respond)
-    latest_ms = window(item)[1]
+    latest_ms = item.window[1]
     people = dict.fromkeys(one.person for one in held)
     return ItemResult(
         id=score.id,

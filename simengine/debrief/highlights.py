@@ -22,7 +22,6 @@ from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities import format_duration
 from simengine.quantities.wording import clock
 from simengine.report.blocks import Table
-from simengine.scenario.guide import window
 from simengine.scenario.key import Expect, Respond
 from simengine.scoring.card import Deduction, ItemScore
 from simengine.session.record import Session
@@ -139,7 +138,7 @@ def key_times(session: Session, scores: Sequence[ItemScore]) -> Table | None:
 def _key_time_rows(
     session: Session, item: Expect | Respond, score: ItemScore
 ) -> list[tuple[str, ...]]:
-    ideal, _ = window(item)
+    ideal, _ = item.window
     reached = [occasion for occasion in score.occasions if occasion.verdict != "not reached"]
     if not reached:
         return [(score.title, "–", "–", "–", SIGNS["not reached"].word)]

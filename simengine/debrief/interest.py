@@ -13,7 +13,6 @@ from collections.abc import Iterator
 
 from simengine.quantities import Range
 from simengine.scenario.conditions import Condition, Observed, SettingIs, leaves
-from simengine.scenario.guide import item_conditions
 from simengine.scenario.key import AskedSetting, Expect, Respond
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolValue
@@ -24,7 +23,7 @@ from simengine.session.record import Session
 def all_conditions(scenario: Scenario) -> Iterator[tuple[Condition, float]]:
     """Yield every simple condition with its weight."""
     for item in scenario.key:
-        for condition in item_conditions(item):
+        for condition in item.conditions:
             for leaf in leaves(condition):
                 yield leaf, 2.0
     for state in scenario.states.values():

@@ -16,7 +16,6 @@ from collections.abc import Sequence
 from simengine.debrief.sentences import say
 from simengine.debrief.words import at
 from simengine.report.blocks import Listing
-from simengine.scenario.guide import window
 from simengine.scoring.card import ItemScore
 from simengine.session.events import Event
 from simengine.session.record import Interval, Session
@@ -53,7 +52,7 @@ def likely_unseen(session: Session, scores: Sequence[ItemScore]) -> Listing | No
     items = {item.id: item for item in session.scenario.key}
     lines = []
     for score in scores:
-        ideal, latest = window(items[score.id])
+        ideal, latest = items[score.id].window
         for occasion in score.occasions:
             start, end = occasion.opened_ms, occasion.opened_ms + max(ideal, latest)
             if (

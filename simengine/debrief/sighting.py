@@ -44,7 +44,6 @@ from simengine.quantities.wording import times, value_words
 from simengine.report.blocks import Sign
 from simengine.report.printable import clean
 from simengine.scenario.conditions import Observed, leaves
-from simengine.scenario.guide import window
 from simengine.scenario.key import AskedSetting, Expect, KeyItem, Respond
 from simengine.scenario.model import Scenario
 from simengine.scenario.words import asked_words
@@ -467,7 +466,7 @@ def _occasion_mark(
     event_id = next((part.event_id for part in occasion.evidence if part.event_id), None)
     performance = by_event.get(event_id or "")
     if occasion.done_ms is None and performance is None:
-        due = min(occasion.opened_ms + window(item)[0], session.end_ms)
+        due = min(occasion.opened_ms + item.window[0], session.end_ms)
         words = f"{_shorter(session, item, score)}, {sign.word}"
         return Entry(team_clock(session, due) / 1000, None, sign, clean(words)), None
     words = _shorter(session, item, score)

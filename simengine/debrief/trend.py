@@ -20,7 +20,6 @@ from simengine.debrief.sentences import say
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities.wording import count, day, percent, percent_span
 from simengine.report.blocks import Picture, Table
-from simengine.scenario.guide import window
 from simengine.scenario.key import Expect, Respond
 from simengine.scoring.card import ScoreCard
 from simengine.scoring.people import standing
@@ -135,7 +134,7 @@ def _key_times(sessions: Sequence[tuple[Session, ScoreCard]]) -> list[Table]:
             elif occasion.done_ms is None:
                 row[number] = SIGNS[occasion.verdict].word
             else:
-                due = team_clock(session, occasion.opened_ms + window(item)[0])
+                due = team_clock(session, occasion.opened_ms + item.window[0])
                 row[number] = difference(team_clock(session, occasion.done_ms), due)
     if not rows:
         return []

@@ -324,6 +324,16 @@ class Item:
         ),
     )
 
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """The conditions that it rests on."""
+        return ()
+
+    @property
+    def window(self) -> tuple[int, int]:
+        """(ideal, latest) in ms after an occasion opens; (0, 0) where none is asked."""
+        return (0, 0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expect(Item):
@@ -364,6 +374,11 @@ class Expect(Item):
     ahead: Ahead | None = field(default=None, metadata=BEFORE)
     as_found_counts: bool = field(default=False, metadata=FOUND_SO)
 
+    @property
+    def window(self) -> tuple[int, int]:
+        """(ideal, latest) in ms after an occasion opens."""
+        return (self.ideal_ms, self.latest_ms)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Respond(Item):
@@ -393,6 +408,16 @@ class Respond(Item):
     settle_ms: int = field(default=SETTLE_MS, metadata=SETTLE)
     ahead: Ahead | None = field(default=None, metadata=BEFORE)
 
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """The conditions that it rests on."""
+        return (self.whenever,)
+
+    @property
+    def window(self) -> tuple[int, int]:
+        """(ideal, latest) in ms after an occasion opens."""
+        return (self.ideal_ms, self.latest_ms)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Repeat(Item):
@@ -418,6 +443,11 @@ class Keep(Item):
     condition: Condition = field(metadata=given(CONDITION, "What is to hold.", key="keep"))
     share: float = field(default=1.0, metadata=given(SHARE, "The share of the time that is asked."))
     as_found_counts: bool = field(default=False, metadata=FOUND_SO)
+
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """The conditions that it rests on."""
+        return (self.condition,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -473,6 +503,11 @@ class Avoid(Item):
     deduct: float = field(default=0.05, metadata=given(SHARE, "Taken off each time."))
     at_most: float | None = field(default=None, metadata=given(SHARE, "Taken off at most."))
     stops_pass: bool = field(default=False, metadata=given(FLAG, "true: no pass with it."))
+
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """The conditions that it rests on."""
+        return tuple(part for part in (self.condition, self.only_while) if part is not None)
 
 
 IMPORTANCE_WEIGHTS: Mapping[Importance, float] = {

@@ -25,7 +25,6 @@ from simengine.resources import scenarios_dir
 from simengine.scenario import check_file, load_scenario, loading
 from simengine.scenario.checks.known import NEVER, earliest, surely
 from simengine.scenario.checks.reach import Reach, reach_of
-from simengine.scenario.checks.walk import item_conditions
 from simengine.scenario.model import Scenario
 from simengine.scoring import score
 from simengine.session import LiveSession, RefusedError, Session, opening
@@ -281,7 +280,7 @@ def hold_to_reach(reach: Reach, session: Session) -> None:
     """States, stays and conditions keep within what was worked out."""
     timeline = timeline_of(session)
     scenario = session.scenario
-    conditions = [one for item in scenario.key for one in item_conditions(item)]
+    conditions = [one for item in scenario.key for one in item.conditions]
     for number, stay in enumerate(session.stays):
         known = reach.known[stay.state]
         last = number == len(session.stays) - 1

@@ -12,7 +12,7 @@ from __future__ import annotations
 from math import inf
 
 from simengine.quantities import Range, format_duration
-from simengine.scenario.checks.walk import item_conditions, state_place, transition_places
+from simengine.scenario.checks.walk import state_place, transition_places
 from simengine.scenario.conditions import Condition, SupplyIs, leaves
 from simengine.scenario.model import Scenario
 from simengine.scenario.place import Place
@@ -33,7 +33,7 @@ def check_supplies(root: Place, read: Read) -> None:
             if transition.when is not None and when is not None:
                 asked |= _too_slow(when, transition.when, scenario)
     for item, place in read.key_places:
-        for condition in item_conditions(item):
+        for condition in item.conditions:
             whole = place.get("whenever") or place.get("keep") or place.get("avoid")
             asked |= _too_slow(whole or place, condition, scenario)
     start = root.get("start")

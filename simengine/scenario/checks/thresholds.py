@@ -8,7 +8,6 @@ from math import inf
 from simengine.quantities import Range, format_quantity
 from simengine.quantities.ranges import CLOSE
 from simengine.scenario.checks.walk import (
-    item_conditions,
     observed_in,
     state_place,
     transition_places,
@@ -33,7 +32,7 @@ def check_thresholds(root: Place, read: Read) -> None:
                 own = state.shows.get(leaf.observation)
                 _threshold(when, leaf, [own] if own is not None else [], scenario)
     for item, place in read.key_places:
-        for condition in item_conditions(item):
+        for condition in item.conditions:
             whole = place.get("whenever") or place.get("keep") or place.get("avoid")
             for leaf in observed_in(condition):
                 courses = [

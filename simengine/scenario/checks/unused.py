@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from simengine.quantities import Range, format_duration
 from simengine.scenario.checks.reach import Reach
-from simengine.scenario.checks.walk import all_conditions, item_conditions
+from simengine.scenario.checks.walk import all_conditions
 from simengine.scenario.conditions import FaultIs, SettingIs, leaves
 from simengine.scenario.key import (
     AskedAction,
@@ -50,7 +50,7 @@ def checked_settings(scenario: Scenario) -> set[str]:
                 mended = scenario.start.faults[item.asked.fault].mended_by
                 if isinstance(mended, MendedBySetting):
                     names.add(mended.setting)
-        for condition in item_conditions(item):
+        for condition in item.conditions:
             names |= {leaf.setting for leaf in leaves(condition) if isinstance(leaf, SettingIs)}
     return names
 

@@ -17,7 +17,7 @@ from simengine.scenario.conditions import (
     leaves,
     parts_of,
 )
-from simengine.scenario.key import AskedSetting, Avoid, Expect, Keep, KeyItem, Respond
+from simengine.scenario.key import AskedSetting, Expect, Respond
 from simengine.scenario.model import MendedBySetting, Scenario, State
 from simengine.scenario.place import Place
 from simengine.scenario.wanted import OneOf, Wanted
@@ -41,17 +41,6 @@ def observed_in(condition: Condition) -> Iterator[Observed]:
             yield leaf
 
 
-def item_conditions(item: KeyItem) -> tuple[Condition, ...]:
-    """Return the conditions that a key item depends on."""
-    if isinstance(item, Respond):
-        return (item.whenever,)
-    if isinstance(item, Keep):
-        return (item.condition,)
-    if isinstance(item, Avoid):
-        return tuple(part for part in (item.condition, item.only_while) if part is not None)
-    return ()
-
-
 def all_conditions(scenario: Scenario) -> list[Condition]:
     """Return every condition of guards and key."""
     guards = [
@@ -60,7 +49,7 @@ def all_conditions(scenario: Scenario) -> list[Condition]:
         for transition in state.next
         if transition.when is not None
     ]
-    return guards + [condition for item in scenario.key for condition in item_conditions(item)]
+    return guards + [condition for item in scenario.key for condition in item.conditions]
 
 
 def protocol_value_of(wanted: Wanted | None) -> str | None:

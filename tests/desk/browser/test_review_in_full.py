@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from playwright.sync_api import Browser, expect
@@ -19,7 +20,8 @@ def test_what_nobody_wrote_down_is_asked_filled_in_and_then_confirmed(
     page.keyboard.press("Shift+B")
     facilitator.action("mask_ventilation").tap()
     facilitator.all_kept()
-    expect(page.locator("#clock")).to_have_text("0:02")  # so that 0:01 lies within the session
+    later = re.compile(r"^(0:0[2-9]|0:[1-5]\d|[1-9]\d*:\d\d)$")
+    expect(page.locator("#clock")).to_have_text(later)  # so that 0:01 lies within the session
     page.keyboard.press("Shift+E")
     page.get_by_role("button", name="Yes: stopped early").tap()
     page.get_by_role("link", name="Review and correct the record").tap()
