@@ -5,9 +5,13 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from simengine.cli.verb import Verbs, add_output, add_scenario_choice, verb
 from simengine.cli.verbs import VERBS
+
+if TYPE_CHECKING:
+    from simengine.scoring.card import ScoreCard
 
 
 def register(verbs: Verbs) -> None:
@@ -26,6 +30,12 @@ def register(verbs: Verbs) -> None:
         metavar="TRAINEE",
         help="the personal debrief of this trainee code; several logs add a page on the trend",
     )
+    parser.add_argument(
+        "--card",
+        type=Path,
+        metavar="FILE",
+        help="the score card that was kept of the one LOG, so that it is not scored again",
+    )
     add_output(parser)
     add_scenario_choice(parser)
 
@@ -37,9 +47,16 @@ def run(args: argparse.Namespace) -> int:
 
     read = [opened(log, args) for log in args.logs]
     sessions = [session for session, _ in read]
-    for files in write_debrief(sessions, args.output, trainee=args.trainee):
+    kept = _kept(args.card) if args.card is not None and len(sessions) == 1 else None
+    for files in write_debrief(sessions, args.output, trainee=args.trainee, card=kept):
         for written in (files, files.whole):
             print(written.html)
             print(written.pdf)
     print("For training only; local guidelines and licensed practice decide.", file=sys.stderr)
     return max(status for _, status in read)
+
+
+def _kept(file: Path) -> ScoreCard | None:
+    from simengine.scoring.kept_card import card_from
+
+    return card_from(file.read_bytes()) if file.exists() else None

@@ -61,7 +61,8 @@ def make_app(
     ``coordinating`` the coordinator's pages.
     """
     debriefs = Debriefs(data / DEBRIEFS, hub.shelf)
-    results = Results(hub.store, hub.shelf.folders)
+    results = Results(hub.store, hub.shelf.folders, debriefs.keep_card)
+    debriefs.scored = results.made
     reports = Reports(data / "reports", hub.store)
     hub.ended = partial(begin_at_end, debriefs)
     hub.renewed = results.renew

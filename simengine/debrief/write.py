@@ -30,11 +30,16 @@ class DebriefFiles(ReportFiles):
 
 
 def write_debrief(
-    sessions: Sequence[Session], folder: Path | str, *, trainee: str | None = None
+    sessions: Sequence[Session],
+    folder: Path | str,
+    *,
+    trainee: str | None = None,
+    card: ScoreCard | None = None,
 ) -> tuple[DebriefFiles, ...]:
     """Score the sessions and write their debriefs as PDF and web page into ``folder``.
 
-    ``trainee``: the personal debrief of this person key. Raises ``InputError`` where no session is
+    ``trainee``: the personal debrief of this person key. ``card``: that of the one session, where
+    it has been scored. Raises ``InputError`` where no session is
     given, where the trainee is in none of a session's roles, or where the folder can't be written
     to.
     """
@@ -47,9 +52,12 @@ def write_debrief(
         for session in sessions:
             check_trainee(session, trainee)
         sessions = sorted(sessions, key=_wall)
-    from simengine.scoring import score
+    if card is not None:
+        scored = [(sessions[-1], card)]
+    else:
+        from simengine.scoring import score
 
-    scored = [(session, score(session)) for session in sessions]
+        scored = [(session, score(session)) for session in sessions]
     if trainee is not None:
         return (write_scored(scored, folder, trainee=trainee),)
     return tuple(write_scored([marked], folder) for marked in scored)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from simengine.desk.hub import Hub, NoSessionError
@@ -21,7 +21,7 @@ from simengine.desk.running import Running
 from simengine.desk.scene import Scene
 from simengine.exchange.as_run import remember
 from simengine.exchange.scoring_jobs import kept_of
-from simengine.scoring import score
+from simengine.scoring import ScoreCard, score
 from simengine.session.record import Session
 from simengine.store import Store, StoreError
 
@@ -32,11 +32,18 @@ _LOG = logging.getLogger("simengine.console")
 class Results:
     """Keeps the results of ended sessions in ``store``, and the files of what they ran.
 
-    ``folders``: where scenarios are, before the shipped ones.
+    ``folders``: where scenarios are, before the shipped ones. ``kept`` is given each session with
+    its card, from the thread that scored it.
     """
 
-    def __init__(self, store: Store, folders: Sequence[Path]) -> None:
+    def __init__(
+        self,
+        store: Store,
+        folders: Sequence[Path],
+        kept: Callable[[Session, ScoreCard], None],
+    ) -> None:
         self._store = store
+        self._card_kept = kept
         self._folders = folders
         self._waiting: dict[str, Running] = {}
         self._task: asyncio.Task[None] | None = None
@@ -82,6 +89,8 @@ class Results:
                 _LOG.error("result of %s: %s", running.plan.session, error)
 
     def _keep(self, session: Session, unit: str | None) -> None:
-        kept = kept_of(session, score(session), unit=unit)
+        card = score(session)
+        self._card_kept(session, card)
+        kept = kept_of(session, card, unit=unit)
         self._store.put_result(kept.result, kept.card)
         remember(self._store, session.events[0].data, self._folders)

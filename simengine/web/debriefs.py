@@ -7,6 +7,8 @@ Rules of this file:
   for.
 - One is kept for each state of the log (its last hash), for the team and for each person who asks
   for theirs: a correction makes a new one.
+- Of a session that ended here the score card is kept as it is made for its result, and debriefs are
+  drawn from it: it is scored once. Without one the debrief's own process scores.
 - They hold trainee codes, so those of a session go once one of its people is erased.
 """
 
@@ -16,18 +18,25 @@ import asyncio
 import hashlib
 import logging
 import shutil
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from simengine.private_files import private_folder
+from simengine.private_files import private_folder, write_private
+from simengine.scoring.card import ScoreCard
+from simengine.scoring.kept_card import card_bytes
 from simengine.session.events import Event
 from simengine.session.log_file import write_log
+from simengine.session.record import Session
 from simengine.web.own_process import EndedBadlyError, ran
 from simengine.web.shelf import Shelf
 
 _LOG = logging.getLogger("simengine.console")
 _COMMAND = "import sys; from simengine.cli.main import main; sys.exit(main())"
+
+
+async def _nothing_to_wait_for() -> None:
+    """Wait for no score card."""
 
 
 class DebriefError(Exception):
@@ -54,6 +63,16 @@ class Debriefs:
         self._folder = folder
         self._shelf = shelf
         self._making: dict[Path, asyncio.Task[Made]] = {}
+        self.scored: Callable[[], Awaitable[None]] = _nothing_to_wait_for
+
+    def keep_card(self, session: Session, card: ScoreCard) -> None:
+        """Keep the card of a session as its log stands, for the debriefs of it."""
+        file = self._card(session.session_id, session.last_hash)
+        private_folder(file.parent)
+        write_private(file, card_bytes(card))
+
+    def _card(self, session: str, last_hash: str) -> Path:
+        return self._folder / session / last_hash[:16] / "card.json"
 
     async def personal(
         self, session: str, events: Sequence[Event], scenario: str, trainee: str
@@ -93,9 +112,14 @@ class Debriefs:
             command = [str(log), "--scenario", str(file), "--any-version"]
             command += ["--output", str(folder)]
             command += ["--for", trainee] if trainee else []
-            task = asyncio.create_task(_made(command))
+            card = self._card(session, events[-1].hash)
+            task = asyncio.create_task(self._made(command, card))
             self._making[folder] = task
         return task
+
+    async def _made(self, command: list[str], card: Path) -> Made:
+        await self.scored()
+        return await _made([*command, "--card", str(card)])
 
     async def stop(self) -> None:
         """Give up what is still being made."""

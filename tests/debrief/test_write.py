@@ -8,6 +8,8 @@ import pytest
 
 from simengine.debrief import write_debrief
 from simengine.problems import InputError
+from simengine.scoring import score
+from simengine.scoring.kept_card import card_bytes, card_from
 from tests.debrief import fixture
 
 
@@ -45,3 +47,14 @@ def test_no_session_and_no_folder_are_told(tmp_path: Path) -> None:
     blocked.write_text("in the way")
     with pytest.raises(InputError, match="a folder that can be written to"):
         write_debrief([fixture.session()], blocked)
+
+
+def test_a_debrief_drawn_from_the_card_that_was_kept_is_the_same(tmp_path: Path) -> None:
+    session = fixture.session()
+    card = card_from(card_bytes(score(session)))
+    assert card is not None
+    [scored] = write_debrief([session], tmp_path / "scored")
+    [drawn] = write_debrief([session], tmp_path / "drawn", card=card)
+    for one, other in ((scored, drawn), (scored.whole, drawn.whole)):
+        assert one.html.read_bytes() == other.html.read_bytes()
+        assert one.pdf.read_bytes() == other.pdf.read_bytes()

@@ -464,5 +464,8 @@ def test_a_state_that_ends_the_session_closes_it_after_its_last_look(desk: Desk)
     assert view["closed"] == "finished"
     closed = next(line for line in desk.log(session) if line["kind"] == "closed")
     assert closed["at_ms"] == 16_000
-    # The debrief is being made already.
+    # The debrief is being made already, from the card that was kept for the session's result.
     assert list((desk.data / "debriefs" / session).iterdir())
+    assert desk.client.get(f"/s/{session}/debrief").status_code == 200
+    last = desk.log(session)[-1]["hash"]
+    assert (desk.data / "debriefs" / session / last[:16] / "card.json").exists()
