@@ -18,13 +18,12 @@ from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.bars import KINDS, Bar, draw_bars
 from simengine.cohort_report.picture.scale import HALF
 from simengine.cohort_report.sentences import say
-from simengine.people.currency import Currency, Status, to_do
+from simengine.people.currency import Currency, Status, persons, to_do
 from simengine.people.small_groups import LEAST_PEOPLE, hidden
 from simengine.quantities.wording import count, day, listed, short_day
 from simengine.report.blocks import Picture, Table
 
 ORDER: tuple[Status, ...] = ("current", "due", "overdue", "never", "on leave")
-_WORST: tuple[Status, ...] = ("overdue", "never", "due", "current")
 QUESTION = say("question_who")
 LISTED = 80
 """Lines of the list that are printed; the console has them all."""
@@ -36,7 +35,7 @@ def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
     asked = material.asked
     if not asked:
         return Answer(QUESTION, _nobody(material), (), None), {}
-    worst = _persons(asked)
+    worst = persons(asked)
     people = len(worst)
     tally = Counter(worst.values())
     there = people - tally["on leave"]
@@ -98,20 +97,6 @@ def _nobody(material: Material) -> str:
     if not material.roster.requirements:
         return say("nobody_roster_asks_nothing")
     return say("nobody_nothing_asked_anybody")
-
-
-def _persons(asked: Sequence[Currency]) -> dict[str, Status]:
-    """Return each person's worst standing."""
-    out: dict[str, Status] = {}
-    for one in asked:
-        before = out.get(one.code)
-        if one.status == "on leave":
-            out[one.code] = "on leave"
-        elif before != "on leave" and (
-            before is None or _WORST.index(one.status) < _WORST.index(before)
-        ):
-            out[one.code] = one.status
-    return out
 
 
 def _told(number: int, material: Material) -> str:
@@ -195,7 +180,7 @@ def _by_requirement(material: Material) -> Table:
 def _by_unit(material: Material) -> Table | None:
     """Return how many are behind on each unit; small units are not broken down."""
     units: dict[str, dict[str, Status]] = {}
-    for code, status in _persons(material.asked).items():
+    for code, status in persons(material.asked).items():
         units.setdefault(material.on_unit.get(code, "elsewhere"), {})[code] = status
     if len(units) < 2:
         return None

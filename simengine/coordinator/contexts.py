@@ -99,17 +99,53 @@ class DueRow:
 
 @dataclass(frozen=True, slots=True)
 class HomePage:
-    """`cohort/home.html.j2` at `/cohort`."""
+    """`cohort/home.html.j2` at `/cohort`.
+
+    ``current``: of how many people who are current in all, as the report counts; ``leaves_as``: the
+    query by which the list leaves as a file.
+    """
 
     here: str
     readers: str
     day: str
     people: int
+    current: str
+    search: str
+    leaves_as: str
     steps: tuple[Step, ...]
     counts: tuple[Count, ...]
     filters: tuple[Choice, ...]
     rows: tuple[DueRow, ...]
     pages: Pages
+
+
+@dataclass(frozen=True, slots=True)
+class Reminder:
+    """A reminder to ``who``: its text, and the address that opens it in the mail program."""
+
+    who: str
+    text: str
+    mail: str
+
+
+@dataclass(frozen=True, slots=True)
+class DueUnit:
+    """What is due on a unit: rows of (person, profession, requirement, standing, due)."""
+
+    unit: str
+    rows: tuple[tuple[str, str, str, str, str], ...]
+    all: Reminder
+    people: tuple[Reminder, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DuePage:
+    """`cohort/due.html.j2` at `/cohort/due`."""
+
+    here: str
+    readers: str
+    day: str
+    units: tuple[DueUnit, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,8 +25,10 @@ from simengine.coordinator.page_words import (
     unit_on,
 )
 from simengine.coordinator.which_unit import unit_asked, unit_first
-from simengine.people.currency import STATUSES, Currency
+from simengine.people.alike import same_key
+from simengine.people.currency import STATUSES, Currency, persons
 from simengine.people.roster import Roster, Trainee
+from simengine.quantities.wording import count
 from simengine.store import Store, people
 from simengine.store.lists import currency_of, has_results
 from simengine.web.app_state import state_of
@@ -71,13 +73,11 @@ def home_page(
 ) -> HomePage:
     """Return the page for the filters ``asked``: ``unit``, profession, requirement, status."""
     trainees = {one.code: one for one in roster.trainees}
-    filters = filters_of(roster, asked, unit, statuses=True)
-    chosen = {one.name: one.chosen for one in filters}
-    shown = [one for one in standing if fits(trainees[one.code], day, chosen)]
-    shown = [one for one in shown if chosen["requirement"] in ("", one.requirement)]
+    filters, shown, listed = chosen_standing(roster, standing, day, asked, unit)
+    chosen = {one.name: one.chosen for one in filters} | {"search": search_of(asked)}
     counted = Counter(one.status for one in shown)
-    listed = [one for one in shown if chosen["status"] in ("", one.status)]
-    listed.sort(key=in_order)
+    worst = Counter(persons(shown).values())
+    there = sum(worst.values()) - worst["on leave"]
     pages = pages_of(PATH, chosen, number, len(listed))
     titles = {one.id: one.title for one in roster.requirements}
     return HomePage(
@@ -85,6 +85,9 @@ def home_page(
         readers=COORDINATOR_ALONE,
         day=day_words(day),
         people=sum(in_service(one, day) for one in roster.trainees),
+        current=f"{worst['current']} of {count(there, 'person', 'people')}",
+        search=chosen["search"],
+        leaves_as=f"?{urlencode({name: value for name, value in chosen.items() if value})}",
         steps=_steps(roster, store),
         counts=tuple(
             Count(SIGNS[status], counted[status], _address({**chosen, "status": status}))
@@ -99,6 +102,37 @@ def home_page(
         ),
         pages=pages,
     )
+
+
+def search_of(asked: Mapping[str, str]) -> str:
+    """Return what is searched for, as it was typed."""
+    return " ".join(asked.get("search", "").split())[:80]
+
+
+def chosen_standing(
+    roster: Roster, standing: Sequence[Currency], day: date, asked: Mapping[str, str], unit: Choice
+) -> tuple[tuple[Choice, ...], list[Currency], list[Currency]]:
+    """Return the filters, what they show in any standing, and the list in its order."""
+    trainees = {one.code: one for one in roster.trainees}
+    filters = filters_of(roster, asked, unit, statuses=True)
+    chosen = {one.name: one.chosen for one in filters}
+    titles = {one.id: one.title for one in roster.requirements}
+    search = same_key(search_of(asked))
+
+    def found(one: Currency) -> bool:
+        who = trainees[one.code]
+        words = (who.name, who.code, unit_on(who, day), who.profession, titles[one.requirement])
+        return not search or any(search in same_key(word) for word in words)
+
+    shown = [
+        one
+        for one in standing
+        if fits(trainees[one.code], day, chosen)
+        and chosen["requirement"] in ("", one.requirement)
+        and found(one)
+    ]
+    listed = [one for one in shown if chosen["status"] in ("", one.status)]
+    return filters, shown, sorted(listed, key=in_order)
 
 
 def roster_asked(store: Store, unit: Choice) -> Roster:

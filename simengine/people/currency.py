@@ -122,6 +122,20 @@ def _among(name: str, names: Iterable[str]) -> bool:
     return name in names or same_key(name) in {same_key(one) for one in names}
 
 
+def persons(standing: Iterable[Currency]) -> dict[str, Status]:
+    """Return each person's worst standing; who is on leave is on leave, and nobody is chased."""
+    out: dict[str, Status] = {}
+    for one in standing:
+        before = out.get(one.code)
+        if one.status == "on leave":
+            out[one.code] = "on leave"
+        elif before != "on leave" and (
+            before is None or STATUSES.index(one.status) < STATUSES.index(before)
+        ):
+            out[one.code] = one.status
+    return out
+
+
 def to_do(standing: Iterable[Currency]) -> tuple[Currency, ...]:
     """Return what is due, overdue or was never met, the most urgent first."""
     asked = [one for one in standing if one.status in ("due", "overdue", "never")]

@@ -15,6 +15,7 @@ from tests.coordinator.ward import Ward, words_of
 PAGES = (
     "/cohort",
     "/cohort/roster",
+    "/cohort/due",
     "/cohort/matrix",
     "/cohort/matrix?by=requirements",
     "/cohort/figures",

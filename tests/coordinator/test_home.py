@@ -122,3 +122,39 @@ def test_a_page_of_500_people_by_objective_stays_small_and_says_few_where_they_a
     assert not [cell for cell in cells if "%" in cell], "no bare percentage in a cell"
     assert all('class="standing"' in cell for cell in cells)
     assert page.text.count('<th scope="row">') == 50
+
+
+def test_the_due_list_is_searched_and_leaves_with_every_line_that_is_shown(ward: Ward) -> None:
+    ward.import_roster()
+    client = ward.coordinator.client
+    page = words_of(client.get("/cohort?search=ben"))
+    assert "Ben Example" in page
+    assert "Cleo Example" not in page
+    everything = client.get("/cohort/due.csv").text
+    assert all(name in everything for name in ("Ada Example", "Ben Example", "Cleo Example"))
+    shown = client.get("/cohort/due.csv?search=BEN")
+    assert "attachment" in shown.headers["content-disposition"]
+    assert "Cleo Example" not in shown.text
+    assert client.get("/cohort/due.xlsx?search=ben").content.startswith(b"PK")
+    calendar = client.get("/cohort/due.ics?search=ben").text
+    assert "BEGIN:VCALENDAR" in calendar
+    assert "Ben Example" in calendar
+    read = words_of(client.get("/cohort/access"))
+    assert "due list as CSV" in read
+
+
+def test_the_list_by_unit_has_reminders_that_name_nobody_else(ward: Ward) -> None:
+    ward.import_roster()
+    text = ward.coordinator.client.get("/cohort/due").text
+    assert "mailto:?subject=" in text
+    told = words_of(ward.coordinator.client.get("/cohort/due"))
+    for_ben = told.partition("Dear Ben Example,")[2].partition("Open in the mail program")[0]
+    assert "A resuscitation in the airway role" in for_ben
+    assert "Ada Example" not in for_ben
+
+
+def test_the_list_leaves_for_the_coordinator_alone(ward: Ward) -> None:
+    ward.import_roster()
+    trainee = ward.trainee("N-104")
+    for path in ("/cohort/due", "/cohort/due.csv", "/cohort/due.xlsx", "/cohort/due.ics"):
+        assert trainee.client.get(path).status_code == 403, path
