@@ -6,6 +6,7 @@ Rules of this file:
 - A folder stands for the files in it, and in its folders of vocabularies, protocols and texts; the
   plays in it are played with their scenarios.
 - What playing needs is imported only if there is something to play.
+- Many files are checked, and their plays played, beside each other.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ import argparse
 import json
 import re
 import sys
+from collections.abc import Iterable, Sequence
+from itertools import repeat
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
     from simengine.problems import Problem
 
 _PLAYS = "plays"
+_FEW = 4
+"""Up to so many files are checked in this process, since others take a second to start."""
 _BESIDE = ("vocabulary", "protocols", "physiology", "agreement", "setup_pack", "pilot")
 
 
@@ -46,7 +51,7 @@ def register(verbs: Verbs) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print each problem; 1 if any is an error."""
     files = [file for named in args.files for file in _files(named)]
-    problems = [problem for file in files for problem in _check(file, args.protocol)]
+    problems = [problem for found in _checked(files, args.protocol) for problem in found]
     errors = sum(problem.level == "error" for problem in problems)
     if args.json:
         keys = ("file", "line", "column", "level", "code", "message")
@@ -64,6 +69,16 @@ def run(args: argparse.Namespace) -> int:
             file=sys.stderr,
         )
     return 1 if errors else 0
+
+
+def _checked(files: Sequence[Path], protocol: str | None) -> Iterable[list[Problem]]:
+    """Check files here or, where they are many, in the processes that all commands share."""
+    if len(files) <= _FEW:
+        return [_check(file, protocol) for file in files]
+    from simengine.cli.workers import processes
+
+    with processes() as executor:
+        return list(executor.map(_check, files, repeat(protocol)))
 
 
 def _files(named: Path) -> list[Path]:

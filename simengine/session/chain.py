@@ -10,7 +10,6 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from hashlib import sha256
 from typing import Any
 
@@ -55,8 +54,9 @@ def hash_of(event: Event) -> str:
 
 def linked(event: Event, prev: str) -> Event:
     """Return ``event`` as the next link of a chain that ends in ``prev``."""
-    after = replace(event, prev=prev, hash="")
-    return replace(after, hash=hash_of(after))
+    raw = as_json(event) | {"prev": prev}
+    del raw["hash"]
+    return Event(**raw, hash=sha256(rfc8785.dumps(raw)).hexdigest())
 
 
 def chained(events: Iterable[Event]) -> tuple[Event, ...]:

@@ -22,8 +22,10 @@ from simengine.scoring import score
 from simengine.scoring.at_once import marking
 from simengine.scoring.at_once.marking import mark_one_by_one
 from simengine.scoring.at_once.share_out import by_trying
+from simengine.scoring.at_once.stretches import Stretches, holds
 from simengine.scoring.guide import guide_of
 from simengine.scoring.matching import best_matching
+from simengine.session.record import NEVER
 from tests import shipped
 from tests.scoring import test_any_record_of_the_second_edition as second
 from tests.scoring import test_properties as first
@@ -143,3 +145,19 @@ def test_performances_that_compete_are_shared_out_for_the_greatest_sum(seed: int
         assert chosen == best_matching(
             [{run: gain for run, gain in enumerate(row) if gain > 0.0} for row in table.tolist()]
         )
+
+
+@given(
+    st.lists(
+        st.lists(st.tuples(st.integers(0, 60), st.integers(0, 20)), min_size=50, max_size=50),
+        min_size=1,
+        max_size=3,
+    )
+)
+def test_of_many_stretches_it_is_told_as_of_few_where_they_hold(redraws: Any) -> None:
+    table = np.array(redraws, dtype=np.int64)
+    starts = np.where(table[:, :, 1] == 20, NEVER, table[:, :, 0]).T
+    ends = np.where(starts < NEVER, starts + table[:, :, 1].T, NEVER)
+    at = np.tile(np.arange(90)[:, None], (1, len(redraws)))
+    few = [holds(Stretches(starts[k : k + 5], ends[k : k + 5]), at) for k in range(0, 50, 5)]
+    np.testing.assert_array_equal(holds(Stretches(starts, ends), at), np.any(few, axis=0))

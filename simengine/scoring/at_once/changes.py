@@ -107,12 +107,14 @@ def _runs(steps: Runs, starts: Flags, leaves: Flags, touched: Flags | None) -> R
     """
     start = np.where(starts, steps.start, NEVER)
     stop = np.full(steps.start.shape, NEVER, dtype=np.int64)
-    for number in range(len(steps) - 1):
-        gone = leaves[number + 1 :]
+    left = by_hand = np.full(steps.start.shape[1], NEVER, dtype=np.int64)
+    for number in range(len(steps) - 1, -1, -1):
+        at = steps.start[number]
+        stop[number] = left
         if touched is not None:
-            gone = gone | (~touched[number] & touched[number + 1 :])
-        some, place = first_of(gone)
-        stop[number] = np.where(some, picked(steps.start[number + 1 :], place), NEVER)
+            stop[number] = np.where(touched[number], left, np.minimum(left, by_hand))
+            by_hand = np.where(touched[number], at, by_hand)
+        left = np.where(leaves[number], at, left)
     stop = np.where(starts, stop, NEVER)
     none = np.zeros_like(steps.found)
     return Runs(steps.sources, steps.seqs, start, stop, steps.which, steps.found, none, none)

@@ -25,6 +25,13 @@ Flags = NDArray[np.bool_]
 Numbers = NDArray[Any]
 
 
+_MANY = 40
+"""Of more stretches than this it is quicker to count which have begun and which have ended."""
+
+_COLUMN = 42
+"""Instants of all redraws in one row: each redraw has 2 to this power of ms to itself."""
+
+
 class Stretches(NamedTuple):
     """Stretches [start, end) in ms, see the rules of this file."""
 
@@ -60,10 +67,35 @@ def stacked(parts: Sequence[Numbers], width: int) -> Numbers:
 
 def holds(stretches: Stretches, at: Ints) -> Flags:
     """Whether ``at`` (rows of instants) lies in any of some stretches."""
+    if len(stretches.starts) > _MANY:
+        return _holds_any(stretches, at)
     out: Flags = np.zeros(np.broadcast_shapes(at.shape, (stretches.starts.shape[1],)), np.bool_)
     for start, end in zip(stretches.starts, stretches.ends, strict=True):
         out |= (start <= at) & (at < end)
     return out
+
+
+def _holds_any(stretches: Stretches, at: Ints) -> Flags:
+    """The same of many: more stretches have begun by then than have ended."""
+    width = max(at.shape[1], stretches.starts.shape[1])
+    here = stretches.starts < stretches.ends
+    begun = [
+        _counted(np.where(here, side, NEVER), np.broadcast_to(at, (len(at), width)))
+        for side in stretches
+    ]
+    return begun[0] > begun[1]
+
+
+def _counted(instants: Ints, at: Ints) -> Ints:
+    """How many of some instants (rows) have come by ``at``, in each redraw."""
+    rows, width = len(instants), at.shape[1]
+    columns = np.arange(width, dtype=np.int64) << _COLUMN
+    limit = (1 << _COLUMN) - 1
+    flat = (np.minimum(np.broadcast_to(instants, (rows, width)), limit) + columns).T.ravel()
+    flat.sort()
+    asked = (np.minimum(at, limit - 1) + columns).ravel()
+    come = np.searchsorted(flat, asked, side="right").reshape(at.shape)
+    return np.asarray(come - rows * np.arange(width))
 
 
 def solved(parts: Sequence[Stretches], inside: Callable[[Ints], Flags] | None = None) -> Stretches:
