@@ -1,7 +1,7 @@
 """A scenario at full speed, beside a bare `transitions.Machine` taking the same transitions.
 
-Asked: at most 3 times. The reference is the general-purpose library alone: the machine is built and
-then told each transition. Two pairs, of which both are held to it:
+Asked: at most 3 times, every entry at most 1.5 times. The reference is the general-purpose library
+alone: the machine is built and then told each transition. Two pairs, of which both are held to it:
 
 - the transitions: the facilitator takes a shipped session's states by hand, and nobody does
   anything else; beside the machine that is told the same;
@@ -82,11 +82,11 @@ for name, session in sessions().items():
     moves_alone = warm(bare(session, 0))
     each_entry = warm(bare(session, len(script)))
     print(f"{name}: {len(script)} entries, {len(session.stays) - 1} transitions")
-    for what, ours, reference in (
-        ("the transitions", by_hand, moves_alone),
-        ("the whole script", entries, each_entry),
+    for what, ours, reference, most in (
+        ("the transitions", by_hand, moves_alone, "3"),
+        ("the whole script", entries, each_entry, "1.5"),
     ):
-        ratio = f"ratio {ours.median / reference.median:.1f}   asked: at most 3"
+        ratio = f"ratio {ours.median / reference.median:.1f}   asked: at most {most}"
         print(f"  {what:<18} at full speed  {ours}")
         print(f"  {'':<18} bare Machine   {reference}   {ratio}")
     beside = entries.median / moves_alone.median

@@ -19,20 +19,27 @@ KIB_PER_UNIT = 1 if sys.platform == "linux" else 1 / 1024  # ru_maxrss is in KiB
 
 @dataclass(frozen=True)
 class Cold:
-    """Median wall-clock time in seconds, and largest resident memory in MiB."""
+    """Median wall-clock and processor time in seconds, and largest resident memory in MiB.
+
+    Ratios are of processor time: on a busy machine the wall clock says how busy it is.
+    """
 
     seconds: float
     mebibytes: float
+    processor: float
 
     def __str__(self) -> str:
-        return f"{self.seconds * 1000:7.0f} ms {self.mebibytes:6.0f} MiB"
+        return (
+            f"{self.seconds * 1000:7.0f} ms ({self.processor * 1000:5.0f} ms of processor time) "
+            f"{self.mebibytes:6.0f} MiB"
+        )
 
 
 def cold(command: list[str], runs: int = 7) -> Cold:
     """Run the command `runs` times with its output thrown away; raise if it fails."""
     environment = {**os.environ}
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
-    times, peaks = [], []
+    times, peaks, spent = [], [], []
     for _ in range(1 + runs):
         began = time.perf_counter()
         process = subprocess.Popen(
@@ -40,8 +47,9 @@ def cold(command: list[str], runs: int = 7) -> Cold:
         )
         _, status, used = os.wait4(process.pid, 0)
         times.append(time.perf_counter() - began)
+        spent.append(used.ru_utime + used.ru_stime)
         peaks.append(used.ru_maxrss * KIB_PER_UNIT / 1024)
         process.returncode = os.waitstatus_to_exitcode(status)
         if process.returncode != 0:
             raise SystemExit(f"{' '.join(command)} ended with status {process.returncode}")
-    return Cold(statistics.median(times[1:]), max(peaks))
+    return Cold(statistics.median(times[1:]), max(peaks), statistics.median(spent[1:]))
