@@ -48,6 +48,9 @@ _ACTS_TOGETHER = 3
 _CURVE_FROM_MS = 10_000
 """A stay this long is long enough to tell how a curve went in it."""
 
+_UNSAFE = 100.0
+"""The weight of what was not advised: the story never leaves it out."""
+
 Who = Literal["you", "the team"]
 
 
@@ -219,18 +222,30 @@ class _Story:
         self.mentioned.add(performance.event_id)
         action = self.vocabulary.actions[performance.action]
         when = self._at(performance.start_ms)
+        did = self._did(performance)
         if carried:
             values = []
             for change in carried:
                 setting = self.vocabulary.settings[change.setting]
                 told = value_words(change.value, setting.unit)
                 values.append(say("story_with", noun=setting.noun, value=told))
-            return say("story_act_with", did=action.did, when=when, values=listed(values))
+            return say("story_act_with", did=did, when=when, values=listed(values))
         spoken = performance.spoken.get(action.reads or "")
         if spoken is None:
-            return say("story_act", did=action.did, when=when)
+            return say("story_act", did=did, when=when)
         value = value_words(spoken.value, spoken.unit)
-        return say("story_act_told", did=action.did, when=when, value=value)
+        return say("story_act_told", did=did, when=when, value=value)
+
+    def _did(self, performance: Performance) -> str:
+        """Tell what was done; of what lasts and has been begun before, that it was begun again."""
+        action = self.vocabulary.actions[performance.action]
+        before = any(
+            run.action == performance.action
+            and run.acts
+            and (run.start_ms, run.seq) < (performance.start_ms, performance.seq)
+            for run in self.session.record.performances
+        )
+        return say("story_again", did=action.did) if action.lasting and before else action.did
 
     def _set(self, change: Change) -> str:
         self.mentioned.add(change.event_id or "")
@@ -398,6 +413,9 @@ def _weights(card: ScoreCard) -> dict[str, float]:
         for evidence in score.evidence:
             name = evidence.event_id or ""
             out[name] = max(out.get(name, 0.0), score.weight)
+    for deduction in card.deductions:
+        for evidence in deduction.evidence:
+            out[evidence.event_id or ""] = _UNSAFE
     return out
 
 

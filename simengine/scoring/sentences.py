@@ -342,7 +342,8 @@ class VerdictSentences:
             key = "otherwise_until" if declared else "otherwise"
             return say(key, what=capitalised(what), traces=held, said=title, asks=asks)
         if declared:
-            return say("declared", what=what, said=title, asks=asks)
+            missing = self._missing(occasion, what)
+            return say("declared", missing=missing, said=title, asks=asks)
         return say("missing", missing=self._missing(occasion, what), asks=asks)
 
     def _run_at(self, run: Run, why: WhyNot) -> str:

@@ -50,6 +50,7 @@ class Read:
             action = self.vocabulary.actions[run.action]
             if run.acts:
                 yield action.did, self.clock(run.start_ms)
+                yield f"{action.did} again", self.clock(run.start_ms)
         for name, changes in record.changes.items():
             setting = self.vocabulary.settings[name]
             for before, change in zip((None, *changes), changes, strict=False):

@@ -141,14 +141,16 @@ def test_repeat_and_keep_tell_their_time() -> None:
     )
     keep = "- {keep: {doing: pump}, during: [low], share: 90 %, title: Pump kept going}"
     assert said(keep, "100 state low\n100 start pump\n133 stop pump\n200 state idle") == (
-        "For 33 s of 100 s: Pump kept going. Care asks for at least 90 s of it."
+        "For 33 s of 100 s “Pump kept going” held; care asks for 90 s or more."
     )
 
 
 def test_only_all_of_the_time_reads_as_all_of_it() -> None:
     keep = "- {keep: {doing: pump}, title: Pump kept going}"
-    assert said(keep, "0.001 start pump").startswith("For 6 min 39 s of 6 min 40 s: ")
-    assert said(keep, "0 start pump") == "Throughout: Pump kept going."
+    assert said(keep, "0.001 start pump").startswith(
+        "For 6 min 39 s of 6 min 40 s “Pump kept going” held; "
+    )
+    assert said(keep, "0 start pump") == "Throughout, “Pump kept going” held."
 
 
 def test_order_and_avoid() -> None:
@@ -160,7 +162,7 @@ def test_order_and_avoid() -> None:
         "You kept the order: looking at 0:20, then calling at 0:30."
     )
     assert said("- {avoid: swap}", "0 birth\n20 done swap\n65 done swap") == (
-        "Not advised here; it happened twice, at 0:20, 1:05."
+        "Not advised here: you swapped at 0:20 and you swapped at 1:05."
     )
     assert said("- {avoid: swap}", "0 birth") == "Not advised here, and it did not happen."
 

@@ -225,7 +225,7 @@ def test_a_rate_told_wrong_is_never_unsafe_by_itself() -> None:
 def test_what_is_unsafe_stands_beside_the_items_and_not_among_them() -> None:
     found = unsafe("0 birth\n20 done give amount=90_mcg/kg route=vein")
     assert [one.id for one in found.items] == ["expect:call"]
-    assert found.unsafe[0].sentence == ("Unsafe in any baby; it happened once, at 0:20.")
+    assert found.unsafe[0].sentence == ("Unsafe in any baby: you gave at 0:20 (90 mcg/kg).")
     assert found.unsafe[0].evidence[0].event_id
     assert item(CALL, f"0 birth\n{END}", protocol="small-unsafe").verdict == "missed"
 

@@ -43,6 +43,7 @@ from simengine.scoring.resample import Resample, Run
 from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.traces import done_traces
 from simengine.session.record import Interval
+from simengine.session.telling import reading_words
 from simengine.session.truth import clipped, intersect
 
 LASTING_MS = 10_000
@@ -110,11 +111,8 @@ class AvoidKind(ItemKind[Avoid]):
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         if not marked.occurred:
             return _avoided(words, marked.plan)
-        return words.say(
-            "unsafe" if self.item(marked.plan).never else "not_avoided",
-            times=words.times(len(marked.occurred)),
-            at=", ".join(words.clock(stretch[0]) for stretch, _ in marked.occurred),
-        )
+        what = listed([_happened(words, stretch, run) for stretch, run in marked.occurred])
+        return words.say("unsafe" if self.item(marked.plan).never else "not_avoided", what=what)
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
         return tuple(
@@ -123,6 +121,19 @@ class AvoidKind(ItemKind[Avoid]):
             else Evidence(None, stretch[0], words.say("stretch", when=words.interval(*stretch)))
             for stretch, run in marked.occurred
         )
+
+
+def _happened(words: VerdictSentences, stretch: Interval, run: Run | None) -> str:
+    """Say one occurrence: what was done and when, with its dose; else when it was so."""
+    when = words.clock(stretch[0])
+    if run is None or not isinstance(run.source, KnownPerformance):
+        return words.say("avoided_time", when=when)
+    did = words.vocabulary.actions[run.action].did
+    dose = run.source.performance.dose
+    given = [reading_words(dose[name]) for name in ("amount", "volume", "strength") if name in dose]
+    if given:
+        return words.say("avoided_dose", did=did, when=when, dose=", ".join(given))
+    return words.say("avoided_act", did=did, when=when)
 
 
 def _avoided(words: VerdictSentences, plan: ItemPlan) -> str:

@@ -115,7 +115,13 @@ class ExpectKind(WindowKind[Expect]):
             return words.say("asks_by", thing=thing, by=words.clock(ideal))
         within = format_duration(item.ideal_ms)
         if item.anchor.kind == "clock":
-            return words.say("asks_after_zero", thing=thing, ideal=within, event=words.event)
+            place = words.event.startswith("at ")
+            return words.say(
+                "asks_after_arrival" if place else "asks_after_zero",
+                thing=thing,
+                ideal=within,
+                event=words.event,
+            )
         anchor = _anchor_words(words, item)
         return words.say("asks_within", thing=thing, ideal=within, anchor=anchor)
 

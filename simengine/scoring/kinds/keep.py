@@ -12,9 +12,11 @@ Rules of this file:
 
 from __future__ import annotations
 
-from simengine.quantities.wording import capitalised
+from simengine.quantities.wording import capitalised, listed
+from simengine.scenario.conditions import All, Observed, leaves
 from simengine.scenario.key import Keep
 from simengine.scenario.model import Scenario
+from simengine.scenario.wanted import OneOf
 from simengine.scoring.card import EQUAL, Evidence
 from simengine.scoring.clauses import names_in
 from simengine.scoring.during import done_within
@@ -27,6 +29,9 @@ from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.traces import Trace, done_traces
 from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER
+
+_MINUTES = 120_000
+"""Spans from here on are told to 10 s."""
 
 
 class KeepKind(ItemKind[Keep]):
@@ -62,21 +67,22 @@ class KeepKind(ItemKind[Keep]):
         item = self.item(marked.plan)
         assert marked.part is not None
         assert marked.whole is not None
-        part, whole = words.whole_seconds(marked.part), words.whole_seconds(marked.whole)
+        held = _held_words(words, item)
         if marked.part == marked.whole:
-            return words.say("keep_throughout", title=item.title)
+            return words.say("keep_throughout", held=held)
+        wanted = min(round(item.share * marked.whole) + 999, marked.whole)
+        spans = _spans(words, marked.part, wanted, marked.whole)
         if item.share >= 1.0:
-            sentence = words.say("keep_partly", title=item.title, part=part, whole=whole)
+            sentence = words.say("keep_partly", held=held, part=spans[0], whole=spans[2])
         else:
-            asked = words.whole_seconds(round(item.share * marked.whole) + 999)
             sentence = words.say(
-                "keep_share", title=item.title, part=part, whole=whole, asked=asked
+                "keep_share", held=held, part=spans[0], asked=spans[1], whole=spans[2]
             )
         for action in marked.plan.guide.asked_actions:
-            held = words.traces(_traces(words.resample, action, marked.plan), COUNTS)
-            if held:
+            others = words.traces(_traces(words.resample, action, marked.plan), COUNTS)
+            if others:
                 doing = capitalised(words.doing((action,)))
-                sentence = words.say("keep_also", sentence=sentence, doing=doing, traces=held)
+                sentence = words.say("keep_also", sentence=sentence, doing=doing, traces=others)
         return sentence
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
@@ -87,6 +93,32 @@ class KeepKind(ItemKind[Keep]):
             for entry, exit_ in plan.during
             for start, stop in words.resample.truth(plan.condition, entry, exit_)
         )
+
+
+def _held_words(words: VerdictSentences, item: Keep) -> str:
+    """Say that what is to be kept was so: in the observations' own words, else by the title."""
+    said = [
+        words.vocabulary.observations[leaf.observation].was[leaf.wanted.words[0]]
+        for leaf in leaves(item.condition)
+        if isinstance(leaf, Observed)
+        and isinstance(leaf.wanted, OneOf)
+        and len(leaf.wanted.words) == 1
+    ]
+    plain = isinstance(item.condition, Observed | All)
+    if plain and len(said) == len(list(leaves(item.condition))):
+        return listed(said)
+    return words.say("keep_title", title=item.title)
+
+
+def _spans(words: VerdictSentences, part: int, wanted: int, whole: int) -> tuple[str, str, str]:
+    """Tell how long it was so, how long that is asked, and of how long.
+
+    Minutes to the nearest 10 s, as people say them, unless that would make the one look enough.
+    """
+    about = [ms if ms < _MINUTES else round(ms, -4) for ms in (part, wanted, whole)]
+    if (about[0] >= about[1]) == (part >= wanted) and about[0] < about[2]:
+        part, wanted, whole = about
+    return words.whole_seconds(part), words.whole_seconds(wanted), words.whole_seconds(whole)
 
 
 def _traces(resample: Resample, action: str, plan: ItemPlan) -> list[Trace]:
