@@ -10,7 +10,7 @@ from simengine.debrief.page import take_home_of, whole_of
 from simengine.debrief.picture.compose import HALF_A_PAGE, draw
 from simengine.debrief.picture.trend import draw_trend
 from simengine.debrief.scene import Scene
-from simengine.debrief.sighting import in_brief
+from simengine.debrief.scene_builder import in_brief
 from simengine.debrief.trend import held
 from simengine.debrief.what_if import WhatIf
 from simengine.report.drawing import svg

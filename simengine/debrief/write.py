@@ -68,7 +68,7 @@ def write_scored(
 ) -> DebriefFiles:
     """Write the debrief of the last of some sessions whose cards are there already."""
     from simengine.debrief.render import render
-    from simengine.debrief.sighting import scene_of
+    from simengine.debrief.scene_builder import scene_of
     from simengine.debrief.what_if import what_ifs
 
     session, card = scored[-1]

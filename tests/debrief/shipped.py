@@ -9,7 +9,7 @@ from simengine.debrief.build import debrief_page
 from simengine.debrief.page import DebriefPage
 from simengine.debrief.picture.compose import draw
 from simengine.debrief.scene import Scene
-from simengine.debrief.sighting import scene_of
+from simengine.debrief.scene_builder import scene_of
 from simengine.report.drawing import svg
 from simengine.scoring.card import ScoreCard
 from simengine.session.record import Session

@@ -17,7 +17,7 @@ from simengine.debrief.page import DebriefPage, take_home_of, whole_of
 from simengine.debrief.picture.compose import HALF_A_PAGE, draw
 from simengine.debrief.picture.trend import draw_trend
 from simengine.debrief.scene import Scene
-from simengine.debrief.sighting import in_brief, scene_of
+from simengine.debrief.scene_builder import in_brief, scene_of
 from simengine.debrief.trend import held
 from simengine.report.blocks import Picture, map_text, texts
 from simengine.report.drawing import svg

@@ -12,7 +12,7 @@ from simengine.debrief.build import debrief_page
 from simengine.debrief.highlights import difference
 from simengine.debrief.page import DebriefPage, take_home_of, whole_of
 from simengine.debrief.review import busy_stretches, likely_unseen
-from simengine.debrief.sighting import scene_of
+from simengine.debrief.scene_builder import scene_of
 from simengine.quantities.wording import clock
 from simengine.report.blocks import texts
 from simengine.report.html import render_html

@@ -13,7 +13,7 @@ from matplotlib.colors import to_rgb
 from simengine.debrief.lanes import overlap, pack, spots
 from simengine.debrief.picture.compose import draw
 from simengine.debrief.scene import Band, Entry, Row, Scene, Strip
-from simengine.debrief.sighting import scene_of
+from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.words import SIGNS
 from simengine.font_metrics import width
 from simengine.report import look

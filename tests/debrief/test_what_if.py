@@ -10,7 +10,7 @@ import pytest
 
 from simengine.debrief.build import debrief_page
 from simengine.debrief.run_again import Changed, is_same_course, run_again
-from simengine.debrief.sighting import scene_of
+from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.what_if import gain_of, what_ifs
 from simengine.plays import perform
 from simengine.plays.files import FOLDER, read_file

@@ -13,7 +13,7 @@ import pytest
 
 from simengine.debrief.build import debrief_page
 from simengine.debrief.page import take_home_of, whole_of
-from simengine.debrief.sighting import scene_of
+from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.what_if import what_ifs
 from simengine.plays import perform
 from simengine.plays.files import FOLDER, read_file

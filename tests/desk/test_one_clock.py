@@ -12,7 +12,7 @@ import simengine.desk
 from simengine import open_session
 from simengine.cli.main import main
 from simengine.debrief.alternative import picture_alt
-from simengine.debrief.sighting import scene_of
+from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.words import at, team_clock
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
