@@ -27,6 +27,8 @@ ORDER: tuple[Status, ...] = ("current", "due", "overdue", "never", "on leave")
 QUESTION = say("question_who")
 LISTED = 80
 """Lines of the list that are printed; the console has them all."""
+LISTED_PEOPLE = 60
+"""Of more people no list is printed: a page of bare codes tells nobody anything."""
 UNDER = say("under", least_people=LEAST_PEOPLE)
 
 
@@ -81,13 +83,18 @@ def due_chapter(material: Material) -> Chapter | None:
     by_unit = _by_unit(material)
     if by_unit is not None:
         tables.append(by_unit)
+    notes = [say("due_chapter_formative_sessions_rehearsals")]
     if not material.published:
-        tables.append(_list(material))
+        if len({one.code for one in material.asked}) > LISTED_PEOPLE:
+            lines = count(len(to_do(material.asked)), "line")
+            notes.append(say("due_chapter_list_elsewhere", lines=lines))
+        else:
+            tables.append(_list(material))
     return Chapter(
         say("due_chapter_who_due"),
         (say("due_chapter_as_requirement_met", today=day(material.today)),),
         tables=tuple(tables),
-        notes=(say("due_chapter_formative_sessions_rehearsals"),),
+        notes=tuple(notes),
     )
 
 

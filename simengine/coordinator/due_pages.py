@@ -5,7 +5,8 @@ Rules of this file:
 - What leaves is what the filters of the first page show, every line of it.
 - The printed list is for the coordinator. A reminder to one person names nobody else; one to a unit
   names nobody at all.
-- Nothing is sent from here: a reminder is copied, or opened in the mail program without an address.
+- Nothing is sent from here: a reminder is copied, or opened in the mail program without an address
+  and, since an address of a page stays behind in places, without the name.
 """
 
 from __future__ import annotations
@@ -85,18 +86,22 @@ def _unit(unit: str, lines: list[DueLine], day: date) -> DueUnit:
     of_person: dict[str, list[DueLine]] = {}
     for line in lines:
         of_person.setdefault(line.code, []).append(line)
+    to_all = reminder_of_unit(unit, lines, day)
     return DueUnit(
         unit,
         tuple(
             (one.who, one.profession, one.title, one.standing, day_words(one.due)) for one in lines
         ),
-        _reminder("To all of the unit", reminder_of_unit(unit, lines, day)),
-        tuple(_reminder(some[0].who, reminder(some, day)) for some in of_person.values()),
+        _reminder("To all of the unit", to_all, to_all),
+        tuple(
+            _reminder(some[0].who, reminder(some, day), reminder(some, day, named=False))
+            for some in of_person.values()
+        ),
     )
 
 
-def _reminder(who: str, text: str) -> Reminder:
-    subject, body = quote("Simulation training that is due"), quote(text)
+def _reminder(who: str, text: str, in_address: str) -> Reminder:
+    subject, body = quote("Simulation training that is due"), quote(in_address)
     return Reminder(who, text, f"mailto:?subject={subject}&body={body}")
 
 

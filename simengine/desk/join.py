@@ -81,6 +81,9 @@ async def join(request: Request) -> Response:
     code = as_code(form.get("code", ""))
     if form.get("who") == "trainee":
         return _as_trainee(request, visitor, code)
+    opened = _opened_by_ticket(request, visitor, code)
+    if opened is not None:
+        return opened  # a trainee's code opens the trainee's pages, whatever was chosen
     if form.get("who") == "observer":
         found = _found(request, desk_of(request).hub.by_recorder(code))
         if isinstance(found, Running):
@@ -92,6 +95,21 @@ async def join(request: Request) -> Response:
         if isinstance(found, Running):
             return see(f"/d/{code}")
     return page(request, "join.html.j2", JoinPage(found, code), status=422)
+
+
+def _opened_by_ticket(request: Request, visitor: Visitor, code: str) -> Response | None:
+    """Open one trainee's own pages, where the code is one for them and the browser may."""
+    state = state_of(request)
+    now_ms = state.clock.now_ms()
+    if visitor.teaches or state.guesses.too_many(client_of(request), now_ms):
+        return None
+    trainee = state.tickets.spend(code, now_ms)
+    if trainee is None:
+        return None
+    opened = as_trainee(visitor, trainee, now_ms)
+    response = see(home_of(opened, now_ms))
+    set_cookie(request, response, opened)
+    return response
 
 
 def _as_trainee(request: Request, visitor: Visitor, code: str) -> Response:
@@ -106,12 +124,9 @@ def _as_trainee(request: Request, visitor: Visitor, code: str) -> Response:
     elif state.guesses.too_many(client_of(request), now_ms):
         problem = _TOO_MANY
     else:
-        trainee = state.tickets.spend(code, now_ms)
-        if trainee is not None:
-            opened = as_trainee(visitor, trainee, now_ms)
-            response = see(home_of(opened, now_ms))
-            set_cookie(request, response, opened)
-            return response
+        opened = _opened_by_ticket(request, visitor, code)
+        if opened is not None:
+            return opened
         state.guesses.wrong(client_of(request), now_ms)
         problem = "This code opens nothing. It works once and for a few minutes; ask for a new one."
     return page(request, "join.html.j2", JoinPage(problem, code), status=422)

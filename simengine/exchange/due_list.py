@@ -130,8 +130,11 @@ def due_calendar(lines: Iterable[DueLine], stamp: datetime) -> bytes:
     return bytes(calendar.to_ical())
 
 
-def reminder(lines: Sequence[DueLine], today: date) -> str:
-    """Return a reminder for the one person that ``lines`` are of."""
+def reminder(lines: Sequence[DueLine], today: date, *, named: bool = True) -> str:
+    """Return a reminder for the one person that ``lines`` are of.
+
+    ``named``: whether it begins with the name, which in an address would stay behind in places.
+    """
     told = []
     for line in lines:
         if line.status == "never":
@@ -141,8 +144,9 @@ def reminder(lines: Sequence[DueLine], today: date) -> str:
         else:
             when = f"holds until {day_words(line.due)}"
         told.append(f"- {line.title}: {when}")
+    greeting = f"Dear {lines[0].who}" if named else "Hello"
     return (
-        f"Dear {lines[0].who},\n\nthis simulation training is due for you:\n\n"
+        f"{greeting},\n\nthis simulation training is due for you:\n\n"
         + "\n".join(told)
         + "\n\nPlease arrange a session with your educator. If you have been away or have a "
         "certificate from elsewhere, tell us and the list is put right.\n"

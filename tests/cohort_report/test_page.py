@@ -12,6 +12,7 @@ from simengine.cohort_report.build import cohort_page
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.page import CohortPage
 from simengine.cohort_report.times import MOST_UNITS
+from simengine.cohort_report.who import due_chapter
 from simengine.people.roster import Posting
 from simengine.report.blocks import texts
 from tests.cohort_report.whole import KINDS, cohort, made, material
@@ -224,3 +225,17 @@ def test_nothing_is_published_of_fewer_than_five_people() -> None:
     assert any("nothing is published of them" in notice for notice in page.notices)
     assert figures == {}
     assert page.answers[3].headline.startswith("There is no session")
+
+
+def test_a_report_over_many_people_has_no_page_of_bare_codes() -> None:
+    whole = material("whole")
+    (one, *_) = whole.standing
+    more = tuple(replace(one, code=f"more{number}") for number in range(10))
+    moved = replace(whole, unit=None, standing=(*whole.standing, *more), results=whole.results[:20])
+    chapter = due_chapter(moved)
+    assert chapter is not None
+    assert "What to arrange, the most urgent first" not in [one.title for one in chapter.tables]
+    assert any("leaves from there as a file" in note for note in chapter.notes)
+    few = due_chapter(whole)
+    assert few is not None
+    assert "What to arrange, the most urgent first" in [one.title for one in few.tables]

@@ -42,6 +42,17 @@ def test_an_educator_makes_a_code_that_opens_one_trainees_pages_once(ward: Ward,
     assert second.client.get("/cohort/people/N-104").status_code == 403
 
 
+@pytest.mark.parametrize("who", ["display", "observer"])
+def test_a_trainees_code_opens_the_trainees_pages_whatever_is_chosen(
+    ward: Ward, code: str, who: str
+) -> None:
+    browser = ward.another()
+    browser.token = token_in(browser.client.get("/join").text)
+    answer = browser.form("/join", who=who, code=code)
+    assert answer.status_code == 303
+    assert answer.headers["location"] == "/cohort/people/N-104"
+
+
 def test_a_code_ends_after_a_quarter_of_an_hour_and_the_pages_after_two_hours(
     ward: Ward, code: str
 ) -> None:

@@ -88,6 +88,7 @@ def test_a_reminder_names_what_is_due_and_nobody_else() -> None:
     assert "- Life support: to be met for the first time by 31 March 2026" in text
     assert "k2cd" not in text
     assert "- Life support: holds until 1 April 2026" in reminder(LINES[2:], TODAY)
+    assert reminder(LINES[:2], TODAY, named=False).startswith("Hello,")
 
 
 def test_a_reminder_to_a_unit_names_nobody() -> None:
