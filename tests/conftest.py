@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 TOGETHER = (
     "desk/browser",
+    "web/browser",
     "coordinator/browser",
     "cohort_report",
     "debrief",

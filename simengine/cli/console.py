@@ -5,10 +5,14 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from simengine.cli.stored import add_scenario_folders, add_store, scenario_folders, where_of
 from simengine.cli.verb import Verbs, verb
 from simengine.cli.verbs import VERBS
+
+if TYPE_CHECKING:
+    from simengine.console.server import Started
 
 PORT = 8420
 
@@ -30,23 +34,39 @@ def register(verbs: Verbs) -> None:
     parser.add_argument(
         "--no-browser", action="store_true", help="print the address and open no browser"
     )
-    parser.add_argument(
+    network = parser.add_argument_group("over the network, to tablets, phones and displays")
+    network.add_argument(
         "--lan",
         action="store_true",
-        help="open it to the network: not available yet, since it needs accounts",
+        help="serve the network over HTTPS, to people with accounts and to codes of a session",
     )
+    network.add_argument(
+        "--address",
+        action="append",
+        default=[],
+        type=_host,
+        metavar="HOST",
+        help="a name or IPv4 address by which others reach this machine, with a port if it is not "
+        "--port; the first stands in links and QR pictures (default: its address on the network)",
+    )
+    network.add_argument(
+        "--certificate",
+        type=Path,
+        metavar="FILE",
+        help="the hospital's certificate for this machine, with those that signed it (PEM); "
+        "without it one is made and its fingerprint printed",
+    )
+    network.add_argument("--key", type=Path, metavar="FILE", help="the key of --certificate (PEM)")
 
 
 def run(args: argparse.Namespace) -> int:
     """Serve until stopped."""
-    if args.lan:
-        print(
-            "simengine console: --lan is not available yet. On a network the console needs "
-            "accounts, which are still to be built; without it, it serves this machine alone.",
-            file=sys.stderr,
-        )
+    if problem := _wrong_together(args):
+        print(f"simengine console: {problem}", file=sys.stderr)
         return 2
-    from simengine.console.server import serve
+    from simengine.console.addresses import NoAddressError
+    from simengine.console.certificate import CertificateError
+    from simengine.console.server import OverNetwork, serve
     from simengine.store import StoreError
     from simengine.store.data_folder import data_folder
     from simengine.store.place import place_of
@@ -54,36 +74,41 @@ def run(args: argparse.Namespace) -> int:
     where = where_of(args)
     data = where if isinstance(where, Path) else data_folder()
 
-    def ready(address: str, link: str, coordinating: str) -> None:
-        print(f"The console is at {address}. Open it with this link, which works once:")
-        print(link)
-        print("The coordinator's pages (who is current, who is due) open with this one, once:")
-        print(coordinating, flush=True)
+    def ready(started: Started) -> None:
+        opens = _say_network(started) if args.lan else _say_links(started)
         print(
-            f"Sessions are kept in {kept_in}. Ctrl-C stops it. Enter prints new links, should a "
-            "browser be lost.",
+            f"Sessions are kept in {kept_in}. Ctrl-C stops it. Enter prints "
+            + ("an invitation" if args.lan else "new links, should a browser be lost")
+            + (", should every password be lost." if args.lan else "."),
             file=sys.stderr,
             flush=True,
         )
         if not args.no_browser:
             import webbrowser
 
-            webbrowser.open(link)
+            webbrowser.open(opens)
 
-    def renewed(link: str, coordinating: str) -> None:
+    def renewed(started: Started) -> None:
+        if args.lan:
+            print(
+                "This invitation makes an educator's and coordinator's account, once, within 1 h:"
+            )
+            print(started.first, flush=True)
+            return
         print("New links, each of which works once; those before open nothing more.")
-        print(f"The console:\n{link}")
-        print(f"The coordinator's pages:\n{coordinating}", flush=True)
+        print(f"The console:\n{started.link}")
+        print(f"The coordinator's pages:\n{started.coordinating}", flush=True)
 
     try:
         kept_in = place_of(where).words
-        serve(args.port, where, data, scenario_folders(args), ready, renewed)
+        network = OverNetwork(args.address, args.certificate, args.key) if args.lan else None
+        serve(args.port, where, data, scenario_folders(args), ready, renewed, network)
     except KeyboardInterrupt:
         print(
             "simengine console: stopped; running sessions go on when it is started again.",
             file=sys.stderr,
         )
-    except StoreError as error:
+    except (StoreError, CertificateError, NoAddressError) as error:
         print(f"simengine console: {error}", file=sys.stderr)
         return 1
     except OSError as error:
@@ -95,6 +120,49 @@ def run(args: argparse.Namespace) -> int:
         )
         return 1
     return 0
+
+
+def _say_links(started: Started) -> str:
+    print(f"The console is at {started.address}. Open it with this link, which works once:")
+    print(started.link)
+    print("The coordinator's pages (who is current, who is due) open with this one, once:")
+    print(started.coordinating, flush=True)
+    return started.link
+
+
+def _say_network(started: Started) -> str:
+    assert started.lan is not None
+    print(f"The console is on the network at {started.address}")
+    print("Devices compare the fingerprint (SHA-256) of its certificate:")
+    print(started.lan.fingerprint)
+    if started.first:
+        print(
+            "Nobody has an account to invite others with. This link makes one, for an educator and "
+            "coordinator, once, within 1 h:"
+        )
+    else:
+        print("People sign in with their accounts at:")
+    opens = started.first or f"{started.address}/sign-in"
+    print(opens, flush=True)
+    return opens
+
+
+def _wrong_together(args: argparse.Namespace) -> str:
+    """Return in words what can't be asked for together; empty if all can."""
+    if not args.lan and (args.address or args.certificate or args.key):
+        return "--address, --certificate and --key are for --lan alone; add it"
+    if (args.certificate is None) != (args.key is None):
+        return "--certificate and --key belong together; give both, or neither to have them made"
+    return ""
+
+
+def _host(text: str) -> str:
+    from simengine.console.addresses import host
+
+    try:
+        return host(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from error
 
 
 def _port(text: str) -> int:

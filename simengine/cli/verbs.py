@@ -19,6 +19,7 @@ VERBS = {
     "brief": "write the set-up pack and prebrief of a scenario as PDF",
     "pilot": "let simulated teams play a scenario, to see how well it tells slow from steady",
     "console": "run a mock resuscitation from a page in the browser on this machine",
+    "account": "invite people to the console on a network, list them, close an account",
     "score": "score a recorded session against its scenario's marking guide",
     "debrief": "write the debrief of a session: two pages to take home, and the whole",
     "replay": "show a session in time order, at one instant, or its curves as a table",

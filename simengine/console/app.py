@@ -36,13 +36,21 @@ from simengine.store.data_folder import DEBRIEFS
 from simengine.web.app_state import AppState, state_of
 from simengine.web.debriefs import Debriefs
 from simengine.web.guard import BodyTooLargeError, Guard
+from simengine.web.lan import Lan
 from simengine.web.pages import message, templates
+from simengine.web.passwords import Passwords
 from simengine.web.refusal import RefusalError
+from simengine.web.routes import NETWORK_ROUTES
 from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
 
 _HOUSES = ("web", "desk", "coordinator")
 _TEMPLATES = [Path(__file__).parents[1] / house / "templates" for house in _HOUSES]
 _STATIC: list[str | tuple[str, str]] = [(f"simengine.{house}", "static") for house in _HOUSES]
+
+_THIS_MACHINE_ALONE = (
+    Route("/enter/{token}", join.enter),
+    Route("/coordinate/{token}", join.coordinate),
+)
 
 
 def make_app(
@@ -53,12 +61,15 @@ def make_app(
     address: str,
     link: OneTimeLink,
     coordinating: OneTimeLink,
+    lan: Lan | None = None,
+    passwords: Passwords | None = None,
 ) -> Starlette:
     """Return the console as an ASGI app. It closes ``hub`` when it ends.
 
     ``data``: the folder for keys and debriefs. ``hosts``: the Host headers by which it is
     reached. ``address``: what a display's link begins with. ``link`` opens the console,
-    ``coordinating`` the coordinator's pages.
+    ``coordinating`` the coordinator's pages. ``lan``: how it is reached over a network: then there
+    are accounts in place of both links.
     """
     debriefs = Debriefs(data / DEBRIEFS, hub.shelf)
     results = Results(hub.store, hub.shelf.folders, debriefs.keep_card)
@@ -86,8 +97,7 @@ def make_app(
     app = Starlette(
         routes=[
             Route("/", choose.choose),
-            Route("/enter/{token}", join.enter),
-            Route("/coordinate/{token}", join.coordinate),
+            *(_THIS_MACHINE_ALONE if lan is None else NETWORK_ROUTES),
             Route("/join", join.join_page),
             Route("/join", join.join, methods=["POST"]),
             Route("/leave", join.leave, methods=["POST"]),
@@ -130,11 +140,14 @@ def make_app(
         sessions=hub,
         results=results,
         debriefs=debriefs,
-        keys=Keys(data),
+        keys=Keys(data, network=lan is not None),
         link=link,
         coordinating=coordinating,
         tickets=Tickets(),
         guesses=Guesses(),
+        strangers=Guesses(most=30),
+        passwords=passwords or Passwords(),
+        lan=lan,
         templates=templates(_TEMPLATES),
         address=address,
     )

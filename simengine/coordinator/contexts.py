@@ -327,3 +327,23 @@ class DrillsPage:
     drills: tuple[DrillRow, ...]
     more: int
     unmet: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SharedRow:
+    """A personal debrief that its learner shares. ``since``, ``held``: days."""
+
+    since: str
+    code: str
+    held: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class SharedPage:
+    """`cohort/shared.html.j2` at `/cohort/shared`."""
+
+    here: str
+    readers: str
+    rows: tuple[SharedRow, ...]
+    pages: Pages

@@ -4,7 +4,8 @@ Rules of this file:
 
 - What a page may show is decided here, on the server, by role and by whose record it is; that a
   link is not drawn protects nothing.
-- The coordinator reads everybody's record; a trainee their own and nobody else's; an educator the
+- The coordinator reads everybody's record, but for personal debriefs of sessions for learning,
+  which are the learner's alone until shared; a trainee their own and nobody else's; an educator the
   outcomes, the agreement, the threats and the figures, none of which is a person's record, but for
   the outcomes of sessions, which the educator ran.
 - Each reading of somebody's record is written down before the page is drawn.
@@ -18,37 +19,37 @@ from urllib.parse import quote
 from starlette.requests import Request
 
 from simengine.store.lists import took_part
+from simengine.store.shared_debriefs import shared_by
 from simengine.web.app_state import state_of
 from simengine.web.refusal import RefusalError
 from simengine.web.security import Visitor
-from simengine.web.who_asks import WAY_BACK, known_visitor
+from simengine.web.who_asks import how_to_come_in, known_visitor
 
 COORDINATOR_ALONE = (
     "Who can read this page: the coordinator, in a browser that was opened with the coordinator's "
-    "link; beside that, whoever can use this computer account can read the data folder."
+    "link or in which the coordinator signed in; beside that, whoever can use the computer account "
+    "that runs the console can read the data folder."
 )
 EDUCATORS_TOO = (
     "Who can read this page: educators and the coordinator, in browsers that were opened with "
-    "their links; beside that, whoever can use this computer account can read the data folder."
+    "their links or in which they signed in; beside that, whoever can use the computer account "
+    "that runs the console can read the data folder."
 )
 OWN_PAGES = (
-    "Who can read this page: this trainee, with a code made for them, and the coordinator. Each "
-    "reading is written into the access log. Beside that, whoever can use this computer account "
-    "can read the data folder, and educators can read the records of the sessions that they run."
+    "Who can read this page: this trainee, with a code made for them or their own account, and the "
+    "coordinator. Each reading is written into the access log. Beside that, whoever can use the "
+    "computer account that runs the console can read the data folder, and educators can read the "
+    "records of the sessions that they run."
 )
 
-_COORDINATOR = (
-    "This page is for the coordinator. Open it with the coordinator's link that the console "
-    "printed when it was started, in this browser.",
-    WAY_BACK,
-)
-_TEACHES = (
-    "This page is for educators and the coordinator. Open it with one of the links that the "
-    "console printed when it was started, in this browser.",
-)
 _OWN = (
     "A trainee's pages are for that trainee and the coordinator. Ask an educator or the "
     "coordinator for a code; it opens your own pages in your browser, once.",
+)
+
+_ALONE = (
+    "A personal debrief of a session for learning opens for the learner alone, unless the learner "
+    "shares it. One of an assessment opens for the coordinator, too.",
 )
 
 
@@ -56,7 +57,8 @@ def coordinator(request: Request) -> Visitor:
     """Return the coordinator who is asking. Raises ``RefusalError`` for anybody else."""
     visitor = known_visitor(request)
     if visitor is None or not visitor.coordinator:
-        raise RefusalError(403, "For the coordinator", *_COORDINATOR)
+        how = how_to_come_in(request, "the coordinator's link")
+        raise RefusalError(403, "For the coordinator", "This page is for the coordinator.", *how)
     return visitor
 
 
@@ -64,7 +66,9 @@ def teacher(request: Request) -> Visitor:
     """Return the educator or coordinator who is asking. Raises ``RefusalError``."""
     visitor = known_visitor(request)
     if visitor is None or not visitor.teaches:
-        raise RefusalError(403, "For educators and the coordinator", *_TEACHES)
+        how = how_to_come_in(request, "one of the links")
+        words = "This page is for educators and the coordinator."
+        raise RefusalError(403, "For educators and the coordinator", words, *how)
     return visitor
 
 
@@ -78,6 +82,14 @@ def reader_of(request: Request, code: str) -> Visitor:
         own = visitor.is_trainee(state_of(request).clock.now_ms())
         if visitor.coordinator or (own and own == code):
             return visitor
+    raise RefusalError(403, "Somebody's own pages", *_OWN)
+
+
+def the_trainee(request: Request, code: str) -> Visitor:
+    """Return the trainee who is asking, if the code is theirs. Raises ``RefusalError``."""
+    visitor = known_visitor(request)
+    if visitor is not None and visitor.is_trainee(state_of(request).clock.now_ms()) == code:
+        return visitor
     raise RefusalError(403, "Somebody's own pages", *_OWN)
 
 
@@ -96,6 +108,26 @@ def takes_part(request: Request) -> Visitor:
         if own and took_part(state.store, own, request.path_params["session"]):
             return visitor
     raise RefusalError(403, "For who took part", *_OWN)
+
+
+def reader_of_debrief(request: Request, code: str, session: str, purpose: str) -> Visitor:
+    """Return who is asking, if they may read this trainee's debrief of a session.
+
+    That is the trainee; of an assessment the coordinator; and educators and the coordinator where
+    the trainee shares it. Raises ``RefusalError``, in the same words whether or not there is one.
+    """
+    visitor = known_visitor(request)
+    state = state_of(request)
+    if visitor is not None:
+        if visitor.is_trainee(state.clock.now_ms()) == code:
+            return visitor
+        if visitor.coordinator and purpose == "summative":
+            return visitor
+        if visitor.teaches and session in shared_by(state.store, code):
+            return visitor
+        if visitor.teaches:
+            raise RefusalError(403, "For the learner alone", *_ALONE)
+    raise RefusalError(403, "Somebody's own pages", *_OWN)
 
 
 def person_address(code: str) -> str:

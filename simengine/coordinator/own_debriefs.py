@@ -1,15 +1,25 @@
-"""A person's own debriefs: of sessions that they took part in, made for them alone."""
+"""A person's own debriefs: of sessions that they took part in, and whether they share them.
+
+Rules of this file:
+
+- One of a session for learning is the learner's alone until the learner shares it, with educators
+  and the coordinator; taken back, it opens for the learner alone again.
+- Nobody shares it for them.
+"""
 
 from __future__ import annotations
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.coordinator.doors import reader_of
-from simengine.store import StoreError
+from simengine.coordinator.doors import person_address, reader_of_debrief, the_trainee
+from simengine.store import StoreError, shared_debriefs
 from simengine.store.lists import took_part
 from simengine.web.app_state import state_of
+from simengine.web.clock import wall
 from simengine.web.debriefs import DebriefError, Made
+from simengine.web.forms import form_of
+from simengine.web.pages import see
 from simengine.web.refusal import RefusalError
 from simengine.web.report_answers import report_page, report_pdf
 from simengine.web.who_read import note_read
@@ -25,11 +35,27 @@ async def as_pdf(request: Request) -> Response:
     return report_pdf((await _made(request)).part(request.query_params.get("part")).pdf)
 
 
+async def share(request: Request) -> Response:
+    """``POST /cohort/people/CODE/debrief/ID``: ``do`` is ``share`` or ``take-back``."""
+    code, session = request.path_params["code"], request.path_params["session"]
+    visitor = the_trainee(request, code)
+    form = await form_of(request, visitor)
+    state = state_of(request)
+    if not took_part(state.store, code, session):
+        raise RefusalError(404, "No such debrief", "You took part in no such session.")
+    if form.get("do") == "share":
+        shared_debriefs.share(state.store, code, session, wall(state.clock.wall_ms()))
+    else:
+        shared_debriefs.take_back(state.store, code, session)
+    return see(f"{person_address(code)}#sessions-title")
+
+
 async def _made(request: Request) -> Made:
     code, session = request.path_params["code"], request.path_params["session"]
-    visitor = reader_of(request, code)
     state = state_of(request)
     result = state.store.result(session) if took_part(state.store, code, session) else None
+    purpose = result.purpose if result is not None else ""
+    visitor = reader_of_debrief(request, code, session, purpose)
     if result is None:
         raise RefusalError(404, "No such debrief", "This person took part in no such session.")
     note_read(request, visitor, "personal debrief", [code])

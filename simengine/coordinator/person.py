@@ -37,10 +37,12 @@ from simengine.people.roster import Roster, Trainee
 from simengine.quantities.wording import percent
 from simengine.store import Store, people
 from simengine.store.lists import assessed, currency_of, readings_by_day, sessions_of
+from simengine.store.shared_debriefs import shared_by
 from simengine.web.app_state import state_of
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_onward
 from simengine.web.refusal import RefusalError
+from simengine.web.security import Visitor
 from simengine.web.who_read import note_read
 
 _READS = 20
@@ -62,8 +64,8 @@ async def person(request: Request) -> Response:
     day = today(request)
     address = person_address(code)
     own = not visitor.coordinator
-    latest = sessions_of(store, code, offset=0, limit=_IN_TREND)
-    points = trend_of(latest, code)
+    shared = shared_by(store, code)
+    points = trend_of(_in_trend(request, visitor, code), code)
     drawn = sum(point.total is not None for point in points) >= _LEAST_IN_TREND
     told = await asyncio.to_thread(lambda: competence(each_once(assessed(store, [code]))))
     data = PersonPage(
@@ -80,7 +82,9 @@ async def person(request: Request) -> Response:
             if whose == code
         ),
         objectives_rule=OBJECTIVES_RULE,
-        sessions=tuple(_line(one, code, address) for one in found[:ROWS]),
+        sessions=tuple(
+            _line(one, code, address, shared.get(one.session, ""), own=own) for one in found[:ROWS]
+        ),
         pages=pages_onward(address, {}, number, len(found)),
         trend=f"{address}/trend.svg" if drawn else "",
         trend_words=_trend_words(points),
@@ -94,14 +98,21 @@ async def person(request: Request) -> Response:
 async def trend(request: Request) -> Response:
     """``GET /cohort/people/CODE/trend.svg``."""
     code = request.path_params["code"]
-    reader_of(request, code)  # part of the page, whose reading has been written down
-    state = state_of(request)
-    points = trend_of(sessions_of(state.store, code, offset=0, limit=_IN_TREND), code)
+    visitor = reader_of(request, code)  # part of the page, whose reading has been written down
+    points = trend_of(_in_trend(request, visitor, code), code)
     try:
         drawn = await coordinator_state(request).pictures.trend(points)
     except PictureError as error:
         raise RefusalError(500, "No picture", "It could not be drawn.") from error
     return Response(drawn, media_type="image/svg+xml")
+
+
+def _in_trend(request: Request, visitor: Visitor, code: str) -> Sequence[SessionResult]:
+    """Return the sessions whose figures a visitor may see: the learner all, others assessments."""
+    latest = sessions_of(state_of(request).store, code, offset=0, limit=_IN_TREND)
+    if not visitor.coordinator:
+        return latest
+    return [one for one in latest if one.purpose == "summative"]
 
 
 def of_roster(store: Store, code: str) -> tuple[Roster, Trainee | None]:
@@ -165,18 +176,22 @@ def _trend_words(points: Sequence[Held]) -> str:
     )
 
 
-def _line(result: SessionResult, code: str, address: str) -> SessionLine:
+def _line(result: SessionResult, code: str, address: str, shared: str, *, own: bool) -> SessionLine:
     roles = [role for role, codes in result.team.items() if code in codes]
     standing = "record confirmed" if result.confirmed else "record not confirmed yet"
     if result.closed != "finished":
         standing = f"{result.closed or 'not ended'}; {standing}"
+    debrief = f"{address}/debrief/{result.session}"
+    opens = own or shared or result.purpose == "summative"
     return SessionLine(
         when=page_words.wall_day(result.wall),
         scenario=result.scenario_title,
         purpose=page_words.PURPOSES[result.purpose],
         roles=", ".join(role.replace("_", " ") for role in roles),
         standing=standing,
-        debrief=f"{address}/debrief/{result.session}",
-        pdf=f"{address}/debrief/{result.session}.pdf",
+        debrief=debrief if opens else "",
+        pdf=f"{debrief}.pdf" if opens else "",
+        shared=page_words.wall_day(shared) if shared else "",
+        sharing=debrief if own and result.purpose != "summative" else "",
         outcome=f"/cohort/outcomes/{result.session}" if result.purpose == "summative" else "",
     )

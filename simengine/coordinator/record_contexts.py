@@ -31,7 +31,10 @@ class ObjectiveLine:
 
 @dataclass(frozen=True, slots=True)
 class SessionLine:
-    """A session that a person took part in; addresses of the personal debrief."""
+    """A session that a person took part in; addresses of the personal debrief, empty where it is
+    the learner's alone. ``shared``: since which day it is shared, else empty; ``sharing``: where
+    the learner shares it and takes it back, empty for anybody else.
+    """
 
     when: str
     scenario: str
@@ -40,6 +43,8 @@ class SessionLine:
     standing: str
     debrief: str
     pdf: str
+    shared: str
+    sharing: str
     outcome: str
 
 

@@ -21,6 +21,7 @@ from simengine.coordinator import (
     person,
     roster_pages,
     settings_pages,
+    shared,
     threats,
 )
 
@@ -58,4 +59,6 @@ ROUTES = (
     Route("/cohort/people/{code}/trend.svg", person.trend),
     Route("/cohort/people/{code}/debrief/{session}.pdf", own_debriefs.as_pdf),
     Route("/cohort/people/{code}/debrief/{session}", own_debriefs.as_page),
+    Route("/cohort/people/{code}/debrief/{session}", own_debriefs.share, methods=["POST"]),
+    Route("/cohort/shared", shared.shared),
 )

@@ -9,7 +9,7 @@ from simengine.desk.console_view import banner_of
 from simengine.desk.cot import cot_after_the_end
 from simengine.desk.desk_state import desk_of
 from simengine.desk.hub import NoSessionError, opening_data
-from simengine.desk.let_in import facilitator, running_of
+from simengine.desk.let_in import display_address, facilitator, running_of
 from simengine.desk.running import Running
 from simengine.desk.session_plan import purpose_of, team_of
 from simengine.desk.view import (
@@ -30,10 +30,10 @@ from simengine.session.telling import HOW
 from simengine.store import lists
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
-from simengine.web.pages import page, see
+from simengine.web.pages import page, see, way_on
 from simengine.web.paging import LISTED, ROWS, page_number, pages_onward
 from simengine.web.shelf import ShelfScenario, planned_words
-from simengine.web.who_asks import home_of, known_visitor
+from simengine.web.who_asks import known_visitor
 
 _HEADINGS = {
     "learners": "The situation",
@@ -52,8 +52,8 @@ _ACKNOWLEDGED = "The prebrief was read out, and everybody agreed to take part."
 async def choose(request: Request) -> Response:
     """``GET /``."""
     visitor = known_visitor(request)
-    if visitor is not None and not visitor.facilitator:
-        way = home_of(visitor, state_of(request).clock.now_ms())
+    if visitor is None or not visitor.facilitator:
+        way = way_on(request)[0]
         if way:
             return see(way)
     facilitator(request)
@@ -240,7 +240,7 @@ def _prebrief(
         ways=_ways(scenario),
         planned=planned_words(scenario),
         faults=tuple((fault.shows, fault.plant) for fault in scenario.start.faults.values()),
-        bedside=f"{state_of(request).address}/d/{planned.display}",
+        bedside=display_address(request, running),
         qr=f"/s/{planned.session}/qr.svg",
         code=planned.display,
         returns_cot=planned.returns_cot,

@@ -12,20 +12,14 @@ from simengine.desk.screens import Screen
 from simengine.web.app_state import state_of
 from simengine.web.refusal import RefusalError
 from simengine.web.security import Visitor
-from simengine.web.who_asks import WAY_BACK, client_of, known_visitor
-
-NOT_SIGNED_IN = (
-    "This page is for the facilitator. Open the console with the link that it printed when it "
-    "was started, in this browser.",
-    WAY_BACK,
-)
+from simengine.web.who_asks import client_of, how_to_come_in, known_visitor
 
 
 def facilitator(request: Request) -> Visitor:
     """Return the facilitator who is asking. Raises ``RefusalError`` for anybody else."""
     visitor = known_visitor(request)
     if visitor is None or not visitor.facilitator:
-        raise RefusalError(403, "Not signed in", *NOT_SIGNED_IN)
+        raise _not_signed_in(request)
     return visitor
 
 
@@ -34,7 +28,7 @@ def recorder(request: Request) -> tuple[Visitor, Running]:
     visitor = known_visitor(request)
     session = request.path_params["session"]
     if visitor is None or not visitor.is_let_into(session):
-        raise RefusalError(403, "Not signed in", *NOT_SIGNED_IN)
+        raise _not_signed_in(request)
     return visitor, running_of(request)
 
 
@@ -44,6 +38,18 @@ def running_of(request: Request) -> Running:
         return desk_of(request).hub.running(request.path_params["session"])
     except NoSessionError as error:
         raise RefusalError(404, "This session can't be opened", str(error)) from error
+
+
+def display_address(request: Request, running: Running) -> str:
+    """Return the address of a session's bedside display, for people to type."""
+    return f"{state_of(request).address}/d/{running.plan.display}"
+
+
+def picture_address(request: Request, running: Running) -> str:
+    """Return what a QR picture of a display opens: over a network the page with the fingerprint."""
+    if state_of(request).lan is not None:
+        return f"{state_of(request).address}/join?code={running.plan.display}"
+    return display_address(request, running)
 
 
 def stream_of(request: Request, running: Running, screen: Screen) -> EventStream:
@@ -56,3 +62,8 @@ def stream_of(request: Request, running: Running, screen: Screen) -> EventStream
         running.leave(gone)
 
     return EventStream(screen, state.clock.now_ms, let_go)
+
+
+def _not_signed_in(request: Request) -> RefusalError:
+    how = how_to_come_in(request)
+    return RefusalError(403, "Not signed in", "This page is for the facilitator.", *how)

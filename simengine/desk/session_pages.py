@@ -14,7 +14,14 @@ from simengine.desk.cot import cot_after_the_end
 from simengine.desk.equipment import faults_of
 from simengine.desk.event_stream import OVER, EventStream
 from simengine.desk.inputs import BadRequestError, Input, RefusedInput, inputs_from
-from simengine.desk.let_in import facilitator, recorder, running_of, stream_of
+from simengine.desk.let_in import (
+    display_address,
+    facilitator,
+    picture_address,
+    recorder,
+    running_of,
+    stream_of,
+)
 from simengine.desk.review import review_of
 from simengine.desk.running import Running
 from simengine.desk.team_debrief import team_debrief
@@ -58,7 +65,7 @@ async def console(request: Request) -> Response:
         view=running.view("console").decode(),
         stream=f"/s/{session}/stream",
         events=f"/s/{session}/events",
-        bedside=f"{state_of(request).address}/d/{running.plan.display}",
+        bedside=display_address(request, running),
         qr=f"/s/{session}/qr.svg",
         code=running.plan.display,
         recorder=running.plan.recorder,
@@ -107,7 +114,7 @@ async def events(request: Request) -> Response:
 async def qr(request: Request) -> Response:
     """``GET /s/ID/qr.svg``: a picture that opens a display."""
     _, running = recorder(request)
-    address = f"{state_of(request).address}/d/{running.plan.display}"
+    address = picture_address(request, running)
     picture = io.BytesIO()
     segno.make(address, error="m", micro=False).save(
         picture, kind="svg", scale=4, border=2, light="#ffffff", dark="#1b2733", svgclass=None,

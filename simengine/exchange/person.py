@@ -21,8 +21,10 @@ from simengine.people.decisions import Decision, Outcomes
 from simengine.problems import InputError, Problem
 from simengine.store import Store
 from simengine.store.access import accesses
+from simengine.store.accounts import account_of_trainee
 from simengine.store.outcomes import outcomes_of
 from simengine.store.people import roster_of
+from simengine.store.shared_debriefs import shared_by
 
 
 def person_as_json(store: Store, code: str) -> dict[str, Any]:
@@ -45,11 +47,18 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         "sessions": sessions,
         "outcomes": [_outcome(one, code) for one in outcomes_of(store, code)],
         "entries": [entry for one in sessions for entry in _entries(store, one["session"], code)],
+        "account": _account(store, code),
+        "shares the debriefs of": shared_by(store, code),
         "read by": [
             {"wall": one.wall, "who": one.who, "role": one.role, "page": one.page}
             for one in accesses(store, code)
         ],
     }
+
+
+def _account(store: Store, code: str) -> dict[str, Any] | None:
+    account = account_of_trainee(store, code)
+    return None if account is None else {"name": account.name, "made": account.wall}
 
 
 def _session(result: SessionResult, code: str) -> dict[str, Any]:

@@ -7,10 +7,22 @@ Rules of this file:
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from sqlalchemy import delete, insert, select
 
 from simengine.store.store import Store
-from simengine.store.tables import shared_debriefs
+from simengine.store.tables import sessions, shared_debriefs
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """A person's debrief that is shared since ``wall``, of a session planned at ``held`` (UTC)."""
+
+    code: str
+    session: str
+    wall: str
+    held: str
 
 
 def share(store: Store, code: str, session: str, wall: str) -> None:
@@ -36,3 +48,17 @@ def shared_by(store: Store, code: str) -> dict[str, str]:
     asked = select(c.session, c.wall).where(c.code == code)
     with store.reading() as connection:
         return {row.session: row.wall for row in connection.execute(asked)}
+
+
+def all_shared(store: Store, *, offset: int, limit: int) -> tuple[Shared, ...]:
+    """Return what is shared by anybody, the newest first."""
+    c = shared_debriefs.c
+    asked = (
+        select(c.code, c.session, c.wall, sessions.c.wall)
+        .join(sessions, sessions.c.session == c.session)
+        .order_by(c.wall.desc(), c.code, c.session)
+        .offset(offset)
+        .limit(limit)
+    )
+    with store.reading() as connection:
+        return tuple(Shared(*row) for row in connection.execute(asked))

@@ -17,6 +17,8 @@ from starlette.requests import Request
 from simengine.store import Store
 from simengine.web.clock import Clock
 from simengine.web.debriefs import Debriefs
+from simengine.web.lan import Lan
+from simengine.web.passwords import Passwords
 from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
 from simengine.web.shelf import Shelf
 
@@ -49,6 +51,9 @@ class AppState:
     """The parts that pages share. ``address``: how this server is reached from outside.
 
     ``link`` opens the console, ``coordinating`` the coordinator's pages, ``tickets`` trainees'.
+    ``guesses`` counts wrong codes by client, ``strangers`` those by address, of browsers in which
+    nobody has signed in yet. ``lan``: how it is reached over a network, where it is: then there are
+    accounts, and neither ``link`` nor ``coordinating`` opens anything.
     """
 
     store: Store
@@ -62,6 +67,9 @@ class AppState:
     coordinating: OneTimeLink
     tickets: Tickets
     guesses: Guesses
+    strangers: Guesses
+    passwords: Passwords
+    lan: Lan | None
     templates: Environment
     address: str
 

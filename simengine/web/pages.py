@@ -21,7 +21,7 @@ from simengine.web.page_contexts import MessagePage, Site
 from simengine.web.security import Visitor, new_visitor
 from simengine.web.who_asks import home_of, known_visitor, set_cookie
 
-_WAYS = {"/": "All sessions", "/cohort": "The coordinator's pages"}
+_WAYS = {"/": "All sessions", "/cohort": "The coordinator's pages", "/sign-in": "Sign in"}
 
 
 def page(
@@ -44,6 +44,8 @@ def page(
         signed_in=visitor.facilitator,
         coordinates=visitor.coordinator,
         trainee=visitor.is_trainee(state.clock.now_ms()),
+        account=visitor.name,
+        lan=state.lan,
     )
     response = HTMLResponse(
         state.templates.get_template(template).render(page=data, site=site), status
@@ -62,9 +64,12 @@ def message(request: Request, status: int, title: str, *words: str, way: str = "
 
 def way_on(request: Request, way: str = "") -> tuple[str, str]:
     """Return an address to go on to, else the visitor's own first page, and its words."""
+    state = state_of(request)
     visitor = known_visitor(request)
     if not way and visitor is not None:
-        way = home_of(visitor, state_of(request).clock.now_ms())
+        way = home_of(visitor, state.clock.now_ms())
+    if not way and state.lan is not None:
+        way = "/sign-in"
     return way, _WAYS.get(way, "Go on")
 
 

@@ -11,6 +11,9 @@ Rules of this file:
 - A visitor has a random id, new whenever their rights grow. A form token is that id, signed for
   another purpose: who can't read the page can't know it.
 - Codes and links are compared in constant time, and wrong guesses are counted by client.
+- On a network nobody is an educator or the coordinator by a cookie's word: the cookie holds a
+  secret, and the store says which account is signed in with it. Its cookies are signed for that
+  alone, so that none from this machine's own console counts there.
 """
 
 from __future__ import annotations
@@ -30,6 +33,8 @@ from simengine.private_files import make_private, private_folder, write_private
 from simengine.session.rights import Recorder
 
 COOKIE = "simengine"
+COOKIE_OF_THE_NETWORK = "__Host-simengine"
+"""Browsers take a cookie of such a name over TLS alone, for this host and all its pages."""
 COOKIE_AGE_S = 24 * 60 * 60
 
 # No 0/O, 1/I/L: a code is read aloud and typed.
@@ -51,7 +56,9 @@ Role = Literal["coordinator", "educator", "trainee"]
 class Visitor:
     """A browser. ``facilitator``, ``coordinator``: came by that one-time link. ``joined``: sessions
     that it may record in. ``person``: the random key under which it records. ``trainee``: whose
-    own pages it may read, until the server's clock reads ``until_ms``.
+    own pages it may read, until the server's clock reads ``until_ms``. ``sign_in``: the secret by
+    which the store knows that an account is signed in here, kept after it is not, since a browser
+    in which somebody signed in before is no stranger. ``name``: that account's, else empty.
     """
 
     id: str
@@ -61,6 +68,8 @@ class Visitor:
     coordinator: bool = False
     trainee: str = ""
     until_ms: int = 0
+    sign_in: str = ""
+    name: str = ""
 
     @property
     def teaches(self) -> bool:
@@ -109,11 +118,16 @@ def as_code(typed: str) -> str:
 
 
 class Keys:
-    """Signs cookies and form tokens with the key kept in ``folder``."""
+    """Signs cookies and form tokens with the key kept in ``folder``.
 
-    def __init__(self, folder: Path) -> None:
+    ``network``: those of a console that others than this machine reach.
+    """
+
+    def __init__(self, folder: Path, *, network: bool = False) -> None:
         secret = _secret(folder / "cookie.key")
-        self._cookies = URLSafeSerializer(secret, salt="visitor")
+        self.cookie_name = COOKIE_OF_THE_NETWORK if network else COOKIE
+        salt = "visitor over the network" if network else "visitor"
+        self._cookies = URLSafeSerializer(secret, salt=salt)
         self._secret = secret.encode()
 
     def cookie(self, visitor: Visitor, now_ms: int) -> str:
@@ -129,6 +143,7 @@ class Keys:
                     visitor.coordinator,
                     visitor.trainee,
                     visitor.until_ms,
+                    visitor.sign_in,
                 ]
             )
         )

@@ -4,7 +4,8 @@ Rules of this file:
 
 - It is written down before anything of the record is shown. If that can't be kept, nothing is
   shown (the store's error is answered).
-- Without accounts a reader is known by role and by browser; a trainee by their own code.
+- Where there are no accounts a reader is known by role and by browser, else by role and by the
+  account's name; a trainee by their own code.
 """
 
 from __future__ import annotations
@@ -23,5 +24,5 @@ def note_read(request: Request, visitor: Visitor, what: str, whom: Iterable[str]
     """Write down that a visitor read ``what`` of each of these people (codes)."""
     state = state_of(request)
     role = visitor.reads_as
-    who = visitor.trainee if role == "trainee" else visitor.person
+    who = visitor.trainee if role == "trainee" else visitor.name or visitor.person
     access.log_accesses(state.store, who, role, what, whom, wall(state.clock.wall_ms()))

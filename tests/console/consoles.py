@@ -10,6 +10,7 @@ import asyncio
 import json
 import re
 import socket
+import ssl
 import subprocess
 import sys
 import threading
@@ -25,17 +26,26 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import httpx2
+from argon2 import PasswordHasher
 from starlette.testclient import TestClient
 
 from simengine.console.app import make_app
 from simengine.desk.hub import Hub
 from simengine.private_files import private_folder, write_private
 from simengine.store import Store
+from simengine.store.accounts import Rights
+from simengine.web.account_pages import new_invitation
 from simengine.web.clock import Clock
+from simengine.web.lan import Lan
+from simengine.web.passwords import Passwords
 from simengine.web.security import OneTimeLink
 from simengine.web.shelf import Shelf
 
 HOST = "127.0.0.1:8420"
+LAN = Lan(f"https://{HOST}", "AB:CD", b"an authority", "EF:01")
+PASSWORD = "correct horse battery staple"
+QUICK = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+"""Argon2id for tests: what it costs is no part of what they ask."""
 ADDRESS = f"http://{HOST}"
 IN_TIME_S = 20.0
 OTHER_COT = "birth room 2, by the window"
@@ -96,6 +106,21 @@ class Browser:
         data = {"csrf_token": self.token, **{k.replace("__", "."): v for k, v in fields.items()}}
         return self.client.post(address, data=data, follow_redirects=False)
 
+    def accept(self, code: str, name: str, password: str = PASSWORD) -> None:
+        """Take up an invitation; this browser is signed in afterwards."""
+        self.open(f"/invitation/{code}")
+        answer = self.form("/invitation", code=code, name=name, password=password, again=password)
+        assert answer.status_code == 303, answer.text
+        self.open(answer.headers["location"])
+
+    def comes_in(self, name: str, password: str = PASSWORD) -> httpx2.Response:
+        """What the sign-in answers."""
+        self.open("/sign-in")
+        answer = self.form("/sign-in", name=name, password=password)
+        if answer.status_code == 303:
+            self.open(answer.headers["location"])
+        return answer
+
     def plan(self, scenario: str = "term-not-breathing", **fields: str) -> str:
         answer = self.form("/sessions", **{"scenario": scenario, "purpose": "formative", **fields})
         assert answer.status_code == 303, answer.text[-3000:]
@@ -148,7 +173,10 @@ class Desk(Browser):
         folders: tuple[Path, ...] = (),
         clock: Clock | None = None,
         shelf: Shelf | None = None,
+        lan: Lan | None = None,
     ):
+        self.lan = lan
+        self.address = ADDRESS if lan is None else lan.address
         self.clock = clock or SetClock()
         self.data = data
         self.link, self.coordinating = OneTimeLink(), OneTimeLink()
@@ -163,15 +191,17 @@ class Desk(Browser):
             self.hub,
             data,
             hosts=[HOST],
-            address=ADDRESS,
+            address=self.address,
             link=self.link,
             coordinating=self.coordinating,
+            lan=lan,
+            passwords=Passwords(QUICK),
         )
-        super().__init__(TestClient(self.app, base_url=ADDRESS))
+        super().__init__(TestClient(self.app, base_url=self.address))
 
-    def another(self) -> Browser:
-        """Another browser at the same console, with no cookie yet."""
-        client = TestClient(self.app, base_url=ADDRESS)
+    def another(self, at: str = "10.0.0.7") -> Browser:
+        """Another browser at the same console, with no cookie yet. ``at``: its address."""
+        client = TestClient(self.app, base_url=self.address, client=(at, 50_000))
         client.portal = self.client.portal  # type: ignore[attr-defined]  # in the one event loop
         return Browser(client)
 
@@ -183,14 +213,23 @@ class Desk(Browser):
         return page
 
     def sign_in(self) -> Desk:
-        self.open(f"/enter/{self.link.token}")
+        if self.lan is None:
+            self.open(f"/enter/{self.link.token}")
+        else:
+            self.accept(self.invitation(Rights(educator=True)), "Greta")
         return self
+
+    def invitation(self, rights: Rights) -> str:
+        """The code of an invitation to this console on a network."""
+        return new_invitation(self.hub.store, rights, self.clock.now_ms())
 
 
 class Server:
     """``simengine console`` as a process; ``data``: the folder or the database's address."""
 
-    def __init__(self, data: Path | str, port: int = 0, scenarios: Path | None = None) -> None:
+    def __init__(
+        self, data: Path | str, port: int = 0, scenarios: Path | None = None, *more: str
+    ) -> None:
         self._browsers: list[Browser] = []
         if isinstance(data, Path) and scenarios is None:
             lay_index(data, (Path("scenarios"),))  # where the command looks, too
@@ -206,37 +245,50 @@ class Server:
                 "--data",
                 str(data),
                 *(["--scenarios", str(scenarios)] if scenarios is not None else []),
+                *more,
             ],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             text=True,
         )
-        assert self.process.stdout is not None
-        self.process.stdout.readline()
-        self.link = self.process.stdout.readline().strip()
-        self.process.stdout.readline()
-        self.coordinating = self.process.stdout.readline().strip()
+        self.read_links()
+
+    def read_links(self) -> None:
+        """Read what the console prints once it listens."""
+        _, self.link, _, self.coordinating = self.lines(4)
         assert self.link.startswith("http://127.0.0.1:"), self.link
         self.address = self.link.partition("/enter/")[0]
+
+    def lines(self, number: int) -> list[str]:
+        """The next lines that it prints."""
+        assert self.process.stdout is not None
+        return [self.process.stdout.readline().strip() for _ in range(number)]
 
     def press_enter(self) -> None:
         """Ask for new links where the console was started."""
         assert self.process.stdin is not None
-        assert self.process.stdout is not None
         self.process.stdin.write("\n")
         self.process.stdin.flush()
-        told = [self.process.stdout.readline().strip() for _ in range(5)]
+        self.read_new_links()
+
+    def read_new_links(self) -> None:
+        """Read what it prints when it was asked for new links."""
+        told = self.lines(5)
         self.link, self.coordinating = told[2], told[4]
 
     def browser(self, like: Browser | None = None) -> Browser:
         """A browser; ``like``: with the cookies of another one, which may be an older server's."""
-        made = Browser(httpx2.Client(base_url=self.address, timeout=IN_TIME_S))
+        made = Browser(httpx2.Client(base_url=self.address, timeout=IN_TIME_S, verify=self.trust()))
         self._browsers.append(made)
         if like is not None:
             made.client.cookies = like.client.cookies
             made.token = like.token
         return made
+
+    def trust(self) -> ssl.SSLContext | bool:
+        """What browsers check a certificate by."""
+        return True
 
     def end(self) -> None:
         """End the process, however it stands, and close its browsers."""
@@ -248,6 +300,31 @@ class Server:
         for pipe in (self.process.stdin, self.process.stdout):
             if pipe is not None:
                 pipe.close()
+
+
+class NetworkServer(Server):
+    """``simengine console --lan`` as a process. ``address``: by which others are to reach it.
+
+    ``first``: the link to the first account, or to the next one after Enter; empty if there is one.
+    """
+
+    def __init__(self, data: Path, port: int = 0, address: str = "127.0.0.2") -> None:
+        self.authority = data / "network" / "authority.pem"
+        super().__init__(data, port, None, "--lan", "--address", address)
+
+    def read_links(self) -> None:
+        """Read address, fingerprint and the link to the first account."""
+        at, _, self.fingerprint, _, link = self.lines(5)
+        self.address = at.rpartition(" ")[2]
+        self.first = link if "/invitation/" in link else ""
+
+    def read_new_links(self) -> None:
+        """Read the invitation that it prints."""
+        _, self.first = self.lines(2)
+
+    def trust(self) -> ssl.SSLContext:
+        """Trust what a device is told to trust, and nothing else."""
+        return ssl.create_default_context(cafile=self.authority)
 
 
 class Listener:

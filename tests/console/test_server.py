@@ -189,13 +189,6 @@ def test_a_second_console_on_the_same_folder_is_refused_in_words(
     assert "another console is using the folder" in capsys.readouterr().err
 
 
-def test_lan_says_that_it_is_not_there_yet(capsys: pytest.CaptureFixture[str]) -> None:
-    from simengine.cli.main import main
-
-    assert main(["console", "--lan"]) == 2
-    assert "not available yet" in capsys.readouterr().err
-
-
 def test_an_entry_sent_while_the_server_was_away_keeps_its_time(server: Server) -> None:
     browser, session = started(server)
     at_ms = log_ms(browser, session)

@@ -165,7 +165,7 @@ def test_a_personal_debrief_is_of_a_session_that_the_person_took_part_in(ward: W
     browser = ward.trainee("N-104")
     answer = browser.client.get(f"/cohort/people/N-104/debrief/{session}")
     assert answer.status_code == 200, answer.text[:500]
-    assert "N-104" in answer.text
+    assert "Your debrief" in answer.text
     assert "M-021" not in answer.text
     assert "unsafe" not in answer.headers["content-security-policy"]
 
@@ -173,15 +173,79 @@ def test_a_personal_debrief_is_of_a_session_that_the_person_took_part_in(ward: W
 def test_the_trend_is_drawn_from_several_sessions_and_told_in_words(ward: Ward) -> None:
     ward.import_roster()
     ward.held()
-    assert "Over several sessions" not in words_of(
-        ward.coordinator.client.get("/cohort/people/N-104")
-    )
+    own = ward.trainee("N-104").client
+    assert "Over several sessions" not in words_of(own.get("/cohort/people/N-104"))
     ward.held()
-    page = ward.coordinator.client.get("/cohort/people/N-104").text
+    page = own.get("/cohort/people/N-104").text
     assert "Team and own share in each session, in order of time" in page
-    picture = ward.coordinator.client.get("/cohort/people/N-104/trend.svg")
+    picture = own.get("/cohort/people/N-104/trend.svg")
     assert picture.headers["content-type"] == "image/svg+xml"
     assert b"<svg" in picture.content
+
+
+def test_the_coordinator_sees_figures_of_assessments_alone(ward: Ward) -> None:
+    ward.import_roster()
+    ward.held()
+    ward.held()
+    page = "/cohort/people/N-104"
+    assert "Over several sessions" not in words_of(ward.coordinator.client.get(page))
+    ward.held(purpose="summative")
+    ward.held(purpose="summative")
+    told = ward.coordinator.client.get(page).text
+    assert told.count("Term newborn who is not breathing: team") == 2
+
+
+def test_a_debrief_of_a_session_for_learning_opens_for_the_learner_alone(ward: Ward) -> None:
+    ward.import_roster()
+    session = ward.held()
+    address = f"/cohort/people/N-104/debrief/{session}"
+    for browser in (ward, ward.coordinator):
+        for what in (address, f"{address}.pdf"):
+            answer = browser.client.get(what)
+            assert answer.status_code == 403
+            assert "opens for the learner alone" in words_of(answer)
+    colleague = ward.trainee("M-021")
+    assert colleague.client.get(address).status_code == 403
+    assert colleague.form(address, do="share").status_code == 403
+    assert ward.coordinator.form(address, do="share").status_code == 403
+    page = words_of(ward.coordinator.client.get("/cohort/people/N-104"))
+    assert "for the learner alone" in page
+
+
+def test_a_learner_shares_a_debrief_and_takes_it_back(ward: Ward) -> None:
+    ward.import_roster()
+    session = ward.held()
+    address = f"/cohort/people/N-104/debrief/{session}"
+    own = ward.trainee("N-104")
+    assert "Your personal debrief of a session for learning opens for you alone until you" in (
+        words_of(own.client.get("/cohort/people/N-104"))
+    )
+    assert own.form(address, do="share").status_code == 303
+    assert "shared since" in words_of(own.client.get("/cohort/people/N-104"))
+    for browser in (ward, ward.coordinator):
+        assert address in browser.client.get("/cohort/shared").text
+        assert browser.client.get(address).status_code == 200
+    assert (
+        "personal debrief"
+        in words_of(own.client.get("/cohort/people/N-104")).partition("Who read your record")[2]
+    )
+    assert own.form(address, do="take-back").status_code == 303
+    for browser in (ward, ward.coordinator):
+        assert address not in browser.client.get("/cohort/shared").text
+        assert browser.client.get(address).status_code == 403
+    told = own.client.get("/cohort/people/N-104/data").json()
+    assert told["shares the debriefs of"] == {}
+
+
+def test_a_debrief_of_an_assessment_opens_for_the_coordinator_too_and_is_not_shared(
+    ward: Ward,
+) -> None:
+    ward.import_roster()
+    session = ward.held(purpose="summative")
+    address = f"/cohort/people/N-104/debrief/{session}"
+    assert ward.coordinator.client.get(address).status_code == 200
+    assert ward.client.get(address).status_code == 403
+    assert ">Share</button>" not in ward.trainee("N-104").client.get("/cohort/people/N-104").text
 
 
 def test_a_code_that_nobody_has_is_told_to_the_coordinator(ward: Ward) -> None:

@@ -1,4 +1,8 @@
-"""Who may open what: every address of the console in one table of role × page."""
+"""Who may open what: every address of the console in one table of role × page.
+
+It is held to the routes of the console, of this machine alone and on a network: an address without
+its row fails, and so does a row without an address.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +12,7 @@ import pytest
 from starlette.routing import Mount, Route
 
 from simengine.web.shelf import Shelf
-from tests.console.consoles import Browser, token_in
+from tests.console.consoles import LAN, Browser, token_in
 from tests.coordinator.ward import Ward
 
 ROLES = ("nobody", "display", "observer", "educator", "coordinator", "trainee", "colleague")
@@ -16,6 +20,7 @@ ROLES = ("nobody", "display", "observer", "educator", "coordinator", "trainee", 
 assessment. ``colleague``: N-117, another trainee, who did not.
 """
 
+NAMES = {"educator": "Greta", "coordinator": "Cora"}
 PEOPLE = {"trainee": "N-104", "colleague": "N-117"}
 
 ALL = ROLES
@@ -28,8 +33,6 @@ TOOK_PART = ("educator", "coordinator", "trainee")
 
 MAY: dict[str, tuple[str, ...]] = {
     # everybody: what opens something with a code or link, and what belongs to every page
-    "GET /enter/{token}": ALL,
-    "GET /coordinate/{token}": ALL,
     "GET /join": ALL,
     "POST /join": ALL,
     "POST /leave": ALL,
@@ -74,6 +77,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /cohort/outcomes": TEACHERS,
     "GET /cohort/outcomes/{session}": TOOK_PART,
     "POST /cohort/outcomes/{session}": TOOK_PART,
+    "GET /cohort/shared": TEACHERS,
     "GET /cohort/threats": TEACHERS,
     "POST /cohort/threats": TEACHERS,
     "POST /cohort/threats/{id}": TEACHERS,
@@ -85,11 +89,30 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /cohort/people/{code}/erase": COORDINATOR,
     "POST /cohort/people/{code}/erase": COORDINATOR,
     "GET /cohort/people/{code}/debrief/{session}": OWN,
+    "POST /cohort/people/{code}/debrief/{session}": ("trainee",),
     "GET /cohort/people/{code}/debrief/{session}.pdf": OWN,
 }
 
+THIS_MACHINE = {"GET /enter/{token}": ALL, "GET /coordinate/{token}": ALL}
+NETWORK = {
+    "GET /sign-in": ALL,
+    "POST /sign-in": ALL,
+    "POST /sign-out": ALL,
+    "GET /invitation": ALL,
+    "GET /invitation/{code}": ALL,
+    "POST /invitation": ALL,
+    "GET /trust": ALL,
+    "GET /authority.crt": ALL,
+    "GET /address.svg": ALL,
+    "GET /accounts": TEACHERS,
+    "POST /accounts": TEACHERS,
+}
+TABLES = {"this machine": MAY | THIS_MACHINE, "network": MAY | NETWORK}
+
 SENT_ON = {("GET /", "coordinator"), ("GET /", "trainee"), ("GET /", "colleague")}
 """Who is sent on to the page that they begin with, and sees nothing of this one."""
+TO_SIGN_IN = {("GET /", "nobody"), ("GET /", "display"), ("GET /", "observer")}
+"""Who is sent on to sign in, on a network."""
 
 _STREAMS = ("GET /d/{code}/stream", "GET /s/{session}/stream")
 _SLOW = (
@@ -127,11 +150,14 @@ class Everybody:
             browser = self.browsers[role]
             browser.token = token_in(browser.client.get("/join").text)
         self.browsers["display"].form("/join", who="display", code=plan.display)
-        self.browsers["observer"].form("/join", who="observer", code=plan.recorder)
-        self.observer_token()
+        self.join_as_observer()
 
-    def observer_token(self) -> None:
-        """A token goes with the rights, which grew as the observer joined."""
+    def join_as_observer(self) -> None:
+        """Come in with the running session's code; a token goes with the rights that grew by it."""
+        observer = self.browsers["observer"]
+        observer.token = token_in(observer.client.get("/join").text)
+        code = self.ward.hub.running(self.running).plan.recorder
+        observer.form("/join", who="observer", code=code)
         page = self.browsers["observer"].client.get(f"/s/{self.running}")
         self.browsers["observer"].token = token_in(page.text)
 
@@ -153,38 +179,68 @@ class Everybody:
         if path.endswith("/events"):
             return browser.send_raw(session, {"events": []}).status_code
         status = browser.form(address).status_code
-        if path == "/leave" and role in PEOPLE:
-            self.browsers[role] = self.ward.trainee(PEOPLE[role])
+        if path in ("/leave", "/sign-out"):
+            self.come_back(role)
         return status
 
+    def come_back(self, role: str) -> None:
+        """Sign in again whoever has just been signed out."""
+        if role in PEOPLE:
+            self.browsers[role] = self.ward.trainee(PEOPLE[role])
+        elif role in NAMES and self.ward.lan is not None:
+            self.browsers[role].comes_in(NAMES[role])
+        elif role == "observer" and self.ward.lan is not None:
+            self.join_as_observer()
+        else:
+            self.browsers[role].token = token_in(self.browsers[role].client.get("/join").text)
 
-@pytest.fixture(scope="module")
-def everybody(tmp_path_factory: pytest.TempPathFactory, shelf: Shelf) -> Iterator[Everybody]:
-    made = Ward(tmp_path_factory.mktemp("roles"), shelf)
+
+@pytest.fixture(scope="module", params=list(TABLES))
+def everybody(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, shelf: Shelf
+) -> Iterator[Everybody]:
+    lan = LAN if request.param == "network" else None
+    made = Ward(tmp_path_factory.mktemp("roles"), shelf, lan)
     with made.client:
         yield Everybody(made.begin())
 
 
-def test_every_address_of_the_console_stands_in_the_table(everybody: Everybody) -> None:
+def table_of(everybody: Everybody) -> dict[str, tuple[str, ...]]:
+    return TABLES["this machine" if everybody.ward.lan is None else "network"]
+
+
+def addresses_of(ward: Ward) -> set[str]:
+    """Every address of a console, as the table writes it."""
     found = set()
-    for route in everybody.ward.app.routes:
+    for route in ward.app.routes:
         if isinstance(route, Mount):
             found.add(f"MOUNT {route.path}")
         else:
             assert isinstance(route, Route)
             methods = set(route.methods or ("GET",)) - {"HEAD"}  # a stream answers to GET alone
             found |= {f"{method} {route.path}" for method in methods}
-    assert found == set(MAY)
+    return found
+
+
+def test_every_address_of_the_console_stands_in_the_table(everybody: Everybody) -> None:
+    assert addresses_of(everybody.ward) == set(table_of(everybody))
 
 
 @pytest.mark.parametrize("role", ROLES)
-@pytest.mark.parametrize("what", [what for what in MAY if what not in _STREAMS])
+@pytest.mark.parametrize(
+    "what", [what for what in MAY | THIS_MACHINE | NETWORK if what not in _STREAMS]
+)
 def test_who_may_and_nobody_else_opens_an_address(
     everybody: Everybody, what: str, role: str
 ) -> None:
-    if role not in MAY[what]:
+    table = table_of(everybody)
+    if what not in table:
+        assert everybody.asks(role, what) == 404
+        return
+    if role not in table[what]:
         status = everybody.asks(role, what)
-        if (what, role) in SENT_ON:
+        sent_on = SENT_ON | (TO_SIGN_IN if everybody.ward.lan is not None else set())
+        if (what, role) in sent_on:
             assert status == 303
         else:
             assert status == 403

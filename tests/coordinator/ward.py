@@ -11,6 +11,8 @@ import httpx2
 from simengine.cohort.records import SessionResult
 from simengine.resources import scenarios_dir
 from simengine.scenario.set_standard import NewStandard, with_standard
+from simengine.store.accounts import Rights, account_of_trainee
+from simengine.web.lan import Lan
 from simengine.web.shelf import Shelf
 from tests.console.consoles import Browser, Desk, SetClock, entry, token_in
 from tests.store.logs import opened
@@ -32,13 +34,16 @@ TEAM = {"role__airway": "N-104", "role__circulation": "M-021", "role__leader": "
 class Ward(Desk):
     """A console with its coordinator in a browser of their own."""
 
-    def __init__(self, data: Path, shelf: Shelf) -> None:
-        super().__init__(data, shelf=shelf)
+    def __init__(self, data: Path, shelf: Shelf, lan: Lan | None = None) -> None:
+        super().__init__(data, shelf=shelf, lan=lan)
 
     def begin(self) -> Ward:
         self.sign_in()
         self.coordinator = self.another()
-        self.coordinator.open(f"/coordinate/{self.coordinating.token}")
+        if self.lan is None:
+            self.coordinator.open(f"/coordinate/{self.coordinating.token}")
+        else:
+            self.coordinator.accept(self.invitation(Rights(coordinator=True)), "Cora")
         return self
 
     def import_roster(self, *texts: str) -> None:
@@ -94,7 +99,14 @@ class Ward(Desk):
         self.client.portal.call(wait)  # type: ignore[attr-defined]
 
     def trainee(self, code: str) -> Browser:
-        """A browser in which this trainee's own pages were opened with a code."""
+        """A browser in which this trainee's own pages were opened, with a code or an account."""
+        if self.lan is not None:
+            browser = self.another()
+            if account_of_trainee(self.hub.store, code) is None:
+                browser.accept(self.invitation(Rights(trainee=code)), f"trainee {code}")
+            else:
+                browser.comes_in(f"trainee {code}")
+            return browser
         made = self.coordinator.form("/cohort/code", trainee=code)
         found = re.search(r'<p class="code">([^<]+)</p>', made.text)
         assert found is not None, words_of(made)

@@ -5,6 +5,7 @@
 /** @typedef {import("./types.js").BedsideView} BedsideView */
 /** @typedef {import("./types.js").BedsideLine} Line */
 
+import { Awake } from "./awake.js";
 import { ServerClock } from "./clock.js";
 import { drawCot } from "./cot.js";
 import { byId, keep, make, part, put, say } from "./dom.js";
@@ -26,6 +27,7 @@ class Bedside {
     this.clock.keepAsking();
     this.sound = new Sound();
     this.marks = new Marks(this.sound);
+    this.awake = new Awake();
     this.bindSound();
     this.draw();
     new Stream(
@@ -57,6 +59,7 @@ class Bedside {
 
   draw() {
     const { view } = this;
+    this.awake.follow(view.started && !view.closed);
     const now = this.now();
     byId("blank").hidden = view.closed !== "safety stop" && view.cot === null;
     drawCot(view.cot);

@@ -5,6 +5,7 @@
 /** @typedef {import("./types.js").ConsoleView} ConsoleView */
 
 import { asideItems } from "./aside.js";
+import { Awake } from "./awake.js";
 import { ServerClock } from "./clock.js";
 import { drawCot } from "./cot.js";
 import { Desk } from "./desk.js";
@@ -61,6 +62,7 @@ class Console {
       (ids) => showRecord(this.desk, new Set(ids)),
     );
     this.keys = new Keys();
+    this.awake = new Awake();
     this.turns = switches(this.desk, this.head, this.sound, this.keys);
     hideTheRest();
     this.bind();
@@ -102,6 +104,7 @@ class Console {
     this.lanes.draw();
     this.desk.dock.redraw?.();
     const closed = view.closed !== null;
+    this.awake.follow(!closed);
     byId("closed").hidden = !closed;
     if (closed) {
       drawCot(view.cot, may("returned") ? `/s/${view.session}/return` : undefined);
