@@ -253,6 +253,36 @@ class AccessPage:
 
 
 @dataclass(frozen=True, slots=True)
+class KeptRow:
+    """What is kept, and until when."""
+
+    what: str
+    until: str
+
+
+@dataclass(frozen=True, slots=True)
+class AgreedRow:
+    """A session that was opened. ``when``: everybody agreed; empty where nobody confirmed it."""
+
+    session: str
+    title: str
+    purpose: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True)
+class PrivacyPage:
+    """`cohort/privacy.html.j2` at `/cohort/privacy`. ``read``: the latest readings."""
+
+    here: str
+    readers: str
+    kept: tuple[KeptRow, ...]
+    agreed: tuple[AgreedRow, ...]
+    pages: Pages
+    read: tuple[AccessRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PastRow:
     """Somebody whose record is kept longer than was set. ``address``: of their erasing."""
 

@@ -28,6 +28,7 @@ from simengine.scenario.model import Scenario
 from simengine.session.live import RefusedError
 from simengine.session.telling import HOW
 from simengine.store import lists
+from simengine.store.prebriefs import AGREED
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
 from simengine.web.pages import page, see, way_on
@@ -46,7 +47,6 @@ _HEADINGS = {
 }
 _FACILITATOR = "facilitator"
 _PATIENCE_S = 3.0
-_ACKNOWLEDGED = "The prebrief was read out, and everybody agreed to take part."
 
 
 async def choose(request: Request) -> Response:
@@ -117,7 +117,7 @@ async def start(request: Request) -> Response:
         return page(request, "prebrief.html.j2", data, status=422)
     try:
         running.open(opening_data(running, other_cot), visitor.recorder)
-        running.record_one("note", {"text": _ACKNOWLEDGED}, visitor.recorder)
+        running.record_one("note", {"text": AGREED}, visitor.recorder)
     except RefusedError:
         pass  # a second touch on the button: the session is open, which is what was wanted
     return see(f"/s/{running.plan.session}")

@@ -25,6 +25,7 @@ PAGES = (
     "/cohort/threats",
     "/cohort/code",
     "/cohort/access",
+    "/cohort/privacy",
     "/cohort/settings",
     "/cohort/people/N-104",
     "/cohort/people/N-104/audit",

@@ -65,6 +65,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /cohort/matrix": COORDINATOR,
     "GET /cohort/drills": COORDINATOR,
     "GET /cohort/access": COORDINATOR,
+    "GET /cohort/privacy": COORDINATOR,
     "GET /cohort/settings": COORDINATOR,
     "POST /cohort/settings": COORDINATOR,
     "GET /cohort/figures": TEACHERS,

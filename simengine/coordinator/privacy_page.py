@@ -1,0 +1,87 @@
+"""One page for the privacy officer: what is kept until when, who agreed to what, who read what."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.coordinator.contexts import AgreedRow, KeptRow, PrivacyPage
+from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
+from simengine.coordinator.page_words import wall_words
+from simengine.coordinator.reading import read_row
+from simengine.people.roster import past_retention
+from simengine.quantities.wording import count
+from simengine.store import people, prebriefs
+from simengine.store.lists import planned, readings
+from simengine.store.log_store import Stored
+from simengine.store.settings import RETENTION_MONTHS, SESSION_MONTHS, setting
+from simengine.store.store import Store
+from simengine.web.app_state import state_of
+from simengine.web.pages import page
+from simengine.web.paging import ROWS, page_number, pages_onward
+
+PATH = "/cohort/privacy"
+_READINGS = 20
+
+
+async def privacy(request: Request) -> Response:
+    """``GET /cohort/privacy``."""
+    coordinator(request)
+    store = state_of(request).store
+    number = page_number(request)
+    found = planned(store, offset=(number - 1) * ROWS, limit=ROWS + 1)
+    data = PrivacyPage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        kept=_kept(request, store),
+        agreed=_agreed(store, found[:ROWS]),
+        pages=pages_onward(PATH, {}, number, len(found)),
+        read=tuple(
+            read_row(one)
+            for one in readings(store, whom=None, role=None, offset=0, limit=_READINGS)
+        ),
+    )
+    return page(request, "cohort/privacy.html.j2", data)
+
+
+def _kept(request: Request, store: Store) -> tuple[KeptRow, ...]:
+    months = setting(store, RETENTION_MONTHS)
+    past = past_retention(people.leavers(store) if months else (), months, today(request))
+    sessions = setting(store, SESSION_MONTHS)
+    after = "" if not months else f"; {count(len(past), 'person', 'people')} past that now"
+    return (
+        KeptRow(
+            "Name, code, unit, leave and certificates of who is on the roster",
+            f"{_months(months, 'their last day')}{after}",
+        ),
+        KeptRow(
+            "Log of a session, by code: roles, what was recorded, notes, own accounts, signatures",
+            _months(sessions, "the session was opened"),
+        ),
+        KeptRow("Result of a session", "with its log; figures stay, under codes of nobody"),
+        KeptRow("Who read whose record", "with the sessions of its time"),
+    )
+
+
+def _months(months: int | None, after: str) -> str:
+    if months is None:
+        return "until somebody erases it: no time was set"
+    return f"{count(months, 'month')} after {after}"
+
+
+def _agreed(store: Store, sessions: tuple[Stored, ...]) -> tuple[AgreedRow, ...]:
+    rows = []
+    with store.reading() as connection:
+        for one in sessions:
+            if not one.opened:
+                continue
+            note = prebriefs.agreed(connection, one.planned.session)
+            rows.append(
+                AgreedRow(
+                    one.planned.session,
+                    str(one.planned.plan.get("title", "")),
+                    str(one.planned.plan.get("purpose", "")),
+                    wall_words(note.wall or one.planned.wall) if note is not None else "",
+                )
+            )
+    return tuple(rows)
