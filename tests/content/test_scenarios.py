@@ -105,6 +105,7 @@ def test_what_is_unsafe_in_any_baby_is_unsafe_in_every_scenario(name: str, under
             "volume_not_needed",
             "glucose_not_needed",
             "compressions_kept_on",
+            "compressions_given_up",
             "compressions_before_breaths",
             "pressure_above_highest",
             "pressure_far_above",
