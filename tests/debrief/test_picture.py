@@ -176,7 +176,7 @@ def test_thresholds_and_targets_come_from_the_scenario_and_the_protocol() -> Non
         (120.0, 65.0),
         (300.0, 85.0),
     ]
-    assert "ercnls-2021" in oxygen.target.words
+    assert "edition 2021" in oxygen.target.words
     assert "unsigned" in oxygen.target.words
 
 
