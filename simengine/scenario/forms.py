@@ -370,14 +370,16 @@ def roles_with(key: str, title: str, about: str) -> MapOf:
     return MapOf(role, "a map of roles", 1, reads="labels")
 
 
+SIDE_IF_NOT_SAID = "inside"
+SIDE = Choice((SIDE_IF_NOT_SAID, "below", "above"))
 FROM_PROTOCOL = Record(
     "{protocol: NAME}",
     {
         "protocol": Key(NAME, "A value of the protocol.", needed=True),
         "side": Key(
-            Choice(("inside", "below", "above")),
+            SIDE,
             "below: under its low end; above: over its high end.",
-            default="inside",
+            default=SIDE_IF_NOT_SAID,
         ),
         "times": Key(
             Value("a number such as 0.667", {"type": "number", "exclusiveMinimum": 0}),

@@ -29,6 +29,7 @@ from simengine.scenario.conditions import (
     SupplyIs,
     UnlessChanged,
 )
+from simengine.scenario.forms import FROM_PROTOCOL, SIDE, SIDE_IF_NOT_SAID
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.protocol import Protocol
@@ -210,7 +211,7 @@ def _from_protocol(
     place: Place, unit: str, tolerance: float, context: Context
 ) -> Range | Steps | None:
     named, side_at = place.need("protocol"), place.get("side")
-    side = side_at.word(("inside", "below", "above")) if side_at is not None else "inside"
+    side = side_at.word(SIDE.values) if side_at is not None else SIDE_IF_NOT_SAID
     if named is None:
         return None
     if side_at is not None and place.get("beyond") is not None:
@@ -239,7 +240,7 @@ def _reference(place: Place) -> str:
     words = [text_of(place.get("protocol"))]
     for key in ("side", "times", "plus", "beyond"):
         at = place.get(key)
-        if at is not None:
+        if at is not None and at.text() != FROM_PROTOCOL.keys[key].default:
             words.append(f"{key} {' '.join(at.text().split())}")
     return "; ".join(words)
 

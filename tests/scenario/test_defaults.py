@@ -22,8 +22,8 @@ from simengine.scenario.positions import read_yaml, typed
 
 VALID = Path(__file__).parents[1] / "scenarios" / "valid"
 Way = tuple[str | int, ...]
-NOT_ALONE = {"needless-key", "spoken-unread"}
-"""Some keys go only with others: 'shortest' with what lasts, 'side' not with 'beyond'."""
+NOT_ALONE = {"needless-key", "spoken-unread", "known-anyway"}
+"""Some keys go only with others, or not with them: 'shortest' only with what lasts."""
 
 
 @cache
