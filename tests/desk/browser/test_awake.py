@@ -7,10 +7,13 @@ from playwright.sync_api import expect
 from tests.desk.browser.facilitator import Facilitator
 
 COUNTED = """
-window.asked = [];
+const told = (what) => {
+  const { dataset } = document.documentElement;
+  dataset.asked = `${dataset.asked ?? ""}${what};`;
+};
 Object.defineProperty(navigator, "wakeLock", { value: { request: (what) => {
-  window.asked.push(what);
-  return Promise.resolve({ release: () => { window.asked.push("released"); } });
+  told(what);
+  return Promise.resolve({ release: () => told("released") });
 } } });
 """
 REFUSED = """
@@ -22,13 +25,13 @@ def test_the_console_asks_for_it_once_and_lets_go_at_the_end(facilitator: Facili
     page = facilitator.page
     page.add_init_script(COUNTED)
     facilitator.start()
-    page.wait_for_function("window.asked.length > 0")
-    assert page.evaluate("window.asked") == ["screen"]
+    asked = page.locator("html")
+    expect(asked).to_have_attribute("data-asked", "screen;")
     expect(page.locator("#dim")).to_be_hidden()
     page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
-    page.wait_for_function("window.asked.length === 2")
+    expect(asked).to_have_attribute("data-asked", "screen;screen;")
     page.locator("#stop").click()
-    page.wait_for_function("window.asked.includes('released')")
+    expect(asked).to_have_attribute("data-asked", "screen;screen;released;")
 
 
 def test_where_the_browser_refuses_the_console_and_the_display_say_so(
