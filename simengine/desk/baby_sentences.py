@@ -29,7 +29,7 @@ def baby_of(scene: Scene) -> tuple[Told, ...]:
         true = _true(scene, observation)
         if true is not None:
             known = _known(scene, observation) if observation.revealed_by else None
-            out.append(Told(observation.name, observation.label, true, known))
+            out.append(Told(observation.name, observation.label, observation.largest, true, known))
     return tuple(out)
 
 

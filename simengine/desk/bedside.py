@@ -6,8 +6,10 @@ Rules of this file:
 - Once the session is over nothing of the baby is shown: the display's code then opens only that,
   and what is to be said of a cot that has not been returned.
 - A sensor that reads all the time is told as it is now; anything else with its age.
-- What everybody at the cot could see has its line once somebody has told it, if the vocabulary
-  has an action that tells it; with none, it is shown as it is.
+- What everybody at the cot can see has its line once somebody has told it, if the vocabulary has an
+  action that tells it, and is then shown as it is now, never as it was.
+- Nothing prompts: what nobody has looked for has no line. What is largest comes first, and what is
+  no longer fresh is old.
 """
 
 from __future__ import annotations
@@ -21,7 +23,6 @@ from simengine.desk.scene import (
     now_of,
     numeric_at,
     segment_at,
-    value_words,
     word_at,
 )
 from simengine.desk.view import BedsideLine, BedsideView, ClockView, Now, Words
@@ -67,17 +68,14 @@ def waiting_bedside(scenario: Scenario, session: str) -> BedsideView:
 
 
 def _lines(scene: Scene) -> tuple[BedsideLine, ...]:
-    taken: list[BedsideLine] = []
-    missing: list[BedsideLine] = []
-    for observation in scene.scenario.vocabulary.observations.values():
-        line = _line(scene, observation)
-        if line is not None:
-            (taken if line.taken else missing).append(line)
-    return (*taken, *missing)
+    """The largest first, then what was read, then what a sensor will read."""
+    lines = [_line(scene, one) for one in scene.scenario.vocabulary.observations.values()]
+    told = [line for line in lines if line is not None]
+    return tuple(sorted(told, key=lambda line: (not line.large, not line.taken)))
 
 
 def _line(scene: Scene, observation: Observation) -> BedsideLine | None:
-    """One line; ``None`` for what no state has shown, and for what waits to be told."""
+    """One line; ``None`` for what no state has shown, and for what nobody has looked for."""
     if not _has_value(scene, observation):
         return None
     if not observation.revealed_by:
@@ -90,22 +88,29 @@ def _line(scene: Scene, observation: Observation) -> BedsideLine | None:
         scene.changes_at(next((e for s, e in found.streams if s <= scene.now < e), None))
         source = _sensor(scene, observation)
         when = Words("known", f"{source}, now" if source else "now")
-        return BedsideLine(observation.name, _now_words(scene, observation), when, True)
+        return _taken(observation, _now_words(scene, observation), when)
     if read is not None and (value := told_value(scene, observation, read)) is not None:
         reader = reader_at(scene, observation, read)
         source = _label(scene, reader)
-        return BedsideLine(
-            observation.name,
+        scene.changes_at(read + observation.fresh_ms + 1)
+        return _taken(
+            observation,
             Words("known", _valued(observation, value)),
             Words("known", f"{source}, {{age}} ago" if source else "{age} ago", age_from_ms=read),
-            True,
+            old=scene.now > read + observation.fresh_ms,
         )
-    if coming is not None:
-        what = Words("unknown", f"{opened(observation.label)} reads in {{left}}", left_to_ms=coming)
-    else:
-        how = "not looked for" if observation.words else "not taken"
-        what = Words("unknown", f"{opened(observation.label)} {how}")
-    return BedsideLine(observation.name, what, None, False)
+    if coming is None:
+        return None
+    what = Words("unknown", f"{opened(observation.label)} reads in {{left}}", left_to_ms=coming)
+    return BedsideLine(
+        observation.name, what, None, taken=False, large=observation.largest, old=False
+    )
+
+
+def _taken(
+    observation: Observation, what: Words, when: Words | None, *, old: bool = False
+) -> BedsideLine:
+    return BedsideLine(observation.name, what, when, taken=True, large=observation.largest, old=old)
 
 
 def _told_line(scene: Scene, observation: Observation) -> BedsideLine | None:
@@ -114,38 +119,16 @@ def _told_line(scene: Scene, observation: Observation) -> BedsideLine | None:
         for action in scene.scenario.vocabulary.actions.values()
         if action.reads == observation.name
     }
-    if not telling:
-        return BedsideLine(observation.name, _now_words(scene, observation), None, True)
-    last = next(
-        (
-            performance
-            for performance in reversed(scene.session.record.performances)
-            if performance.action in telling and performance.way in COUNTS
-        ),
-        None,
+    told = not telling or any(
+        performance.action in telling and performance.way in COUNTS
+        for performance in scene.session.record.performances
     )
-    if last is None:
-        return None
-    spoken = last.spoken.get(observation.name)
-    value = str(spoken.value) if spoken is not None else _value_at(scene, observation, last)
-    if value is None:
-        return None
-    what = Words("known", _valued(observation, value))
-    when = Words("known", f"{_label(scene, last)}, {{age}} ago", age_from_ms=last.start_ms)
-    return BedsideLine(observation.name, what, when, True)
+    return _taken(observation, _now_words(scene, observation), None) if told else None
 
 
 def _has_value(scene: Scene, observation: Observation) -> bool:
     session, name, now = scene.session, observation.name, scene.now
     return numeric_at(session, name, now) is not None or word_at(session, name, now) is not None
-
-
-def _value_at(scene: Scene, observation: Observation, performance: Performance) -> str | None:
-    at_ms = performance.start_ms
-    number = numeric_at(scene.session, observation.name, at_ms)
-    if number is not None:
-        return value_words(number, observation)
-    return word_at(scene.session, observation.name, at_ms)
 
 
 def _valued(observation: Observation, value: str) -> str:

@@ -23,9 +23,11 @@ from simengine.desk.view import (
 from simengine.problems import InputError
 from simengine.quantities import QuantityError
 from simengine.quantities.wording import gestation, weight
+from simengine.scenario.as_typed import questions
 from simengine.scenario.key import Expect, Repeat, Respond
 from simengine.scenario.model import Scenario
 from simengine.session.live import RefusedError
+from simengine.session.rights import Recorder
 from simengine.session.telling import HOW
 from simengine.store import lists
 from simengine.store.prebriefs import AGREED
@@ -47,6 +49,8 @@ _HEADINGS = {
 }
 _FACILITATOR = "facilitator"
 _PATIENCE_S = 3.0
+_PREBRIEF = "prebrief"
+"""Who records that it was read out: no device, so that none takes it back by Undo."""
 
 
 async def choose(request: Request) -> Response:
@@ -73,14 +77,19 @@ async def plan(request: Request) -> Response:
     except LookupError:
         problems.append("Choose a scenario.")
     except QuantityError as error:
-        problems.append(f"Gestation or weight: {error}, such as 30 wk 4 d and 1.2 kg.")
+        problems.append(f"Gestation or weight: {error}, such as 30+4 and 1.2 kg.")
     except InputError as error:
         problems += [str(problem) for problem in error.problems if problem.level == "error"]
+    asked: tuple[str, ...] = ()
+    meant = f"{fields['gestation']}, {fields['weight']}"
+    if scenario is not None and meant not in (", ", form.get("meant", "")):
+        asked = questions(scenario.infant, scenario.vocabulary)
     purpose = purpose_of(form.get("purpose", ""), problems)
     team = team_of(form, scenario.roles, problems) if scenario is not None else {}
-    if scenario is None or problems:
+    if scenario is None or problems or asked:
         filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
-        return await _choose(request, tuple(problems), filled, 422)
+        filled["meant"] = meant
+        return await _choose(request, tuple(problems), filled, 422, asked)
     planned = desk_of(request).hub.plan(
         scenario,
         **fields,
@@ -117,7 +126,7 @@ async def start(request: Request) -> Response:
         return page(request, "prebrief.html.j2", data, status=422)
     try:
         running.open(opening_data(running, other_cot), visitor.recorder)
-        running.record_one("note", {"text": AGREED}, visitor.recorder)
+        running.record_one("note", {"text": AGREED}, Recorder(_PREBRIEF, "educator"))
     except RefusedError:
         pass  # a second touch on the button: the session is open, which is what was wanted
     return see(f"/s/{running.plan.session}")
@@ -136,7 +145,11 @@ def _typed_before(request: Request) -> dict[str, str]:
 
 
 async def _choose(
-    request: Request, problems: tuple[str, ...], filled: dict[str, str], status: int = 200
+    request: Request,
+    problems: tuple[str, ...],
+    filled: dict[str, str],
+    status: int = 200,
+    asked: tuple[str, ...] = (),
 ) -> Response:
     state = state_of(request)
     # Reading all files takes a while, in which no running session should wait.
@@ -174,6 +187,7 @@ async def _choose(
         protocols=shelf.protocols,
         sessions=tuple(rows),
         problems=problems,
+        asked=asked,
         filled=filled,
         broken=shelf.broken,
         checking=shelf.checking,

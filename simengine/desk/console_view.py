@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from simengine.desk.action_views import actions_of
 from simengine.desk.baby_sentences import baby_of
 from simengine.desk.coming import coming_of, states_of
 from simengine.desk.cot import cot_of
 from simengine.desk.equipment import faults_of, settings_of, supplies_of
 from simengine.desk.expected import expected_of
-from simengine.desk.lanes import actions_of, lanes_of, people_of
+from simengine.desk.lanes import lanes_of, people_of
 from simengine.desk.marks import clock_of
 from simengine.desk.scene import Scene, now_of
+from simengine.desk.steps import steps_of
 from simengine.desk.tape import (
     MOST_SHOWN,
     cues_of,
@@ -17,7 +19,6 @@ from simengine.desk.tape import (
     last_entry_of,
     notes_of,
     tape_of,
-    undo_of,
 )
 from simengine.desk.view import Banner, ConsoleView
 from simengine.scenario.model import Scenario
@@ -48,13 +49,13 @@ def console_of(scene: Scene, *, screens: int) -> ConsoleView:
         lost=tuple(one.words for one in scene.session.findings if one.code == _LOST),
         states=states_of(scene),
         expected=expected,
-        lanes=lanes_of(scene, actions),
+        lanes=lanes_of(scene, actions, expected),
         actions=actions,
         settings=settings_of(scene),
         supplies=supplies_of(scene),
         tape=tape,
         earlier=entries_in(scene) - len(tape),
-        undo=undo_of(tape),
+        steps=steps_of(scene),
         last_entry=last_entry_of(tape),
         cues=cues_of(scene),
         faults=faults_of(scene),
@@ -83,6 +84,13 @@ def banner_of(scenario: Scenario, purpose: str) -> Banner:
     return Banner(
         title=scenario.title,
         protocol=said,
+        band=", ".join(
+            [
+                f"{protocol.title} {protocol.edition}",
+                "signed" if signed else "unsigned",
+                *(["superseded"] if protocol.superseded_by else []),
+            ]
+        ),
         caution=scenario.vocabulary.caution,
         purpose="summative"
         if purpose == "summative"

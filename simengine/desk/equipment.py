@@ -5,7 +5,7 @@ from __future__ import annotations
 from simengine.desk.scene import Scene
 from simengine.desk.view import FaultView, Figure, SettingView, SupplyView
 from simengine.quantities import format_quantity
-from simengine.quantities.units import units_like
+from simengine.scenario.usual import setting_limits, usual_values
 from simengine.scenario.vocabulary import Setting
 from simengine.session.dynamics import empty_at, level_at
 from simengine.session.record import NEVER
@@ -25,27 +25,26 @@ def _setting(scene: Scene, setting: Setting) -> SettingView:
     changes = scene.session.record.changes.get(setting.name, ())
     last = changes[-1] if changes else None
     now: Figure | None = None
+    stands = scene.scenario.start.as_found.get(setting.name)
     if last is not None and last.as_read is not None:
         now = Figure(last.as_read.value, last.as_read.unit or setting.unit)
+    elif last is not None and stands is not None and not last.touched:
+        now = Figure(stands.value, stands.unit)
     elif last is not None:
         now = Figure(last.value, setting.unit)
-    plausible = setting.plausible
     return SettingView(
         name=setting.name,
         label=setting.label,
         unit=setting.unit,
-        units=units_like(setting.unit) if setting.unit else (),
+        units=(setting.unit, *setting.read_in) if setting.unit else (),
         step=setting.step or 1.0,
-        low=_end(plausible.low) if plausible else None,
-        high=_end(plausible.high) if plausible else None,
+        usual=usual_values(scene.scenario, setting),
+        usual_steps=setting.usual_steps,
+        limits=setting_limits(setting),
         words=setting.words,
         now=now,
         changed_ms=last.at_ms if last is not None and last.touched else None,
     )
-
-
-def _end(value: float) -> float | None:
-    return None if abs(value) == float("inf") else value
 
 
 def supplies_of(scene: Scene) -> tuple[SupplyView, ...]:

@@ -16,7 +16,16 @@ from dataclasses import replace
 
 from simengine.desk.scene import Scene
 from simengine.desk.view import Expected, Standing
-from simengine.scenario.key import AskedAction, AskedFault, AskedSetting, Expect, Repeat, Respond
+from simengine.scenario.key import (
+    AskedAction,
+    AskedFault,
+    AskedKnowledge,
+    AskedSetting,
+    Expect,
+    Repeat,
+    Respond,
+)
+from simengine.scenario.whose import whose
 from simengine.scenario.words import asked_words
 from simengine.scoring.kinds.repeat import coverage
 from simengine.scoring.make_plan import make_plan
@@ -154,6 +163,8 @@ def _one(
         setting = asked.setting
     elif isinstance(asked, AskedFault):
         fault = asked.fault
+    else:
+        action = _teller(scene, asked)
     faults = dict(scene.scenario.start.faults)
     return Expected(
         item=item.id,
@@ -176,4 +187,22 @@ def _one(
 
 
 def _usual_role(scene: Scene, action: str | None) -> str | None:
-    return scene.scenario.vocabulary.actions[action].role if action is not None else None
+    return whose(scene.scenario, scene.scenario.vocabulary.actions[action]) if action else None
+
+
+def _teller(scene: Scene, asked: AskedKnowledge) -> str | None:
+    """The action by which the team comes to know, or says, what it is asked to know.
+
+    What is to be said goes with an action that reads it: the one that needs no sensor, unless a
+    sensor reads already. The others wait for whatever of the kind is not running yet.
+    """
+    vocabulary = scene.scenario.vocabulary
+    revealing = vocabulary.revealing(asked.observation)
+    running = scene.fold.account.running
+    reading = [one.name for one in vocabulary.actions.values() if one.reads == asked.observation]
+    if asked.told:
+        sensed = any(name in running for name in revealing)
+        by_voice = [name for name in reading if vocabulary.actions[name].by_voice]
+        by_hand = [name for name in reading if not vocabulary.actions[name].by_voice]
+        return next(iter((by_voice if sensed else by_hand) or reading), None)
+    return next((name for name in revealing if name not in running), None)

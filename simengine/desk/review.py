@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import asyncio
 
+from simengine.desk.action_views import actions_of
 from simengine.desk.console_view import banner_of
 from simengine.desk.cot import cot_after_the_end
 from simengine.desk.equipment import settings_of
-from simengine.desk.lanes import actions_of
 from simengine.desk.running import Running
 from simengine.desk.scene import Scene
 from simengine.desk.tape import notes_of, tape_of

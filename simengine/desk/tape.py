@@ -60,12 +60,6 @@ def _latest(told: Sequence[Event], corrected: Mapping[str, Event], most: int) ->
     return [event for event in told if event.id in chosen]
 
 
-def undo_of(tape: tuple[Entry, ...], by: str | None = None) -> str | None:
-    """Return the id of the entry that was written down last and can be taken back."""
-    mine = [one for one in tape if one.can_remove and not one.removed and by in (None, one.by)]
-    return max(mine, key=lambda one: one.seq).id if mine else None
-
-
 def last_entry_of(tape: tuple[Entry, ...]) -> str | None:
     """Return the id of the last action or setting, for "same moment as the last"."""
     acts = [one for one in tape if one.kind in ("action", "set") and not one.removed]

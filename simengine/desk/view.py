@@ -23,7 +23,7 @@ What a screen sends back, ``POST`` as JSON to its ``events`` address with the he
 ``data`` as in the log. The answer comes once all are durable: ``{"taken": [id, …], "refused":
 [{"id": …, "words": …}], "version": …}``; an id that is known already is taken again. A refused
 one will be refused again: show its words and drop it. On 503, or with no answer, keep and resend.
-Undo: an ``amend`` with ``{"id": view.undo, "withdrawn": true}``. A move in time: an ``amend`` with
+Undo: by the last of ``view.steps[by].undo``, in its ``way``. A move in time: an ``amend`` with
 ``{"id": …, "fields": {"at_ms": log time}}``.
 
 Streams send the events ``view`` (a whole view) and ``beat`` (``{"now_ms": …}``, every 5 s).
@@ -31,8 +31,9 @@ Streams send the events ``view`` (a whole view) and ``beat`` (``{"now_ms": …}`
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from simengine.web.page_contexts import MessagePage
 
@@ -117,11 +118,12 @@ class Told:
 
     ``true``: "heart rate {value} and falling". ``known``: "team heard 70, {age} ago", or what
     they do not know; ``None`` where everybody can see it. With the truth hidden a screen writes
-    ``label``, a colon and ``known``.
+    ``label``, a colon and ``known``. ``large``: it is told first, and largest.
     """
 
     observation: str
     label: str
+    large: bool
     true: Words
     known: Words | None
 
@@ -172,7 +174,8 @@ class StateView:
 class Expected:
     """A key item as it stands. The list comes with the open ones first, soonest first.
 
-    ``action``/``setting``/``fault``: what fulfils it, one of the three. ``words``: what it asks in
+    ``action``/``setting``/``fault``: what fulfils it, one of the three; what is to be known is
+    fulfilled by the action that tells it. ``words``: what it asks in
     words. ``ideal_ms`` and ``latest_ms``: until when (``None``: no limit). ``opens_ms``: from
     when the time runs (the bar's left end). A repeated action stays ``open`` after ``latest_ms``:
     it is overdue.
@@ -202,13 +205,18 @@ class Figure:
     unit: str | None = None
 
 
+Limits = Mapping[str, tuple[float | None, float | None]]
+
+
 @dataclass(frozen=True, slots=True)
 class SettingView:
     """A setting. Either ``words`` to choose from, or a number in ``unit``.
 
     ``now``: what it stands at, as last read (``None``: not known). ``units``: the units that it
-    may be read in, ``unit`` first; ``step``, ``low``, ``high`` are in ``unit``. Outside ``low``
-    to ``high`` an entry is asked about ("is it really?"), never refused.
+    may be read in, ``unit`` first; ``step``, ``usual`` and ``usual_steps`` are in ``unit``.
+    ``usual``: values to offer, the protocol's own first; ``usual_steps``: how far from ``now``.
+    ``limits``: for each unit the least and the greatest figure; outside an entry is asked about
+    ("is it really?"), never refused.
     """
 
     name: str
@@ -216,19 +224,30 @@ class SettingView:
     unit: str | None
     units: tuple[str, ...]
     step: float
-    low: float | None
-    high: float | None
+    usual: tuple[float, ...]
+    usual_steps: tuple[float, ...]
+    limits: Limits
     words: tuple[str, ...]
     now: Figure | None
     changed_ms: int | None
 
 
 @dataclass(frozen=True, slots=True)
+class UsualDoseView:
+    """A dose to be given by one touch: all of it in ``words``, and its parts."""
+
+    words: str
+    dose: tuple[tuple[str, Figure], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DoseView:
-    """What a drug asks: amount or volume, strength, route, flush. Units ``None``: not asked.
+    """What a drug asks: amount or volume, strength, route, flush. Units empty: not asked.
 
     ``amount_units``: the amount per kg first, then the whole amount; ``volume_units`` e.g. mL.
-    ``routes``: (name, label). ``caution``: stands beside it.
+    ``routes``: (name, label). ``usual``: the protocol's doses for this baby, each with all that a
+    touch on it records; ``flushes``: likewise. ``limits``: for each route what is not questioned,
+    by unit. ``caution``: stands beside it.
     """
 
     amount_units: tuple[str, ...]
@@ -236,6 +255,9 @@ class DoseView:
     strength_units: tuple[str, ...]
     flush_units: tuple[str, ...]
     routes: tuple[tuple[str, str], ...]
+    usual: tuple[UsualDoseView, ...]
+    flushes: tuple[Figure, ...]
+    limits: Mapping[str, Limits]
     last: tuple[tuple[str, Figure], ...]
     caution: str
 
@@ -255,7 +277,8 @@ class Ask:
 class SpokenView:
     """The value that is told with an action. Either ``words`` or a number in ``unit``.
 
-    ``suggestion``: what is true now, to be taken over by one touch where the truth is shown.
+    ``bands``: how a number is told first ("below 60"). ``suggestion``: what is true now, to be
+    taken over by one touch where the truth is shown.
     """
 
     observation: str
@@ -263,6 +286,7 @@ class SpokenView:
     unit: str | None
     decimals: int
     words: tuple[str, ...]
+    bands: tuple[str, ...]
     suggestion: Words
 
 
@@ -305,20 +329,30 @@ class Doing:
 
 
 @dataclass(frozen=True, slots=True)
-class Lane:
-    """A role: who is in it (codes), what runs, and its actions, asked-for ones first.
+class Tile:
+    """What is touched in a lane, by its name: an action, a setting or a fault."""
 
-    ``actions``: names. ``settings``: names of the settings that this lane sets (the equipment's
-    lane has them). ``shown``: how many of ``actions`` stand out before "more…".
+    kind: Literal["action", "setting", "fault"]
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """A role: who is in it (codes), what runs, and what it can do.
+
+    ``strip``: what is waited for or asked of it now, at most ``places``, of which it has as many
+    through the whole session. ``tiles``: the same through the whole session, in the same order;
+    what was done beside them is added at the end. ``more``: actions behind "more…".
     """
 
     role: str
     label: str
     people: tuple[str, ...]
     doing: tuple[Doing, ...]
-    actions: tuple[str, ...]
-    settings: tuple[str, ...]
-    shown: int
+    strip: tuple[Tile, ...]
+    places: int
+    tiles: tuple[Tile, ...]
+    more: tuple[str, ...]
     last_ms: int | None
 
 
@@ -403,10 +437,14 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Banner:
-    """What every screen carries. ``protocol``: title, edition, unsigned or by whom, superseded."""
+    """What every screen carries. ``protocol``: title, edition, unsigned or by whom, superseded.
+
+    ``band``: the same as short as can be, beside "SIMULATION".
+    """
 
     title: str
     protocol: str
+    band: str
     caution: str
     purpose: Literal["formative", "summative", "rehearsal"]
 
@@ -417,6 +455,34 @@ class Note:
 
     words: str
     entries: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """A step that can be taken back or brought back; see ``simengine.session.steps_back``.
+
+    ``words``: what it was. ``asks``: it is more than an entry, so that somebody is asked before.
+    ``until_ms``: the log's time until which it can be done.
+    """
+
+    way: Literal["withdraw", "undo", "begin again", "never"]
+    id: str
+    kind: str
+    again: str
+    at_ms: int
+    data: Mapping[str, Any]
+    until_ms: int | None
+    taken_by: str
+    words: str
+    asks: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StepsView:
+    """What a device can take back, and bring back; the next one is each list's last."""
+
+    undo: tuple[StepView, ...]
+    redo: tuple[StepView, ...]
 
 
 Ended = Literal["finished", "stopped early", "safety stop"]
@@ -442,7 +508,8 @@ class ConsoleView:
     ``returns_cot``: it closes only after the cot is back in service (``returned``: it is).
     ``cot``: what STOP and the end have to say of a cot that has not been returned.
     ``tape``: of a long record the latest entries; ``earlier``: how many more the review has.
-    ``undo``: the entry that Undo takes back. ``last_entry``: for "same moment as the last".
+    ``steps``: for each device, by its key, what it can take back and bring back. ``last_entry``:
+    for "same moment as the last".
     ``kept``: how many entries are durable. ``unseen``: names of items marked unobserved.
     """
 
@@ -465,7 +532,7 @@ class ConsoleView:
     supplies: tuple[SupplyView, ...]
     tape: tuple[Entry, ...]
     earlier: int
-    undo: str | None
+    steps: Mapping[str, StepsView]
     last_entry: str | None
     cues: tuple[Cue, ...]
     faults: tuple[FaultView, ...]
@@ -486,13 +553,16 @@ class ConsoleView:
 class BedsideLine:
     """One dated sentence: "Heart rate {value}, rising" with "oximeter, now" or "heard {age} ago".
 
-    ``taken`` ``False``: nobody has looked; ``what`` says so. ``when`` may be empty.
+    ``taken`` ``False``: a sensor will read it. ``when`` may be empty. ``large``: it is written
+    larger than the others; ``old``: it is no longer fresh.
     """
 
     observation: str
     what: Words
     when: Words | None
     taken: bool
+    large: bool
+    old: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -565,7 +635,8 @@ class ChoosePage:
     scenario's own), `gestation`, `weight` ("" is the scenario's), `purpose`, `real_cot` ("yes"
     or absent), `unit` (may be empty), and `role.NAME` (codes, comma between) for each role.
 
-    ``problems``: what was wrong with the form; ``filled``: what had been typed. ``broken``:
+    ``problems``: what was wrong with the form; ``filled``: what had been typed; ``asked``: what is
+    questioned of it, until `meant` comes back as it stands in ``filled``. ``broken``:
     scenarios that did not load, each with its problems. ``checking``: how many files are being
     checked; the page loads itself again when that is done. ``units``: those of the roster.
     ``newer``, ``older``: addresses of further sessions, or empty. ``cots``: those that have not
@@ -576,6 +647,7 @@ class ChoosePage:
     protocols: tuple[tuple[str, str], ...]
     sessions: tuple[SessionRow, ...]
     problems: tuple[str, ...]
+    asked: tuple[str, ...]
     filled: dict[str, str]
     broken: tuple[str, ...]
     checking: int

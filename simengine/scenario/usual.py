@@ -20,6 +20,7 @@ from math import floor, inf, log10
 
 from simengine.quantities import Quantity, Range, format_quantity
 from simengine.quantities.units import convert
+from simengine.quantities.wording import in_a_sentence
 from simengine.scenario.key import AskedSetting, Expect, Repeat, Respond
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action, Dose, Setting
@@ -33,7 +34,8 @@ class UsualDose:
     """A dose as the protocol has it by one route, for this baby.
 
     ``amount``: in the unit of the action's dose, or the whole of it. ``volume``: what is drawn up;
-    ``None`` where no strength is known or the amount is a volume itself. ``words``: all of it.
+    ``None`` where no strength is known or the amount is a volume itself. ``words``: all of it but
+    the strength.
     """
 
     route: str
@@ -156,11 +158,11 @@ def _usual_dose(
     if strength is not None and drawn is not None and dose.strength_unit is not None:
         volume = Quantity(_two_figures(_volume(dose, value, kg, strength)), drawn)
         ready = Quantity(strength, dose.strength_unit)
-        words = f"{words}: {volume} of {ready}"
+        words = f"{words}, {volume}"
     elif dose.unit.endswith("/kg"):
         whole = dose.unit.removesuffix("/kg")
-        words = f"{words}: {format_quantity(_two_figures(value * kg), whole)}"
-    return UsualDose(route, amount, volume, ready, f"{words}, {dose.routes[route]}")
+        words = f"{words}, {format_quantity(_two_figures(value * kg), whole)}"
+    return UsualDose(route, amount, volume, ready, f"{words}, {in_a_sentence(dose.routes[route])}")
 
 
 def _volume(dose: Dose, amount: float, kg: float, strength: float) -> float:

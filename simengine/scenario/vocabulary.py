@@ -180,6 +180,10 @@ class Observation:
             mark=SHOWN,
         ),
     )
+    largest: bool = field(
+        default=False,
+        metadata=given(FLAG, "true: it is told first on every screen, and largest.", mark=SHOWN),
+    )
     bands: tuple[Range, ...] = field(
         default=(),
         metadata=given(

@@ -29,8 +29,8 @@ from simengine.quantities import QuantityError, format_duration
 from simengine.quantities.wording import weight
 from simengine.resources import scenarios_dir
 from simengine.scenario import find_scenario, load_scenario, scenario_ids
+from simengine.scenario.as_typed import typed_gestation, typed_weight
 from simengine.scenario.model import Infant, Scenario
-from simengine.scenario.read_scenario import read_infant
 from simengine.web.own_process import EndedBadlyError, ran
 
 _DAYS_PER_WEEK = 7
@@ -196,8 +196,9 @@ class Shelf:
         infant: Infant | None = None
         if gestation or weight:
             own = load_scenario(file, search=self.folders).infant
-            infant = read_infant(
-                gestation or f"{own.gestation_days:g} d", weight or f"{own.weight_g:g} g"
+            infant = Infant(
+                typed_gestation(gestation) if gestation else own.gestation_days,
+                typed_weight(weight) if weight else own.weight_g,
             )
             if infant.gestation_days <= 0 or infant.weight_g <= 0:
                 raise QuantityError("more than 0", "negative")

@@ -60,6 +60,24 @@ def test_starting_twice_opens_one_log(desk: Desk) -> None:
     assert [line["kind"] for line in desk.log(session)].count("opened") == 1
 
 
+def test_a_weight_of_300_kg_is_asked_about_and_taken_if_it_is_meant(desk: Desk) -> None:
+    fields = {"scenario": "term-not-breathing", "purpose": "formative", "weight": "300 kg"}
+    answer = desk.form("/sessions", **fields)
+    assert answer.status_code == 422
+    assert "A weight of 300 kg? It is usually 0.3 to 6.5 kg." in answer.text
+    assert desk.form("/sessions", **fields, meant=", 300 kg").status_code == 303
+    assert (
+        desk.form("/sessions", **{**fields, "weight": "301 kg"}, meant=", 300 kg").status_code
+        == 422
+    )
+
+
+def test_weeks_and_grams_need_no_unit(desk: Desk) -> None:
+    session = desk.start(gestation="37+3", weight="2900")
+    opened = desk.log(session)[0]["data"]
+    assert opened["infant"] == {"gestation": "37 wk 3 d", "weight": "2.9 kg"}
+
+
 def test_weight_gestation_protocol_and_team_go_into_the_log(desk: Desk) -> None:
     session = desk.start(
         weight="2.9 kg", gestation="37 wk 3 d", protocol="example-local", role__leader="D-1 D-2"
@@ -182,11 +200,18 @@ def test_correcting_and_removing_an_entry(desk: Desk) -> None:
     desk.send(session, entry("amend", 60_000, {"id": dried["id"], "fields": {"at_ms": 25_000}}))
     told = next(one for one in desk.view(session)["tape"] if one["id"] == dried["id"])
     assert (told["log_ms"], told["corrected"], told["removed"]) == (25_000, True, False)
-    assert desk.view(session)["undo"] == dried["id"]
-    desk.send(session, entry("amend", 60_000, {"id": dried["id"], "withdrawn": True}))
+    by = told["by"]
+    steps = desk.view(session)["steps"][by]["undo"]
+    assert [(step["kind"], step["words"]) for step in steps] == [
+        ("action", "Drying the baby"),
+        ("amend", "The correction of drying the baby"),
+    ]
+    removal = entry("amend", 60_000, {"id": dried["id"], "withdrawn": True})
+    desk.send(session, removal)
     told = next(one for one in desk.view(session)["tape"] if one["id"] == dried["id"])
     assert told["removed"]
-    assert desk.view(session)["undo"] != dried["id"]
+    (back,) = desk.view(session)["steps"][by]["redo"]
+    assert (back["id"], back["taken_by"]) == (dried["id"], removal["id"])
 
 
 def test_two_devices_record_into_one_log(desk: Desk) -> None:

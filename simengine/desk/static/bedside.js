@@ -70,7 +70,8 @@ class Bedside {
     const mark = this.marks.now(view.clock, now);
     byId("bedside-clock").classList.toggle("marked", mark !== null);
     say(byId("about"), this.about(zero, words, mark?.words ?? null));
-    const rows = view.lines.length + (view.equipment.length > 0 ? 1 : 0);
+    const large = view.lines.filter((line) => line.large).length;
+    const rows = view.lines.length + 0.6 * large + (view.equipment.length > 0 ? 1 : 0);
     byId("signs").style.setProperty("--lines", String(Math.max(1, rows)));
     keep(
       byId("signs"),
@@ -109,7 +110,9 @@ class Bedside {
  * @param {Line} line
  * @param {number} now
  */
-function drawLine(element, { what, when, taken }, now) {
+function drawLine(element, { what, when, taken, large, old }, now) {
+  element.classList.toggle("large", large);
+  element.classList.toggle("old", old);
   const said = part(element, "span");
   say(said, filled(what, now));
   put(said, "class", taken ? "said" : "not-taken");

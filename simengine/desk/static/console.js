@@ -89,7 +89,7 @@ class Console {
       ),
     );
     if (view.closed === "safety stop") this.blank();
-    say(byId("band"), view.banner.protocol);
+    say(byId("band"), view.banner.band);
     this.draw();
   }
 
@@ -133,6 +133,11 @@ class Console {
     say(part(pause, "span"), this.recorder.paused ? "Resume" : "Pause");
     put(pause, "aria-pressed", String(this.recorder.paused));
     put(byId("same"), "aria-pressed", String(this.recorder.sameMoment));
+    put(byId("said"), "aria-pressed", String(this.desk.way !== null));
+    const { undo, redo } = this.recorder.steps;
+    const last = undo.at(-1)?.words;
+    say(part(byId("undo"), "span"), last ? `Undo: ${last}` : "Undo");
+    put(byId("redo"), "disabled", redo.length === 0);
     this.drawMark(now);
     this.drawLink(waits);
   }
@@ -202,11 +207,14 @@ class Console {
   }
 
   bind() {
-    const { desk, recorder, keys } = this;
+    const { desk, keys } = this;
     /** @type {[string, string, string, (stamp: number) => void, string?][]} */
     const functions = [
       ["!", "!", "STOP: real patient", () => this.stop(), "stop"],
-      ["z", "Z", "Undo", () => recorder.undo(), "undo"],
+      ["z", "Z", "Undo", () => desk.undo(), "undo"],
+      ["Z", "⇧Z", "Redo what was undone", () => desk.redo(), "redo"],
+      ["V", "⇧V", "Mark this moment for the debrief", (stamp) => desk.mark(stamp), "mark-this"],
+      ["I", "⇧I", "The next action was said only", () => this.said(), "said"],
       ["p", "P", "Pause and resume", () => desk.pause(), "pause"],
       ["B", "⇧B", "The event that is waited for", (stamp) => this.event(stamp), "event"],
       ["H", "⇧H", "Hold automatic steps, and release", () => desk.hold(), "hold"],
@@ -266,6 +274,11 @@ class Console {
     };
     draw();
     desk.dock.show("aside", "Refused, and kept on this device alone", [list], { redraw: draw });
+  }
+
+  said() {
+    this.desk.saidOnly();
+    this.tick();
   }
 
   same() {

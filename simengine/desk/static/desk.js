@@ -7,7 +7,10 @@
 
 import { showAsks } from "./asks.js";
 import { showSetting } from "./setting.js";
+import { button } from "./dock.js";
+import { make } from "./dom.js";
 import { figureData } from "./figures.js";
+import { may } from "./rights.js";
 import { showFaults } from "./room.js";
 
 export class Desk {
@@ -23,6 +26,8 @@ export class Desk {
     dock.onLeave = () => recorder.finish();
     /** Whether what is true of the baby is shown on this screen. */
     this.truth = true;
+    /** @type {string | null} the way in which the next action is recorded, if not simply done */
+    this.way = null;
   }
 
   /** @returns {ConsoleView} */
@@ -36,17 +41,19 @@ export class Desk {
    * @param {string} name
    * @param {string | null} role
    * @param {number} stamp of the touch or key
-   * @param {string} [how] the way, if not simply done
+   * @param {string} [how] the way, if not that of the next touch
    */
   act(name, role, stamp, how) {
     const action = this.view.actions[name];
     if (!action) return;
     const running = action.lasting ? this.recorder.running(action) : null;
-    const once = how !== undefined && !COUNTING.has(how);
+    const way = how ?? this.way;
+    this.way = null;
+    const once = way !== null && !COUNTING.has(way);
     const phase = !action.lasting || once ? "done" : running ? "stop" : "start";
     /** @type {Record<string, any>} */
     const data = { action: name, phase, ...this.roleData(role) };
-    if (how) data.how = how;
+    if (way) data.how = way;
     /** @type {Record<string, any>} */
     const settings = {};
     for (const setting of phase === "stop" ? [] : action.settings) {
@@ -88,18 +95,102 @@ export class Desk {
   answer(item, stamp) {
     if (item.action) this.act(item.action, item.role ?? this.usualRole(item.action), stamp);
     else if (item.setting) this.setting(item.setting, item.role);
-    else if (item.fault) showFaults(this);
+    else if (item.fault) this.fault(item.fault, stamp);
   }
 
   /**
-   * The lane in which an action stands, else its usual role.
+   * The next step of a fault: planted, found, put right; then all of them are listed.
+   *
+   * @param {string} name
+   * @param {number} stamp
+   */
+  fault(name, stamp) {
+    const fault = this.view.faults.find((one) => one.name === name);
+    if (!fault) return;
+    const next = NEXT_OF_FAULT[this.recorder.faultNow(fault)];
+    if (!next) showFaults(this);
+    else if (next === "planted" && !may("closed")) showFaults(this);
+    else this.recorder.record("fault", { fault: name, status: next }, stamp);
+  }
+
+  /**
+   * Mark this moment for the debrief; a word may follow.
+   *
+   * @param {number} stamp
+   */
+  mark(stamp) {
+    const { id } = this.recorder.record("note", { text: MARKED }, stamp);
+    const word = make("input", { "aria-label": "A word about it", maxlength: "500" });
+    word.addEventListener("change", () => {
+      const text = word.value.trim();
+      this.recorder.correct(id, { text: text === "" ? MARKED : text });
+    });
+    this.dock.show(`mark ${id}`, `${MARKED}. A word about it, if you like`, [word]);
+  }
+
+  /** The next action is recorded as said and not done; a second touch takes that back. */
+  saidOnly() {
+    this.way = this.way === null ? "said" : null;
+  }
+
+  /** Take back the last thing done on this device, and ask before if it is more than an entry. */
+  undo() {
+    this.recorder.finish();
+    const step = this.recorder.steps.undo.at(-1);
+    if (!step) this.notice("There is nothing here to undo.");
+    else if (step.way === "never") this.notice(`${step.words}: this can't be taken back.`);
+    else if (step.until_ms !== null && this.recorder.logNow() > step.until_ms) {
+      this.notice(`${step.words}: more than a minute ago. Go to a state by hand.`);
+    } else if (step.asks) this.askToUndo(step);
+    else this.takeBack(step);
+  }
+
+  /** @param {import("./types.js").StepView} step */
+  takeBack(step) {
+    this.recorder.takeBack(step);
+    this.notice(`Undone: ${step.words}.`);
+  }
+
+  /** @param {import("./types.js").StepView} step */
+  askToUndo(step) {
+    const what =
+      step.kind === "event"
+        ? "The baby goes back to the state before it, and the clock to where it was."
+        : "The baby goes back to the state that was left.";
+    this.dock.show(`undo ${step.id}`, `Undo “${step.words}”?`, [
+      make("p", {}, what),
+      button(
+        "Yes, undo it",
+        () => {
+          this.dock.close();
+          this.takeBack(step);
+        },
+        { class: "main" },
+      ),
+      button("No, it stands", () => this.dock.close()),
+    ]);
+  }
+
+  /** Bring back what was taken back last on this device. */
+  redo() {
+    this.recorder.finish();
+    const step = this.recorder.steps.redo.at(-1);
+    if (!step) {
+      this.notice("There is nothing here to bring back.");
+      return;
+    }
+    this.recorder.bringBack(step);
+    this.notice(`Brought back: ${step.words}.`);
+  }
+
+  /**
+   * The role whose work an action is, if somebody has it.
    *
    * @param {string} action
    * @returns {string | null}
    */
   usualRole(action) {
-    const lane = this.view.lanes.find(({ actions }) => actions.includes(action));
-    return lane?.role ?? this.view.actions[action]?.role ?? null;
+    return this.view.actions[action]?.role ?? null;
   }
 
   pause() {
@@ -148,6 +239,11 @@ export class Desk {
     this.dock.redraw?.();
   }
 }
+
+const MARKED = "Marked for the debrief";
+
+/** @type {Record<string, string | undefined>} what a touch on a fault's tile records */
+const NEXT_OF_FAULT = { "not planted": "planted", planted: "found", found: "mended" };
 
 /** Ways that count as doing a lasting thing, so that it starts and stops. */
 const COUNTING = new Set(["done", "simulated"]);

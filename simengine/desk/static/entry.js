@@ -4,11 +4,13 @@
 
 /** @typedef {import("./desk.js").Desk} Desk */
 
-import { settingParts } from "./asks.js";
 import { choice } from "./choice.js";
 import { button } from "./dock.js";
 import { make } from "./dom.js";
+import { figureData } from "./figures.js";
 import { mayCorrect } from "./rights.js";
+import { saidParts } from "./said.js";
+import { stepper } from "./stepper.js";
 import { clockText } from "./times.js";
 
 export const WAYS = [
@@ -38,13 +40,20 @@ export function showEntry(desk, id) {
   const parts = [];
   const open = mayCorrect(entry.by);
   if (open && entry.can_move) parts.push(timeButtons(desk, id));
-  if (open && entry.action !== null) {
-    parts.push(
-      choice("Role", desk.view.roles, entry.role, (role) => desk.recorder.correct(id, { role })),
-      choice("Way", WAYS, entry.how ?? "done", (how) => desk.recorder.correct(id, { how })),
-    );
-    const names = desk.view.actions[entry.action]?.settings ?? [];
-    parts.push(...settingParts(desk, names, id, new Map(entry.settings)));
+  const tell = (/** @type {Record<string, any>} */ fields) => desk.recorder.correct(id, fields);
+  const act = entry.action === null ? undefined : desk.view.actions[entry.action];
+  if (open && (act || entry.setting !== null)) {
+    parts.push(choice("Role", desk.view.roles, entry.role, (role) => tell({ role })));
+  }
+  if (open && act) {
+    parts.push(choice("Way", WAYS, entry.how ?? "done", (how) => tell({ how })));
+    if (entry.phase !== "stop") parts.push(...saidParts(act, desk.view.settings, entry, tell));
+  }
+  const setting = entry.setting === null ? undefined : desk.view.settings[entry.setting];
+  if (open && setting) {
+    const value = entry.settings[0]?.[1] ?? null;
+    const asked = { ...setting, usual_steps: [], limits: () => setting.limits, value };
+    parts.push(stepper(asked, (figure) => tell(figureData(figure))));
   }
   if (open && entry.can_remove) {
     parts.push(

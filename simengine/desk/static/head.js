@@ -50,16 +50,16 @@ export class Head {
   drawBaby(now) {
     const { baby, state_title: title } = this.desk.view;
     const told = sentence(baby, this.desk.truth, this.known, now);
-    const nothing = { key: "state", text: `${title}.`, sort: "true", moving: false };
+    const nothing = { key: "state", text: `${title}.`, sort: "true", moving: false, large: false };
     const parts = told.length > 0 ? told : [nothing];
     keep(
       this.sentence,
       parts,
       ({ key }) => key,
       () => make("span"),
-      (element, { text, sort, moving }) => {
+      (element, { text, sort, moving, large }) => {
         say(element, text);
-        put(element, "class", `${sort}${moving ? " moving" : ""}`);
+        put(element, "class", `${sort}${moving ? " moving" : ""}${large ? " large" : ""}`);
       },
     );
   }

@@ -5,6 +5,7 @@
  * - A key is taken by the character it writes, so it works on any layout that has it.
  * - Capital letters (with Shift) are the console's own; small ones are the vocabulary's actions.
  * - Nothing is taken while somebody types, and nothing with Ctrl, Alt or Meta.
+ * - Keys are shown on buttons only where one was pressed.
  * - Who dictates or whose hand trembles can switch keys off on their device; touch stays.
  */
 
@@ -68,6 +69,7 @@ export class Keys {
       this.onEscape?.();
       return;
     }
+    document.documentElement.classList.add("has-keys");
     if (!this.on || isTyping(event.target)) return;
     const onButton = event.target instanceof Element && event.target !== document.body;
     if (onButton && (event.key === "Enter" || event.key === " ")) return; // they press it

@@ -1,23 +1,34 @@
 /**
- * A lane for each role: who is in it, what they are doing, what they can do.
+ * A lane for each role: who is in it, what they are doing, what is asked of them, what they can do.
  *
  * Rules of this file:
- * - What runs stands first, then what is asked for, but nothing changes its place under a finger: lanes are put in
- *   order only when no touch has begun for a while.
- * - What does not fit into a lane is behind "more…", never cut off; so are settings that nobody
- *   has read yet.
+ * - The tiles of a lane stand still. What is waited for or asked now stands in the lane's strip, a
+ *   row of places of which there are as many through the whole session.
+ * - In the strip a tile keeps its place as long as it stands there; another one takes a place only
+ *   when that has been empty, and the screen untouched, for a while, and can be touched a second
+ *   after: so nothing ever changes under a finger.
+ * - A lane is as high as it needs; where the screen has no room its tiles scroll.
+ * - Lanes stand in two columns where there is room for two, and stay in theirs.
  */
 
 /** @typedef {import("./types.js").Lane} Lane */
 /** @typedef {import("./types.js").ActionView} ActionView */
-/** @typedef {import("./types.js").SettingView} SettingView */
-/** @typedef {{ role: string, action: ActionView } | { role: string, setting: SettingView }} Tile */
+/** @typedef {import("./types.js").Tile} Tile */
+/** @typedef {{ tile: Tile | null, since: number }} Place what stands in it, since when */
 
 import { sinceTouch, touchStamp } from "./dock.js";
-import { keep, make, part, put, say } from "./dom.js";
+import { make, part, put, say } from "./dom.js";
 import { clockText, figureText, leftText, spanText } from "./times.js";
 
-const STILL_MS = 900;
+const STILL_MS = 1_000;
+const TWO_COLUMNS_FROM = 700;
+/** How wide a tile of the strip is at least, px. */
+const TILE_PX = 112;
+const MOST_IN_A_ROW = 5;
+/** How high these are at least: a lane's head with its tiles, a row of its strip, a slim lane. */
+const LEAST_PX = 70;
+const STRIP_ROW_PX = 60;
+const SLIM_PX = 50;
 
 export class Lanes {
   /**
@@ -29,44 +40,76 @@ export class Lanes {
     this.root = root;
     this.desk = desk;
     this.onMore = onMore;
-    this.unsorted = false;
-    new ResizeObserver(() => this.fit()).observe(root);
+    /** @type {Map<string, Place[]>} the places of each lane's strip */
+    this.places = new Map();
+    /** @type {Map<string, HTMLElement>} */
+    this.elements = new Map();
+    this.columns = 0;
+    this.size = "";
+    new ResizeObserver(() => this.arrange()).observe(root);
   }
 
   draw() {
-    const mayMove = sinceTouch() > STILL_MS;
-    this.unsorted = !mayMove;
-    keep(
-      this.root,
-      this.desk.view.lanes,
-      laneKey,
-      (lane) => this.createLane(lane),
-      (element, lane) => this.updateLane(element, lane, mayMove),
-    );
-    this.fit();
-  }
-
-  /** Times that run, and order where it had to wait. */
-  tick() {
-    if (this.unsorted && sinceTouch() > STILL_MS) {
-      this.draw();
-      return;
-    }
     for (const lane of this.desk.view.lanes) {
-      const element = this.laneOf(lane.role);
-      if (element) this.tickLane(element, lane);
+      let element = this.elements.get(lane.role);
+      if (!element) {
+        element = this.createLane(lane);
+        this.elements.set(lane.role, element);
+      }
+      this.updateLane(element, lane);
+    }
+    if (this.columns === 0) this.arrange();
+  }
+
+  /** Times that run, and places of the strips that had to wait. */
+  tick() {
+    for (const lane of this.desk.view.lanes) {
+      const element = this.elements.get(lane.role);
+      if (!element) continue;
+      this.placeStrip(element, lane);
+      this.tickLane(element, lane);
     }
   }
 
-  /**
-   * @param {string} role
-   * @returns {HTMLElement | undefined}
-   */
-  laneOf(role) {
-    for (const child of this.root.children) {
-      if (child instanceof HTMLElement && child.dataset.keep === laneKey({ role })) return child;
+  /** Put the lanes into as many columns as there is room for. */
+  arrange() {
+    const { clientWidth: width } = this.root;
+    const columns = width >= TWO_COLUMNS_FROM ? 2 : 1;
+    // on a phone the page scrolls, and is as high as its lanes
+    const size = columns === 1 ? String(width) : `${width} ${this.root.clientHeight}`;
+    if (size === this.size || this.elements.size === 0) return;
+    this.size = size;
+    this.columns = columns;
+    const { lanes } = this.desk.view;
+    const most = Math.min(
+      MOST_IN_A_ROW,
+      Math.max(1, Math.floor(this.root.clientWidth / columns / TILE_PX)),
+    );
+    for (const { role, places } of lanes) {
+      const rows = Math.ceil(places / most);
+      const style = this.elements.get(role)?.style;
+      style?.setProperty("--rows", String(rows));
+      style?.setProperty("--in-a-row", String(Math.ceil(places / Math.max(1, rows))));
     }
-    return undefined;
+    const heights = lanes.map((lane) =>
+      isSlim(lane) ? SLIM_PX : LEAST_PX + Math.ceil(lane.places / most) * STRIP_ROW_PX,
+    );
+    const halves = columns === 1 ? [lanes] : halved(lanes, heights);
+    for (const { style } of this.elements.values()) style.removeProperty("height");
+    this.root.replaceChildren(
+      ...halves.map((half) =>
+        make(
+          "div",
+          { class: "column" },
+          ...half.flatMap(({ role }) => this.elements.get(role) ?? []),
+        ),
+      ),
+    );
+    // and so each stays, whatever is added to it: its tiles scroll
+    const found = [...this.elements.values()].map((element) => element.offsetHeight);
+    [...this.elements.values()].forEach((element, place) => {
+      element.style.height = `${found[place]}px`;
+    });
   }
 
   /**
@@ -74,73 +117,85 @@ export class Lanes {
    * @returns {HTMLElement}
    */
   createLane(lane) {
-    const more = make("button", { type: "button" }, "more…");
-    const element = make(
-      "section",
-      { class: "lane", "aria-label": lane.label },
-      make(
-        "div",
-        { class: "lane-head" },
-        make("h2", {}, lane.label),
-        make("div", { class: "who" }),
-        make("div", { class: "doing" }),
-      ),
-      make("div", { class: "lane-actions" }),
-      make("div", { class: "lane-more" }, more),
-    );
+    const more = make("button", { type: "button", class: "more" }, "more…");
     put(more, "aria-label", `${lane.label}: more actions`);
     more.addEventListener("click", () => {
       const now = this.desk.view.lanes.find(({ role }) => role === lane.role);
       if (now) this.onMore(now);
     });
+    const places = Array.from({ length: lane.places }, () => make("div", { class: "place" }));
+    const strip = make(
+      "div",
+      { class: "strip", role: "group", "aria-label": `${lane.label}: now` },
+      ...places,
+    );
+    strip.hidden = lane.places === 0;
+    const element = make(
+      "section",
+      { class: isSlim(lane) ? "lane slim" : "lane", "aria-label": lane.label },
+      make(
+        "div",
+        { class: "lane-head" },
+        make("h2", {}, lane.label),
+        make("span", { class: "who" }),
+        make("span", { class: "doing" }),
+      ),
+      strip,
+      make("div", { class: "tiles" }, more),
+    );
+    this.places.set(
+      lane.role,
+      places.map(() => ({ tile: null, since: -STILL_MS })),
+    );
     return element;
   }
 
   /**
    * @param {HTMLElement} element
    * @param {Lane} lane
-   * @param {boolean} mayMove
    */
-  updateLane(element, lane, mayMove) {
-    const { actions, settings } = this.desk.view;
-    /** @type {Tile[]} */
-    const tiles = [];
-    for (const name of lane.settings) {
-      const setting = settings[name];
-      if (setting?.now) tiles.push({ role: lane.role, setting });
+  updateLane(element, lane) {
+    const tiles = part(element, ".tiles");
+    const more = part(tiles, ".more");
+    const first = tiles.childElementCount === 1;
+    for (const tile of lane.tiles) {
+      if (tiles.querySelector(`[data-tile="${tileKey(tile)}"]`)) continue;
+      const added = this.createTile(tile, lane.role);
+      // what is added later stands after all that is there, which so stays in its place
+      if (first) more.before(added);
+      else tiles.append(added);
     }
-    lane.actions.forEach((name, place) => {
-      const action = actions[name];
-      if (!action) return;
-      const runs = action.lasting && this.desk.recorder.running(action) !== null;
-      if (place < lane.shown || runs) tiles.push({ role: lane.role, action });
-    });
-    tiles.sort((one, other) => this.rank(one) - this.rank(other));
-    const row = part(element, ".lane-actions");
-    keep(
-      row,
-      tiles,
-      tileKey,
-      (tile) => this.createTile(tile),
-      (button, tile) => this.updateTile(button, tile),
-      mayMove,
-    );
-    element.classList.toggle("empty", row.children.length === 0);
+    this.placeStrip(element, lane);
     this.tickLane(element, lane);
   }
 
   /**
-   * How near to hand a tile stands: running (a touch stops it), asked for, settings, what has a
-   * key, the rest.
+   * Bring what is waited for or asked into the places of a strip.
    *
-   * @param {Tile} tile
-   * @returns {number}
+   * @param {HTMLElement} element
+   * @param {Lane} lane
    */
-  rank(tile) {
-    if ("setting" in tile) return 2;
-    if (tile.action.lasting && this.desk.recorder.running(tile.action)) return 0;
-    if (tile.action.asked) return 1;
-    return tile.action.key === null ? 4 : 3;
+  placeStrip(element, lane) {
+    const places = this.places.get(lane.role) ?? [];
+    const now = performance.now();
+    const drawn = this.columns > 0;
+    if (drawn && sinceTouch() < STILL_MS) return;
+    const wanted = new Map(lane.strip.map((tile) => [tileKey(tile), tile]));
+    const boxes = part(element, ".strip").children;
+    places.forEach((place, index) => {
+      if (place.tile && !wanted.delete(tileKey(place.tile))) {
+        places[index] = { tile: null, since: now };
+        boxes[index]?.replaceChildren();
+      }
+    });
+    for (const tile of wanted.values()) {
+      const index = places.findIndex(
+        ({ tile: other, since }) => other === null && (!drawn || now - since >= STILL_MS),
+      );
+      if (index < 0) continue;
+      places[index] = { tile, since: drawn ? now : now - STILL_MS };
+      boxes[index]?.replaceChildren(this.createTile(tile, lane.role, places, index));
+    }
   }
 
   /**
@@ -150,97 +205,115 @@ export class Lanes {
   tickLane(element, lane) {
     const { recorder, view } = this.desk;
     const now = recorder.now();
-    say(part(element, ".who"), lane.people.length > 0 ? lane.people.join(", ") : "nobody yet");
-    const running = lane.actions
-      .map((name) => view.actions[name])
-      .flatMap((action) => {
-        const since = action?.lasting ? recorder.running(action) : null;
-        return action && since ? [`${action.label} ${clockText(now - since.since)}`] : [];
-      });
-    const doing = part(element, ".doing");
-    const [first = lane.people.length > 0 ? "free" : "", ...others] = running;
-    say(doing, others.length > 0 ? `${first}, and ${others.length} more` : first);
-    doing.classList.toggle("free", running.length === 0);
-    const tiles = part(element, ".lane-actions").children;
-    for (const tile of tiles) {
+    const nobody = lane.role === "" ? "" : "nobody yet";
+    say(part(element, ".who"), lane.people.length > 0 ? lane.people.join(", ") : nobody);
+    const running = lane.tiles.flatMap(({ kind, name }) => {
+      const action = kind === "action" ? view.actions[name] : undefined;
+      const since = action?.lasting ? recorder.running(action) : null;
+      return action && since ? [`${action.label} ${clockText(now - since.since)}`] : [];
+    });
+    const [first = "", ...others] = running;
+    say(part(element, ".doing"), others.length > 0 ? `${first}, and ${others.length} more` : first);
+    for (const tile of element.querySelectorAll(".act")) {
       if (tile instanceof HTMLElement) this.tickTile(tile, now);
     }
   }
 
   /**
    * @param {Tile} tile
+   * @param {string} role
+   * @param {Place[]} [places] of the strip in which it stands
+   * @param {number} [index] its place
    * @returns {HTMLElement}
    */
-  createTile(tile) {
-    const button = make(
+  createTile(tile, role, places, index = 0) {
+    const { kind, name } = tile;
+    const element = make(
       "button",
-      { type: "button", class: "act" },
-      make("span", { class: "act-label" }),
-      make("kbd", { hidden: true }),
+      { type: "button", class: "act", "data-tile": tileKey(tile) },
       make("span", { class: "act-note" }),
+      make("span", { class: "act-label" }, this.labelOf(tile)),
       make("span", { class: "bar", hidden: true }, make("i")),
     );
-    button.dataset.name = "action" in tile ? tile.action.name : tile.setting.name;
-    button.addEventListener("click", (event) => {
-      if ("action" in tile) this.desk.act(tile.action.name, tile.role, touchStamp(event));
-      else this.desk.setting(tile.setting.name, tile.role);
+    element.dataset[{ action: "acts", setting: "sets", fault: "fault" }[kind]] = name;
+    const key = kind === "action" ? this.desk.view.actions[name]?.key : null;
+    if (key) part(element, ".act-label").after(make("kbd", {}, key));
+    element.addEventListener("click", (event) => {
+      const stamp = touchStamp(event);
+      if (places && stamp - (places[index]?.since ?? 0) < STILL_MS) {
+        this.desk.notice("That had only just come. Touch it again.");
+      } else if (kind === "action") this.desk.act(name, role, stamp);
+      else if (kind === "setting") this.desk.setting(name, role);
+      else this.desk.fault(name, stamp);
     });
-    return button;
+    return element;
   }
 
   /**
-   * @param {HTMLElement} button
    * @param {Tile} tile
+   * @returns {string}
    */
-  updateTile(button, tile) {
-    if ("setting" in tile) {
-      say(part(button, ".act-label"), tile.setting.label);
-      put(button, "data-sets", tile.setting.name);
-      return;
-    }
-    const { action } = tile;
-    say(part(button, ".act-label"), action.label);
-    const key = part(button, "kbd");
-    key.hidden = action.key === null;
-    say(key, action.key ?? "");
-    put(button, "data-acts", action.name);
-    button.classList.toggle("asked", action.asked !== null);
-    button.classList.toggle("gone", action.away);
-    button.classList.toggle("long", action.label.length > (action.key === null ? 30 : 26));
+  labelOf({ kind, name }) {
+    const { actions, settings, faults } = this.desk.view;
+    if (kind === "fault") return faults.find((one) => one.name === name)?.shows ?? name;
+    return (kind === "action" ? actions[name] : settings[name])?.label ?? name;
   }
 
   /**
-   * @param {HTMLElement} button
+   * @param {HTMLElement} element
    * @param {number} now scenario time, ms
    */
-  tickTile(button, now) {
+  tickTile(element, now) {
+    const { sets, acts, fault } = element.dataset;
+    if (sets) this.tickSetting(element, sets);
+    else if (fault) this.tickFault(element, fault);
+    else if (acts) this.tickAction(element, acts, now);
+  }
+
+  /** @param {HTMLElement} element @param {string} name */
+  tickSetting(element, name) {
+    const { recorder } = this.desk;
+    const figure = recorder.standing(name);
+    say(part(element, ".act-note"), figure ? figureText(figure.value, figure.unit) : "not read yet");
+    this.markWaiting(element, ({ kind, data }) => kind === "set" && data.setting === name);
+  }
+
+  /** @param {HTMLElement} element @param {string} name */
+  tickFault(element, name) {
+    const fault = this.desk.view.faults.find((one) => one.name === name);
+    if (!fault) return;
+    const status = this.desk.recorder.faultNow(fault);
+    say(part(element, ".act-note"), status);
+    element.classList.toggle("running", status === "found");
+    element.classList.toggle("gone", status === "put right" || status === "not planted");
+    this.markWaiting(element, ({ kind, data }) => kind === "fault" && data.fault === name);
+  }
+
+  /** @param {HTMLElement} element @param {string} name @param {number} now */
+  tickAction(element, name, now) {
     const { recorder, view } = this.desk;
-    const { sets, acts } = button.dataset;
-    const note = part(button, ".act-note");
-    const setting = sets ? view.settings[sets] : undefined;
-    if (setting) {
-      const figure = recorder.standing(setting.name);
-      say(note, figure ? figureText(figure.value, figure.unit) : "not read yet");
-      const waits = recorder.pending.some(
-        ({ kind, data }) => kind === "set" && data.setting === setting.name,
-      );
-      button.classList.toggle("waiting", waits);
-      return;
-    }
-    const action = acts ? view.actions[acts] : undefined;
+    const action = view.actions[name];
     if (!action) return;
     const running = action.lasting ? recorder.running(action) : null;
-    button.classList.toggle("running", running !== null);
-    if (action.lasting) put(button, "aria-pressed", String(running !== null));
-    const waits = recorder.pending.some(
-      ({ kind, data }) => kind === "action" && data.action === action.name,
-    );
-    button.classList.toggle("waiting", waits);
-    say(note, this.noteOf(action, running?.since ?? null, now));
-    const bar = part(button, ".bar");
+    element.classList.toggle("running", running !== null);
+    element.classList.toggle("asked", action.asked !== null);
+    element.classList.toggle("gone", action.away);
+    if (action.lasting) put(element, "aria-pressed", String(running !== null));
+    this.markWaiting(element, ({ kind, data }) => kind === "action" && data.action === name);
+    const short = element.parentElement?.className === "place";
+    say(part(element, ".act-note"), this.noteOf(action, running?.since ?? null, now, short));
+    const bar = part(element, ".bar");
     const share = leftShare(action, now);
     bar.hidden = share === null;
     if (share !== null) part(bar, "i").style.width = `${Math.round(share * 100)}%`;
+  }
+
+  /**
+   * @param {HTMLElement} element
+   * @param {(entry: import("./outbox.js").Entry) => boolean} isIts
+   */
+  markWaiting(element, isIts) {
+    element.classList.toggle("waiting", this.desk.recorder.pending.some(isIts));
   }
 
   /**
@@ -249,61 +322,71 @@ export class Lanes {
    * @param {ActionView} action
    * @param {number | null} since when a lasting one runs
    * @param {number} now
+   * @param {boolean} short in the strip there is room for a time alone
    * @returns {string}
    */
-  noteOf(action, since, now) {
+  noteOf(action, since, now, short) {
     const zero = this.desk.view.clock.zero_ms ?? 0;
     if (action.away) return "not there";
     if (since !== null) {
       const reads = action.reads_at_ms;
       if (reads !== null && reads > now) return `reads in ${clockText(reads - now)}`;
-      return `since ${clockText(since - zero)} · touch to stop`;
+      return short ? "stop" : `since ${clockText(since - zero)}: stop`;
     }
     if (action.asked) {
       const { latest_ms: latest, ideal_ms: ideal } = action.asked;
       const until = ideal !== null && ideal > now ? ideal : latest;
-      if (until !== null && until > now) return `${leftText(until - now)} left`;
-      return "asked for";
+      const left = until !== null && until > now ? leftText(until - now) : null;
+      if (left !== null) return short ? left : `${left} left`;
+      return short ? "now" : "asked for";
     }
     if (action.last_ms !== null) {
       const ago = now - action.last_ms;
+      if (short) return "";
       return `${action.times > 1 ? `${action.times} times, last ` : ""}${spanText(ago)} ago`;
     }
     return "";
   }
-
-  /** Hide what would be cut off; it is behind "more…". */
-  fit() {
-    for (const lane of this.root.children) {
-      const row = part(lane, ".lane-actions");
-      const tiles = [...row.children].filter((child) => child instanceof HTMLElement);
-      for (const tile of tiles) tile.hidden = false;
-      const room = row.clientHeight;
-      if (room === 0) continue;
-      const bottoms = tiles.map((tile) => tile.offsetTop - row.offsetTop + tile.offsetHeight);
-      const phone = getComputedStyle(row).overflow === "visible";
-      if (phone) continue;
-      tiles.forEach((tile, place) => {
-        tile.hidden = place > 0 && (bottoms[place] ?? 0) > room + 1;
-      });
-    }
-  }
-}
-
-/**
- * @param {{ role: string }} lane
- * @returns {string}
- */
-function laneKey({ role }) {
-  return `lane ${role}`;
 }
 
 /**
  * @param {Tile} tile
  * @returns {string}
  */
-function tileKey(tile) {
-  return "action" in tile ? `action ${tile.action.name}` : `setting ${tile.setting.name}`;
+function tileKey({ kind, name }) {
+  return `${kind} ${name}`;
+}
+
+/**
+ * Whether a lane has nothing of its own here.
+ *
+ * @param {Lane} lane
+ * @returns {boolean}
+ */
+function isSlim({ places, tiles }) {
+  return places === 0 && tiles.length === 0;
+}
+
+/**
+ * The lanes in two columns, each in order, so that the higher one is as low as can be.
+ *
+ * @param {readonly Lane[]} lanes
+ * @param {readonly number[]} heights of the lanes
+ * @returns {Lane[][]}
+ */
+function halved(lanes, heights) {
+  const all = heights.reduce((one, other) => one + other, 0);
+  let best = 1;
+  let least = Infinity;
+  // each choice as the bits of a number; the first lane stays in the first column
+  for (let choice = 1; choice < 2 ** lanes.length; choice += 2) {
+    const first = heights.reduce((sum, height, place) => sum + (choice >> place) % 2 * height, 0);
+    const higher = Math.max(first, all - first);
+    if (higher < least) [best, least] = [choice, higher];
+  }
+  const isFirst = (/** @type {number} */ place) => (best >> place) % 2 === 1;
+  const halves = [lanes.filter((_, place) => isFirst(place))];
+  return [...halves, lanes.filter((_, place) => !isFirst(place))];
 }
 
 /**

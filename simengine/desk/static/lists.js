@@ -17,7 +17,7 @@ import { clockText, unitText } from "./times.js";
 const AWAY = "away";
 
 /**
- * All that a lane can do or set.
+ * What a lane can do beside its tiles.
  *
  * @param {Desk} desk
  * @param {Lane} lane
@@ -26,9 +26,10 @@ export function showLane(desk, lane) {
   const ways = wayChoice();
   const list = make("div", { class: "dock-list" });
   const draw = () => {
-    const settings = lane.settings.map((name) => settingButton(desk, name, lane.role));
-    const actions = lane.actions.map((name) => actionButton(desk, name, lane.role, ways.chosen));
-    list.replaceChildren(...[...settings, ...actions].filter((one) => one !== null));
+    const tiles = lane.tiles.filter(({ kind }) => kind === "action").map(({ name }) => name);
+    const names = [...new Set([...lane.more, ...tiles])];
+    const actions = names.map((name) => actionButton(desk, name, lane.role, ways.chosen));
+    list.replaceChildren(...actions.filter((one) => one !== null));
   };
   draw();
   desk.dock.show(`lane ${lane.role}`, `${lane.label}: all`, [ways.root, list], { redraw: draw });
@@ -77,7 +78,7 @@ export function showSearch(desk) {
  * @returns {ActionView[]}
  */
 function nearestFirst({ view }) {
-  const used = new Set(view.lanes.flatMap(({ actions, shown }) => actions.slice(0, shown)));
+  const used = new Set(view.lanes.flatMap(({ tiles }) => tiles.map(({ name }) => name)));
   const all = Object.values(view.actions);
   return [
     ...all.filter(({ name }) => used.has(name)),

@@ -16,12 +16,13 @@
 import { figureData, merge } from "./figures.js";
 import { Outbox, deviceStorage } from "./outbox.js";
 import { newId, postEntries } from "./post.js";
+import { capital } from "./times.js";
+import { stepsNow } from "./undo.js";
 
 const RUN_MS = 700;
-const MOST_UNDONE = 50;
 
-/** What no amendment can take back. */
-const FIXED = new Set(["pause", "resume", "hold", "release", "state", "closed"]);
+/** What an entry is called, in the first of these that it has. */
+const CALLED = ["name", "text", "why", "state", "person"];
 
 export class Recorder {
   /**
@@ -47,27 +48,17 @@ export class Recorder {
     this.begun = 0;
     /** @type {{ entry: Pending, version: number }[]} durable, but not in the view yet */
     this.taken = [];
-    this.storage = deviceStorage();
-    this.madeKey = `simengine.made.${view.session}`;
-    /** @type {string[]} ids of what Undo takes back, the last at the end */
-    this.made = JSON.parse(this.storage?.getItem(this.madeKey) ?? "[]");
+    this.by = document.body.dataset.by ?? "";
     this.outbox = new Outbox(
       view.session,
-      this.storage,
+      deviceStorage(),
       (entries) => postEntries(address, entries),
       onChange,
-      (entry, why) => this.refused(entry, why),
+      (_entry, why) => this.onNotice(`Not recorded: ${why}`),
       (entry, version) => this.taken.push({ entry, version }),
     );
     addEventListener("pagehide", () => this.finish());
     document.addEventListener("visibilitychange", () => this.finish());
-  }
-
-  /** @param {Pending} entry @param {string} why */
-  refused(entry, why) {
-    this.made = this.made.filter((id) => id !== entry.id);
-    this.remember();
-    this.onNotice(`Not recorded: ${why}`);
   }
 
   /** @returns {Pending[]} what the view does not have yet, in order */
@@ -120,7 +111,7 @@ export class Recorder {
   }
 
   /**
-   * Record something that happened at a given instant of the log; Undo takes it back.
+   * Record something that happened at a given instant of the log.
    *
    * @param {string} kind
    * @param {Record<string, any>} data
@@ -128,19 +119,6 @@ export class Recorder {
    * @returns {Pending}
    */
   keep(kind, data, at_ms) {
-    const entry = this.send(kind, data, at_ms);
-    if (!FIXED.has(kind)) this.made.push(entry.id);
-    this.remember();
-    return entry;
-  }
-
-  /**
-   * @param {string} kind
-   * @param {Record<string, any>} data
-   * @param {number} at_ms
-   * @returns {Pending}
-   */
-  send(kind, data, at_ms) {
     const device_now = this.clock.device();
     const entry = { id: newId(), kind, data, at_ms: Math.round(at_ms), device_now };
     this.outbox.add(entry);
@@ -232,30 +210,36 @@ export class Recorder {
     edit.run();
   }
 
-  /** Take back what was recorded or corrected here last, step by step. */
-  undo() {
-    this.finish();
-    const gone = new Set(this.withdrawals());
-    for (const { id, removed } of this.view.tape) if (removed) gone.add(id);
-    let id = this.made.pop();
-    while (id !== undefined && gone.has(id)) id = this.made.pop();
-    this.remember();
-    if (id === undefined) {
-      this.onNotice("There is nothing here to undo.");
-      return;
-    }
-    const words = this.view.tape.find((one) => one.id === id)?.words ?? "the last correction";
-    this.send("amend", { id, withdrawn: true }, this.logNow());
-    this.onNotice(`Undone: ${words}.`);
+  /** @returns {import("./undo.js").Steps} what this device can take back and bring back */
+  get steps() {
+    return stepsNow(this.view.steps[this.by], this.pending, (entry) => this.wordsOf(entry));
   }
 
-  /** Keep on this device what Undo takes back, so that a reload does not lose it. */
-  remember() {
-    try {
-      this.storage?.setItem(this.madeKey, JSON.stringify(this.made.slice(-MOST_UNDONE)));
-    } catch {
-      // full: Undo still works until the page is closed
-    }
+  /**
+   * An entry on its way, in words.
+   *
+   * @param {Pending} entry
+   * @returns {string}
+   */
+  wordsOf({ kind, data }) {
+    if (kind === "amend") return "The last correction";
+    const known = this.view.actions[data.action] ?? this.view.settings[data.setting];
+    const fault = this.view.faults.find(({ name }) => name === data.fault);
+    const called = CALLED.map((name) => data[name]).find((value) => typeof value === "string");
+    return known?.label ?? fault?.shows ?? capital((called ?? kind).replaceAll("_", " "));
+  }
+
+  /** @param {import("./types.js").StepView} step of this device, the last one */
+  takeBack({ way, id, again }) {
+    if (way === "undo") this.keep("undone", { id }, this.logNow());
+    else if (way === "begin again") this.keep(again, {}, this.logNow());
+    else this.keep("amend", { id, withdrawn: true }, this.logNow());
+  }
+
+  /** @param {import("./types.js").StepView} step that this device took back last */
+  bringBack({ way, kind, data, at_ms, taken_by }) {
+    if (way === "undo") this.keep(kind, data, kind === "event" ? at_ms : this.logNow());
+    else this.keep("amend", { id: taken_by, withdrawn: true }, this.logNow());
   }
 
   /** @returns {string[]} ids whose removal is on its way */
@@ -303,6 +287,21 @@ export class Recorder {
   /** @returns {boolean} */
   get held() {
     return this.isOn(this.view.now.held, "hold", "release");
+  }
+
+  /**
+   * How a fault stands, on this screen.
+   *
+   * @param {import("./types.js").FaultView} fault
+   * @returns {import("./types.js").FaultView["status"]}
+   */
+  faultNow({ name, status }) {
+    const withdrawn = new Set(this.withdrawals());
+    const last = this.pending.findLast(
+      ({ id, kind, data }) => kind === "fault" && data.fault === name && !withdrawn.has(id),
+    );
+    if (!last) return status;
+    return last.data.status === "mended" ? "put right" : last.data.status;
   }
 
   /**

@@ -156,7 +156,7 @@ class ReviewPage {
     let parts = /** @type {HTMLElement[]} */ ([]);
     if (review && act) parts = saidParts(act, review.settings, NOTHING, tell);
     else if (setting && name.startsWith("set:")) {
-      const asked = { ...setting, value: null };
+      const asked = { ...setting, limits: () => setting.limits, value: null };
       parts = [stepper(asked, (figure) => (this.added = figureData(figure)))];
     }
     byId("add-parts").replaceChildren(...parts);
@@ -394,7 +394,8 @@ class ReviewPage {
       for (const [name, figure] of entry.settings) {
         const setting = review.settings[name];
         if (!setting) continue;
-        parts.push(stepper({ ...setting, value: figure }, (next) => change(figureData(next))));
+        const asked = { ...setting, usual_steps: [], limits: () => setting.limits, value: figure };
+        parts.push(stepper(asked, (next) => change(figureData(next))));
       }
     }
     if (entry.can_remove && !entry.removed) {

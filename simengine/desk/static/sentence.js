@@ -2,13 +2,14 @@
  * The baby as one sentence after another.
  *
  * Rules of this file:
- * - First what everybody can see; then what the team has looked for or will read; last what it
- *   does not know, told once for all of it.
+ * - First, and large, what the vocabulary calls so, known or not; then what everybody can see; then
+ *   what the team has looked for or will read; last what it does not know, told once for all of it.
  * - With the truth hidden only what the team has is told.
  */
 
 /** @typedef {import("./types.js").Told} Told */
-/** @typedef {{ key: string, text: string, sort: string, moving: boolean }} Part */
+/** @typedef {{ key: string, text: string, sort: string, moving: boolean,
+ *   large: boolean }} Part */
 
 import { capital } from "./times.js";
 import { filled, isMoving } from "./words.js";
@@ -21,27 +22,22 @@ import { filled, isMoving } from "./words.js";
  * @returns {Part[]}
  */
 export function sentence(baby, truth, known, now) {
-  const seen = baby.filter((told) => told.known === null);
-  const asked = baby.filter((told) => told.known !== null);
+  const seen = baby.filter((told) => told.known === null && !told.large);
+  const asked = baby.filter((told) => told.known !== null && !told.large);
   const dark = asked.filter(
     (told) => told.known?.sort === "unknown" && told.known.left_to_ms === null,
   );
   const lit = asked.filter((told) => !dark.includes(told));
   /** @type {Part[]} */
   const parts = [];
+  for (const told of baby.filter(({ large }) => large)) {
+    both(parts, told, truth, known, now);
+    end(parts, ".\n");
+  }
   row(parts, seen, "; ", now);
   end(parts, ". ");
   for (const told of lit) {
-    if (truth) row(parts, [told], "", now);
-    if (known && told.known) {
-      const lead = truth ? " – " : `${capital(told.label)}: `;
-      parts.push({
-        key: `known ${told.observation}`,
-        text: lead + filled(told.known, now),
-        sort: told.known.sort,
-        moving: false,
-      });
-    }
+    both(parts, told, truth, known, now);
     end(parts, ". ");
   }
   if (dark.length === 0 || !(truth || known)) return parts;
@@ -49,10 +45,32 @@ export function sentence(baby, truth, known, now) {
   if (known) {
     const which = truth ? " – " : `${capital(dark.map(({ label }) => label).join("; "))}: `;
     const text = `${which}the team does not know`;
-    parts.push({ key: "dark", text, sort: "unknown", moving: false });
+    parts.push({ key: "dark", text, sort: "unknown", moving: false, large: false });
   }
   end(parts, ".");
   return parts;
+}
+
+/**
+ * What is true of an observation, and what the team has of it.
+ *
+ * @param {Part[]} parts added to
+ * @param {Told} told
+ * @param {boolean} truth
+ * @param {boolean} known
+ * @param {number} now
+ */
+function both(parts, told, truth, known, now) {
+  if (truth) row(parts, [told], "", now);
+  if (!known || !told.known) return;
+  const lead = truth ? " – " : `${capital(told.label)}: `;
+  parts.push({
+    key: `known ${told.observation}`,
+    text: lead + filled(told.known, now),
+    sort: told.known.sort,
+    moving: false,
+    large: told.large && !truth,
+  });
 }
 
 /**
@@ -68,7 +86,8 @@ function row(parts, row, between, now) {
     const text = filled(told.true, now);
     const moving = isMoving(told.true, now);
     const key = `true ${told.observation}`;
-    parts.push({ key, text: place === 0 ? capital(text) : text, sort: "true", moving });
+    const { large } = told;
+    parts.push({ key, text: place === 0 ? capital(text) : text, sort: "true", moving, large });
     if (place < row.length - 1) end(parts, between);
   });
 }
@@ -79,5 +98,6 @@ function row(parts, row, between, now) {
  */
 function end(parts, sign) {
   const last = parts.at(-1);
-  if (last) parts.push({ key: `after ${last.key}`, text: sign, sort: last.sort, moving: false });
+  if (!last) return;
+  parts.push({ key: `after ${last.key}`, text: sign, sort: last.sort, moving: false, large: false });
 }

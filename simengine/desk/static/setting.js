@@ -14,7 +14,8 @@ import { stepper } from "./stepper.js";
 export function showSetting(desk, name, role, focus) {
   const setting = desk.view.settings[name];
   if (!setting) return;
-  const control = stepper({ ...setting, value: desk.recorder.standing(name) }, (figure) => {
+  const asked = { ...setting, limits: () => setting.limits, value: desk.recorder.standing(name) };
+  const control = stepper(asked, (figure) => {
     desk.recorder.set(name, figure, role, performance.now());
   });
   const caution = make("p", { class: "caution" }, desk.view.banner.caution);

@@ -1,17 +1,24 @@
 /**
- * A control for one figure (stepper and typing, in a unit) or one word (a row of buttons).
+ * A control for one figure (values to touch, stepper and typing, in a unit) or one word (a row of
+ * buttons).
  *
  * Rules of this file:
  * - Each change is told at once; whoever listens may wait for the last of a run.
- * - A figure outside what is plausible is asked about, and told only when it is confirmed.
- * - Steps and limits are in the first unit; a figure in another unit is typed and taken as it is,
+ * - A figure outside what is plausible, or below zero where nothing else is known, is asked about,
+ *   and told only when it is confirmed.
+ * - Values and steps are in the first unit; a figure in another unit is typed and taken as it is,
  *   for the server converts.
+ * - A step that is held goes on by itself.
  */
 
 /** @typedef {import("./types.js").Figure} Figure */
+/** @typedef {import("./types.js").Limits} Limits */
 
 import { make, put, say } from "./dom.js";
-import { unitText } from "./times.js";
+import { figureText, unitText } from "./times.js";
+
+const HELD_MS = 400;
+const AGAIN_MS = 110;
 
 /**
  * @typedef {object} Asked
@@ -19,9 +26,10 @@ import { unitText } from "./times.js";
  * @property {readonly string[]} units empty for words
  * @property {readonly string[]} words not empty: a word is asked and not a figure
  * @property {number | null} step `null`: only typed
- * @property {number | null} low least plausible figure
- * @property {number | null} high greatest plausible figure
+ * @property {() => Limits} limits what is not asked about, by unit
  * @property {Figure | null} value what it stands at, if known
+ * @property {readonly number[]} [usual] values to touch
+ * @property {readonly number[]} [usual_steps] how far from what it stands at, to touch
  */
 
 let controls = 0;
@@ -86,9 +94,34 @@ class FigureControl {
       "div",
       { class: "stepper" },
       make("label", { for: id, class: "small" }, asked.label),
+      ...this.chips(),
       make("div", { class: "stepper-row" }, ...this.row()),
       this.doubt,
     );
+  }
+
+  /** @returns {HTMLElement[]} values to touch: what it stands at, how far it is turned, the usual */
+  chips() {
+    const { label, usual = [], usual_steps: steps = [], units, value } = this.asked;
+    const stands = typeof value?.value === "number" ? value.value : null;
+    const first = value?.unit === (units[0] ?? null);
+    const near = stands !== null && first ? steps.map((step) => tidy(stands + step)) : [];
+    const figures = [...new Set([...(steps.length > 0 && first ? [stands] : []), ...near, ...usual])];
+    const chips = figures
+      .filter((figure) => figure !== null && this.isPlausible(figure, units[0] ?? null))
+      .map((figure) => {
+        const chip = make("button", { type: "button", class: "chip" }, figureText(figure, units[0]));
+        put(chip, "aria-pressed", String(figure === stands && first));
+        chip.addEventListener("click", () => {
+          this.unit = units[0] ?? null;
+          this.take(Number(figure));
+          for (const other of chips) put(other, "aria-pressed", String(other === chip));
+        });
+        return chip;
+      });
+    if (chips.length === 0) return [];
+    const words = `${label}: usual values`;
+    return [make("div", { class: "words", role: "group", "aria-label": words }, ...chips)];
   }
 
   /** @returns {HTMLElement[]} */
@@ -97,9 +130,38 @@ class FigureControl {
     if (step === null) return [this.input, this.unitPart()];
     const less = make("button", { type: "button", "aria-label": `${label}: lower` }, "−");
     const more = make("button", { type: "button", "aria-label": `${label}: higher` }, "+");
-    less.addEventListener("click", () => this.move(-step));
-    more.addEventListener("click", () => this.move(step));
+    this.repeats(less, -step);
+    this.repeats(more, step);
     return [less, this.input, more, this.unitPart()];
+  }
+
+  /**
+   * A step for a touch; held, one after the other.
+   *
+   * @param {HTMLElement} button
+   * @param {number} by
+   */
+  repeats(button, by) {
+    let timer = 0;
+    let held = false;
+    const stop = () => clearTimeout(timer);
+    const again = () => {
+      held = true;
+      this.move(by);
+      timer = window.setTimeout(again, AGAIN_MS);
+    };
+    button.addEventListener("pointerdown", () => {
+      held = false;
+      timer = window.setTimeout(again, HELD_MS);
+    });
+    for (const end of ["pointerup", "pointercancel", "pointerleave"]) {
+      button.addEventListener(end, stop);
+    }
+    button.addEventListener("contextmenu", (event) => event.preventDefault());
+    button.addEventListener("click", () => {
+      if (!held) this.move(by);
+      held = false;
+    });
   }
 
   /** @returns {HTMLElement} */
@@ -133,9 +195,22 @@ class FigureControl {
     });
   }
 
-  /** @returns {boolean} steps and limits hold for the unit chosen */
-  get inFirstUnit() {
-    return this.unit === (this.asked.units[0] ?? null);
+  /**
+   * @param {number} figure
+   * @param {string | null} unit
+   * @returns {boolean}
+   */
+  isPlausible(figure, unit) {
+    const [low, high] = this.limitsIn(unit);
+    return (low === null || figure >= low) && (high === null || figure <= high);
+  }
+
+  /**
+   * @param {string | null} unit
+   * @returns {[number | null, number | null]} less than nothing is asked about, whatever it is
+   */
+  limitsIn(unit) {
+    return this.asked.limits()[unit ?? ""] ?? [0, null];
   }
 
   /** @param {number} wanted */
@@ -149,8 +224,9 @@ class FigureControl {
 
   /** @param {number} by */
   move(by) {
-    const low = this.inFirstUnit ? (this.asked.low ?? -Infinity) : -Infinity;
-    const high = this.inFirstUnit ? (this.asked.high ?? Infinity) : Infinity;
+    const [least, most] = this.limitsIn(this.unit);
+    const low = least ?? -Infinity;
+    const high = most ?? Infinity;
     const from = this.value ?? (Number.isFinite(low) ? low - by : 0);
     const next = from + by;
     // a step never leaves what is plausible, but comes back from outside
@@ -162,11 +238,18 @@ class FigureControl {
     const text = this.input.value.trim().replace(",", ".");
     const wanted = Number(text);
     if (text === "" || wanted === this.value) return;
-    const { low, high } = this.asked;
-    const inside = (low === null || wanted >= low) && (high === null || wanted <= high);
     if (!Number.isFinite(wanted)) this.ask("A figure is needed here.");
-    else if (inside || !this.inFirstUnit) this.take(wanted);
-    else this.ask(`Outside ${low} to ${high} ${unitText(this.unit ?? "")}.`, wanted);
+    else if (this.isPlausible(wanted, this.unit)) this.take(wanted);
+    else this.ask(this.outside(), wanted);
+  }
+
+  /** @returns {string} */
+  outside() {
+    const [low, high] = this.limitsIn(this.unit);
+    const unit = unitText(this.unit ?? "");
+    if (high === null) return `Below ${low ?? 0} ${unit}?`;
+    if (low === null) return `Above ${high} ${unit}?`;
+    return `Outside ${low} to ${high} ${unit}.`;
   }
 
   /**
@@ -178,7 +261,7 @@ class FigureControl {
     put(this.doubt, "hidden", false);
     put(this.input, "aria-invalid", "true");
     if (unsure === undefined) return;
-    const sure = make("button", { type: "button" }, `Keep ${unsure}`);
+    const sure = make("button", { type: "button" }, `Keep ${figureText(unsure, this.unit)}`);
     sure.addEventListener("click", () => this.take(unsure));
     this.doubt.append(" ", sure);
   }

@@ -97,8 +97,12 @@ class Facilitator:
     # --- at the console -------------------------------------------------------------------------
 
     def action(self, name: str, page: Page | None = None) -> Locator:
-        """The button of an action in its lane."""
-        return (page or self.page).locator(f'.act[data-acts="{name}"]')
+        """The tile of an action in its lane."""
+        return (page or self.page).locator(f'.tiles .act[data-acts="{name}"]')
+
+    def setting(self, name: str) -> Locator:
+        """The tile of a setting."""
+        return self.page.locator(f'.tiles .act[data-sets="{name}"]')
 
     def move_on(self, seconds: float) -> None:
         """Move the scenario on, as after a task that was shortened."""

@@ -14,7 +14,7 @@ from tests.desk.browser.facilitator import Facilitator
 def test_a_session_is_run_by_touch_from_prebrief_to_debrief(facilitator: Facilitator) -> None:
     page = facilitator.start()
     expect(page.locator("#band")).to_contain_text("unsigned")
-    page.get_by_role("button", name="Birth ⇧B").tap()
+    page.locator("#event").tap()
     expect(page.locator("#clock-note")).to_contain_text("since birth")
 
     facilitator.action("clamp_cord").tap()
@@ -25,7 +25,7 @@ def test_a_session_is_run_by_touch_from_prebrief_to_debrief(facilitator: Facilit
     peak = page.get_by_label("Peak pressure (PIP): higher")
     for _ in range(5):
         peak.tap()
-    page.locator('.act[data-sets="oxygen"]').tap()
+    facilitator.setting("oxygen").tap()
     page.get_by_label("Oxygen: lower").tap()
     page.locator("#dock").get_by_role("button", name="−1 s").tap()
     facilitator.all_kept()
@@ -91,8 +91,9 @@ def test_a_correction_by_hand_moves_an_entry_and_gives_it_role_and_way(
     page.locator("#event").tap()
     facilitator.action("call_for_help").tap()
     facilitator.all_kept()
-    page.get_by_role("button", name="Calling for help", exact=True).tap()
-    page.get_by_role("button", name="−5 s", exact=True).tap()
+    page.locator("#record").tap()
+    page.locator("#dock .entries button", has_text="Calling for help").tap()
+    page.locator("#dock").get_by_role("button", name="−5 s", exact=True).tap()
     page.locator("#dock").get_by_label("Role").select_option("circulation")
     page.locator("#dock").get_by_label("Way").select_option("said")
     page.get_by_role("button", name="Close").tap()
@@ -147,14 +148,14 @@ def test_a_figure_beyond_what_is_plausible_is_asked_about_before_it_counts(
     facilitator: Facilitator,
 ) -> None:
     page = facilitator.start()
-    page.locator('.act[data-sets="gas_flow"]').tap()
+    facilitator.setting("gas_flow").tap()
     page.get_by_label("Gas flow", exact=True).fill("80")
     page.keyboard.press("Tab")
     expect(page.get_by_role("alert")).to_contain_text("Outside 0 to 20 L/min.")
     assert facilitator.logged("set") == []
     page.get_by_role("button", name="Keep 80").tap()
     page.get_by_role("button", name="Close").tap()
-    expect(page.locator('.act[data-sets="gas_flow"]')).to_contain_text("80 L/min")
+    expect(facilitator.setting("gas_flow")).to_contain_text("80 L/min")
     facilitator.all_kept()
     (flow,) = facilitator.logged("set")
     assert (flow["value"], flow["unit"]) == (80, "L/min")

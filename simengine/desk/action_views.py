@@ -1,0 +1,159 @@
+"""Every action as a screen needs it: how it stands, and what it asks with it.
+
+Rules of this file:
+
+- An action asks only for the settings that the marking guide checks with it.
+"""
+
+from __future__ import annotations
+
+from simengine.desk.fixed_lanes import settings_checked
+from simengine.desk.scene import Scene, curve_of, segment_at, word_at
+from simengine.desk.view import (
+    ActionView,
+    Ask,
+    DoseView,
+    Expected,
+    Figure,
+    SpokenView,
+    UsualDoseView,
+    Words,
+)
+from simengine.quantities import Range
+from simengine.quantities.wording import format_range
+from simengine.scenario.usual import (
+    UsualDose,
+    amount_units,
+    dose_limits,
+    usual_doses,
+    volume_unit,
+)
+from simengine.scenario.vocabulary import Action
+from simengine.scenario.whose import whose
+from simengine.session.readings import COUNTS
+from simengine.session.record import Performance
+from simengine.session.telling import plain
+
+
+def actions_of(scene: Scene, expected: tuple[Expected, ...]) -> dict[str, ActionView]:
+    """Return every action of the vocabulary, by name."""
+    asks = _asks(expected)
+    checked = settings_checked(scene.scenario)
+    performed: dict[str, list[Performance]] = {}
+    for performance in scene.session.record.performances:
+        performed.setdefault(performance.action, []).append(performance)
+    away = {str(one.get("action")) for one in scene.session.record.unavailable}
+    reads = _reads_at(scene)
+    out = {}
+    for action in scene.scenario.vocabulary.actions.values():
+        done = performed.get(action.name, [])
+        running = _running(scene, action.name)
+        out[action.name] = ActionView(
+            name=action.name,
+            label=action.label,
+            phase=action.phase,
+            role=whose(scene.scenario, action),
+            key=action.key,
+            lasting=action.lasting,
+            running_ms=running.start_ms if running is not None else None,
+            running_id=running.event_id or None if running is not None else None,
+            asked=asks.get(action.name),
+            settings=checked.get(action.name, ()),
+            dose=_dose(scene, action, done),
+            spoken=_spoken(scene, action),
+            reads_at_ms=reads.get(action.name),
+            last_ms=done[-1].start_ms if done else None,
+            times=sum(1 for one in done if one.way in COUNTS),
+            away=action.name in away,
+        )
+    return out
+
+
+def _asks(expected: tuple[Expected, ...]) -> dict[str, Ask]:
+    """The soonest open item of each action; ``expected`` comes soonest first."""
+    out: dict[str, Ask] = {}
+    for one in expected:
+        if one.standing == "open" and one.action is not None and one.action not in out:
+            out[one.action] = Ask(one.item, one.title, one.opens_ms, one.ideal_ms, one.latest_ms)
+    return out
+
+
+def _running(scene: Scene, action: str) -> Performance | None:
+    index = scene.fold.account.running.get(action)
+    return scene.fold.account.performances[index] if index is not None else None
+
+
+def _reads_at(scene: Scene) -> dict[str, int]:
+    """When what an action began will read: the soonest of what it reveals."""
+    out: dict[str, int] = {}
+    for observation in scene.scenario.vocabulary.observations.values():
+        for by in observation.revealed_by:
+            last = next(
+                (
+                    one
+                    for one in reversed(scene.session.record.performances)
+                    if one.action == by.action and one.way in COUNTS
+                ),
+                None,
+            )
+            if last is None or (last.stop_ms is not None and last.stop_ms <= scene.now):
+                continue
+            reads = last.start_ms + by.delay_ms
+            if reads > scene.now:
+                out[by.action] = min(reads, out.get(by.action, reads))
+                scene.changes_at(reads)
+    return out
+
+
+def _spoken(scene: Scene, action: Action) -> SpokenView | None:
+    if action.reads is None:
+        return None
+    observation = scene.scenario.vocabulary.observations[action.reads]
+    segment = segment_at(scene.session.curves.get(observation.name, ()), scene.now)
+    label = plain(observation.label)
+    if segment is not None:
+        suggestion = Words("true", f"{label} {{value}}", curve_of(segment, observation))
+    else:
+        word = word_at(scene.session, observation.name, scene.now)
+        suggestion = Words("true", word) if word is not None else Words("unknown", "")
+    return SpokenView(
+        observation=observation.name,
+        label=observation.label,
+        unit=observation.unit,
+        decimals=observation.decimals,
+        words=observation.words,
+        bands=tuple(_band_words(band, observation.unit) for band in observation.bands),
+        suggestion=suggestion,
+    )
+
+
+def _dose(scene: Scene, action: Action, done: list[Performance]) -> DoseView | None:
+    dose = action.dose
+    if dose is None:
+        return None
+    last = done[-1].dose if done else {}
+    drawn = volume_unit(dose)
+    scenario = scene.scenario
+    return DoseView(
+        amount_units=amount_units(dose),
+        volume_units=(drawn,) if drawn is not None else (),
+        strength_units=(dose.strength_unit,) if dose.strength_unit else (),
+        flush_units=(dose.flush_unit,) if dose.flush_unit else (),
+        routes=tuple(dose.routes.items()),
+        usual=tuple(_usual(one) for one in usual_doses(scenario, action)),
+        flushes=tuple(Figure(value, dose.flush_unit) for value in dose.usual_flush),
+        limits=dose_limits(scenario, action),
+        last=tuple((name, Figure(one.value, one.unit)) for name, one in last.items()),
+        caution=scenario.vocabulary.caution,
+    )
+
+
+def _usual(dose: UsualDose) -> UsualDoseView:
+    parts = {"amount": dose.amount, "volume": dose.volume, "strength": dose.strength}
+    given = [(name, Figure(one.value, one.unit)) for name, one in parts.items() if one is not None]
+    return UsualDoseView(dose.words, (*given, ("route", Figure(dose.route))))
+
+
+def _band_words(band: Range, unit: str | None) -> str:
+    """Tell a band without its unit, which stands in the control's label."""
+    return format_range(band, unit or "").removesuffix(f" {unit}")
