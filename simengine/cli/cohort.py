@@ -71,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _material(store: Store, args: argparse.Namespace, until: date) -> Material:
     """Return what the report is made of. Raises ``InputError`` where there is nothing to tell."""
-    from simengine.cohort_report.build import ALL_UNITS
+    from simengine.cohort_report.build_report import ALL_UNITS
     from simengine.problems import InputError, Problem
     from simengine.scenario.place import nearest
     from simengine.store.report_material import first_day, material_of, units_of

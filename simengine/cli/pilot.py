@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
     from simengine.cli.progress import progress
     from simengine.cli.workers import processes
     from simengine.pilot.findings import find
-    from simengine.pilot.page import warnings
+    from simengine.pilot.pilot_page import warnings
     from simengine.pilot.report import write_pilot
     from simengine.pilot.run import pilot
     from simengine.pilot.skills import load_skills

@@ -22,14 +22,14 @@ from simengine.cohort.drift import REFERENCE, WATCHED, UnitDrift, sessions_tried
 from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
 from simengine.cohort.shares import Mean, mean_share, together
+from simengine.cohort_report.cohort_page import Answer, Chapter
+from simengine.cohort_report.cohort_sentences import say
+from simengine.cohort_report.figure_words import mean, points, signalled
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.drift import Drift, draw_drift
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
-from simengine.cohort_report.said import mean, points, signalled
-from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, day, listed, percent, short_day
 from simengine.report.blocks import Picture
 

@@ -11,12 +11,12 @@ from simengine.cohort.decay import BANDS, Band, decay, returns
 from simengine.cohort.evidence import is_few
 from simengine.cohort.learning import LearningCurve, Practised, learning_curve, practised
 from simengine.cohort.shares import Mean, mean_of, together
+from simengine.cohort_report.cohort_page import Chapter
+from simengine.cohort_report.cohort_sentences import say
+from simengine.cohort_report.figure_words import SURE_WORDS, mean, points
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.scale import ticks_to
-from simengine.cohort_report.said import SURE_WORDS, mean, points
-from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, percent
 from simengine.report.blocks import Picture
 

@@ -9,11 +9,11 @@ from matplotlib.figure import Figure
 
 from simengine.cohort.competence import Competence, competence
 from simengine.cohort.evidence import is_evidence, is_few
+from simengine.cohort_report.cohort_page import Answer, Chapter
+from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.bars import Bar, Kind, draw_bars
 from simengine.cohort_report.picture.scale import HALF
-from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, listed
 from simengine.report import look
 from simengine.report.blocks import Picture, Table

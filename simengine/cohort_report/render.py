@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from simengine.cohort_report.build import cohort_page
+from simengine.cohort_report.build_report import cohort_page
+from simengine.cohort_report.cohort_page import report_of
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import report_of
 from simengine.report.drawing import svg
 from simengine.report.html import render_html
 from simengine.report.pdf import render_pdf

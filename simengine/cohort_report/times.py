@@ -34,12 +34,12 @@ from simengine.cohort.survival import (
     timed_sessions,
     worth,
 )
+from simengine.cohort_report.cohort_page import Chapter
+from simengine.cohort_report.cohort_sentences import say
+from simengine.cohort_report.figure_words import median, p_value
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.picture.steps import Seen, Steps, draw_steps
-from simengine.cohort_report.said import median, p_value
-from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, day, percent
 from simengine.report.blocks import Picture, Table
 

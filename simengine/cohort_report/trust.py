@@ -5,10 +5,10 @@ from __future__ import annotations
 from simengine.cohort.evidence import doubles
 from simengine.cohort.observer_agreement import ObserverAgreement, observers_agree
 from simengine.cohort.reliability import guide_reliability
+from simengine.cohort_report.cohort_page import Chapter
+from simengine.cohort_report.cohort_sentences import say
+from simengine.cohort_report.figure_words import of
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Chapter
-from simengine.cohort_report.said import of
-from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count
 from simengine.report.blocks import Table
 

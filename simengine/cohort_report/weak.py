@@ -27,12 +27,12 @@ from simengine.cohort.evidence import FEW
 from simengine.cohort.items import Pair, fail_together, item_statistics
 from simengine.cohort.records import SessionResult
 from simengine.cohort.shares import Share, together, wilson
+from simengine.cohort_report.cohort_page import Answer, Chapter
+from simengine.cohort_report.cohort_sentences import say
+from simengine.cohort_report.figure_words import SURE_WORDS, correlation, mean, of
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
-from simengine.cohort_report.said import SURE_WORDS, correlation, mean, of
-from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, listed
 from simengine.report.blocks import Picture, Table
 

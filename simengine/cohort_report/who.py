@@ -13,11 +13,11 @@ from collections.abc import Mapping, Sequence
 
 from matplotlib.figure import Figure
 
+from simengine.cohort_report.cohort_page import Answer, Chapter
+from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Answer, Chapter
 from simengine.cohort_report.picture.bars import KINDS, Bar, draw_bars
 from simengine.cohort_report.picture.scale import HALF
-from simengine.cohort_report.sentences import say
 from simengine.people.currency import Currency, Status, persons, to_do
 from simengine.people.small_groups import LEAST_PEOPLE, hidden
 from simengine.quantities.wording import count, day, listed, short_day

@@ -15,8 +15,8 @@ from typing import Any
 
 import orjson
 
-from simengine.cohort_report.build import cohort_page
-from simengine.cohort_report.page import report_of
+from simengine.cohort_report.build_report import cohort_page
+from simengine.cohort_report.cohort_page import report_of
 from simengine.coordinator.reports import MADE, PDF, WEB_PAGE
 from simengine.private_files import private_folder, write_private
 from simengine.report.drawing import svg

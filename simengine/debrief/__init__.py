@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from simengine.debrief.write import write_debrief, write_scored
+from simengine.debrief.write_debrief import write_debrief, write_scored
 
 __all__ = ["write_debrief", "write_scored"]

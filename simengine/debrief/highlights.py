@@ -15,9 +15,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import inf
 
+from simengine.debrief.debrief_page import Point, Points
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.marking import caution, own_marks
-from simengine.debrief.page import Point, Points
-from simengine.debrief.sentences import say
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities import format_duration
 from simengine.quantities.wording import clock

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from simengine.debrief.asked import item_asked
-from simengine.debrief.page import ItemBlock, ItemGroup, Marking
-from simengine.debrief.sentences import say
+from simengine.debrief.debrief_page import ItemBlock, ItemGroup, Marking
+from simengine.debrief.debrief_sentences import say
+from simengine.debrief.what_is_asked import item_asked
 from simengine.debrief.words import SIGNS, at
 from simengine.quantities.wording import clock, percent
 from simengine.scenario.key import Expect, KeyItem, Respond

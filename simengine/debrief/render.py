@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from simengine.debrief.build import debrief_page
-from simengine.debrief.page import take_home_of, whole_of
+from simengine.debrief.build_debrief import debrief_page
+from simengine.debrief.debrief_page import take_home_of, whole_of
 from simengine.debrief.picture.compose import HALF_A_PAGE, draw
 from simengine.debrief.picture.trend import draw_trend
 from simengine.debrief.scene import Scene

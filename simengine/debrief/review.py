@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simengine.debrief.sentences import say
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.words import at
 from simengine.report.blocks import Listing
 from simengine.scoring.card import ItemScore

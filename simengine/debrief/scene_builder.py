@@ -17,6 +17,7 @@ from dataclasses import replace
 from itertools import pairwise
 from math import inf
 
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.interest import (
     clock_target,
     curves_by_interest,
@@ -37,7 +38,6 @@ from simengine.debrief.scene import (
     Target,
     Threshold,
 )
-from simengine.debrief.sentences import say
 from simengine.debrief.words import CUE, SIGNS, UNASKED, at, team_clock, zero_words
 from simengine.quantities import Range, format_quantity, format_range
 from simengine.quantities.wording import times, value_words

@@ -20,8 +20,8 @@ from itertools import pairwise
 from math import inf
 from typing import Literal
 
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.interest import curves_by_interest, interest, thresholds_of
-from simengine.debrief.sentences import say
 from simengine.quantities import Range, format_quantity
 from simengine.quantities.wording import capitalised, in_a_sentence, instant, listed, value_words
 from simengine.scenario.conditions import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 import simengine
-from simengine.debrief.sentences import say
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.words import at
 from simengine.quantities.wording import NONE, count, percent, percent_span
 from simengine.report.blocks import Table

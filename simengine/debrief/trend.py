@@ -14,9 +14,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from simengine.debrief.debrief_page import Trend
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.highlights import difference, share
-from simengine.debrief.page import Trend
-from simengine.debrief.sentences import say
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities.wording import count, day, percent, percent_span
 from simengine.report.blocks import Picture, Table

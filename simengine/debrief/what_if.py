@@ -18,9 +18,9 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any
 
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.interest import curves_by_interest, thresholds_of
 from simengine.debrief.run_again import Changed, is_same_course, run_again
-from simengine.debrief.sentences import say
 from simengine.quantities import Range, format_duration, format_quantity
 from simengine.quantities.wording import instant, value_words
 from simengine.scenario.conditions import Observed

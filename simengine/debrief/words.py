@@ -6,7 +6,7 @@ start.
 
 from __future__ import annotations
 
-from simengine.debrief.sentences import say
+from simengine.debrief.debrief_sentences import say
 from simengine.quantities.wording import clock
 from simengine.report.blocks import Sign
 from simengine.scenario.model import Scenario

@@ -25,7 +25,7 @@ from simengine.desk.session_plan import (
 )
 from simengine.problems import InputError
 from simengine.scenario.model import Scenario
-from simengine.session.play import known_by
+from simengine.session.full_speed import known_by
 from simengine.store import Planned, Store, Stored, StoreError, lists
 from simengine.web.clock import Clock, wall
 from simengine.web.shelf import Shelf, gestation_words, weight_words

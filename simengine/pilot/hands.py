@@ -13,7 +13,6 @@ from __future__ import annotations
 from random import Random
 from typing import Any
 
-from simengine.pilot.asked import asked_of_teams
 from simengine.pilot.entries import (
     Entry,
     action_entry,
@@ -22,6 +21,7 @@ from simengine.pilot.entries import (
     value_data,
 )
 from simengine.pilot.memory import Memory
+from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.skills import Level, Skills
 from simengine.pilot.values import is_right, right_value, wanted_now, wrong_value
 from simengine.scenario.model import Scenario

@@ -15,8 +15,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from simengine.pilot.asked import asked_of_teams
 from simengine.pilot.needs import Need
+from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.values import is_right, wanted_now
 from simengine.scenario.conditions import Condition, Doing, Done, Not, SettingIs
 from simengine.scenario.model import Scenario

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from simengine.pilot.asked import asked_of_teams
+from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.scenario.conditions import (
     All,
     AnyOf,

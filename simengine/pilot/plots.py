@@ -21,7 +21,7 @@ from matplotlib.path import Path
 
 from simengine.font_metrics import fitted, width
 from simengine.pilot.findings import Findings, ItemFound, KeyTime, LevelFound
-from simengine.pilot.sentences import say
+from simengine.pilot.pilot_sentences import say
 from simengine.pilot.statistics import Spread
 from simengine.quantities.wording import percent
 from simengine.report import look

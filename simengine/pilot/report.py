@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from simengine.people.pilots import record_of, write_record
 from simengine.pilot.findings import Findings
-from simengine.pilot.page import PilotPage, pilot_page, report_of
+from simengine.pilot.pilot_page import PilotPage, pilot_page, report_of
 from simengine.pilot.plots import draw_items, draw_key_times, draw_lengths, draw_totals, png, svg
 from simengine.pilot.skills import Skills
 from simengine.report.html import render_html

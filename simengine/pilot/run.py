@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from random import Random
 from typing import TYPE_CHECKING
 
-from simengine.pilot.play import Recorder, play_team
+from simengine.pilot.simulate_session import Recorder, play_team
 from simengine.pilot.skilled import SkilledTeam
 from simengine.pilot.skills import Skills, faultless
 from simengine.pilot.team import EverythingTeam, IdleTeam, Team

@@ -25,11 +25,11 @@ from heapq import heappop, heappush
 from random import Random
 from typing import Literal
 
-from simengine.pilot.asked import asked_of_teams
 from simengine.pilot.entries import Entry
 from simengine.pilot.hands import Hands
 from simengine.pilot.memory import Memory
 from simengine.pilot.needs import Eyes, Need, actions_in, ways_on
+from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.skills import Level, Skills
 from simengine.pilot.values import moved_value, right_value, wanted_now
 from simengine.quantities import Range

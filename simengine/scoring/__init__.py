@@ -13,7 +13,7 @@ from simengine.scoring.certainty import redrawn
 from simengine.scoring.make_plan import make_plan
 from simengine.scoring.marking import mark, total_of
 from simengine.scoring.resample import Resample
-from simengine.scoring.sentences import NoWords, VerdictSentences
+from simengine.scoring.verdict_sentences import NoWords, VerdictSentences
 from simengine.session.record import Session
 
 __all__ = ["ScoreCard", "score"]

@@ -21,8 +21,8 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.occasion import Occasion
 from simengine.scoring.outcome import is_achieved, is_never, why_no_outcome, why_not_achieved
 from simengine.scoring.plan import Plan
-from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.totals import NO_INTERVALS, objective_parts, phase_parts, role_parts
+from simengine.scoring.verdict_sentences import VerdictSentences
 from simengine.scoring.with_cue import occasion_with_cue
 
 Outcome = Literal["achieved", "not yet achieved", "too close to call"]

@@ -30,7 +30,7 @@ from simengine.scoring.totals import PartIntervals, interval_of, part_intervals
 from simengine.session.record import Mark
 
 if TYPE_CHECKING:
-    from simengine.scoring.at_once.times import RedrawnTimes
+    from simengine.scoring.at_once.redrawn_times import RedrawnTimes
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def redrawn(
     import numpy as np
 
     from simengine.scoring.at_once.achieved import are_achieved
-    from simengine.scoring.at_once.marking import mark_redraws
+    from simengine.scoring.at_once.mark_at_once import mark_redraws
 
     again = mark_redraws(plan, times_redrawn(plan, seed, redraws))
     totals = again.totals()
@@ -89,7 +89,7 @@ def times_redrawn(plan: Plan, seed: int, redraws: int) -> RedrawnTimes:
     """Return for each redraw the instants of ``Record.marks`` and of time zero, in ms."""
     import numpy as np
 
-    from simengine.scoring.at_once.times import RedrawnTimes
+    from simengine.scoring.at_once.redrawn_times import RedrawnTimes
 
     record = plan.session.record
     marks, zero = record.marks, record.clock_ms

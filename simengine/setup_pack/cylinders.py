@@ -17,8 +17,8 @@ from simengine.quantities import format_quantity
 from simengine.quantities.wording import percent
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Value
-from simengine.session.play import Timed, play
-from simengine.setup_pack.sentences import say
+from simengine.session.full_speed import Timed, play
+from simengine.setup_pack.pack_sentences import say
 
 _A_MINUTE_MS = 60_000
 

@@ -20,9 +20,9 @@ from simengine.scenario.equations import FormulaError, evaluate
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.protocol import ProtocolValue
 from simengine.scenario.vocabulary import Equation
-from simengine.setup_pack.asked import AsItShouldBe, row_for
 from simengine.setup_pack.contents import FromProtocol, FromSetting, Given, Sum
-from simengine.setup_pack.sentences import say
+from simengine.setup_pack.equipment_asked import AsItShouldBe, row_for
+from simengine.setup_pack.pack_sentences import say
 
 NOT_GIVEN = say("not_given")
 _SIGNS = {ast.Add: "+", ast.Sub: "−", ast.Mult: "×", ast.Div: "÷"}

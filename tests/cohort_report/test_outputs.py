@@ -11,8 +11,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser
 
-from simengine.cohort_report.page import report_of
-from simengine.cohort_report.write import write_cohort
+from simengine.cohort_report.cohort_page import report_of
+from simengine.cohort_report.write_report import write_cohort
 from simengine.problems import InputError
 from simengine.report.blocks import map_text, texts
 from simengine.report.html import render_html

@@ -8,9 +8,9 @@ from datetime import date
 
 import pytest
 
-from simengine.cohort_report.build import cohort_page
+from simengine.cohort_report.build_report import cohort_page
+from simengine.cohort_report.cohort_page import CohortPage
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import CohortPage
 from simengine.cohort_report.times import MOST_UNITS
 from simengine.cohort_report.who import due_chapter
 from simengine.people.roster import Posting

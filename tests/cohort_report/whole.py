@@ -7,11 +7,11 @@ from functools import cache
 
 from matplotlib.figure import Figure
 
-from simengine.cohort_report.build import cohort_page
+from simengine.cohort_report.build_report import cohort_page
+from simengine.cohort_report.cohort_page import CohortPage
 from simengine.cohort_report.demo import DemoCohort, demo_cohort
 from simengine.cohort_report.demo.material import demo_material
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import CohortPage
 from simengine.people.roster import Roster
 from simengine.report.drawing import svg
 

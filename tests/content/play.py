@@ -27,8 +27,8 @@ from simengine.quantities import parse_quantity
 from simengine.resources import scenarios_dir
 from simengine.scenario import load_scenario
 from simengine.session import Event, Kind, LiveSession, write_log
+from simengine.session.full_speed import opening
 from simengine.session.log_file import as_line
-from simengine.session.play import opening
 
 PLAYS = Path(__file__).parent / "plays"
 SESSIONS = scenarios_dir() / "sessions"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from simengine.debrief.build import debrief_page
-from simengine.debrief.page import DebriefPage
+from simengine.debrief.build_debrief import debrief_page
+from simengine.debrief.debrief_page import DebriefPage
 from simengine.debrief.picture.compose import draw
 from simengine.debrief.scene import Scene
 from simengine.debrief.scene_builder import scene_of

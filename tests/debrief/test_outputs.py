@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from simengine.debrief.build import debrief_page
-from simengine.debrief.page import DebriefPage, take_home_of, whole_of
+from simengine.debrief.build_debrief import debrief_page
+from simengine.debrief.debrief_page import DebriefPage, take_home_of, whole_of
 from simengine.debrief.picture.compose import HALF_A_PAGE, draw
 from simengine.debrief.picture.trend import draw_trend
 from simengine.debrief.scene import Scene

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 import pytest
 
-from simengine.debrief.build import debrief_page
+from simengine.debrief.build_debrief import debrief_page
+from simengine.debrief.debrief_page import DebriefPage, take_home_of, whole_of
 from simengine.debrief.highlights import difference
-from simengine.debrief.page import DebriefPage, take_home_of, whole_of
 from simengine.debrief.review import busy_stretches, likely_unseen
 from simengine.debrief.scene_builder import scene_of
 from simengine.quantities.wording import clock

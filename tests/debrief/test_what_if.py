@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from simengine.debrief.build import debrief_page
+from simengine.debrief.build_debrief import debrief_page
 from simengine.debrief.run_again import Changed, is_same_course, run_again
 from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.what_if import gain_of, what_ifs
@@ -17,7 +17,7 @@ from simengine.plays.files import FOLDER, read_file
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
 from simengine.session.dynamics import curve_at
-from simengine.session.play import Timed, play
+from simengine.session.full_speed import Timed, play
 from simengine.session.record import Session
 from tests import shipped
 

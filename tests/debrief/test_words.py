@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from simengine.debrief.build import debrief_page
-from simengine.debrief.page import take_home_of, whole_of
+from simengine.debrief.build_debrief import debrief_page
+from simengine.debrief.debrief_page import take_home_of, whole_of
 from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.what_if import what_ifs
 from simengine.plays import perform

@@ -13,8 +13,8 @@ from simengine.desk.console_view import console_of
 from simengine.desk.scene import Scene
 from simengine.desk.tape import MOST_SHOWN, tape_of
 from simengine.desk.view import BedsideView, ConsoleView, Expected, Tile, Words
+from simengine.session.full_speed import opening
 from simengine.session.live import LiveSession
-from simengine.session.play import opening
 from tests import shipped
 
 BIRTH_MS = 5_000

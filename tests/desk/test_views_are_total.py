@@ -12,8 +12,8 @@ from simengine.desk.bedside import bedside_of
 from simengine.desk.console_view import console_of
 from simengine.desk.inputs import BadRequestError, Input, inputs_from
 from simengine.desk.scene import Scene
+from simengine.session.full_speed import opening
 from simengine.session.live import LiveSession, RefusedError
-from simengine.session.play import opening
 from tests import shipped
 from tests.amount import examples
 

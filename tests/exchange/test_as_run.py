@@ -18,7 +18,7 @@ from simengine.scenario import load_scenario
 from simengine.scoring import score
 from simengine.session.chain import chained
 from simengine.session.events import Event
-from simengine.session.play import Timed, opening, play
+from simengine.session.full_speed import Timed, opening, play
 from simengine.store import Store
 from tests.exchange.stores import scenarios_of_ones_own
 

@@ -7,7 +7,7 @@ import pytest
 
 from simengine.people.pilots import PilotSeen, pilot_of
 from simengine.pilot.findings import Findings, find
-from simengine.pilot.page import pilot_page, warnings
+from simengine.pilot.pilot_page import pilot_page, warnings
 from simengine.pilot.report import figures, render, write_pilot
 from simengine.pilot.run import (
     COMPARED,

@@ -7,7 +7,7 @@ from uuid import UUID
 import numpy as np
 
 from simengine.scoring.at_once.achieved import are_achieved
-from simengine.scoring.at_once.marking import mark_redraws
+from simengine.scoring.at_once.mark_at_once import mark_redraws
 from simengine.scoring.at_once.table import MarkedRedraws
 from simengine.scoring.certainty import times_redrawn
 from simengine.scoring.make_plan import make_plan

@@ -19,8 +19,8 @@ from simengine.plays.files import plays_of, read_file
 from simengine.plays.run import perform
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
-from simengine.scoring.at_once import marking
-from simengine.scoring.at_once.marking import mark_one_by_one
+from simengine.scoring.at_once import mark_at_once
+from simengine.scoring.at_once.mark_at_once import mark_one_by_one
 from simengine.scoring.at_once.share_out import by_trying
 from simengine.scoring.at_once.stretches import Stretches, holds
 from simengine.scoring.guide import guide_of
@@ -119,7 +119,7 @@ def test_nearly_nothing_of_what_is_shipped_has_to_be_marked_one_by_one(
         left += len(items) * len(columns)
         mark_one_by_one(table, redraws, items, columns)
 
-    monkeypatch.setattr(marking, "mark_one_by_one", counted)
+    monkeypatch.setattr(mark_at_once, "mark_one_by_one", counted)
     every = 0
     for name in shipped.SESSIONS:
         ran = shipped.session(name)

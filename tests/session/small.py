@@ -31,8 +31,8 @@ from simengine.scenario.vocabulary import (
 )
 from simengine.scenario.wanted import Value
 from simengine.session.events import Event, Kind
+from simengine.session.full_speed import Timed
 from simengine.session.live import event_id
-from simengine.session.play import Timed
 
 SESSION = "5f0c6f4e-6d0e-4f0a-9d57-0d5a4b3c2a10"
 WALL = "2026-03-04T09:00:00.000Z"

@@ -25,8 +25,8 @@ from simengine.scenario.conditions import (
 )
 from simengine.scenario.model import Adjust, Course, MendedBySetting, Scenario
 from simengine.session.dynamics import curve_at, supply_at
+from simengine.session.full_speed import Timed, play
 from simengine.session.live import LiveSession, RefusedError
-from simengine.session.play import Timed, play
 from simengine.session.record import NEVER, Session
 from tests.session.small import (
     SESSION,

@@ -11,8 +11,8 @@ from simengine.scenario.conditions import Doing, Done
 from simengine.scenario.model import Course, Scenario
 from simengine.session import LiveSession, RefusedError, Session, fold, state_at, verify_log
 from simengine.session.dynamics import curve_at
+from simengine.session.full_speed import Timed, play
 from simengine.session.live import event_id
-from simengine.session.play import Timed, play
 from tests.session.small import (
     SESSION,
     VOCABULARY,

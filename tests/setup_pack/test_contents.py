@@ -7,7 +7,7 @@ import pytest
 from simengine.problems import InputError
 from simengine.resources import scenarios_dir
 from simengine.scenario.model import Scenario
-from simengine.setup_pack.build import setup_pack
+from simengine.setup_pack.build_pack import setup_pack
 from simengine.setup_pack.contents import PackContents, load_contents, read_contents
 from tests import shipped
 

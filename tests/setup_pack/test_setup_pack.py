@@ -9,9 +9,9 @@ from pypdf import PdfReader
 
 from simengine.report.blocks import texts
 from simengine.setup_pack import write_setup_pack
-from simengine.setup_pack.build import setup_pack
+from simengine.setup_pack.build_pack import setup_pack
 from simengine.setup_pack.contents import load_contents
-from simengine.setup_pack.page import SetupPack
+from simengine.setup_pack.pack_page import SetupPack
 from tests.pdfua.judge import pdfua_failures
 from tests.shipped import PROTOCOLS
 from tests.shipped import SCENARIOS as NAMES

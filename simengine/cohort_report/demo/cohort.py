@@ -25,7 +25,7 @@ from simengine.cohort_report.demo.second import second_log
 from simengine.cohort_report.demo.skill import drifted, level_of, people_of
 from simengine.cohort_report.demo.timetable import Slot, team_for, timetable
 from simengine.people.roster import Roster
-from simengine.pilot.play import Occasion, Recorder
+from simengine.pilot.simulate_session import Occasion, Recorder
 from simengine.pilot.skills import load_skills
 from simengine.scoring import ScoreCard, score
 from simengine.session import Session

@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from random import Random
 from uuid import UUID
 
-from simengine.pilot.play import Recorder, answered_to
+from simengine.pilot.simulate_session import Recorder, answered_to
 from simengine.session import Event, LiveSession, RefusedError, Session, opening
 from simengine.session.account import PROGRAM
 

@@ -18,7 +18,7 @@ from simengine.debrief.picture.curves import draw_curve
 from simengine.debrief.picture.legend import draw_legend, legend_height, legend_lines
 from simengine.debrief.picture.panel import Frame, Span
 from simengine.debrief.picture.rows import draw_row, places_of, row_height
-from simengine.debrief.picture.settings import UNCHANGED, draw_settings, draw_unchanged
+from simengine.debrief.picture.setting_steps import UNCHANGED, draw_settings, draw_unchanged
 from simengine.debrief.picture.strips import draw_strip, strip_height
 from simengine.debrief.scene import Scene
 from simengine.report.drawing import sheet

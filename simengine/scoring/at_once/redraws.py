@@ -29,8 +29,8 @@ from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER
 
 if TYPE_CHECKING:
+    from simengine.scoring.at_once.redrawn_times import RedrawnTimes
     from simengine.scoring.at_once.tellings import Tellings
-    from simengine.scoring.at_once.times import RedrawnTimes
 
 
 @dataclass(frozen=True, eq=False)

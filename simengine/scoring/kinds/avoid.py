@@ -40,8 +40,8 @@ from simengine.scoring.kinds.kind import ItemKind, Subject
 from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan, KnownPerformance, Plan
 from simengine.scoring.resample import Resample, Run
-from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.traces import done_traces
+from simengine.scoring.verdict_sentences import VerdictSentences
 from simengine.session.record import Interval
 from simengine.session.telling import reading_words
 from simengine.session.truth import clipped, intersect

@@ -25,7 +25,7 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.occasion import FIRST, LAST, Occasion
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
-from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.verdict_sentences import VerdictSentences
 from simengine.session.record import Interval
 
 Anchors = Sequence[tuple[int, float, int | None]]

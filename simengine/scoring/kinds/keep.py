@@ -25,8 +25,8 @@ from simengine.scoring.kinds.kind import ItemKind, Subject
 from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
-from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.traces import Trace, done_traces
+from simengine.scoring.verdict_sentences import VerdictSentences
 from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER
 

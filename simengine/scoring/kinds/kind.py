@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from simengine.scoring.mark import Marked
     from simengine.scoring.plan import ItemPlan
     from simengine.scoring.resample import Resample
-    from simengine.scoring.sentences import VerdictSentences
+    from simengine.scoring.verdict_sentences import VerdictSentences
 
 ItemT = TypeVar("ItemT", bound=Item)
 

@@ -28,8 +28,8 @@ from simengine.scoring.knowledge import readings_of, tellings_of
 from simengine.scoring.mark import Marked
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample, Run
-from simengine.scoring.sentences import VerdictSentences
 from simengine.scoring.traces import Trace, WhyNot, done_traces, known_traces
+from simengine.scoring.verdict_sentences import VerdictSentences
 from simengine.scoring.with_cue import run_with_cue
 from simengine.session.record import Interval
 from simengine.session.truth import joined

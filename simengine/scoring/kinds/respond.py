@@ -26,7 +26,7 @@ from simengine.scoring.kinds.window import WindowKind
 from simengine.scoring.occasion import LAST, Occasion
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
-from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.verdict_sentences import VerdictSentences
 from simengine.session.record import NEVER, Interval
 
 

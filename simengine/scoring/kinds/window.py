@@ -37,7 +37,7 @@ from simengine.scoring.mark import Marked
 from simengine.scoring.occasion import Occasion, early_match, verdict_of
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
-from simengine.scoring.sentences import VerdictSentences
+from simengine.scoring.verdict_sentences import VerdictSentences
 from simengine.scoring.with_cue import occasion_with_cue
 from simengine.session.truth import is_as_wanted
 

@@ -17,7 +17,8 @@ from datetime import datetime
 
 from simengine.debrief import review, tables
 from simengine.debrief.alternative import picture_alt, picture_sentences
-from simengine.debrief.asked import item_asked
+from simengine.debrief.debrief_page import Account, DebriefPage, Difference, Outcome, Points
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.highlights import (
     key_times,
     share,
@@ -26,12 +27,11 @@ from simengine.debrief.highlights import (
     work_on,
 )
 from simengine.debrief.marking import marking
-from simengine.debrief.page import Account, DebriefPage, Difference, Outcome, Points
 from simengine.debrief.scene import Scene
-from simengine.debrief.sentences import say
 from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.what_if import WhatIf
+from simengine.debrief.what_is_asked import item_asked
 from simengine.debrief.words import protocol_lines
 from simengine.quantities import format_duration
 from simengine.quantities.wording import (

@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from simengine.debrief.sentences import say
+from simengine.debrief.debrief_sentences import say
 from simengine.report.blocks import (
     Block,
     Bullets,

@@ -20,7 +20,7 @@ from simengine.report.blocks import (
     Signature,
     Table,
 )
-from simengine.setup_pack.sentences import say
+from simengine.setup_pack.pack_sentences import say
 
 
 @dataclass(frozen=True, slots=True)

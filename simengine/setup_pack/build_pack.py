@@ -19,11 +19,11 @@ from simengine.report.printable import clean
 from simengine.scenario.model import Fault, MendedBySetting, Scenario
 from simengine.scenario.wanted import Steps, Value, Wanted
 from simengine.scenario.words import range_words, transition_words, wanted_words
-from simengine.setup_pack.asked import AsItShouldBe, actions_of, row_for, settings_asked
 from simengine.setup_pack.contents import PackContents
 from simengine.setup_pack.cylinders import lasting
-from simengine.setup_pack.page import ParentCard, Prebrief, ReturnSheet, SetupPack
-from simengine.setup_pack.sentences import say
+from simengine.setup_pack.equipment_asked import AsItShouldBe, actions_of, row_for, settings_asked
+from simengine.setup_pack.pack_page import ParentCard, Prebrief, ReturnSheet, SetupPack
+from simengine.setup_pack.pack_sentences import say
 from simengine.setup_pack.sums import NOT_GIVEN, source_of, worked
 
 BANNER = say("banner")

@@ -8,11 +8,11 @@ from matplotlib.figure import Figure
 
 from simengine.cohort.equipment import PlantedFault, planted_faults, real_faults
 from simengine.cohort.records import Threat
+from simengine.cohort_report.cohort_page import Chapter
+from simengine.cohort_report.cohort_sentences import say
+from simengine.cohort_report.figure_words import median, of
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Chapter
 from simengine.cohort_report.picture.rows import Row, draw_rows
-from simengine.cohort_report.said import median, of
-from simengine.cohort_report.sentences import say
 from simengine.quantities.wording import count, day
 from simengine.report.blocks import Picture, Table
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from simengine.debrief.sentences import say
+from simengine.debrief.debrief_sentences import say
 from simengine.quantities import Range, format_duration
 from simengine.quantities.wording import listed, percent
 from simengine.scenario.key import (

@@ -20,9 +20,9 @@ def write_setup_pack(
     # Typst and the typeface wait until there is something to write.
     from simengine.report.pdf import render_pdf
     from simengine.scenario.diagram import svg
-    from simengine.setup_pack.build import setup_pack
+    from simengine.setup_pack.build_pack import setup_pack
     from simengine.setup_pack.contents import load_contents
-    from simengine.setup_pack.page import report_of
+    from simengine.setup_pack.pack_page import report_of
 
     contents = load_contents(scenario, folders)
     pack = setup_pack(scenario, contents, day=(day.year, day.month, day.day))

@@ -18,7 +18,7 @@ from simengine.cohort.items import Correlation
 from simengine.cohort.shares import Mean, Share
 from simengine.cohort.slope import Slope
 from simengine.cohort.survival import Curve
-from simengine.cohort_report.sentences import say
+from simengine.cohort_report.cohort_sentences import say
 from simengine.quantities.wording import count, figure, percent, percent_span
 
 INTERVAL = say("interval_words")

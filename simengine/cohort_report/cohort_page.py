@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from simengine.cohort_report.sentences import say
+from simengine.cohort_report.cohort_sentences import say
 from simengine.report.blocks import (
     Block,
     Fact,

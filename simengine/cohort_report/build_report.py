@@ -7,13 +7,13 @@ from dataclasses import replace
 from matplotlib.figure import Figure
 
 from simengine.cohort_report.better import drift_chapter, drifts, getting_better, scenario_chapter
-from simengine.cohort_report.kit import kit_chapter
+from simengine.cohort_report.cohort_page import Chapter, CohortPage
+from simengine.cohort_report.cohort_sentences import say
+from simengine.cohort_report.equipment_section import kit_chapter
+from simengine.cohort_report.figure_words import SURE_WORDS
 from simengine.cohort_report.material import Material
-from simengine.cohort_report.page import Chapter, CohortPage
 from simengine.cohort_report.practice import practice_chapter
 from simengine.cohort_report.proof import can_prove, proof_chapter
-from simengine.cohort_report.said import SURE_WORDS
-from simengine.cohort_report.sentences import say
 from simengine.cohort_report.times import time_chapter
 from simengine.cohort_report.trust import agreement, observers_in_short, trust_chapter
 from simengine.cohort_report.weak import done_badly, item_chapter, together_failing

@@ -22,7 +22,7 @@ from simengine.pilot.findings import (
     LevelFound,
     Share,
 )
-from simengine.pilot.sentences import say
+from simengine.pilot.pilot_sentences import say
 from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread
 from simengine.quantities import format_duration
