@@ -3,7 +3,8 @@
 Rules of this file:
 
 - A setting "as it should be" comes from the marking guide alone: what is asked of it before or at
-  time zero, what puts a fault right, or what the first action that carries it asks.
+  time zero, what puts a fault right, what is asked of it as an action begins (the oxygen of the first
+  breath), or what the first action that carries it asks.
 - Each comes with the protocol value behind it, where there is one.
 """
 
@@ -70,17 +71,22 @@ class AsItShouldBe:
 
 def settings_asked(scenario: Scenario) -> dict[str, AsItShouldBe]:
     """Return what is asked of each setting at the start, in the order of the marking guide."""
+    changes = [
+        (item.anchor.kind, item.asked, item.title)
+        for item in scenario.key
+        if isinstance(item, Expect) and isinstance(item.asked, AskedSetting)
+    ]
     found: dict[str, AsItShouldBe] = {}
-    for item in scenario.key:
-        asked = item.asked if isinstance(item, Expect) else None
-        early = isinstance(item, Expect) and item.anchor.kind in ("clock", "start")
-        if early and isinstance(asked, AskedSetting):
-            one = AsItShouldBe(asked.to, asked.direction, item.title)
-            found.setdefault(asked.setting, one)
+    for anchor, asked, title in changes:
+        if anchor in ("clock", "start"):
+            found.setdefault(asked.setting, AsItShouldBe(asked.to, asked.direction, title))
     for fault in scenario.start.faults.values():
         mended = fault.mended_by
         if isinstance(mended, MendedBySetting):
             found.setdefault(mended.setting, AsItShouldBe(mended.wanted, None, fault.shows))
+    for anchor, asked, title in changes:
+        if anchor == "action" and asked.to is not None:
+            found.setdefault(asked.setting, AsItShouldBe(asked.to, None, title))
     for item in scenario.key:
         if isinstance(item, Expect | Respond):
             for name, wanted in item.settings.items():
