@@ -148,8 +148,8 @@ def _drift_words(found: Mapping[str, UnitDrift]) -> list[str]:
     quiet = [unit for unit in found if unit not in crossed]
     if quiet:
         seldom = all(found[unit].detects < 0.5 for unit in quiet)
-        words = "drift_words_seldom_seen" if seldom else "drift_words_no_drift_seen"
-        out.append(say(words, list=listed(quiet)))
+        key = "drift_words_seldom_seen" if seldom else "drift_words_no_drift_seen"
+        out.append(say(key, list=listed(quiet)))
     return out
 
 

@@ -32,9 +32,15 @@ def code(package: str) -> list[tuple[Path, ast.Module]]:
 
 
 def strings(node: ast.AST) -> set[str]:
-    """The strings in an expression, but for what it compares."""
+    """The strings that an expression may come to: of either branch, or of any entry of a table."""
     if isinstance(node, ast.IfExp):
         return strings(node.body) | strings(node.orelse)
+    if isinstance(node, ast.Dict):
+        return set().union(*(strings(value) for value in node.values))
+    if isinstance(node, ast.Subscript):
+        return strings(node.value)
+    if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+        return strings(node.func.value).union(*(strings(other) for other in node.args[1:]))
     return {node.value} if isinstance(node, ast.Constant) and isinstance(node.value, str) else set()
 
 
