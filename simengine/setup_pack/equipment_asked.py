@@ -3,8 +3,8 @@
 Rules of this file:
 
 - A setting "as it should be" comes from the marking guide alone: what is asked of it before or at
-  time zero, what puts a fault right, what is asked of it as an action begins (the oxygen of the first
-  breath), or what the first action that carries it asks.
+  time zero, what puts a fault right, what is asked of it as an action begins (the oxygen of the
+  first breath), or what the first action that carries it asks.
 - Each comes with the protocol value behind it, where there is one.
 """
 
