@@ -112,24 +112,30 @@ def test_check_as_json_lists_place_and_message(
     assert "dyr" in problem["message"]
 
 
-def test_debrief_writes_a_page_and_a_pdf(
+def test_debrief_writes_a_page_and_a_pdf_to_take_home_and_of_the_whole(
     log: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "out"
     assert main(["debrief", str(log), "--output", str(out)]) == 0
-    page, pdf = (Path(line) for line in capsys.readouterr().out.split())
-    assert "Simulation" in page.read_text(encoding="utf-8")
-    assert pdf.read_bytes().startswith(b"%PDF-")
+    files = [Path(line) for line in capsys.readouterr().out.split()]
+    assert [file.suffix for file in files] == [".html", ".pdf"] * 2
+    assert [file.stem.endswith("-whole") for file in files] == [False, False, True, True]
+    for file in files:
+        if file.suffix == ".html":
+            assert "Simulation" in file.read_text(encoding="utf-8")
+        else:
+            assert file.read_bytes().startswith(b"%PDF-")
 
 
 def test_demo_plays_scores_and_writes(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["demo", "--output", str(tmp_path)]) == 0
     out = capsys.readouterr().out
     assert "Next:" in out
-    for stem in ("debrief-*", "cohort"):
+    for stem, parts in (("debrief-*", 2), ("cohort", 1)):
         for kind in ("html", "pdf"):
-            (file,) = tmp_path.glob(f"{stem}.{kind}")
-            assert str(file) in out
+            files = list(tmp_path.glob(f"{stem}.{kind}"))
+            assert len(files) == parts
+            assert all(str(file) in out for file in files)
 
 
 def test_a_reader_that_leaves_early_is_no_fault(log: Path) -> None:

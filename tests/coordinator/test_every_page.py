@@ -77,7 +77,7 @@ def test_a_page_has_no_script_or_style_in_it_and_says_who_can_read_it(
         assert forbidden not in answer.text, forbidden
     told = words_of(answer)
     assert "Who can read this page:" in told
-    assert "whoever can use this computer account can read the data folder" in told
+    assert "the computer account that runs the console can read the data folder" in told
     assert "SIMULATION" in answer.text
 
 

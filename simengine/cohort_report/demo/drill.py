@@ -89,7 +89,9 @@ def _with_the_rest(played: Session, afterwards: Afterwards) -> Session:
     noted_ms = end_ms + _CONFIRMED_AFTER_MS
     if afterwards.confirms:
         add("confirmed", {}, noted_ms, noted_ms)
-        outcome = score(played, redraws=0).outcome if played.purpose == "summative" else None
+        # Of the confirmed record: until then what nobody wrote down stops no pass.
+        summative = played.purpose == "summative"
+        outcome = score(live.session(), redraws=0).outcome if summative else None
         if outcome is not None:
             signature = {"name": who.name, "credentials": who.credentials, "outcome": outcome}
             add("signed", signature, noted_ms + 60_000, noted_ms + 60_000)

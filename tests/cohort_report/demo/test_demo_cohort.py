@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from statistics import median
 from random import Random
 
 import pytest
@@ -206,4 +207,6 @@ def test_a_second_observer_keeps_a_log_of_some_sessions_that_verifies_and_differ
         write_log(file, one.session.events)
         assert verify_log(one.session.scenario, read_log(file), file="") is None
     apart = [abs((one.total or 0.0) - (other.total or 0.0)) for one, other in pairs]
-    assert 0.0 < max(apart) < 0.35
+    # One act that the second observer overlooks may be unsafe by that record, a tenth of the total
+    # each time; so the usual distance is held, not the largest.
+    assert 0.0 < median(apart) < 0.15
