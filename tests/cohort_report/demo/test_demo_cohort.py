@@ -6,8 +6,8 @@ from collections import Counter
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from statistics import median
 from random import Random
+from statistics import median
 
 import pytest
 
