@@ -203,7 +203,15 @@ class GivenDose:
     beyond: float | None = None
 
 
-_DOSE_AVOIDED = "'no place' or {beyond: 200 %}"
+@dataclass(frozen=True, slots=True)
+class GivenAgain:
+    """A dose of ``action`` is given again by a like route, ``within_ms`` of one before it."""
+
+    action: str
+    within_ms: int
+
+
+_DOSE_AVOIDED = "'no place', {beyond: 200 %} or {again: adrenaline, within: 90 s}"
 _AVOIDED = "{any: …}, {begin: …}, {dose: …} or a condition"
 AVOIDED = AnyForm(
     f"an action, {_AVOIDED}",
@@ -228,9 +236,30 @@ AVOIDED = AnyForm(
                         AnyForm(
                             _DOSE_AVOIDED,
                             Value(_DOSE_AVOIDED, {"type": "string", "enum": ["no place"]}),
-                            Record("{beyond: 200 %}", {"beyond": Key(PERCENT, needed=True)}),
+                            ByKey(
+                                _DOSE_AVOIDED,
+                                {
+                                    "again": Record(
+                                        "{again: adrenaline, within: 90 s}",
+                                        {
+                                            "again": Key(
+                                                NAME, "The drug that is given again.", needed=True
+                                            ),
+                                            "within": Key(
+                                                TIME,
+                                                "Too soon after one before it.",
+                                                needed=True,
+                                            ),
+                                        },
+                                    ),
+                                    "beyond": Record(
+                                        "{beyond: 200 %}", {"beyond": Key(PERCENT, needed=True)}
+                                    ),
+                                },
+                            ),
                         ),
-                        "Of any drug: no place in the protocol's 'doses', or beyond its range.",
+                        "Of any drug: no place in the protocol's 'doses', or beyond its range. Of "
+                        "one: given again by a like route within a time.",
                         needed=True,
                     )
                 },
@@ -478,7 +507,7 @@ class Avoid(Item):
     any baby, and comes from the protocol, with its ``source``.
     """
 
-    what: AskedAction | GivenDose | Condition = field(
+    what: AskedAction | GivenDose | GivenAgain | Condition = field(
         metadata=given(AVOIDED, "What is not advised.", key="avoid")
     )
     lasting_ms: int | None = field(
@@ -498,7 +527,7 @@ class Avoid(Item):
     @property
     def condition(self) -> Condition | None:
         """What must not hold; ``None`` where an action or a dose is meant."""
-        return None if isinstance(self.what, AskedAction | GivenDose) else self.what
+        return None if isinstance(self.what, AskedAction | GivenDose | GivenAgain) else self.what
 
     deduct: float = field(default=0.05, metadata=given(SHARE, "Taken off each time."))
     at_most: float | None = field(default=None, metadata=given(SHARE, "Taken off at most."))

@@ -48,6 +48,7 @@ from simengine.scenario.key import (
     Avoid,
     DoseAsked,
     Expect,
+    GivenAgain,
     GivenDose,
     Keep,
     KeyItem,
@@ -207,6 +208,8 @@ def _default_name(item: KeyItem, context: Context, names: Names) -> tuple[str, s
             return asked.action, f"{asked_words(asked, vocabulary, {})}: not advised here"
         case Avoid(what=GivenDose()):
             return "dose", "A dose that is wrong for any baby"
+        case Avoid(what=GivenAgain(action=action)):
+            return action, f"{vocabulary.actions[action].label}: given again too soon"
         case Avoid(condition=condition):
             assert condition is not None
             words = _capital(condition_words(condition, vocabulary))
@@ -509,11 +512,22 @@ _READERS: Mapping[str, Callable[[Place, Place, dict[str, Any], Scope, Names], Ke
 }
 
 
-def _avoided(what: Place, context: Context) -> AskedAction | GivenDose | Condition | None:
+def _avoided(
+    what: Place, context: Context
+) -> AskedAction | GivenDose | GivenAgain | Condition | None:
     begin, dose, several = what.get("begin"), what.get("dose"), what.get("any")
     if begin is not None:
         return _asked_action(begin, context)
     if dose is not None:
+        again_at = dose.get("again")
+        if again_at is not None:
+            asked = _asked_action(again_at, context)
+            within = read_duration(dose.get("within"), context)
+            if asked is None or within is None:
+                return None
+            if context.vocabulary.actions[asked.action].dose is None:
+                again_at.say("an action that carries a dose", "no-dose", found=f"'{asked.action}'")
+            return GivenAgain(asked.action, within)
         beyond_at = dose.get("beyond")
         beyond = beyond_at.quantity("%") if beyond_at is not None else None
         if beyond_at is not None and beyond is not None and beyond < 100:

@@ -104,7 +104,7 @@ def test_reader_and_schema_know_the_same_keys_at_every_map(
     assert root is not None
     tree = typed(root)
     # Adding one of these to a map would make it a map of another kind.
-    turning = {*KINDS, "protocol", "find", "mend", "set", "know", "any", "begin", "dose"}
+    turning = {*KINDS, "protocol", "find", "mend", "set", "know", "any", "begin", "dose", "again"}
     compared = 0
     for place, node in maps(root):
         if (str(path), place) in free:

@@ -324,3 +324,30 @@ def test_what_breaths_have_not_helped_is_treated_and_nothing_before(
 ) -> None:
     found = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
     assert [one.id for one in found.unsafe] == ([] if needed else ["never:give_not_needed"])
+
+
+@pytest.mark.parametrize(
+    ("record", "occurrences"),
+    [
+        # three within 20 s: the third is 20 s after the first
+        ("110 done give volume=0.4_mL route=vein\n120 done give volume=0.4_mL route=vein\n"
+         "130 done give volume=0.4_mL route=vein", 1),
+        # at 89.9 s and at 90 s after the first
+        ("110 done give volume=0.4_mL route=vein\n199.9 done give volume=0.4_mL route=vein", 1),
+        ("110 done give volume=0.4_mL route=vein\n200 done give volume=0.4_mL route=vein", 0),
+        # at most 10 s apart: perhaps one dose, written down by two people
+        ("110 done give volume=0.4_mL route=vein\n120 done give volume=0.4_mL route=vein", 0),
+        ("110 done give volume=0.4_mL route=vein\n120.1 done give volume=0.4_mL route=vein", 1),
+        # by bone after the vein, which has the same range; by vein after the tube, which has not
+        ("110 done give volume=0.4_mL route=vein\n140 done give volume=0.4_mL route=bone", 1),
+        ("110 done give volume=2_mL route=tube\n140 done give volume=0.4_mL route=vein", 0),
+        # the route of one was not written down; one was said and not done
+        ("110 done give volume=0.4_mL\n140 done give volume=0.4_mL route=vein", 0),
+        ("110 done give volume=0.4_mL route=vein how=said\n"
+         "140 done give volume=0.4_mL route=vein", 0),
+    ],
+)  # fmt: skip
+def test_a_drug_is_not_given_again_long_before_its_interval(record: str, occurrences: int) -> None:
+    found = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
+    again = [one for one in found.deductions if one.id == "never:give_again_too_soon"]
+    assert sum(one.occurrences for one in again) == occurrences

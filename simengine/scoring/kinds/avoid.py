@@ -9,6 +9,10 @@ Rules of this file:
   an ``observed`` clause decides; for a lasting action the vocabulary's ``avoid_from``, else 10 s;
   for any other condition 0 s.
 - The later syringes of one dose, where a dose is given in parts, begin nothing.
+- A dose is given again too soon if it follows one by a like route, which is one for which the
+  protocol has the same range (vein and bone; by vein after the windpipe is another). Two entries at
+  most 10 s apart may be one dose that two people wrote down, and are no finding; nor is a dose
+  whose route nobody wrote down.
 - ``while`` must hold besides. For an occurrence that is an instant it is judged there, and what of
   it looks at the baby must have held for ``lasting`` by then.
 - A dose is wrong for any baby if it is beyond a multiple of the high end, as written, that the
@@ -29,7 +33,7 @@ from collections.abc import Iterator, Sequence
 from simengine.quantities import format_duration
 from simengine.quantities.wording import listed
 from simengine.scenario.conditions import All, Condition
-from simengine.scenario.key import AskedAction, Avoid, GivenDose
+from simengine.scenario.key import AskedAction, Avoid, GivenAgain, GivenDose
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence
 from simengine.scoring.clauses import inward, looks_now, names_in, rests_on_absence, rests_on_known
@@ -64,6 +68,8 @@ class AvoidKind(ItemKind[Avoid]):
             return item.what.action, None
         if isinstance(item.what, GivenDose):
             return next(iter(_dosed(scenario)), None), None
+        if isinstance(item.what, GivenAgain):
+            return item.what.action, None
         return condition_subject(item.what, scenario)
 
     def prepare(self, guide: ItemGuide, item: Avoid, scenario: Scenario) -> None:
@@ -76,6 +82,8 @@ class AvoidKind(ItemKind[Avoid]):
             guide.asked_settings = names.settings if names.only_settings else ()
         elif isinstance(item.what, AskedAction):
             guide.watch = about = item.what.actions
+        elif isinstance(item.what, GivenAgain):
+            guide.watch = about = (item.what.action,)
         else:
             guide.watch = about = _dosed(scenario)
         guide.about = frozenset(about)
@@ -185,6 +193,8 @@ def occurrences(
             continue
         if isinstance(item.what, GivenDose):
             counts = _is_wrong(resample, run, item.what)
+        elif isinstance(item.what, GivenAgain):
+            counts = _is_too_soon(resample, run, item)
         elif item.begun or source.momentary:
             counts = True
         else:
@@ -295,6 +305,29 @@ def _is_wrong(resample: Resample, run: Run, what: GivenDose) -> bool:
             and run.start - PARTS_WITHIN_MS < other.start <= run.start
         ]
     return is_wrong(resample.plan.session.scenario, source, what, given)
+
+
+def _is_too_soon(resample: Resample, run: Run, item: Avoid) -> bool:
+    """Whether a dose follows one by a like route too soon, and is not the same written twice."""
+    assert isinstance(item.what, GivenAgain)
+    doses = resample.plan.session.scenario.doses.get(item.what.action, {})
+    route = _route(run)
+    if route is None:
+        return False
+    like = [name for name in doses if doses[name] == doses.get(route)] or [route]
+    return any(
+        LASTING_MS < run.start - other.start < item.what.within_ms and _route(other) in like
+        for other in resample.runs_of((item.what.action,))
+        if not other.as_found and other.is_in(item.accepts)
+    )
+
+
+def _route(run: Run) -> str | None:
+    """The route by which a dose was given; ``None`` where nobody wrote it down."""
+    source = run.source
+    assert isinstance(source, KnownPerformance)
+    route = source.performance.dose.get("route")
+    return None if route is None else str(route.value)
 
 
 def is_wrong(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simengine.scenario.key import Avoid, GivenDose
+from simengine.scenario.key import Avoid, GivenAgain, GivenDose
 from simengine.scoring.at_once.during import in_stays
 from simengine.scoring.at_once.redraws import Redraws
 from simengine.scoring.at_once.stretches import (
@@ -37,6 +37,8 @@ def mark(redraws: Redraws, table: MarkedRedraws, plan: ItemPlan) -> bool:
         happened = _while_it_holds(redraws, plan, stays)
     else:
         if isinstance(item.what, GivenDose) and _adds_up(redraws, plan):
+            return False
+        if isinstance(item.what, GivenAgain) and len(redraws.runs(plan.guide.watch).sources) > 1:
             return False
         happened = _done(redraws, plan, item, stays)
     starts, stops = [], []
@@ -99,6 +101,9 @@ def _done(redraws: Redraws, plan: ItemPlan, item: Avoid, stays: Stretches) -> Oc
         if isinstance(item.what, GivenDose):
             if not _is_wrong(redraws, known, item.what):
                 continue
+        elif isinstance(item.what, GivenAgain):
+            # The only one: where there are several they are marked one by one.
+            continue
         elif not (item.begun or known.momentary):
             out += _running(redraws, plan, stays, start, stop)
             continue

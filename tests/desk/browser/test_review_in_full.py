@@ -47,8 +47,9 @@ def test_what_nobody_wrote_down_is_asked_filled_in_and_then_confirmed(
     page.locator("#add-role").select_option(index=1)
     page.locator("#add-how").select_option("simulated")
     for label, figure in (("Volume", "0.7"), ("Flush", "1")):
-        page.locator("#add-parts").get_by_label(label, exact=True).fill(figure)
-        page.locator("#add-parts").get_by_label(label, exact=True).press("Tab")
+        typed = page.locator("#add-parts").get_by_role("textbox", name=label, exact=True)
+        typed.fill(figure)
+        typed.press("Tab")
     page.locator("#add-parts").get_by_role("group", name="Route").get_by_role("button").first.tap()
     page.locator("#add-time").fill("0:01")
     page.get_by_role("button", name="Add to the record").tap()
