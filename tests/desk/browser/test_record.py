@@ -120,6 +120,7 @@ def test_an_observation_shown_by_hand_stands_on_the_bedside_display(
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
     expect(display.locator("#signs")).not_to_contain_text("Temperature")
+    expect(page.locator("#sentence")).to_contain_text("heart rate", ignore_case=True)
     page.keyboard.press("Shift+O")
     page.get_by_role("group", name="Temperature").get_by_role("button", name="Show").tap()
     expect(display.locator("#signs")).to_contain_text("°C")
