@@ -102,6 +102,7 @@ def test_what_is_unsafe_in_any_baby_is_unsafe_in_every_scenario(name: str, under
             "no_place",
             "compressions_not_needed",
             "adrenaline_not_needed",
+            "adrenaline_again_too_soon",
             "volume_not_needed",
             "glucose_not_needed",
             "compressions_kept_on",
