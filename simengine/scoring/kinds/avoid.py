@@ -311,20 +311,19 @@ def _is_too_soon(resample: Resample, run: Run, item: Avoid) -> bool:
     """Whether a dose follows one by a like route too soon, and is not the same written twice."""
     assert isinstance(item.what, GivenAgain)
     doses = resample.plan.session.scenario.doses.get(item.what.action, {})
-    route = _route(run)
+    route = _route(run.source)
     if route is None:
         return False
     like = [name for name in doses if doses[name] == doses.get(route)] or [route]
     return any(
-        LASTING_MS < run.start - other.start < item.what.within_ms and _route(other) in like
+        LASTING_MS < run.start - other.start < item.what.within_ms and _route(other.source) in like
         for other in resample.runs_of((item.what.action,))
         if not other.as_found and other.is_in(item.accepts)
     )
 
 
-def _route(run: Run) -> str | None:
+def _route(source: object) -> str | None:
     """The route by which a dose was given; ``None`` where nobody wrote it down."""
-    source = run.source
     assert isinstance(source, KnownPerformance)
     route = source.performance.dose.get("route")
     return None if route is None else str(route.value)
@@ -340,8 +339,8 @@ def is_wrong(
     by_route = scenario.doses.get(source.action)
     if what.beyond is None:
         return by_route is None
-    route = source.performance.dose.get("route")
-    wanted = (by_route or {}).get(str(route.value)) if route is not None else None
+    route = _route(source)
+    wanted = (by_route or {}).get(route) if route is not None else None
     entry = scenario.vocabulary.actions[source.action].dose
     if wanted is None or entry is None:
         return False
