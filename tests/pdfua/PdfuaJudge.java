@@ -1,5 +1,8 @@
+import java.io.BufferedReader;
 import java.io.FileInputStream;
 import java.io.InputStream;
+import java.io.InputStreamReader;
+import java.nio.charset.StandardCharsets;
 import java.util.logging.Level;
 import java.util.logging.LogManager;
 import java.util.logging.Logger;
@@ -12,24 +15,29 @@ import org.verapdf.pdfa.results.TestAssertion;
 import org.verapdf.pdfa.results.ValidationResult;
 
 /**
- * Judges one PDF by the PDF/UA-1 profile (ISO 14289-1) of veraPDF's own classes.
+ * Judges PDFs by the PDF/UA-1 profile (ISO 14289-1) of veraPDF's own classes.
  *
- * <p>Prints one line for each failed check, "clause-test: what the rule asks (where)", then one
- * last line, "judged: N checks, N failed", without which nothing was judged. Exit status 0 when
- * the file was judged, whatever the verdict; 2 when it could not be.
+ * <p>Takes the path of a file on each line of its input, until that ends. For each it prints one
+ * line for each failed check, "clause-test: what the rule asks (where)", then one last line:
+ * "judged: N checks, N failed", or "not judged: why".
  */
 final class PdfuaJudge {
     private static final int ALL_FAILURES = -1;
 
-    public static void main(String[] args) {
+    public static void main(String[] args) throws Exception {
         LogManager.getLogManager().reset();
         Logger.getLogger("").setLevel(Level.OFF);
-        try {
-            VeraGreenfieldFoundryProvider.initialise();
-            judge(args[0]);
-        } catch (Exception problem) {
-            System.err.println("not judged: " + problem);
-            System.exit(2);
+        VeraGreenfieldFoundryProvider.initialise();
+        BufferedReader paths =
+                new BufferedReader(new InputStreamReader(System.in, StandardCharsets.UTF_8));
+        for (String path = paths.readLine(); path != null; path = paths.readLine()) {
+            try {
+                judge(path);
+            } catch (Exception problem) {
+                String why = String.valueOf(problem).replaceAll("\\s+", " ");
+                System.out.println("not judged: " + why);
+            }
+            System.out.flush();
         }
     }
 
