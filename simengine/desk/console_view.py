@@ -88,7 +88,6 @@ def banner_of(scenario: Scenario, purpose: str) -> Banner:
             [
                 f"{protocol.title} {protocol.edition}",
                 "signed" if signed else "unsigned",
-                *(["superseded"] if protocol.superseded_by else []),
             ]
         ),
         caution=scenario.vocabulary.caution,

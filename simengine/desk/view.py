@@ -439,7 +439,8 @@ class Person:
 class Banner:
     """What every screen carries. ``protocol``: title, edition, unsigned or by whom, superseded.
 
-    ``band``: the same as short as can be, beside "SIMULATION".
+    ``band``: title, edition and whether it is signed, beside "SIMULATION"; that a newer edition
+    exists stands with the protocol and not on every screen.
     """
 
     title: str

@@ -23,6 +23,7 @@ SCENARIOS = (
 )
 PROTOCOLS = (
     "aha-2020",
+    "aha-2025",
     "anzcor-2021",
     "common-practice",
     "ercnls-2021",

@@ -64,7 +64,7 @@ def not_taught(name: str, under: str) -> set[str]:
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_inflation_breaths_are_asked_where_the_protocol_teaches_them(name: str) -> None:
-    """RCUK 2021: five inflation breaths of 2 to 3 s (quoted in a secondary page).
+    """RCUK 2021: five inflation breaths of 2 to 3 s (from memory).
 
     At a birth: on the second day the lungs have long been open.
     """
@@ -187,6 +187,7 @@ def test_a_superseded_edition_says_by_which(name: str, newer: str) -> None:
     ("name", "publishers"),
     [
         ("aha-2020", ("AHA",)),
+        ("aha-2025", ("AHA and AAP 2025, as announced",)),
         ("anzcor-2021", ("ANZCOR",)),
         ("ercnls-2021", ("RCUK", "ERC")),
         ("la-county-2024", ("Los Angeles County",)),

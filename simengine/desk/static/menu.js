@@ -91,8 +91,13 @@ export function showMenu(desk, panels, turns, redraw) {
         ...alone.map((words) => make("li", { class: "soft" }, words)),
         make("li", {}, `A second observer joins at /join with the code ${recorder}`),
         make("li", {}, `Screens that are open: ${desk.view.screens}`),
-        make("li", {}, `Protocol: ${desk.view.banner.protocol}`),
       ),
+    ),
+    make(
+      "div",
+      {},
+      make("h3", {}, "About"),
+      make("p", {}, `Protocol: ${desk.view.banner.protocol}. ${desk.view.banner.caution}`),
     ),
   ]);
 }
