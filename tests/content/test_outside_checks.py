@@ -21,7 +21,7 @@ Rows = dict[float, tuple[float, float]]
 AHA: Rows = {1: (60, 65), 2: (65, 70), 3: (70, 75), 4: (75, 80), 5: (80, 85), 10: (85, 95)}
 # ERC 2021, acceptable (from memory)
 ERC: Rows = {2: (65, inf), 5: (85, inf), 10: (90, inf)}
-# RCUK 2021, below 32 weeks: above 80 % at 5 min (read); 65 % at 2 min and 90 % at 10 min as ERC 2021
+# RCUK 2021, below 32 weeks: above 80 % at 5 min (read); 65 % at 2 and 90 % at 10 min as ERC 2021
 # (from memory); at most 95 %: common practice, no source
 RCUK_PRETERM: Rows = {2: (65, inf), 5: (80, 95), 10: (90, 95)}
 # ANZCOR guideline 13.4 (from memory)
