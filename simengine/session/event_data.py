@@ -97,6 +97,18 @@ _DATA: Mapping[Kind, Mapping[str, Key]] = {
         "purpose": _needed(
             Choice(("formative", "summative", "rehearsal")), "What the session is for."
         ),
+        "retry": Key(
+            Record(
+                "a retry",
+                {
+                    "session": _needed(UUID, "The session that came to the state first."),
+                    "state": _needed(TEXT, "The state from which it goes on."),
+                    "from_ms": _needed(MS, "When that was entered, in scenario time."),
+                    "lasts_ms": _needed(MS, "After how much scenario time it ends by itself."),
+                },
+            ),
+            "What it is a retry of; up to there the log is a copy of the first session's.",
+        ),
     },
     "event": {"name": _needed(TEXT, "What transitions wait for with 'on'."), "role": _ROLE},
     "action": {

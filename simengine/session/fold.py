@@ -28,6 +28,7 @@ from simengine.session.guards import CLOSING, Due, Guards
 from simengine.session.machine import Place
 from simengine.session.plan import Name, plan_of
 from simengine.session.record import NEVER, Finding, Interval, Purpose, Session, Stay, Why
+from simengine.session.retry import Retry, retry_of
 from simengine.session.signatures import why_not_signed
 from simengine.session.supplies import Supplies
 from simengine.session.times import Times
@@ -155,6 +156,11 @@ class Fold:
         said = self.opened.data.get("purpose") if self.opened is not None else None
         return cast(Purpose, said) if said in get_args(Purpose) else "formative"
 
+    @property
+    def retry(self) -> Retry | None:
+        """What the session is a retry of; ``None`` where it is none."""
+        return retry_of(self.opened)
+
     def next_due(self) -> Due | None:
         """Return what comes next by itself; ``None`` while nothing does."""
         if not self._due_known:
@@ -163,8 +169,17 @@ class Fold:
         return self._due
 
     def _next_due(self) -> Due | None:
-        if self.closed is not None or self.held or not self._stays:
+        if self.closed is not None or not self._stays:
             return None
+        first = None if self.held else self._step_due()
+        retry = self.retry
+        if retry is not None:
+            at = max(retry.ends_ms, self.now)
+            if first is None or at < first.at_ms:
+                return Due(at, CLOSING, retry.ends_ms)
+        return first
+
+    def _step_due(self) -> Due | None:
         first = self._guards.first(self.now)
         state = self.scenario.states[self._place.state]
         if state.ends and not self.must_return:
