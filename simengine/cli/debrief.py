@@ -36,6 +36,12 @@ def register(verbs: Verbs) -> None:
         metavar="FILE",
         help="the score card that was kept of the one LOG, so that it is not scored again",
     )
+    parser.add_argument(
+        "--first-try",
+        type=Path,
+        metavar="LOG",
+        help="the log of the session that LOG is a retry of, to stand beside it",
+    )
     add_output(parser)
     add_scenario_choice(parser)
 
@@ -48,7 +54,10 @@ def run(args: argparse.Namespace) -> int:
     read = [opened(log, args) for log in args.logs]
     sessions = [session for session, _ in read]
     kept = _kept(args.card) if args.card is not None and len(sessions) == 1 else None
-    for files in write_debrief(sessions, args.output, trainee=args.trainee, card=kept):
+    first = opened(args.first_try, args)[0] if args.first_try is not None else None
+    for files in write_debrief(
+        sessions, args.output, trainee=args.trainee, card=kept, first_try=first
+    ):
         for written in (files, files.whole):
             print(written.html)
             print(written.pdf)

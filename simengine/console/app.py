@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Iterable
+from collections.abc import AsyncIterator, Iterable, Sequence
 from contextlib import asynccontextmanager, suppress
 from functools import partial
 from pathlib import Path
@@ -31,6 +31,7 @@ from simengine.desk.streams import streaming
 from simengine.desk.team_debrief import begin_at_end
 from simengine.limits import BODY_BYTES
 from simengine.resources import fonts_dir
+from simengine.session.events import Event
 from simengine.store import StoreError
 from simengine.store.data_folder import DEBRIEFS
 from simengine.web.app_state import AppState, state_of
@@ -74,6 +75,7 @@ def make_app(
     debriefs = Debriefs(data / DEBRIEFS, hub.shelf)
     results = Results(hub.store, hub.shelf.folders, debriefs.keep_card)
     debriefs.scored = results.made
+    debriefs.log_of = partial(_log_of, hub)
     reports = Reports(data / "reports", hub.store)
     hub.ended = partial(begin_at_end, debriefs)
     hub.renewed = results.renew
@@ -154,6 +156,14 @@ def make_app(
     app.state.desk = DeskState(hub, results, StreamLimits())
     app.state.coordinator = CoordinatorState(reports, Pictures())
     return app
+
+
+def _log_of(hub: Hub, session: str) -> Sequence[Event]:
+    """Return a session's log; nothing where it is not here any more, or not as it was written."""
+    try:
+        return hub.store.events(session)
+    except StoreError:
+        return ()
 
 
 async def _time(request: Request) -> Response:

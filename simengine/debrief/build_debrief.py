@@ -19,6 +19,7 @@ from simengine.debrief import review, tables
 from simengine.debrief.alternative import picture_alt, picture_sentences
 from simengine.debrief.debrief_page import Account, DebriefPage, Difference, Outcome, Points
 from simengine.debrief.debrief_sentences import say
+from simengine.debrief.first_try import beside_first_try, notice, retry, since_then
 from simengine.debrief.highlights import (
     key_times,
     share,
@@ -70,13 +71,16 @@ def debrief_page(
     trainee: str | None = None,
     earlier: Sequence[tuple[Session, ScoreCard]] = (),
     what_if: Sequence[WhatIf] = (),
+    first_try: tuple[Session, ScoreCard] | None = None,
 ) -> DebriefPage:
     """Return the debrief of a session as a page.
 
     ``scene`` is what its picture shows. ``trainee``: the personal page of this person key, with
     a trend where there are ``earlier`` sessions (in order of time). ``what_if``: what would
-    have come of some items in time; the picture shows the first.
+    have come of some items in time; the picture shows the first. ``first_try``: the session that
+    this one is a retry of, where it is one and the other is at hand.
     """
+    again = retry(session)
     roles = roles_of(session, trainee) if trainee else tuple(session.scenario.roles)
     shown = _shown(session, card, trainee)
     own = [score for score, _ in shown]
@@ -89,7 +93,7 @@ def debrief_page(
         if trainee
         else own
     )
-    deductions = () if trainee else card.deductions
+    deductions = () if trainee or again is not None else card.deductions
     title = say("title_personal" if trainee else "title_team", scenario=session.scenario.title)
     note = say("picture_note", protocol=" ".join(protocol_lines(session.scenario.protocol)[::2]))
     if what_if:
@@ -102,7 +106,7 @@ def debrief_page(
         title=title,
         subtitle=say(
             "subtitle_personal" if trainee else "subtitle",
-            purpose=_purpose(session),
+            purpose=say("purpose_retry") if again is not None else _purpose(session),
             when=_when(session),
             trainee=trainee or "",
         ),
@@ -115,9 +119,10 @@ def debrief_page(
         story=Listing(
             say("story_heading"), "", story(session, card, "the team" if trainee else "you")
         ),
+        first_try=beside_first_try(first_try, (session, card)) if first_try is not None else None,
         difference=_difference(trainee),
         outcome=None if trainee else _outcome(session, card),
-        summary=_summary(session, card, trainee, counted),
+        summary=_summary(session, card, trainee, counted) if again is None else None,
         well=went_well(session, counted),
         work_on=_with_what_if(
             work_on(
@@ -129,12 +134,14 @@ def debrief_page(
             what_if,
         ),
         slips=_slips(card),
-        key_times=key_times(session, card.items),
+        key_times=key_times(
+            session, card.items if again is None else since_then(card.items, again)
+        ),
         brief=Picture("brief", say("picture_title"), (), alt, note, fills=True),
         picture=Picture("session", say("picture_title"), sentences, alt, note),
         own=_own(session, shown, roles) if trainee else None,
         marking=marking(session, shown),
-        scores=tables.scores(session, card, roles),
+        scores=tables.scores(session, card, roles) if again is None else None,
         equipment=tables.equipment(session),
         unseen=None if trainee else review.likely_unseen(session, card.items),
         findings=None if trainee else review.findings(session),
@@ -156,10 +163,12 @@ def debrief_page(
 def _shown(
     session: Session, card: ScoreCard, trainee: str | None
 ) -> list[tuple[ItemScore, tuple[str, ...]]]:
+    again = retry(session)
+    items = card.items if again is None else since_then(card.items, again)
     if trainee is None:
-        return [(score, ()) for score in card.items]
+        return [(score, ()) for score in items]
     out = []
-    for score in card.items:
+    for score in items:
         how = standing(session, score, trainee)
         if how != "other":
             out.append((score, _STANDING_MARKS[how]))
@@ -252,6 +261,9 @@ def _notices(
         notices.append(say("notice_not_closed"))
     if session.purpose == "rehearsal":
         notices.append(say("notice_rehearsal"))
+    again = retry(session)
+    if again is not None:
+        notices.append(notice(session, again))
     return tuple(notices)
 
 

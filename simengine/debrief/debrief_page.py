@@ -165,9 +165,10 @@ class DebriefPage:
     notices: tuple[str, ...]
     account: Account
     story: Listing
+    first_try: Table | None
     difference: Difference
     outcome: Outcome | None
-    summary: Listing
+    summary: Listing | None
     well: Points
     work_on: Points
     slips: Listing | None
@@ -178,7 +179,7 @@ class DebriefPage:
     picture: Picture
     own: Table | None
     marking: Marking
-    scores: Table
+    scores: Table | None
     findings: Listing | None
     trend: Trend | None
     versions: Table
@@ -189,7 +190,7 @@ class DebriefPage:
 
 def take_home_of(page: DebriefPage) -> Report:
     """Return the two pages to take home as blocks."""
-    first = (_account(page.account), _story(page.story), _points(page.well))
+    first = (_account(page.account), _story(page.story), page.first_try, _points(page.well))
     small = page.trend.picture if page.trend is not None else None
     parts: tuple[Block | None, ...] = (
         *first,
@@ -207,6 +208,7 @@ def whole_of(page: DebriefPage) -> Report:
     parts: tuple[Block | None, ...] = (
         _account(page.account),
         _story(page.story),
+        page.first_try,
         _points(page.well),
         _points(page.work_on),
         _difference(page.difference),

@@ -31,15 +31,28 @@ class Printed(NamedTuple):
 
 
 def render(
-    scored: Scored, trainee: str | None, scene: Scene, what_if: Sequence[WhatIf] = ()
+    scored: Scored,
+    trainee: str | None,
+    scene: Scene,
+    what_if: Sequence[WhatIf] = (),
+    first_try: tuple[Session, ScoreCard] | None = None,
 ) -> tuple[Printed, Printed]:
     """Return the debrief of the last session, to take home and whole.
 
     ``scene``: what its picture shows. With a trend over all sessions where there are several of a
     trainee. ``what_if``: what would have come of some items in time; the scene shows the first.
+    ``first_try``: what the last session is a retry of.
     """
     session, card = scored[-1]
-    page = debrief_page(session, card, scene, trainee=trainee, earlier=scored[:-1], what_if=what_if)
+    page = debrief_page(
+        session,
+        card,
+        scene,
+        trainee=trainee,
+        earlier=scored[:-1],
+        what_if=what_if,
+        first_try=first_try,
+    )
     brief = {"brief": svg(draw(in_brief(scene), HALF_A_PAGE))}
     full = {"session": svg(draw(scene))}
     if page.trend is not None and trainee is not None:

@@ -35,13 +35,14 @@ def write_debrief(
     *,
     trainee: str | None = None,
     card: ScoreCard | None = None,
+    first_try: Session | None = None,
 ) -> tuple[DebriefFiles, ...]:
     """Score the sessions and write their debriefs as PDF and web page into ``folder``.
 
     ``trainee``: the personal debrief of this person key. ``card``: that of the one session, where
-    it has been scored. Raises ``InputError`` where no session is
-    given, where the trainee is in none of a session's roles, or where the folder can't be written
-    to.
+    it has been scored. ``first_try``: what the last session is a retry of. Raises
+    ``InputError`` where no session is given, where the trainee is in none of a session's roles, or
+    where the folder can't be written to.
     """
     folder = Path(folder)
     if not sessions:
@@ -58,13 +59,26 @@ def write_debrief(
         from simengine.scoring import score
 
         scored = [(session, score(session)) for session in sessions]
+    before = _first(first_try)
     if trainee is not None:
-        return (write_scored(scored, folder, trainee=trainee),)
-    return tuple(write_scored([marked], folder) for marked in scored)
+        return (write_scored(scored, folder, trainee=trainee, first_try=before),)
+    return tuple(write_scored([marked], folder, first_try=before) for marked in scored)
+
+
+def _first(first_try: Session | None) -> tuple[Session, ScoreCard] | None:
+    if first_try is None:
+        return None
+    from simengine.scoring import score
+
+    return first_try, score(first_try, redraws=0)
 
 
 def write_scored(
-    scored: Sequence[tuple[Session, ScoreCard]], folder: Path | str, *, trainee: str | None = None
+    scored: Sequence[tuple[Session, ScoreCard]],
+    folder: Path | str,
+    *,
+    trainee: str | None = None,
+    first_try: tuple[Session, ScoreCard] | None = None,
 ) -> DebriefFiles:
     """Write the debrief of the last of some sessions whose cards are there already."""
     from simengine.debrief.render import render
@@ -74,7 +88,7 @@ def write_scored(
     session, card = scored[-1]
     found = what_ifs(session, card)
     scene = scene_of(session, card, found[0].other if found else None)
-    home, whole = render(scored, trainee, scene, found)
+    home, whole = render(scored, trainee, scene, found, first_try)
     stem = f"debrief-{safe_name(session.scenario.id)}-{safe_name(session.session_id)[:8]}"
     if trainee:
         stem += f"-for-{safe_name(trainee)}"

@@ -13,6 +13,8 @@ from __future__ import annotations
 import hmac
 import logging
 from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
 
 from simengine import __version__
 from simengine.desk.running import Running
@@ -25,7 +27,9 @@ from simengine.desk.session_plan import (
 )
 from simengine.problems import InputError
 from simengine.scenario.model import Scenario
+from simengine.session.events import Event
 from simengine.session.full_speed import known_by
+from simengine.session.retry import Retry, log_of_retry
 from simengine.store import Planned, Store, Stored, StoreError, lists
 from simengine.web.clock import Clock, wall
 from simengine.web.shelf import Shelf, gestation_words, weight_words
@@ -114,6 +118,34 @@ class Hub:
         planned = Planned(plan.session, wall(self.clock.wall_ms()), plan.as_json())
         self.store.create(planned)
         self._plans[plan.session] = plan
+        return plan
+
+    def retry(self, first: Running, entered: Event, from_ms: int, lasts_ms: int) -> SessionPlan:
+        """Begin a retry of a session from the state that ``entered`` names; it runs at once.
+
+        ``from_ms``: the scenario time of the entry. Raises ``StoreError``.
+        """
+        live = first.live
+        assert live is not None
+        state = str(entered.data["state"])
+        display, recorder = new_codes()
+        title = f"{first.scenario.title}: again from “{first.scenario.states[state].title}”"
+        plan = replace(
+            first.plan,
+            session=new_session_id(),
+            title=title,
+            purpose="rehearsal",
+            display=display,
+            recorder=recorder,
+            returns_cot=False,
+        )
+        again = Retry(first.plan.session, state, from_ms, lasts_ms)
+        now = datetime.fromtimestamp(self.clock.wall_ms() / 1000, tz=UTC)
+        log = log_of_retry(live.events, entered, again, session=plan.session, now=now)
+        self.store.create(Planned(plan.session, wall(self.clock.wall_ms()), plan.as_json()))
+        self.store.append(plan.session, log)
+        self._plans[plan.session] = plan
+        self.running(plan.session).catch_up()
         return plan
 
     def sessions(self, offset: int, limit: int) -> tuple[tuple[Stored, SessionPlan], ...]:

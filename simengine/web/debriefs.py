@@ -9,6 +9,7 @@ Rules of this file:
   for theirs: a correction makes a new one.
 - Of a session that ended here the score card is kept as it is made for its result, and debriefs are
   drawn from it: it is scored once. Without one the debrief's own process scores.
+- The debrief of a retry stands beside the first try, where its log is still here.
 - They hold trainee codes, so those of a session go once one of its people is erased.
 """
 
@@ -28,6 +29,7 @@ from simengine.scoring.kept_card import card_bytes
 from simengine.session.events import Event
 from simengine.session.log_file import write_log
 from simengine.session.record import Session
+from simengine.session.retry import retry_of
 from simengine.web.own_process import EndedBadlyError, ran
 from simengine.web.shelf import Shelf
 
@@ -37,6 +39,11 @@ _COMMAND = "import sys; from simengine.cli.main import main; sys.exit(main())"
 
 async def _nothing_to_wait_for() -> None:
     """Wait for no score card."""
+
+
+def _no_log(_: str) -> Sequence[Event]:
+    """Find no other session's log."""
+    return ()
 
 
 class DebriefError(Exception):
@@ -64,6 +71,7 @@ class Debriefs:
         self._shelf = shelf
         self._making: dict[Path, asyncio.Task[Made]] = {}
         self.scored: Callable[[], Awaitable[None]] = _nothing_to_wait_for
+        self.log_of: Callable[[str], Sequence[Event]] = _no_log
 
     def keep_card(self, session: Session, card: ScoreCard) -> None:
         """Keep the card of a session as its log stands, for the debriefs of it."""
@@ -112,10 +120,22 @@ class Debriefs:
             command = [str(log), "--scenario", str(file), "--any-version"]
             command += ["--output", str(folder)]
             command += ["--for", trainee] if trainee else []
+            command += self._first_try(folder, events[0])
             card = self._card(session, events[-1].hash)
             task = asyncio.create_task(self._made(command, card))
             self._making[folder] = task
         return task
+
+    def _first_try(self, folder: Path, opened: Event) -> list[str]:
+        """Write down what a session is a retry of, where it is one; return how to name it."""
+        again = retry_of(opened)
+        first = self.log_of(again.session) if again is not None else ()
+        if not first:
+            return []
+        log = folder / "first-try" / "first.session.jsonl"
+        private_folder(log.parent)
+        write_log(log, first)
+        return ["--first-try", str(log)]
 
     async def _made(self, command: list[str], card: Path) -> Made:
         await self.scored()

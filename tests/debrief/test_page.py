@@ -245,6 +245,7 @@ def test_steps_without_an_entry_while_many_were_written_are_for_review() -> None
 
 def test_few_items_are_called_few() -> None:
     page = page_of(fixture.session())
+    assert page.scores is not None
     few = [row for row in page.scores.rows if row[0] == "Role: team"]
     assert few[0][3] == "3 items, few"
 
@@ -317,6 +318,7 @@ def test_several_sessions_of_a_trainee_add_a_trend_that_calls_few_few() -> None:
 def test_every_number_with_a_percent_sign_is_whole() -> None:
     for name in NAMES:
         page = laid(name).page
+        assert page.scores is not None
         for row in page.scores.rows:
             assert re.fullmatch(r"\d+ %|–", row[1])
 
@@ -325,7 +327,9 @@ def test_the_score_on_the_page_is_the_scorers() -> None:
     session = laid("term-not-breathing-steady").session
     total = score(session, redraws=0).total
     assert total is not None
-    assert laid("term-not-breathing-steady").page.scores.rows[0][1] == f"{100 * total:.0f} %"
+    scores = laid("term-not-breathing-steady").page.scores
+    assert scores is not None
+    assert scores.rows[0][1] == f"{100 * total:.0f} %"
 
 
 def test_nothing_without_an_entry_stands_against_a_person() -> None:
