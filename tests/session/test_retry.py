@@ -84,10 +84,10 @@ def test_a_hold_does_not_keep_it_from_ending_and_a_pause_does() -> None:
     live.record("hold", {}, noted_ms=begun + 1_000, by="greta")
     live.record("pause", {}, noted_ms=begun + 10_000, by="greta")
     live.advance(begun + 400_000)
-    assert not live.closed
+    assert live.session().closed is None
     live.record("resume", {}, noted_ms=begun + 400_000, by="greta")
     live.advance(begun + 400_000 + LASTS_MS)
-    assert live.closed
+    assert live.session().closed == "finished"
     assert live.session().end_ms == stay.entry_ms + LASTS_MS
 
 
