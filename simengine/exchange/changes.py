@@ -28,7 +28,7 @@ from simengine.scoring.edition import WORDS
 from simengine.session.events import Event
 from simengine.store.tables import results
 
-_SAID_OF_IT = frozenset(("confirmed", "signed", "appealed", "superseded", "note"))
+_SAID_OF_IT = frozenset(("confirmed", "signed", "appealed", "superseded", "put_away", "note"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,7 +79,7 @@ def rescore(
     shelf = ShelfOfToday(folders, protocol=protocol)
     run = _begin(store, protocol, now)
     waiting: dict[str, _Waiting] = {}
-    all_of_them = store.logs()
+    all_of_them = store.logs(counting=True)
 
     def report() -> None:
         if told is not None:

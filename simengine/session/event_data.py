@@ -236,6 +236,7 @@ _DATA: Mapping[Kind, Mapping[str, Key]] = {
         "person": _WHOSE,
     },
     "superseded": {"by": _needed(TEXT, "The session that takes its place."), "person": _WHOSE},
+    "put_away": {"reason": _needed(TEXT, "Why it was begun by mistake and counts for nothing.")},
     "closed": {
         "why": _needed(Choice(("finished", "stopped early", "safety stop")), "Why it ended.")
     },

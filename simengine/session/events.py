@@ -46,6 +46,7 @@ Kind = Literal[
     "signed",
     "appealed",
     "superseded",
+    "put_away",
     "closed",
 ]
 

@@ -39,7 +39,7 @@ _Kinds = frozenset[Kind]
 AFTERWARDS: _Kinds = frozenset(
     (
         *("amend", "note", "unobserved", "unavailable", "returned"),
-        *("confirmed", "signed", "appealed", "superseded"),
+        *("confirmed", "signed", "appealed", "superseded", "put_away"),
     )
 )
 """Kinds that may come after the end: what people say of the record and the outcome."""
@@ -56,7 +56,7 @@ _ACCOUNTED: _Kinds = frozenset(
 # What may be added to a session that was never closed without making it longer; a state's own
 # instant is its entry.
 _SAID_LATER: _Kinds = frozenset(
-    ("state", "unobserved", "confirmed", "signed", "appealed", "superseded")
+    ("state", "unobserved", "confirmed", "signed", "appealed", "superseded", "put_away")
 )
 
 

@@ -39,7 +39,7 @@ _MIDNIGHT = datetime(1970, 1, 1, tzinfo=UTC)
 OF_THE_OUTCOME = frozenset(("signed", "appealed", "superseded"))
 """What people say of an outcome."""
 
-_OF_THE_END = frozenset(("confirmed", *OF_THE_OUTCOME))
+_OF_THE_END = frozenset(("confirmed", *OF_THE_OUTCOME, "put_away"))
 _CHECKED = frozenset(("opened", "closed", "amend", "undone", "state", "returned", *_OF_THE_END))
 _LATE_ENTRIES = frozenset(("action", "set", "event", "fault", "cue", "reveal"))
 
@@ -237,6 +237,10 @@ class LiveSession:
                 raise RefusedError("no-outcome", why)
             if not fold.account.record().confirmed:
                 raise RefusedError("not-confirmed", "The record has not been confirmed yet.")
+        elif kind == "put_away":
+            if fold.signed:
+                words = "An outcome of it has been signed, which people may rest on: it stays."
+                raise RefusedError("signed-already", words)
         elif kind != "confirmed" and "item" not in data and not fold.signed:
             raise RefusedError("nothing-signed", "No outcome has been signed.")
 

@@ -60,6 +60,7 @@ RIGHTS: Mapping[Kind, Mapping[Who, Extent]] = {
     "signed": _TEACHES,
     "appealed": _EVERYBODY_NAMED,
     "superseded": _TEACHES,
+    "put_away": _EDUCATOR,
     "closed": _EDUCATOR,
 }
 

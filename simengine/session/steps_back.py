@@ -26,7 +26,7 @@ Way = Literal["withdraw", "undo", "begin again", "never"]
 
 _BEGUN_AGAIN: Mapping[str, str] = {"resume": "pause", "release": "hold"}
 _FOR_GOOD = frozenset(("skip", "closed", "returned"))
-_NO_STEP = frozenset(("opened", "confirmed", "signed", "appealed", "superseded"))
+_NO_STEP = frozenset(("opened", "confirmed", "signed", "appealed", "superseded", "put_away"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -176,5 +176,6 @@ _TELL: dict[str, Any] = {
     "signed": lambda *_: "Outcome signed",
     "appealed": lambda *_: "Seen differently",
     "superseded": lambda *_: "Outcome superseded",
+    "put_away": lambda _, data: f"Put away: {data.get('reason', '')}",
     "closed": lambda _, data: f"Ended: {data.get('why', '')}",
 }

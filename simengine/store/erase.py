@@ -3,7 +3,7 @@
 Rules of this file:
 
 - The roster's rows about the person are removed, and so are their account and the list of who read
-  their record.
+  their record. They leave every team that is kept or booked.
 - In every session the code is replaced by a new random one, another in each, so that what one
   session tells (who did what, times, credits, totals) stays and nothing ties two of them together
   or to a person. The log is sealed anew; that it was is kept.
@@ -27,6 +27,7 @@ from simengine.people.codes import erased_code
 from simengine.people.erasing import Erasing, Person, parts_left, resealed
 from simengine.store import logs
 from simengine.store.accounts import folded, remove_accounts
+from simengine.store.bookings import leave_bookings
 from simengine.store.erasing_rows import clear_results, clear_texts, mentioned, took_part
 from simengine.store.log_store import StoreError
 from simengine.store.resealing import reseal, scrub, without_triggers
@@ -49,6 +50,7 @@ from simengine.store.tables import (
     takings,
     trainees,
 )
+from simengine.store.teams import leave_teams
 
 WHY = "a person was erased"
 
@@ -167,6 +169,8 @@ def _erased(connection: Connection, person: Person, wall: str) -> Erased:
         "shared debriefs": _delete(
             connection, shared_debriefs, shared_debriefs.c.code == person.code
         ),
+        "places in teams and in sessions to come": leave_teams(connection, person.code)
+        + leave_bookings(connection, person.code),
     }
     connection.execute(update(accesses).where(accesses.c.who == person.code).values(who=other))
     everywhere = Erasing(person, other, took_part=False)

@@ -50,10 +50,10 @@ class UnitSize(NamedTuple):
     people: int
 
 
-def planned(store: Store, *, offset: int, limit: int) -> tuple[Stored, ...]:
-    """Return sessions that were planned here, newest first."""
+def planned(store: Store, *, offset: int, limit: int, away: bool = False) -> tuple[Stored, ...]:
+    """Return sessions that were planned here, newest first; ``away``: those that are put away."""
     with store.reading() as connection:
-        return logs.planned(connection, offset=offset, limit=limit)
+        return logs.planned(connection, away=away, offset=offset, limit=limit)
 
 
 def newest_results(

@@ -53,12 +53,17 @@ class Planned:
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """A planned session, and how far its log has come; ``returned``: the cot is back in service."""
+    """A planned session, and how far its log has come.
+
+    ``returned``: the cot is back in service. ``put_away``: why it counts for nothing, empty where
+    it was not put away.
+    """
 
     planned: Planned
     opened: bool
     closed: bool
     returned: bool
+    put_away: str = ""
 
 
 class LogStore(Protocol):

@@ -20,6 +20,7 @@ from sqlalchemy import Connection, exists, func, insert, select, update
 
 from simengine.people.outcomes import KINDS
 from simengine.schemas import complaints
+from simengine.session import put_away
 from simengine.session.chain import as_json
 from simengine.session.events import Event
 from simengine.session.log_file import chain_problems
@@ -50,17 +51,51 @@ def append_new(connection: Connection, session: str, events: Sequence[Event]) ->
     """Add events that are new. Raises ``IntegrityError`` if one is not, or does not follow."""
     if events:
         connection.execute(_INSERT, [_values(session, event) for event in events])
-        renew_evidence(connection, session, {event.kind for event in events})
+        kinds = {event.kind for event in events}
+        renew_put_away(connection, session, kinds)
+        renew_evidence(connection, session, kinds)
+
+
+def renew_put_away(connection: Connection, session: str, kinds: Iterable[str]) -> None:
+    """Keep whether a session is put away, where events of these kinds that were added may say so.
+
+    What is put away has no result that counts; what is brought back gets one as it is scored.
+    """
+    if put_away.KINDS.isdisjoint(kinds) or not _holds(connection, session, "put_away"):
+        return
+    entry = put_away.standing(of_kinds(connection, session, put_away.KINDS))
+    set_put_away(connection, session, None if entry is None else str(entry.data["reason"]))
+
+
+def set_put_away(connection: Connection, session: str, reason: str | None) -> None:
+    """Keep that a session is put away, and have its result count no longer; ``None``: it is not."""
+    from simengine.store import results
+
+    c = sessions.c
+    connection.execute(update(sessions).where(c.session == session).values(put_away=reason))
+    if reason is not None:
+        results.let_go_of_current(connection, session)
+
+
+def is_put_away(connection: Connection, session: str) -> bool:
+    """Return whether a session counts for nothing, since it was begun by mistake."""
+    c = sessions.c
+    asked = select(c.session).where(c.session == session, c.put_away.is_not(None))
+    return connection.execute(asked).first() is not None
 
 
 def renew_evidence(connection: Connection, session: str, kinds: Iterable[str]) -> None:
     """Make a session's evidence anew, where events of these kinds that were added may change it."""
-    if KINDS.isdisjoint(kinds):
+    if KINDS.isdisjoint(kinds) and "put_away" not in kinds:
         return
-    c = events_table.c
-    signed = select(c.seq).where(c.session == session, c.kind == "signed")
-    if connection.execute(signed.limit(1)).first() is not None:
+    if _holds(connection, session, "signed"):
         evidence.renew(connection, session, of_kinds(connection, session, KINDS))
+
+
+def _holds(connection: Connection, session: str, kind: str) -> bool:
+    c = events_table.c
+    asked = select(c.seq).where(c.session == session, c.kind == kind).limit(1)
+    return connection.execute(asked).first() is not None
 
 
 def append(connection: Connection, session: str, events: Sequence[Event]) -> None:
@@ -148,20 +183,34 @@ def tail(connection: Connection, session: str) -> tuple[int, str] | None:
 
 
 def planned(
-    connection: Connection, *, offset: int = 0, limit: int | None = None
+    connection: Connection,
+    *,
+    away: bool | None = None,
+    offset: int = 0,
+    limit: int | None = None,
 ) -> tuple[Stored, ...]:
-    """Return sessions that were planned here, newest first; all of them without a ``limit``."""
+    """Return sessions that were planned here, newest first; all of them without a ``limit``.
+
+    ``away``: those that were put away alone, or all others.
+    """
     c = sessions.c
+    asked = select(
+        c.session, c.wall, c.plan, c.put_away, _has("opened"), _has("closed"), _has("returned")
+    ).where(c.plan != _NO_PLAN)
+    if away is not None:
+        asked = asked.where(c.put_away.is_not(None) if away else c.put_away.is_(None))
     rows = connection.execute(
-        select(c.session, c.wall, c.plan, _has("opened"), _has("closed"), _has("returned"))
-        .where(c.plan != _NO_PLAN)
-        .order_by(c.number.desc(), c.session)
-        .offset(offset)
-        .limit(limit)
+        asked.order_by(c.number.desc(), c.session).offset(offset).limit(limit)
     )
     return tuple(
-        Stored(Planned(session, wall, json.loads(plan)), bool(opened), bool(closed), bool(returned))
-        for session, wall, plan, opened, closed, returned in rows
+        Stored(
+            Planned(row.session, row.wall, json.loads(row.plan)),
+            bool(row.opened),
+            bool(row.closed),
+            bool(row.returned),
+            row.put_away or "",
+        )
+        for row in rows
     )
 
 
@@ -193,13 +242,15 @@ def add(
     return bool(new)
 
 
-def all_logs(connection: Connection) -> Iterator[str]:
-    """Return the ids of all sessions that have a log, in the order in which they were added."""
-    rows = connection.execute(
-        select(tails.c.session)
-        .join(sessions, sessions.c.session == tails.c.session)
-        .order_by(sessions.c.number, sessions.c.session)
-    )
+def all_logs(connection: Connection, *, counting: bool = False) -> Iterator[str]:
+    """Return the ids of all sessions that have a log, in the order in which they were added.
+
+    ``counting``: without those that were put away.
+    """
+    asked = select(tails.c.session).join(sessions, sessions.c.session == tails.c.session)
+    if counting:
+        asked = asked.where(sessions.c.put_away.is_(None))
+    rows = connection.execute(asked.order_by(sessions.c.number, sessions.c.session))
     return rows.scalars()
 
 

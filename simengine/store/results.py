@@ -4,7 +4,7 @@ Rules of this file:
 
 - A result belongs to a log (by the hash of its last event), a scenario, a protocol and a program.
   All are kept; the one that was put last for its session is the current one, and lists, indexes
-  and flat rows are of the current ones alone.
+  and flat rows are of the current ones alone. A session that was put away has none.
 - Lists are read in parts, each in a transaction of its own, so that whoever is slow to read holds
   up nobody.
 """
@@ -60,16 +60,13 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
     last = select(func.coalesce(func.max(c.number), 0) + 1).where(c.session == result.session)
     number = connection.execute(last).scalar_one()
     connection.execute(delete(results_table).where(*(name == value for name, value in key.items())))
-    connection.execute(
-        update(results_table).where(c.session == result.session, c.current).values(current=False)
-    )
-    for table in (takings, item_results, fault_results):
-        connection.execute(delete(table).where(table.c.session == result.session))
+    let_go_of_current(connection, result.session)
+    away = logs.is_put_away(connection, result.session)
     connection.execute(
         insert(results_table).values(
             {
                 **key,
-                c.current: True,
+                c.current: not away,
                 c.number: number,
                 c.wall: result.wall,
                 c.day: result.day,
@@ -84,6 +81,8 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
             }
         )
     )
+    if away:
+        return
     held = [
         {"session": result.session, "code": code, "role": role}
         for role, codes in result.team.items()
@@ -98,6 +97,16 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
     if faults:
         connection.execute(insert(fault_results), faults)
     logs.renew_evidence(connection, result.session, ("signed",))
+
+
+def let_go_of_current(connection: Connection, session: str) -> None:
+    """Have no result of a session count any longer."""
+    c = results_table.c
+    connection.execute(
+        update(results_table).where(c.session == session, c.current).values(current=False)
+    )
+    for table in (takings, item_results, fault_results):
+        connection.execute(delete(table).where(table.c.session == session))
 
 
 def current(connection: Connection, session: str) -> SessionResult | None:
@@ -142,7 +151,7 @@ def without(connection: Connection) -> Iterator[str]:
         select(tails.c.session)
         .join(sessions, sessions.c.session == tails.c.session)
         .outerjoin(results_table, of_the_log)
-        .where(c.session.is_(None))
+        .where(c.session.is_(None), sessions.c.put_away.is_(None))
         .order_by(sessions.c.number, sessions.c.session)
     )
     return rows.scalars()

@@ -10,7 +10,7 @@ Rules of this file:
 - An assessment with a signed outcome stays whole as long as somebody who took part is on the
   roster: it is what they are current by.
 - Readings of records are forgotten with the sessions of their time, and so are sessions that were
-  planned and never opened.
+  planned and never opened, and what was booked for a day of that time.
 - Nothing goes by itself: somebody asks for it, and can look first.
 """
 
@@ -27,6 +27,7 @@ from simengine.people.codes import erased_code
 from simengine.people.days import add_months
 from simengine.people.erasing import Erasing, Person
 from simengine.people.roster import past_retention
+from simengine.store.bookings import forget_sessions
 from simengine.store.erase import erase
 from simengine.store.json_text import as_json_text
 from simengine.store.outcomes import outcomes_within
@@ -35,6 +36,7 @@ from simengine.store.resealing import remove_log, scrub, without_triggers
 from simengine.store.store import Store
 from simengine.store.tables import (
     accesses,
+    bookings,
     events,
     evidence,
     fault_results,
@@ -94,7 +96,8 @@ def let_go(
         told = _sessions(connection, today, session_months, gone)
         done = LetGo(tuple((person.code, last) for person, last in past), *told)
         if not dry_run and session_months is not None:
-            before = add_months(today, -session_months).isoformat()
+            first = add_months(today, -session_months)
+            before = first.isoformat()
             with without_triggers(connection):
                 for session in (*done.logs, *done.rehearsals):
                     _drop_log(connection, session)
@@ -104,7 +107,10 @@ def let_go(
                 for table in (takings, item_results, fault_results, results):
                     connection.execute(delete(table).where(table.c.session == session))
             connection.execute(delete(accesses).where(accesses.c.wall < before))
+            never = select(sessions.c.session).where(_never_opened(before))
+            forget_sessions(connection, never.scalar_subquery())
             connection.execute(delete(sessions).where(_never_opened(before)))
+            connection.execute(delete(bookings).where(bookings.c.day < first))
     if not dry_run:
         scrub(store)
     return done

@@ -183,10 +183,23 @@ class Store:
         except StoreError as error:
             return error
 
-    def logs(self) -> tuple[str, ...]:
-        """Return the ids of all sessions that have a log, in the order of adding."""
+    def logs(self, *, counting: bool = False) -> tuple[str, ...]:
+        """Return the ids of all sessions that have a log, in the order of adding.
+
+        ``counting``: without those that were put away.
+        """
         with self.reading() as connection:
-            return tuple(logs.all_logs(connection))
+            return tuple(logs.all_logs(connection, counting=counting))
+
+    def put_away(self, session: str, reason: str | None) -> None:
+        """Put away a session that was planned and never opened; ``None`` brings it back.
+
+        Of one that was opened its log says it. Raises ``StoreError`` where there is a log.
+        """
+        with self.begin() as connection:
+            if logs.tail(connection, session) is not None:
+                raise StoreError("the session was opened; its log says whether it is put away")
+            logs.set_put_away(connection, session, reason)
 
     # --- results --------------------------------------------------------------------------------
 

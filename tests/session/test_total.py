@@ -114,6 +114,7 @@ KINDS: dict[Kind, st.SearchStrategy[dict[str, Any]]] = {
     "signed": data({"name": text, "credentials": text, "outcome": text}, person=text),
     "appealed": data({"text": text}, item=text, person=text),
     "superseded": data({"by": text}, person=text),
+    "put_away": data({"reason": text}),
     "closed": data({"why": st.sampled_from(("finished", "stopped early", "safety stop"))}),
 }
 

@@ -15,6 +15,7 @@ from sqlalchemy import LargeBinary, select, text
 from simengine import open_session, score
 from simengine.cohort.from_card import result_of
 from simengine.cohort.records import SessionResult, Threat
+from simengine.people.bookings import Booking, NamedTeam
 from simengine.people.codes import is_erased
 from simengine.people.roster import Certificate, Leave, Posting, Requirement, Roster, Trainee
 from simengine.resources import scenarios_dir
@@ -28,16 +29,19 @@ from simengine.session.verify import verify_log
 from simengine.store import Planned, Store, StoreError
 from simengine.store.access import accesses, log_access
 from simengine.store.accounts import Invitation, Rights, accept, all_accounts, invite
+from simengine.store.bookings import book, bookings_of
 from simengine.store.erase import erase
 from simengine.store.erase_words import erase_words
 from simengine.store.people import roster, save_roster
 from simengine.store.shared_debriefs import share
 from simengine.store.tables import events, metadata, resealings, sessions
+from simengine.store.teams import keep_team, teams
 from simengine.store.threats import add_threat, threats
 
 CODE, NAME = "n4tq8wzk", "Anna Zoë Berg"
 OTHER = "h7vm2rxc"
 WALL = "2026-11-02T10:00:00Z"
+DAY = date(2026, 11, 1)
 STAY = (Posting("north", date(2024, 1, 1)),)
 
 
@@ -101,6 +105,9 @@ def store(where: Path | str) -> Iterator[Store]:
         log_access(opened, CODE, "trainee", "own debrief", OTHER, WALL)
         threat = Threat("t1", "north", "equipment", f"Told by {NAME}", date(2026, 1, 1), owner=CODE)
         add_threat(opened, threat)
+        team = {"leader": (OTHER,), "airway": (CODE, OTHER), "": (CODE,)}
+        keep_team(opened, NamedTeam(f"{NAME}'s", team))
+        book(opened, [Booking("b1", date(2026, 12, 1), "term", team=team, note=f"with {NAME}")])
         yield opened
 
 
@@ -144,7 +151,11 @@ def test_code_and_name_are_nowhere_and_the_chain_is_whole(store: Store) -> None:
         "accounts": 2,
         "invitations": 1,
         "shared debriefs": 1,
+        "places in teams and in sessions to come": 2,
     }
+    left = {"leader": (OTHER,), "airway": (OTHER,)}
+    assert [one.team for one in teams(store, limit=9)] == [left]
+    assert [one.team for one in bookings_of(store, OTHER, DAY)] == [left]
     assert [one.name for one in all_accounts(store)] == ["Otto"]
     with store.reading() as connection:
         (kept,) = connection.execute(select(resealings)).all()

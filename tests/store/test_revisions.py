@@ -93,8 +93,8 @@ def test_the_newest_step_is_the_one_that_the_tables_name() -> None:
     config = Config()
     config.set_main_option("script_location", str(revisions._FOLDER))
     steps = [step.revision for step in ScriptDirectory.from_config(config).walk_revisions()]
-    assert steps == [REVISION, "0004", FIRST]
-    assert REVISIONS == (BEFORE, FIRST, "0004", REVISION)
+    assert steps == [REVISION, "0005", "0004", FIRST]
+    assert REVISIONS == (BEFORE, FIRST, "0004", "0005", REVISION)
 
 
 def test_the_steps_make_the_tables_as_they_are_written(where: Where) -> None:
@@ -135,12 +135,18 @@ NEW = ("shared_debriefs", "sign_ins", "invitations", "accounts")
 COLUMNS = (("trainees", "staff_number"), ("requirements", "since"))
 """The columns that came with 0005."""
 
+NEWEST = ("bookings", "teams")
+"""The tables that came with 0006; with them came sessions.put_away."""
+
 
 def made_older(connection: Connection, revision: str) -> None:
     """Take from a store of today what came after a version."""
-    for table, column in COLUMNS:
+    for table in NEWEST:
+        connection.execute(text(f"DROP TABLE {table}"))
+    connection.execute(text("ALTER TABLE sessions DROP COLUMN put_away"))
+    for table, column in COLUMNS if revision != "0005" else ():
         connection.execute(text(f"ALTER TABLE {table} DROP COLUMN {column}"))
-    for table in NEW if revision != "0004" else ():
+    for table in NEW if revision not in ("0004", "0005") else ():
         connection.execute(text(f"DROP TABLE {table}"))
     connection.execute(text(f"UPDATE {REVISION_TABLE} SET version_num = '{revision}'"))
     if revision != BEFORE:
@@ -174,7 +180,7 @@ def test_one_step_makes_to_the_letter_the_triggers_that_two_made(where: Path) ->
         triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
         indexes = (
             "SELECT name, sql FROM sqlite_master WHERE type = 'index' "
-            f"AND tbl_name NOT IN {NEW} ORDER BY name"
+            f"AND tbl_name NOT IN {(*NEW, *NEWEST)} ORDER BY name"
         )
         for asked, number in ((triggers, 10), (indexes, None)):
             old, new = (
