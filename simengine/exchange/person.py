@@ -22,9 +22,12 @@ from simengine.problems import InputError, Problem
 from simengine.store import Store
 from simengine.store.access import accesses
 from simengine.store.accounts import account_of_trainee
+from simengine.store.bookings import bookings_of
+from simengine.store.erasing_rows import took_part
 from simengine.store.outcomes import outcomes_of
 from simengine.store.people import roster_of
 from simengine.store.shared_debriefs import shared_by
+from simengine.store.teams import teams
 
 
 def person_as_json(store: Store, code: str) -> dict[str, Any]:
@@ -46,7 +49,20 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         "certificates": [_plain(asdict(one)) for one in theirs.certificates],
         "sessions": sessions,
         "outcomes": [_outcome(one, code) for one in outcomes_of(store, code)],
-        "entries": [entry for one in sessions for entry in _entries(store, one["session"], code)],
+        "entries": [
+            entry for one in _took_part(store, code) for entry in _entries(store, one, code)
+        ],
+        "sessions to come": [
+            {
+                "day": one.day.isoformat(),
+                "starts": one.starts,
+                "place": one.place,
+                "scenario": one.scenario,
+                "roles": [role for role, codes in one.team.items() if code in codes],
+            }
+            for one in bookings_of(store, code, date.min)
+        ],
+        "kept teams": [one.name for one in teams(store, limit=None) if code in one.people],
         "account": _account(store, code),
         "shares the debriefs of": shared_by(store, code),
         "read by": [
@@ -54,6 +70,12 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
             for one in accesses(store, code)
         ],
     }
+
+
+def _took_part(store: Store, code: str) -> list[str]:
+    """Return every session in which the person took part, those too that were put away."""
+    with store.reading() as connection:
+        return sorted(took_part(connection, code))
 
 
 def _account(store: Store, code: str) -> dict[str, Any] | None:

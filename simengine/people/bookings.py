@@ -57,7 +57,7 @@ class Booking:
     @property
     def people(self) -> tuple[str, ...]:
         """Everybody who is to come, each once, in the order of the roles."""
-        return tuple(dict.fromkeys(code for codes in self.team.values() for code in codes))
+        return people_of(self.team)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +67,16 @@ class NamedTeam:
     name: str
     team: Team
     unit: str = ""
+
+    @property
+    def people(self) -> tuple[str, ...]:
+        """Everybody in it, each once."""
+        return people_of(self.team)
+
+
+def people_of(team: Team) -> tuple[str, ...]:
+    """Return everybody in a team, each once, in the order of the roles."""
+    return tuple(dict.fromkeys(code for codes in team.values() for code in codes))
 
 
 def new_booking_id() -> str:

@@ -10,8 +10,8 @@ from simengine.store.store import Store
 from simengine.store.tables import teams as teams_table
 
 
-def teams(store: Store, *, limit: int) -> tuple[NamedTeam, ...]:
-    """Return the teams that were kept last, newest first."""
+def teams(store: Store, *, limit: int | None) -> tuple[NamedTeam, ...]:
+    """Return the teams that were kept last, newest first; all of them without a ``limit``."""
     c = teams_table.c
     asked = select(c.name, c.team, c.unit).order_by(c.number.desc()).limit(limit)
     with store.reading() as connection:

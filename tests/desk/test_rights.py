@@ -46,6 +46,7 @@ ONE_OF_EACH: dict[Kind, dict[str, Any]] = {
     "signed": {"name": "R. Holm", "credentials": "consultant", "outcome": "achieved"},
     "appealed": {"text": "Look again.", "person": "N-104"},
     "superseded": {"by": "s2"},
+    "put_away": {"reason": "The wrong scenario."},
     "closed": {"why": "stopped early"},
 }
 OF_THE_OUTCOME: tuple[Kind, ...] = ("signed", "appealed", "superseded")

@@ -8,12 +8,15 @@ import pytest
 
 from simengine.exchange.person import person_as_json
 from simengine.exchange.scored import score_sessions, waiting
+from simengine.people.bookings import Booking, NamedTeam
 from simengine.people.roster import Leave, Posting, Roster, Trainee
 from simengine.problems import InputError
 from simengine.scoring import score
 from simengine.store import Store
 from simengine.store.access import log_access
+from simengine.store.bookings import book
 from simengine.store.people import save_roster
+from simengine.store.teams import keep_team
 from tests.exchange.shipped import FEW, result
 from tests.exchange.stores import as_if_a_panel_had_set_it, id_of, log_of, said, with_sessions
 
@@ -48,7 +51,11 @@ def test_it_tells_sessions_roles_items_outcomes_leave_and_who_read_them(store: S
         ),
     )
     log_access(store, "office", "coordinator", "trainee", me, "2026-03-01T09:00:00Z")
+    book(store, [Booking("b1", date(2026, 12, 1), "term", "09:00", team={"airway": (other, me)})])
+    keep_team(store, NamedTeam("Red", {"airway": (me,)}))
     told = person_as_json(store, me)
+    assert [one["roles"] for one in told["sessions to come"]] == [["airway"]]
+    assert told["kept teams"] == ["Red"]
     assert told["person"]["name"] == "Me Myself"
     assert told["person"]["postings"] == [{"unit": "North", "since": "2025-01-01", "until": None}]
     assert [one["reason"] for one in told["leaves"]] == ["study"]

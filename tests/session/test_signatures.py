@@ -1,4 +1,4 @@
-"""A signature where there is no outcome to sign: refused when given, without effect when read."""
+"""A signature where there is no outcome to sign: refused when given, without effect when read; and what is put away."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from simengine.session import LiveSession, RefusedError
 from simengine.session.chain import chained
 from simengine.session.events import Event
 from simengine.session.fold import fold
+from simengine.session.put_away import standing
 from tests.session.small import WALL, opened
 
 SIGNATURE = {"name": "R. Holm", "credentials": "consultant", "outcome": "achieved"}
@@ -67,6 +68,27 @@ def test_nothing_is_signed_before_the_record_is_confirmed_nor_said_of_an_outcome
     for kind, data in (("appealed", {"text": "x"}), ("superseded", {"by": "s2"})):
         with pytest.raises(RefusedError, match="No outcome has been signed"):
             live.record(kind, data, noted_ms=3_000, by="p")  # type: ignore[arg-type]
+
+
+def test_a_session_is_put_away_after_its_end_with_a_reason_and_brought_back() -> None:
+    live = ended("formative", "stopped early", standard=False)
+    live.record("put_away", {"reason": "The wrong scenario."}, noted_ms=3_000, by="p")
+    entry = live.events[-1]
+    assert standing(live.events) == entry
+    live.record("amend", {"id": entry.id, "withdrawn": True}, noted_ms=4_000, by="p")
+    assert standing(live.events) is None
+    assert live.session().findings == ()
+
+
+def test_nothing_is_put_away_before_its_end_nor_once_an_outcome_of_it_was_signed() -> None:
+    running = LiveSession(ended("formative", "finished", standard=False).scenario)
+    running.record("opened", opened(), noted_ms=0, by="p", wall=WALL)
+    with pytest.raises(RefusedError, match="has not ended yet"):
+        running.record("put_away", {"reason": "x"}, noted_ms=3_000, by="p")
+    live = ended("summative", "finished", standard=True)
+    live.record("signed", SIGNATURE, noted_ms=3_000, by="p")
+    with pytest.raises(RefusedError, match="has been signed"):
+        live.record("put_away", {"reason": "x"}, noted_ms=3_000, by="p")
 
 
 @pytest.mark.parametrize(("purpose", "why", "standard"), IN_VAIN)
