@@ -1,4 +1,4 @@
-"""A signature where there is no outcome to sign: refused when given, without effect when read; and what is put away."""
+"""What is signed where there is no outcome, and what is put away: refused when it makes no sense."""
 
 from __future__ import annotations
 
