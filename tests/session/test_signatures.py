@@ -1,4 +1,4 @@
-"""What is signed where there is no outcome, and what is put away: refused when it makes no sense."""
+"""What is signed or put away: refused when it makes no sense, without effect when it is read."""
 
 from __future__ import annotations
 
