@@ -18,10 +18,10 @@ from sqlalchemy import Connection, and_, delete, func, insert, select
 from simengine.people.currency import Evidence
 from simengine.people.outcomes import outcomes_in
 from simengine.session.events import Event
+from simengine.store.counting import is_put_away
 from simengine.store.json_text import as_json_text
 from simengine.store.standard_as_run import has_standard
 from simengine.store.tables import evidence as evidence_table
-from simengine.store.tables import sessions
 
 
 def renew(connection: Connection, session: str, told: Sequence[Event]) -> None:
@@ -29,10 +29,7 @@ def renew(connection: Connection, session: str, told: Sequence[Event]) -> None:
     connection.execute(delete(evidence_table).where(evidence_table.c.session == session))
     if told[0].kind != "opened":
         return  # no log that a reader takes; what was added is kept all the same
-    away = select(sessions.c.session).where(
-        sessions.c.session == session, sessions.c.put_away.is_not(None)
-    )
-    if connection.execute(away).first() is not None:
+    if is_put_away(connection, session):
         return
     found = outcomes_in(told, standard=has_standard(connection, told[0].data)).evidence()
     if found:

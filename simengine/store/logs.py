@@ -18,13 +18,12 @@ from typing import Any
 
 from sqlalchemy import Connection, exists, func, insert, select, update
 
-from simengine.people.outcomes import KINDS
 from simengine.schemas import complaints
 from simengine.session import put_away
 from simengine.session.chain import as_json
 from simengine.session.events import Event
 from simengine.session.log_file import chain_problems
-from simengine.store import evidence
+from simengine.store.counting import set_put_away
 from simengine.store.json_text import as_json_text
 from simengine.store.log_store import AsKept, ChangedLogError, Planned, Stored, StoreError
 from simengine.store.tables import events as events_table
@@ -65,31 +64,6 @@ def renew_put_away(connection: Connection, session: str, kinds: Iterable[str]) -
         return
     entry = put_away.standing(of_kinds(connection, session, put_away.KINDS))
     set_put_away(connection, session, None if entry is None else str(entry.data["reason"]))
-
-
-def set_put_away(connection: Connection, session: str, reason: str | None) -> None:
-    """Keep that a session is put away, and have its result count no longer; ``None``: it is not."""
-    from simengine.store import results
-
-    c = sessions.c
-    connection.execute(update(sessions).where(c.session == session).values(put_away=reason))
-    if reason is not None:
-        results.let_go_of_current(connection, session)
-
-
-def is_put_away(connection: Connection, session: str) -> bool:
-    """Return whether a session counts for nothing, since it was begun by mistake."""
-    c = sessions.c
-    asked = select(c.session).where(c.session == session, c.put_away.is_not(None))
-    return connection.execute(asked).first() is not None
-
-
-def renew_evidence(connection: Connection, session: str, kinds: Iterable[str]) -> None:
-    """Make a session's evidence anew, where events of these kinds that were added may change it."""
-    if KINDS.isdisjoint(kinds) and "put_away" not in kinds:
-        return
-    if _holds(connection, session, "signed"):
-        evidence.renew(connection, session, of_kinds(connection, session, KINDS))
 
 
 def _holds(connection: Connection, session: str, kind: str) -> bool:

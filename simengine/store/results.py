@@ -28,12 +28,12 @@ from sqlalchemy import (
     insert,
     select,
     tuple_,
-    update,
 )
 
 from simengine.cohort.from_card import from_json
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.store import logs
+from simengine.store.counting import is_put_away, let_go_of_current
 from simengine.store.json_text import as_json_text
 from simengine.store.log_store import StoreError
 from simengine.store.tables import fault_results, item_results, sessions, tails, takings
@@ -61,7 +61,7 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
     number = connection.execute(last).scalar_one()
     connection.execute(delete(results_table).where(*(name == value for name, value in key.items())))
     let_go_of_current(connection, result.session)
-    away = logs.is_put_away(connection, result.session)
+    away = is_put_away(connection, result.session)
     connection.execute(
         insert(results_table).values(
             {
@@ -97,16 +97,6 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
     if faults:
         connection.execute(insert(fault_results), faults)
     logs.renew_evidence(connection, result.session, ("signed",))
-
-
-def let_go_of_current(connection: Connection, session: str) -> None:
-    """Have no result of a session count any longer."""
-    c = results_table.c
-    connection.execute(
-        update(results_table).where(c.session == session, c.current).values(current=False)
-    )
-    for table in (takings, item_results, fault_results):
-        connection.execute(delete(table).where(table.c.session == session))
 
 
 def current(connection: Connection, session: str) -> SessionResult | None:

@@ -21,6 +21,7 @@ from sqlalchemy.exc import IntegrityError
 
 from simengine.session.events import Event
 from simengine.store import logs
+from simengine.store.counting import set_put_away
 from simengine.store.database_errors import store_errors
 from simengine.store.log_store import AsKept, Planned, Stored, StoreError
 from simengine.store.place import (
@@ -199,7 +200,7 @@ class Store:
         with self.begin() as connection:
             if logs.tail(connection, session) is not None:
                 raise StoreError("the session was opened; its log says whether it is put away")
-            logs.set_put_away(connection, session, reason)
+            set_put_away(connection, session, reason)
 
     # --- results --------------------------------------------------------------------------------
 
