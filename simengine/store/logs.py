@@ -66,6 +66,14 @@ def renew_put_away(connection: Connection, session: str, kinds: Iterable[str]) -
     set_put_away(connection, session, None if entry is None else str(entry.data["reason"]))
 
 
+def renew_evidence(connection: Connection, session: str, kinds: Iterable[str]) -> None:
+    """Make a session's evidence anew, where events of these kinds that were added may change it."""
+    if KINDS.isdisjoint(kinds) and "put_away" not in kinds:
+        return
+    if _holds(connection, session, "signed"):
+        evidence.renew(connection, session, of_kinds(connection, session, KINDS))
+
+
 def _holds(connection: Connection, session: str, kind: str) -> bool:
     c = events_table.c
     asked = select(c.seq).where(c.session == session, c.kind == kind).limit(1)
