@@ -18,11 +18,13 @@ from typing import Any
 
 from sqlalchemy import Connection, exists, func, insert, select, update
 
+from simengine.people.outcomes import KINDS
 from simengine.schemas import complaints
 from simengine.session import put_away
 from simengine.session.chain import as_json
 from simengine.session.events import Event
 from simengine.session.log_file import chain_problems
+from simengine.store import evidence
 from simengine.store.counting import set_put_away
 from simengine.store.json_text import as_json_text
 from simengine.store.log_store import AsKept, ChangedLogError, Planned, Stored, StoreError
