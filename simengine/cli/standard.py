@@ -113,7 +113,6 @@ def _cut(args: argparse.Namespace, scenario: Scenario) -> Cut:
     from simengine.cohort.standards import NoStandardError, angoff, borderline
     from simengine.people.csv_table import read_table
     from simengine.problems import InputError, Problem
-    from simengine.scenario.key import Avoid
 
     problems: list[Problem] = []
     table = read_table(args.judgements, problems)
@@ -126,7 +125,7 @@ def _cut(args: argparse.Namespace, scenario: Scenario) -> Cut:
             weights = {
                 item.id: scenario.scoring.weights[item.importance]
                 for item in scenario.key
-                if not isinstance(item, Avoid)
+                if item.credited
             }
             return angoff(read_angoff(table, weights), weights)
         graded = read_borderline(table)

@@ -15,6 +15,7 @@ from math import nan
 from typing import TYPE_CHECKING
 
 from simengine.cohort.records import ItemResult, SessionResult
+from simengine.scenario.key import CLASSES
 
 if TYPE_CHECKING:
     import numpy as np
@@ -40,7 +41,7 @@ def credit_table(results: Iterable[SessionResult]) -> CreditTable:
     for result in results:
         row = {}
         for item in result.items:
-            if item.kind != "avoid":
+            if CLASSES[item.kind].credited:
                 items.setdefault(item.id, item)
                 row[item.id] = nan if item.credit is None else item.credit
         rows.append(row)

@@ -26,7 +26,7 @@ from typing import Any
 
 from simengine import __version__
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
-from simengine.scenario.key import Avoid, Expect, KeyItem, Respond
+from simengine.scenario.key import Item, Windowed
 from simengine.scoring.card import EQUAL, ItemScore, OccasionScore, ScoreCard
 from simengine.scoring.edition import EDITION
 from simengine.scoring.people import Holding, holdings, standing
@@ -98,10 +98,9 @@ def _shared(told: Mapping[str, Any]) -> dict[str, Any]:
     return {name: intern(one) if isinstance(one, str) else one for name, one in told.items()}
 
 
-def _item(session: Session, item: KeyItem, score: ItemScore, held: Sequence[Holding]) -> ItemResult:
+def _item(session: Session, item: Item, score: ItemScore, held: Sequence[Holding]) -> ItemResult:
     first = next((one for one in score.occasions if one.verdict != "not reached"), None)
-    timed = first is not None and isinstance(item, Expect | Respond)
-    latest_ms = item.window[1]
+    timed = first is not None and isinstance(item, Windowed)
     people = dict.fromkeys(one.person for one in held)
     return ItemResult(
         id=score.id,
@@ -122,13 +121,13 @@ def _item(session: Session, item: KeyItem, score: ItemScore, held: Sequence[Hold
         with_cue=score.with_cue,
         time_s=_seconds(first.delay_ms) if timed and first is not None else None,
         watched_s=_watched_s(session, item, first) if timed and first is not None else None,
-        limit_s=latest_ms / 1000 if isinstance(item, Expect | Respond) else None,
+        limit_s=item.latest_ms / 1000 if isinstance(item, Windowed) else None,
         stops_pass=_stops_pass(session, item, score),
     )
 
 
-def _stops_pass(session: Session, item: KeyItem, score: ItemScore) -> bool:
-    if isinstance(item, Avoid):
+def _stops_pass(session: Session, item: Item, score: ItemScore) -> bool:
+    if not item.credited:
         return item.stops_pass and score.verdict == "done in error"
     if item.importance != "essential" or score.credit is None:
         return False
@@ -136,17 +135,16 @@ def _stops_pass(session: Session, item: KeyItem, score: ItemScore) -> bool:
     return short or (score.with_cue and not item.cues_allowed)
 
 
-def _watched_s(session: Session, item: KeyItem, occasion: OccasionScore) -> float:
+def _watched_s(session: Session, item: Item, occasion: OccasionScore) -> float:
     opened = occasion.opened_ms
     ends = [session.end_ms]
-    if isinstance(item, Expect):
-        if item.during:
-            ends += _left(session, item.during, opened)
-        ends += [
-            stay.entry_ms
-            for stay in session.stays
-            if stay.state in item.until and stay.entry_ms > opened
-        ]
+    if item.anchor is not None and item.during:
+        ends += _left(session, item.during, opened)
+    ends += [
+        stay.entry_ms
+        for stay in session.stays
+        if stay.state in item.until and stay.entry_ms > opened
+    ]
     return max(0, min(ends) - opened) / 1000
 
 

@@ -31,6 +31,7 @@ from simengine.cohort.credit_table import CreditTable, credit_table
 from simengine.cohort.evidence import FEW, is_few
 from simengine.cohort.records import SessionResult
 from simengine.cohort.shares import CONFIDENCE, Mean, Share, mean_share, together, wilson
+from simengine.scenario.key import CLASSES
 
 if TYPE_CHECKING:
     import numpy as np
@@ -108,7 +109,7 @@ def item_statistics(results: Iterable[SessionResult]) -> tuple[ItemStatistics, .
     prompts: dict[str, int] = {}
     for result in sessions:
         for item in result.items:
-            if item.with_cue and item.credit is not None and item.kind != "avoid":
+            if item.with_cue and item.credit is not None and CLASSES[item.kind].credited:
                 prompts[item.id] = prompts.get(item.id, 0) + 1
     out = []
     for place, item in enumerate(table.items):

@@ -22,7 +22,7 @@ from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities import format_duration
 from simengine.quantities.wording import clock
 from simengine.report.blocks import Table
-from simengine.scenario.key import Expect, Respond
+from simengine.scenario.key import Windowed
 from simengine.scoring.card import Deduction, ItemScore
 from simengine.session.record import Session
 
@@ -115,7 +115,7 @@ def key_times(session: Session, scores: Sequence[ItemScore]) -> Table | None:
     rows = []
     for name in session.scenario.key_times:
         item, score = items.get(name), by_id.get(name)
-        if score is None or not isinstance(item, Expect | Respond):
+        if score is None or not isinstance(item, Windowed):
             continue
         rows += _key_time_rows(session, item, score)
     if not rows:
@@ -135,10 +135,8 @@ def key_times(session: Session, scores: Sequence[ItemScore]) -> Table | None:
     )
 
 
-def _key_time_rows(
-    session: Session, item: Expect | Respond, score: ItemScore
-) -> list[tuple[str, ...]]:
-    ideal, _ = item.window
+def _key_time_rows(session: Session, item: Windowed, score: ItemScore) -> list[tuple[str, ...]]:
+    ideal = item.ideal_ms
     reached = [occasion for occasion in score.occasions if occasion.verdict != "not reached"]
     if not reached:
         return [(score.title, "–", "–", "–", SIGNS["not reached"].word)]

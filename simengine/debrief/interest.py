@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 from simengine.quantities import Range
 from simengine.scenario.conditions import Condition, Observed, SettingIs, leaves
-from simengine.scenario.key import AskedSetting, Expect, Respond
+from simengine.scenario.key import AskedSetting
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolValue
 from simengine.scenario.wanted import Steps
@@ -68,10 +68,9 @@ def setting_interest(scenario: Scenario) -> Counter[str]:
         if isinstance(leaf, SettingIs):
             counted[leaf.setting] += int(weight)
     for item in scenario.key:
-        if isinstance(item, Expect | Respond):
-            counted.update(dict.fromkeys(item.settings, 2))
-            if isinstance(item.asked, AskedSetting):
-                counted[item.asked.setting] += 3
+        counted.update(dict.fromkeys(item.settings, 2))
+        if isinstance(item.asked, AskedSetting):
+            counted[item.asked.setting] += 3
     for fault in scenario.start.faults.values():
         if isinstance(fault.mended_by, MendedBySetting):
             counted[fault.mended_by.setting] += 3
@@ -82,7 +81,7 @@ def thresholds_of(scenario: Scenario, name: str) -> set[float]:
     """Return the ends of the ranges of an observation at which the guide asks for something."""
     ends: set[float] = set()
     for item in scenario.key:
-        if isinstance(item, Respond):
+        if item.whenever is not None:
             for leaf in leaves(item.whenever):
                 if isinstance(leaf, Observed) and leaf.observation == name:
                     wanted = leaf.wanted

@@ -7,7 +7,7 @@ from simengine.debrief.debrief_sentences import say
 from simengine.debrief.what_is_asked import item_asked
 from simengine.debrief.words import SIGNS, at
 from simengine.quantities.wording import clock, percent
-from simengine.scenario.key import Expect, KeyItem, Respond
+from simengine.scenario.key import Item
 from simengine.scoring.card import Compared, ItemScore, OccasionScore
 from simengine.session.record import Session
 
@@ -68,7 +68,7 @@ def own_marks(session: Session, score: ItemScore) -> tuple[str, ...]:
     return tuple(marks)
 
 
-def _block(session: Session, item: KeyItem, score: ItemScore, marks: tuple[str, ...]) -> ItemBlock:
+def _block(session: Session, item: Item, score: ItemScore, marks: tuple[str, ...]) -> ItemBlock:
     scenario = session.scenario
     reference = scenario.references.get(score.reference or "", score.reference or "")
     counted = [occasion for occasion in score.occasions if occasion.credit is not None]
@@ -99,10 +99,10 @@ def _time(score: ItemScore, counted: list[OccasionScore]) -> str:
     return _mean(say("time_share"), [occasion.time_credit for occasion in counted])
 
 
-def _settings(item: KeyItem, counted: list[OccasionScore]) -> str:
+def _settings(item: Item, counted: list[OccasionScore]) -> str:
     if not counted:
         return ""
-    if not isinstance(item, Expect | Respond) or not (item.settings or item.dose):
+    if not (item.settings or item.dose):
         return say("settings_none")
     return _mean(say("settings_share"), [occasion.settings_credit for occasion in counted])
 

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.words import at
 from simengine.report.blocks import Listing
+from simengine.scenario.key import Windowed
 from simengine.scoring.card import ItemScore
 from simengine.session.events import Event
 from simengine.session.record import Interval, Session
@@ -52,12 +53,13 @@ def likely_unseen(session: Session, scores: Sequence[ItemScore]) -> Listing | No
     items = {item.id: item for item in session.scenario.key}
     lines = []
     for score in scores:
-        ideal, latest = items[score.id].window
+        item = items[score.id]
+        if not isinstance(item, Windowed) or not item.latest_ms:
+            continue
         for occasion in score.occasions:
-            start, end = occasion.opened_ms, occasion.opened_ms + max(ideal, latest)
+            start, end = occasion.opened_ms, occasion.opened_ms + item.latest_ms
             if (
-                latest
-                and occasion.done_ms is None
+                occasion.done_ms is None
                 and occasion.verdict == "missed"
                 and any(a <= end and start <= b for a, b in busy)
             ):

@@ -18,7 +18,7 @@ from heapq import heapify, heappop, heappush
 from typing import Any
 
 from simengine.scenario.conditions import Doing, Done, FaultIs, SettingIs, leaves
-from simengine.scenario.key import AskedAction, AskedFault, AskedSetting, Expect, Respond
+from simengine.scenario.key import Anchor, AskedAction, AskedFault, AskedSetting, Windowed
 from simengine.scenario.model import Scenario
 from simengine.session.account import PROGRAM
 from simengine.session.events import Event
@@ -200,13 +200,9 @@ def _answers(scenario: Scenario, state: str) -> frozenset[str]:
                 case Doing(name) | Done(name) | SettingIs(name) | FaultIs(name):
                     names.add(name)
     for item in scenario.key:
-        if not isinstance(item, Expect | Respond):
-            continue
-        anchored = isinstance(item, Expect) and (item.anchor.kind, item.anchor.name) == (
-            "state",
-            state,
-        )
-        if anchored or state in item.during:
+        if isinstance(item, Windowed) and (
+            item.anchor == Anchor("state", state) or state in item.during
+        ):
             match item.asked:
                 case AskedAction():
                     names.update(item.asked.actions)

@@ -44,7 +44,7 @@ from simengine.quantities.wording import times, value_words
 from simengine.report.blocks import Sign
 from simengine.report.printable import clean
 from simengine.scenario.conditions import Observed, leaves
-from simengine.scenario.key import AskedSetting, Expect, KeyItem, Respond
+from simengine.scenario.key import AskedSetting, Item, Windowed
 from simengine.scenario.model import Scenario
 from simengine.scenario.words import asked_words
 from simengine.scoring.card import ItemScore, OccasionScore, ScoreCard
@@ -236,7 +236,7 @@ def _end(value: float) -> float | None:
 def _thresholds(scenario: Scenario, name: str, unit: str) -> tuple[Threshold, ...]:
     asked: dict[Range, list[str]] = {}
     for item in scenario.key:
-        if not isinstance(item, Respond):
+        if item.whenever is None or item.asked is None:
             continue
         for leaf in leaves(item.whenever):
             if (
@@ -455,18 +455,18 @@ def _merged(entries: list[Entry]) -> list[Entry]:
 
 def _occasion_mark(
     session: Session,
-    item: KeyItem,
+    item: Item,
     score: ItemScore,
     occasion: OccasionScore,
     by_event: Mapping[str, Performance],
 ) -> tuple[Entry, str | None] | None:
-    if occasion.verdict == "not reached" or not isinstance(item, Expect | Respond):
+    if occasion.verdict == "not reached" or not isinstance(item, Windowed):
         return None
     sign = SIGNS[occasion.verdict]
     event_id = next((part.event_id for part in occasion.evidence if part.event_id), None)
     performance = by_event.get(event_id or "")
     if occasion.done_ms is None and performance is None:
-        due = min(occasion.opened_ms + item.window[0], session.end_ms)
+        due = min(occasion.opened_ms + item.ideal_ms, session.end_ms)
         words = f"{_shorter(session, item, score)}, {sign.word}"
         return Entry(team_clock(session, due) / 1000, None, sign, clean(words)), None
     words = _shorter(session, item, score)
@@ -480,7 +480,7 @@ def _occasion_mark(
     return _entry(session, performance, sign, words), event_id
 
 
-def _shorter(session: Session, item: Expect | Respond, score: ItemScore) -> str:
+def _shorter(session: Session, item: Windowed, score: ItemScore) -> str:
     """Return the item's title or what it asks for, whichever is shorter: room is scarce."""
     scenario = session.scenario
     asked = asked_words(item.asked, scenario.vocabulary, dict(scenario.start.faults))

@@ -20,7 +20,7 @@ from simengine.debrief.highlights import difference, share
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities.wording import count, day, percent, percent_span
 from simengine.report.blocks import Picture, Table
-from simengine.scenario.key import Expect, Respond
+from simengine.scenario.key import Windowed
 from simengine.scoring.card import ScoreCard
 from simengine.scoring.people import standing
 from simengine.session.record import Session
@@ -123,7 +123,7 @@ def _key_times(sessions: Sequence[tuple[Session, ScoreCard]]) -> list[Table]:
         scores = {score.id: score for score in card.items}
         for name in session.scenario.key_times:
             item, score = items.get(name), scores.get(name)
-            if score is None or not isinstance(item, Expect | Respond):
+            if score is None or not isinstance(item, Windowed):
                 continue
             row = rows.setdefault(score.title, ["–"] * len(sessions))
             occasion = next(
@@ -134,7 +134,7 @@ def _key_times(sessions: Sequence[tuple[Session, ScoreCard]]) -> list[Table]:
             elif occasion.done_ms is None:
                 row[number] = SIGNS[occasion.verdict].word
             else:
-                due = team_clock(session, occasion.opened_ms + item.window[0])
+                due = team_clock(session, occasion.opened_ms + item.ideal_ms)
                 row[number] = difference(team_clock(session, occasion.done_ms), due)
     if not rows:
         return []

@@ -24,7 +24,7 @@ from simengine.debrief.run_again import Changed, is_same_course, run_again
 from simengine.quantities import Range, format_duration, format_quantity
 from simengine.quantities.wording import instant, value_words
 from simengine.scenario.conditions import Observed
-from simengine.scenario.key import AskedAction, AskedSetting, Expect, Respond
+from simengine.scenario.key import AskedAction, AskedSetting, Windowed
 from simengine.scenario.wanted import OneOf
 from simengine.scoring.card import ItemScore, OccasionScore, ScoreCard
 from simengine.session.events import Event
@@ -74,7 +74,7 @@ def what_ifs(session: Session, card: ScoreCard, most: int = MOST) -> tuple[WhatI
     tried = 0
     for _, _, score in sorted(lost, key=lambda one: one[:2]):
         item = items[score.id]
-        if len(out) == most or tried == _TRIED or not isinstance(item, Expect | Respond):
+        if len(out) == most or tried == _TRIED or not isinstance(item, Windowed):
             continue
         found = _change(session, item, score)
         if found is None:
@@ -92,9 +92,7 @@ def what_ifs(session: Session, card: ScoreCard, most: int = MOST) -> tuple[WhatI
     return tuple(out)
 
 
-def _change(
-    session: Session, item: Expect | Respond, score: ItemScore
-) -> tuple[Changed, str] | None:
+def _change(session: Session, item: Windowed, score: ItemScore) -> tuple[Changed, str] | None:
     """Return the act as it is asked, and what to call it."""
     events = {event.id: event for event in session.effective}
     for occasion in sorted(score.occasions, key=lambda one: one.credit or 0.0):
@@ -116,7 +114,7 @@ def _change(
     return None
 
 
-def _doing(session: Session, item: Expect | Respond, event: Event) -> str:
+def _doing(session: Session, item: Windowed, event: Event) -> str:
     vocabulary = session.scenario.vocabulary
     if isinstance(item.asked, AskedAction):
         return vocabulary.actions[str(event.data.get("action"))].doing
@@ -131,7 +129,7 @@ def _doing(session: Session, item: Expect | Respond, event: Event) -> str:
 
 
 def _put_right(
-    session: Session, item: Expect | Respond, occasion: OccasionScore, event: Event
+    session: Session, item: Windowed, occasion: OccasionScore, event: Event
 ) -> tuple[Changed, str] | None:
     """Return the first setting that was off as it is asked, at the time at which it was given."""
     given: Mapping[str, Any] = event.data.get("settings") or {}

@@ -21,8 +21,8 @@ from simengine.scenario.key import (
     Avoid,
     DoseAsked,
     Expect,
+    Item,
     Keep,
-    KeyItem,
     Order,
     Repeat,
     Respond,
@@ -32,7 +32,7 @@ from simengine.scenario.wanted import Steps, Wanted
 from simengine.scenario.words import asked_words, condition_words, range_words, wanted_words
 
 
-def item_asked(scenario: Scenario, item: KeyItem) -> str:
+def item_asked(scenario: Scenario, item: Item) -> str:
     """Return one sentence (or two) that says what an item asks."""
     actions = scenario.vocabulary.actions
     if isinstance(item, Expect):

@@ -8,7 +8,7 @@ from typing import Any
 
 from simengine.pilot.values import right_number
 from simengine.quantities import Range
-from simengine.scenario.key import AskedAction, AskedSetting, DoseAsked, Expect, Respond
+from simengine.scenario.key import AskedAction, AskedSetting, DoseAsked
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action, Dose
 from simengine.scenario.wanted import Value, Wanted
@@ -67,18 +67,14 @@ def settings_asked(scenario: Scenario, action: Action) -> dict[str, Wanted]:
     """Return what the marking guide asks of the settings of ``action``, the first item first."""
     out: dict[str, Wanted] = {}
     for item in scenario.key:
-        if isinstance(item, Expect | Respond) and item.asked == AskedAction(action.name):
+        if item.asked == AskedAction(action.name):
             out = dict(item.settings) | out
     return out
 
 
 def dose_asked(scenario: Scenario, action: Action) -> DoseAsked | None:
     """Return the dose that the marking guide asks of ``action``, by its first item with one."""
-    doses = [
-        item.dose
-        for item in scenario.key
-        if isinstance(item, Expect | Respond) and item.asked == AskedAction(action.name)
-    ]
+    doses = [item.dose for item in scenario.key if item.asked == AskedAction(action.name)]
     return next((dose for dose in doses if dose is not None), None)
 
 
@@ -86,8 +82,6 @@ def asked_settings(scenario: Scenario) -> dict[str, Wanted]:
     """Return what the marking guide asks of each setting anywhere, the first item first."""
     out: dict[str, Wanted] = {}
     for item in scenario.key:
-        if not isinstance(item, Expect | Respond):
-            continue
         if isinstance(item.asked, AskedSetting) and item.asked.to is not None:
             out.setdefault(item.asked.setting, item.asked.to)
         for name, wanted in item.settings.items():

@@ -19,7 +19,7 @@ from statistics import fmean
 from simengine.pilot.run import COMPARED, FAULTLESS, NOTHING, STOPS, Played
 from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread, area_under_curve, correlation, spread, wilson
-from simengine.scenario.key import Avoid, Expect, Respond
+from simengine.scenario.key import Windowed
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import EQUAL
 
@@ -162,7 +162,7 @@ def find(
     items = tuple(
         _item(scenario, item.id, item.title, by_level, skilled)
         for item in scenario.key
-        if not isinstance(item, Avoid)
+        if item.credited
     )
     entered = {state for one in played for state in one.states}
     return Findings(
@@ -296,7 +296,7 @@ def _key_times(scenario: Scenario, by_level: Mapping[str, Sequence[Played]]) -> 
     found = []
     for id_ in scenario.key_times:
         item = items[id_]
-        if not isinstance(item, Expect | Respond):
+        if not isinstance(item, Windowed):
             continue
         delays, shares = [], []
         for teams in by_level.values():
@@ -323,7 +323,7 @@ def _deductions(
             ),
         )
         for item in scenario.key
-        if isinstance(item, Avoid)
+        if not item.credited
     )
 
 

@@ -16,7 +16,6 @@ from simengine.scenario.key import (
     Avoid,
     DoseAsked,
     Expect,
-    Keep,
     Order,
     Repeat,
     Respond,
@@ -124,19 +123,15 @@ def _made(scenario: Scenario) -> AskedOfTeams:
         },
         {
             name: tuple(
-                item.condition
-                for item in scenario.key
-                if isinstance(item, Keep) and name in item.during
+                item.kept for item in scenario.key if item.kept is not None and name in item.during
             )
             for name in scenario.states
         },
         {
             name: frozenset(
-                item.what.action
+                item.not_advised[0]
                 for item in scenario.key
-                if isinstance(item, Avoid)
-                and isinstance(item.what, AskedAction)
-                and (not item.during or name in item.during)
+                if item.not_advised and (not item.during or name in item.during)
             )
             for name in scenario.states
         },
@@ -144,7 +139,7 @@ def _made(scenario: Scenario) -> AskedOfTeams:
 
 
 def _observations(scenario: Scenario) -> set[str]:
-    conditions = [item.whenever for item in scenario.key if isinstance(item, Respond)]
+    conditions = [item.whenever for item in scenario.key if item.whenever is not None]
     conditions += [
         transition.when
         for state in scenario.states.values()

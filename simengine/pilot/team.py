@@ -24,7 +24,7 @@ from simengine.pilot.entries import (
     value_data,
 )
 from simengine.pilot.values import moved_value, right_value, wanted_now
-from simengine.scenario.key import AskedSetting, Expect, Respond
+from simengine.scenario.key import AskedSetting
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.wanted import Value, Wanted
 from simengine.session.truth import Timeline
@@ -112,7 +112,7 @@ class EverythingTeam(IdleTeam):
             if (now := wanted_now(what, 0)) is not None
         }
         for item in scenario.key:
-            asked = item.asked if isinstance(item, Expect | Respond) else None
+            asked = item.asked
             if isinstance(asked, AskedSetting) and asked.direction and asked.setting not in values:
                 value = scenario.start.settings.get(asked.setting)
                 if isinstance(value, float):

@@ -20,7 +20,6 @@ from simengine.problems import Problem
 from simengine.scenario.checks.known import NEVER, earliest
 from simengine.scenario.checks.reach import reach_of
 from simengine.scenario.conditions import All, AnyOf, Condition, Doing, Done, Not
-from simengine.scenario.key import Expect, Keep
 from simengine.scenario.model import Scenario, Transition
 from simengine.scenario.positions import Mapping, read_yaml
 
@@ -34,9 +33,9 @@ def may_be_unearned(scenario: Scenario) -> bool:
     """Whether there is anything that such a team could get."""
     if scenario.scoring.is_set or scenario.start.doing:
         return True
-    if any(isinstance(item, Expect) and item.as_found_counts for item in scenario.key):
+    if any(item.kept is None and item.as_found_counts for item in scenario.key):
         return True
-    kept = [item for item in scenario.key if isinstance(item, Keep)]
+    kept = [(item.kept, item.during) for item in scenario.key if item.kept is not None]
     if not kept:
         return False
     idle = replace(
@@ -48,10 +47,10 @@ def may_be_unearned(scenario: Scenario) -> bool:
     )
     entered = reach_of(idle).known
     return any(
-        earliest(_without_hands(item.condition), known, idle) < NEVER
-        for item in kept
+        earliest(_without_hands(condition), known, idle) < NEVER
+        for condition, during in kept
         for name, known in entered.items()
-        if not item.during or name in item.during
+        if not during or name in during
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal, get_args
+from typing import ClassVar, Literal, get_args
 
 from simengine.scenario.conditions import CONDITION, DIRECTION, Condition
 from simengine.scenario.digest import SHOWN
@@ -353,31 +353,124 @@ class Item:
         ),
     )
 
+    kind: ClassVar[Kind]
+    credited: ClassVar[bool] = True
+    """Whether it gives a credit; else it takes from the total alone."""
+
     @property
     def conditions(self) -> tuple[Condition, ...]:
         """The conditions that it rests on."""
         return ()
 
     @property
-    def window(self) -> tuple[int, int]:
-        """(ideal, latest) in ms after an occasion opens; (0, 0) where none is asked."""
-        return (0, 0)
+    def asked(self) -> Asked | None:
+        """The one thing that it asks, where there is one."""
+        return None
+
+    @property
+    def actions(self) -> tuple[str, ...]:
+        """The actions that it asks to be done."""
+        return self.asked.actions if isinstance(self.asked, AskedAction) else ()
+
+    @property
+    def not_advised(self) -> tuple[str, ...]:
+        """The actions that it advises against."""
+        return ()
+
+    @property
+    def settings(self) -> Mapping[str, Wanted]:
+        """What settings should be as the asked is done."""
+        return {}
+
+    @property
+    def dose(self) -> DoseAsked | None:
+        """The dose that it asks."""
+        return None
+
+    @property
+    def must(self) -> tuple[str, ...]:
+        """The settings that must not be wholly off for an outcome."""
+        return ()
+
+    @property
+    def must_reach(self) -> bool:
+        """Whether it earns nothing where it is never asked."""
+        return False
+
+    @property
+    def whenever(self) -> Condition | None:
+        """The condition each of whose beginnings opens an occasion."""
+        return None
+
+    @property
+    def anchor(self) -> Anchor | None:
+        """What its window is counted from, where that is no condition."""
+        return None
+
+    @property
+    def until(self) -> tuple[str, ...]:
+        """The states that close its window."""
+        return ()
+
+    @property
+    def kept(self) -> Condition | None:
+        """The condition that it asks to hold."""
+        return None
+
+    @property
+    def not_to_hold(self) -> Condition | None:
+        """The condition that it asks not to hold."""
+        return None
+
+    @property
+    def times_asked(self) -> Mapping[str, int]:
+        """By their keys, the times in ms of which a protocol may speak."""
+        return {}
+
+    @property
+    def as_found_counts(self) -> bool:
+        """Whether a start setting that nobody touched meets it."""
+        return False
+
+    @property
+    def stops_pass(self) -> bool:
+        """Whether there is no pass once it was offended."""
+        return False
+
+    @property
+    def never(self) -> bool:
+        """Whether it is about what is unsafe in any baby."""
+        return False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Expect(Item):
-    """Something is asked within a window from an anchor.
+class Windowed(Item):
+    """An item of a kind that asks something within a window, on each of its occasions.
 
     ``must``: settings that must not be wholly off for an outcome. ``ahead``: how what was done
-    before the anchor is taken (``None``: by the rules of scoring).
+    before the occasion is taken (``None``: by the rules of scoring).
     """
+
+    asked: Asked
+    ideal_ms: int = field(metadata=IDEAL)
+    latest_ms: int = field(metadata=LATEST)
+    settings: Mapping[str, Wanted] = field(default_factory=dict, metadata=SETTINGS)
+    must: tuple[str, ...] = field(default=(), metadata=MUST)
+    dose: DoseAsked | None = field(default=None, metadata=beside(DoseAsked))
+    settle_ms: int = field(default=SETTLE_MS, metadata=SETTLE)
+    ahead: Ahead | None = field(default=None, metadata=BEFORE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expect(Windowed):
+    """Something is asked within a window from an anchor."""
+
+    kind = "expect"
 
     asked: Asked = field(metadata=given(ASKED, "What is asked.", key="expect"))
     anchor: Anchor = field(
         metadata=given(ANCHOR, "What the window is counted from.", key="from", optional=True)
     )
-    ideal_ms: int = field(metadata=IDEAL)
-    latest_ms: int = field(metadata=LATEST)
     not_before_ms: int | None = field(
         default=None,
         metadata=given(
@@ -396,25 +489,22 @@ class Expect(Item):
     until: tuple[str, ...] = field(
         default=(), metadata=given(names_of("state"), "States that close the window.")
     )
-    settings: Mapping[str, Wanted] = field(default_factory=dict, metadata=SETTINGS)
-    must: tuple[str, ...] = field(default=(), metadata=MUST)
-    dose: DoseAsked | None = field(default=None, metadata=beside(DoseAsked))
-    settle_ms: int = field(default=SETTLE_MS, metadata=SETTLE)
-    ahead: Ahead | None = field(default=None, metadata=BEFORE)
     as_found_counts: bool = field(default=False, metadata=FOUND_SO)
 
     @property
-    def window(self) -> tuple[int, int]:
-        """(ideal, latest) in ms after an occasion opens."""
-        return (self.ideal_ms, self.latest_ms)
+    def times_asked(self) -> Mapping[str, int]:
+        """By their keys, the times in ms of which a protocol may speak."""
+        return {"ideal": self.ideal_ms}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Respond(Item):
+class Respond(Windowed):
     """Something is asked each time that a condition has held for a while.
 
-    ``must``, ``ahead``: as for ``Expect``, the condition's beginning being the anchor.
+    ``ahead``: before the condition began.
     """
+
+    kind = "respond"
 
     asked: Asked = field(metadata=given(ASKED, "What is asked.", key="respond"))
     whenever: Condition = field(metadata=given(CONDITION, "Each time that this holds."))
@@ -423,19 +513,12 @@ class Respond(Item):
             WHEN, "It has held for this long.", key="lasting", optional=True, otherwise=0
         )
     )
-    ideal_ms: int = field(metadata=IDEAL)
-    latest_ms: int = field(metadata=LATEST)
     unseen: bool = field(
         default=False, metadata=given(FLAG, "true: also before the team has a reading.")
     )
     even_if_resolved: bool = field(
         default=False, metadata=given(FLAG, "true: also if the condition ends first.")
     )
-    settings: Mapping[str, Wanted] = field(default_factory=dict, metadata=SETTINGS)
-    must: tuple[str, ...] = field(default=(), metadata=MUST)
-    dose: DoseAsked | None = field(default=None, metadata=beside(DoseAsked))
-    settle_ms: int = field(default=SETTLE_MS, metadata=SETTLE)
-    ahead: Ahead | None = field(default=None, metadata=BEFORE)
 
     @property
     def conditions(self) -> tuple[Condition, ...]:
@@ -443,9 +526,9 @@ class Respond(Item):
         return (self.whenever,)
 
     @property
-    def window(self) -> tuple[int, int]:
-        """(ideal, latest) in ms after an occasion opens."""
-        return (self.ideal_ms, self.latest_ms)
+    def times_asked(self) -> Mapping[str, int]:
+        """By their keys, the times in ms of which a protocol may speak."""
+        return {"lasting": self.lasting_ms}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -454,6 +537,8 @@ class Repeat(Item):
 
     ``spoken``: a performance counts only with the value told, unless a sensor streams it.
     """
+
+    kind = "repeat"
 
     asked: AskedAction | AskedKnowledge = field(
         metadata=given(ASKED_AGAIN, "What is asked again and again.", key="repeat")
@@ -464,10 +549,17 @@ class Repeat(Item):
         default=False, metadata=given(FLAG, "true: counts only with the value told.")
     )
 
+    @property
+    def times_asked(self) -> Mapping[str, int]:
+        """By their keys, the times in ms of which a protocol may speak."""
+        return {"every": self.every_ms}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keep(Item):
     """A condition is to hold for a share of the time."""
+
+    kind = "keep"
 
     condition: Condition = field(metadata=given(CONDITION, "What is to hold.", key="keep"))
     share: float = field(default=1.0, metadata=given(SHARE, "The share of the time that is asked."))
@@ -478,10 +570,17 @@ class Keep(Item):
         """The conditions that it rests on."""
         return (self.condition,)
 
+    @property
+    def kept(self) -> Condition:
+        """The condition that it asks to hold."""
+        return self.condition
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order(Item):
     """First performances are asked in this order; each member is any one of some actions."""
+
+    kind = "order"
 
     members: tuple[tuple[str, ...], ...] = field(
         metadata=given(
@@ -506,6 +605,9 @@ class Avoid(Item):
     long it then runs. ``once``: however often it occurs it counts once. ``never``: it is unsafe in
     any baby, and comes from the protocol, with its ``source``.
     """
+
+    kind = "avoid"
+    credited = False
 
     what: AskedAction | GivenDose | GivenAgain | Condition = field(
         metadata=given(AVOIDED, "What is not advised.", key="avoid")
@@ -538,6 +640,16 @@ class Avoid(Item):
         """The conditions that it rests on."""
         return tuple(part for part in (self.condition, self.only_while) if part is not None)
 
+    @property
+    def not_to_hold(self) -> Condition | None:
+        """The condition that it asks not to hold."""
+        return self.condition
+
+    @property
+    def not_advised(self) -> tuple[str, ...]:
+        """The actions that it advises against."""
+        return self.what.actions if isinstance(self.what, AskedAction) else ()
+
 
 IMPORTANCE_WEIGHTS: Mapping[Importance, float] = {
     "essential": 3.0,
@@ -545,8 +657,6 @@ IMPORTANCE_WEIGHTS: Mapping[Importance, float] = {
     "helpful": 1.0,
 }
 """What an item weighs unless the scenario says otherwise."""
-
-KeyItem = Expect | Respond | Repeat | Keep | Order | Avoid
 
 _TAUGHT = {
     "taught": Key(NAME, "A value of the protocol: under one that has none the item is left out.")
@@ -556,13 +666,8 @@ _TOLD = {
 }
 
 
-CLASSES: Mapping[Kind, type[Item]] = {
-    "expect": Expect,
-    "respond": Respond,
-    "repeat": Repeat,
-    "keep": Keep,
-    "order": Order,
-    "avoid": Avoid,
+CLASSES: Mapping[str, type[Item]] = {
+    each.kind: each for each in (Expect, Respond, Repeat, Keep, Order, Avoid)
 }
 """What an item of each kind is."""
 

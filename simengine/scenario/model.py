@@ -51,7 +51,7 @@ from simengine.scenario.forms import (
     roles_with,
     texts,
 )
-from simengine.scenario.key import ITEM, SCORING, Avoid, KeyItem, Scoring
+from simengine.scenario.key import ITEM, SCORING, Avoid, Item, Scoring
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.vocabulary import Vocabulary
 from simengine.scenario.wanted import Value, Wanted
@@ -384,7 +384,7 @@ class Scenario:
     states: Mapping[str, State] = field(
         metadata=given(MapOf(STATE, "a map of states", 1), "What the baby does.")
     )
-    key: tuple[KeyItem, ...] = field(
+    key: tuple[Item, ...] = field(
         metadata=given(ListOf(ITEM, "a list of key items", 1), "The marking guide.")
     )
     scoring: Scoring = field(metadata=given(SCORING, "Weights and the pass mark.", optional=True))

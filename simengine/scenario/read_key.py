@@ -50,11 +50,12 @@ from simengine.scenario.key import (
     Expect,
     GivenAgain,
     GivenDose,
+    Item,
     Keep,
-    KeyItem,
     Order,
     Repeat,
     Respond,
+    Windowed,
 )
 from simengine.scenario.model import Fault
 from simengine.scenario.place import Place, nearest, text_of
@@ -92,9 +93,9 @@ class Names(NamedTuple):
     started: bool
 
 
-def read_key(place: Place, context: Context, names: Names) -> tuple[tuple[KeyItem, Place], ...]:
+def read_key(place: Place, context: Context, names: Names) -> tuple[tuple[Item, Place], ...]:
     """Read the key: each item with its place. An item that has a problem is left out."""
-    found: list[tuple[KeyItem, Place]] = []
+    found: list[tuple[Item, Place]] = []
     taken: dict[str, int] = {}
     given: dict[str, int] = {}
     items = place.elements("a list of key items")
@@ -141,7 +142,7 @@ def _is_taught(place: Place | None, context: Context) -> bool:
 
 def _item(
     place: Place, scope: Scope, names: Names, taken: dict[str, int], ids: dict[str, int]
-) -> KeyItem | None:
+) -> Item | None:
     context = scope.context
     kinds = [kind for kind in KINDS if place.get(kind) is not None]
     if len(kinds) != 1:
@@ -160,22 +161,23 @@ def _item(
     assert what is not None
     given = read_fields(CLASSES[kind], place, scope)
     reference = _reference(place.get("reference"), context, names)
-    item = replace(_READERS[kind](place, what, given, scope, names), reference=reference)
+    item = READERS[kind].read(place, what, given, scope, names)
+    item = replace(item, reference=reference)
     if not place.is_sound():
         return None
     return _named(item, kind, context, names, taken, ids)
 
 
 def _named(
-    item: KeyItem,
+    item: Item,
     kind: str,
     context: Context,
     names: Names,
     taken: dict[str, int],
     given: dict[str, int],
-) -> KeyItem:
+) -> Item:
     """Give an item the id and title that it was not given."""
-    base, title = _default_name(item, context, names)
+    base, title = READERS[kind].name(item, context, names)
     identity = item.id
     if not identity:
         name = f"{kind}:{base}"
@@ -188,32 +190,6 @@ def _named(
         taken[name] = count
         identity = full
     return replace(item, id=identity, title=item.title or title)
-
-
-def _default_name(item: KeyItem, context: Context, names: Names) -> tuple[str, str]:
-    vocabulary = context.vocabulary
-    match item:
-        case Expect(asked=asked) | Respond(asked=asked):
-            return _asked_name(asked), asked_words(asked, vocabulary, names.faults)
-        case Repeat(asked=AskedAction(action)):
-            return action, f"{vocabulary.actions[action].label}, again and again"
-        case Repeat(asked=asked):
-            title = asked_words(asked, vocabulary, names.faults)
-            return _asked_name(asked), f"{title}, again and again"
-        case Keep(condition=condition):
-            return _condition_name(condition), _capital(condition_words(condition, vocabulary))
-        case Order(actions=actions):
-            return actions[0], " before ".join(vocabulary.actions[name].label for name in actions)
-        case Avoid(what=AskedAction() as asked):
-            return asked.action, f"{asked_words(asked, vocabulary, {})}: not advised here"
-        case Avoid(what=GivenDose()):
-            return "dose", "A dose that is wrong for any baby"
-        case Avoid(what=GivenAgain(action=action)):
-            return action, f"{vocabulary.actions[action].label}: given again too soon"
-        case Avoid(condition=condition):
-            assert condition is not None
-            words = _capital(condition_words(condition, vocabulary))
-            return _condition_name(condition), f"{words}: not advised here"
 
 
 def _asked_name(asked: Asked) -> str:
@@ -502,13 +478,60 @@ def read_avoid(place: Place, what: Place, given: Mapping[str, Any], context: Con
     return item
 
 
-_READERS: Mapping[str, Callable[[Place, Place, dict[str, Any], Scope, Names], KeyItem]] = {
-    "expect": _expect,
-    "respond": _respond,
-    "repeat": _repeat,
-    "keep": _keep,
-    "order": _order,
-    "avoid": _avoid,
+def _window_name(item: Windowed, context: Context, names: Names) -> tuple[str, str]:
+    return _asked_name(item.asked), asked_words(item.asked, context.vocabulary, names.faults)
+
+
+def _repeat_name(item: Repeat, context: Context, names: Names) -> tuple[str, str]:
+    if isinstance(item.asked, AskedAction):
+        title = context.vocabulary.actions[item.asked.action].label
+    else:
+        title = asked_words(item.asked, context.vocabulary, names.faults)
+    return _asked_name(item.asked), f"{title}, again and again"
+
+
+def _keep_name(item: Keep, context: Context, names: Names) -> tuple[str, str]:
+    words = _capital(condition_words(item.condition, context.vocabulary))
+    return _condition_name(item.condition), words
+
+
+def _order_name(item: Order, context: Context, names: Names) -> tuple[str, str]:
+    labels = [context.vocabulary.actions[name].label for name in item.actions]
+    return item.actions[0], " before ".join(labels)
+
+
+def _avoid_name(item: Avoid, context: Context, names: Names) -> tuple[str, str]:
+    vocabulary = context.vocabulary
+    match item.what:
+        case AskedAction(action):
+            return action, f"{asked_words(item.what, vocabulary, {})}: not advised here"
+        case GivenDose():
+            return "dose", "A dose that is wrong for any baby"
+        case GivenAgain(action):
+            return action, f"{vocabulary.actions[action].label}: given again too soon"
+        case condition:
+            words = _capital(condition_words(condition, vocabulary))
+            return _condition_name(condition), f"{words}: not advised here"
+
+
+class Reader(NamedTuple):
+    """How an item of a kind is read, and what it is called where an author does not say.
+
+    ``read``: from the item's place, the place of what it asks, and the fields that were read by
+    their forms alone; ``name``: the second part of its id, and its title.
+    """
+
+    read: Callable[[Place, Place, dict[str, Any], Scope, Names], Item]
+    name: Callable[[Any, Context, Names], tuple[str, str]]
+
+
+READERS: dict[str, Reader] = {
+    "expect": Reader(_expect, _window_name),
+    "respond": Reader(_respond, _window_name),
+    "repeat": Reader(_repeat, _repeat_name),
+    "keep": Reader(_keep, _keep_name),
+    "order": Reader(_order, _order_name),
+    "avoid": Reader(_avoid, _avoid_name),
 }
 
 

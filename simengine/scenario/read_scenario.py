@@ -11,7 +11,7 @@ from typing import NamedTuple, cast
 
 from simengine.quantities import Quantity, QuantityError, parse_quantity
 from simengine.scenario.digest import stamps
-from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, KeyItem, Scoring, Standard
+from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, Item, Scoring, Standard
 from simengine.scenario.model import (
     Adjust,
     Course,
@@ -54,7 +54,7 @@ class Read(NamedTuple):
     """A scenario with the places of its key items, for the checks of the whole."""
 
     scenario: Scenario
-    key_places: tuple[tuple[KeyItem, Place], ...]
+    key_places: tuple[tuple[Item, Place], ...]
 
 
 def read_scenario(
@@ -257,7 +257,7 @@ def _references(place: Place | None, is_protocol: Callable[[str], bool]) -> dict
     return found
 
 
-def _protocol_sources(key: tuple[tuple[KeyItem, Place], ...], context: Context) -> dict[str, str]:
+def _protocol_sources(key: tuple[tuple[Item, Place], ...], context: Context) -> dict[str, str]:
     """Return the sources of the protocol's values that items refer to."""
     if context.protocol is None or context.infant is None:
         return {}
@@ -445,7 +445,7 @@ def _cues(place: Place | None, scope: Scope) -> tuple[PlannedCue, ...]:
 
 
 def _key_times(
-    place: Place | None, key: tuple[tuple[KeyItem, Place], ...], errors: bool
+    place: Place | None, key: tuple[tuple[Item, Place], ...], errors: bool
 ) -> tuple[str, ...]:
     """Read ``key_times``. While items are left out for their errors, ids can't be checked."""
     ids = [item.id for item, _ in key]

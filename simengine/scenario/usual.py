@@ -21,7 +21,7 @@ from math import floor, inf, log10
 from simengine.quantities import Quantity, Range, format_quantity
 from simengine.quantities.units import convert
 from simengine.quantities.wording import in_a_sentence
-from simengine.scenario.key import AskedSetting, Expect, Repeat, Respond
+from simengine.scenario.key import AskedSetting
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action, Dose, Setting
 
@@ -118,11 +118,7 @@ def _around(scenario: Scenario, action: str, dose: Dose, low: float, high: float
 def _asked(scenario: Scenario, name: str) -> Iterator[Range]:
     """Yield the ranges of the protocol, as they are, that the guide asks of a setting."""
     for item in scenario.key:
-        if not isinstance(item, Expect | Respond | Repeat):
-            continue
-        wanted = []
-        if isinstance(item, Expect | Respond):
-            wanted.append(item.settings.get(name))
+        wanted = [item.settings.get(name)]
         if isinstance(item.asked, AskedSetting) and item.asked.setting == name:
             wanted.append(item.asked.to)
         for range_wanted in wanted:

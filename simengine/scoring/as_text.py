@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from simengine.quantities.wording import count, percent, times
+from simengine.scenario.key import CLASSES
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.record import Session
 
@@ -19,7 +20,7 @@ def card_as_text(session: Session, card: ScoreCard) -> str:
         _outcome(card),
         "",
         f"{'credit':>7}  {'verdict':<13} item",
-        *(_line(item) for item in card.items if item.kind != "avoid"),
+        *(_line(item) for item in card.items if CLASSES[item.kind].credited),
     ]
     if card.unsafe:
         lines += ["", "Unsafe in any baby:"]

@@ -19,7 +19,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from simengine.quantities.ranges import CLOSE
-from simengine.scenario.key import Asked, AskedFault, AskedSetting, Expect, Respond
+from simengine.scenario.key import Asked, AskedFault, AskedSetting, Windowed
 from simengine.scenario.wanted import Value, Wanted
 from simengine.scoring.card import EQUAL
 from simengine.scoring.occasion import (
@@ -83,7 +83,7 @@ def _is_as_found(
     if not met_as_found(resample, occasion, runs):
         return False
     item = occasion.plan.item
-    assert isinstance(item, Expect | Respond)
+    assert isinstance(item, Windowed)
     last = min(occasion.close, occasion.at + item.latest_ms)
     return not any(
         step.change.touched and step.at <= last for step in resample.steps(asked.setting)[1]

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from simengine.scenario.key import AskedAction, Expect, KeyItem, Order, Repeat, Respond
+from simengine.scenario.key import Item
 from simengine.scenario.model import Scenario
 from simengine.scoring.clauses import Names, actions_needed, names_in, union_of
 from simengine.scoring.item_guide import ItemGuide
@@ -50,7 +50,7 @@ def guide_of(scenario: Scenario) -> Guide:
     return found
 
 
-def phase_of(item: KeyItem, scenario: Scenario) -> str:
+def phase_of(item: Item, scenario: Scenario) -> str:
     """Return the phase that an item belongs to.
 
     That of the action asked; for a setting, of the first action of the vocabulary that carries
@@ -63,23 +63,14 @@ def phase_of(item: KeyItem, scenario: Scenario) -> str:
     action, setting = KINDS[type(item)].subject(item, scenario)
     if action is None and setting is not None:
         carrying = [a.name for a in vocabulary.actions.values() if setting in a.settings]
-        wanted = {name for other in scenario.key for name in _actions_asked(other)}
+        wanted = {name for other in scenario.key for name in other.actions}
         action = next((a for a in carrying if a in wanted), next(iter(carrying), None))
     if action is not None and action in vocabulary.actions:
         return vocabulary.actions[action].phase
     return next(iter(vocabulary.phases))
 
 
-def _actions_asked(item: KeyItem) -> tuple[str, ...]:
-    """The actions that an item asks to be done."""
-    if isinstance(item, Order):
-        return item.actions
-    if isinstance(item, Expect | Respond | Repeat) and isinstance(item.asked, AskedAction):
-        return item.asked.actions
-    return ()
-
-
-def _item_guide(item: KeyItem, scenario: Scenario) -> ItemGuide:
+def _item_guide(item: Item, scenario: Scenario) -> ItemGuide:
     kind = KINDS[type(item)]
     guide = ItemGuide(
         item=item,

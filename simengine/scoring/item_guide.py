@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from simengine.scenario.conditions import Condition
-from simengine.scenario.key import KeyItem
+from simengine.scenario.key import Item
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Wanted
 from simengine.scoring.clauses import Names, names_in
@@ -41,7 +41,7 @@ class ItemGuide:
     of ``while`` that are judged at an instant, and those that must have held until then.
     """
 
-    item: KeyItem
+    item: Item
     kind: ItemKind[Any]
     weight: float
     phase: str

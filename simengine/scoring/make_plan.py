@@ -153,7 +153,7 @@ def _item_plan(
     set_aside = ""
     if item.id in record.unobserved:
         set_aside = "unobserved"
-    elif (guide.kind.credited and not missing.settings.isdisjoint(guide.asked_settings)) or any(
+    elif (guide.item.credited and not missing.settings.isdisjoint(guide.asked_settings)) or any(
         missing.actions.issuperset(any_of) for any_of in guide.kit
     ):
         set_aside = "unavailable"

@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from simengine.scenario.key import AskedKnowledge, AskedSetting, Expect, Keep, Repeat, Respond
+from simengine.scenario.key import AskedKnowledge, AskedSetting
 from simengine.scoring.catalogue import say
 from simengine.scoring.findings import open_slips
 from simengine.scoring.knowledge import readings_of, tellings_of
@@ -73,10 +73,10 @@ def _of_item(resample: Resample, marked: Marked) -> Iterator[Needed]:
     item = marked.plan.item
     for occasion in marked.occasions:
         yield from _of_occasion(marked, occasion)
-    if isinstance(item, Keep) and marked.unrecorded:
+    if item.kept is not None and marked.unrecorded:
         for setting in marked.plan.guide.asked_settings:
             yield _needed(marked, "setting", setting, None, None)
-    asked = item.asked if isinstance(item, Expect | Respond | Repeat) else None
+    asked = item.asked
     if isinstance(asked, AskedKnowledge) and asked.told:
         said = {telling.read for telling in tellings_of(resample, asked.observation)}
         for reading in readings_of(resample, asked.observation):
@@ -88,7 +88,6 @@ def _of_item(resample: Resample, marked: Marked) -> Iterator[Needed]:
 def _of_occasion(marked: Marked, occasion: Occasion) -> Iterator[Needed]:
     item = marked.plan.item
     if occasion.why == "no value":
-        assert isinstance(item, Expect | Respond)
         assert isinstance(item.asked, AskedSetting)
         yield _needed(marked, "setting", item.asked.setting, None, occasion.at)
     match = occasion.match

@@ -25,7 +25,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
-from simengine.scenario.key import Ahead, Expect, Respond
+from simengine.scenario.key import Ahead, Windowed
 from simengine.scoring.card import Verdict
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample, Run
@@ -237,7 +237,7 @@ def _counts_from(resample: Resample, run: Run) -> bool:
 
 def give_credit(resample: Resample, occasion: Occasion, match: Match) -> None:
     """Work out the credits of what could serve an occasion."""
-    item: Expect | Respond = occasion.plan.item  # type: ignore[assignment]
+    item: Windowed = occasion.plan.item  # type: ignore[assignment]
     plan = occasion.plan
     delay = match.delay
     match.early = plan.not_before > 0 and delay < plan.not_before
@@ -328,7 +328,7 @@ def verdict_of(occasion: Occasion) -> Verdict:
     match = occasion.match
     if match is None:
         return "attempted" if occasion.attempted is not None else "missed"
-    item: Expect | Respond = occasion.plan.item  # type: ignore[assignment]
+    item: Windowed = occasion.plan.item  # type: ignore[assignment]
     if match.wrong:
         return "told wrong"
     if match.early:

@@ -21,7 +21,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from simengine.quantities.wording import in_a_sentence, percents_apart
-from simengine.scenario.key import Avoid, Expect, Respond
 from simengine.scoring.card import EQUAL
 from simengine.scoring.catalogue import say
 from simengine.scoring.doses import AMOUNT
@@ -72,7 +71,7 @@ def is_achieved(
 
 def is_never(marked: Marked) -> bool:
     """Whether an item is about what is unsafe in any baby."""
-    return isinstance(marked.plan.item, Avoid) and marked.plan.item.never
+    return marked.plan.item.never
 
 
 def why_not_achieved(plan: Plan, marked: Sequence[Marked], total: float | None) -> list[str]:
@@ -93,7 +92,7 @@ def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterato
         yield "short_total", {"got": got, "asked": asked}
     for scored in marked:
         item = scored.plan.item
-        if isinstance(item, Avoid):
+        if not item.credited:
             if item.stops_pass and scored.occurred and stops_pass_yet(plan, scored.plan):
                 yield "short_unsafe" if item.never else "short_avoid", {"title": item.title}
         elif _is_essential(scored):
@@ -111,15 +110,13 @@ def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterato
 def stops_pass_yet(plan: Plan, laid: ItemPlan) -> bool:
     """Whether something unsafe stops a pass yet, see the rules of this file."""
     item = laid.item
-    rests = laid.guide.rests_on_absence and isinstance(item, Avoid) and item.never
+    rests = laid.guide.rests_on_absence and item.never
     return not rests or plan.session.record.confirmed
 
 
 def wholly_off(scored: Marked) -> str:
     """Return the dose or the setting under ``must`` that earned nothing where it was served."""
     item = scored.plan.item
-    if not isinstance(item, Expect | Respond):
-        return ""
     vocabulary = scored.plan.session.scenario.vocabulary
     for occasion in scored.occasions:
         if occasion.match is None or not occasion.reached:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from simengine.scenario.conditions import Condition
-from simengine.scenario.key import Ahead, KeyItem
+from simengine.scenario.key import Ahead, Item
 from simengine.scenario.vocabulary import Observation
 from simengine.scoring.clauses import Names
 from simengine.scoring.item_guide import ItemGuide, SettingCheck
@@ -96,7 +96,7 @@ class ItemPlan:
 
     index: int
     guide: ItemGuide
-    item: KeyItem
+    item: Item
     session: Session
     weight: float
     actions: tuple[str, ...]

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from simengine.scenario.key import Expect, Respond
+from simengine.scenario.key import Windowed
 from simengine.scoring.doses import AMOUNT
 from simengine.scoring.parts import PartCredit, part_credit, wanted_at
 from simengine.scoring.plan import ItemPlan
@@ -46,7 +46,7 @@ def settings_credit(resample: Resample, plan: ItemPlan, instant: int, seq: int) 
     if not plan.checks and not doses:
         return NOTHING_ASKED
     item = plan.item
-    assert isinstance(item, Expect | Respond)
+    assert isinstance(item, Windowed)
     parts: list[PartCredit] = []
     for check in plan.checks:
         wanted = wanted_at(check.wanted, instant, resample.clock)

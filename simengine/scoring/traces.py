@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from typing import Literal, NamedTuple
 
-from simengine.scenario.key import AskedAction, AskedFault, AskedKnowledge, Expect, Respond
+from simengine.scenario.key import AskedAction, AskedFault, AskedKnowledge, Windowed
 from simengine.scoring.changes_asked import fault_runs
 from simengine.scoring.knowledge import SAYING, readings_of, tellings_of
 from simengine.scoring.occasion import Occasion, serving
@@ -61,7 +61,7 @@ def too_short(resample: Resample, actions: Iterable[str]) -> list[Run]:
 def traces_of(resample: Resample, occasion: Occasion) -> list[Trace]:
     """Return what the record holds of what an occasion asks that nothing served."""
     item = occasion.plan.item
-    assert isinstance(item, Expect | Respond)
+    assert isinstance(item, Windowed)
     asked = item.asked
     if isinstance(asked, AskedAction):
 

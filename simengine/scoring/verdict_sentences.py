@@ -30,8 +30,7 @@ from simengine.scenario.key import (
     AskedFault,
     AskedKnowledge,
     AskedSetting,
-    Expect,
-    Respond,
+    Windowed,
 )
 from simengine.scenario.vocabulary import Observation
 from simengine.scenario.wanted import Value
@@ -99,7 +98,7 @@ class VerdictSentences:
         plan = marked.plan
         if plan.set_aside:
             return say(NOT_REACHED[plan.set_aside])
-        if marked.credit is None and plan.guide.kind.credited:
+        if marked.credit is None and plan.item.credited:
             return say(NOT_REACHED[marked.why])
         sentence = plan.guide.kind.sentence(self, marked)
         return say("with_cue", sentence=sentence) if marked.with_cue else sentence
@@ -119,7 +118,7 @@ class VerdictSentences:
         made = self._compared.get(id(occasion))
         if made is not None:
             return made
-        assert isinstance(item, Expect | Respond)
+        assert isinstance(item, Windowed)
         source = match.run.source
         made = self._compared[id(occasion)] = compared(
             self.resample,
@@ -197,7 +196,7 @@ class VerdictSentences:
     def thing_asked(self, occasion: Occasion) -> str:
         """Say what is asked, as it follows "asks for": ``it``, ``oxygen to be at most 40 %``."""
         item = occasion.plan.item
-        assert isinstance(item, Expect | Respond)
+        assert isinstance(item, Windowed)
         if isinstance(item.asked, AskedSetting):
             return self._setting_asked(item.asked)
         return say("thing")
@@ -316,7 +315,7 @@ class VerdictSentences:
     def _timed(self, occasion: Occasion, match: Match, asks: str) -> str:
         """Say what was done, and how its time stands to what is asked."""
         item = occasion.plan.item
-        assert isinstance(item, Expect | Respond)
+        assert isinstance(item, Windowed)
         what = capitalised(self._what(occasion, match))
         over = match.delay - item.ideal_ms
         if match.early:
@@ -366,7 +365,7 @@ class VerdictSentences:
 
     def _subject(self, occasion: Occasion) -> str:
         item = occasion.plan.item
-        assert isinstance(item, Expect | Respond)
+        assert isinstance(item, Windowed)
         asked = item.asked
         if isinstance(asked, AskedAction | AskedKnowledge):
             return self.asked(asked)
@@ -376,7 +375,7 @@ class VerdictSentences:
 
     def _missing(self, occasion: Occasion, what: str) -> str:
         item = occasion.plan.item
-        assert isinstance(item, Expect | Respond)
+        assert isinstance(item, Windowed)
         if isinstance(item.asked, AskedFault):
             found = item.asked.status == "found"
             return say("fault_not_found" if found else "fault_not_mended", fault=what)
@@ -391,7 +390,7 @@ class VerdictSentences:
 
     def _what(self, occasion: Occasion, match: Match) -> str:
         item = occasion.plan.item
-        assert isinstance(item, Expect | Respond)
+        assert isinstance(item, Windowed)
         asked, when = item.asked, self.clock(match.at)
         if isinstance(asked, AskedAction):
             action = self.vocabulary.actions[match.run.action]

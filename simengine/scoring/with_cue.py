@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
-from simengine.scenario.key import Expect, Respond
+from simengine.scenario.key import Windowed
 from simengine.scoring.occasion import Occasion
 from simengine.scoring.resample import Resample, Run
 
@@ -47,6 +47,6 @@ def occasion_with_cue(resample: Resample, occasions: Sequence[Occasion], number:
         return False
     since = -inf
     if number:
-        item: Expect | Respond = occasion.plan.item  # type: ignore[assignment]
+        item: Windowed = occasion.plan.item  # type: ignore[assignment]
         since = min(occasion.at, occasions[number - 1].at + item.latest_ms)
     return run_with_cue(resample, occasion.plan.guide.prompts, occasion.match.run, since)

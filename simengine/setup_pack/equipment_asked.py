@@ -14,15 +14,8 @@ from dataclasses import dataclass
 
 from simengine.scenario.conditions import Condition, Doing, Done, leaves
 from simengine.scenario.key import (
-    AskedAction,
     AskedKnowledge,
     AskedSetting,
-    Avoid,
-    Expect,
-    Keep,
-    Order,
-    Repeat,
-    Respond,
 )
 from simengine.scenario.model import Infant, MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolRow, ProtocolValue
@@ -33,19 +26,11 @@ def actions_of(scenario: Scenario) -> frozenset[str]:
     """Return the actions that the marking guide, the states or the faults turn on."""
     found: set[str] = set(scenario.start.doing)
     for item in scenario.key:
-        match item:
-            case Expect(asked=AskedAction() as asked) | Respond(asked=AskedAction() as asked):
-                found.update(asked.actions)
-            case Expect(asked=AskedKnowledge() as known) | Repeat(asked=AskedKnowledge() as known):
-                found.update(scenario.vocabulary.revealing(known.observation))
-            case Repeat(asked=AskedAction() as asked) | Avoid(what=AskedAction() as asked):
-                found.update(asked.actions)
-            case Order(actions=actions):
-                found.update(actions)
-            case Keep(condition=condition):
-                found |= _in(condition)
-            case _:
-                pass
+        found.update(item.actions, item.not_advised)
+        if isinstance(item.asked, AskedKnowledge):
+            found.update(scenario.vocabulary.revealing(item.asked.observation))
+        if item.kept is not None:
+            found |= _in(item.kept)
     for state in scenario.states.values():
         for transition in state.next:
             if transition.when is not None:
@@ -74,7 +59,7 @@ def settings_asked(scenario: Scenario) -> dict[str, AsItShouldBe]:
     changes = [
         (item.anchor.kind, item.asked, item.title)
         for item in scenario.key
-        if isinstance(item, Expect) and isinstance(item.asked, AskedSetting)
+        if item.anchor is not None and isinstance(item.asked, AskedSetting)
     ]
     found: dict[str, AsItShouldBe] = {}
     for anchor, asked, title in changes:
@@ -88,9 +73,8 @@ def settings_asked(scenario: Scenario) -> dict[str, AsItShouldBe]:
         if anchor == "action" and asked.to is not None:
             found.setdefault(asked.setting, AsItShouldBe(asked.to, None, title))
     for item in scenario.key:
-        if isinstance(item, Expect | Respond):
-            for name, wanted in item.settings.items():
-                found.setdefault(name, AsItShouldBe(wanted, None, item.title))
+        for name, wanted in item.settings.items():
+            found.setdefault(name, AsItShouldBe(wanted, None, item.title))
     return found
 
 

@@ -26,12 +26,7 @@ from simengine.scenario.conditions import Condition, Not, Observed, SettingIs
 from simengine.scenario.key import (
     AskedAction,
     AskedSetting,
-    Avoid,
-    Expect,
-    Keep,
-    KeyItem,
-    Repeat,
-    Respond,
+    Item,
 )
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.place import Place
@@ -138,38 +133,27 @@ def _faults(root: Place, scenario: Scenario) -> Iterator[_Figure]:
             yield from _setting(to, mended.setting, mended.wanted, scenario)
 
 
-def _figures(item: KeyItem, place: Place, scenario: Scenario) -> Iterator[_Figure]:
-    match item:
-        case Expect() | Respond():
-            yield from _asked(item, place, scenario)
-        case Repeat(asked=AskedAction(action), every_ms=every):
-            yield from _time(place, "every", action, every)
-        case Keep(condition=condition):
-            keep = place.get("keep")
-            yield from _condition(keep or place, condition, scenario, shunned=False)
-        case Avoid(condition=condition) if condition is not None:
-            avoid = place.get("avoid")
-            yield from _condition(avoid or place, condition, scenario, shunned=True)
-
-
-def _asked(item: Expect | Respond, place: Place, scenario: Scenario) -> Iterator[_Figure]:
+def _figures(item: Item, place: Place, scenario: Scenario) -> Iterator[_Figure]:
+    what = place.get(item.kind)
+    if item.kept is not None:
+        yield from _condition(what or place, item.kept, scenario, shunned=False)
+    if item.not_to_hold is not None:
+        yield from _condition(what or place, item.not_to_hold, scenario, shunned=True)
     asked = item.asked
     action = asked.action if isinstance(asked, AskedAction) else None
-    anchor = item.anchor.kind if isinstance(item, Expect) else None
+    anchor = item.anchor.kind if item.anchor is not None else None
     settings = place.get("settings")
     for name, wanted in item.settings.items():
         at = settings.get(name) if settings is not None else None
         yield from _setting(at or place, name, wanted, scenario, action, anchor)
-    what = place.get("expect") or place.get("respond")
     if isinstance(asked, AskedSetting) and asked.to is not None:
         to = what.get("to") if what is not None else None
         yield from _setting(to or place, asked.setting, asked.to, scenario, None, anchor)
     if action is None:
         return
-    if isinstance(item, Expect):
-        yield from _time(place, "ideal", action, item.ideal_ms, anchor)
-    else:
-        yield from _time(place, "lasting", action, item.lasting_ms)
+    for key, ms in item.times_asked.items():
+        yield from _time(place, key, action, ms, anchor)
+    if item.whenever is not None:
         whenever = place.get("whenever")
         for part in conjuncts(item.whenever):
             if isinstance(part, Observed) and isinstance(part.wanted, Range):
@@ -185,9 +169,7 @@ def _asked(item: Expect | Respond, place: Place, scenario: Scenario) -> Iterator
     yield from _dose(item, action, place, scenario)
 
 
-def _dose(
-    item: Expect | Respond, action: str, place: Place, scenario: Scenario
-) -> Iterator[_Figure]:
+def _dose(item: Item, action: str, place: Place, scenario: Scenario) -> Iterator[_Figure]:
     dose, carried = item.dose, scenario.vocabulary.actions[action].dose
     if dose is None or carried is None:
         return

@@ -10,7 +10,9 @@ Rules of this file:
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import reduce
+from typing import Any
 
 from simengine.scenario.checks.item_at import NEVER_SCORED, ItemAt, time_words
 from simengine.scenario.checks.known import NEVER, Known, earliest, surely
@@ -23,10 +25,12 @@ from simengine.scenario.key import (
     AskedKnowledge,
     Avoid,
     Expect,
+    Item,
     Keep,
     Order,
     Repeat,
     Respond,
+    Windowed,
 )
 from simengine.scenario.place import Place
 from simengine.scenario.read_scenario import Read
@@ -43,21 +47,11 @@ def check_items(read: Read, reach: Reach) -> None:
             names = ", ".join(f"'{name}'" for name in named)
             item_at.never(during, "a state that can be entered", f"{names}, which can't be")
             continue
-        if isinstance(item, Expect | Respond):
+        if isinstance(item, Windowed):
             _knowledge(item_at, item)
-        match item:
-            case Expect():
-                check_expect(item_at, item)
-            case Respond():
-                _respond(item_at, item)
-            case Repeat():
-                _repeat(item_at, item)
-            case Keep():
-                _keep(item_at, item)
-            case Avoid():
-                _avoid(item_at, item)
-            case Order(actions=actions):
-                _order(place, actions)
+        check = CHECKS.get(type(item))
+        if check is not None:
+            check(item_at, item)
 
 
 def _respond(item_at: ItemAt, item: Respond) -> None:
@@ -93,7 +87,7 @@ def _respond(item_at: ItemAt, item: Respond) -> None:
         )
 
 
-def _knowledge(item_at: ItemAt, item: Expect | Respond) -> None:
+def _knowledge(item_at: ItemAt, item: Windowed) -> None:
     """An ``ideal`` by which no reading can be there."""
     asked, ideal = item.asked, item_at.at.get("ideal")
     if not isinstance(asked, AskedKnowledge) or ideal is None:
@@ -164,29 +158,42 @@ def _avoid(item_at: ItemAt, item: Avoid) -> None:
         )
 
 
-def _order(place: Place, actions: tuple[str, ...]) -> None:
-    named = place.get("order")
-    for number, action in enumerate(actions):
-        if action in actions[:number] and named is not None:
+def _order(item_at: ItemAt, item: Order) -> None:
+    named = item_at.at.get("order")
+    for number, action in enumerate(item.actions):
+        if action in item.actions[:number] and named is not None:
             named.elements()[number].say("each action once", "duplicate-name")
 
 
+CHECKS: dict[type[Item], Callable[[ItemAt, Any], None]] = {
+    Expect: check_expect,
+    Respond: _respond,
+    Repeat: _repeat,
+    Keep: _keep,
+    Avoid: _avoid,
+    Order: _order,
+}
+"""What can't be right about an item of a kind; a kind of which nothing more is known has none."""
+
+
 def _can_hold(
-    one: ItemAt,
+    item_at: ItemAt,
     place: Place | None,
     condition: Condition,
     code: str = "never-applies",
     hint: str = NEVER_SCORED,
 ) -> set[str]:
     """Return the states in which a condition can hold; say so if there are none."""
-    scenario = one.reach.scenario
+    scenario = item_at.reach.scenario
     holds = {
-        name for name in one.states if earliest(condition, one.reach.known[name], scenario) < NEVER
+        name
+        for name in item_at.states
+        if earliest(condition, item_at.reach.known[name], scenario) < NEVER
     }
-    at = place or one.at
-    if not holds and one.states:
-        names = [name for name in scenario.states if name in one.states]
-        known = [one.reach.known[name] for name in names]
+    at = place or item_at.at
+    if not holds and item_at.states:
+        names = [name for name in scenario.states if name in item_at.states]
+        known = [item_at.reach.known[name] for name in names]
         both = reduce(Known.or_else, known)
         if earliest(condition, both, scenario) < NEVER:
             both = max(known, key=lambda single: len(single.shown))

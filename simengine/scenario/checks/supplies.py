@@ -34,7 +34,7 @@ def check_supplies(root: Place, read: Read) -> None:
                 asked |= _too_slow(when, transition.when, scenario)
     for item, place in read.key_places:
         for condition in item.conditions:
-            whole = place.get("whenever") or place.get("keep") or place.get("avoid")
+            whole = place.get("whenever") or place.get(item.kind)
             asked |= _too_slow(whole or place, condition, scenario)
     start = root.get("start")
     supplies = start.get("supplies") if start is not None else None

@@ -33,7 +33,7 @@ def check_thresholds(root: Place, read: Read) -> None:
                 _threshold(when, leaf, [own] if own is not None else [], scenario)
     for item, place in read.key_places:
         for condition in item.conditions:
-            whole = place.get("whenever") or place.get("keep") or place.get("avoid")
+            whole = place.get("whenever") or place.get(item.kind)
             for leaf in observed_in(condition):
                 courses = [
                     state.shows[leaf.observation]

@@ -9,16 +9,7 @@ from simengine.quantities import Range, format_duration
 from simengine.scenario.checks.reach import Reach
 from simengine.scenario.checks.walk import all_conditions
 from simengine.scenario.conditions import FaultIs, SettingIs, leaves
-from simengine.scenario.key import (
-    AskedAction,
-    AskedFault,
-    AskedKnowledge,
-    AskedSetting,
-    Expect,
-    Order,
-    Repeat,
-    Respond,
-)
+from simengine.scenario.key import AskedFault, AskedKnowledge, AskedSetting
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.place import Place
 from simengine.scenario.wanted import OneOf, Wanted
@@ -42,14 +33,13 @@ def checked_settings(scenario: Scenario) -> set[str]:
     """Return the settings that the key looks at in any way."""
     names: set[str] = set()
     for item in scenario.key:
-        if isinstance(item, (Expect, Respond)):
-            names |= item.settings.keys()
-            if isinstance(item.asked, AskedSetting):
-                names.add(item.asked.setting)
-            if isinstance(item.asked, AskedFault):
-                mended = scenario.start.faults[item.asked.fault].mended_by
-                if isinstance(mended, MendedBySetting):
-                    names.add(mended.setting)
+        names |= item.settings.keys()
+        if isinstance(item.asked, AskedSetting):
+            names.add(item.asked.setting)
+        if isinstance(item.asked, AskedFault):
+            mended = scenario.start.faults[item.asked.fault].mended_by
+            if isinstance(mended, MendedBySetting):
+                names.add(mended.setting)
         for condition in item.conditions:
             names |= {leaf.setting for leaf in leaves(condition) if isinstance(leaf, SettingIs)}
     return names
@@ -59,22 +49,13 @@ def asked_actions(scenario: Scenario) -> set[str]:
     """Return the actions that some key item asks for, or by which what it asks comes about."""
     names: set[str] = set()
     for item in scenario.key:
-        if isinstance(item, (Expect, Respond)):
-            if isinstance(item.asked, AskedAction):
-                names.update(item.asked.actions)
-            elif isinstance(item.asked, AskedKnowledge):
-                names.update(scenario.vocabulary.revealing(item.asked.observation))
-            elif isinstance(item.asked, AskedFault):
-                mended = scenario.start.faults[item.asked.fault].mended_by
-                if isinstance(mended, str):
-                    names.add(mended)
-        elif isinstance(item, Repeat):
-            if isinstance(item.asked, AskedAction):
-                names.update(item.asked.actions)
-            else:
-                names.update(scenario.vocabulary.revealing(item.asked.observation))
-        elif isinstance(item, Order):
-            names.update(item.actions)
+        names.update(item.actions)
+        if isinstance(item.asked, AskedKnowledge):
+            names.update(scenario.vocabulary.revealing(item.asked.observation))
+        elif isinstance(item.asked, AskedFault):
+            mended = scenario.start.faults[item.asked.fault].mended_by
+            if isinstance(mended, str):
+                names.add(mended)
     return names
 
 
@@ -108,9 +89,9 @@ def _faults(root: Place, scenario: Scenario) -> None:
         if isinstance(leaf, FaultIs)
     }
     for item in scenario.key:
-        if isinstance(item, (Expect, Respond)) and isinstance(item.asked, AskedFault):
+        if isinstance(item.asked, AskedFault):
             read.add(item.asked.fault)
-        if isinstance(item, Expect) and item.anchor.kind == "fault" and item.anchor.name:
+        if item.anchor is not None and item.anchor.kind == "fault" and item.anchor.name:
             read.add(item.anchor.name)
     actions, settings = asked_actions(scenario), checked_settings(scenario)
     for name, fault in scenario.start.faults.items():

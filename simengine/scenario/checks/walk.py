@@ -17,7 +17,7 @@ from simengine.scenario.conditions import (
     leaves,
     parts_of,
 )
-from simengine.scenario.key import AskedSetting, Expect, Respond
+from simengine.scenario.key import AskedSetting
 from simengine.scenario.model import MendedBySetting, Scenario, State
 from simengine.scenario.place import Place
 from simengine.scenario.wanted import OneOf, Wanted
@@ -75,13 +75,12 @@ def protocol_values_used(scenario: Scenario) -> set[str]:
         if isinstance(fault.mended_by, MendedBySetting)
     ]
     for item in scenario.key:
-        if isinstance(item, (Expect, Respond)):
-            wanted += item.settings.values()
-            if isinstance(item.asked, AskedSetting):
-                wanted.append(item.asked.to)
-            if item.dose is not None:
-                dose = item.dose
-                wanted += [dose.amount, *dose.by_route.values(), dose.strength, dose.flush]
+        wanted += item.settings.values()
+        if isinstance(item.asked, AskedSetting):
+            wanted.append(item.asked.to)
+        if item.dose is not None:
+            dose = item.dose
+            wanted += [dose.amount, *dose.by_route.values(), dose.strength, dose.flush]
     names = {name for part in wanted if (name := protocol_value_of(part)) is not None}
     return names.union(*(protocol_values_in(condition) for condition in all_conditions(scenario)))
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from simengine.scenario.key import Avoid
 from simengine.scoring.at_once.stretches import Flags, Floats
 from simengine.scoring.at_once.table import MarkedRedraws
 from simengine.scoring.card import EQUAL
@@ -20,7 +19,7 @@ def are_achieved(table: MarkedRedraws, totals: Floats) -> Flags:
     out: Flags = totals >= scoring.pass_mark - EQUAL
     for laid in plan.items:
         item = laid.item
-        if isinstance(item, Avoid):
+        if not item.credited:
             if item.stops_pass and stops_pass_yet(plan, laid):
                 out &= ~table.has_occurred(laid.index)
         elif item.importance == "essential":

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simengine.quantities.ranges import CLOSE
-from simengine.scenario.key import AskedFault, AskedSetting, Expect, Respond
+from simengine.scenario.key import AskedFault, AskedSetting, Windowed
 from simengine.scenario.wanted import Steps
 from simengine.scoring.at_once.occasions import (
     Occasions,
@@ -71,7 +71,7 @@ def _is_as_found(
     redraws: Redraws, occasion: Occasions, asked: AskedSetting, runs: Runs, in_force: Flags
 ) -> Flags:
     item = occasion.plan.item
-    assert isinstance(item, Expect | Respond)
+    assert isinstance(item, Windowed)
     met = any_of(in_force & runs.of(runs.found))
     last = np.minimum(occasion.close, occasion.at + item.latest_ms)
     steps = redraws.steps(asked.setting)

@@ -14,7 +14,7 @@ from collections.abc import Callable, Collection, Mapping
 
 import numpy as np
 
-from simengine.scenario.key import Avoid, Expect, Keep, KeyItem, Order, Repeat, Respond
+from simengine.scenario.key import Avoid, Expect, Item, Keep, Order, Repeat, Respond
 from simengine.scoring.at_once.occasions import Occasions
 from simengine.scoring.at_once.redrawn_times import RedrawnTimes
 from simengine.scoring.at_once.redraws import Redraws
@@ -37,16 +37,16 @@ from simengine.scoring.resample import Resample
 _Opened = Callable[[Redraws, ItemPlan], tuple[list[Occasions], Flags]]
 _Marked = Callable[[Redraws, MarkedRedraws, ItemPlan], bool]
 
-OPENED: Mapping[type[KeyItem], _Opened] = {
+OPENED: Mapping[type[Item], _Opened] = {
     Expect: expect_arrays.occasions_of,
     Respond: respond_arrays.occasions_of,
 }
-MARKED: Mapping[type[KeyItem], _Marked] = {
+MARKED: Mapping[type[Item], _Marked] = {
     Repeat: repeat_arrays.mark,
     Keep: keep_arrays.mark,
     Avoid: avoid_arrays.mark,
 }
-LAST: Mapping[type[KeyItem], _Marked] = {Order: order_arrays.mark}
+LAST: Mapping[type[Item], _Marked] = {Order: order_arrays.mark}
 
 
 def mark_redraws(plan: Plan, times: RedrawnTimes) -> MarkedRedraws:

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simengine.scenario.key import Expect, Respond
+from simengine.scenario.key import Windowed
 from simengine.scoring.at_once.redraws import Redraws
 from simengine.scoring.at_once.runs import Runs, any_of, last_of, picked
 from simengine.scoring.at_once.settings import settings_credits
@@ -156,7 +156,7 @@ def serving(redraws: Redraws, asked: Occasions, runs: Runs) -> Serving:
 def time_credits(plan: ItemPlan, delay: Ints) -> tuple[Floats, Flags]:
     """Return the time credit of delays (ms), and whether they are early."""
     item = plan.item
-    assert isinstance(item, Expect | Respond)
+    assert isinstance(item, Windowed)
     ideal, latest = item.ideal_ms, item.latest_ms
     credit = np.where(delay <= ideal, 1.0, 0.0)
     if latest > ideal:

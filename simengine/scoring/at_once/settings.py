@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from simengine.quantities import Range
-from simengine.scenario.key import Expect, Respond
+from simengine.scenario.key import Windowed
 from simengine.scenario.wanted import OneOf, Steps
 from simengine.scoring.at_once.redraws import Redraws
 from simengine.scoring.at_once.runs import Runs
@@ -33,7 +33,7 @@ class Settings(NamedTuple):
 def settings_credits(redraws: Redraws, plan: ItemPlan, instant: Ints, runs: Runs) -> Settings:
     """Return the settings credit at instants (ms) of what runs did."""
     item = plan.item
-    assert isinstance(item, Expect | Respond)
+    assert isinstance(item, Windowed)
     shape = instant.shape
     got, others = np.zeros(shape), np.zeros(shape)
     parts, known = np.zeros(shape), np.zeros(shape)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simengine.scenario.key import Expect, Respond
+from simengine.scenario.key import Windowed
 from simengine.scoring.at_once.occasions import (
     Occasions,
     Serving,
@@ -82,7 +82,7 @@ def share_out(
 
 def _asked(redraws: Redraws, runs: Runs, occasion: Occasions, number: Ints) -> _Asked:
     plan, item = occasion.plan, occasion.plan.item
-    assert isinstance(item, Expect | Respond)
+    assert isinstance(item, Windowed)
     accepted = runs.by_source(lambda known: known.way in item.accepts)
     own = runs.by_source(lambda known: known.action in plan.actions)
     served = serving(redraws, occasion, runs)

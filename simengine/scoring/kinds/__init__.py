@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from simengine.scenario.key import Avoid, Expect, Keep, KeyItem, Order, Repeat, Respond
+from simengine.scenario.key import Avoid, Expect, Item, Keep, Order, Repeat, Respond
 from simengine.scoring.kinds.avoid import AvoidKind
 from simengine.scoring.kinds.expect import ExpectKind
 from simengine.scoring.kinds.keep import KeepKind
@@ -14,7 +14,7 @@ from simengine.scoring.kinds.order import OrderKind
 from simengine.scoring.kinds.repeat import RepeatKind
 from simengine.scoring.kinds.respond import RespondKind
 
-KINDS: Mapping[type[KeyItem], ItemKind[Any]] = {
+KINDS: Mapping[type[Item], ItemKind[Any]] = {
     Expect: ExpectKind(),
     Respond: RespondKind(),
     Repeat: RepeatKind(),

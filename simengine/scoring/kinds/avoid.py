@@ -61,7 +61,6 @@ class AvoidKind(ItemKind[Avoid]):
     """``avoid``."""
 
     name = "avoid"
-    credited = False
 
     def subject(self, item: Avoid, scenario: Scenario) -> Subject:
         if isinstance(item.what, AskedAction):
@@ -249,7 +248,7 @@ def care_actions(plan: Plan) -> tuple[str, ...]:
     named = [
         name
         for laid in plan.items
-        if isinstance(laid.item, Avoid) and laid.item.never
+        if laid.item.never
         for name in (*laid.guide.watch, *laid.guide.names.actions)
     ]
     return tuple(dict.fromkeys(named))

@@ -39,7 +39,6 @@ class ItemKind(ABC, Generic[ItemT]):
 
     name: ClassVar[Kind]
     last: ClassVar[bool] = False
-    credited: ClassVar[bool] = True
 
     def item(self, plan: ItemPlan) -> ItemT:
         """Return the item that is laid out, as one of this kind."""

@@ -19,7 +19,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from simengine.scenario.key import Expect, Order, Repeat, Respond
+from simengine.scenario.key import Order
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence, Verdict
 from simengine.scoring.during import done_within
@@ -60,7 +60,7 @@ class OrderKind(ItemKind[Order]):
         asked = frozenset(
             action
             for other in every
-            if other.credit is not None and isinstance(other.plan.item, Expect | Respond | Repeat)
+            if other.credit is not None and other.plan.item.asked is not None
             for action in other.plan.guide.asked_actions
         )
         marked.credit = order_credit(item, firsts, asked)

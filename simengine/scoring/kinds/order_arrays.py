@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from simengine.scenario.key import Expect, Order, Repeat, Respond
+from simengine.scenario.key import Order
 from simengine.scoring.at_once.cues import after_a_cue
 from simengine.scoring.at_once.during import done_within
 from simengine.scoring.at_once.redraws import Redraws
@@ -66,7 +66,7 @@ def _is_asked(table: MarkedRedraws, member: tuple[str, ...]) -> Flags:
     """Whether an item which applied asks for any of some actions."""
     asked: Flags = np.zeros(table.number, np.bool_)
     for other in table.plan.items:
-        if not isinstance(other.item, Expect | Respond | Repeat):
+        if other.item.asked is None:
             continue
         if not set(member).isdisjoint(other.guide.asked_actions):
             asked |= ~np.isnan(table.credit[other.index])

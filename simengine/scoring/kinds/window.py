@@ -22,8 +22,7 @@ from simengine.scenario.key import (
     AskedKnowledge,
     AskedSetting,
     DoseAsked,
-    Expect,
-    Respond,
+    Windowed,
 )
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Steps
@@ -54,11 +53,11 @@ WORST_FIRST: tuple[Verdict, ...] = (
 )
 _RANK = {verdict: rank for rank, verdict in enumerate(WORST_FIRST)}
 
-WindowT = TypeVar("WindowT", Expect, Respond)
+WindowT = TypeVar("WindowT", bound=Windowed)
 
 
 class WindowKind(ItemKind[WindowT]):
-    """``expect`` or ``respond``."""
+    """A kind that asks something within a window: ``expect`` or ``respond``."""
 
     @abstractmethod
     def occasions(self, resample: Resample, plan: ItemPlan) -> list[Occasion]:

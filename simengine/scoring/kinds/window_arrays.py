@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from simengine.scenario.key import AskedAction, AskedKnowledge, Expect, Respond
+from simengine.scenario.key import AskedAction, AskedKnowledge, Windowed
 from simengine.scoring.at_once.changes import can_match, match_changes
 from simengine.scoring.at_once.cues import after_a_cue
 from simengine.scoring.at_once.occasions import (
@@ -36,7 +36,7 @@ def match_what_uses_nothing_up(redraws: Redraws, occasions: Sequence[Occasions])
     """Match what asks for knowledge or a change; false where that is to be done one by one."""
     for occasion in occasions:
         item = occasion.plan.item
-        assert isinstance(item, Expect | Respond)
+        assert isinstance(item, Windowed)
         asked = item.asked
         if isinstance(asked, AskedKnowledge):
             _match_knowledge(redraws, occasion, asked)
@@ -56,7 +56,7 @@ def settle(
 ) -> None:
     """Give an item its credit and verdict in every redraw but those that are ``left``."""
     item, index = plan.item, plan.index
-    assert isinstance(item, Expect | Respond)
+    assert isinstance(item, Windowed)
     width = redraws.number
     total, number = np.zeros(width), np.zeros(width, dtype=np.int64)
     worst, worst_rank = np.full(width, 2.0), np.zeros(width, dtype=np.int64)
@@ -83,7 +83,7 @@ def settle(
         verdict[first & occasion.no_value] = CODE["not recorded"]
         opened |= occasion.exists
     table.verdict[index] = np.where(reached, _CODES[worst_rank], verdict)
-    if isinstance(item, Expect) and item.must_reach:
+    if item.must_reach:
         never = ~opened & ~left
         table.credit[index, never] = 0.0
         table.verdict[index, never] = CODE["missed"]
@@ -103,7 +103,7 @@ def _nothing_serves(occasion: Occasions, ideal_ms: int) -> None:
         occasion.before = np.zeros_like(nothing)
 
 
-def _rank(occasion: Occasions, item: Expect | Respond) -> Ints:
+def _rank(occasion: Occasions, item: Windowed) -> Ints:
     match = occasion.match
     rank = np.where(occasion.attempted, _RANK["attempted"], _RANK["missed"])
     late = np.where(match.delay < item.latest_ms, _RANK["late"], _RANK["too late"])
@@ -156,7 +156,7 @@ def _mark_cues(
 ) -> None:
     prompts = plan.guide.prompts
     item = plan.item
-    assert isinstance(item, Expect | Respond)
+    assert isinstance(item, Windowed)
     if not any(action in redraws.plan.cues for action in prompts):
         return
     previous = np.full(redraws.number, -1, dtype=np.int64)
