@@ -32,7 +32,6 @@ from simengine.debrief.scene import Scene
 from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.what_if import WhatIf
-from simengine.debrief.what_is_asked import item_asked
 from simengine.debrief.words import protocol_lines
 from simengine.quantities import format_duration
 from simengine.quantities.wording import (
@@ -48,6 +47,7 @@ from simengine.quantities.wording import (
 from simengine.report.blocks import Fact, Listing, Picture, Table, map_text
 from simengine.report.printable import clean
 from simengine.scoring.card import ItemScore, ScoreCard, Verdict
+from simengine.scoring.kinds import item_asked
 from simengine.scoring.people import everybody, roles_of, standing, without_names
 from simengine.session.record import Session
 from simengine.session.signatures import why_no_signature_counts

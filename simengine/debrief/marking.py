@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from simengine.debrief.debrief_page import ItemBlock, ItemGroup, Marking
 from simengine.debrief.debrief_sentences import say
-from simengine.debrief.what_is_asked import item_asked
 from simengine.debrief.words import SIGNS, at
 from simengine.quantities.wording import clock, percent
 from simengine.scenario.key import Item
 from simengine.scoring.card import Compared, ItemScore, OccasionScore
+from simengine.scoring.kinds import item_asked
 from simengine.session.record import Session
 
 LEAD = say("marking_lead")

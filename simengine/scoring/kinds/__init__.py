@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from simengine.scenario.key import Avoid, Expect, Item, Keep, Order, Repeat, Respond
+from simengine.scenario.model import Scenario
 from simengine.scoring.kinds.avoid import AvoidKind
 from simengine.scoring.kinds.expect import ExpectKind
 from simengine.scoring.kinds.keep import KeepKind
@@ -13,6 +14,7 @@ from simengine.scoring.kinds.kind import ItemKind
 from simengine.scoring.kinds.order import OrderKind
 from simengine.scoring.kinds.repeat import RepeatKind
 from simengine.scoring.kinds.respond import RespondKind
+from simengine.scoring.what_is_asked import during_words
 
 KINDS: Mapping[type[Item], ItemKind[Any]] = {
     Expect: ExpectKind(),
@@ -23,4 +25,10 @@ KINDS: Mapping[type[Item], ItemKind[Any]] = {
     Avoid: AvoidKind(),
 }
 
-__all__ = ["KINDS", "ItemKind"]
+
+def item_asked(scenario: Scenario, item: Item) -> str:
+    """Return one sentence (or two) that says what an item asks."""
+    return f"{KINDS[type(item)].asks(item, scenario)}{during_words(scenario, item)}."
+
+
+__all__ = ["KINDS", "ItemKind", "item_asked"]

@@ -31,11 +31,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from simengine.quantities import format_duration
-from simengine.quantities.wording import listed
+from simengine.quantities.wording import listed, percent
 from simengine.scenario.conditions import All, Condition
 from simengine.scenario.key import AskedAction, Avoid, GivenAgain, GivenDose
 from simengine.scenario.model import Scenario
+from simengine.scenario.words import asked_words, condition_words
 from simengine.scoring.card import Evidence
+from simengine.scoring.catalogue import say
 from simengine.scoring.clauses import inward, looks_now, names_in, rests_on_absence, rests_on_known
 from simengine.scoring.doses import PARTS_WITHIN_MS, amounts_given, as_written, dose_per_kg
 from simengine.scoring.during import done_within
@@ -114,6 +116,20 @@ class AvoidKind(ItemKind[Avoid]):
     def settle(self, resample: Resample, marked: Marked) -> None:
         marked.occurred = sorted(occurrences(resample, marked.plan), key=lambda found: found[0])
         marked.verdict = "done in error" if marked.occurred else "not done"
+
+    def asks(self, item: Avoid, scenario: Scenario) -> str:
+        if isinstance(item.what, AskedAction):
+            what = asked_words(item.what, scenario.vocabulary, {})
+        elif item.condition is None:
+            what = item.title
+        else:
+            what = condition_words(item.condition, scenario.vocabulary)
+            if item.lasting_ms:
+                what += say("asked_avoided_for", lasting=format_duration(item.lasting_ms))
+        text = say("asked_avoided", what=what, deduct=percent(item.deduct))
+        if item.at_most is not None:
+            text += say("asked_avoided_at_most", at_most=percent(item.at_most))
+        return text
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         if not marked.occurred:

@@ -20,12 +20,14 @@ from collections.abc import Sequence
 
 from simengine.quantities import format_duration
 from simengine.scenario.key import AskedAction, Expect
+from simengine.scenario.model import Scenario
 from simengine.scoring.kinds.window import WindowKind
 from simengine.scoring.mark import Marked
 from simengine.scoring.occasion import FIRST, LAST, Occasion
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
 from simengine.scoring.verdict_sentences import VerdictSentences
+from simengine.scoring.what_is_asked import asked_thing, window_asked, with_what
 from simengine.session.record import Interval
 
 Anchors = Sequence[tuple[int, float, int | None]]
@@ -104,6 +106,10 @@ class ExpectKind(WindowKind[Expect]):
         super().settle(resample, marked)
         if not marked.occasions and self.item(marked.plan).must_reach:
             marked.credit, marked.verdict, marked.why = 0.0, "missed", "never came"
+
+    def asks(self, item: Expect, scenario: Scenario) -> str:
+        thing = asked_thing(scenario, item.asked)
+        return f"{thing} {window_asked(scenario, item)}{with_what(scenario, item)}"
 
     def window_words(self, words: VerdictSentences, occasion: Occasion) -> str:
         item, match = self.item(occasion.plan), occasion.match

@@ -12,12 +12,14 @@ Rules of this file:
 
 from __future__ import annotations
 
-from simengine.quantities.wording import capitalised, listed
+from simengine.quantities.wording import capitalised, listed, percent
 from simengine.scenario.conditions import All, Observed, leaves
 from simengine.scenario.key import Keep
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import OneOf
+from simengine.scenario.words import condition_words
 from simengine.scoring.card import EQUAL, Evidence
+from simengine.scoring.catalogue import say
 from simengine.scoring.clauses import names_in
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide, condition_subject
@@ -62,6 +64,10 @@ class KeepKind(ItemKind[Keep]):
             marked.why = "as found"
             return
         marked.give_share(credit)
+
+    def asks(self, item: Keep, scenario: Scenario) -> str:
+        held = condition_words(item.condition, scenario.vocabulary)
+        return say("asked_kept", share=percent(item.share)) + held
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         item = self.item(marked.plan)

@@ -8,7 +8,8 @@ Rules of this file:
   item in one resample: ``open`` before performances are shared out among the items that want
   them, ``settle`` after it. A kind that looks at what became of other items is ``last``, and
   settles by ``settle_last``.
-- ``sentence`` and ``evidence`` are for who reads the card; marking asks for neither.
+- ``asks`` says what an item asks of any team. ``sentence`` and ``evidence`` are for who reads the
+  card; marking asks for none of them.
 """
 
 from __future__ import annotations
@@ -67,6 +68,10 @@ class ItemKind(ABC, Generic[ItemT]):
 
     def settle_last(self, resample: Resample, marked: Marked, every: Sequence[Marked]) -> None:
         """Give the item its credit and verdict, all others having theirs."""
+
+    @abstractmethod
+    def asks(self, item: ItemT, scenario: Scenario) -> str:
+        """Say what the item asks, without its states and without a full stop."""
 
     @abstractmethod
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:

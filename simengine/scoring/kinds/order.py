@@ -22,6 +22,7 @@ from itertools import pairwise
 from simengine.scenario.key import Order
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence, Verdict
+from simengine.scoring.catalogue import say
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide
 from simengine.scoring.kinds.kind import ItemKind, Subject
@@ -73,6 +74,10 @@ class OrderKind(ItemKind[Order]):
                 run is not None and run_with_cue(resample, member, run)
                 for member, run in zip(item.members, firsts, strict=True)
             )
+
+    def asks(self, item: Order, scenario: Scenario) -> str:
+        labels = [scenario.vocabulary.actions[name].label for name in item.actions]
+        return say("asked_order") + say("asked_order_then").join(labels)
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         item = self.item(marked.plan)

@@ -21,6 +21,7 @@ from simengine.quantities.wording import capitalised
 from simengine.scenario.key import AskedAction, AskedKnowledge, Repeat
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence
+from simengine.scoring.catalogue import say
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide
 from simengine.scoring.kinds.kind import ItemKind, Subject
@@ -30,6 +31,7 @@ from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.traces import Trace, WhyNot, done_traces, known_traces
 from simengine.scoring.verdict_sentences import VerdictSentences
+from simengine.scoring.what_is_asked import asked_thing
 from simengine.scoring.with_cue import run_with_cue
 from simengine.session.record import Interval
 from simengine.session.truth import joined
@@ -78,6 +80,13 @@ class RepeatKind(ItemKind[Repeat]):
                 done_within(plan, run.start) and run_with_cue(resample, plan.guide.prompts, run)
                 for run in runs
             )
+
+    def asks(self, item: Repeat, scenario: Scenario) -> str:
+        thing = asked_thing(scenario, item.asked)
+        text = say("asked_every", what=thing, every=format_duration(item.every_ms))
+        if item.grace_ms:
+            text += say("asked_grace", grace=format_duration(item.grace_ms))
+        return text + (say("asked_aloud") if item.spoken else "")
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         item = self.item(marked.plan)

@@ -20,6 +20,8 @@ from simengine.quantities import format_duration
 from simengine.scenario.conditions import All, AnyOf, Condition, Not, Observed
 from simengine.scenario.key import Respond
 from simengine.scenario.model import Scenario
+from simengine.scenario.words import condition_words
+from simengine.scoring.catalogue import say
 from simengine.scoring.clauses import going_on, inward
 from simengine.scoring.item_guide import ItemGuide
 from simengine.scoring.kinds.window import WindowKind
@@ -27,6 +29,7 @@ from simengine.scoring.occasion import LAST, Occasion
 from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
 from simengine.scoring.verdict_sentences import VerdictSentences
+from simengine.scoring.what_is_asked import asked_thing, part_credit_until, with_what
 from simengine.session.record import NEVER, Interval
 
 
@@ -59,6 +62,17 @@ class RespondKind(WindowKind[Respond]):
                 occasion.reached, occasion.why = False, "recorded late"
             out.append(occasion)
         return out
+
+    def asks(self, item: Respond, scenario: Scenario) -> str:
+        text = say(
+            "asked_each_time",
+            what=asked_thing(scenario, item.asked),
+            ideal=format_duration(item.ideal_ms),
+            condition=condition_words(item.whenever, scenario.vocabulary),
+            lasting=format_duration(item.lasting_ms),
+            until=part_credit_until(item),
+        )
+        return text + with_what(scenario, item)
 
     def window_words(self, words: VerdictSentences, occasion: Occasion) -> str:
         return words.say(

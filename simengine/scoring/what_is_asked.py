@@ -1,4 +1,4 @@
-"""What an item of the marking guide asks, in words: what, when and with what.
+"""What items of the marking guide ask, in words: what each kind's own ``asks`` is made of.
 
 Rules of this file:
 
@@ -8,71 +8,33 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from simengine.debrief.debrief_sentences import say
 from simengine.quantities import Range, format_duration
-from simengine.quantities.wording import listed, percent
+from simengine.quantities.wording import listed
 from simengine.scenario.key import (
     Anchor,
     Asked,
     AskedAction,
     AskedSetting,
-    Avoid,
-    DoseAsked,
     Expect,
     Item,
-    Keep,
-    Order,
-    Repeat,
-    Respond,
+    Windowed,
 )
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Steps, Wanted
-from simengine.scenario.words import asked_words, condition_words, range_words, wanted_words
+from simengine.scenario.words import asked_words, range_words, wanted_words
+from simengine.scoring.catalogue import say
 
 
-def item_asked(scenario: Scenario, item: Item) -> str:
-    """Return one sentence (or two) that says what an item asks."""
-    actions = scenario.vocabulary.actions
-    if isinstance(item, Expect):
-        text = f"{_what(scenario, item.asked)} {_window(scenario, item)}"
-        text += _with_what(scenario, item.asked, item.settings, item.dose)
-    elif isinstance(item, Respond):
-        text = say(
-            "asked_each_time",
-            what=_what(scenario, item.asked),
-            ideal=format_duration(item.ideal_ms),
-            condition=condition_words(item.whenever, scenario.vocabulary),
-            lasting=format_duration(item.lasting_ms),
-            until=_until(item.ideal_ms, item.latest_ms),
-        )
-        text += _with_what(scenario, item.asked, item.settings, item.dose)
-    elif isinstance(item, Repeat):
-        text = say(
-            "asked_every", what=_what(scenario, item.asked), every=format_duration(item.every_ms)
-        )
-        if item.grace_ms:
-            text += say("asked_grace", grace=format_duration(item.grace_ms))
-        if item.spoken:
-            text += say("asked_aloud")
-    elif isinstance(item, Keep):
-        text = say("asked_kept", share=percent(item.share)) + condition_words(
-            item.condition, scenario.vocabulary
-        )
-    elif isinstance(item, Order):
-        text = say("asked_order") + say("asked_order_then").join(
-            actions[name].label for name in item.actions
-        )
-    else:
-        text = _avoided(scenario, item)
-    if item.during:
-        states = [f"“{scenario.states[name].title}”" for name in item.during]
-        text += say("asked_during", states=listed(states))
-    return f"{text}."
+def during_words(scenario: Scenario, item: Item) -> str:
+    """Say in which states an item is asked, where it is not in all."""
+    if not item.during:
+        return ""
+    states = [f"“{scenario.states[name].title}”" for name in item.during]
+    return say("asked_during", states=listed(states))
 
 
-def _what(scenario: Scenario, asked: Asked) -> str:
+def asked_thing(scenario: Scenario, asked: Asked) -> str:
+    """Say what is asked: an action, a change, a fault or something to be known."""
     if isinstance(asked, AskedSetting) and asked.to is not None:
         setting = scenario.vocabulary.settings[asked.setting]
         return f"{setting.label} {_range(scenario, asked.to, setting.unit)}"
@@ -87,7 +49,8 @@ def _range(scenario: Scenario, wanted: Wanted, unit: str | None) -> str:
     return say("by_protocol", range=told) if named else told
 
 
-def _window(scenario: Scenario, item: Expect) -> str:
+def window_asked(scenario: Scenario, item: Expect) -> str:
+    """Say between when and when something is asked after its anchor."""
     anchor = _anchor(scenario, item.anchor)
     text = say("window_within", ideal=format_duration(item.ideal_ms), anchor=anchor)
     if item.not_before_ms is not None and item.not_before_ms > 0:
@@ -99,13 +62,14 @@ def _window(scenario: Scenario, item: Expect) -> str:
         )
     if item.each:
         text += say("window_each_time")
-    return text + _until(item.ideal_ms, item.latest_ms)
+    return text + part_credit_until(item)
 
 
-def _until(ideal_ms: int, latest_ms: int) -> str:
-    return (
-        say("window_part_credit", latest=format_duration(latest_ms)) if latest_ms > ideal_ms else ""
-    )
+def part_credit_until(item: Windowed) -> str:
+    """Say until when part of the credit is given, where that is later than the ideal."""
+    if item.latest_ms <= item.ideal_ms:
+        return ""
+    return say("window_part_credit", latest=format_duration(item.latest_ms))
 
 
 def _anchor(scenario: Scenario, anchor: Anchor) -> str:
@@ -121,13 +85,13 @@ def _anchor(scenario: Scenario, anchor: Anchor) -> str:
     return f"“{scenario.start.faults[name].shows}”"
 
 
-def _with_what(
-    scenario: Scenario, asked: Asked, settings: Mapping[str, Wanted], dose: DoseAsked | None
-) -> str:
+def with_what(scenario: Scenario, item: Windowed) -> str:
+    """Say which settings and which dose go with what is asked."""
+    asked, dose = item.asked, item.dose
     known = scenario.vocabulary.settings
     parts = [
         f"{known[name].label} {_range(scenario, wanted, known[name].unit)}"
-        for name, wanted in settings.items()
+        for name, wanted in item.settings.items()
     ]
     carried = (
         scenario.vocabulary.actions[asked.action].dose if isinstance(asked, AskedAction) else None
@@ -147,18 +111,3 @@ def _with_what(
         if dose.flush is not None:
             parts.append(say("with_flush", range=_range(scenario, dose.flush, carried.flush_unit)))
     return say("with_all", parts="; ".join(parts)) if parts else ""
-
-
-def _avoided(scenario: Scenario, item: Avoid) -> str:
-    if isinstance(item.what, AskedAction):
-        what = asked_words(item.what, scenario.vocabulary, {})
-    elif item.condition is None:
-        what = item.title
-    else:
-        what = condition_words(item.condition, scenario.vocabulary)
-        if item.lasting_ms:
-            what += say("avoided_for", lasting=format_duration(item.lasting_ms))
-    text = say("avoided", what=what, deduct=percent(item.deduct))
-    return text + (
-        say("avoided_at_most", at_most=percent(item.at_most)) if item.at_most is not None else ""
-    )
