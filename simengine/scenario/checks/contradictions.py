@@ -142,7 +142,7 @@ def _figures(item: Item, place: Place, scenario: Scenario) -> Iterator[_Figure]:
     asked = item.asked
     action = asked.action if isinstance(asked, AskedAction) else None
     anchor = item.anchor.kind if item.anchor is not None else None
-    settings = place.get("settings")
+    settings = place.get("settings") if item.settings else None
     for name, wanted in item.settings.items():
         at = settings.get(name) if settings is not None else None
         yield from _setting(at or place, name, wanted, scenario, action, anchor)
