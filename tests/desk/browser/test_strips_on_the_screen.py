@@ -1,12 +1,20 @@
 """The lanes on the screen, over every scenario played to its end: nothing hides, nothing moves.
 
-The page is given the views of a play one after the other, as its stream would bring them, on a
-clock that the test moves; so no time passes.
+Rules:
+- The page is given views of the plays one after the other, as its stream would bring them, on a
+  clock that the test moves; so no time passes.
+- What stands in a strip at every instant of every play is held without a browser, by
+  tests/desk/test_strips.py: all that is waited for and asked, in no more places than there are, and
+  the tiles below never others. Here it is drawn, at each size of screen: the fullest strips, the
+  first instant of each state, and every tile that stands in a strip at any instant, so that none
+  could hide, be cut off or push another away. Together they hold it at every instant.
 """
 
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import orjson
@@ -15,6 +23,7 @@ from playwright.sync_api import Page
 
 from simengine.desk.console_view import console_of
 from simengine.desk.scene import Scene
+from simengine.desk.view import Tile
 from simengine.session.fold import Fold
 from tests.desk.browser.facilitator import LAPTOP, PHONE, TABLET, Facilitator
 from tests.desk.test_strips import events_of
@@ -34,7 +43,8 @@ _STREAM = """() => {
 }"""
 
 # What is wrong with the lanes as they are drawn; "at" says where every tile below a strip stands.
-_LANES = """(view) => {
+_LANES = """(place) => {
+    const view = views[place];
     const wrong = [];
     const at = {};
     const phone = innerWidth < 700;
@@ -78,10 +88,18 @@ _LANES = """(view) => {
 }"""
 
 
-def views_of(name: str) -> list[tuple[str, dict[str, Any]]]:
-    """The view at the entry of each state of every play, with the state; and the last ones."""
-    found: dict[tuple[str, ...], tuple[str, dict[str, Any]]] = {}
-    version = 1000
+@dataclass(frozen=True)
+class Instant:
+    """What stands in the strips at an instant, by lane; and the view that shows it."""
+
+    state: str
+    tiles: frozenset[tuple[str, Tile]]
+    view: bytes
+
+
+def instants_of(name: str) -> list[Instant]:
+    """Each state with each content of the strips that any play of a scenario has."""
+    seen: dict[tuple[str, ...], Instant] = {}
     for events in events_of(name):
         fold = Fold(scenario(name))
         for place, event in enumerate(events):
@@ -93,24 +111,34 @@ def views_of(name: str) -> list[tuple[str, dict[str, Any]]]:
                 continue
             opened = round(time.time() * 1000) - event.noted_ms
             view = console_of(Scene(fold, event.noted_ms, opened), screens=0)
-            strips = [
-                f"{fold.state} {lane.role} {tile}" for lane in view.lanes for tile in lane.strip
-            ]
-            key = tuple(strips)
-            if key not in found:
-                version += 1
-                told = orjson.loads(orjson.dumps(view)) | {"version": version}
-                found[key] = (fold.state, told)
-    return list(found.values())
+            tiles = [(lane.role, tile) for lane in view.lanes for tile in lane.strip]
+            key = (fold.state, *map(str, tiles))
+            if key not in seen:
+                seen[key] = Instant(fold.state, frozenset(tiles), orjson.dumps(view))
+    return list(seen.values())
 
 
-def shown(page: Page, view: dict[str, Any]) -> dict[str, Any]:
+def to_be_drawn(instants: Sequence[Instant]) -> list[Instant]:
+    """The four with the fullest strips, the first of each state, and some that show the rest."""
+    chosen = set(sorted(instants, key=lambda instant: -len(instant.tiles))[:4])
+    chosen.update({instant.state: instant for instant in reversed(instants)}.values())
+    missing = frozenset[tuple[str, Tile]]().union(*(instant.tiles for instant in instants))
+    for instant in chosen:
+        missing -= instant.tiles
+    while missing:
+        most = max(instants, key=lambda instant: len(instant.tiles & missing))
+        chosen.add(most)
+        missing -= most.tiles
+    return [instant for instant in instants if instant in chosen]
+
+
+def shown(page: Page, place: int, version: int) -> dict[str, Any]:
     """Bring a view, and let the places that had to wait for a second be filled."""
-    page.evaluate("view => bring(view)", view)
+    page.evaluate("([place, version]) => bring({ ...views[place], version })", [place, version])
     for _ in range(3):
-        page.clock.run_for(1_100)
-    told: dict[str, Any] = page.evaluate(_LANES, view)
-    return told
+        page.clock.fast_forward(1_100)
+    measured: dict[str, Any] = page.evaluate(_LANES, place)
+    return measured
 
 
 @pytest.mark.parametrize("name", SCENARIOS)
@@ -121,24 +149,20 @@ def test_nothing_hides_and_nothing_moves_while_a_scenario_is_played_to_its_end(
     page.add_init_script(f"({_STREAM})()")
     page.clock.install()
     facilitator.start(name)
-    views = views_of(name)
-    assert len({state for state, _ in views}) > 2
-    # the ones with the fullest strips, and the first of each state
-    fullest = sorted(views, key=lambda one: -sum(len(lane["strip"]) for lane in one[1]["lanes"]))[
-        :4
-    ]
-    first = {state: (state, view) for state, view in reversed(views)}
-    chosen = sorted([*fullest, *first.values()], key=lambda one: one[1]["version"])
+    instants = to_be_drawn(instants_of(name))
+    assert len({instant.state for instant in instants}) > 2
+    views = b",".join(instant.view for instant in instants).decode()
+    page.evaluate("json => { window.views = JSON.parse(json); }", f"[{views}]")
     wrong = []
-    version = views[-1][1]["version"]
+    version = 1_000
     for size in SIZES:
         page.set_viewport_size({"width": size[0], "height": size[1]})
         stood: dict[str, list[int]] = {}
-        for state, view in chosen:
+        for place, instant in enumerate(instants):
             version += 1
-            told = shown(page, view | {"version": version})
-            wrong += [f"{size}, {state}: {words}" for words in told["wrong"]]
-            moved = [tile for tile, place in told["at"].items() if stood.get(tile, place) != place]
-            wrong += [f"{size}, {state}: {tile} moved" for tile in moved]
-            stood |= told["at"]
+            drawn = shown(page, place, version)
+            wrong += [f"{size}, {instant.state}: {words}" for words in drawn["wrong"]]
+            moved = [tile for tile, at in drawn["at"].items() if stood.get(tile, at) != at]
+            wrong += [f"{size}, {instant.state}: {tile} moved" for tile in moved]
+            stood |= drawn["at"]
     assert sorted(set(wrong)) == []
