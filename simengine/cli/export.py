@@ -156,10 +156,14 @@ def _session(store: Store, named: str) -> str:
 
 
 def _roster(store: Store, args: argparse.Namespace) -> list[Path]:
+    from dataclasses import replace
+
     from simengine.exchange.roster_files import write_roster
+    from simengine.store.attendances import attendances
     from simengine.store.people import roster
 
-    return write_roster(roster(store), args.output)
+    whole = replace(roster(store), attendances=attendances(store))
+    return write_roster(whole, args.output)
 
 
 def _person(store: Store, args: argparse.Namespace) -> list[Path]:

@@ -76,6 +76,8 @@ def summary(found: RosterRead, *, dry: bool) -> Iterator[str]:
         f"{len(whole.requirements)} requirements, {len(whole.leaves)} leaves, "
         f"{len(whole.certificates)} certificates in all."
     )
+    if whole.attendances:
+        yield f"Attendances: {len(whole.attendances)} {'would be ' if dry else ''}added or changed."
     for one in found.dropped:
         yield f"Asked no more: {one.id} ({one.title}), which the file of requirements leaves out."
     if found.made:

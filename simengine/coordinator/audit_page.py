@@ -34,7 +34,7 @@ from simengine.session.from_file import scenario_for
 from simengine.store import Store
 from simengine.store.audit import Audit
 from simengine.store.audit import audit as audit_of
-from simengine.store.lists import is_known, newest_results
+from simengine.store.lists import currency_of, is_known, newest_results
 from simengine.web.app_state import state_of
 from simengine.web.pages import page
 from simengine.web.refusal import RefusalError
@@ -67,7 +67,9 @@ async def audit(request: Request) -> Response:
         about="not on the roster" if trainee is None else page_words.about(trainee, day),
         day=page_words.day_words(day),
         statement=found.statement.words,
-        due=due_lines(state.store, roster, trainee, day),
+        due=due_lines(
+            roster, currency_of(state.store, roster, day) if trainee is not None else (), day
+        ),
         chains=tuple(_drawn(one) for one in found.chains[:CHAINS]),
         left_out=max(0, len(found.chains) - CHAINS),
         not_counted=tuple(

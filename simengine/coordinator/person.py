@@ -1,4 +1,4 @@
-"""One person's page: what is due, own sessions with their debriefs, who read the record.
+"""One person's page: the next step, what is due, outcomes, sessions with debriefs, who read it.
 
 Rules of this file:
 
@@ -13,6 +13,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Sequence
 from datetime import date
+from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -21,22 +22,34 @@ from simengine.cohort.competence import competence
 from simengine.cohort.evidence import each_once
 from simengine.cohort.records import SessionResult
 from simengine.coordinator import page_words
+from simengine.coordinator.attendance_rows import attended_row, attended_sessions
 from simengine.coordinator.coordinator_state import coordinator_state
 from simengine.coordinator.doors import OWN_PAGES, person_address, reader_of, today
 from simengine.coordinator.matrix import OBJECTIVES_RULE
+from simengine.coordinator.next_step import next_step
+from simengine.coordinator.outcome_words import standing_of
 from simengine.coordinator.pictures import PictureError
 from simengine.coordinator.reading import days_row
 from simengine.coordinator.record_contexts import (
     DueLine,
     ObjectiveLine,
+    OwnOutcome,
     PersonPage,
     SessionLine,
 )
 from simengine.debrief.trend import Held
+from simengine.people.currency import Currency
 from simengine.people.roster import Roster, Trainee
 from simengine.quantities.wording import percent
 from simengine.store import Store, people
-from simengine.store.lists import assessed, currency_of, readings_by_day, sessions_of
+from simengine.store.attendances import attendances
+from simengine.store.lists import (
+    assessed,
+    currency_of,
+    outcomes_of,
+    readings_by_day,
+    sessions_of,
+)
 from simengine.store.shared_debriefs import shared_by
 from simengine.web.app_state import state_of
 from simengine.web.pages import page
@@ -68,6 +81,9 @@ async def person(request: Request) -> Response:
     points = trend_of(_in_trend(request, visitor, code), code)
     drawn = sum(point.total is not None for point in points) >= _LEAST_IN_TREND
     told = await asyncio.to_thread(lambda: competence(each_once(assessed(store, [code]))))
+    standing = currency_of(store, roster, day) if trainee is not None else ()
+    attended = attendances(store, code=code, limit=ROWS)
+    certified = attended or attended_sessions(found)
     data = PersonPage(
         here=address,
         readers=OWN_PAGES,
@@ -75,7 +91,12 @@ async def person(request: Request) -> Response:
         name="" if own or trainee is None else trainee.name,
         own=own,
         about="not on the roster" if trainee is None else page_words.about(trainee, day),
-        due=due_lines(store, roster, trainee, day),
+        back=() if own else _back(trainee, day),
+        next=next_step(
+            code, standing, {one.id: one.title for one in roster.requirements}, day, own=own
+        ),
+        due=due_lines(roster, standing, day),
+        outcomes=_outcomes(store, code),
         objectives=tuple(
             ObjectiveLine(one.title, page_words.sign_of(one), one.words())
             for (whose, _), one in sorted(told.items(), key=lambda item: item[1].title.lower())
@@ -86,6 +107,8 @@ async def person(request: Request) -> Response:
             _line(one, code, address, shared.get(one.session, ""), own=own) for one in found[:ROWS]
         ),
         pages=pages_onward(address, {}, number, len(found)),
+        attended=tuple(attended_row(one) for one in attended),
+        certificate="" if own or not certified else f"{address}/attendance.pdf",
         trend=f"{address}/trend.svg" if drawn else "",
         trend_words=_trend_words(points),
         reads=tuple(
@@ -121,14 +144,9 @@ def of_roster(store: Store, code: str) -> tuple[Roster, Trainee | None]:
     return roster, roster.trainees[0] if roster.trainees else None
 
 
-def due_lines(
-    store: Store, roster: Roster, trainee: Trainee | None, day: date
-) -> tuple[DueLine, ...]:
+def due_lines(roster: Roster, standing: Sequence[Currency], day: date) -> tuple[DueLine, ...]:
     """Return where the one person of a roster stands, the most urgent first."""
-    if trainee is None:
-        return ()
     titles = {one.id: page_words.role_words(one) for one in roster.requirements}
-    standing = currency_of(store, roster, day)
     return tuple(
         DueLine(
             titles[one.requirement],
@@ -139,6 +157,29 @@ def due_lines(
         )
         for one in sorted(standing, key=page_words.in_order)
     )
+
+
+def _back(trainee: Trainee | None, day: date) -> tuple[tuple[str, str], ...]:
+    """Return the lists that a person stands in: of the unit, where there is one."""
+    unit = "" if trainee is None else page_words.unit_on(trainee, day)
+    query = f"?{urlencode({'unit': unit})}" if unit else ""
+    where = f", {unit}" if unit else ""
+    return (
+        (f"/cohort{query}", f"Who is current{where}"),
+        (f"/cohort/matrix{query}", f"People and objectives{where}"),
+    )
+
+
+def _outcomes(store: Store, code: str) -> tuple[OwnOutcome, ...]:
+    """Return how the outcome of each assessment stands for a person, the latest first."""
+    held = sessions_of(store, code, offset=0, limit=ROWS, purpose="summative")
+    decided = outcomes_of(store, [one.session for one in held])
+    told = []
+    for one in held:
+        sign, note = standing_of(decided[one.session], one.outcome, code)
+        when, address = page_words.wall_day(one.wall), f"/cohort/outcomes/{one.session}"
+        told.append(OwnOutcome(when, one.scenario_title, sign, note, address))
+    return tuple(told)
 
 
 def trend_of(results: Sequence[SessionResult], code: str) -> list[Held]:

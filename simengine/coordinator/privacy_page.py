@@ -51,7 +51,7 @@ def _kept(request: Request, store: Store) -> tuple[KeptRow, ...]:
     after = "" if not months else f"; {count(len(past), 'person', 'people')} past that now"
     return (
         KeptRow(
-            "Name, code, unit, leave and certificates of who is on the roster",
+            "Name, code, unit, leave, certificates and attendance of who is on the roster",
             f"{_months(months, 'their last day')}{after}",
         ),
         KeptRow(

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from simengine.coordinator.contexts import Choice, ReadRow, Sign
+from simengine.coordinator.planning_contexts import AttendedRow
 from simengine.web.paging import Pages
 
 
@@ -49,10 +50,32 @@ class SessionLine:
 
 
 @dataclass(frozen=True, slots=True)
+class NextStep:
+    """What comes next for a person, in a sentence; ``address`` and ``label``: where it is done,
+    empty where there is nothing to press."""
+
+    words: str
+    address: str = ""
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnOutcome:
+    """How the outcome of an assessment stands for one person."""
+
+    when: str
+    scenario: str
+    sign: Sign
+    note: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
 class PersonPage:
     """`cohort/person.html.j2` at `/cohort/people/CODE`.
 
-    ``own``: the reader is that person. ``trend``: the address of the picture, empty where there
+    ``own``: the reader is that person. ``back``: (address, words) of the lists that the person
+    stands in, for the coordinator. ``certificate``: its address, empty where there is none. ``trend``: the address of the picture, empty where there
     are too few sessions to draw; ``trend_words``: the same in words. ``erase``: what is typed to
     erase the person, for the coordinator.
     """
@@ -63,10 +86,15 @@ class PersonPage:
     name: str
     own: bool
     about: str
+    back: tuple[tuple[str, str], ...]
+    next: NextStep
     due: tuple[DueLine, ...]
+    outcomes: tuple[OwnOutcome, ...]
     objectives: tuple[ObjectiveLine, ...]
     objectives_rule: str
     sessions: tuple[SessionLine, ...]
+    attended: tuple[AttendedRow, ...]
+    certificate: str
     pages: Pages
     trend: str
     trend_words: str

@@ -50,10 +50,13 @@ EXAMPLES = (
         "airway,A resuscitation in the airway role,12,,,airway\n",
     ),
     (
-        "Leave and certificates from outside, if there are any, in files of their own",
+        "Leave, certificates from outside and training attended without a recorded session, if "
+        "there are any, in files of their own",
         "code,since,until,reason\nk7f3m2,2025-01-10,2025-07-01,parental leave\n\n"
         "code,requirement,issued,issuer,expires\n"
-        "k7f3m2,airway,2025-05-04,County course,2026-05-04\n",
+        "k7f3m2,airway,2025-05-04,County course,2026-05-04\n\n"
+        "code,attended,title,minutes,place\n"
+        "k7f3m2,2025-06-12,Study morning on the cot,90,seminar room\n",
     ),
 )
 
@@ -126,6 +129,9 @@ def changes_of(found: RosterRead, known: Roster) -> tuple[str, ...]:
         more = len(set(now) - set(then))
         if more:
             told.append(f"{count(more, what)} would be added or changed.")
+    if found.roster.attendances:
+        many = count(len(found.roster.attendances), "attendance")
+        told.append(f"{many} would be added or changed.")
     return tuple(told)
 
 

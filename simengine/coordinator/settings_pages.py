@@ -1,4 +1,4 @@
-"""How long records are kept, and who is past that time."""
+"""How long records are kept, who is past that time, and who issues certificates."""
 
 from __future__ import annotations
 
@@ -12,13 +12,14 @@ from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_a
 from simengine.coordinator.page_words import day_words
 from simengine.people.roster import past_retention
 from simengine.store import people
-from simengine.store.settings import RETENTION_MONTHS, SESSION_MONTHS, set_setting, setting
+from simengine.store.settings import ISSUER, RETENTION_MONTHS, SESSION_MONTHS, set_setting, setting
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
 from simengine.web.pages import page, see
 
 PATH = "/cohort/settings"
 _MOST_MONTHS = 600
+_MOST_LETTERS = 120
 _LABELS = {
     RETENTION_MONTHS: "How long a person's record is kept",
     SESSION_MONTHS: "How long a session's log is kept",
@@ -32,6 +33,7 @@ async def settings(request: Request) -> Response:
     store = state_of(request).store
     months = {name: setting(store, name) for name in _LABELS}
     filled = {name: "" if number is None else str(number) for name, number in months.items()}
+    filled[ISSUER] = setting(store, ISSUER) or ""
     return _drawn(request, (), filled, saved=request.query_params.get("kept") == "yes")
 
 
@@ -46,8 +48,10 @@ async def change(request: Request) -> Response:
         for name, typed in told.items()
         if typed and not _is_months(typed)
     )
+    issuer = " ".join(form.get(ISSUER, "").split())[:_MOST_LETTERS]
     if problems:
-        return _drawn(request, problems, told, status=422)
+        return _drawn(request, problems, {**told, ISSUER: issuer}, status=422)
+    set_setting(state_of(request).store, ISSUER, issuer or None)
     for name, typed in told.items():
         set_setting(state_of(request).store, name, int(typed) if typed else None)
     return see(f"{PATH}?kept=yes")

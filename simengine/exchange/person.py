@@ -24,6 +24,7 @@ from simengine.store.access import accesses
 from simengine.store.accounts import account_of_trainee
 from simengine.store.bookings import bookings_of
 from simengine.store.erasing_rows import took_part
+from simengine.store.attendances import attendances
 from simengine.store.outcomes import outcomes_of
 from simengine.store.people import roster_of
 from simengine.store.shared_debriefs import shared_by
@@ -47,6 +48,7 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         "person": None if known is None else _plain(asdict(known)),
         "leaves": [_plain(asdict(one)) for one in theirs.leaves],
         "certificates": [_plain(asdict(one)) for one in theirs.certificates],
+        "attendances": [_plain(asdict(one)) for one in attendances(store, code=code)],
         "sessions": sessions,
         "outcomes": [_outcome(one, code) for one in outcomes_of(store, code)],
         "entries": [

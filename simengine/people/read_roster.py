@@ -5,7 +5,7 @@ Rules of this file:
 - Files may come in any order; trainees are read before what speaks of them.
 - Nothing is taken over if any row is wrong. Nothing is written here: what comes of the files is a
   value, so that a dry run is the same code.
-- People, stays, leaves and certificates are added or replace what has the same key. Requirements
+- People, stays, leaves, certificates and attendances are added or replace what has the same key. Requirements
   are a short list, so a file of them is the whole list: what it does not name is asked no more.
 """
 
@@ -21,7 +21,13 @@ from simengine.people.csv_table import Table, read_table
 from simengine.people.days import Order
 from simengine.people.gathered import gathered
 from simengine.people.roster import Requirement, Roster, Trainee
-from simengine.people.roster_needs import Scenarios, certificate, leave, requirement
+from simengine.people.roster_needs import (
+    Scenarios,
+    attendance,
+    certificate,
+    leave,
+    requirement,
+)
 from simengine.people.roster_people import People
 from simengine.people.roster_rows import (
     ReadAs,
@@ -121,6 +127,11 @@ def read_roster(
         proof = certificate(reader, people, asked)
         files.once(reader, "issued", proof.code, proof.requirement, proof.issued)
         proofs[proof.code, proof.requirement, proof.issued] = proof
+    attended = {}
+    for reader in files.rows("attendances"):
+        there = attendance(reader, people)
+        files.once(reader, "attended", there.code, there.day, there.title)
+        attended[there.code, there.day, there.title] = there
     trainees = people.trainees()
     problems += people.near_twins()
     problems = gathered(problems)
@@ -128,7 +139,13 @@ def read_roster(
         raise InputError(problems)
     made = set(people.made)
     return RosterRead(
-        Roster(trainees, tuple(asked.values()), tuple(leaves.values()), tuple(proofs.values())),
+        Roster(
+            trainees,
+            tuple(asked.values()),
+            tuple(leaves.values()),
+            tuple(proofs.values()),
+            tuple(attended.values()),
+        ),
         files.counts,
         tuple(one.code for one in trainees if one.code not in people.known),
         tuple(one.code for one in trainees if people.known.get(one.code, one) != one),

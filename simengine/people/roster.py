@@ -84,13 +84,32 @@ class Certificate:
 
 
 @dataclass(frozen=True, slots=True)
+class Attendance:
+    """A person was at a training of which no session is kept: no score comes of it.
+
+    ``minutes``: how long it was. It proves that they were there, and never that they met anything.
+    """
+
+    code: str
+    day: date
+    title: str
+    minutes: int
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Roster:
-    """Everything that a coordinator imports, in the order of the files."""
+    """Everything that a coordinator imports, in the order of the files.
+
+    ``attendances``: those that files tell. What is kept of them only grows, and the store gives it
+    by itself.
+    """
 
     trainees: tuple[Trainee, ...] = ()
     requirements: tuple[Requirement, ...] = ()
     leaves: tuple[Leave, ...] = ()
     certificates: tuple[Certificate, ...] = ()
+    attendances: tuple[Attendance, ...] = ()
 
 
 def past_retention(

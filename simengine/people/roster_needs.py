@@ -1,4 +1,4 @@
-"""Requirements, leaves and certificates from roster files.
+"""Requirements, leaves, certificates and attendances from roster files.
 
 Rules of this file:
 
@@ -13,7 +13,7 @@ import re
 from collections.abc import Collection, Mapping
 
 from simengine.people.alike import same_key
-from simengine.people.roster import Certificate, Leave, Requirement
+from simengine.people.roster import Attendance, Certificate, Leave, Requirement
 from simengine.people.roster_people import People
 from simengine.people.roster_rows import Reader, quoted
 from simengine.problems import Problem
@@ -87,6 +87,17 @@ def certificate(
         issued,
         reader.words("issuer"),
         reader.until("expires", issued, "issued"),
+    )
+
+
+def attendance(reader: Reader, people: People) -> Attendance:
+    """Read that a person was at a training."""
+    return Attendance(
+        people.code(reader),
+        reader.needed_day("attended"),
+        reader.words("title"),
+        reader.whole("minutes"),
+        reader.words("place"),
     )
 
 

@@ -29,6 +29,9 @@ _PERSON = ("code", "name", "staff_number")
 _FIRST = ("first_name", "firstname", "given_name", "given_names", "forename", "forenames")
 _LAST = ("surname", "last_name", "lastname", "family_name")
 _ALIKE = 0.75
+_UNITS = "min|minutes?|h|hours?|days?|months?|years?"
+_TIMES = {("year", "months"): 12, ("hour", "minutes"): 60, ("h", "minutes"): 60}
+"""How many of a column's unit a cell's own is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +126,11 @@ class Reader:
         text = self.line.text(column)
         if not text and its.usual is not None:
             return its.usual
-        found = re.fullmatch(r"(\d{1,4})(?:[.,]0+)?\s*(days?|months?|years?)?", text.lower())
+        found = re.fullmatch(rf"(\d{{1,4}})(?:[.,]0+)?\s*({_UNITS})?", text.lower())
         number = int(found[1]) if found else -1
-        if found and (found[2] or "").startswith("year") and its.unit == "months":
-            number *= 12
-        elif found and found[2] and not found[2].startswith(its.unit[:-1]):
-            number = -1
+        if found and found[2]:
+            said = found[2].rstrip("s")
+            number *= _TIMES.get((said, its.unit), 1 if its.unit.startswith(said) else -1)
         if not its.least <= number <= its.most:
             self.say(column, f"a whole number of {its.unit} from {its.least} to {its.most}")
         return number

@@ -16,13 +16,22 @@ from datetime import date
 from typing import Any, Literal, TypeAlias, TypeVar
 
 from simengine.columns import Column, Table
-from simengine.people.roster import Certificate, Leave, Posting, Requirement, Roster, Trainee
+from simengine.people.roster import (
+    Attendance,
+    Certificate,
+    Leave,
+    Posting,
+    Requirement,
+    Roster,
+    Trainee,
+)
 
-Kind = Literal["trainees", "postings", "leaves", "certificates", "requirements"]
+Kind = Literal["trainees", "postings", "leaves", "certificates", "attendances", "requirements"]
 Source = TypeVar("Source")
 _Stay: TypeAlias = tuple[Trainee, Posting]
 _Away: TypeAlias = tuple[Trainee, Leave]
 _Proof: TypeAlias = tuple[Trainee, Certificate]
+_Attended: TypeAlias = tuple[Trainee, Attendance]
 
 SEPARATOR = "; "
 """Between several texts in a cell."""
@@ -232,6 +241,51 @@ CERTIFICATES: Table[_Proof] = Table(
 )
 
 
+ATTENDANCES: Table[_Attended] = Table(
+    "attendances",
+    "one row for each person at each training that no session is kept of; never proof of an "
+    "outcome",
+    (
+        *_person(_trainee),
+        Column(
+            "attended",
+            "day",
+            "the day of the training",
+            lambda one: one[1].day,
+            also=("attended_on", "date_attended", "attendance_date", "training_date"),
+        ),
+        Column(
+            "title",
+            "text",
+            "what was attended",
+            lambda one: one[1].title,
+            asked="what was attended",
+            also=("event", "topic", *_COURSE),
+        ),
+        Column(
+            "minutes",
+            "whole number",
+            "how long it was",
+            lambda one: one[1].minutes,
+            "minutes",
+            least=1,
+            most=1440,
+            also=("duration", "duration_min", "duration_minutes", "length"),
+        ),
+        Column(
+            "place",
+            "text",
+            "where it was; may be empty",
+            lambda one: one[1].place,
+            optional=True,
+            asked="a place",
+            also=("venue", "room", "site"),
+        ),
+    ),
+    lambda roster: _with_trainee(roster, roster.attendances),
+)
+
+
 def _several(name: str, meaning: str, *also: str) -> Column[Requirement]:
     """Return a column of several texts, from the field of its own name; empty means any."""
     meaning = f"{meaning}; empty means any"
@@ -310,10 +364,11 @@ REQUIREMENTS: Table[Requirement] = Table(
 KINDS: Mapping[Kind, RosterFile] = {
     "requirements": RosterFile("every_months", REQUIREMENTS),
     "certificates": RosterFile("issued", CERTIFICATES),
+    "attendances": RosterFile("attended", ATTENDANCES),
     "trainees": RosterFile("profession", TRAINEES),
     "postings": RosterFile("unit", POSTINGS),
     "leaves": RosterFile("until", LEAVES),
 }
 
-WRITTEN: tuple[Table[Any], ...] = (TRAINEES, REQUIREMENTS, LEAVES, CERTIFICATES)
+WRITTEN: tuple[Table[Any], ...] = (TRAINEES, REQUIREMENTS, LEAVES, CERTIFICATES, ATTENDANCES)
 """The tables that hold a whole roster; postings stand in the rows of their people."""

@@ -35,6 +35,7 @@ from simengine.store.store import Store
 from simengine.store.tables import (
     accesses,
     accounts,
+    attendances,
     certificates,
     events,
     evidence,
@@ -161,7 +162,7 @@ def _erased(connection: Connection, person: Person, wall: str) -> Erased:
     removed = {
         "rows of the roster": sum(
             _delete(connection, table, table.c.code == person.code)
-            for table in (certificates, leaves, postings, trainees)
+            for table in (attendances, certificates, leaves, postings, trainees)
         ),
         "accesses": _delete(connection, accesses, accesses.c.whom == person.code),
         "accounts": remove_accounts(connection, _account_of(person)),

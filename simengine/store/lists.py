@@ -86,7 +86,9 @@ def outcomes_of(store: Store, sessions: Collection[str]) -> dict[str, Outcomes]:
         }
 
 
-def sessions_of(store: Store, code: str, *, offset: int, limit: int) -> tuple[SessionResult, ...]:
+def sessions_of(
+    store: Store, code: str, *, offset: int, limit: int, purpose: Purpose | None = None
+) -> tuple[SessionResult, ...]:
     """Return the results of the sessions that a person took part in, newest first."""
     c = results.c
     took = select(takings.c.session).where(takings.c.code == code)
@@ -97,6 +99,8 @@ def sessions_of(store: Store, code: str, *, offset: int, limit: int) -> tuple[Se
         .offset(offset)
         .limit(limit)
     )
+    if purpose is not None:
+        asked = asked.where(c.purpose == purpose)
     with store.reading() as connection:
         return tuple(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
 

@@ -25,7 +25,7 @@ from simengine.people.roster import (
     Roster,
     Trainee,
 )
-from simengine.store import evidence
+from simengine.store import attendances, evidence
 from simengine.store.json_text import as_json_text
 from simengine.store.log_store import StoreError
 from simengine.store.store import Store
@@ -111,7 +111,7 @@ def roster_in(connection: Connection, codes: Any = None) -> Roster:
 
 
 def save_roster(store: Store, whole: Roster, *, known: Roster | None = None) -> None:
-    """Keep a roster in place of the one that is there.
+    """Keep a roster in place of the one that is there, and its attendances beside those kept.
 
     ``known``: the one that ``whole`` was made from. Raises ``StoreError`` if it has been changed
     since by somebody else.
@@ -173,6 +173,7 @@ def save_roster(store: Store, whole: Roster, *, known: Roster | None = None) -> 
                 for one in whole.certificates
             ],
         )  # fmt: skip
+        attendances.keep(connection, whole.attendances)
 
 
 def codes_used(store: Store) -> frozenset[str]:

@@ -18,6 +18,10 @@ SESSION_MONTHS = "session_months"
 """How long a session's log is kept after it was opened; not set: for good."""
 
 
+ISSUER = "issuer"
+"""Who issues certificates of attendance, in words; not set: a line to write it on."""
+
+
 def setting(store: Store, key: str) -> Any:
     """Return what is set (JSON), ``None`` where nothing is."""
     with store.reading() as connection:

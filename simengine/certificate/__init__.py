@@ -1,0 +1,1 @@
+"""The certificate of attendance: what a person attended, when and how long, and nothing else."""

@@ -1,0 +1,5 @@
+"""The sentences of the certificate of attendance, which stand in ``sentences.yaml``."""
+
+from simengine.catalogue import Catalogue
+
+say = Catalogue("simengine.certificate")

@@ -1,0 +1,224 @@
+"""Attendance without a score, and the certificate of attendance.
+
+Rules of this file:
+
+- Who was there is told by code or by name, one after the other; nothing is kept while one of them
+  is nobody's, or more than one person's.
+- Attendance makes nobody current: it says that they were there.
+- A certificate is issued by the coordinator. It counts sessions that were held and ended here, but
+  for rehearsals, and what was recorded as attended. Its PDF is made in a process of its own.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.certificate.build_certificate import Attended, Certificate
+from simengine.certificate.draw_certificate import as_json
+from simengine.cohort.records import SessionResult
+from simengine.coordinator.attendance_rows import attended_row, attended_sessions
+from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
+from simengine.coordinator.page_words import about
+from simengine.coordinator.person import of_roster
+from simengine.coordinator.planning_contexts import AttendancePage
+from simengine.people.alike import same_key
+from simengine.people.roster import Attendance, Trainee
+from simengine.quantities.wording import count
+from simengine.report.files import safe_name
+from simengine.store import people
+from simengine.store.attendances import add_attendances, attendances, remove_attendance
+from simengine.store.lists import is_known, sessions_of
+from simengine.store.settings import ISSUER, setting
+from simengine.web.app_state import state_of
+from simengine.web.forms import form_of
+from simengine.web.own_process import EndedBadlyError, ran
+from simengine.web.pages import page, see
+from simengine.web.paging import ROWS, page_number, pages_onward
+from simengine.web.refusal import RefusalError
+from simengine.web.who_read import note_read
+
+PATH = "/cohort/attendance"
+_DRAW = "from simengine.certificate.draw_certificate import main; main()"
+_MOST_MINUTES = 1440
+_MOST_WORDS = 120
+_MOST_SESSIONS = 1000
+
+
+async def attendance(request: Request) -> Response:
+    """``GET /cohort/attendance``; ``who``, ``day``, ``title`` … fill in the form."""
+    coordinator(request)
+    asked = request.query_params
+    filled = {
+        name: asked.get(name, "")[:2000] for name in ("who", "day", "title", "minutes", "place")
+    }
+    kept = asked.get("kept", "")
+    many = int(kept) if kept.isascii() and kept.isdigit() and len(kept) < 5 else 0
+    words = f"Kept: {count(many, 'person', 'people')} attended." if many else ""
+    return await _drawn(request, (), filled, kept=words)
+
+
+async def change(request: Request) -> Response:
+    """``POST /cohort/attendance``: ``do`` is ``add`` or ``remove``."""
+    visitor = coordinator(request)
+    form = await form_of(request, visitor)
+    store = state_of(request).store
+    if form.get("do") == "remove":
+        day = _day(form.get("day", ""))
+        if day is not None:
+            remove_attendance(store, form.get("code", ""), day, form.get("title", ""))
+        return see(PATH)
+    found = read_attendances(form, people.roster(store).trainees, today(request))
+    if isinstance(found, list):
+        return await _drawn(request, tuple(found), form, status=422)
+    add_attendances(store, found)
+    return see(f"{PATH}?kept={len(found)}")
+
+
+async def certificate(request: Request) -> Response:
+    """``GET /cohort/people/CODE/attendance.pdf``; ``session``, ``since`` and ``until`` choose."""
+    visitor = coordinator(request)
+    code = request.path_params["code"]
+    store = state_of(request).store
+    if not is_known(store, code):
+        raise RefusalError(404, "Nobody", "Nobody has this code here.")
+    asked = request.query_params
+    _, trainee = of_roster(store, code)
+    attended = [
+        *map(
+            _of_session, attended_sessions(sessions_of(store, code, offset=0, limit=_MOST_SESSIONS))
+        ),
+        *((one, "") for one in map(_of_attendance, attendances(store, code=code))),
+    ]
+    session, since, until = (
+        asked.get("session", ""),
+        _day(asked.get("since", "")) or date.min,
+        _day(asked.get("until", "")) or date.max,
+    )
+    chosen = tuple(
+        one
+        for one, whose in attended
+        if since <= one.day <= until and (not session or whose == session)
+    )
+    if not chosen:
+        raise RefusalError(
+            404,
+            "Nothing was attended",
+            "No session that was held and ended, and no attendance that was recorded, is kept of "
+            "this person in this time.",
+        )
+    note_read(request, visitor, "certificate of attendance", [code])
+    day = today(request)
+    told = Certificate(
+        code=code,
+        name="" if trainee is None else trainee.name,
+        about="" if trainee is None else about(trainee, day),
+        issued=day,
+        issuer=setting(store, ISSUER) or "",
+        attended=chosen,
+    )
+    try:
+        pdf = await ran(_DRAW, told=as_json(told))
+    except EndedBadlyError as error:
+        raise RefusalError(500, "No certificate", "It could not be made.") from error
+    name = f"attendance-{safe_name(code)}.pdf"
+    headers = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(pdf, media_type="application/pdf", headers=headers)
+
+
+def read_attendances(
+    form: Mapping[str, str], trainees: Sequence[Trainee], day: date
+) -> list[Attendance] | list[str]:
+    """Return what a form tells of who attended what, or what is wrong with it."""
+    problems = []
+    held = _day(form.get("day", ""))
+    if held is None or held > day:
+        typed = form.get("day", "")
+        problems.append(
+            f"Day: expected a day up to today, such as {day.isoformat()}, found '{typed}'."
+        )
+    title = _line(form, "title")
+    if not title:
+        problems.append("What was attended: say it in a few words.")
+    minutes = form.get("minutes", "").strip()
+    if not (minutes.isascii() and minutes.isdigit() and 1 <= int(minutes) <= _MOST_MINUTES):
+        problems.append(
+            f"How long: expected whole minutes from 1 to {_MOST_MINUTES}, found '{minutes[:20]}'."
+        )
+    codes, wrong = codes_of(form.get("who", ""), trainees)
+    problems += wrong
+    if not codes and not wrong:
+        problems.append("Who was there: give codes or names, one after the other.")
+    if problems or held is None:
+        return problems
+    return [Attendance(code, held, title, int(minutes), _line(form, "place")) for code in codes]
+
+
+def codes_of(typed: str, trainees: Sequence[Trainee]) -> tuple[list[str], list[str]]:
+    """Return the codes of people told by code or name, and what is wrong with any."""
+    codes = {one.code: one.code for one in trainees}
+    named: dict[str, list[str]] = {}
+    for one in trainees:
+        if one.name:
+            named.setdefault(same_key(one.name), []).append(one.code)
+    found, problems = [], []
+    for word in filter(None, (" ".join(part.split()) for part in re.split(r"[,;\n]", typed))):
+        some = [codes[word]] if word in codes else named.get(same_key(word), [])
+        if len(some) == 1:
+            found += some
+        elif some:
+            problems.append(f"“{word[:60]}” is the name of several people: give the code.")
+        else:
+            problems.append(f"“{word[:60]}” is nobody's code or name on the roster.")
+    return list(dict.fromkeys(found)), problems
+
+
+async def _drawn(
+    request: Request,
+    problems: tuple[str, ...],
+    filled: Mapping[str, str],
+    *,
+    kept: str = "",
+    status: int = 200,
+) -> Response:
+    state = state_of(request)
+    visitor = coordinator(request)
+    number = page_number(request)
+    found = attendances(state.store, offset=(number - 1) * ROWS, limit=ROWS + 1)
+    names = {one.code: one.name for one in people.roster(state.store).trainees}
+    scenarios = (await state.shelf.checked()).scenarios
+    note_read(request, visitor, "list of attendances", sorted({one.code for one in found[:ROWS]}))
+    data = AttendancePage(
+        here=PATH,
+        readers=COORDINATOR_ALONE,
+        problems=problems,
+        filled={**filled, "day": filled.get("day") or today(request).isoformat()},
+        titles=tuple(dict.fromkeys(one.title for one in scenarios)),
+        kept=kept,
+        rows=tuple(attended_row(one, names.get(one.code, "")) for one in found[:ROWS]),
+        pages=pages_onward(PATH, {}, number, len(found)),
+    )
+    return page(request, "cohort/attendance.html.j2", data, status=status)
+
+
+def _of_session(one: SessionResult) -> tuple[Attended, str]:
+    return Attended(one.day, one.scenario_title, one.duration_s, one.unit or ""), one.session
+
+
+def _of_attendance(one: Attendance) -> Attended:
+    return Attended(one.day, one.title, 60.0 * one.minutes, one.place)
+
+
+def _line(form: Mapping[str, str], name: str) -> str:
+    return " ".join(form.get(name, "").split())[:_MOST_WORDS]
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None

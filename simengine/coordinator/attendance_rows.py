@@ -1,0 +1,31 @@
+"""What a person attended: which sessions count, and attendances as rows for people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from simengine.certificate.build_certificate import length_words
+from simengine.cohort.records import SessionResult
+from simengine.coordinator.doors import person_address
+from simengine.coordinator.page_words import day_words
+from simengine.coordinator.planning_contexts import AttendedRow
+from simengine.people.roster import Attendance
+
+
+def attended_sessions(results: Iterable[SessionResult]) -> list[SessionResult]:
+    """Return the sessions that count as attended: held and ended, and no rehearsals."""
+    return [one for one in results if one.closed and one.purpose != "rehearsal"]
+
+
+def attended_row(one: Attendance, name: str = "") -> AttendedRow:
+    """Return a line of a list of what was attended."""
+    return AttendedRow(
+        day=day_words(one.day),
+        day_iso=one.day.isoformat(),
+        code=one.code,
+        name=name,
+        address=person_address(one.code),
+        title=one.title,
+        length=length_words(60.0 * one.minutes),
+        place=one.place,
+    )
