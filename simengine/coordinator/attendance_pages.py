@@ -47,15 +47,14 @@ _DRAW = "from simengine.certificate.draw_certificate import main; main()"
 _MOST_MINUTES = 1440
 _MOST_WORDS = 120
 _MOST_SESSIONS = 1000
+_FIELDS = ("who", "day", "title", "minutes", "place")
 
 
 async def attendance(request: Request) -> Response:
     """``GET /cohort/attendance``; ``who``, ``day``, ``title`` … fill in the form."""
     coordinator(request)
     asked = request.query_params
-    filled = {
-        name: asked.get(name, "")[:2000] for name in ("who", "day", "title", "minutes", "place")
-    }
+    filled = {name: asked.get(name, "")[:2000] for name in _FIELDS}
     kept = asked.get("kept", "")
     many = int(kept) if kept.isascii() and kept.isdigit() and len(kept) < 5 else 0
     words = f"Kept: {count(many, 'person', 'people')} attended." if many else ""
@@ -72,9 +71,9 @@ async def change(request: Request) -> Response:
         if day is not None:
             remove_attendance(store, form.get("code", ""), day, form.get("title", ""))
         return see(PATH)
-    found = read_attendances(form, people.roster(store).trainees, today(request))
-    if isinstance(found, list):
-        return await _drawn(request, tuple(found), form, status=422)
+    found, problems = read_attendances(form, people.roster(store).trainees, today(request))
+    if problems:
+        return await _drawn(request, tuple(problems), form, status=422)
     add_attendances(store, found)
     return see(f"{PATH}?kept={len(found)}")
 
@@ -88,17 +87,14 @@ async def certificate(request: Request) -> Response:
         raise RefusalError(404, "Nobody", "Nobody has this code here.")
     asked = request.query_params
     _, trainee = of_roster(store, code)
+    held = attended_sessions(sessions_of(store, code, offset=0, limit=_MOST_SESSIONS))
     attended = [
-        *map(
-            _of_session, attended_sessions(sessions_of(store, code, offset=0, limit=_MOST_SESSIONS))
-        ),
+        *map(_of_session, held),
         *((one, "") for one in map(_of_attendance, attendances(store, code=code))),
     ]
-    session, since, until = (
-        asked.get("session", ""),
-        _day(asked.get("since", "")) or date.min,
-        _day(asked.get("until", "")) or date.max,
-    )
+    session = asked.get("session", "")
+    since = _day(asked.get("since", "")) or date.min
+    until = _day(asked.get("until", "")) or date.max
     chosen = tuple(
         one
         for one, whose in attended
@@ -132,8 +128,8 @@ async def certificate(request: Request) -> Response:
 
 def read_attendances(
     form: Mapping[str, str], trainees: Sequence[Trainee], day: date
-) -> list[Attendance] | list[str]:
-    """Return what a form tells of who attended what, or what is wrong with it."""
+) -> tuple[list[Attendance], list[str]]:
+    """Return what a form tells of who attended what, and what is wrong with it."""
     problems = []
     held = _day(form.get("day", ""))
     if held is None or held > day:
@@ -154,8 +150,9 @@ def read_attendances(
     if not codes and not wrong:
         problems.append("Who was there: give codes or names, one after the other.")
     if problems or held is None:
-        return problems
-    return [Attendance(code, held, title, int(minutes), _line(form, "place")) for code in codes]
+        return [], problems
+    place = _line(form, "place")
+    return [Attendance(code, held, title, int(minutes), place) for code in codes], []
 
 
 def codes_of(typed: str, trainees: Sequence[Trainee]) -> tuple[list[str], list[str]]:

@@ -89,8 +89,8 @@ def _page(request: Request, code: str, problems: tuple[str, ...]) -> ErasePage:
         code=code,
         address=address,
         goes=(
-            "From the roster: name, code, stays, leave, certificates and attendance; and the list of who read "
-            "the record.",
+            "From the roster: name, code, stays, leave, certificates and attendance; and the list "
+            "of who read the record.",
             f"The code in the records of {sessions}, whose logs are sealed anew, and wherever "
             "else it stands in an entry.",
             "The name, wherever it stands in full: in notes, appeals, owners of threats, and under "

@@ -75,9 +75,9 @@ class PersonPage:
     """`cohort/person.html.j2` at `/cohort/people/CODE`.
 
     ``own``: the reader is that person. ``back``: (address, words) of the lists that the person
-    stands in, for the coordinator. ``certificate``: its address, empty where there is none. ``trend``: the address of the picture, empty where there
-    are too few sessions to draw; ``trend_words``: the same in words. ``erase``: what is typed to
-    erase the person, for the coordinator.
+    stands in, for the coordinator. ``certificate``: its address, empty where there is none.
+    ``trend``: the address of the picture, empty where there are too few sessions to draw;
+    ``trend_words``: the same in words.
     """
 
     here: str
