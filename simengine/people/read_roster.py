@@ -6,7 +6,8 @@ Rules of this file:
 - Nothing is taken over if any row is wrong. Nothing is written here: what comes of the files is a
   value, so that a dry run is the same code.
 - People, stays, leaves, certificates and attendances are added or replace what has the same key.
-  Requirements are a short list, so a file of them is the whole list: what it does not name is asked no more.
+  Requirements are a short list, so a file of them is the whole list: what it does not name is
+  asked no more.
 """
 
 from __future__ import annotations

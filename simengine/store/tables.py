@@ -38,7 +38,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import TypeEngine
 
-REVISION = "0006"
+REVISION = "0007"
 """The newest migration, which these tables are."""
 
 REVISION_TABLE = "simengine_revision"

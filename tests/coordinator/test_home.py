@@ -117,7 +117,7 @@ def test_a_page_of_500_people_by_objective_stays_small_and_says_few_where_they_a
     assert "Person Keep the baby warm Move the chest p0000" in told
     assert "· no attempt ● likely to meet it 6 of 6 met; met last time p0001" in told
     assert "? too few to tell 1 of 1 met; met last time" in told
-    cells = re.findall(r"<td>(.*?)</td>", page.text, re.DOTALL)
+    cells = re.findall(r"<td[^>]*>(.*?)</td>", page.text, re.DOTALL)
     assert len(cells) == 100
     assert not [cell for cell in cells if "%" in cell], "no bare percentage in a cell"
     assert all('class="standing"' in cell for cell in cells)

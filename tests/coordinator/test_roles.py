@@ -66,6 +66,8 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /cohort/due.csv": COORDINATOR,
     "GET /cohort/due.xlsx": COORDINATOR,
     "GET /cohort/due.ics": COORDINATOR,
+    "GET /cohort/attendance": COORDINATOR,
+    "POST /cohort/attendance": COORDINATOR,
     "GET /cohort/matrix": COORDINATOR,
     "GET /cohort/drills": COORDINATOR,
     "GET /cohort/access": COORDINATOR,
@@ -89,6 +91,7 @@ MAY: dict[str, tuple[str, ...]] = {
     # one person: N-104
     "GET /cohort/people/{code}": OWN,
     "GET /cohort/people/{code}/trend.svg": OWN,
+    "GET /cohort/people/{code}/attendance.pdf": COORDINATOR,
     "GET /cohort/people/{code}/data": OWN,
     "GET /cohort/people/{code}/audit": OWN,
     "GET /cohort/people/{code}/erase": COORDINATOR,

@@ -13,7 +13,15 @@ from hypothesis import strategies as st
 from simengine.cli.main import main
 from simengine.exchange.roster_files import write_roster
 from simengine.people.read_roster import read_roster
-from simengine.people.roster import Certificate, Leave, Posting, Requirement, Roster, Trainee
+from simengine.people.roster import (
+    Attendance,
+    Certificate,
+    Leave,
+    Posting,
+    Requirement,
+    Roster,
+    Trainee,
+)
 from simengine.people.roster_tables import KINDS, WRITTEN
 from simengine.resources import scenarios_dir
 from tests.amount import examples
@@ -75,7 +83,15 @@ def rosters(draw: st.DrawFn) -> Roster:
         for requirement in asked
         for issued in draw(st.sets(DAYS, max_size=1))
     )
-    return Roster(tuple(people), asked, away, proof)
+    there = tuple(
+        Attendance(
+            code, day, title, draw(st.integers(1, 1440)), draw(st.sampled_from(("", "room")))
+        )
+        for code in codes
+        for day in draw(st.sets(DAYS, max_size=1))
+        for title in ("Study morning", "A talk; with questions")
+    )
+    return Roster(tuple(people), asked, away, proof, there)
 
 
 @examples(60, suppress_health_check=[HealthCheck.function_scoped_fixture])

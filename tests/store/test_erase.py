@@ -17,7 +17,15 @@ from simengine.cohort.from_card import result_of
 from simengine.cohort.records import SessionResult, Threat
 from simengine.people.bookings import Booking, NamedTeam
 from simengine.people.codes import is_erased
-from simengine.people.roster import Certificate, Leave, Posting, Requirement, Roster, Trainee
+from simengine.people.roster import (
+    Attendance,
+    Certificate,
+    Leave,
+    Posting,
+    Requirement,
+    Roster,
+    Trainee,
+)
 from simengine.resources import scenarios_dir
 from simengine.scoring.as_json import card_as_json
 from simengine.session.chain import linked
@@ -94,6 +102,7 @@ def store(where: Path | str) -> Iterator[Store]:
                     Leave(OTHER, date(2026, 1, 1), date(2026, 1, 5), f"instead of {NAME}"),
                 ),
                 (Certificate(CODE, "cot", date(2026, 1, 1), "Centre"),),
+                (Attendance(CODE, date(2026, 1, 1), "Study morning", 90),),
             ),
         )
         give_account(opened, "Anna", Rights(trainee=CODE))
@@ -146,7 +155,7 @@ def test_code_and_name_are_nowhere_and_the_chain_is_whole(store: Store) -> None:
     assert done.sessions == (session,)
     assert done.signatures == 1
     assert done.removed == {
-        "rows of the roster": 4,
+        "rows of the roster": 5,
         "accesses": 1,
         "accounts": 2,
         "invitations": 1,
