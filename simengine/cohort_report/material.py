@@ -9,6 +9,7 @@ from functools import cached_property
 
 from simengine.cohort.evidence import each_once, for_learning, for_totals
 from simengine.cohort.records import SessionResult, Threat
+from simengine.cohort.titles import told_apart
 from simengine.people.currency import Currency
 from simengine.people.roster import Roster
 from simengine.people.small_groups import hidden
@@ -40,7 +41,8 @@ class Material:
     @cached_property
     def once(self) -> tuple[SessionResult, ...]:
         """Each session once, in order of time."""
-        return tuple(sorted(each_once(self.results), key=lambda one: (one.wall, one.session)))
+        once = sorted(each_once(self.results), key=lambda one: (one.wall, one.session))
+        return told_apart(once)
 
     @cached_property
     def learning(self) -> tuple[SessionResult, ...]:

@@ -5,6 +5,7 @@ Rules of this file:
 - No function reads more than it is asked for: a list ends after ``limit`` rows, and what is of some
   people is found by their codes. So no page grows with the store.
 - Only current results count, as everywhere.
+- Scenarios that share a title are told apart by their ids within a list.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from sqlalchemy import ColumnElement, case, func, select
 
 from simengine.cohort.from_card import from_json
 from simengine.cohort.records import Purpose, SessionResult
+from simengine.cohort.titles import told_apart
 from simengine.people.currency import Currency, currency
 from simengine.people.decisions import Outcomes
 from simengine.people.outcomes import KINDS, outcomes_in
@@ -73,7 +75,7 @@ def newest_results(
         asked = asked.where(c.unit == unit)
     asked = asked.order_by(c.wall.desc(), c.session.desc()).offset(offset).limit(limit)
     with store.reading() as connection:
-        return tuple(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
+        return told_apart(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
 
 
 def outcomes_of(store: Store, sessions: Collection[str]) -> dict[str, Outcomes]:
@@ -102,7 +104,7 @@ def sessions_of(
     if purpose is not None:
         asked = asked.where(c.purpose == purpose)
     with store.reading() as connection:
-        return tuple(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
+        return told_apart(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
 
 
 def sessions_taken(store: Store, code: str) -> int:

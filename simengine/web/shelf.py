@@ -16,7 +16,7 @@ import asyncio
 import hashlib
 import logging
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +31,7 @@ from simengine.resources import scenarios_dir
 from simengine.scenario import find_scenario, load_scenario, scenario_ids
 from simengine.scenario.as_typed import typed_gestation, typed_weight
 from simengine.scenario.model import Infant, Scenario
+from simengine.scenario.titles import titles_apart
 from simengine.web.own_process import EndedBadlyError, ran
 
 _DAYS_PER_WEEK = 7
@@ -75,6 +76,12 @@ class _File:
     key: str
 
 
+def _told_apart(scenarios: Sequence[ShelfScenario]) -> list[ShelfScenario]:
+    """Return scenarios whose titles say which is meant, where copies share one."""
+    titles = titles_apart((one.id, one.title) for one in scenarios)
+    return [replace(one, title=titles[one.id, one.title]) for one in scenarios]
+
+
 class Shelf:
     """Scenarios in ``folders``, then the shipped ones. ``index``: the file of what is known."""
 
@@ -115,7 +122,9 @@ class Shelf:
 
     def _told(self, files: Sequence[_File]) -> OnShelf:
         found = [(file, self._known[file.key]) for file in files if file.key in self._known]
-        scenarios = [ShelfScenario(**one["scenario"]) for _, one in found if one.get("scenario")]
+        scenarios = _told_apart(
+            [ShelfScenario(**one["scenario"]) for _, one in found if one.get("scenario")]
+        )
         protocols: dict[str, str] = {}
         for _, one in found:
             if one.get("protocol"):

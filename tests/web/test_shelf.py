@@ -133,3 +133,15 @@ def test_a_file_that_brings_the_reader_down_keeps_no_other_from_being_chosen(
     row = check_files.row("scenario", Path("a.yaml"), ())
     assert row["problems"] == ["a.yaml: something went wrong inside the program as it was read"]
     assert "KeyError" in row["trace"]
+
+
+def test_copies_that_share_a_title_are_told_apart(tmp_path: Path, folder: Path) -> None:
+    own(folder, "copy", "title: Own copy", "title: Term newborn who is not breathing")
+    own(folder, "other")
+    desk = Desk(tmp_path / "data", (folder,))
+    with desk.client:
+        desk.sign_in()
+        page = unescape(desk.first_page())
+        assert "Term newborn who is not breathing (copy)" in page
+        assert f"Term newborn who is not breathing ({TERM})" in page
+        assert "Own other (other)" not in page
