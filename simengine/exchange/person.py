@@ -22,9 +22,9 @@ from simengine.problems import InputError, Problem
 from simengine.store import Store
 from simengine.store.access import accesses
 from simengine.store.accounts import account_of_trainee
+from simengine.store.attendances import attendances
 from simengine.store.bookings import bookings_of
 from simengine.store.erasing_rows import took_part
-from simengine.store.attendances import attendances
 from simengine.store.outcomes import outcomes_of
 from simengine.store.people import roster_of
 from simengine.store.shared_debriefs import shared_by

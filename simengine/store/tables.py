@@ -317,6 +317,17 @@ certificates = _table(
     PrimaryKeyConstraint("code", "requirement", "issued"),
 )
 
+attendances = _table(  # that somebody was at a training of which no session is kept
+    "attendances",
+    Column("code", Text, nullable=False),
+    Column("day", Day, nullable=False),
+    Column("title", Text, nullable=False),
+    Column("minutes", Whole, nullable=False),
+    Column("place", Text, nullable=False, server_default=text("''")),
+    PrimaryKeyConstraint("code", "day", "title"),
+    Index("attendances_by_day", "day"),
+)
+
 # --- sessions to come -----------------------------------------------------------------------------
 
 bookings = _table(
@@ -346,16 +357,6 @@ teams = _table(  # named, to be taken again
     Column("name", Text, nullable=False),
     Column("unit", Text, nullable=False, server_default=text("''")),
     Column("team", Text, nullable=False),  # JSON: role to codes
-
-attendances = _table(  # that somebody was at a training of which no session is kept
-    "attendances",
-    Column("code", Text, nullable=False),
-    Column("day", Day, nullable=False),
-    Column("title", Text, nullable=False),
-    Column("minutes", Whole, nullable=False),
-    Column("place", Text, nullable=False, server_default=text("''")),
-    PrimaryKeyConstraint("code", "day", "title"),
-    Index("attendances_by_day", "day"),
 )
 
 # --- the unit -------------------------------------------------------------------------------------

@@ -93,8 +93,8 @@ def test_the_newest_step_is_the_one_that_the_tables_name() -> None:
     config = Config()
     config.set_main_option("script_location", str(revisions._FOLDER))
     steps = [step.revision for step in ScriptDirectory.from_config(config).walk_revisions()]
-    assert steps == [REVISION, "0005", "0004", FIRST]
-    assert REVISIONS == (BEFORE, FIRST, "0004", "0005", REVISION)
+    assert steps == [REVISION, "0006", "0005", "0004", FIRST]
+    assert REVISIONS == (BEFORE, FIRST, "0004", "0005", "0006", REVISION)
 
 
 def test_the_steps_make_the_tables_as_they_are_written(where: Where) -> None:
@@ -129,25 +129,39 @@ def test_a_store_of_this_version_keeps_its_data(where: Where, revision: str) -> 
     assert_all_is_there(where)
 
 
-NEW = ("shared_debriefs", "sign_ins", "invitations", "accounts")
-"""The tables that came with 0004."""
+UNDOING = {
+    "0007": ("DROP TABLE attendances",),
+    "0006": (
+        "DROP TABLE bookings",
+        "DROP TABLE teams",
+        "ALTER TABLE sessions DROP COLUMN put_away",
+    ),
+    "0005": (
+        "ALTER TABLE trainees DROP COLUMN staff_number",
+        "ALTER TABLE requirements DROP COLUMN since",
+    ),
+    "0004": (
+        "DROP TABLE shared_debriefs",
+        "DROP TABLE sign_ins",
+        "DROP TABLE invitations",
+        "DROP TABLE accounts",
+    ),
+}
+"""What takes away what came with each version, the newest first."""
 
-COLUMNS = (("trainees", "staff_number"), ("requirements", "since"))
-"""The columns that came with 0005."""
-
-NEWEST = ("bookings", "teams")
-"""The tables that came with 0006; with them came sessions.put_away."""
+NEW_TABLES = tuple(
+    statement.removeprefix("DROP TABLE ")
+    for statements in UNDOING.values()
+    for statement in statements
+    if statement.startswith("DROP TABLE ")
+)
 
 
 def made_older(connection: Connection, revision: str) -> None:
     """Take from a store of today what came after a version."""
-    for table in NEWEST:
-        connection.execute(text(f"DROP TABLE {table}"))
-    connection.execute(text("ALTER TABLE sessions DROP COLUMN put_away"))
-    for table, column in COLUMNS if revision != "0005" else ():
-        connection.execute(text(f"ALTER TABLE {table} DROP COLUMN {column}"))
-    for table in NEW if revision not in ("0004", "0005") else ():
-        connection.execute(text(f"DROP TABLE {table}"))
+    for step, statements in UNDOING.items():
+        for statement in statements if step > revision else ():
+            connection.execute(text(statement))
     connection.execute(text(f"UPDATE {REVISION_TABLE} SET version_num = '{revision}'"))
     if revision != BEFORE:
         return
@@ -180,7 +194,7 @@ def test_one_step_makes_to_the_letter_the_triggers_that_two_made(where: Path) ->
         triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
         indexes = (
             "SELECT name, sql FROM sqlite_master WHERE type = 'index' "
-            f"AND tbl_name NOT IN {(*NEW, *NEWEST)} ORDER BY name"
+            f"AND tbl_name NOT IN {NEW_TABLES} ORDER BY name"
         )
         for asked, number in ((triggers, 10), (indexes, None)):
             old, new = (

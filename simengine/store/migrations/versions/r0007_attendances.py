@@ -6,7 +6,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0007"
-down_revision = "0005"
+down_revision = "0006"
 
 TEXT = sa.Text()
 DAY = sa.Date().with_variant(sa.Text(), "sqlite")
