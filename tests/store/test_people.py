@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from operator import attrgetter
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from simengine.resources import scenarios_dir
 from simengine.session.chain import chained
 from simengine.store import Store
 from simengine.store.access import Access, accesses, log_access
+from simengine.store.attendances import attendances
 from simengine.store.people import codes_used, currency_on, leavers, roster, save_roster
 from tests.cohort.made import result
 from tests.people.life import Log
@@ -28,12 +30,25 @@ def store(where: Path | str) -> Iterator[Store]:
 
 def test_a_roster_is_read_back_as_it_was_saved_and_a_second_replaces_it(store: Store) -> None:
     assert roster(store) == Roster()
-    first = read_roster([scenarios_dir() / "roster"]).roster
-    save_roster(store, first)
+    read = read_roster([scenarios_dir() / "roster"]).roster
+    save_roster(store, read)
+    first = replace(read, attendances=())  # these are given by themselves
     assert roster(store) == first
     fewer = replace(first, trainees=first.trainees[:2], leaves=(), certificates=())
     save_roster(store, fewer)
     assert roster(store) == fewer
+
+
+def test_attendances_of_a_file_are_kept_beside_those_that_are_there(store: Store) -> None:
+    read = read_roster([scenarios_dir() / "roster"]).roster
+    save_roster(store, read)
+    save_roster(store, replace(read, attendances=()))
+    by_code = attrgetter("code")
+    assert sorted(attendances(store), key=by_code) == sorted(read.attendances, key=by_code)
+    longer = replace(read.attendances[0], minutes=120)
+    save_roster(store, replace(read, attendances=(longer,)))
+    assert attendances(store, code=longer.code) == (longer,)
+    assert len(attendances(store)) == len(read.attendances)
 
 
 def test_leavers_are_those_of_whom_a_last_day_is_known(store: Store) -> None:
