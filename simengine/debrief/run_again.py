@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from typing import Any
 
-from simengine.scenario.conditions import Doing, Done, FaultIs, SettingIs, leaves
+from simengine.scenario.conditions import Doing, Done, FaultIs, Given, SettingIs, leaves
 from simengine.scenario.key import Anchor, AskedAction, AskedFault, AskedSetting, Windowed
 from simengine.scenario.model import Scenario
 from simengine.session.account import PROGRAM
@@ -197,7 +197,7 @@ def _answers(scenario: Scenario, state: str) -> frozenset[str]:
     for way in scenario.states[state].next:
         for leaf in leaves(way.when) if way.when is not None else ():
             match leaf:
-                case Doing(name) | Done(name) | SettingIs(name) | FaultIs(name):
+                case Doing(name) | Done(name) | Given(name) | SettingIs(name) | FaultIs(name):
                     names.add(name)
     for item in scenario.key:
         if isinstance(item, Windowed) and (

@@ -31,6 +31,7 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Given,
     Not,
     Observed,
     SettingIs,
@@ -181,7 +182,7 @@ class _Story:
                         noun = self.vocabulary.actions[action].noun
                         words = say("story_stopped", noun=noun, when=self._at(since))
                         others.append((since, words))
-                case Doing(action) | Done(action):
+                case Doing(action) | Done(action) | Given(action):
                     found = self._performance(action, started=since)
                     if found is not None:
                         runs[found.event_id] = found

@@ -21,6 +21,7 @@ from simengine.scenario.conditions import (
     Condition,
     Doing,
     Done,
+    Given,
     Not,
     Observed,
     Seen,
@@ -46,6 +47,8 @@ def missing(condition: Condition, eyes: Eyes) -> list[Need]:
     match condition:
         case Doing() | Done() | SettingIs():
             return [] if eyes.met(condition) else [condition]
+        case Given(action):
+            return missing(Done(action, ever=True), eyes)
         case Not(Doing()):
             return [] if eyes.met(condition) else [condition]
         case All(parts):
@@ -63,7 +66,7 @@ def missing(condition: Condition, eyes: Eyes) -> list[Need]:
 def in_hand(condition: Condition) -> bool:
     """Whether a team can do anything towards ``condition``."""
     match condition:
-        case Doing() | Done() | SettingIs():
+        case Doing() | Done() | Given() | SettingIs():
             return True
         case Not(part):
             return isinstance(part, Doing)
@@ -76,7 +79,7 @@ def in_hand(condition: Condition) -> bool:
 def actions_in(condition: Condition) -> set[str]:
     """Return the actions that ``condition`` waits for, those under ``not`` left out."""
     match condition:
-        case Doing(action) | Done(action):
+        case Doing(action) | Done(action) | Given(action):
             return {action}
         case All(parts) | AnyOf(parts):
             return {action for part in parts for action in actions_in(part)}

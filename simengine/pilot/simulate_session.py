@@ -27,7 +27,7 @@ from simengine.pilot.skills import Skills
 from simengine.pilot.team import Team
 from simengine.scenario.model import Scenario, State
 from simengine.session import Event, LiveSession, RefusedError, Session, opening
-from simengine.session.plan import names_in
+from simengine.session.plan import follows_of, names_in
 from simengine.session.record import Purpose
 
 _BREATH_MS = 10_000
@@ -302,7 +302,9 @@ def answered_to(scenario: Scenario) -> frozenset[str]:
     for state in scenario.states.values():
         for shown in state.shows.values():
             if not isinstance(shown, str):
-                names.update(adjust.setting for adjust in shown.adjust)
+                names.update(
+                    name for kind, name in follows_of(shown) if kind in ("action", "setting")
+                )
     for fault in scenario.start.faults.values():
         if isinstance(fault.mended_by, str):
             names.add(fault.mended_by)

@@ -19,7 +19,7 @@ from pathlib import Path
 from simengine.problems import Problem
 from simengine.scenario.checks.known import NEVER, earliest
 from simengine.scenario.checks.reach import reach_of
-from simengine.scenario.conditions import All, AnyOf, Condition, Doing, Done, Not
+from simengine.scenario.conditions import All, AnyOf, Condition, Doing, Done, Given, Not
 from simengine.scenario.model import Scenario, Transition
 from simengine.scenario.positions import Mapping, read_yaml
 
@@ -67,7 +67,7 @@ def _without_hands(condition: Condition) -> Condition:
             return AnyOf(tuple(_without_hands(part) for part in parts))
         case Not(part):
             return Not(_without_hands(part))
-        case Doing() | Done():
+        case Doing() | Done() | Given():
             return AnyOf(())
         case _:
             return condition

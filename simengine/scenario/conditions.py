@@ -5,14 +5,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 from simengine.quantities import Range
+from simengine.scenario.digest import APART
 from simengine.scenario.forms import (
+    SHARE_RANGE,
     WANTED,
     WHEN,
+    AnyForm,
     Choice,
     Key,
     ListOf,
@@ -36,6 +39,22 @@ class Done:
 
     action: str
     ever: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """So much of a drug was given since the start, as a share of the protocol's dose (%).
+
+    ``share``: its low end of the protocol's low end, its high end of the high end. ``routes``: by
+    one of these (empty: by any). ``ranges``: by route, in the unit of the action's dose.
+    ``in_parts``: amounts add up; else a single dose is meant.
+    """
+
+    action: str
+    share: Range
+    routes: tuple[str, ...]
+    in_parts: bool
+    ranges: Mapping[str, Range] = field(default_factory=dict, metadata=APART)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +167,7 @@ class Not:
 Condition = (
     Doing
     | Done
+    | Given
     | SettingIs
     | Observed
     | Read
@@ -199,6 +219,26 @@ CONDITION.keys |= {
     "doing": Key(names_of("action"), "Lasting actions that run."),
     "done": Key(names_of("action"), "Done since the state was entered."),
     "done_ever": Key(names_of("action"), "Done since the start."),
+    "given": Key(
+        MapOf(
+            AnyForm(
+                "a range of shares, or {of: 50 to 200 %, by: ROUTE}",
+                SHARE_RANGE,
+                Record(
+                    "{of: 50 to 200 %, by: ROUTE}",
+                    {
+                        "of": Key(SHARE_RANGE, "So much of the protocol's dose …", needed=True),
+                        "by": Key(names_of("route"), "… by one of these routes.", needed=True),
+                    },
+                ),
+            ),
+            "a map of drugs",
+            1,
+        ),
+        "Drugs given since the start, as shares of the protocol's dose: {volume: 50 to 200 %}. "
+        "For the engine alone.",
+    ),
+    "care": Key(names_of("care"), "What the physiology calls by this name holds."),
     "settings": Key(MapOf(WANTED, "a map of settings", 1), "Settings in these ranges or words."),
     "observed": Key(MapOf(WANTED, "a map of observations", 1), "The baby's true values."),
     "seen": Key(names_of("observation"), "Observations that the team knows by then."),

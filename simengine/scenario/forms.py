@@ -338,6 +338,7 @@ UNIT = plain_text(
 WORD = plain_text("a word")
 VALUE = plain_text("a number with its unit, or a word", name="value")
 RANGE = a_range("a range such as 'at least 25 cmH2O', or {protocol: NAME}", name="range")
+SHARE_RANGE = a_range("a range of shares such as 50 to 200 %", name="share_range")
 OWN_RANGE = a_range("a range such as 21 to 100 %", reads="range", name="own_range")
 
 

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import inf
 from typing import Literal, get_args
 
 from simengine.quantities import Quantity, Range
@@ -36,6 +37,7 @@ from simengine.scenario.forms import (
     WANTED,
     WHEN,
     AnyForm,
+    ByKey,
     Choice,
     Key,
     ListOf,
@@ -64,7 +66,7 @@ class Adjust:
     """Shifts a target by ``by`` for each ``per`` that ``setting`` lies beyond ``reference``.
 
     ``side`` is ``above`` or ``below``; on the other side, or while the setting is not known,
-    there is no shift.
+    there is no shift. ``condition``: only while this holds (``None``: always).
     """
 
     setting: str
@@ -72,19 +74,53 @@ class Adjust:
     reference: float
     per: float
     by: float
+    condition: Condition | None = None
 
 
-ADJUST = Record(
-    "a shift",
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """Shifts a target by ``by`` while ``condition`` holds."""
+
+    condition: Condition
+    by: float
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """Keeps a target within ``low`` to ``high`` while ``condition`` holds, all shifts added up."""
+
+    condition: Condition
+    low: float = -inf
+    high: float = inf
+
+
+AnyAdjust = Adjust | Shift | Limit
+_WHILE = Key(CONDITION, "Only while this holds.")
+_SHIFTS_BY = Key(DIFFERENCE, "… the target shifts by this.")
+IN_PROPORTION = Record(
+    "a shift with a setting",
     {
         "per": Key(DIFFERENCE, "For each of this …", needed=True),
         "of": Key(NAME, "… of this setting …", needed=True),
         "above": Key(QUANTITY, "… above this"),
         "below": Key(QUANTITY, "… or below this …"),
-        "by": Key(DIFFERENCE, "… the target shifts by this.", needed=True),
+        "by": _SHIFTS_BY._replace(needed=True),
+        "while": _WHILE,
     },
     name="adjust",
 )
+WHILE = Record(
+    "a shift or a limit while a condition holds",
+    {
+        "while": Key(CONDITION, "While this holds …", needed=True),
+        "by": _SHIFTS_BY,
+        "at_most": Key(QUANTITY, "… or it is kept at or below this …"),
+        "at_least": Key(QUANTITY, "… or at or above this."),
+    },
+    name="while",
+)
+# The older form, and the one that an item without a condition is meant as.
+ADJUST = ByKey("a shift", {"per": IN_PROPORTION, "while": WHILE}, IN_PROPORTION)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +140,7 @@ class Course:
         default=None,
         metadata=given(TIME, "95 % of the way by then; left out: at once.", key="within"),
     )
-    adjust: tuple[Adjust, ...] = field(
+    adjust: tuple[AnyAdjust, ...] = field(
         default=(),
         metadata=given(ListOf(ADJUST, "a list of shifts", 1), "What shifts where it goes."),
     )

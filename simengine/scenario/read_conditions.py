@@ -19,6 +19,7 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Given,
     Lately,
     Not,
     Observed,
@@ -28,6 +29,7 @@ from simengine.scenario.conditions import (
     SoFar,
     SupplyIs,
     UnlessChanged,
+    leaves,
 )
 from simengine.scenario.forms import FROM_PROTOCOL, SIDE, SIDE_IF_NOT_SAID
 from simengine.scenario.model import Infant
@@ -51,7 +53,9 @@ class Context:
     """What the names in a scenario mean. ``protocol`` is ``None`` if it could not be read.
 
     ``infant``: ``None`` where a protocol is read for no baby in particular. ``guards``: a
-    condition read is one that the engine waits for, and not one of the marking guide.
+    condition read is one that the engine waits for, and not one of the marking guide. ``doses``:
+    the protocol's range of each drug and route, in the unit of its dose; ``care``: the conditions
+    that the physiology names.
     """
 
     vocabulary: Vocabulary
@@ -59,6 +63,8 @@ class Context:
     infant: Infant | None
     faults: frozenset[str] = field(default_factory=frozenset)
     guards: bool = False
+    doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict)
+    care: Mapping[str, Condition] = field(default_factory=dict)
 
     @property
     def an_action(self) -> str:
@@ -317,6 +323,67 @@ def _done_ever(place: Place, context: Context) -> list[Condition | None]:
     return _done(place, context, ever=True)
 
 
+def _given(place: Place, context: Context) -> list[Condition | None]:
+    if not context.guards:
+        return _for_guards(place)
+    return [
+        _drug(place.key(name), value, context) for name, value in place.entries("a map of drugs")
+    ]
+
+
+def _drug(key: Place, place: Place, context: Context) -> Condition | None:
+    name = key.name_of_key(context.vocabulary.actions, context.an_action)
+    dose = context.vocabulary.actions[name].dose if name is not None else None
+    if name is not None and dose is None:
+        key.say("an action that carries a dose", "no-dose", found=f"'{name}'")
+    of, by = (place.need("of"), place.need("by")) if place.is_map() else (place, None)
+    share = of.range("%") if of is not None else None
+    if name is None or dose is None or share is None:
+        return None
+    routes = tuple(
+        route
+        for item in (by.one_or_more("a route, or a list of them") if by is not None else ())
+        if (route := item.name(dose.routes, f"a route of '{name}'")) is not None
+    )
+    ranges = {
+        route: _share_of(share, wanted)
+        for route, wanted in context.doses.get(name, {}).items()
+        if not routes or route in routes
+    }
+    return Given(name, share, routes, dose.in_parts, ranges)
+
+
+def _share_of(share: Range, wanted: Range) -> Range:
+    """Return a share of the protocol's dose: below 100 % of its low end, from there of its high."""
+    ends = [
+        end if abs(end) == inf else end / 100 * (wanted.low if end < 100 else wanted.high)
+        for end in (share.low, share.high)
+    ]
+    return Range(*ends, share.low_open, share.high_open, share.text)
+
+
+def _care(place: Place, context: Context) -> list[Condition | None]:
+    found: list[Condition | None] = []
+    for item in place.one_or_more("a name of the physiology's care, or a list of them"):
+        name = item.name(context.care, "care that the physiology names")
+        condition = context.care[name] if name is not None else None
+        found.append(condition)
+    drugs = (leaf for one in found if one for leaf in leaves(one) if isinstance(leaf, Given))
+    if not context.guards and any(True for _ in drugs):
+        return _for_guards(place)
+    return found
+
+
+def _for_guards(place: Place) -> list[Condition | None]:
+    place.say(
+        "a clause that the marking guide can judge",
+        "a-guard",
+        found=f"'{place.path[-1]}'",
+        hint="it is for guards and physiology; the marking guide asks for a dose by 'dose'",
+    )
+    return [None]
+
+
 def _settings(place: Place, context: Context) -> list[Condition | None]:
     found: list[Condition | None] = []
     for name, value in place.entries("a map of settings"):
@@ -490,6 +557,8 @@ _CLAUSES: Mapping[str, Clause] = {
     "doing": _doing,
     "done": _done,
     "done_ever": _done_ever,
+    "given": _given,
+    "care": _care,
     "settings": _settings,
     "observed": _observed,
     "seen": _seen,

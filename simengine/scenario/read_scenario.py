@@ -13,7 +13,6 @@ from simengine.quantities import Quantity, QuantityError, parse_quantity
 from simengine.scenario.digest import stamps
 from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, Item, Scoring, Standard
 from simengine.scenario.model import (
-    Adjust,
     Course,
     Fault,
     Infant,
@@ -27,6 +26,7 @@ from simengine.scenario.model import (
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.positions import Mapping as Map
 from simengine.scenario.protocol import Protocol
+from simengine.scenario.read_adjust import read_adjust
 from simengine.scenario.read_conditions import (
     Context,
     read_value,
@@ -398,34 +398,9 @@ def _shown(place: Place, observation: Observation, context: Context) -> Course |
         adjust=tuple(
             shift
             for item in (adjust.elements("a list of shifts") if adjust is not None else ())
-            if (shift := _adjust(item, unit, context)) is not None
+            if (shift := read_adjust(item, unit, context)) is not None
         ),
     )
-
-
-def _adjust(place: Place, unit: str, context: Context) -> Adjust | None:
-    of, per_at, by_at = place.need("of"), place.need("per"), place.need("by")
-    above, below = place.get("above"), place.get("below")
-    if place.is_map() and (above is None) == (below is None):
-        found = "neither" if above is None else "both"
-        place.say("either 'above' or 'below'", "above-or-below", found=found)
-        return None
-    name = of.name(context.vocabulary.settings, context.a_setting) if of is not None else None
-    if name is None or of is None or per_at is None or by_at is None:
-        return None
-    setting = context.vocabulary.settings[name]
-    if setting.unit is None:
-        of.say("a setting with a unit", "words-for-number", hint=f"'{name}' is told in words")
-        return None
-    side = above or below
-    assert side is not None
-    per, by = per_at.difference(setting.unit), by_at.difference(unit)
-    reference = side.quantity(setting.unit)
-    if per is not None and per <= 0:
-        per_at.say("more than 0", "negative")
-    if per is None or by is None or reference is None:
-        return None
-    return Adjust(name, "above" if above is not None else "below", reference, per, by)
 
 
 def _transition(number: int, place: Place, scope: Scope) -> Transition:

@@ -22,6 +22,7 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Given,
     Lately,
     Not,
     Observed,
@@ -33,7 +34,7 @@ from simengine.scenario.conditions import (
     UnlessChanged,
 )
 from simengine.scenario.key import Asked, AskedAction, AskedKnowledge, AskedSetting
-from simengine.scenario.model import Course, Fault, State, Transition
+from simengine.scenario.model import Adjust, Course, Fault, State, Transition
 from simengine.scenario.vocabulary import Observation, Setting, Supply, Vocabulary
 from simengine.scenario.wanted import OneOf, Steps, Wanted
 
@@ -45,6 +46,9 @@ def condition_words(condition: Condition, vocabulary: Vocabulary) -> str:
             return f"{_label(vocabulary.actions[action].label)} running"
         case Done(action):
             return f"“{_label(vocabulary.actions[action].label)}” done"
+        case Given(action, share):
+            label = _label(vocabulary.actions[action].label)
+            return f"{label} given, {format_range(share, '%')} of the protocol's dose"
         case SettingIs(setting, wanted):
             return _subject_words(vocabulary.settings[setting], wanted)
         case Observed(observation, wanted):
@@ -113,7 +117,11 @@ def _course_words(course: Course, name: str, vocabulary: Vocabulary) -> str:
         words = f"to {words}"
     if course.within_ms is not None:
         words += f" within {format_duration(course.within_ms)}"
-    settings = dict.fromkeys(vocabulary.settings[shift.setting].label for shift in course.adjust)
+    settings = dict.fromkeys(
+        vocabulary.settings[shift.setting].label
+        for shift in course.adjust
+        if isinstance(shift, Adjust)
+    )
     return words + (
         f" (shifts with {_or([_label(label) for label in settings])})" if settings else ""
     )

@@ -2,9 +2,7 @@
 
 Rules of this file:
 
-- A dose is compared per kilogram, in the unit of the vocabulary's dose: the amount recorded, or
-  else volume times strength, or else the volume, each by the infant's weight unless its unit
-  already is per kilogram.
+- A dose is compared per kilogram, in the unit of the vocabulary's dose: ``simengine.session.doses``.
 - The amount: a range is right in all its width, a bare figure with its tolerance; from there the
   credit falls in a line to 0 at half the low end and at twice the high end, both as written. A
   range with one end takes it for both.
@@ -24,35 +22,18 @@ from collections.abc import Mapping, Sequence
 from math import inf
 
 from simengine.quantities import Range
-from simengine.quantities.units import convert, known_unit
 from simengine.scenario.key import DoseAsked
 from simengine.scenario.vocabulary import Dose
 from simengine.scenario.wanted import OneOf
 from simengine.scoring.parts import PartCredit, part_credit
+from simengine.session.doses import as_written, dose_per_kg, in_unit
 from simengine.session.record import Performance, Reading
 
 AMOUNT = "amount"
 PARTS_WITHIN_MS = 600_000
 """Within how long amounts that are given in parts add up."""
 
-_PER_KG = "/kg"
 _ABOUT_TEN = (8.0, 12.5)
-
-
-def as_written(wanted: Range) -> tuple[float, float]:
-    """Return the low and the high end of a dose as somebody wrote it, without tolerance.
-
-    A bare figure is both; a range with one end takes it for both.
-    """
-    low, high = wanted.low, wanted.high
-    if low == -inf:
-        return high, high
-    if high == inf:
-        return low, low
-    if wanted.bare:
-        middle = (low + high) / 2
-        return middle, middle
-    return low, high
 
 
 def amount_credit(value: float, wanted: Range) -> float:
@@ -97,7 +78,7 @@ def dose_parts(
         ("flush", asked.flush, entry.flush_unit, entry.flush_tolerance),
     ):
         if type(part) is Range and unit is not None:
-            value = _converted(recorded.get(name), unit)
+            value = in_unit(recorded.get(name), unit)
             out.append(part_credit(name, value, part, tolerance))
     return tuple(out)
 
@@ -150,27 +131,6 @@ def amounts_given(
     return out, frozenset(followers)
 
 
-def dose_per_kg(entry: Dose, recorded: Mapping[str, Reading], weight_g: float) -> float | None:
-    """Return the dose as recorded in the unit of ``entry``; ``None`` if it can't be told."""
-    weight_kg = weight_g / 1000.0
-    amount = recorded.get("amount")
-    if amount is not None:
-        return _per_kg(amount, entry.unit, weight_kg)
-    volume = recorded.get("volume")
-    if volume is None:
-        return None
-    strength = recorded.get("strength")
-    strength_unit = entry.strength_unit
-    if strength_unit is not None and strength is not None and "/" in strength_unit:
-        in_mass, _, per = strength_unit.partition("/")
-        drawn = _converted(volume, per)
-        strong = _converted(strength, strength_unit)
-        if drawn is None or strong is None:
-            return None
-        return _per_kg(Reading(drawn * strong, in_mass), entry.unit, weight_kg)
-    return _per_kg(volume, entry.unit, weight_kg)
-
-
 def tenfold(value: float, wanted: Range) -> str:
     """Return words for a dose that is ten times, or a tenth of, what is asked; else nothing."""
     if wanted.distance(value) == 0.0:
@@ -192,27 +152,3 @@ def _amount(wanted: Range, value: float | None) -> PartCredit:
     return PartCredit(
         AMOUNT, value, wanted, credit, not wanted.contains(value), tenfold(value, wanted)
     )
-
-
-def _per_kg(reading: Reading, unit: str, weight_kg: float) -> float | None:
-    """Return a reading in ``unit``, divided by the weight where only ``unit`` is per kilogram."""
-    if not unit.endswith(_PER_KG) or reading.unit is None:
-        return _converted(reading, unit)
-    plain = unit.removesuffix(_PER_KG)
-    if reading.unit.endswith(_PER_KG):
-        return _converted(Reading(reading.value, reading.unit.removesuffix(_PER_KG)), plain)
-    found = _converted(reading, plain)
-    return None if found is None or weight_kg <= 0.0 else found / weight_kg
-
-
-def _converted(reading: Reading | None, unit: str) -> float | None:
-    """Return a reading as a number of ``unit``; ``None`` if there is none or it does not go."""
-    if reading is None or type(reading.value) is str or reading.unit is None:
-        return None
-    spelt = known_unit(reading.unit)
-    if spelt is None:
-        return None
-    try:
-        return convert(float(reading.value), spelt, unit)
-    except ValueError:
-        return None

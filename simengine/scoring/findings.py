@@ -18,8 +18,6 @@ from simengine.quantities import Range
 from simengine.scoring.doses import (
     AMOUNT,
     amounts_given,
-    as_written,
-    dose_per_kg,
     is_too_little,
     tenfold,
 )
@@ -27,6 +25,7 @@ from simengine.scoring.knowledge import Telling, tellings_of
 from simengine.scoring.parts import PartCredit
 from simengine.scoring.plan import Plan
 from simengine.scoring.resample import Resample
+from simengine.session.doses import as_written, dose_per_kg
 from simengine.session.record import Performance
 
 Dose = tuple[int, PartCredit]

@@ -25,6 +25,7 @@ from simengine.scenario.conditions import SettingIs
 from simengine.scenario.key import USUAL_WAY, Way
 from simengine.scenario.vocabulary import Action
 from simengine.scenario.wanted import Value
+from simengine.session.doses import dose_given
 from simengine.session.events import Event
 from simengine.session.plan import CLOCK, Name, Plan
 from simengine.session.reading import Unreadable, in_units_of, reading_of
@@ -69,7 +70,8 @@ class Account:
         self.steps: dict[str, list[tuple[int, Value]]] = {}
         self.fault_steps: dict[str, list[tuple[int, FaultStatus]]] = {}
         self.seen: dict[str, int] = {}
-        timeline.doing, timeline.done = self.doing, self.done
+        self.given: dict[str, list[tuple[int, float, str | None]]] = {}
+        timeline.doing, timeline.done, timeline.given = self.doing, self.done, self.given
         timeline.settings, timeline.faults = self.steps, self.fault_steps
         timeline.seen, timeline.clock_ms = self.seen, None
         self.values: dict[str, Value] = {}
@@ -210,6 +212,8 @@ class Account:
                 self.doing.setdefault(name, []).append((at_ms, NEVER))
             if acts:
                 self.done.setdefault(name, []).append(at_ms)
+                if action.dose is not None:
+                    self._give(action, data, at_ms)
             self.performances.append(
                 Performance(
                     name,
@@ -239,6 +243,18 @@ class Account:
                     self._fault(fault, "mended", at_ms, event.seq, mark, event.id, role)
         for observation in self.plan.reveals.get(name, ()):
             self._look(observation)
+
+    def _give(self, action: Action, data: Mapping[str, Any], at_ms: int) -> None:
+        assert action.dose is not None
+        scenario = self.plan.scenario
+        amount, route = dose_given(
+            action.dose,
+            _readings(data.get("dose")),
+            scenario.infant.weight_g,
+            scenario.doses.get(action.name, {}),
+        )
+        if amount is not None:
+            self.given.setdefault(action.name, []).append((at_ms, amount, route))
 
     def _makes_sense(self, event: Event, action: Action, phase: object) -> bool:
         """Whether an action that acts can be as recorded; else there is a finding."""

@@ -3,8 +3,14 @@
 Rules of this file:
 
 - A state begins what it mentions; what it does not mention goes on as it was, and goes on
-  following the settings that its own state named.
-- A curve bends when a setting moves its target, and only then; two turns at one ms are one.
+  following the settings and conditions that its own state named.
+- A curve bends when a setting moves its target, or a condition of a shift turns, and only then; two
+  turns at one ms are one.
+- A condition can turn by itself: a number crosses a threshold, the clock passes, a supply runs out.
+  Such bends are solved ahead, as everything is that is taken to go on, and stand in the curve as
+  segments to come; what touches the curve before takes them away.
+- An observation bends after those that its conditions look at; a scenario in which they look at
+  one another in a circle is refused.
 - Instants never go back: a turn comes when it is noted.
 """
 
@@ -13,98 +19,182 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from simengine.scenario.model import Course
 from simengine.scenario.wanted import Value
 from simengine.session.dynamics import bent, entered, target_of, value_at
-from simengine.session.plan import Name, StatePlan
-from simengine.session.record import Segment
+from simengine.session.plan import CoursePlan, Name, StatePlan
+from simengine.session.record import NEVER, Segment
+from simengine.session.truth import Timeline, truth
 
-Shown = tuple[Mapping[str, Course], Mapping[str, str]]
+Shown = tuple[Mapping[str, CoursePlan], Mapping[str, str]]
 """The course of each number and the word of each of the others, at one instant."""
+
+_Turns = list[tuple[int, float]]
+"""A target from each instant on."""
 
 
 class Curves:
     """The curves and words of one run, from the first state on."""
 
-    __slots__ = ("_courses", "_followed_by", "segments", "words")
+    __slots__ = ("_courses", "_followed_by", "_order", "segments", "words")
 
     def __init__(self) -> None:
         self.segments: dict[str, list[Segment]] = {}
         self.words: dict[str, list[tuple[int, str]]] = {}
-        self._courses: dict[str, Course] = {}
+        self._courses: dict[str, CoursePlan] = {}
         self._followed_by: dict[Name, list[str]] = {}
+        self._order: list[CoursePlan] = []
 
-    def enter(self, plan: StatePlan, now: int, values: Mapping[str, Value]) -> None:
+    def enter(
+        self, plan: StatePlan, now: int, values: Mapping[str, Value], timeline: Timeline
+    ) -> None:
         """Begin what a state shows. ``values``: the settings in force."""
         for observation, word in plan.words:
             _say(self.words.setdefault(observation, []), now, word)
-        if not plan.courses:
-            return
-        for observation, course in plan.courses:
-            curve = self.segments.get(observation)
-            if curve is None:
-                self.segments[observation] = [entered(course, now, None, values)]
-            else:
-                _turn(curve, entered(course, now, value_at(curve[-1], now), values))
-            self._courses[observation] = course
-        if plan.adjusts or self._followed_by:
+        fresh = {course.observation for course in plan.courses}
+        for course in plan.courses:
+            self._courses[course.observation] = course
+        if fresh and (plan.follows or self._followed_by):
             self._watch()
+        if not self._followed_by:
+            for course in plan.courses:
+                self._begin(course, now, [(now, target_of(course.course, values))])
+            return
+        for course in self._order:
+            if course.observation in fresh:
+                self._begin(course, now, _turns(course, now, values, timeline))
+            elif course.conditional:
+                self._bend(course, now, values, timeline)
+
+    def _begin(self, course: CoursePlan, now: int, turns: _Turns) -> None:
+        curve = self.segments.get(course.observation)
+        if curve is None:
+            self.segments[course.observation] = [entered(course.course, now, None, turns[0][1])]
+        else:
+            _forget(curve, now)
+            _turn(curve, entered(course.course, now, value_at(curve[-1], now), turns[0][1]))
+        _go_on(self.segments[course.observation], turns[1:])
 
     def _watch(self) -> None:
-        """Note which observations follow which setting."""
+        """Note which observations follow which name, and in which order."""
         self._followed_by = {}
         for observation, course in self._courses.items():
-            for adjust in course.adjust:
-                followers = self._followed_by.setdefault(("setting", adjust.setting), [])
-                followers.append(observation)
+            for name in course.follows:
+                self._followed_by.setdefault(name, []).append(observation)
+        self._order = sorted(self._courses.values(), key=lambda course: course.rank)
 
     def shown(self) -> Shown:
         """Return what is shown now, to come back to."""
         return dict(self._courses), {name: words[-1][1] for name, words in self.words.items()}
 
-    def go_back(self, shown: Shown, now: int, values: Mapping[str, Value]) -> None:
+    def go_back(
+        self, shown: Shown, now: int, values: Mapping[str, Value], timeline: Timeline
+    ) -> None:
         """Go on with what was shown before, from the present values.
 
         What was not shown before keeps its present value.
         """
         courses, words = shown
-        for observation, course in self._courses.items():
-            before = courses.get(observation)
-            if before is course:
-                continue
-            curve = self.segments[observation]
+        changed = {
+            name for name, course in self._courses.items() if courses.get(name) is not course
+        }
+        for name in changed - courses.keys():
+            curve = self.segments[name]
+            _forget(curve, now)
             value = value_at(curve[-1], now)
-            if before is None:
-                _turn(curve, Segment(now, value, value, None))
-            else:
-                going_on = replace(before, start=None)
-                _turn(curve, entered(going_on, now, value, values))
+            _turn(curve, Segment(now, value, value, None))
         for observation, word in words.items():
             if self.words[observation][-1][1] != word:
                 _say(self.words[observation], now, word)
         self._courses = dict(courses)
         self._watch()
+        for course in self._order:
+            if course.observation in changed:
+                going_on = course._replace(course=replace(course.course, start=None))
+                self._begin(going_on, now, _turns(course, now, values, timeline))
+            elif course.conditional:
+                self._bend(course, now, values, timeline)
 
-    def follow(self, name: Name, now: int, values: Mapping[str, Value]) -> list[str]:
-        """Bend what follows ``name``; return the observations whose curves turned."""
-        followers = self._followed_by.get(name)
-        return self._bend(followers, now, values) if followers else []
+    def follow(
+        self, names: Iterable[Name], now: int, values: Mapping[str, Value], timeline: Timeline
+    ) -> list[str]:
+        """Bend what follows any of ``names``; return the observations whose curves turned."""
+        followed_by = self._followed_by
+        if not followed_by:
+            return []
+        waiting = {one for name in names for one in followed_by.get(name, ())}
+        if not waiting:
+            return []
+        turned = []
+        for course in self._order:
+            observation = course.observation
+            if observation in waiting and self._bend(course, now, values, timeline):
+                turned.append(observation)
+                waiting.update(followed_by.get(("curve", observation), ()))
+        return turned
 
-    def follow_all(self, now: int, values: Mapping[str, Value]) -> None:
-        """Bend what follows any setting."""
-        self._bend({one for names in self._followed_by.values() for one in names}, now, values)
+    def follow_all(self, now: int, values: Mapping[str, Value], timeline: Timeline) -> None:
+        """Bend what follows anything."""
+        self.follow(list(self._followed_by), now, values, timeline)
 
     def _bend(
-        self, observations: Iterable[str], now: int, values: Mapping[str, Value]
-    ) -> list[str]:
-        out = []
-        for observation in observations:
-            curve = self.segments[observation]
-            target = target_of(self._courses[observation], values)
-            if target != curve[-1].target:
-                _turn(curve, bent(curve[-1], now, target))
-                out.append(observation)
-        return out
+        self, course: CoursePlan, now: int, values: Mapping[str, Value], timeline: Timeline
+    ) -> bool:
+        """Bend a curve to the targets that it now has; whether that changed anything."""
+        curve = self.segments[course.observation]
+        turns = _turns(course, now, values, timeline)
+        ahead = [segment for segment in curve if segment.start_ms > now] if len(curve) > 1 else []
+        _forget(curve, now)
+        bends = turns[0][1] != curve[-1].target
+        if bends:
+            _turn(curve, bent(curve[-1], now, turns[0][1]))
+        _go_on(curve, turns[1:])
+        if bends or not ahead:
+            return bends or curve[-1].start_ms > now
+        return curve[-len(ahead) :] != ahead
+
+
+def _turns(course: CoursePlan, now: int, values: Mapping[str, Value], timeline: Timeline) -> _Turns:
+    """Return the target now, and each that follows if nothing is touched."""
+    if not course.conditional:
+        return [(now, target_of(course.course, values))]
+    truths = [
+        [(now, NEVER)]
+        if adjust.condition is None
+        else truth(adjust.condition, timeline, now, NEVER)
+        for adjust in course.course.adjust
+    ]
+    instants = {now}
+    for stretches in truths:
+        for start, end in stretches:
+            instants.add(start)
+            instants.add(end)
+    out: _Turns = []
+    for instant in sorted(instants):
+        if instant == NEVER:
+            break
+        holds = [any(start <= instant < end for start, end in stretches) for stretches in truths]
+        target = target_of(course.course, values, holds)
+        if not out or target != out[-1][1]:
+            out.append((instant, target))
+    return out
+
+
+def _go_on(curve: list[Segment], turns: _Turns) -> None:
+    for instant, target in turns:
+        curve.append(bent(curve[-1], instant, target))
+
+
+def _forget(curve: list[Segment], now: int) -> None:
+    """Take away what was solved ahead for after ``now``."""
+    while len(curve) > 1 and curve[-1].start_ms > now:
+        curve.pop()
+
+
+def until(curve: Iterable[Segment], end_ms: int) -> tuple[Segment, ...]:
+    """Return a curve without what was solved ahead for after ``end_ms``."""
+    return tuple(
+        segment for number, segment in enumerate(curve) if not number or segment.start_ms <= end_ms
+    )
 
 
 def _say(words: list[tuple[int, str]], now: int, word: str) -> None:

@@ -14,11 +14,11 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import ceil, exp, floor, log, nextafter
+from math import ceil, exp, floor, inf, log, nextafter
 
 from simengine.quantities import Range
 from simengine.quantities.ranges import CLOSE
-from simengine.scenario.model import Adjust, Course
+from simengine.scenario.model import Adjust, Course, Shift
 from simengine.scenario.wanted import Value
 from simengine.session.record import LN20, NEVER, Interval, Level, Segment
 
@@ -45,12 +45,24 @@ def curve_at(segments: Sequence[Segment], at_ms: float) -> float | None:
     return None
 
 
-def target_of(course: Course, settings: Mapping[str, Value]) -> float:
-    """Return the target of ``course`` under the settings now in force."""
+def target_of(course: Course, settings: Mapping[str, Value], holds: Sequence[bool] = ()) -> float:
+    """Return the target of ``course`` under the settings now in force.
+
+    ``holds``: for each of its shifts whether its condition holds; left out where none has one.
+    First all shifts are added up, then what limits the target does so.
+    """
     target = course.to
-    for adjust in course.adjust:
-        target += _shift(adjust, settings.get(adjust.setting))
-    return target
+    low, high = -inf, inf
+    for number, adjust in enumerate(course.adjust):
+        if holds and not holds[number]:
+            continue
+        if isinstance(adjust, Adjust):
+            target += _shift(adjust, settings.get(adjust.setting))
+        elif isinstance(adjust, Shift):
+            target += adjust.by
+        else:
+            low, high = max(low, adjust.low), min(high, adjust.high)
+    return max(low, min(high, target))
 
 
 def _shift(adjust: Adjust, value: Value | None) -> float:
@@ -60,11 +72,8 @@ def _shift(adjust: Adjust, value: Value | None) -> float:
     return beyond / adjust.per * adjust.by if beyond > 0.0 else 0.0
 
 
-def entered(
-    course: Course, at_ms: int, before: float | None, settings: Mapping[str, Value]
-) -> Segment:
+def entered(course: Course, at_ms: int, before: float | None, target: float) -> Segment:
     """Return the segment that a state's ``course`` begins, ``before`` being the value till then."""
-    target = target_of(course, settings)
     if course.within_ms is None:
         return Segment(at_ms, target, target, None)
     value = course.start if course.start is not None else before

@@ -22,12 +22,21 @@ from typing import Any, cast, get_args
 from simengine.scenario.model import Scenario
 from simengine.session.account import Account
 from simengine.session.corrections import corrected
-from simengine.session.curves import Curves, Shown
+from simengine.session.curves import Curves, Shown, until
 from simengine.session.events import Event, Kind
 from simengine.session.guards import CLOSING, Due, Guards
 from simengine.session.machine import Place
 from simengine.session.plan import Name, plan_of
-from simengine.session.record import NEVER, Finding, Interval, Purpose, Session, Stay, Why
+from simengine.session.record import (
+    NEVER,
+    Finding,
+    Interval,
+    Purpose,
+    Segment,
+    Session,
+    Stay,
+    Why,
+)
 from simengine.session.retry import Retry, retry_of
 from simengine.session.signatures import why_not_signed
 from simengine.session.supplies import Supplies
@@ -295,8 +304,8 @@ class Fold:
         for at_ms, seq, event in entries:
             if not self._is_after_end(event, at_ms):
                 account.apply(event, at_ms, self.times.scenario(event.noted_ms, seq))
-        self._curves.follow_all(self.now, account.values)
         self._supplies.follow_all(self.now, account)
+        self._curves.follow_all(self.now, account.values, self._timeline)
         if self._stays:
             self._guards.judge_all(self.now)
 
@@ -305,10 +314,10 @@ class Fold:
         account, now = self._account, self.now
         names = set(touched)
         for name in touched:
-            for observation in self._curves.follow(name, now, account.values):
-                names.add(("curve", observation))
             for supply in self._supplies.follow(name, now, account):
                 names.add(("supply", supply))
+        for observation in self._curves.follow(names, now, account.values, self._timeline):
+            names.add(("curve", observation))
         if self._stays:
             self._guards.judge(names, now)
 
@@ -352,7 +361,7 @@ class Fold:
         if at_ms > self.now:
             self.now = at_ms
         self._before.append(self._curves.shown())
-        self._curves.enter(plan, self.now, self._account.values)
+        self._curves.enter(plan, self.now, self._account.values, self._timeline)
         self._guards.enter(plan, at_ms)
 
     def instant_of(self, event: Event) -> int:
@@ -448,7 +457,8 @@ class Fold:
         self._undone.update(row[5].id for row in gone)
         if not then:
             gone[-1][2] = self.now
-            self._curves.go_back(self._before[first], self.now, self._account.values)
+            values = self._account.values
+            self._curves.go_back(self._before[first], self.now, values, self._timeline)
             self.plan.machine.go_to(self._place, rows[first - 1][0])
         self._taken_back += gone
         del rows[first:last], self._before[first:last], self._intervals[first:last]
@@ -499,7 +509,7 @@ class Fold:
             effective=known.events,
             record=self._account.record(),
             stays=tuple(stays),
-            curves={name: tuple(curve) for name, curve in self._curves.segments.items()},
+            curves={name: self._whole(curve) for name, curve in self._curves.segments.items()},
             words={name: tuple(words) for name, words in self._curves.words.items()},
             supplies={name: tuple(levels) for name, levels in self._supplies.levels.items()},
             end_ms=end,
@@ -517,6 +527,10 @@ class Fold:
             times=Times(list(self.times.turns), self.times.paused_ms),
             undone=tuple(_stay(row) for row in self._taken_back),
         )
+
+    def _whole(self, curve: Sequence[Segment]) -> tuple[Segment, ...]:
+        """Return a curve with what is solved ahead while the session goes on."""
+        return tuple(curve) if self.closed_ms is None else until(curve, self.closed_ms)
 
     def _why(self) -> Why | None:
         why = self.closed.data.get("why") if self.closed is not None else None

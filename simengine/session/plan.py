@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from simengine.scenario.conditions import (
     ClockIs,
@@ -18,6 +18,7 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Given,
     Observed,
     Read,
     Seen,
@@ -26,7 +27,15 @@ from simengine.scenario.conditions import (
     UnlessChanged,
     leaves,
 )
-from simengine.scenario.model import Course, Fault, MendedBySetting, Scenario, State, Transition
+from simengine.scenario.model import (
+    Adjust,
+    Course,
+    Fault,
+    MendedBySetting,
+    Scenario,
+    State,
+    Transition,
+)
 from simengine.scenario.wanted import Steps
 from simengine.session.machine import StateMachine
 
@@ -47,7 +56,7 @@ def names_in(condition: Condition) -> set[Name]:
 def _names_of(leaf: Condition) -> set[Name]:
     clock = {CLOCK} if isinstance(getattr(leaf, "wanted", None), Steps) else set()
     match leaf:
-        case Doing(action) | Done(action):
+        case Doing(action) | Done(action) | Given(action):
             return {("action", action)}
         case SettingIs(setting) | UnlessChanged(setting):
             return {("setting", setting)} | clock
@@ -64,21 +73,35 @@ def _names_of(leaf: Condition) -> set[Name]:
     return set()
 
 
+class CoursePlan(NamedTuple):
+    """A number that a state shows, and which names its target follows.
+
+    ``conditional``: some shift waits for a condition. ``rank``: it bends after those of lower rank,
+    at which its conditions look.
+    """
+
+    observation: str
+    course: Course
+    follows: tuple[Name, ...]
+    conditional: bool
+    rank: int
+
+
 @dataclass(frozen=True, slots=True)
 class StatePlan:
     """One state: who reads which name (indexes into ``next``), and who waits for which event.
 
     ``judged``: the transitions that wait for no event. ``courses`` and ``words``: what it shows;
-    ``adjusts``: whether any course follows a setting.
+    ``follows``: whether any course follows a setting or a condition.
     """
 
     state: State
     watchers: Mapping[Name, tuple[int, ...]]
     awaited: Mapping[str, tuple[Transition, ...]]
     judged: tuple[Transition, ...]
-    courses: tuple[tuple[str, Course], ...]
+    courses: tuple[CoursePlan, ...]
     words: tuple[tuple[str, str], ...]
-    adjusts: bool
+    follows: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +142,8 @@ def plan_of(scenario: Scenario) -> Plan:
 
 
 def _make(scenario: Scenario) -> Plan:
-    states = {name: _state_plan(state) for name, state in scenario.states.items()}
+    ranks = _ranks(scenario)
+    states = {name: _state_plan(state, ranks) for name, state in scenario.states.items()}
     sights = frozenset(
         name
         for state in scenario.states.values()
@@ -173,7 +197,18 @@ def _make(scenario: Scenario) -> Plan:
     )
 
 
-def _state_plan(state: State) -> StatePlan:
+def _state_plan(state: State, ranks: Mapping[str, int]) -> StatePlan:
+    courses = tuple(
+        CoursePlan(
+            name,
+            shown,
+            tuple(sorted(follows_of(shown))),
+            any(adjust.condition is not None for adjust in shown.adjust),
+            ranks.get(name, 0),
+        )
+        for name, shown in state.shows.items()
+        if isinstance(shown, Course)
+    )
     return StatePlan(
         state,
         _grouped(
@@ -186,10 +221,36 @@ def _state_plan(state: State) -> StatePlan:
             (transition.on, transition) for transition in state.next if transition.on is not None
         ),
         tuple(transition for transition in state.next if transition.on is None),
-        tuple((name, shown) for name, shown in state.shows.items() if isinstance(shown, Course)),
+        courses,
         tuple((name, shown) for name, shown in state.shows.items() if isinstance(shown, str)),
-        any(isinstance(shown, Course) and shown.adjust for shown in state.shows.values()),
+        any(course.follows for course in courses),
     )
+
+
+def follows_of(course: Course) -> set[Name]:
+    """Return every name that the target of ``course`` depends on."""
+    found: set[Name] = set()
+    for adjust in course.adjust:
+        if isinstance(adjust, Adjust):
+            found.add(("setting", adjust.setting))
+        if adjust.condition is not None:
+            found |= names_in(adjust.condition)
+    return found
+
+
+def _ranks(scenario: Scenario) -> dict[str, int]:
+    """Return how many observations stand behind each at most, by what conditions look at."""
+    looks_at: dict[str, set[str]] = {}
+    for state in scenario.states.values():
+        for name, shown in state.shows.items():
+            if isinstance(shown, Course):
+                seen = {other for kind, other in follows_of(shown) if kind == "curve"}
+                looks_at.setdefault(name, set()).update(seen)
+    ranks = dict.fromkeys(looks_at, 0)
+    for _ in ranks:
+        for name, others in looks_at.items():
+            ranks[name] = max((ranks[other] + 1 for other in others if other in ranks), default=0)
+    return ranks
 
 
 def _grouped(pairs: Iterable[tuple[_K, _V]]) -> dict[_K, tuple[_V, ...]]:

@@ -34,6 +34,7 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Given,
     Lately,
     Not,
     Observed,
@@ -100,6 +101,7 @@ class Timeline:
     count (done, simulated). ``settings``: (instant, value); ``faults``: (instant, status).
     ``stays``: (entry, exit) of each stay, the last exit ``NEVER`` while it goes on.
     ``seen``: the first instant at which the team knew each observation.
+    ``given``: (instant, dose in the action's unit, route) of each drug; the engine alone knows it.
     ``sensing``: when each observation could be read; ``meaningful``: the least change of each
     setting that counts as one.
     ``cache`` keeps where a curve is as a condition (by ``id``) has it; give one only if the curves
@@ -117,6 +119,7 @@ class Timeline:
     seen: Mapping[str, int]
     clock_ms: int | None = None
     cache: dict[int, Truth] | None = None
+    given: Mapping[str, Sequence[tuple[int, float, str | None]]] = field(default_factory=dict)
     sensing: Mapping[str, Sensing] = field(default_factory=dict)
     meaningful: Mapping[str, float] = field(default_factory=dict)
     solved: dict[tuple[str, int], Solved] = field(default_factory=dict)
@@ -244,6 +247,25 @@ def _done(condition: Done, timeline: Timeline, start: int, end: int) -> Truth:
                     out.append((max(instant, start), min(exit_, end)))
                 break
     return joined(out)
+
+
+def _given(condition: Given, timeline: Timeline, start: int, end: int) -> Truth:
+    """In parts, while their sum lies in the range; else from the first dose on that does."""
+    out: Truth = []
+    total = 0.0
+    by_route, routes = condition.ranges, condition.routes
+    any_route = next(iter(by_route.values()), None)
+    for instant, amount, route in timeline.given.get(condition.action, ()):
+        if routes and route not in routes:
+            continue
+        wanted = by_route.get(route, any_route) if route is not None else any_route
+        total = total + amount if condition.in_parts else amount
+        holds = wanted is not None and wanted.contains(total)
+        if holds and (not out or out[-1][1] < NEVER):
+            out.append((instant, NEVER))
+        elif not holds and condition.in_parts and out and out[-1][1] == NEVER:
+            out[-1] = (out[-1][0], instant)
+    return joined(clipped(out, start, end))
 
 
 def _setting(condition: SettingIs, timeline: Timeline, start: int, end: int) -> Truth:
@@ -494,6 +516,7 @@ def _append(out: Truth, stretch: Interval | None, start: int, end: int) -> None:
 _LEAVES = {
     Doing: _doing,
     Done: _done,
+    Given: _given,
     SettingIs: _setting,
     Observed: _observed,
     Seen: _seen,

@@ -32,7 +32,7 @@ from simengine.scenario.conditions import (
     SettingIs,
     SupplyIs,
 )
-from simengine.scenario.model import Adjust, Course, Scenario, State
+from simengine.scenario.model import Adjust, Course, Limit, Scenario, Shift, State
 from simengine.scenario.wanted import OneOf, Steps, Wanted
 
 NEVER = inf
@@ -120,9 +120,15 @@ def shown_in(state: State, before: Known, scenario: Scenario) -> Known:
 
 def _course(course: Course, before: Moves | None, sure: bool, scenario: Scenario) -> Moves:
     target = Range(course.to, course.to)
+    limits: list[Limit] = []
     for adjust in course.adjust:
-        shift = _shift(adjust, scenario)
+        if isinstance(adjust, Limit):
+            limits.append(adjust)
+            continue
+        shift = adjust.by if isinstance(adjust, Shift) else _shift(adjust, scenario)
         target = Range(target.low + min(0.0, shift), target.high + max(0.0, shift))
+    for limit in limits:
+        target = Range(min(target.low, limit.high), max(target.high, limit.low))
     if course.within_ms is None:
         return Moves(target, target, 0.0)
     if course.start is not None:

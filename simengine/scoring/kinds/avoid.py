@@ -39,7 +39,7 @@ from simengine.scenario.words import asked_words, condition_words
 from simengine.scoring.card import Evidence
 from simengine.scoring.catalogue import say
 from simengine.scoring.clauses import inward, looks_now, names_in, rests_on_absence, rests_on_known
-from simengine.scoring.doses import PARTS_WITHIN_MS, amounts_given, as_written, dose_per_kg
+from simengine.scoring.doses import PARTS_WITHIN_MS, amounts_given
 from simengine.scoring.during import done_within
 from simengine.scoring.item_guide import ItemGuide, condition_subject
 from simengine.scoring.kinds.kind import ItemKind, Subject
@@ -48,6 +48,7 @@ from simengine.scoring.plan import ItemPlan, KnownPerformance, Plan
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.traces import done_traces
 from simengine.scoring.verdict_sentences import VerdictSentences
+from simengine.session.doses import as_written, dose_per_kg
 from simengine.session.record import Interval
 from simengine.session.telling import reading_words
 from simengine.session.truth import clipped, intersect

@@ -28,7 +28,7 @@ from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Steps
 from simengine.scoring.card import EQUAL, Evidence, Verdict
 from simengine.scoring.changes_asked import match_changes
-from simengine.scoring.doses import amounts_given, as_written, asked_ranges, dose_parts
+from simengine.scoring.doses import amounts_given, asked_ranges, dose_parts
 from simengine.scoring.item_guide import ItemGuide, SettingCheck, mended_by
 from simengine.scoring.kinds.kind import ItemKind, Subject
 from simengine.scoring.knowledge import match_knowledge
@@ -38,6 +38,7 @@ from simengine.scoring.plan import ItemPlan
 from simengine.scoring.resample import Resample
 from simengine.scoring.verdict_sentences import VerdictSentences
 from simengine.scoring.with_cue import occasion_with_cue
+from simengine.session.doses import as_written
 from simengine.session.truth import is_as_wanted
 
 WORST_FIRST: tuple[Verdict, ...] = (
