@@ -23,7 +23,7 @@ from simengine.people.roster_tables import RosterFile
 from simengine.pilot import skills
 from simengine.plays import model as plays
 from simengine.quantities.wording import format_duration
-from simengine.scenario import model, protocol, protocol_subjects, vocabulary
+from simengine.scenario import model, physiology, protocol, protocol_subjects, vocabulary
 from simengine.scenario.forms import (
     NAME,
     AnyForm,
@@ -47,6 +47,7 @@ FILES: Mapping[str, Form] = {
     "protocol": protocol.FILE,
     "play": plays.FILE,
     "session": event_data.FILE,
+    "physiology": physiology.FILE,
     "agreement": protocol_subjects.FILE,
     "setup_pack": contents.FILE,
     "skills": skills.FILE,

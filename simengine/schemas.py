@@ -33,6 +33,7 @@ SchemaName = Literal[
     "protocol",
     "session",
     "agreement",
+    "physiology",
     "setup_pack",
     "skills",
     "clock_marks",

@@ -53,6 +53,7 @@ _MARKS: dict[FileKind, frozenset[str]] = {
 _TEXTS: dict[str, SchemaName] = {
     "agreement": "agreement",
     "setup_pack": "setup_pack",
+    "physiology": "physiology",
     "pilot": "skills",
 }
 """Files known by their folder. Which names they may use only a scenario can tell."""
@@ -427,14 +428,16 @@ def _scenario(
         source, books = _protocol(protocol_file, search, ())
     if vocabulary is None or has_errors(problems):
         return None, [*_settled([book, *books]), *problems]
+    physiology_at, its_books = _physiology(vocabulary, vocabulary_file, folders)
     read = read_scenario(
         root,
         vocabulary,
         source,
         infant,
         lambda name: _find("protocol", name, folders) is not None,
+        physiology_at,
     )
-    problems = [*_settled(books), *problems]
+    problems = [*_settled([*books, *its_books]), *problems]
     settle(book)
     if not book.has_errors() and not has_errors(problems):
         check_whole(root, read)
@@ -449,6 +452,35 @@ def _scenario(
             check_agreement(root, read, subjects)
             problems = [*problems, *its_book.problems]
     return read.scenario, [*book.problems, *problems]
+
+
+def _physiology(
+    vocabulary: Vocabulary, its_file: Path | None, folders: Sequence[Path]
+) -> tuple[Place | None, list[Book]]:
+    """Open the physiology that a vocabulary names, if it names one."""
+    name = vocabulary.physiology
+    if name is None:
+        return None, []
+    files = [folder / "physiology" / f"{name}.yaml" for folder in folders]
+    file = next((candidate for candidate in files if candidate.is_file()), None)
+    if file is not None:
+        root, book = opened("physiology", file)
+        return root, [book]
+    known = sorted(
+        {found.stem for folder in folders for found in (folder / "physiology").glob("*.yaml")}
+    )
+    expected = "the id of a physiology beside the vocabularies"
+    wrong = Problem(
+        str(its_file),
+        0,
+        0,
+        "physiology",
+        expected,
+        f"'{name}'",
+        "unknown-name",
+        hint=nearest(name, known),
+    )
+    return None, [Book(str(its_file), [wrong])]
 
 
 def _no_protocol(name: str, folders: Sequence[Path]) -> Problem:

@@ -473,6 +473,25 @@ class Scenario:
             mark=LABELS,
         ),
     )
+    without: Mapping[str, str] = field(
+        default_factory=dict,
+        metadata=given(
+            MapOf(TEXT, "a map of names to reasons"),
+            "Rules of the physiology that this scenario sets aside, each with the reason.",
+            mark=SHOWN,
+            by_hand=True,
+        ),
+    )
+    complications: Mapping[str, tuple[str, ...]] = field(
+        default_factory=dict,
+        metadata=given(
+            MapOf(names_of("state"), "a map of complications to states"),
+            "Complications of the physiology that may come to pass, each with the states in which "
+            "it may begin; it leads back to them.",
+            mark=SHOWN,
+            by_hand=True,
+        ),
+    )
     doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict, metadata=APART)
     strengths: Mapping[str, Range] = field(default_factory=dict, metadata=APART)
     covers: Mapping[str, tuple[str, ...]] = field(default_factory=dict, metadata=SHOWN)

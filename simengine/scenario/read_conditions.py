@@ -355,11 +355,11 @@ def _drug(key: Place, place: Place, context: Context) -> Condition | None:
 
 def _share_of(share: Range, wanted: Range) -> Range:
     """Return a share of the protocol's dose: below 100 % of its low end, from there of its high."""
-    ends = [
+    low, high = (
         end if abs(end) == inf else end / 100 * (wanted.low if end < 100 else wanted.high)
         for end in (share.low, share.high)
-    ]
-    return Range(*ends, share.low_open, share.high_open, share.text)
+    )
+    return Range(low, high, share.low_open, share.high_open, share.text)
 
 
 def _care(place: Place, context: Context) -> list[Condition | None]:

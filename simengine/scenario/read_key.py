@@ -26,6 +26,7 @@ from simengine.scenario.conditions import (
     Doing,
     Done,
     FaultIs,
+    Given,
     Lately,
     Not,
     Observed,
@@ -202,7 +203,7 @@ def _asked_name(asked: Asked) -> str:
 
 def _condition_name(condition: Condition) -> str:
     match condition:
-        case Doing(name) | Done(name) | Seen(name) | UnlessChanged(name):
+        case Doing(name) | Done(name) | Given(name) | Seen(name) | UnlessChanged(name):
             return name
         case SettingIs(name) | Observed(name) | Read(name) | SupplyIs(name) | FaultIs(name):
             return name

@@ -13,20 +13,16 @@ from simengine.quantities import Quantity, QuantityError, parse_quantity
 from simengine.scenario.digest import stamps
 from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, Item, Scoring, Standard
 from simengine.scenario.model import (
-    Course,
     Fault,
     Infant,
     MendedBySetting,
     PlannedCue,
     Scenario,
     Start,
-    State,
-    Transition,
 )
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.positions import Mapping as Map
 from simengine.scenario.protocol import Protocol
-from simengine.scenario.read_adjust import read_adjust
 from simengine.scenario.read_conditions import (
     Context,
     read_value,
@@ -42,8 +38,19 @@ from simengine.scenario.read_never import (
     read_strengths,
     read_waives,
 )
+from simengine.scenario.read_physiology import (
+    NO_PHYSIOLOGY,
+    circle_in,
+    names_made,
+    read_physiology,
+    read_turned_on,
+    read_without,
+    with_complications,
+    with_rules,
+)
 from simengine.scenario.read_protocol import source_for
-from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
+from simengine.scenario.read_state import not_zero, read_state
+from simengine.scenario.vocabulary import Setting, Vocabulary
 from simengine.scenario.wanted import Value
 
 _PLAIN = Scope({}, PLAIN)
@@ -63,11 +70,13 @@ def read_scenario(
     source: Unread | None,
     infant: Infant | None,
     is_protocol: Callable[[str], bool],
+    physiology_at: Place | None = None,
 ) -> Read:
     """Read a scenario.
 
     ``source``: the protocol, ``None`` if it could not be read. ``is_protocol`` says whether an id
-    may stand in ``references`` without a text.
+    may stand in ``references`` without a text. ``physiology_at``: the root of the file that the
+    vocabulary names.
     """
     protocol = source.protocol if source is not None else None
     filed = _infant(root.need("infant"))
@@ -79,8 +88,23 @@ def read_scenario(
         name for name, _ in (faults_at.entries("a map of faults") if faults_at is not None else ())
     )
     context = Context(vocabulary, protocol, baby, fault_names)
+    protocol_at = root.get("protocol")
+    own = protocol is not None and text_of(protocol_at) == protocol.id
+    waives = read_waives(root.get("waives"), source, own)
+    if source is not None and not _names_are_of(source, vocabulary, protocol_at):
+        source = None
+    doses = read_doses(source, context) if source is not None else {}
+    context = replace(context, doses=doses)
+    physiology = NO_PHYSIOLOGY
+    if physiology_at is not None:
+        unplanted = replace(context, faults=frozenset())
+        physiology, knowing = read_physiology(physiology_at, unplanted)
+        context = replace(context, care=knowing.care)
+    without = read_without(root.get("without"), physiology)
+    turned_on = read_turned_on(root.get("complications"), physiology)
     states_at = root.need("states")
-    state_names = [name for name, _ in (states_at.entries("a map of states") if states_at else ())]
+    in_file = [name for name, _ in (states_at.entries("a map of states") if states_at else ())]
+    state_names = [*in_file, *names_made(turned_on, physiology)]
     faults = {
         name: _fault(name, value, scope_of(context))
         for name, value in (faults_at.entries() if faults_at is not None else ())
@@ -89,7 +113,7 @@ def read_scenario(
     start = _start(start_at, faults, scope)
     references = _references(root.get("references"), is_protocol)
     given = read_fields(Scenario, root, scope)
-    _not_zero(root.get("planned_time"), given["planned_ms"])
+    not_zero(root.get("planned_time"), given["planned_ms"])
     started = start_at is not None and start_at.is_map()
     roles, covers = _roles(root.get("roles"), vocabulary)
     names = Names(
@@ -102,17 +126,17 @@ def read_scenario(
         started=started,
     )
     states = {
-        name: _state(name, value, scope)
+        name: read_state(name, value, scope)
         for name, value in (states_at.entries() if states_at is not None else ())
     }
+    states = with_complications(states, turned_on, physiology, in_file)
+    states = with_rules(states, physiology, without)
+    circle = circle_in(states.values())
+    if circle is not None and states_at is not None:
+        states_at.say("observations that don't wait for themselves", "circle", found=f"'{circle}'")
     key_at = root.need("key")
     key = read_key(key_at, context, names) if key_at is not None else ()
     scoring_at = root.get("scoring")
-    protocol_at = root.get("protocol")
-    own = protocol is not None and text_of(protocol_at) == protocol.id
-    waives = read_waives(root.get("waives"), source, own)
-    if source is not None and not _names_are_of(source, vocabulary, protocol_at):
-        source = None
     returns = root.get("returns_cot")
     scenario = Scenario(
         **given,
@@ -130,7 +154,11 @@ def read_scenario(
         returns_cot=returns.truth() if returns is not None else bool(faults),
         never=read_never(source, context, waives) if source is not None else (),
         waives=waives,
-        doses=read_doses(source, context) if source is not None else {},
+        without=without,
+        complications={
+            name: tuple(text_of(place) for place in places) for name, places in turned_on.items()
+        },
+        doses=doses,
         strengths=read_strengths(source, context) if source is not None else {},
         covers=covers,
     )
@@ -190,11 +218,6 @@ def read_infant(gestation: str, weight: str) -> Infant:
 
 def _readable(place: Place | None) -> bool:
     return place is None or place.is_map() or place.is_list()
-
-
-def _not_zero(place: Place | None, ms: int | None) -> None:
-    if place is not None and place.is_sound() and ms == 0:
-        place.say("a time above 0 s", "zero-time")
 
 
 def _infant(place: Place | None) -> Infant:
@@ -349,69 +372,6 @@ def _contents(place: Place, name: str, context: Context) -> float:
     if contents is not None and not 0 <= contents <= supply.capacity * (1 + 1e-9):
         place.say(f"0 to 100 % of its {supply.capacity:g} {supply.unit}", "contents")
     return contents or 0.0
-
-
-def _state(name: str, place: Place, scope: Scope) -> State:
-    context: Context = scope.context
-    given = read_fields(State, place, scope)
-    next_at, shows_at = place.get("next"), place.get("shows")
-    shows: dict[str, Course | str] = {}
-    for key, value in shows_at.entries("a map of observations") if shows_at is not None else ():
-        assert shows_at is not None
-        known = shows_at.key(key).name_of_key(
-            context.vocabulary.observations, context.an_observation
-        )
-        shown = _shown(value, context.vocabulary.observations[known], context) if known else None
-        if known is not None and shown is not None:
-            shows[known] = shown
-    guards = scope._replace(context=replace(context, guards=True))
-    transitions = [
-        _transition(number, item, guards)
-        for number, item in enumerate(
-            next_at.elements("a list of transitions") if next_at is not None else ()
-        )
-    ]
-    title = given.pop("title") or name.replace("_", " ").capitalize()
-    return State(name=name, title=title, shows=shows, next=tuple(transitions), **given)
-
-
-def _shown(place: Place, observation: Observation, context: Context) -> Course | str | None:
-    if observation.words:
-        if place.is_map() or place.is_list():
-            place.say(f"a word of '{observation.name}'", "form")
-            return None
-        return place.name(observation.words, f"a word of '{observation.name}'")
-    unit = observation.unit
-    if unit is None:
-        return None
-    if place.is_scalar():
-        value = place.quantity(unit)
-        return Course(value) if value is not None else None
-    if not place.is_map():
-        place.wrong_form(f"a value such as 30 {unit}, or {{from: …, to: …, within: 30 s}}")
-        return None
-    course = read_fields(Course, place, scope_of(context, unit=unit))
-    _not_zero(place.get("within"), course.get("within_ms"))
-    adjust = place.get("adjust")
-    return Course(
-        **course,
-        adjust=tuple(
-            shift
-            for item in (adjust.elements("a list of shifts") if adjust is not None else ())
-            if (shift := read_adjust(item, unit, context)) is not None
-        ),
-    )
-
-
-def _transition(number: int, place: Place, scope: Scope) -> Transition:
-    on, when, after, lasting = (place.get(key) for key in ("on", "when", "after", "lasting"))
-    if place.is_map() and on is None and when is None and after is None:
-        place.say("'on', 'when' or 'after'", "never-due", found="none of them")
-    if lasting is not None and when is None:
-        place.key("lasting").say("'lasting' only beside 'when'", "needless-key", found="")
-    if lasting is not None and on is not None:
-        place.key("lasting").say("no 'lasting' beside 'on'", "needless-key", found="")
-    return Transition(index=number, **read_fields(Transition, place, scope))
 
 
 def _cues(place: Place | None, scope: Scope) -> tuple[PlannedCue, ...]:

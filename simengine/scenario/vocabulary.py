@@ -520,6 +520,10 @@ class Vocabulary:
             mark=SHOWN,
         ),
     )
+    physiology: str | None = field(
+        default=None,
+        metadata=given(NAME, "The id of the physiology: what care does to any baby.", mark=APART),
+    )
     digest: str = field(default="", metadata=APART)
     wording: str = field(default="", metadata=APART)
 

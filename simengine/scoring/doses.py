@@ -2,7 +2,7 @@
 
 Rules of this file:
 
-- A dose is compared per kilogram, in the unit of the vocabulary's dose: ``simengine.session.doses``.
+- A dose is compared per kilogram, in the unit of the vocabulary's dose, as `session.doses` has it.
 - The amount: a range is right in all its width, a bare figure with its tolerance; from there the
   credit falls in a line to 0 at half the low end and at twice the high end, both as written. A
   range with one end takes it for both.

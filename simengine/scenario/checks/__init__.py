@@ -20,7 +20,7 @@ from simengine.scenario.checks.supplies import check_supplies
 from simengine.scenario.checks.thresholds import check_thresholds
 from simengine.scenario.checks.transitions import check_transitions
 from simengine.scenario.checks.unused import check_unused
-from simengine.scenario.checks.walk import state_place, transition_places
+from simengine.scenario.checks.walk import filed_states, transition_places
 from simengine.scenario.model import Scenario
 from simengine.scenario.place import Place
 from simengine.scenario.read_scenario import Read
@@ -44,9 +44,8 @@ def check_whole(root: Place, read: Read) -> None:
 def local_times(root: Place, scenario: Scenario) -> Local:
     """Return the ways out of states of which a time is a value of the protocol."""
     found: set[tuple[str, int]] = set()
-    for state in scenario.states.values():
-        places = transition_places(state_place(root, state))
-        for transition, place in zip(state.next, places, strict=True):
+    for state, at in filed_states(root, scenario):
+        for transition, place in zip(state.next, transition_places(at), strict=False):
             times = (place.get("after"), place.get("lasting"))
             if any(at is not None and at.is_map() for at in times):
                 found.add((state.name, transition.index))

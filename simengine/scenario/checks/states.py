@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from simengine.scenario.checks.implied import conjuncts, disagreement
 from simengine.scenario.checks.known import Known, surely
 from simengine.scenario.checks.reach import Reach, reached_from
-from simengine.scenario.checks.walk import state_place, transition_places
+from simengine.scenario.checks.walk import filed_states, transition_places
 from simengine.scenario.conditions import Condition, Done, Not, Observed
 from simengine.scenario.model import Scenario, State, Transition
 from simengine.scenario.place import Place
@@ -22,8 +22,8 @@ def check_states(root: Place, reach: Reach) -> None:
     """Note what is wrong with the states as a graph."""
     scenario = reach.scenario
     _entered(root, reach)
-    for state in scenario.states.values():
-        _exits(state_place(root, state), state)
+    for state, at in filed_states(root, scenario):
+        _exits(at, state)
     if not _no_end(root, reach):
         _trapped(root, reach)
     _circles(root, reach)
@@ -35,7 +35,7 @@ def _entered(root: Place, reach: Reach) -> None:
     states = root.get("states")
     assert states is not None
     for name in scenario.states:
-        if name in reach.known:
+        if name in reach.known or states.get(name) is None:
             continue
         at = states.key(name)
         if name not in led_to:
@@ -101,9 +101,10 @@ def _trapped(root: Place, reach: Reach) -> None:
             free.add(name)
             todo.append(name)
     trapped = [name for name in states if name in reach.known and name not in free]
+    at = root.get("states")
+    assert at is not None
+    trapped = [name for name in trapped if at.get(name) is not None]
     if trapped:
-        at = root.get("states")
-        assert at is not None
         others = f", as from {', '.join(repr(name) for name in trapped[1:])}" if trapped[1:] else ""
         at.key(trapped[0]).say(
             "a way from here to a state with 'ends: true'", "no-way-out", found=f"none{others}"
@@ -131,7 +132,10 @@ def _circles(root: Place, reach: Reach) -> None:
         through = [transition.to for transition in found]
         if min(order.index(stop) for stop in through) < order.index(name):
             continue
-        at = transition_places(state_place(root, state))[found[0].index].get("when")
+        ways = next(
+            (transition_places(at) for one, at in filed_states(root, scenario) if one is state), []
+        )
+        at = ways[found[0].index].get("when") if found[0].index < len(ways) else None
         if at is not None:
             at.say(
                 "a circle of states that takes time",

@@ -12,7 +12,7 @@ from __future__ import annotations
 from math import inf
 
 from simengine.quantities import Range, format_duration
-from simengine.scenario.checks.walk import state_place, transition_places
+from simengine.scenario.checks.walk import filed_states, transition_places
 from simengine.scenario.conditions import Condition, SupplyIs, leaves
 from simengine.scenario.model import Scenario
 from simengine.scenario.place import Place
@@ -26,9 +26,8 @@ def check_supplies(root: Place, read: Read) -> None:
     """Note supplies that run out too late, or without anything that comes of it."""
     scenario = read.scenario
     asked: set[str] = set()
-    for state in scenario.states.values():
-        places = transition_places(state_place(root, state))
-        for transition, place in zip(state.next, places, strict=True):
+    for state, at in filed_states(root, scenario):
+        for transition, place in zip(state.next, transition_places(at), strict=False):
             when = place.get("when")
             if transition.when is not None and when is not None:
                 asked |= _too_slow(when, transition.when, scenario)

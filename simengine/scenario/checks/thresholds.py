@@ -8,8 +8,8 @@ from math import inf
 from simengine.quantities import Range, format_quantity
 from simengine.quantities.ranges import CLOSE
 from simengine.scenario.checks.walk import (
+    filed_states,
     observed_in,
-    state_place,
     transition_places,
 )
 from simengine.scenario.conditions import Observed
@@ -22,9 +22,8 @@ from simengine.scenario.wanted import Steps, Wanted
 def check_thresholds(root: Place, read: Read) -> None:
     """Note the thresholds of guards and key that lie at a target."""
     scenario = read.scenario
-    for state in scenario.states.values():
-        places = transition_places(state_place(root, state))
-        for transition, place in zip(state.next, places, strict=True):
+    for state, at in filed_states(root, scenario):
+        for transition, place in zip(state.next, transition_places(at), strict=False):
             when = place.get("when")
             if transition.when is None or when is None:
                 continue

@@ -29,7 +29,7 @@ from simengine.scenario.checks.reach import (
     reached_from,
 )
 from simengine.scenario.checks.reasons import why_never
-from simengine.scenario.checks.walk import state_place, transition_places
+from simengine.scenario.checks.walk import filed_states, transition_places
 from simengine.scenario.conditions import All, AnyOf, Condition, Not, Observed
 from simengine.scenario.model import Course, State, Transition
 from simengine.scenario.place import Place
@@ -45,14 +45,14 @@ OTHERS = 100
 def check_transitions(root: Place, reach: Reach, local: Local) -> None:
     """Note what is wrong with the ways out of each state."""
     leads_to = cache(lambda name: reached_from(name, reach.scenario))
-    for state in reach.scenario.states.values():
-        places = transition_places(state_place(root, state))
-        for transition, place in zip(state.next, places, strict=True):
+    for state, at in filed_states(root, reach.scenario):
+        places = transition_places(at)
+        for transition, place in zip(state.next, places, strict=False):
             _at_once(place, state, transition)
         if state.name not in reach.known:
             continue
         exits = exits_of(state, reach.known[state.name], reach.scenario, local, strict=True)
-        for transition, place in zip(state.next, places, strict=True):
+        for transition, place in zip(state.next, places, strict=False):
             if _comes_due(place, state, transition, exits, reach, local):
                 _second(place, state, transition, local, leads_to)
 

@@ -85,15 +85,19 @@ def protocol_values_used(scenario: Scenario) -> set[str]:
     return names.union(*(protocol_values_in(condition) for condition in all_conditions(scenario)))
 
 
-def state_place(root: Place, state: State) -> Place:
-    """Return the place of a state."""
+def filed_states(root: Place, scenario: Scenario) -> Iterator[tuple[State, Place]]:
+    """Go through the states of the file with their places: not those of complications."""
     states = root.get("states")
-    at = states.get(state.name) if states is not None else None
-    assert at is not None
-    return at
+    for name, state in scenario.states.items():
+        at = states.get(name) if states is not None else None
+        if at is not None:
+            yield state, at
 
 
 def transition_places(state_at: Place) -> list[Place]:
-    """Return the places of the ways out of the state that stands at ``state_at``."""
+    """Return the places of the ways out of the state that stands at ``state_at``.
+
+    What a complication adds comes after them, and has none.
+    """
     next_at = state_at.get("next")
     return next_at.elements() if next_at is not None else []
