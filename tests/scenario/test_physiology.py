@@ -116,7 +116,7 @@ def test_a_complication_leads_back_to_the_state_that_it_came_from(folder: Path) 
     made = loaded(folder, "complications: {tube_out: limp}")
     assert list(made.states) == ["limp", "over", "limp-out", "limp-worse"]
     begins = made.states["limp"].next[-1]
-    assert (begins.on, begins.to, begins.index) == ("tube_out", "limp-out", 1)
+    assert (begins.on, begins.to, begins.index) == ("tube_out", "limp-out", 2)
     assert [way.to for way in made.states["limp-out"].next] == ["limp", "limp-worse"]
     assert [way.to for way in made.states["limp-worse"].next] == ["limp"]
     # Rules hold there as anywhere.
