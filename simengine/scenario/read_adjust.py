@@ -68,7 +68,7 @@ def _while(place: Place, unit: str, condition: Condition) -> Shift | Limit | Non
     if low is None or high is None:
         return None
     if low > high:
-        place.say("'at_least' at or below 'at_most'", "ends-swapped")
+        place.say("'at_least' at or below 'at_most'", "ends-swapped", found="one above it")
     return Limit(condition, low, high)
 
 

@@ -133,7 +133,7 @@ def read_scenario(
     states = with_rules(states, physiology, without)
     circle = circle_in(states.values())
     if circle is not None and states_at is not None:
-        states_at.say("observations that don't wait for themselves", "circle", found=f"'{circle}'")
+        states_at.say("shifts that don't wait for what they shift", "circle", found=f"'{circle}'")
     key_at = root.need("key")
     key = read_key(key_at, context, names) if key_at is not None else ()
     scoring_at = root.get("scoring")

@@ -50,7 +50,7 @@ def folder(tmp_path: Path) -> Path:
     copytree(VALID, made)
     vocabulary = made / "vocabulary" / "small.yaml"
     vocabulary.write_text(vocabulary.read_text() + "physiology: small\n")
-    (made / "physiology").mkdir()
+    (made / "physiology").mkdir(exist_ok=True)
     (made / "physiology" / "small.yaml").write_text(PHYSIOLOGY)
     return made
 
