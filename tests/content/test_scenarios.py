@@ -11,7 +11,7 @@ from simengine.quantities import Range
 from simengine.resources import scenarios_dir
 from simengine.scenario import check_file
 from simengine.scenario.key import Avoid, Expect, Keep, Order, Repeat, Respond
-from simengine.scenario.model import Course, Scenario
+from simengine.scenario.model import Adjust, Course, Scenario
 from simengine.scenario.read_protocol import value_for
 from tests.content.shipped import PROTOCOLS, SCENARIOS, baby, protocol, scenario, vocabulary
 
@@ -361,10 +361,11 @@ def _set(found: Scenario, setting: str) -> float:
 def _targets(course: Course) -> list[float]:
     """The target with each setting at its lowest and at its highest plausible value."""
     shifted = []
-    settings = {adjust.setting for adjust in course.adjust}
+    adjusts = [adjust for adjust in course.adjust if isinstance(adjust, Adjust)]
+    settings = {adjust.setting for adjust in adjusts}
     for end in ("low", "high"):
         target = course.to
-        for adjust in course.adjust:
+        for adjust in adjusts:
             plausible = vocabulary().settings[adjust.setting].plausible
             assert plausible is not None
             value = plausible.low if end == "low" else plausible.high

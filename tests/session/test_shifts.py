@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from scipy.integrate import solve_ivp
@@ -108,7 +109,7 @@ def test_the_solver_agrees_with_a_general_purpose_integrator(shifts: Scenario) -
     """scipy's solve_ivp on the same equations, its events finding the crossings by itself."""
     session = run(shifts)
 
-    def slope(at_ms: float, now: list[float], spo2_to: float) -> list[float]:
+    def slope(at_ms: float, now: Any, spo2_to: float) -> list[float]:
         heart, spo2 = now
         return [(40.0 - heart) / TAU_MS, (spo2_to - spo2) / TAU_MS]
 
@@ -117,6 +118,7 @@ def test_the_solver_agrees_with_a_general_purpose_integrator(shifts: Scenario) -
     first = solve_ivp(
         slope, (0, 180_000), [90.0, 60.0], args=(70.0,), events=below, rtol=1e-11, atol=1e-11
     )
+    assert first.t_events is not None
     crossed = first.t_events[0][0]
     assert crossed == pytest.approx(session.curves["spo2"][1].start_ms, abs=1.0)
     second = solve_ivp(
