@@ -125,7 +125,9 @@ def make_app(
             Mount("/static/fonts", StaticFiles(directory=fonts_dir())),
             Mount("/static", StaticFiles(packages=_STATIC)),
         ],
-        middleware=[Middleware(Guard, hosts=hosts)],
+        middleware=[
+            Middleware(Guard, hosts=hosts, vouched_for=lan is not None and lan.vouched_for)
+        ],
         exception_handlers={
             RefusalError: _refused,
             BodyTooLargeError: _too_large,

@@ -50,7 +50,8 @@ class CertificateError(Exception):
 class Certificate:
     """Files for TLS and what a person compares: SHA-256, in pairs of hexadecimal digits.
 
-    ``authority``: who signed it (DER), where it was made here, else empty.
+    ``authority``: who signed it (DER), where it was made here, else empty. ``vouched_for``: it was
+    given, and somebody else than its owner signed it.
     """
 
     certificate: Path
@@ -58,6 +59,7 @@ class Certificate:
     fingerprint: str
     authority: bytes = b""
     authority_fingerprint: str = ""
+    vouched_for: bool = False
 
 
 def given_certificate(certificate: Path, key: Path) -> Certificate:
@@ -82,7 +84,8 @@ def given_certificate(certificate: Path, key: Path) -> Certificate:
     if first.not_valid_after_utc < datetime.now(UTC):
         day = first.not_valid_after_utc.date().isoformat()
         raise CertificateError(f"{certificate}: the certificate ended on {day}; ask for a new one")
-    return Certificate(certificate, key, fingerprint_of(first))
+    signed_by_another = first.issuer != first.subject
+    return Certificate(certificate, key, fingerprint_of(first), vouched_for=signed_by_another)
 
 
 def made_certificate(data: Path, hosts: Sequence[str]) -> Certificate:

@@ -189,6 +189,7 @@ def _lan(address: str, certificate: Certificate) -> Lan:
         certificate.fingerprint,
         certificate.authority,
         certificate.authority_fingerprint,
+        certificate.vouched_for,
     )
 
 

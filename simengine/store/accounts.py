@@ -5,8 +5,8 @@ Rules of this file:
 - Of a password its hash alone is kept, of a code or of a browser's secret its SHA-256 alone.
 - A name belongs to one account, however its capitals and spaces are typed; a trainee has one
   account at most.
-- An invitation works once. One for an account that there is sets its password anew and ends every
-  place in which it was signed in.
+- An invitation works once. One for an account that there is sets its password anew.
+- A new password ends every place in which the account was signed in.
 - Instants in ms since 1970 are the server's clock, which a step of the wall clock does not move.
 """
 
@@ -118,13 +118,17 @@ def accept(
         connection.execute(delete(invitations).where(spent))
         id_ = invitation.account
         if id_:
-            _end_sign_ins(connection, id_)
-            this = accounts.c.id == id_
-            connection.execute(update(accounts).where(this).values(password=password))
+            _set_password(connection, id_, password)
         else:
             id_ = f"p-{secrets.token_hex(8)}"
             _add(connection, Account(id_, name, invitation.rights, password, wall))
         return _account(connection, accounts.c.id == id_)
+
+
+def set_password(store: Store, id_: str, password: str) -> None:
+    """Set an account's password (its hash) anew; wherever it is signed in, it is no more."""
+    with store.begin() as connection:
+        _set_password(connection, id_, password)
 
 
 def account_named(store: Store, name: str) -> Account | None:
@@ -215,8 +219,9 @@ def _add(connection: Connection, account: Account) -> None:
         raise NameTakenError(account.name) from error
 
 
-def _end_sign_ins(connection: Connection, account: str) -> None:
-    connection.execute(delete(sign_ins).where(sign_ins.c.account == account))
+def _set_password(connection: Connection, id_: str, password: str) -> None:
+    connection.execute(delete(sign_ins).where(sign_ins.c.account == id_))
+    connection.execute(update(accounts).where(accounts.c.id == id_).values(password=password))
 
 
 def _invitation(connection: Connection, secret: str, now_ms: int) -> Invitation | None:

@@ -7,11 +7,14 @@ Rules of this file:
 - A body is read no further than ``limits.BODY_BYTES``.
 - Every answer carries a strict Content-Security-Policy: no inline script or style, nothing from
   another host. A page that brings styles of its own (the debrief) names their hashes itself.
+- Where somebody whom devices trust vouches for the certificate, browsers are told to come over TLS
+  alone from then on (RFC 6797). A certificate that the console made gets no such word: a browser
+  that keeps to it lets nobody past a warning, and a lost authority would lock every device out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
@@ -34,17 +37,26 @@ HEADERS = {
     "permissions-policy": "camera=(), microphone=(), geolocation=()",
 }
 
+TLS_ALONE = {"strict-transport-security": f"max-age={30 * 24 * 60 * 60}"}
+"""For 30 days after each visit, so that a hospital which gives its certificate up is not shut out
+for a year. It holds for this host on every port, and for no other host."""
+
 
 class BodyTooLargeError(Exception):
     """A body went over the limit."""
 
 
 class Guard:
-    """ASGI middleware: Host, size, headers. ``hosts``: the Host headers that are ours."""
+    """ASGI middleware: Host, size, headers.
 
-    def __init__(self, app: ASGIApp, hosts: Iterable[str]) -> None:
+    ``hosts``: the Host headers that are ours. ``vouched_for``: whether devices trust the
+    certificate without having been told to.
+    """
+
+    def __init__(self, app: ASGIApp, hosts: Iterable[str], *, vouched_for: bool) -> None:
         self._app = app
         self._hosts = frozenset(hosts)
+        self._headers = HEADERS | (TLS_ALONE if vouched_for else {})
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass a request on, or answer it here."""
@@ -52,7 +64,7 @@ class Guard:
             await self._app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        answer = _with_headers(send)
+        answer = _with_headers(send, self._headers)
         if headers.get("host", "") not in self._hosts:
             response = PlainTextResponse("This address is not served here.", 421)
             await response(scope, receive, answer)
@@ -82,11 +94,11 @@ async def _too_large(scope: Scope, receive: Receive, send: Send) -> None:
     await PlainTextResponse(words, 413)(scope, receive, send)
 
 
-def _with_headers(send: Send) -> Send:
+def _with_headers(send: Send, own: Mapping[str, str]) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            for name, value in HEADERS.items():
+            for name, value in own.items():
                 headers.setdefault(name, value)
             headers.setdefault("content-security-policy", POLICY)
             headers.setdefault("cache-control", "no-store")

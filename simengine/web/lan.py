@@ -11,9 +11,11 @@ class Lan:
 
     ``fingerprint``: SHA-256 of its certificate. ``authority``: the certificate (DER) of who signed
     that, where the console made both itself, else empty; ``authority_fingerprint``: its SHA-256.
+    ``vouched_for``: the certificate was given, and somebody else than its owner signed it.
     """
 
     address: str
     fingerprint: str
     authority: bytes = b""
     authority_fingerprint: str = ""
+    vouched_for: bool = False

@@ -53,6 +53,17 @@ class SignInPage:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnPasswordPage:
+    """`password.html.j2` at `/password`. Form: POST there with `old`, `password` and `again`.
+
+    ``problem``: why the last try failed, else empty; ``changed``: it has just been changed.
+    """
+
+    problem: str = ""
+    changed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class InvitationPage:
     """`invitation.html.j2` at `/invitation/CODE`. Form: POST /invitation with `code`, and once it
     opens something with `name`, `password` and the password `again`.

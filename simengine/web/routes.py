@@ -10,6 +10,8 @@ NETWORK_ROUTES = (
     Route("/sign-in", signing_in.sign_in_page),
     Route("/sign-in", signing_in.sign_in, methods=["POST"]),
     Route("/sign-out", signing_in.sign_out, methods=["POST"]),
+    Route("/password", signing_in.password_page),
+    Route("/password", signing_in.change_password, methods=["POST"]),
     Route("/invitation", signing_in.invitation_page),
     Route("/invitation", signing_in.accept, methods=["POST"]),
     Route("/invitation/{code}", signing_in.invitation_page),

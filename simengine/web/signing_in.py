@@ -1,4 +1,4 @@
-"""Signing in and out, and taking up an invitation: over a network alone.
+"""Signing in and out, taking up an invitation, a new password of one's own: over a network alone.
 
 Rules of this file:
 
@@ -12,6 +12,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 from dataclasses import replace
 
@@ -23,15 +24,17 @@ from simengine.store.accounts import Account, Invitation, NameTakenError
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
-from simengine.web.page_contexts import InvitationPage, SignInPage
+from simengine.web.page_contexts import InvitationPage, OwnPasswordPage, SignInPage
 from simengine.web.pages import page, see
-from simengine.web.passwords import LONGEST, problem_of
+from simengine.web.passwords import problem_of
+from simengine.web.refusal import RefusalError
 from simengine.web.security import TRAINEE_STAY_MS, Visitor, as_code, new_visitor
 from simengine.web.who_asks import (
     address_of,
     as_account,
     client_of,
     home_of,
+    how_to_come_in,
     known_visitor,
     set_cookie,
 )
@@ -65,7 +68,7 @@ async def sign_in(request: Request) -> Response:
         return page(request, "sign_in.html.j2", SignInPage(_TOO_MANY, name), status=429)
     account = accounts.account_named(state.store, name)
     kept = account.password if account is not None else None
-    right = await state.passwords.is_right(form.get("password", "")[:LONGEST], kept)
+    right = await state.passwords.is_right(form.get("password", ""), kept)
     if account is None or not right:
         _count_wrong(request, visitor)
         return page(request, "sign_in.html.j2", SignInPage(_WRONG, name), status=422)
@@ -73,14 +76,57 @@ async def sign_in(request: Request) -> Response:
 
 
 async def sign_out(request: Request) -> Response:
-    """``POST /sign-out``."""
+    """``POST /sign-out``; with ``forget`` the browser is asked to clear what pages keep in it."""
     visitor = known_visitor(request)
-    await form_of(request, visitor)
+    form = await form_of(request, visitor)
     assert visitor is not None
     accounts.sign_out(state_of(request).store, visitor.sign_in)
     response = see("/sign-in")
+    if form.get("forget") == "yes":
+        response.headers["clear-site-data"] = '"storage"'
     set_cookie(request, response, replace(new_visitor(), sign_in=visitor.sign_in))
     return response
+
+
+async def password_page(request: Request) -> Response:
+    """``GET /password``."""
+    _own_account(request)
+    changed = "changed" in request.query_params
+    return page(request, "password.html.j2", OwnPasswordPage(changed=changed))
+
+
+async def change_password(request: Request) -> Response:
+    """``POST /password``: the account goes on here alone, with a new secret and form token."""
+    visitor = known_visitor(request)
+    form = await form_of(request, visitor)
+    account = _own_account(request)
+    assert visitor is not None
+    if _too_many(request, visitor):
+        return page(request, "password.html.j2", OwnPasswordPage(_TOO_MANY), status=429)
+    passwords = state_of(request).passwords
+    old, new = form.get("old", ""), form.get("password", "")
+    if not await passwords.is_right(old, account.password):
+        _count_wrong(request, visitor)
+        problem = "The password until now is not right. Nothing is changed."
+    elif old == new:
+        problem = "The new password is the old one."
+    else:
+        problem = await asyncio.to_thread(problem_of, new, form.get("again", ""), account.name)
+    if problem:
+        return page(request, "password.html.j2", OwnPasswordPage(problem), status=422)
+    accounts.set_password(state_of(request).store, account.id, await passwords.hash_of(new))
+    return _signed_in(request, visitor, account, "/password?changed=yes")
+
+
+def _own_account(request: Request) -> Account:
+    """Return the account that is signed in here. Raises ``RefusalError``."""
+    visitor = known_visitor(request)
+    account = None
+    if visitor is not None and visitor.name:
+        account = accounts.account_with(state_of(request).store, visitor.person)
+    if account is None:
+        raise RefusalError(403, "Sign in first", *how_to_come_in(request))
+    return account
 
 
 async def invitation_page(request: Request) -> Response:
@@ -104,7 +150,9 @@ async def accept(request: Request) -> Response:
         return _asked(request, code, invitation)
     name = _name_of(request, invitation) or " ".join(form.get("name", "").split())[:LONGEST_NAME]
     problem = "" if name else "Type a name to sign in with."
-    problem = problem or problem_of(form.get("password", ""), form.get("again", ""), name)
+    problem = problem or await asyncio.to_thread(
+        problem_of, form.get("password", ""), form.get("again", ""), name
+    )
     if problem:
         return _asked(request, code, invitation, name, problem)
     hashed = await state.passwords.hash_of(form["password"])
@@ -121,7 +169,8 @@ async def accept(request: Request) -> Response:
     return _signed_in(request, visitor, account)
 
 
-def _signed_in(request: Request, visitor: Visitor, account: Account) -> Response:
+def _signed_in(request: Request, visitor: Visitor, account: Account, way: str = "") -> Response:
+    """Sign an account in here, and go on to ``way`` or to the account's first page."""
     state = state_of(request)
     now_ms = state.clock.now_ms()
     if visitor.name:
@@ -130,7 +179,7 @@ def _signed_in(request: Request, visitor: Visitor, account: Account) -> Response
     stay_ms = TEACHER_STAY_MS if account.rights.teaches else TRAINEE_STAY_MS
     accounts.sign_in(state.store, secret, account.id, until_ms=now_ms + stay_ms, now_ms=now_ms)
     fresh = replace(new_visitor(), joined=visitor.joined, sign_in=secret)
-    response = see(home_of(as_account(fresh, account, now_ms), now_ms))
+    response = see(way or home_of(as_account(fresh, account, now_ms), now_ms))
     set_cookie(request, response, fresh)
     return response
 

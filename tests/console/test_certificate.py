@@ -114,13 +114,21 @@ def hospitals(tmp_path: Path) -> tuple[Path, Path]:
     return written(tmp_path, ec.generate_private_key(ec.SECP256R1()), days=30)
 
 
-def written(folder: Path, key: ec.EllipticCurvePrivateKey, days: int) -> tuple[Path, Path]:
-    name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "sim.hospital.example")])
+def written(
+    folder: Path,
+    key: ec.EllipticCurvePrivateKey,
+    days: int,
+    signed_by: str = "an authority of the hospital",
+) -> tuple[Path, Path]:
+    name, signer = (
+        x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, common)])
+        for common in ("sim.hospital.example", signed_by)
+    )
     now = datetime.now(UTC)
     made = (
         x509.CertificateBuilder()
         .subject_name(name)
-        .issuer_name(name)
+        .issuer_name(signer)
         .public_key(key.public_key())
         .serial_number(x509.random_serial_number())
         .not_valid_before(now - timedelta(days=60))
@@ -139,6 +147,16 @@ def test_the_hospital_s_certificate_is_taken_as_it_is(hospitals: tuple[Path, Pat
     assert (taken.certificate, taken.key) == hospitals
     assert (taken.authority, taken.authority_fingerprint) == (b"", "")
     assert len(taken.fingerprint) == 32 * 3 - 1
+
+
+def test_one_that_nobody_else_signed_is_taken_and_not_counted_as_vouched_for(
+    tmp_path: Path, hospitals: tuple[Path, Path]
+) -> None:
+    assert given_certificate(*hospitals).vouched_for
+    key = ec.generate_private_key(ec.SECP256R1())
+    own = written(tmp_path, key, days=30, signed_by="sim.hospital.example")
+    assert not given_certificate(*own).vouched_for
+    assert not made_certificate(tmp_path, HOSTS).vouched_for
 
 
 def test_what_is_wrong_with_a_certificate_is_said(

@@ -27,6 +27,7 @@ ALL = ROLES
 EDUCATOR = ("educator",)
 RECORDERS = ("observer", "educator")
 COORDINATOR = ("coordinator",)
+ACCOUNTS = ("educator", "coordinator", "trainee", "colleague")
 TEACHERS = ("educator", "coordinator")
 OWN = ("coordinator", "trainee")
 TOOK_PART = ("educator", "coordinator", "trainee")
@@ -112,6 +113,8 @@ NETWORK = {
     "GET /trust": ALL,
     "GET /authority.crt": ALL,
     "GET /address.svg": ALL,
+    "GET /password": ACCOUNTS,
+    "POST /password": ACCOUNTS,
     "GET /accounts": TEACHERS,
     "POST /accounts": TEACHERS,
 }

@@ -120,7 +120,9 @@ def test_a_session_runs_through_the_proxy_and_its_news_come_at_once(tmp_path: Pa
             proxied(tmp_path, port) as trust,
             httpx2.Client(base_url=network.address, verify=trust, timeout=IN_TIME_S) as client,
         ):
-            assert client.get("/health").status_code == 200
+            health = client.get("/health")
+            assert health.status_code == 200
+            assert health.headers.get_list("strict-transport-security") == ["max-age=2592000"]
             browser = Browser(client)
             browser.accept(network.first.rpartition("/")[2], "Greta")
             browser.open("/")

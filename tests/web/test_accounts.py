@@ -159,6 +159,16 @@ def test_who_signs_out_is_out_and_so_is_a_copy_of_the_cookie(network: Network) -
     assert network.client.get("/accounts").status_code == 200, "another browser stays"
 
 
+def test_a_browser_is_asked_to_forget_what_it_keeps_only_where_nothing_is_lost_by_it(
+    network: Network,
+) -> None:
+    # W3C Clear Site Data: "storage" is what pages keep in the browser
+    browser = network.another()
+    for sent, header in (({}, None), ({"forget": "yes"}, '"storage"')):
+        browser.comes_in("Greta")
+        assert browser.form("/sign-out", **sent).headers.get("clear-site-data") == header
+
+
 @pytest.mark.parametrize(
     ("rights", "address", "stay_ms"),
     [
@@ -239,8 +249,12 @@ def test_an_invitation_is_typed_as_it_is_read_aloud(network: Network) -> None:
         ("short", "short", "too short: it needs 12 characters"),
         (PASSWORD, PASSWORD + "r", "The two passwords differ."),
         ("x" * 201, "x" * 201, "too long: 200 characters at most"),
-        ("aaaaaaaaaaaaaaaa", "aaaaaaaaaaaaaaaa", "guessed at once"),
-        ("Nora of the ward", "Nora of the ward", "guessed at once"),
+        ("aaaaaaaaaaaaaaaa", "aaaaaaaaaaaaaaaa", "guessed early"),
+        ("Nora of the ward", "Nora of the ward", "guessed early"),
+        ("password1234", "password1234", "guessed early"),
+        ("P@ssword12345", "P@ssword12345", "guessed early"),
+        ("qwertyuiop12", "qwertyuiop12", "guessed early"),
+        ("Simengine2026", "Simengine2026", "guessed early"),
     ],
 )
 def test_a_password_that_will_not_do_is_said_and_spends_nothing(
@@ -253,6 +267,90 @@ def test_a_password_that_will_not_do_is_said_and_spends_nothing(
     assert answer.status_code == 422
     assert words in answer.text
     browser.accept(code, "Nora of the ward")
+
+
+@pytest.mark.parametrize(
+    "password",
+    ["blue kettle seven moss", "drie woorden hier", "VIERWÖRTERGANZKLEIN", "48151 62342 99 17"],
+)
+def test_a_long_password_of_any_characters_is_taken(network: Network, password: str) -> None:
+    browser = network.another()
+    code = network.invitation(Rights(educator=True))
+    browser.accept(code, "Nora", password)
+    assert network.stranger().comes_in("Nora", password).status_code == 303
+
+
+NEW_PASSWORD = "another pass phrase of hers"
+
+
+def test_somebody_changes_their_own_password_and_stays_signed_in_here_alone(
+    network: Network,
+) -> None:
+    here, elsewhere = network.another(), network.another()
+    here.comes_in("Greta")
+    elsewhere.comes_in("Greta")
+    here.open("/password")
+    before, cookies = here.token, here.client.cookies.__class__(here.client.cookies)
+    form = {"password": NEW_PASSWORD, "again": NEW_PASSWORD}
+    answer = here.form("/password", old=PASSWORD, **form)
+    assert answer.headers["location"] == "/password?changed=yes"
+    here.open(answer.headers["location"])
+    assert here.token != before
+    copy = network.another()
+    copy.client.cookies = cookies
+    for ended in (network, elsewhere, copy):
+        assert ended.client.get("/accounts").status_code == 403
+    assert here.client.get("/accounts").status_code == 200
+    assert network.stranger().comes_in("Greta").status_code == 422
+    assert network.stranger().comes_in("Greta", NEW_PASSWORD).status_code == 303
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("not the password", NEW_PASSWORD, "is not right. Nothing is changed."),
+        (PASSWORD, PASSWORD, "The new password is the old one."),
+        (PASSWORD, "password1234", "guessed early"),
+        (PASSWORD + "x" * 200, NEW_PASSWORD, "is not right. Nothing is changed."),
+    ],
+)
+def test_a_password_is_not_changed_without_the_old_one_or_to_a_bad_one(
+    network: Network, old: str, new: str, words: str
+) -> None:
+    network.open("/password")
+    answer = network.form("/password", old=old, password=new, again=new)
+    assert answer.status_code == 422
+    assert words in answer.text
+    assert network.client.get("/accounts").status_code == 200
+    assert network.stranger().comes_in("Greta").status_code == 303
+
+
+def test_the_old_password_is_not_guessed_at_a_browser_that_was_left_signed_in(
+    network: Network,
+) -> None:
+    network.open("/password")
+    form = {"password": NEW_PASSWORD, "again": NEW_PASSWORD}
+    tries = [network.form("/password", old=f"guess {n}", **form).status_code for n in range(11)]
+    assert tries == [422] * 10 + [429]
+    assert network.form("/password", old=PASSWORD, **form).status_code == 429
+
+
+def test_a_password_is_typed_masked_and_may_be_pasted(network: Network) -> None:
+    code = network.invitation(Rights(educator=True))
+    for browser, address in (
+        (network, "/password"),
+        (network.stranger(), f"/invitation/{code}"),
+        (network.stranger(), "/sign-in"),
+    ):
+        html = browser.client.get(address).text
+        fields = re.findall(r'<input name="(?:old|password|again)"[^>]*>', html)
+        assert fields
+        for field in fields:
+            assert 'type="password"' in field
+            assert re.search(r'autocomplete="(?:current|new)-password"', field)
+            assert "onpaste" not in field
+    scripts = [file.read_text(encoding="utf-8") for file in Path("simengine/web").rglob("*.js")]
+    assert not any('"paste"' in script for script in scripts)
 
 
 def test_a_name_that_is_taken_spends_nothing(network: Network) -> None:

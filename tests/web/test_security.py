@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from simengine.limits import BODY_BYTES
 from simengine.resources import scenarios_dir
+from simengine.web.lan import Lan
 from simengine.web.security import Guesses, Keys, OneTimeLink, as_code, new_code, new_visitor
-from tests.console.consoles import Desk, entry, token_in
+from tests.console.consoles import LAN, Desk, entry, token_in
 
 PAGES = (
     "/",
@@ -52,6 +54,27 @@ def test_every_answer_carries_a_strict_policy_and_no_page_has_script_or_style_in
             assert "<style" not in answer.text
             assert " style=" not in answer.text
             assert " onclick=" not in answer.text
+
+
+@pytest.mark.parametrize(
+    ("lan", "sent"),
+    [
+        (None, None),  # plain HTTP on this machine alone, where browsers heed no such word
+        (LAN, None),  # a certificate of the console's own
+        (replace(LAN, vouched_for=True), "max-age=2592000"),
+    ],
+)
+def test_browsers_are_told_to_come_over_tls_alone_where_the_certificate_is_the_hospitals(
+    tmp_path: Path, lan: Lan | None, sent: str | None
+) -> None:
+    # RFC 6797, 6.1; on pages, on what is refused, and for a host that is not served
+    desk = Desk(tmp_path / "data", lan=lan)
+    with desk.client:
+        for address in ("/health", "/no-such-page", "/static/base.css"):
+            answer = desk.client.get(address)
+            assert answer.headers.get("strict-transport-security") == sent, address
+        elsewhere = desk.client.get("/health", headers={"host": "evil.example"})
+        assert elsewhere.headers.get("strict-transport-security") == sent
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1", "127.0.0.1:9999", ""])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Dialog, Page, expect
 
 from simengine.people.read_roster import read_roster
 from simengine.store import Store
@@ -72,10 +72,27 @@ def test_a_tablet_invites_a_phone_that_comes_in(chromium: Browser, tmp_path: Pat
         expect(phone.get_by_text("It opens the pages of N-104")).to_be_visible()
         typed(phone, "Ada")
         expect(phone.get_by_role("heading", name="Your own page")).to_be_visible()
+        phone.get_by_role("link", name="Password").tap()
+        looked_at(phone, "password", found, tmp_path)
         phone.goto(f"{server.address}/trust")
         looked_at(phone, "trust", found, tmp_path)
+        phone.evaluate("localStorage.setItem('simengine.outbox.any.1.1.a', '{}')")
+        asked: list[str] = []
+
+        def answer(dialog: Dialog) -> None:
+            asked.append(dialog.message)
+            if len(asked) == 1:
+                dialog.dismiss()
+            else:
+                dialog.accept()
+
+        phone.on("dialog", answer)
+        phone.get_by_role("button", name="Sign out").tap()
+        assert "1 entry on this device did not reach the server" in asked[0]
+        assert phone.evaluate("localStorage.length") == 1, "who cancels loses nothing"
         phone.get_by_role("button", name="Sign out").tap()
         expect(phone.get_by_role("heading", name="Sign in")).to_be_visible()
+        assert phone.evaluate("localStorage.length") == 0
     finally:
         tablet.context.close()
         phone.context.close()
