@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
-from tests.console.consoles import OTHER_COT, Server
+from tests.console.consoles import OTHER_COT, Server, token_in
 
 TABLET = (1180, 820)
 LAPTOP = (1366, 768)
 PHONE = (390, 844)
+Fields = dict[str, str | float | bool]
 IN_TIME_MS = 20_000.0
 CODES = ("N-104", "M-021", "N-117", "D-009")
 
@@ -31,7 +33,7 @@ class Facilitator:
         self.errors: list[str] = []
         self.contexts: list[BrowserContext] = []
         self.page = self.device()
-        self.page.goto(self.server.link)
+        self.page.request.get(self.server.link)
 
     def device(self, size: tuple[int, int] = TABLET, **options: Any) -> Page:
         """Another device, with no cookie."""
@@ -73,8 +75,27 @@ class Facilitator:
         page.wait_for_url("**/prebrief")
 
     def start(self, scenario: str = "term-not-breathing") -> Page:
-        """Go through to a started session."""
-        self.choose(scenario)
+        """Open a session that has begun; what the pages before it send is sent, and none drawn."""
+        request, address = self.page.request, self.server.address
+        first = request.get(address).text()
+        fields = re.search(rf'data-scenario="{scenario}".*?</fieldset>', first, re.DOTALL)
+        assert fields is not None, first
+        roles = re.findall(r'name="(role\.[^"]+)"', fields[0])
+        team = {role: CODES[place % len(CODES)] for place, role in enumerate(roles)}
+        token = {"csrf_token": token_in(first)}
+        plan: Fields = {"scenario": scenario, "purpose": "formative", **team, **token}
+        planned = request.post(f"{address}/sessions", form=plan, max_redirects=0)
+        assert planned.status == 303, planned.text()
+        session = planned.headers["location"].split("/")[2]
+        agreed: Fields = {"acknowledged": "yes", "other_cot": OTHER_COT, **token}
+        started = request.post(f"{address}/s/{session}/start", form=agreed, max_redirects=0)
+        assert started.status == 303, started.text()
+        self.page.goto(f"{address}/s/{session}")
+        self.page.locator(".act").first.wait_for()
+        return self.page
+
+    def begin(self) -> Page:
+        """Go on from the prebrief to the session, by touch."""
         self.page.get_by_label("Where the other cot is").fill(OTHER_COT)
         self.page.get_by_role("checkbox").check()
         self.page.get_by_role("button", name="Start the session").tap()

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
 from tests.desk.browser.facilitator import Facilitator
 
 
-@pytest.fixture
-def page(facilitator: Facilitator) -> Page:
-    """A page of the console's own origin, from which modules can be loaded."""
+@pytest.fixture(scope="module")
+def page(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+    """A page of a console's own origin, from which modules can be loaded: one for all sums."""
+    facilitator = Facilitator(chromium, tmp_path_factory.mktemp("modules") / "data")
     facilitator.page.goto(f"{facilitator.server.address}/join")
-    return facilitator.page
+    yield facilitator.page
+    facilitator.leave()
+    assert facilitator.errors == []
 
 
 def _call(page: Page, module: str, name: str, *given: Any) -> Any:

@@ -64,6 +64,7 @@ def test_the_pages_before_a_session(facilitator: Facilitator, tmp_path: Path) ->
     facilitator.choose()
     found["prebrief"] = faults(page) + page.evaluate(SIZES)
     picture(page, "prebrief", tmp_path)
+    facilitator.begin()
     page.goto(f"{facilitator.server.address}/join")
     found["join"] = faults(page) + page.evaluate(SIZES)
     picture(page, "join", tmp_path)
