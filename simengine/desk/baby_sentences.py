@@ -61,7 +61,7 @@ def _true(scene: Scene, observation: Observation) -> Words | None:
 
 
 def with_word(label: str, word: str) -> str:
-    """Tell an observation in words: ``tone floppy``, but ``response to touch: none``."""
+    """Tell an observation in words: ``tone floppy``, but ``reflex response: none``."""
     return f"{label}: {word}" if " " in label else f"{label} {word}"
 
 

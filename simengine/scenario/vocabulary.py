@@ -175,7 +175,7 @@ class Observation:
         default_factory=dict,
         metadata=given(
             MapOf(TEXT, "a map of words", 1, free=True),
-            "For each word what was so then, within a sentence: rising: the chest rose.",
+            "For each word what was so then, within a sentence: good: the chest rose.",
             by_hand=True,
             mark=SHOWN,
         ),

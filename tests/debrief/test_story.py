@@ -219,10 +219,10 @@ def test_the_reader_finds_what_is_not_so() -> None:
     session = shipped.session("term-not-breathing-first-try")
     for sentence in (
         "You dried the baby at 0:18.",
-        "You sealed the mask again at 2:39; from 2:53 the chest rose.",
+        "You reseated the mask at 2:39; from 2:53 the chest rose.",
         "You started ventilation at 1:09, but from 1:14 the heart rate rose from 64 to 50 /min by "
         "2:52.",
-        "You raised the peak pressure (PIP) from 30 to 36 cmH2O at 2:46.",
+        "You raised PIP from 30 to 36 cmH2O at 2:46.",
         "From 2:52 the chest did not move.",
         "Nobody called for help.",
     ):

@@ -30,14 +30,14 @@ def test_a_verb_follows_its_form() -> None:
 def test_settings_and_observations_have_a_name_within_a_sentence() -> None:
     words = vocabulary()
     assert words.observations["heart_rate"].noun == "the heart rate"
-    assert words.settings["peak_pressure"].noun == "the peak pressure (PIP)"
+    assert words.settings["peak_pressure"].noun == "PIP"
 
 
 def test_each_word_of_a_shipped_observation_says_what_was_so() -> None:
     words = vocabulary()
     assert words.observations["chest"].was == {
-        "still": "the chest did not move",
-        "rising": "the chest rose",
+        "none": "the chest did not move",
+        "good": "the chest rose",
     }
     for observation in words.observations.values():
         assert observation.was.keys() == set(observation.words)

@@ -112,7 +112,7 @@ def test_two_recorders_see_what_the_other_records_on_one_clock(facilitator: Faci
     theirs = facilitator.action("mask_ventilation", other)
     expect(theirs).to_have_attribute("aria-pressed", "true")
     facilitator.action("listen_to_heart", other).tap()
-    expect(page.get_by_role("button", name="Listening to the heart", exact=True)).to_be_visible()
+    expect(page.get_by_role("button", name="Heart rate by stethoscope", exact=True)).to_be_visible()
     facilitator.all_kept(other)
     facilitator.all_kept()
     first, second = [event for event in facilitator.log() if event["kind"] == "action"]

@@ -37,7 +37,7 @@ def test_several_actions_are_caught_up_at_one_moment(facilitator: Facilitator) -
     page.keyboard.press("Shift+B")
     facilitator.move_on(20)
     page.keyboard.press("Shift+C")
-    for name in ("Drying the baby", "Calling for help", "Ventilation"):
+    for name in ("Drying the baby", "Call for help", "Ventilation"):
         page.locator("#dock").get_by_role("button", name=name, exact=True).tap()
     page.get_by_role("button", name=re.compile("^Record 3 at")).tap()
     facilitator.all_kept()
@@ -68,13 +68,13 @@ def test_the_same_moment_as_the_last_gives_two_actions_one_time(facilitator: Fac
 def test_what_nobody_could_see_leaves_the_list(facilitator: Facilitator) -> None:
     page = facilitator.start()
     page.keyboard.press("Shift+B")
-    row = page.locator("#expected-list li").filter(has_text="Naming the roles")
+    row = page.locator("#expected-list li").filter(has_text="Roles allocated")
     row.get_by_role("button", name="could not be seen").tap()
     facilitator.all_kept()
     expect(row).to_have_count(0)
     assert facilitator.logged("unobserved") == [{"item": "expect:name_roles"}]
     page.locator("#expected-fold").tap()
-    expect(page.locator("#expected-list li").filter(has_text="Naming the roles")).to_contain_text(
+    expect(page.locator("#expected-list li").filter(has_text="Roles allocated")).to_contain_text(
         "unobserved"
     )
 
@@ -86,7 +86,7 @@ def test_an_action_can_be_recorded_as_only_said_or_its_kit_as_not_there(
     page.keyboard.press("/")
     dock = page.locator("#dock")
     dock.get_by_label("A touch records").select_option("said")
-    dock.get_by_role("button", name="Calling for help").tap()
+    dock.get_by_role("button", name="Call for help").tap()
     dock.get_by_label("A touch records").select_option("away")
     dock.get_by_role("button", name="Laryngeal mask", exact=True).tap()
     facilitator.all_kept()

@@ -94,7 +94,7 @@ def test_a_correction_by_hand_moves_an_entry_and_gives_it_role_and_way(
     facilitator.action("call_for_help").tap()
     facilitator.all_kept()
     page.locator("#record").tap()
-    page.locator("#dock .entries button", has_text="Calling for help").tap()
+    page.locator("#dock .entries button", has_text="Call for help").tap()
     page.locator("#dock").get_by_role("button", name="−5 s", exact=True).tap()
     page.locator("#dock").get_by_label("Role").select_option("circulation")
     page.locator("#dock").get_by_label("Way").select_option("said")

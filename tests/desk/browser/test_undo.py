@@ -45,12 +45,12 @@ def test_a_hold_a_pause_and_an_entry_are_taken_back_and_brought_back_in_turn(
     expect(page.locator("#pause")).to_have_attribute("aria-pressed", "false")
     undo.tap()
     expect(page.locator("#hold")).to_have_attribute("aria-pressed", "false")
-    expect(undo).to_contain_text("Undo: Calling for help")
+    expect(undo).to_contain_text("Undo: Call for help")
     undo.tap()
     expect(undo.locator("span")).to_have_text("Undo")
     facilitator.all_kept()
     page.locator("#redo").tap()
-    expect(undo).to_contain_text("Undo: Calling for help")
+    expect(undo).to_contain_text("Undo: Call for help")
     page.locator("#redo").tap()
     expect(page.locator("#hold")).to_have_attribute("aria-pressed", "true")
 
@@ -81,13 +81,13 @@ def test_two_devices_each_undo_their_own_and_see_what_they_would_undo(
     other.locator(".act").first.wait_for()
     facilitator.action("call_for_help").tap()
     facilitator.action("name_roles", other).tap()
-    expect(page.locator("#undo")).to_contain_text("Undo: Calling for help")
-    expect(other.locator("#undo")).to_contain_text("Undo: Naming the roles")
+    expect(page.locator("#undo")).to_contain_text("Undo: Call for help")
+    expect(other.locator("#undo")).to_contain_text("Undo: Roles allocated")
     other.locator("#undo").tap()
     facilitator.all_kept(other)
     named = next(e for e in facilitator.log() if e["data"].get("action") == "name_roles")
     assert [one["id"] for one in facilitator.amends()] == [named["id"]]
-    expect(page.locator("#undo")).to_contain_text("Undo: Calling for help")
+    expect(page.locator("#undo")).to_contain_text("Undo: Call for help")
 
 
 def test_stop_stands_away_from_undo(facilitator: Facilitator) -> None:
