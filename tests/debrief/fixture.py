@@ -64,7 +64,7 @@ _STORY: list[tuple[float, str, dict[str, Any]]] = [
     (71, "state", {"state": "chest_still", "cause": "rule", "rule": 0}),
     (80, "action", {"action": "oximeter", "phase": "start", "role": "circulation"}),
     (84, "information", {"text": "The chest is not moving."}),
-    (95, "cue", {"text": "What do you see of the chest?", "prompts": "watch_chest"}),
+    (95, "cue", {"text": "What is the chest doing?", "prompts": "watch_chest"}),
     (103, "action", {"action": "reseat_mask", "phase": "done", "role": "airway"}),
     (110, "set", {"setting": "peak_pressure", "value": 35, "unit": "cmH2O", "role": "airway"}),
     (116, "state", {"state": "chest_rising", "cause": "rule", "rule": 0}),

@@ -122,7 +122,7 @@ def test_the_page_and_the_picture_offer_it_for_what_was_late() -> None:
     page = debrief_page(session, card, scene, what_if=found)
     told = {point.item: point.what_if for point in page.work_on.points if point.what_if}
     assert told["adrenaline"] == (
-        "In this scenario, with giving adrenaline by 5:56, “The heart picks up” would have come "
+        "In this scenario, with giving adrenaline by 5:56, “Heart rate recovering” would have come "
         "31 s sooner, at 6:26 rather than 6:57, and the heart rate would have passed 100 /min at "
         "6:40 rather than 7:11."
     )

@@ -23,10 +23,10 @@ from tests.people.life import Log
 
 TODAY = datetime.now(tz=UTC).astimezone().date()
 OBJECTIVES = {
-    "breathing": "Ventilate within a minute of birth, and make the chest rise",
+    "breathing": "Ventilate within a minute of birth, and get the chest to rise",
     "warmth": "Keep the baby warm",
     "team": "Speak as a team: plan, call for help, say back",
-    "oxygen": "Let the oxygen follow SpO2, minute by minute",
+    "oxygen": "Titrate oxygen to SpO2, minute by minute",
 }
 SCENARIOS = (("term", "Term"), ("preterm", "Preterm"), ("cot", "Preparing the cot"))
 NAMES = ("Ada", "Ben", "Cleo", "Dora", "Eli", "Fay", "Gus", "Hana")

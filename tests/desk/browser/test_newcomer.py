@@ -76,7 +76,7 @@ def test_a_long_name_stands_whole_in_its_tile(facilitator: Facilitator) -> None:
     page.locator("#hold").tap()
     facilitator.move_on(150)  # past the time of what the leader is asked before
     page.locator("#states").tap()
-    page.get_by_role("button", name="Suddenly worse, one side moves less", exact=True).tap()
+    page.get_by_role("button", name="Sudden deterioration, one side moving less", exact=True).tap()
     expect(facilitator.action("consider_causes")).to_be_visible()
     assert page.evaluate(_CUT_TILES) == []
 

@@ -133,7 +133,7 @@ def test_the_facilitator_takes_a_step_now_and_goes_to_any_state(facilitator: Fac
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
     page.locator("#states").tap()
-    page.get_by_role("button", name="The heart picks up", exact=True).tap()
+    page.get_by_role("button", name="Heart rate recovering", exact=True).tap()
     expect(page.locator("#sentence")).to_contain_text("rising")
     facilitator.all_kept()
     last = facilitator.logged("state")[-1]

@@ -182,7 +182,7 @@ def test_the_log_of_a_session_at_the_console_verifies(
     page = facilitator.start()
     page.locator("#event").tap()
     facilitator.action("mask_ventilation").tap()
-    expect(page.locator("#next")).to_contain_text("A senior colleague takes over")  # chest_still
+    expect(page.locator("#next")).to_contain_text("Senior colleague takes over")  # chest_still
     page.locator("#end").tap()
     page.get_by_role("button", name="Yes: stopped early").tap()
     expect(page.locator("#closed")).to_be_visible()
