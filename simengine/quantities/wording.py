@@ -166,9 +166,12 @@ def listed(parts: Sequence[str], last: str = "and") -> str:
 
 
 def in_a_sentence(label: str) -> str:
-    """Return a label as it stands within a sentence: a capital that only opens it goes."""
+    """Return a label as it stands within a sentence: a capital that only opens it goes.
+
+    One that names a thing stays: ``ECG``, ``T-piece``.
+    """
     first = label.partition(" ")[0]
-    lower = first[1:].islower() or len(first) == 1
+    lower = (first[1:].islower() and first[1] != "-") or len(first) == 1
     return label[:1].lower() + label[1:] if lower else label
 
 

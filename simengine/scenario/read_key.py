@@ -488,7 +488,7 @@ def _repeat_name(item: Repeat, context: Context, names: Names) -> tuple[str, str
         title = context.vocabulary.actions[item.asked.action].label
     else:
         title = asked_words(item.asked, context.vocabulary, names.faults)
-    return _asked_name(item.asked), f"{title}, again and again"
+    return _asked_name(item.asked), f"{title}, repeated"
 
 
 def _keep_name(item: Keep, context: Context, names: Names) -> tuple[str, str]:

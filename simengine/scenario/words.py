@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from math import inf
 
 from simengine.quantities import Range, format_duration, format_quantity, format_range
-from simengine.quantities.wording import listed
+from simengine.quantities.wording import in_a_sentence, listed
 from simengine.scenario.conditions import (
     All,
     AnyOf,
@@ -45,7 +45,7 @@ def condition_words(condition: Condition, vocabulary: Vocabulary) -> str:
         case Doing(action):
             return f"{_label(vocabulary.actions[action].label)} running"
         case Done(action):
-            return f"“{_label(vocabulary.actions[action].label)}” done"
+            return f"the team {vocabulary.actions[action].did}"
         case Given(action, share):
             label = _label(vocabulary.actions[action].label)
             return f"{label} given, {format_range(share, '%')} of the protocol's dose"
@@ -183,10 +183,7 @@ def time_range_words(wanted: Range) -> str:
 
 def _label(label: str) -> str:
     """A label inside a sentence: up to its first comma or colon, without its opening capital."""
-    short = re.split("[,:]", label, maxsplit=1)[0]
-    first, _, _ = short.partition(" ")
-    plain = first[1:].islower() or len(first) == 1
-    return short[:1].lower() + short[1:] if plain else short
+    return in_a_sentence(re.split("[,:]", label, maxsplit=1)[0])
 
 
 def _subject_words(subject: Setting | Observation, wanted: Wanted) -> str:
@@ -210,7 +207,7 @@ def _not_words(part: Condition, vocabulary: Vocabulary) -> str:
         case Doing(action):
             return f"{_label(vocabulary.actions[action].label)} not running"
         case Done(action):
-            return f"“{_label(vocabulary.actions[action].label)}” not done"
+            return f"before the team {vocabulary.actions[action].did}"
         case Seen(observation):
             return f"{_label(vocabulary.observations[observation].label)} not known to the team"
         case Not(inner):

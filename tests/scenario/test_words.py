@@ -50,8 +50,8 @@ def words() -> Vocabulary:
     [
         (Doing("mask_ventilation"), "ventilation running"),
         (Not(Doing("mask_ventilation")), "ventilation not running"),
-        (Done("listen"), "“heart listened to” done"),
-        (Not(Done("listen", ever=True)), "“heart listened to” not done"),
+        (Done("listen"), "the team did “Heart listened to”"),
+        (Not(Done("listen", ever=True)), "before the team did “Heart listened to”"),
         (SettingIs("oxygen", Range(low=90.0)), "oxygen at least 90 %"),
         (SettingIs("light", OneOf(("on",))), "light on"),
         (Observed("breathing", OneOf(("absent", "gasping"))), "breathing absent or gasping"),
@@ -81,7 +81,7 @@ def words() -> Vocabulary:
         ),
         (
             AnyOf((Seen("spo2"), All((Done("listen"), Doing("oximeter"))))),
-            "SpO2 known to the team or (oximeter on running and “heart listened to” done)",
+            "SpO2 known to the team or (oximeter on running and the team did “Heart listened to”)",
         ),
         (
             Not(AnyOf((Doing("mask_ventilation"), Doing("compressions")))),
@@ -103,7 +103,7 @@ def test_a_transition_says_all_that_it_waits_for() -> None:
         "ventilation running and (heart rate above 50 /min or SpO2 not known to the team), "
         "with peak pressure (PIP) at least 25 cmH2O and light on, held for 20 s"
     )
-    assert transition_words(worse[0], words()) == "“adrenaline” done and clock at least 90 s"
+    assert transition_words(worse[0], words()) == "the team did “Adrenaline” and clock at least 90 s"
 
 
 def test_a_state_says_what_it_shows() -> None:
