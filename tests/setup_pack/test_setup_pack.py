@@ -135,7 +135,7 @@ def test_the_sums_are_shown_and_are_right_for_a_baby_of_3_4_kg() -> None:
     )
     # Volume 10 mL/kg (read). Depth at the lip: kg + 6 cm (read); Kempley's equations (read):
     # 1.822 ln(3.4) + 6.632 = 8.8617, 0.188 x 39 + 1.198 = 8.53.
-    assert found["Volume"] == ("3.4 kg × 10 mL/kg", "34 mL")
+    assert found["Volume bolus"] == ("3.4 kg × 10 mL/kg", "34 mL")
     assert found["Tube depth at the lips, weight + 6"] == ("3.4 + 6", "9.4 cm")
     assert found["Tube depth at the lips, by weight"] == ("1.822 × ln(3.4) + 6.632", "8.86 cm")
     assert found["Tube depth at the lips, by gestation"] == ("0.188 × 39 + 1.198", "8.53 cm")
