@@ -103,7 +103,9 @@ def test_a_transition_says_all_that_it_waits_for() -> None:
         "ventilation running and (heart rate above 50 /min or SpO2 not known to the team), "
         "with peak pressure (PIP) at least 25 cmH2O and light on, held for 20 s"
     )
-    assert transition_words(worse[0], words()) == "the team did “Adrenaline” and clock at least 90 s"
+    assert (
+        transition_words(worse[0], words()) == "the team did “Adrenaline” and clock at least 90 s"
+    )
 
 
 def test_a_state_says_what_it_shows() -> None:

@@ -127,7 +127,8 @@ def test_the_sums_are_shown_and_are_right_for_a_baby_of_3_4_kg() -> None:
         "3.4 kg × 20 mcg/kg ÷ 0.1 mg/mL",
         "0.68 mL",
     )
-    assert found["Adrenaline, umbilical venous or intraosseous: dose"] == ("3.4 kg × 20 mcg/kg", "68 mcg")
+    dose = found["Adrenaline, umbilical venous or intraosseous: dose"]
+    assert dose == ("3.4 kg × 20 mcg/kg", "68 mcg")
     # PMC5410630, table 1 (read): tracheal 0.5 to 1 mL/kg; 3.4 x 0.5 = 1.7, 3.4 x 1 = 3.4.
     assert found["Adrenaline, tracheal: volume"] == (
         "3.4 kg × 50 mcg/kg ÷ 0.1 mg/mL to 3.4 kg × 100 mcg/kg ÷ 0.1 mg/mL",
