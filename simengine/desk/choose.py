@@ -24,7 +24,6 @@ from simengine.problems import InputError
 from simengine.quantities import QuantityError
 from simengine.quantities.wording import gestation, weight
 from simengine.scenario.as_typed import questions
-from simengine.scenario.key import Expect, Repeat, Respond
 from simengine.scenario.model import Scenario
 from simengine.session.live import RefusedError
 from simengine.session.rights import Recorder
@@ -269,7 +268,7 @@ def _ways(scenario: Scenario) -> str:
     others = [
         f"{item.title} ({', '.join(item.accepts)})"
         for item in scenario.key
-        if isinstance(item, Expect | Respond | Repeat) and item.accepts != usual
+        if item.asked is not None and item.accepts != usual
     ]
     known = ", ".join(way for way in HOW if way not in usual)
     words = f"What is done or simulated counts; what is only {known} is recorded as such."

@@ -21,9 +21,8 @@ from simengine.scenario.key import (
     AskedFault,
     AskedKnowledge,
     AskedSetting,
-    Expect,
     Repeat,
-    Respond,
+    Windowed,
 )
 from simengine.scenario.whose import whose
 from simengine.scenario.words import asked_words
@@ -55,10 +54,10 @@ def expected_of(scene: Scene) -> tuple[Expected, ...]:
     out: list[Expected] = []
     for marked in mark(plan, draw):
         item = marked.plan.item
-        if isinstance(item, Expect | Respond):
-            out += _askings(scene, marked)
+        if isinstance(item, Windowed):
+            out += _askings(scene, marked, item)
         elif isinstance(item, Repeat):
-            out += _repeat(scene, draw, marked)
+            out += _repeat(scene, draw, marked, item)
     out.sort(key=lambda one: (_ORDER[one.standing], _urgency(one)))
     for one in out:
         if one.standing in ("open", "later"):
@@ -85,9 +84,7 @@ def _urgency(one: Expected) -> int:
     return one.ideal_ms if one.ideal_ms is not None else _NEVER
 
 
-def _askings(scene: Scene, marked: Marked) -> list[Expected]:
-    item = marked.plan.item
-    assert isinstance(item, Expect | Respond)
+def _askings(scene: Scene, marked: Marked, item: Windowed) -> list[Expected]:
     if marked.plan.set_aside:
         unobserved = item.id in scene.session.record.unobserved
         return [_one(scene, item, "unobserved" if unobserved else "not reached")]
@@ -96,10 +93,9 @@ def _askings(scene: Scene, marked: Marked) -> list[Expected]:
     return open_ or told[-1:]
 
 
-def _asking(scene: Scene, item: Expect | Respond, asking: Occasion) -> Expected:
+def _asking(scene: Scene, item: Windowed, asking: Occasion) -> Expected:
     latest = asking.at + item.latest_ms
-    not_before = item.not_before_ms if isinstance(item, Expect) else None
-    opens = asking.at + max(0, not_before or 0)
+    opens = asking.at + max(0, item.not_before_ms or 0)
     over = scene.session.closed is not None or asking.closes_for != "end"
     done: int | None = None
     standing: Standing
@@ -116,9 +112,7 @@ def _asking(scene: Scene, item: Expect | Respond, asking: Occasion) -> Expected:
     return _one(scene, item, standing, opens, asking.at + item.ideal_ms, latest, done)
 
 
-def _repeat(scene: Scene, draw: Resample, marked: Marked) -> list[Expected]:
-    item = marked.plan.item
-    assert isinstance(item, Repeat)
+def _repeat(scene: Scene, draw: Resample, marked: Marked, item: Repeat) -> list[Expected]:
     stay = scene.fold.stay
     if marked.plan.set_aside:
         unobserved = item.id in scene.session.record.unobserved
@@ -148,7 +142,7 @@ def _entered(stays: tuple[Stay, ...], during: tuple[str, ...]) -> int:
 
 def _one(
     scene: Scene,
-    item: Expect | Respond | Repeat,
+    item: Windowed | Repeat,
     standing: Standing,
     opens: int | None = None,
     ideal: int | None = None,
@@ -169,9 +163,7 @@ def _one(
     return Expected(
         item=item.id,
         title=item.title,
-        kind="repeat"
-        if isinstance(item, Repeat)
-        else ("expect" if isinstance(item, Expect) else "respond"),
+        kind=item.kind,
         importance=item.importance,
         standing=standing,
         action=action,

@@ -21,11 +21,8 @@ from simengine.scenario.key import (
     AskedAction,
     AskedKnowledge,
     AskedSetting,
-    Avoid,
-    Expect,
-    Order,
-    Repeat,
-    Respond,
+    Item,
+    Windowed,
 )
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action
@@ -71,7 +68,7 @@ def settings_checked(scenario: Scenario) -> dict[str, tuple[str, ...]]:
     """Return for each action the settings that the marking guide checks with it."""
     out: dict[str, dict[str, None]] = {}
     for item in scenario.key:
-        if isinstance(item, Expect | Respond) and isinstance(item.asked, AskedAction):
+        if isinstance(item, Windowed) and isinstance(item.asked, AskedAction):
             out.setdefault(item.asked.action, {}).update(dict.fromkeys(item.settings))
     return {action: tuple(settings) for action, settings in out.items()}
 
@@ -80,14 +77,9 @@ def actions_used(scenario: Scenario) -> frozenset[str]:
     """Return the actions that the scenario's marking guide, states, faults and cues name."""
     used: set[str] = set(scenario.start.doing)
     for item in scenario.key:
-        if isinstance(item, Expect | Respond | Repeat) and isinstance(item.asked, AskedAction):
-            used.update(item.asked.actions)
-        elif isinstance(item, Expect | Respond | Repeat) and isinstance(item.asked, AskedKnowledge):
+        used.update(item.actions, item.not_advised)
+        if isinstance(item.asked, AskedKnowledge):
             used.update(_telling(scenario, item.asked.observation))
-        elif isinstance(item, Order):
-            used.update(item.actions)
-        elif isinstance(item, Avoid) and isinstance(item.what, AskedAction):
-            used.update(item.what.actions)
     for state in scenario.states.values():
         for transition in state.next:
             if transition.when is not None:
@@ -117,7 +109,7 @@ def _faults(scenario: Scenario) -> tuple[Tile, ...]:
 def _settings(scenario: Scenario) -> tuple[Tile, ...]:
     asked = {name for names in settings_checked(scenario).values() for name in names}
     for item in scenario.key:
-        if isinstance(item, Expect | Respond | Repeat) and isinstance(item.asked, AskedSetting):
+        if isinstance(item.asked, AskedSetting):
             asked.add(item.asked.setting)
     first = asked | set(scenario.start.settings)
     names = sorted(scenario.vocabulary.settings, key=lambda name: name not in first)
@@ -135,15 +127,16 @@ def _places(scenario: Scenario) -> dict[str, int]:
             most[role] = max(most[role], len(tiles))
     asked = dict.fromkeys(most, 0)
     for item in scenario.key:
-        if isinstance(item, Expect | Respond | Repeat):
-            for role in _lanes_asked(scenario, item):
-                asked[role] += 1
+        for role in _lanes_asked(scenario, item):
+            asked[role] += 1
     return {role: min(MOST_PLACES, most[role] + min(ASKED, asked[role])) for role in most}
 
 
-def _lanes_asked(scenario: Scenario, item: Expect | Respond | Repeat) -> set[str]:
+def _lanes_asked(scenario: Scenario, item: Item) -> set[str]:
     """The lanes in which what an item asks may stand."""
     asked, actions = item.asked, scenario.vocabulary.actions
+    if asked is None:
+        return set()
     if isinstance(asked, AskedAction):
         names = {asked.action}
     elif isinstance(asked, AskedKnowledge):

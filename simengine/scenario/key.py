@@ -460,6 +460,11 @@ class Windowed(Item):
     settle_ms: int = field(default=SETTLE_MS, metadata=SETTLE)
     ahead: Ahead | None = field(default=None, metadata=BEFORE)
 
+    @property
+    def not_before_ms(self) -> int | None:
+        """Sooner than this after an occasion opens earns nothing."""
+        return None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expect(Windowed):
