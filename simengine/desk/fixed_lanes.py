@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 from simengine.desk.strips import ASKED, EQUIPMENT, lane_of_tile, waited_in
 from simengine.desk.view import Tile
+from simengine.scenario.conditions import names_read
 from simengine.scenario.key import (
     AskedAction,
     AskedKnowledge,
@@ -27,7 +28,6 @@ from simengine.scenario.key import (
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action
 from simengine.scenario.whose import whose
-from simengine.session.plan import names_in
 
 MOST_PLACES = 8
 
@@ -83,7 +83,7 @@ def actions_used(scenario: Scenario) -> frozenset[str]:
     for state in scenario.states.values():
         for transition in state.next:
             if transition.when is not None:
-                for kind, name in names_in(transition.when):
+                for kind, name in names_read(transition.when):
                     if kind == "action":
                         used.add(name)
                     elif kind == "seen":

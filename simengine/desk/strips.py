@@ -15,10 +15,9 @@ from collections.abc import Iterator
 
 from simengine.desk.scene import Scene
 from simengine.desk.view import Expected, Tile
-from simengine.scenario.conditions import All, Condition
+from simengine.scenario.conditions import All, Condition, names_read
 from simengine.scenario.model import Scenario, State
 from simengine.scenario.whose import whose
-from simengine.session.plan import names_in
 from simengine.session.record import NEVER
 from simengine.session.truth import truth
 
@@ -100,7 +99,7 @@ def _holds(scene: Scene, condition: Condition, since_ms: int) -> bool:
 
 def _tiles(scenario: Scenario, condition: Condition) -> Iterator[Tile]:
     vocabulary = scenario.vocabulary
-    for kind, name in sorted(names_in(condition)):
+    for kind, name in sorted(names_read(condition)):
         if kind == "action":
             yield Tile("action", name)
         elif kind == "setting":

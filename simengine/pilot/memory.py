@@ -18,12 +18,11 @@ from typing import Any
 from simengine.pilot.needs import Need
 from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.values import is_right, wanted_now
-from simengine.scenario.conditions import Condition, Doing, Done, Not, SettingIs
+from simengine.scenario.conditions import Condition, Doing, Done, Name, Not, SettingIs, names_read
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Observation
 from simengine.scenario.wanted import Value
 from simengine.session.dynamics import value_at
-from simengine.session.plan import Name, names_in
 from simengine.session.readings import Sensing, sensing, true_value
 from simengine.session.record import NEVER, Interval, Performance, Segment
 from simengine.session.truth import FaultStatus, Solved, Timeline, Truth, truth
@@ -236,7 +235,7 @@ class Memory:
         It is judged again only when something that it reads has changed.
         """
         kept = self._judged.get(id(condition))
-        names = tuple(names_in(condition)) if kept is None else kept.names
+        names = tuple(names_read(condition)) if kept is None else kept.names
         changes = self._changes
         read = [changes.get(name) for name in names]
         read.append(len(self.stays))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from simengine.pilot.entries import dose_asked, settings_asked
-from simengine.scenario.conditions import All, Condition, Doing, Read
+from simengine.scenario.conditions import All, Condition, Doing, Read, names_read
 from simengine.scenario.key import (
     AskedAction,
     Avoid,
@@ -22,7 +22,6 @@ from simengine.scenario.key import (
 )
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Wanted
-from simengine.session.plan import names_in
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
@@ -147,7 +146,7 @@ def _observations(scenario: Scenario) -> set[str]:
         if transition.when is not None
     ]
     return {
-        name for condition in conditions for kind, name in names_in(condition) if kind == "curve"
+        name for condition in conditions for kind, name in names_read(condition) if kind == "curve"
     }
 
 

@@ -25,9 +25,10 @@ from uuid import UUID
 from simengine.pilot.entries import Entry
 from simengine.pilot.skills import Skills
 from simengine.pilot.team import Team
+from simengine.scenario.conditions import names_read
 from simengine.scenario.model import Scenario, State
 from simengine.session import Event, LiveSession, RefusedError, Session, opening
-from simengine.session.plan import follows_of, names_in
+from simengine.session.plan import follows_of
 from simengine.session.record import Purpose
 
 _BREATH_MS = 10_000
@@ -285,7 +286,7 @@ def _states_answering(scenario: Scenario, fault: str) -> frozenset[str]:
         state.name
         for state in scenario.states.values()
         for transition in state.next
-        if transition.when is not None and ("fault", fault) in names_in(transition.when)
+        if transition.when is not None and ("fault", fault) in names_read(transition.when)
     )
 
 
@@ -296,7 +297,7 @@ def answered_to(scenario: Scenario) -> frozenset[str]:
         for state in scenario.states.values()
         for transition in state.next
         if transition.when is not None
-        for kind, name in names_in(transition.when)
+        for kind, name in names_read(transition.when)
         if kind in ("action", "setting")
     }
     for state in scenario.states.values():

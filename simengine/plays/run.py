@@ -23,10 +23,10 @@ from uuid import NAMESPACE_OID, uuid5
 
 from simengine.plays.demonstration import held_to_its_mark
 from simengine.plays.model import Act, Play, Step, When
+from simengine.scenario.conditions import names_read
 from simengine.session import Event, LiveSession, RefusedError, Session, opening
 from simengine.session.account import PROGRAM
 from simengine.session.events import Kind
-from simengine.session.plan import names_in
 from simengine.session.readings import sensing, true_value
 from simengine.session.record import NEVER
 from simengine.session.truth import Timeline, truth
@@ -167,7 +167,7 @@ class _Stage:
         """What is known now, with what the team has read where a condition asks for that."""
         fold = self._live.fold
         assert when.condition is not None
-        asked = [name for kind, name in names_in(when.condition) if kind == "seen"]
+        asked = [name for kind, name in names_read(when.condition) if kind == "seen"]
         read = {}
         if asked:
             known = fold.account.record()

@@ -1,13 +1,17 @@
 """What a transition, a key item or a finding may depend on, as plain data.
 
-``leaves`` is the one walk over a condition: who asks what a condition names asks its leaves.
+Rules of this file:
+
+- A condition is a single clause, or made of parts. A clause says what its truth depends on
+  (``reads``), and a condition of parts names them (``parts``).
+- ``leaves`` is the one walk over a condition: who asks what a condition names asks its leaves.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import ClassVar, Literal
 
 from simengine.quantities import Range
 from simengine.scenario.digest import APART
@@ -23,32 +27,62 @@ from simengine.scenario.forms import (
     Record,
     names_of,
 )
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import Steps, Wanted
+
+Name = tuple[str, str]
+"""(kind, name), the kind being action, setting, curve, supply, fault, seen or clock."""
+CLOCK: Name = ("clock", "")
+
+
+class Clause:
+    """A single clause of a condition. ``names``: the kind of name that it reads."""
+
+    __slots__ = ()
+    names: ClassVar[str]
+
+    @property
+    def name(self) -> str:
+        """The name that it reads, which is its first field."""
+        name: str = getattr(self, self.__match_args__[0])  # type: ignore[attr-defined]
+        return name
+
+    @property
+    def reads(self) -> frozenset[Name]:
+        """Every name that its truth depends on; a range that changes by the clock reads that."""
+        own = (self.names, self.name)
+        by_clock = isinstance(getattr(self, "wanted", None), Steps)
+        return frozenset((own, CLOCK) if by_clock else (own,))
 
 
 @dataclass(frozen=True, slots=True)
-class Doing:
+class Doing(Clause):
     """A lasting action is in force."""
+
+    names = "action"
 
     action: str
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class Done(Clause):
     """An action was done since the state was entered, or (``ever``) since the start."""
+
+    names = "action"
 
     action: str
     ever: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class Given(Clause):
     """So much of a drug was given since the start, as a share of the protocol's dose (%).
 
     ``share``: its low end of the protocol's low end, its high end of the high end. ``routes``: by
     one of these (empty: by any). ``ranges``: by route, in the unit of the action's dose.
     ``in_parts``: amounts add up; else a single dose is meant.
     """
+
+    names = "action"
 
     action: str
     share: Range
@@ -58,28 +92,34 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
-class SettingIs:
+class SettingIs(Clause):
     """A setting lies in a range, or is one of some words."""
+
+    names = "setting"
 
     setting: str
     wanted: Wanted
 
 
 @dataclass(frozen=True, slots=True)
-class Observed:
+class Observed(Clause):
     """The infant's true value lies in a range, or is one of some words."""
+
+    names = "curve"
 
     observation: str
     wanted: Wanted
 
 
 @dataclass(frozen=True, slots=True)
-class Read:
+class Read(Clause):
     """The team's last reading of an observation was as wanted.
 
     A reading is the true value at its instant; a sensor that streams reads at every instant.
     ``within_ms``: it is at most this old (``None``: of any age). False before any reading.
     """
+
+    names = "seen"
 
     observation: str
     wanted: Wanted
@@ -87,57 +127,86 @@ class Read:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Clause):
     """An observation has been revealed to the team by then."""
+
+    names = "seen"
 
     observation: str
 
 
 @dataclass(frozen=True, slots=True)
-class SupplyIs:
+class SupplyIs(Clause):
     """A supply's contents (in its unit) lie in a range."""
+
+    names = "supply"
 
     supply: str
     wanted: Range
 
 
 @dataclass(frozen=True, slots=True)
-class FaultIs:
+class FaultIs(Clause):
     """A fault has this status. A mended fault also counts as found."""
+
+    names = "fault"
 
     fault: str
     status: Literal["planted", "found", "mended"]
 
 
 @dataclass(frozen=True, slots=True)
-class ClockIs:
+class ClockIs(Clause):
     """The team's clock (ms since time zero) lies in a range; false before it has started."""
 
+    names = "clock"
+
     wanted: Range
+
+    @property
+    def name(self) -> str:
+        """There is one clock, which needs no name."""
+        return ""
 
 
 @dataclass(frozen=True, slots=True)
 class SoFar:
     """A condition has held for ``at_least_ms`` by now, all its stretches together."""
 
+    looks_back: ClassVar[bool] = True
+
     condition: Condition
     at_least_ms: int
+
+    @property
+    def parts(self) -> tuple[Condition, ...]:
+        """What it is made of."""
+        return (self.condition,)
 
 
 @dataclass(frozen=True, slots=True)
 class Lately:
     """A condition holds, or has held at some time in the last ``within_ms``."""
 
+    looks_back: ClassVar[bool] = True
+
     condition: Condition
     within_ms: int
 
+    @property
+    def parts(self) -> tuple[Condition, ...]:
+        """What it is made of."""
+        return (self.condition,)
+
 
 @dataclass(frozen=True, slots=True)
-class UnlessChanged:
+class UnlessChanged(Clause):
     """A setting has not been changed this way by a meaningful change.
 
     Looked at over the stretch for which the item's whole condition is asked to last.
     """
+
+    names = "setting"
 
     setting: str
     direction: Literal["lower", "higher"]
@@ -147,12 +216,16 @@ class UnlessChanged:
 class All:
     """Every part holds."""
 
+    looks_back: ClassVar[bool] = False
+
     parts: tuple[Condition, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class AnyOf:
     """At least one part holds."""
+
+    looks_back: ClassVar[bool] = False
 
     parts: tuple[Condition, ...]
 
@@ -161,10 +234,17 @@ class AnyOf:
 class Not:
     """The part does not hold."""
 
+    looks_back: ClassVar[bool] = False
+
     part: Condition
 
+    @property
+    def parts(self) -> tuple[Condition, ...]:
+        """What it is made of."""
+        return (self.part,)
 
-Condition = (
+
+Leaf = (
     Doing
     | Done
     | Given
@@ -175,32 +255,26 @@ Condition = (
     | SupplyIs
     | FaultIs
     | ClockIs
-    | SoFar
-    | Lately
     | UnlessChanged
-    | All
-    | AnyOf
-    | Not
 )
+Condition = Leaf | SoFar | Lately | All | AnyOf | Not
 
 
-def parts_of(condition: Condition) -> tuple[Condition, ...]:
-    """Return the conditions that a condition is made of; none for a single clause."""
-    match condition:
-        case All(parts) | AnyOf(parts):
-            return parts
-        case Not(part) | SoFar(part) | Lately(part):
-            return (part,)
-    return ()
+def leaves(condition: Condition, *, now: bool = False) -> Iterator[Leaf]:
+    """Go through the single clauses of a condition.
 
-
-def leaves(condition: Condition) -> Iterator[Condition]:
-    """Go through the single clauses of a condition."""
-    parts = parts_of(condition)
-    if not parts and not isinstance(condition, All | AnyOf):
+    ``now``: those alone that look at the instant, and at nothing that went before.
+    """
+    if isinstance(condition, Clause):
         yield condition
-    for part in parts:
-        yield from leaves(part)
+    elif not (now and condition.looks_back):
+        for part in condition.parts:
+            yield from leaves(part, now=now)
+
+
+def names_read(condition: Condition) -> set[Name]:
+    """Return every name that the truth of a condition depends on."""
+    return {name for leaf in leaves(condition) for name in leaf.reads}
 
 
 # --- how a condition is written -----------------------------------------------------------------

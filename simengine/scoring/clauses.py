@@ -22,6 +22,7 @@ from simengine.scenario.conditions import (
     Done,
     FaultIs,
     Lately,
+    Leaf,
     Not,
     Observed,
     Read,
@@ -64,18 +65,18 @@ def union_of(many: Sequence[Names]) -> Names:
 def names_in(condition: Condition) -> Names:
     """Return what a condition names. ``only_settings``: it names settings and nothing else."""
     clauses = tuple(leaves(condition))
+
+    def named(*kinds: type[Leaf]) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(leaf.name for leaf in clauses if isinstance(leaf, kinds)))
+
     return Names(
-        tuple(dict.fromkeys(leaf.action for leaf in clauses if isinstance(leaf, Doing | Done))),
-        tuple(
-            dict.fromkeys(
-                leaf.setting for leaf in clauses if isinstance(leaf, SettingIs | UnlessChanged)
-            )
-        ),
-        tuple(dict.fromkeys(leaf.observation for leaf in clauses if isinstance(leaf, Observed))),
-        tuple(dict.fromkeys(leaf.observation for leaf in clauses if isinstance(leaf, Seen))),
-        tuple(dict.fromkeys(leaf.observation for leaf in clauses if isinstance(leaf, Read))),
-        tuple(dict.fromkeys(leaf.fault for leaf in clauses if isinstance(leaf, FaultIs))),
-        all(isinstance(leaf, SettingIs) for leaf in clauses),
+        actions=named(Doing, Done),
+        settings=named(SettingIs, UnlessChanged),
+        observed=named(Observed),
+        seen=named(Seen),
+        read=named(Read),
+        faults=named(FaultIs),
+        only_settings=all(isinstance(leaf, SettingIs) for leaf in clauses),
     )
 
 

@@ -21,13 +21,13 @@ from collections.abc import Mapping
 from typing import Any, Literal, cast
 
 from simengine.quantities import format_quantity
-from simengine.scenario.conditions import SettingIs
+from simengine.scenario.conditions import CLOCK, Name, SettingIs
 from simengine.scenario.key import USUAL_WAY, Way
 from simengine.scenario.vocabulary import Action
 from simengine.scenario.wanted import Value
 from simengine.session.doses import dose_given
 from simengine.session.events import Event
-from simengine.session.plan import CLOCK, Name, Plan
+from simengine.session.plan import Plan
 from simengine.session.reading import Unreadable, in_units_of, reading_of
 from simengine.session.readings import COUNTS, sensing
 from simengine.session.record import (

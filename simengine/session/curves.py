@@ -19,9 +19,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from simengine.scenario.conditions import Name
 from simengine.scenario.wanted import Value
 from simengine.session.dynamics import bent, entered, target_of, value_at
-from simengine.session.plan import CoursePlan, Name, StatePlan
+from simengine.session.plan import CoursePlan, StatePlan
 from simengine.session.record import NEVER, Segment
 from simengine.session.truth import Timeline, truth
 

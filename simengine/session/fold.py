@@ -19,6 +19,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, cast, get_args
 
+from simengine.scenario.conditions import Name
 from simengine.scenario.model import Scenario
 from simengine.session.account import Account
 from simengine.session.corrections import corrected
@@ -26,7 +27,7 @@ from simengine.session.curves import Curves, Shown, until
 from simengine.session.events import Event, Kind
 from simengine.session.guards import CLOSING, Due, Guards
 from simengine.session.machine import Place
-from simengine.session.plan import Name, plan_of
+from simengine.session.plan import plan_of
 from simengine.session.record import (
     NEVER,
     Finding,

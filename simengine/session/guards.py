@@ -16,8 +16,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from simengine.scenario.conditions import Name
 from simengine.scenario.model import Transition
-from simengine.session.plan import Name, StatePlan
+from simengine.session.plan import StatePlan
 from simengine.session.record import NEVER
 from simengine.session.truth import Timeline, truth
 

@@ -12,21 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 
-from simengine.scenario.conditions import (
-    ClockIs,
-    Condition,
-    Doing,
-    Done,
-    FaultIs,
-    Given,
-    Observed,
-    Read,
-    Seen,
-    SettingIs,
-    SupplyIs,
-    UnlessChanged,
-    leaves,
-)
+from simengine.scenario.conditions import Name, names_read
 from simengine.scenario.model import (
     Adjust,
     Course,
@@ -36,41 +22,10 @@ from simengine.scenario.model import (
     State,
     Transition,
 )
-from simengine.scenario.wanted import Steps
 from simengine.session.machine import StateMachine
-
-Name = tuple[str, str]
-"""(kind, name), the kind being action, setting, curve, supply, fault, seen or clock."""
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
-
-CLOCK: Name = ("clock", "")
-
-
-def names_in(condition: Condition) -> set[Name]:
-    """Return every name that the truth of ``condition`` depends on."""
-    return {name for leaf in leaves(condition) for name in _names_of(leaf)}
-
-
-def _names_of(leaf: Condition) -> set[Name]:
-    clock = {CLOCK} if isinstance(getattr(leaf, "wanted", None), Steps) else set()
-    match leaf:
-        case Doing(action) | Done(action) | Given(action):
-            return {("action", action)}
-        case SettingIs(setting) | UnlessChanged(setting):
-            return {("setting", setting)} | clock
-        case Observed(observation):
-            return {("curve", observation)} | clock
-        case Seen(observation) | Read(observation):
-            return {("seen", observation)} | clock
-        case SupplyIs(supply):
-            return {("supply", supply)}
-        case FaultIs(fault):
-            return {("fault", fault)}
-        case ClockIs():
-            return {CLOCK}
-    return set()
 
 
 class CoursePlan(NamedTuple):
@@ -149,7 +104,7 @@ def _make(scenario: Scenario) -> Plan:
         for state in scenario.states.values()
         for way in state.next
         if way.when is not None
-        for kind, name in names_in(way.when)
+        for kind, name in names_read(way.when)
         if kind == "seen" and name in scenario.vocabulary.observations
     )
     supplies = {
@@ -215,7 +170,7 @@ def _state_plan(state: State, ranks: Mapping[str, int]) -> StatePlan:
             (name, index)
             for index, transition in enumerate(state.next)
             if transition.when is not None and transition.on is None
-            for name in sorted(names_in(transition.when))
+            for name in sorted(names_read(transition.when))
         ),
         _grouped(
             (transition.on, transition) for transition in state.next if transition.on is not None
@@ -234,7 +189,7 @@ def follows_of(course: Course) -> set[Name]:
         if isinstance(adjust, Adjust):
             found.add(("setting", adjust.setting))
         if adjust.condition is not None:
-            found |= names_in(adjust.condition)
+            found |= names_read(adjust.condition)
     return found
 
 

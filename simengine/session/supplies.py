@@ -10,10 +10,11 @@ Rules of this file:
 
 from __future__ import annotations
 
+from simengine.scenario.conditions import Name
 from simengine.scenario.vocabulary import Drain
 from simengine.session.account import Account
 from simengine.session.dynamics import level_at
-from simengine.session.plan import Name, Plan
+from simengine.session.plan import Plan
 from simengine.session.record import Level
 
 _PER_MINUTE = 60_000

@@ -18,9 +18,9 @@ from simengine.scenario.checks.item_at import NEVER_SCORED, ItemAt, time_words
 from simengine.scenario.checks.known import NEVER, Known, earliest, surely
 from simengine.scenario.checks.reach import Reach
 from simengine.scenario.checks.reasons import why_never
-from simengine.scenario.checks.walk import clauses_now, observed_in
+from simengine.scenario.checks.walk import observed_in
 from simengine.scenario.checks.windows import check_expect
-from simengine.scenario.conditions import All, Condition, Doing
+from simengine.scenario.conditions import All, Condition, Doing, leaves
 from simengine.scenario.key import (
     AskedKnowledge,
     Avoid,
@@ -56,7 +56,9 @@ def check_items(read: Read, reach: Reach) -> None:
 
 def _respond(item_at: ItemAt, item: Respond) -> None:
     whenever = item_at.at.get("whenever")
-    if whenever is not None and any(isinstance(leaf, Doing) for leaf in clauses_now(item.whenever)):
+    if whenever is not None and any(
+        isinstance(leaf, Doing) for leaf in leaves(item.whenever, now=True)
+    ):
         whenever.say(
             "a condition on the baby",
             "whenever-doing",

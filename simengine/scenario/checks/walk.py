@@ -5,33 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from simengine.scenario.conditions import (
-    All,
-    AnyOf,
     Condition,
-    Lately,
     Observed,
     Read,
     SettingIs,
-    SoFar,
     SupplyIs,
     leaves,
-    parts_of,
 )
 from simengine.scenario.key import AskedSetting
 from simengine.scenario.model import MendedBySetting, Scenario, State
 from simengine.scenario.place import Place
 from simengine.scenario.wanted import OneOf, Wanted
-
-
-def clauses_now(condition: Condition) -> Iterator[Condition]:
-    """Go through the clauses that look at the instant alone, and at nothing that went before."""
-    if isinstance(condition, SoFar | Lately):
-        return
-    parts = parts_of(condition)
-    if not parts and not isinstance(condition, All | AnyOf):
-        yield condition
-    for part in parts:
-        yield from clauses_now(part)
 
 
 def observed_in(condition: Condition) -> Iterator[Observed]:
