@@ -13,7 +13,7 @@ from typing import Any, TypeAlias, get_args
 
 from simengine.cohort.records import FaultResult, ItemResult, Purpose, SessionResult
 from simengine.columns import Column, Table
-from simengine.scenario.key import Importance, Kind
+from simengine.scenario.key import CLASSES, Importance
 from simengine.scoring.card import Verdict
 
 _Held: TypeAlias = tuple[SessionResult, str, str]
@@ -176,7 +176,7 @@ ITEMS: Table[_Item] = Table(
         Column("session", "text", _SESSION_MEANS, lambda one: one[0].session),
         Column("item", "text", "the item's id in the scenario", lambda one: one[1].id),
         _item("title", "text", "the item in words"),
-        _item("kind", "text", "the kind of item", allowed=get_args(Kind)),
+        _item("kind", "text", "the kind of item", allowed=tuple(CLASSES)),
         _item("importance", "text", "how much it matters", allowed=get_args(Importance)),
         Column("weight", "number", "its weight in the total", lambda one: float(one[1].weight)),
         _item("applied", "yes or no", "whether it counts in this session's total"),

@@ -278,8 +278,8 @@ USUAL_WAY: Way = "done"
 """How an action was done where nobody has said it."""
 Importance = Literal["essential", "important", "helpful"]
 Ahead = Literal["counts", "early"]
-Kind = Literal["expect", "respond", "repeat", "keep", "order", "avoid"]
-KINDS: tuple[Kind, ...] = get_args(Kind)
+Kind = str
+"""One of ``CLASSES``."""
 
 WAY = Choice(get_args(Way))
 WAYS = ListOf(WAY, "a list of ways", 1, reads="list", name="accepts", about="What counts.")
@@ -677,23 +677,24 @@ CLASSES: Mapping[str, type[Item]] = {
 """What an item of each kind is."""
 
 
-def _item(kind: Kind) -> Record:
-    keys = keys_of(CLASSES[kind])
+def item_form(kind: Kind, owner: type[Item]) -> Record:
+    """Return how an item of a kind is written."""
+    keys = keys_of(owner)
     more = _TOLD if keys[kind].form in (ASKED, ASKED_AGAIN) else {}
     return Record(
         f"{'an' if kind[0] in 'aeo' else 'a'} '{kind}' item",
         {kind: keys[kind], **keys, **_TAUGHT, **more},
-        refused=tuple(other for other in KINDS if other != kind),
+        refused=tuple(other for other in CLASSES if other != kind),
         name=kind,
     )
 
 
-ITEMS: Mapping[str, Form] = {kind: _item(kind) for kind in KINDS}
+ITEMS: Mapping[str, Form] = {kind: item_form(kind, owner) for kind, owner in CLASSES.items()}
 ITEM = ByKey(
     "a key item",
     ITEMS,
     name="item",
-    about="One kind: expect, respond, repeat, keep, order or avoid.",
+    about=f"One kind: {', '.join(list(CLASSES)[:-1])} or {list(CLASSES)[-1]}.",
 )
 
 

@@ -39,7 +39,6 @@ from simengine.scenario.conditions import (
 )
 from simengine.scenario.key import (
     CLASSES,
-    KINDS,
     Anchor,
     Asked,
     AskedAction,
@@ -145,15 +144,15 @@ def _item(
     place: Place, scope: Scope, names: Names, taken: dict[str, int], ids: dict[str, int]
 ) -> Item | None:
     context = scope.context
-    kinds = [kind for kind in KINDS if place.get(kind) is not None]
+    kinds = [kind for kind in CLASSES if place.get(kind) is not None]
     if len(kinds) != 1:
         from difflib import get_close_matches
 
         if place.is_map():
             found = " and ".join(f"'{kind}'" for kind in kinds) or "none of them"
-            near = [k for key, _ in place.entries() for k in get_close_matches(key, KINDS, n=1)]
+            near = [k for key, _ in place.entries() for k in get_close_matches(key, CLASSES, n=1)]
             hint = f"did you mean '{near[0]}'?" if near and not kinds else ""
-            place.say(f"one of {', '.join(KINDS)}", "item-kind", found=found, hint=hint)
+            place.say(f"one of {', '.join(CLASSES)}", "item-kind", found=found, hint=hint)
         else:
             place.wrong_form("a key item such as {expect: …, from: …, ideal: 60 s}")
         return None

@@ -119,7 +119,7 @@ def _item(words: VerdictSentences, marked: Marked, flip: float | None) -> ItemSc
     roles = {occasion.role for occasion in occasions if occasion.credit is not None}
     return ItemScore(
         id=item.id,
-        kind=plan.guide.kind.name,
+        kind=plan.item.kind,
         title=item.title,
         importance=item.importance,
         weight=plan.weight,

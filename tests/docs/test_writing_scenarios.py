@@ -12,7 +12,7 @@ from simengine.pilot.run import pilot
 from simengine.pilot.skills import load_skills
 from simengine.resources import scenarios_dir
 from simengine.scenario import check_file, load_scenario
-from simengine.scenario.key import KINDS
+from simengine.scenario.key import CLASSES
 
 DOCS = Path(__file__).parents[2] / "docs"
 GUIDE = (DOCS / "writing-scenarios.md").read_text(encoding="utf-8")
@@ -51,7 +51,7 @@ def test_a_piece_of_yaml_in_the_guide_stands_so_in_its_example(block: str) -> No
 
 def test_the_kinds_of_item_in_the_guide_are_those_of_the_program(tmp_path: Path) -> None:
     rows = re.findall(r"^\| `(\w+)` \| .+? \| `(\{.+\})` \|$", GUIDE, re.MULTILINE)
-    assert tuple(kind for kind, _ in rows) == KINDS
+    assert tuple(kind for kind, _ in rows) == tuple(CLASSES)
     shipped = scenarios_dir() / "term-not-breathing.yaml"
     head, _, _ = shipped.read_text(encoding="utf-8").partition("\nkey:\n")
     items = "".join(f"  - {text}\n" for _, text in rows)
@@ -59,7 +59,7 @@ def test_the_kinds_of_item_in_the_guide_are_those_of_the_program(tmp_path: Path)
     file.write_text(f"{head}\nkey:\n{items}", encoding="utf-8")
     errors = [str(one) for one in check_file(file) if one.level == "error"]
     assert errors == []
-    assert len(load_scenario(file).key) == len(KINDS)
+    assert len(load_scenario(file).key) == len(CLASSES)
 
 
 def test_the_play_of_the_example_comes_out_as_it_says() -> None:

@@ -15,7 +15,7 @@ import pytest
 
 from simengine.resources import scenarios_dir, schemas_dir
 from simengine.scenario import check_file, loading
-from simengine.scenario.key import KINDS
+from simengine.scenario.key import CLASSES
 from simengine.scenario.place import Place
 from simengine.scenario.positions import Mapping, Node, Sequence, read_yaml, typed
 from simengine.scenario.read_conditions import _CLAUSES
@@ -105,7 +105,7 @@ def test_reader_and_schema_know_the_same_keys_at_every_map(
     assert root is not None
     tree = typed(root)
     # Adding one of these to a map would make it a map of another kind.
-    turning = {*KINDS, "protocol", "find", "mend", "set", "know", "any", "begin", "dose", "again"}
+    turning = {*CLASSES, "protocol", "find", "mend", "set", "know", "any", "begin", "dose", "again"}
     turning |= {"per", "while"}
     compared = 0
     for place, node in maps(root):

@@ -63,8 +63,6 @@ Occurrence = tuple[Interval, Run | None]
 class AvoidKind(ItemKind[Avoid]):
     """``avoid``."""
 
-    name = "avoid"
-
     def subject(self, item: Avoid, scenario: Scenario) -> Subject:
         if isinstance(item.what, AskedAction):
             return item.what.action, None

@@ -38,8 +38,6 @@ Anchors = Sequence[tuple[int, float, int | None]]
 class ExpectKind(WindowKind[Expect]):
     """``expect``."""
 
-    name = "expect"
-
     def lay(self, plan: ItemPlan) -> None:
         super().lay(plan)
         item = self.item(plan)

@@ -39,8 +39,6 @@ _MINUTES = 120_000
 class KeepKind(ItemKind[Keep]):
     """``keep``."""
 
-    name = "keep"
-
     def subject(self, item: Keep, scenario: Scenario) -> Subject:
         return condition_subject(item.condition, scenario)
 

@@ -18,7 +18,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar, cast
 
-from simengine.scenario.key import Item, Kind
+from simengine.scenario.key import Item
 
 if TYPE_CHECKING:
     from simengine.scenario.model import Scenario
@@ -38,7 +38,6 @@ Subject = tuple[str | None, str | None]
 class ItemKind(ABC, Generic[ItemT]):
     """One kind of key item."""
 
-    name: ClassVar[Kind]
     last: ClassVar[bool] = False
 
     def item(self, plan: ItemPlan) -> ItemT:

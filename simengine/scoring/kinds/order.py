@@ -38,7 +38,6 @@ from simengine.session.record import Interval
 class OrderKind(ItemKind[Order]):
     """``order``."""
 
-    name = "order"
     last = True
 
     def subject(self, item: Order, scenario: Scenario) -> Subject:

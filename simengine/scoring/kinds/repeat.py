@@ -40,8 +40,6 @@ from simengine.session.truth import joined
 class RepeatKind(ItemKind[Repeat]):
     """``repeat``."""
 
-    name = "repeat"
-
     def subject(self, item: Repeat, scenario: Scenario) -> Subject:
         asked = item.asked
         if isinstance(asked, AskedAction):

@@ -36,8 +36,6 @@ from simengine.session.record import NEVER, Interval
 class RespondKind(WindowKind[Respond]):
     """``respond``."""
 
-    name = "respond"
-
     def prepare(self, guide: ItemGuide, item: Respond, scenario: Scenario) -> None:
         super().prepare(guide, item, scenario)
         guide.condition = inward(item.whenever)
