@@ -1,0 +1,173 @@
+"""A seventh kind is its own file and a line in each list: nothing else has to know of it.
+
+The kind is made up (``alternate.py``). It goes through all that the program does with an item:
+reading, checking, scoring, both ways of marking, the debrief, teams, cohort and console.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import orjson
+import pytest
+
+from simengine.cohort.from_card import from_json, result_of
+from simengine.debrief.build_debrief import debrief_page
+from simengine.debrief.debrief_page import whole_of
+from simengine.debrief.scene_builder import scene_of
+from simengine.debrief.what_if import what_ifs
+from simengine.desk.console_view import console_of
+from simengine.desk.scene import Scene
+from simengine.pilot.findings import find
+from simengine.pilot.run import FAULTLESS, pilot, session_of
+from simengine.pilot.skills import load_skills
+from simengine.report.html import render_html
+from simengine.resources import scenarios_dir
+from simengine.scenario import check_file, load_scenario
+from simengine.scenario.key import Item
+from simengine.scenario.model import Scenario
+from simengine.scoring import score
+from simengine.scoring.as_text import card_as_text
+from simengine.scoring.kept_card import card_bytes, card_from
+from simengine.scoring.kinds import item_asked
+from simengine.scoring.needed import needed_to_confirm
+from simengine.session import opening
+from simengine.session.live import LiveSession
+from simengine.setup_pack.equipment_asked import actions_of, settings_asked
+from tests.scoring import alternate, case
+from tests.scoring.alternate import added
+
+ROOT = Path(__file__).parents[2]
+TURNS = "- {alternate: [press, pump]}"
+IN_TURNS = "alternate: [chest_compressions, mask_ventilation]"
+
+
+@pytest.fixture(autouse=True)
+def seventh_kind(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
+    added(monkeypatch, tmp_path)
+    yield
+    monkeypatch.undo()
+    alternate.forget()
+
+
+def with_turns() -> str:
+    """The text of a shipped scenario with an item of the seventh kind as its first."""
+    text = (scenarios_dir() / "term-not-breathing.yaml").read_text("utf-8")
+    return text.replace("\nkey:\n", f"\nkey:\n  - {{{IN_TURNS}, objective: respond}}\n", 1)
+
+
+def shipped_with_turns(folder: Path) -> Scenario:
+    file = folder / "turns.yaml"
+    file.write_text(with_turns(), "utf-8")
+    return load_scenario(file)
+
+
+def test_it_is_read_with_an_id_and_a_title_of_its_own() -> None:
+    item = case.scenario(TURNS).key[0]
+    assert (item.kind, item.id, item.title) == ("alternate", "alternate:press", "Press and Pump")
+    assert item.actions == ("press", "pump")
+
+
+def test_what_is_wrong_with_one_is_told_by_its_own_reader_and_check(tmp_path: Path) -> None:
+    file = tmp_path / "turns.yaml"
+    file.write_text(with_turns().replace(IN_TURNS, "alternate: [mask_ventilation]"), "utf-8")
+    assert [one.code for one in check_file(file) if one.level == "error"] == ["two-actions"]
+    twice = "alternate: [mask_ventilation, mask_ventilation]"
+    file.write_text(with_turns().replace(IN_TURNS, twice), "utf-8")
+    assert "duplicate-name" in [one.code for one in check_file(file)]
+    both = "alternate: [mask_ventilation, dry], order: [dry, mask_ventilation]"
+    file.write_text(with_turns().replace(IN_TURNS, both), "utf-8")
+    assert "item-kind" in [one.code for one in check_file(file) if one.level == "error"]
+
+
+@pytest.mark.parametrize(
+    ("record", "credit", "verdict"),
+    [
+        (
+            "10 start press\n20 stop press\n30 start pump\n40 stop pump\n50 start press",
+            1,
+            "in order",
+        ),
+        ("10 start press\n20 stop press\n30 start press\n40 stop press", 0, "out of order"),
+        ("10 start press\n20 stop press\n30 start press\n40 start pump", 0.5, "partly"),
+        ("10 start press", None, "not reached"),
+    ],
+)
+def test_it_is_scored_by_its_own_rule(record: str, credit: float | None, verdict: str) -> None:
+    scored = case.item(TURNS, record)
+    assert (scored.credit, scored.verdict, scored.kind) == (credit, verdict, "alternate")
+
+
+def test_its_redraws_are_marked_one_by_one() -> None:
+    record = "10 start press\n14 stop press\n15 start pump\n21 stop pump\n22 start press"
+    card = case.card(TURNS, record, redraws=50)
+    assert card.interval is not None
+    assert card.items[0].too_close
+
+
+def test_a_card_that_holds_one_is_told_and_kept() -> None:
+    record = "10 start press\n20 stop press\n30 start pump"
+    session = case.session(TURNS, record)
+    card = score(session, redraws=0)
+    assert card.items[0].sentence == "They were done 2 times."
+    assert "Press and Pump" in card_as_text(session, card)
+    assert card_from(card_bytes(card)) == card
+    assert needed_to_confirm(session) == ()
+
+
+def test_the_debrief_says_what_it_asks_and_what_came_of_it(tmp_path: Path) -> None:
+    ran = shipped_with_turns(tmp_path)
+    first, second = (ran.vocabulary.actions[name].label for name in ran.key[0].actions)
+    assert item_asked(ran, ran.key[0]) == f"{first} and {second} in turns."
+    session = session_of(ran, load_skills(), 0, FAULTLESS, 0)
+    card = score(session, redraws=20)
+    page = debrief_page(session, card, scene_of(session, card), what_if=what_ifs(session, card))
+    told = render_html(whole_of(page), {"session": b"<svg/>"})
+    assert f"{first} and {second} in turns." in told
+
+
+def test_teams_play_a_scenario_with_one_and_a_cohort_counts_it(tmp_path: Path) -> None:
+    ran, skills = shipped_with_turns(tmp_path), load_skills()
+    item = ran.key[0].id
+    found = find(ran, skills, pilot(ran, skills, runs=1, seed=0), runs=1, seed=0)
+    assert item in [one.id for one in found.items]
+    session = session_of(ran, skills, 0, FAULTLESS, 0)
+    result = result_of(session, score(session, redraws=0), unit=None)
+    assert result.items[0].kind == "alternate"
+    assert from_json(orjson.loads(orjson.dumps(result))) == result
+
+
+def test_set_up_and_console_take_one(tmp_path: Path) -> None:
+    ran = shipped_with_turns(tmp_path)
+    assert {"chest_compressions", "mask_ventilation"} <= actions_of(ran)
+    assert settings_asked(ran)
+    live = LiveSession(ran)
+    data = opening(ran, session_id="s", purpose="formative")
+    live.record("opened", data, noted_ms=0, by="p", wall="2026-01-31T10:00:00.000Z")
+    live.advance(1_000)
+    view = console_of(Scene(live.fold, 1_000, 0), screens=0)
+    assert ran.key[0].id not in [one.item for one in view.expected]
+
+
+def test_the_guide_names_the_lists_in_which_a_kind_has_a_line() -> None:
+    guide = (ROOT / "docs" / "adding-a-kind.md").read_text("utf-8")
+    table = [row for row in guide.splitlines() if row.startswith("| ")][1:]
+    lists = [re.findall(r"`([A-Z]+)`", row) for row in table]
+    assert [name for names in lists for name in names] == ["CLASSES", "READERS", "CHECKS", "KINDS"]
+    added_to = re.findall(r"put\(([A-Z]+), ", Path(alternate.__file__).read_text("utf-8"))
+    assert [name for name in added_to if name != "ITEMS"] == [
+        "CLASSES",
+        "READERS",
+        "CHECKS",
+        "KINDS",
+    ]
+
+
+def test_the_guide_names_what_an_item_answers_for_itself() -> None:
+    guide = (ROOT / "docs" / "adding-a-kind.md").read_text("utf-8")
+    answers = guide.partition("## What everybody else asks")[2].partition("\n## ")[0]
+    named = set(re.findall(r"`([a-z_]+)`", answers))
+    own = {name for name, part in vars(Item).items() if isinstance(part, property)}
+    assert named - {"credited"} <= own
