@@ -90,11 +90,12 @@ def _invite(args: argparse.Namespace) -> int:
 def _list(args: argparse.Namespace) -> int:
     from simengine.store.accounts import all_accounts
     from simengine.web.account_pages import rights_words
+    from simengine.web.local_time import local_day
 
     with open_store(args) as store:
         found = all_accounts(store)
     for account in found:
-        print(f"{account.name}: {rights_words(account.rights)}, since {account.wall[:10]} (UTC)")
+        print(f"{account.name}: {rights_words(account.rights)}, since {local_day(account.wall)}")
     if not found:
         print("Nobody has an account.", file=sys.stderr)
     return 0

@@ -34,7 +34,7 @@ def run(args: argparse.Namespace) -> int:
 
     file = scenario_file(args.scenario)
     scenario = load_scenario(file, protocol=args.protocol)
-    today = datetime.now(UTC).date()
+    today = datetime.now(UTC).astimezone().date()
     print(write_setup_pack(scenario, args.output, day=today, folders=(file.parent,)))
     print(scenario.vocabulary.caution, file=sys.stderr)
     return 0

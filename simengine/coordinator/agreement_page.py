@@ -22,7 +22,6 @@ from simengine.cohort.observer_agreement import ObserverAgreement, observers_agr
 from simengine.cohort.records import SessionResult
 from simengine.cohort.two_observers import WITHIN_S, Compared, Sighting, compare_logs
 from simengine.coordinator.doors import EDUCATORS_TOO, teacher
-from simengine.coordinator.page_words import wall_day
 from simengine.coordinator.unit_contexts import AgreementPage, AgreementRow, PairRow, SightingRow
 from simengine.problems import InputError
 from simengine.quantities.wording import clock, count, percent_span
@@ -31,6 +30,7 @@ from simengine.session.from_file import scenario_for
 from simengine.store import StoreError
 from simengine.store.lists import newest_results
 from simengine.web.app_state import state_of
+from simengine.web.local_time import local_day
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_of
 from simengine.web.refusal import RefusalError
@@ -93,8 +93,8 @@ async def side_by_side(request: Request) -> Response:
         here=PATH,
         readers=EDUCATORS_TOO,
         title=f"Side by side: {one.scenario_title}",
-        lead=f"{wall_day(one.wall)}. What lies within {WITHIN_S:.0f} s of one another is taken for "
-        "the same.",
+        lead=f"{local_day(one.wall)}. What lies within {WITHIN_S:.0f} s of one another is taken "
+        "for the same.",
         few="One session: it shows where two people differ, and is too few to tell how far "
         "observers agree.",
         rows=(*_seen_rows(compared), *rows_of(found)),
@@ -214,7 +214,7 @@ def _limits(
 
 def _pair(one: SessionResult, other: SessionResult) -> PairRow:
     return PairRow(
-        wall_day(one.wall),
+        local_day(one.wall),
         one.scenario_title,
         f"{_by(one)} and {_by(other)}",
         f"{PATH}/{one.session}/{other.session}",

@@ -20,7 +20,7 @@ from starlette.responses import FileResponse, Response
 
 from simengine.coordinator.coordinator_state import coordinator_state
 from simengine.coordinator.doors import COORDINATOR_ALONE, EDUCATORS_TOO, teacher, today
-from simengine.coordinator.page_words import day_words, wall_words
+from simengine.coordinator.page_words import day_words
 from simengine.coordinator.reports import PDF, WEB_PAGE, Asked
 from simengine.coordinator.unit_contexts import AnswerView, FiguresPage
 from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
@@ -28,6 +28,7 @@ from simengine.people.days import add_months
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
+from simengine.web.local_time import local
 from simengine.web.pages import page, see
 from simengine.web.refusal import RefusalError
 from simengine.web.report_answers import report_page, report_pdf
@@ -97,7 +98,7 @@ def _drawn(
         period=f"{asked.unit or 'All units'}, {day_words(asked.since)} to {day_words(asked.until)}",
         state=reports.state(asked.key),
         published=asked.published,
-        when=wall_words(made["when"]) if made is not None else "",
+        when=local(made["when"]) if made is not None else "",
         notices=tuple(made["notices"]) if made is not None else (),
         answers=tuple(_answer(one, folder) for one in made["answers"]) if made is not None else (),
         report=f"{folder}/{WEB_PAGE}" if made is not None else "",

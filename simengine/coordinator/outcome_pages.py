@@ -17,7 +17,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.cohort.records import SessionResult
-from simengine.coordinator import page_words
 from simengine.coordinator.contexts import Choice, Sign
 from simengine.coordinator.doors import EDUCATORS_TOO, OWN_PAGES, takes_part, teacher
 from simengine.coordinator.outcome_words import appealed_by, entries_of, standing_of
@@ -33,6 +32,7 @@ from simengine.store.session_units import put_unit
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
+from simengine.web.local_time import local_day
 from simengine.web.pages import page, see
 from simengine.web.paging import ROWS, page_number, pages_onward
 from simengine.web.refusal import RefusalError
@@ -64,7 +64,7 @@ async def outcomes(request: Request) -> Response:
     for one in found[:ROWS]:
         sign, note = standing_of(said[one.session], one.outcome)
         address = f"{PATH}/{one.session}"
-        when = page_words.wall_day(one.wall)
+        when = local_day(one.wall)
         rows.append(OutcomeRow(when, one.scenario_title, one.unit or "", sign, note, address))
     data = OutcomesPage(
         here=PATH,
@@ -165,7 +165,7 @@ def _drawn(
         here=f"{PATH}/{result.session}",
         readers=OWN_PAGES if trainee else EDUCATORS_TOO,
         title=f"Outcome: {result.scenario_title}",
-        when=" · ".join(part for part in (page_words.wall_day(result.wall), result.unit) if part),
+        when=" · ".join(part for part in (local_day(result.wall), result.unit) if part),
         team=tuple(
             (role.replace("_", " "), ", ".join(codes))
             for role, codes in result.team.items()

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from simengine.coordinator.contexts import Sign
-from simengine.coordinator.page_words import wall_words
 from simengine.coordinator.record_contexts import Entry
 from simengine.people.decisions import Decision, Outcomes, Signature, Standing
+from simengine.web.local_time import local
 
 UNSIGNED = Sign("none", "○", "not signed")
 STANDINGS: dict[Standing, Sign] = {
@@ -84,4 +84,4 @@ def _signed(what: str, signature: Signature) -> Entry:
 
 
 def _when(wall: str) -> str:
-    return f"{wall_words(wall)} UTC"
+    return local(wall)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 
 from simengine.cohort.chance import Likely
 from simengine.cohort.competence import Competence
@@ -45,19 +45,6 @@ _OF_VERDICT: dict[Likely, Sign] = {
 def day_words(one: date | None) -> str:
     """Tell a day: ``3 March 2026``; empty for none."""
     return "" if one is None else day(one)
-
-
-def wall_words(wall: str) -> str:
-    """Tell an instant of the log (UTC): ``2026-03-03 14:05``."""
-    return wall[:16].replace("T", " ")
-
-
-def wall_day(wall: str) -> str:
-    """Tell the day of an instant of the log; its own text where it is none."""
-    try:
-        return day_words(datetime.fromisoformat(wall).date())
-    except ValueError:
-        return wall
 
 
 def posting_on(trainee: Trainee, day: date) -> Posting | None:

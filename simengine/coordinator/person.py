@@ -52,6 +52,7 @@ from simengine.store.lists import (
 )
 from simengine.store.shared_debriefs import shared_by
 from simengine.web.app_state import state_of
+from simengine.web.local_time import local_day
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_onward
 from simengine.web.refusal import RefusalError
@@ -192,7 +193,7 @@ def trend_of(results: Sequence[SessionResult], code: str) -> list[Held]:
         gained = sum(item.weight * (item.credit or 0.0) for item in counted)
         points.append(
             Held(
-                date=page_words.wall_day(result.wall),
+                date=local_day(result.wall),
                 scenario=result.scenario_title,
                 total=result.total,
                 interval=result.interval,
@@ -225,14 +226,14 @@ def _line(result: SessionResult, code: str, address: str, shared: str, *, own: b
     debrief = f"{address}/debrief/{result.session}"
     opens = own or shared or result.purpose == "summative"
     return SessionLine(
-        when=page_words.wall_day(result.wall),
+        when=local_day(result.wall),
         scenario=result.scenario_title,
         purpose=page_words.PURPOSES[result.purpose],
         roles=", ".join(role.replace("_", " ") for role in roles),
         standing=standing,
         debrief=debrief if opens else "",
         pdf=f"{debrief}.pdf" if opens else "",
-        shared=page_words.wall_day(shared) if shared else "",
+        shared=local_day(shared) if shared else "",
         sharing=debrief if own and result.purpose != "summative" else "",
         outcome=f"/cohort/outcomes/{result.session}" if result.purpose == "summative" else "",
     )

@@ -7,7 +7,6 @@ from starlette.responses import Response
 
 from simengine.coordinator.contexts import AgreedRow, KeptRow, PrivacyPage
 from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
-from simengine.coordinator.page_words import wall_words
 from simengine.coordinator.reading import read_row
 from simengine.people.roster import past_retention
 from simengine.quantities.wording import count
@@ -17,6 +16,7 @@ from simengine.store.log_store import Stored
 from simengine.store.settings import RETENTION_MONTHS, SESSION_MONTHS, setting
 from simengine.store.store import Store
 from simengine.web.app_state import state_of
+from simengine.web.local_time import local
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_onward
 
@@ -81,7 +81,7 @@ def _agreed(store: Store, sessions: tuple[Stored, ...]) -> tuple[AgreedRow, ...]
                     one.planned.session,
                     str(one.planned.plan.get("title", "")),
                     str(one.planned.plan.get("purpose", "")),
-                    wall_words(note.wall or one.planned.wall) if note is not None else "",
+                    local(note.wall or one.planned.wall) if note is not None else "",
                 )
             )
     return tuple(rows)

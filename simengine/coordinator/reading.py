@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from simengine.coordinator.contexts import AccessRow, ReadRow
-from simengine.coordinator.page_words import wall_day, wall_words
 from simengine.quantities.wording import times
 from simengine.store import access
 from simengine.store.lists import DaysReading
+from simengine.web.local_time import local, local_day
 
 
 def read_row(read: access.Access) -> AccessRow:
     """Return a reading as a row of the whole log."""
-    return AccessRow(wall_words(read.wall), _who(read.who, read.role), read.page, read.whom)
+    return AccessRow(local(read.wall), _who(read.who, read.role), read.page, read.whom)
 
 
 def days_row(read: DaysReading, reader: str) -> ReadRow:
     """Return a day's readings as a row; ``reader``: the code of the trainee who looks, or empty."""
     who = "yourself" if reader and read.who == reader else _who(read.who, read.role)
-    return ReadRow(wall_day(read.day), who, read.page, times(read.times))
+    return ReadRow(local_day(read.day), who, read.page, times(read.times))
 
 
 def _who(who: str, role: str) -> str:

@@ -7,9 +7,9 @@ from starlette.responses import Response
 
 from simengine.coordinator.contexts import SharedPage, SharedRow
 from simengine.coordinator.doors import EDUCATORS_TOO, person_address, teacher
-from simengine.coordinator.page_words import wall_day
 from simengine.store.shared_debriefs import all_shared
 from simengine.web.app_state import state_of
+from simengine.web.local_time import local_day
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_onward
 
@@ -26,9 +26,9 @@ async def shared(request: Request) -> Response:
         readers=EDUCATORS_TOO,
         rows=tuple(
             SharedRow(
-                since=wall_day(one.wall),
+                since=local_day(one.wall),
                 code=one.code,
-                held=wall_day(one.held),
+                held=local_day(one.held),
                 address=f"{person_address(one.code)}/debrief/{one.session}",
             )
             for one in found[:ROWS]

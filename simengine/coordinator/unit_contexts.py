@@ -70,8 +70,8 @@ class FiguresPage:
     """`cohort/figures.html.j2` at `/cohort/figures`. Form: POST there with `unit`, `since`,
     `until` (ISO 8601).
 
-    ``state``: ``none``, ``making``, ``made`` or ``failed``; ``when``: when what is shown was made,
-    UTC. ``report``, ``pdf``: addresses of the whole report, empty before one was made.
+    ``state``: ``none``, ``making``, ``made`` or ``failed``; ``when``: when what is shown was made.
+    ``report``, ``pdf``: addresses of the whole report, empty before one was made.
     """
 
     here: str

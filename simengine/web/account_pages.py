@@ -11,7 +11,6 @@ Rules of this file:
 from __future__ import annotations
 
 import io
-from datetime import UTC, datetime
 
 import segno
 from starlette.requests import Request
@@ -23,6 +22,7 @@ from simengine.store.lists import is_known
 from simengine.store.store import Store
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
+from simengine.web.local_time import local_day
 from simengine.web.page_contexts import AccountRow, AccountsPage, Invited
 from simengine.web.pages import page, see
 from simengine.web.refusal import RefusalError
@@ -135,7 +135,7 @@ def _drawn(
 
 
 def _row(account: Account, visitor: Visitor) -> AccountRow:
-    made = datetime.fromisoformat(account.wall).astimezone(UTC).date().isoformat()
+    made = local_day(account.wall)
     own = account.id == visitor.person
     return AccountRow(account.id, account.name, rights_words(account.rights), made, own)
 

@@ -81,7 +81,7 @@ class InvitationPage:
 
 @dataclass(frozen=True, slots=True)
 class AccountRow:
-    """One account. ``made``: the day (UTC). ``own``: it is the visitor's."""
+    """One account. ``made``: the day. ``own``: it is the visitor's."""
 
     id: str
     name: str

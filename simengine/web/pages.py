@@ -17,6 +17,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from simengine import __version__
 from simengine.web.app_state import state_of
+from simengine.web.local_time import local
 from simengine.web.page_contexts import MessagePage, Site
 from simengine.web.security import Visitor, new_visitor
 from simengine.web.who_asks import home_of, known_visitor, set_cookie
@@ -79,11 +80,13 @@ def see(address: str) -> Response:
 
 
 def templates(folders: Sequence[Path]) -> Environment:
-    """Return the templates in these folders, each text escaped."""
-    return Environment(
+    """Return the templates in these folders, each text escaped; ``local`` tells an instant."""
+    made = Environment(
         loader=FileSystemLoader(folders),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["local"] = local
+    return made

@@ -10,6 +10,7 @@ import pytest
 from simengine.cli.main import main
 from simengine.store import Store
 from simengine.store.accounts import Invitation, Rights, accept, invitation_of
+from simengine.web.local_time import local_day
 from simengine.web.security import as_code
 from tests.store.logs import WALL
 
@@ -33,7 +34,7 @@ def test_an_invitation_is_printed_and_opens_what_was_asked(
         assert made is not None
         assert main(["account", "list", *data]) == 0
         assert capsys.readouterr().out == (
-            f"Greta: an educator and a coordinator, since {WALL[:10]} (UTC)\n"
+            f"Greta: an educator and a coordinator, since {local_day(WALL)}\n"
         )
         assert main(["account", "invite", "--again", " greta", *data]) == 0
         told = capsys.readouterr().out.splitlines()
