@@ -22,7 +22,15 @@ from simengine.coordinator.coordinator_state import CoordinatorState
 from simengine.coordinator.pictures import Pictures
 from simengine.coordinator.reports import Reports
 from simengine.coordinator.routes import ROUTES
-from simengine.desk import choose, join, session_pages
+from simengine.desk import (
+    again,
+    choose,
+    day_pages,
+    join,
+    put_away_pages,
+    session_pages,
+    who_is_here,
+)
 from simengine.desk.desk_state import DeskState
 from simengine.desk.hub import Hub
 from simengine.desk.keep_results import Results
@@ -106,6 +114,15 @@ def make_app(
             Route("/time", _time),
             Route("/health", _health),
             Route("/sessions", choose.plan, methods=["POST"]),
+            Route("/people", who_is_here.people),
+            Route("/day", day_pages.day),
+            Route("/day", day_pages.make, methods=["POST"]),
+            Route("/bookings/{booking}", day_pages.change, methods=["POST"]),
+            Route("/put-away", put_away_pages.away),
+            Route("/s/{session}/again", again.again, methods=["POST"]),
+            Route("/s/{session}/put-away", put_away_pages.ask),
+            Route("/s/{session}/put-away", put_away_pages.put_away, methods=["POST"]),
+            Route("/s/{session}/bring-back", put_away_pages.bring_back, methods=["POST"]),
             Route("/s/{session}/prebrief", choose.prebrief),
             Route("/s/{session}/start", choose.start, methods=["POST"]),
             Route("/s/{session}", session_pages.console),

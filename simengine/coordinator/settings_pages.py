@@ -1,4 +1,4 @@
-"""How long records are kept, who is past that time, and who issues certificates."""
+"""How long records are kept, who is past it, who issues certificates, who sees names."""
 
 from __future__ import annotations
 
@@ -12,7 +12,14 @@ from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_a
 from simengine.coordinator.page_words import day_words
 from simengine.people.roster import past_retention
 from simengine.store import people
-from simengine.store.settings import ISSUER, RETENTION_MONTHS, SESSION_MONTHS, set_setting, setting
+from simengine.store.settings import (
+    ISSUER,
+    NAMES_TO_EDUCATORS,
+    RETENTION_MONTHS,
+    SESSION_MONTHS,
+    set_setting,
+    setting,
+)
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
 from simengine.web.pages import page, see
@@ -34,6 +41,7 @@ async def settings(request: Request) -> Response:
     months = {name: setting(store, name) for name in _LABELS}
     filled = {name: "" if number is None else str(number) for name, number in months.items()}
     filled[ISSUER] = setting(store, ISSUER) or ""
+    filled[NAMES_TO_EDUCATORS] = "yes" if setting(store, NAMES_TO_EDUCATORS) else ""
     return _drawn(request, (), filled, saved=request.query_params.get("kept") == "yes")
 
 
@@ -42,6 +50,7 @@ async def change(request: Request) -> Response:
     visitor = coordinator(request)
     form = await form_of(request, visitor)
     told = {name: form.get(name, "").strip()[:20] for name in _LABELS}
+    to_educators = form.get(NAMES_TO_EDUCATORS) == "yes"
     problems = tuple(
         f"{_LABELS[name]}: expected whole months from 1 to {_MOST_MONTHS}, or nothing, found "
         f"'{typed}'."
@@ -50,10 +59,12 @@ async def change(request: Request) -> Response:
     )
     issuer = " ".join(form.get(ISSUER, "").split())[:_MOST_LETTERS]
     if problems:
-        return _drawn(request, problems, {**told, ISSUER: issuer}, status=422)
+        filled = {**told, ISSUER: issuer, NAMES_TO_EDUCATORS: "yes" if to_educators else ""}
+        return _drawn(request, problems, filled, status=422)
     set_setting(state_of(request).store, ISSUER, issuer or None)
     for name, typed in told.items():
         set_setting(state_of(request).store, name, int(typed) if typed else None)
+    set_setting(state_of(request).store, NAMES_TO_EDUCATORS, to_educators or None)
     return see(f"{PATH}?kept=yes")
 
 

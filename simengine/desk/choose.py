@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.desk.console_view import banner_of
 from simengine.desk.cot import cot_after_the_end
+from simengine.desk.day_pages import rows_of
 from simengine.desk.desk_state import desk_of
 from simengine.desk.hub import NoSessionError, opening_data
 from simengine.desk.let_in import display_address, facilitator, running_of
@@ -19,7 +22,10 @@ from simengine.desk.view import (
     RoleRow,
     ScenarioChoice,
     SessionRow,
+    TeamChip,
 )
+from simengine.desk.who_is_here import chips, sees_names, today
+from simengine.people.bookings import NamedTeam, seated
 from simengine.problems import InputError
 from simengine.quantities import QuantityError
 from simengine.quantities.wording import gestation, weight
@@ -29,7 +35,9 @@ from simengine.session.live import RefusedError
 from simengine.session.rights import Recorder
 from simengine.session.telling import HOW
 from simengine.store import lists
+from simengine.store.bookings import begun, booking_of
 from simengine.store.prebriefs import AGREED
+from simengine.store.teams import keep_team, teams
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
 from simengine.web.pages import page, see, way_on
@@ -48,6 +56,7 @@ _HEADINGS = {
 }
 _FACILITATOR = "facilitator"
 _PATIENCE_S = 3.0
+_TEAMS = 12
 _PREBRIEF = "prebrief"
 """Who records that it was read out: no device, so that none takes it back by Undo."""
 
@@ -89,14 +98,19 @@ async def plan(request: Request) -> Response:
         filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
         filled["meant"] = meant
         return await _choose(request, tuple(problems), filled, 422, asked)
+    unit = " ".join(form.get("unit", "").split())[:80]
     planned = desk_of(request).hub.plan(
         scenario,
         **fields,
         purpose=purpose,
         real_cot=form.get("real_cot") == "yes",
         team=team,
-        unit=" ".join(form.get("unit", "").split())[:80],
+        unit=unit,
     )
+    _take_the_place_of(request, form.get("like", ""), planned.session)
+    keep_as = " ".join(form.get("keep_as", "").split())[:40]
+    if keep_as and team:
+        keep_team(state.store, NamedTeam(keep_as, team, unit))
     return see(f"/s/{planned.session}/prebrief")
 
 
@@ -131,16 +145,51 @@ async def start(request: Request) -> Response:
     return see(f"/s/{running.plan.session}")
 
 
-def _typed_before(request: Request) -> dict[str, str]:
-    """Fill the form as for the session that ``?like=ID`` names, if there is one."""
+def _take_the_place_of(request: Request, before: str, session: str) -> None:
+    """Have a session take the place of one that was changed before it was ever opened."""
+    store = state_of(request).store
     try:
-        plan = desk_of(request).hub.running(request.query_params.get("like", "")).plan
+        changed = desk_of(request).hub.running(before)
+    except NoSessionError:
+        return
+    if changed.live is not None:
+        return
+    booked = booking_of(store, before)
+    if booked is not None:
+        begun(store, booked.id, session)
+    store.put_away(before, "It was changed before the start.")
+
+
+def _typed_before(request: Request) -> dict[str, str]:
+    """Fill the form as for the session that ``?like=ID`` names, or with the team ``?team=NAME``.
+
+    ``who=others``: like that session, with nobody in it yet. ``scenario``: the one to choose.
+    """
+    asked = request.query_params
+    if "team" in asked:
+        return _with_team(request, asked["team"], asked.get("scenario", ""))
+    try:
+        plan = desk_of(request).hub.plan_of(asked.get("like", ""))
     except NoSessionError:
         return {}
-    filled = {f"role.{role}": ", ".join(people) for role, people in plan.team.items()}
-    filled |= {"scenario": plan.scenario, "protocol": plan.protocol, "unit": plan.unit}
+    filled = {"scenario": plan.scenario, "protocol": plan.protocol, "unit": plan.unit}
     filled |= {"gestation": plan.gestation, "weight": plan.weight, "purpose": plan.purpose}
+    filled |= {"like": plan.session}
+    if asked.get("who") != "others":
+        filled |= {f"role.{role}": ", ".join(people) for role, people in plan.team.items()}
     return filled | ({"real_cot": "yes"} if plan.real_cot else {})
+
+
+def _with_team(request: Request, name: str, scenario: str) -> dict[str, str]:
+    state = state_of(request)
+    team = next((one for one in teams(state.store, limit=None) if one.name == name), None)
+    shelf = {one.id: one for one in state.shelf.look().scenarios}
+    chosen = shelf.get(scenario) or next(iter(shelf.values()), None)
+    if team is None or chosen is None:
+        return {}
+    placed = seated(team.team, chosen.roles)
+    filled = {f"role.{role}": ", ".join(people) for role, people in placed.items()}
+    return filled | {"scenario": chosen.id, "unit": team.unit, "real_cot": "yes"}
 
 
 async def _choose(
@@ -151,6 +200,7 @@ async def _choose(
     asked: tuple[str, ...] = (),
 ) -> Response:
     state = state_of(request)
+    visitor = facilitator(request)
     # Reading all files takes a while, in which no running session should wait.
     shelf = await state.shelf.look_and_check()
     if problems:  # what was typed stands beside its scenario
@@ -194,6 +244,14 @@ async def _choose(
         newer=pages.before,
         older=pages.after,
         cots=_cots_out(request),
+        people=chips(request, visitor, unit=filled.get("unit", "")),
+        names=sees_names(state.store, visitor),
+        teams=tuple(
+            TeamChip(one.name, one.people, f"/?{urlencode({'team': one.name})}")
+            for one in teams(state.store, limit=_TEAMS)
+        ),
+        today=rows_of(request, today(request)),
+        away=bool(desk_of(request).hub.sessions(0, 1, away=True)),
     )
     return page(request, "choose.html.j2", data, status=status)
 

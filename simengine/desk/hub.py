@@ -148,11 +148,39 @@ class Hub:
         self.running(plan.session).catch_up()
         return plan
 
-    def sessions(self, offset: int, limit: int) -> tuple[tuple[Stored, SessionPlan], ...]:
-        """Return sessions that were planned here, newest first."""
+    def plan_like(self, plan: SessionPlan, team: Mapping[str, tuple[str, ...]]) -> SessionPlan:
+        """Plan a session like another, of the scenario as it is now, with a team.
+
+        Raises ``StoreError``, ``InputError`` and ``LookupError`` where it can't be loaded.
+        """
+        scenario = self.shelf.scenario(
+            plan.scenario, protocol=plan.protocol, gestation=plan.gestation, weight=plan.weight
+        )
+        return self.plan(
+            scenario,
+            protocol=plan.protocol,
+            gestation=plan.gestation,
+            weight=plan.weight,
+            purpose=plan.purpose,
+            real_cot=plan.real_cot,
+            team=team,
+            unit=plan.unit,
+        )
+
+    def plan_of(self, session: str) -> SessionPlan:
+        """Return how a session was planned. Raises ``NoSessionError``."""
+        plan = self._plans.get(session)
+        if plan is None:
+            raise NoSessionError("There is no such session here.")
+        return plan
+
+    def sessions(
+        self, offset: int, limit: int, *, away: bool = False
+    ) -> tuple[tuple[Stored, SessionPlan], ...]:
+        """Return sessions that were planned here, newest first; ``away``: that were put away."""
         return tuple(
             (one, self._plans[one.planned.session])
-            for one in lists.planned(self.store, offset=offset, limit=limit)
+            for one in lists.planned(self.store, offset=offset, limit=limit, away=away)
         )
 
     def running(self, session: str) -> Running:
@@ -162,9 +190,7 @@ class Hub:
             return found
         if self._shut:
             raise NoSessionError("Somebody is being erased from the records. Try in a moment.")
-        plan = self._plans.get(session)
-        if plan is None:
-            raise NoSessionError("There is no such session here.")
+        plan = self.plan_of(session)
         try:
             scenario = self.shelf.scenario(
                 plan.scenario,

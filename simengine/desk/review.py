@@ -16,6 +16,7 @@ from simengine.quantities import format_quantity
 from simengine.scoring import score
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.scoring.needed import Needed, needed_to_confirm
+from simengine.session import put_away
 from simengine.session.telling import HOW
 
 
@@ -30,6 +31,7 @@ async def review_of(running: Running) -> ReviewPage:
     # works on is frozen; the live engine may go on meanwhile.
     card, needed = await asyncio.to_thread(lambda: (score(session), needed_to_confirm(session)))
     vocabulary = scene.scenario.vocabulary
+    away = put_away.standing(live.events)
     unobserved = session.record.unobserved
     return ReviewPage(
         session=running.plan.session,
@@ -38,6 +40,7 @@ async def review_of(running: Running) -> ReviewPage:
         closed=session.closed,
         cot=cot_after_the_end(scene),
         changed=running.changed,
+        put_away="" if away is None else str(away.data["reason"]),
         entries=entries,
         items=tuple(_item(item, item.id in unobserved) for item in card.items),
         total=_total(card),

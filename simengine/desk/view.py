@@ -631,17 +631,107 @@ class CotLeft:
 
 
 @dataclass(frozen=True, slots=True)
+class PersonChip:
+    """Somebody to be picked. ``name``: empty for who may not see it; ``about``: the profession."""
+
+    code: str
+    name: str
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
+class TeamChip:
+    """A kept team to be taken; ``address``: the first page with it, but for the scenario."""
+
+    name: str
+    people: tuple[str, ...]
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class BookingRow:
+    """A session of a day's plan. ``starts``: local time of day, or empty. ``people``: codes.
+
+    ``address``: where the session stands that was begun from it, empty where none can be opened.
+    Form: POST /bookings/ID with `do`: begin, tick, untick or cancel.
+    """
+
+    id: str
+    starts: str
+    place: str
+    title: str
+    team: str
+    people: tuple[str, ...]
+    standing: Literal["open", "begun", "held"]
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class DayPage:
+    """`day.html.j2` at `/day`. Form: POST there with `on` (a day, ISO 8601), `first` (09:00),
+    `minutes`, `gap`, `purpose`, `unit`, `stations` and `groups` (names, comma or line between),
+    `scenario.ID` and `team.NAME` ("yes" for each that is wanted).
+
+    ``before``, ``after``: addresses of the days beside it.
+    """
+
+    day: str
+    words: str
+    before: str
+    after: str
+    rows: tuple[BookingRow, ...]
+    scenarios: tuple[tuple[str, str], ...]
+    teams: tuple[str, ...]
+    problems: tuple[str, ...]
+    filled: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class PutAwayPage:
+    """`put_away.html.j2` at `/s/ID/put-away`. Form: POST there with `reason`."""
+
+    session: str
+    title: str
+    standing: Literal["prebrief", "running", "ended"]
+    problem: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class AwayRow:
+    """A session that was put away. ``opened``: it has a record to look at."""
+
+    id: str
+    title: str
+    when: str
+    reason: str
+    opened: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AwayPage:
+    """`away.html.j2` at `/put-away`. Form: POST /s/ID/bring-back."""
+
+    sessions: tuple[AwayRow, ...]
+    newer: str
+    older: str
+
+
+@dataclass(frozen=True, slots=True)
 class ChoosePage:
     """`choose.html.j2` at `/`. Form: POST /sessions with `scenario`, `protocol` ("" is the
     scenario's own), `gestation`, `weight` ("" is the scenario's), `purpose`, `real_cot` ("yes"
-    or absent), `unit` (may be empty), and `role.NAME` (codes, comma between) for each role.
+    or absent), `unit` (may be empty), `role.NAME` (codes, comma between) for each role, `keep_as`
+    (a name under which the team is kept, or empty) and `like` (the session that it was like).
 
     ``problems``: what was wrong with the form; ``filled``: what had been typed; ``asked``: what is
     questioned of it, until `meant` comes back as it stands in ``filled``. ``broken``:
     scenarios that did not load, each with its problems. ``checking``: how many files are being
     checked; the page loads itself again when that is done. ``units``: those of the roster.
     ``newer``, ``older``: addresses of further sessions, or empty. ``cots``: those that have not
-    been returned, of any page.
+    been returned, of any page. ``people``: to be picked, more by GET /people?unit=U&part=P, whose
+    JSON is `{people, more}`. ``names``: the visitor sees names. ``today``: the day's plan.
+    ``away``: some sessions were put away.
     """
 
     scenarios: tuple[ScenarioChoice, ...]
@@ -656,6 +746,11 @@ class ChoosePage:
     newer: str
     older: str
     cots: tuple[CotLeft, ...]
+    people: tuple[PersonChip, ...]
+    names: bool
+    teams: tuple[TeamChip, ...]
+    today: tuple[BookingRow, ...]
+    away: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -779,8 +874,8 @@ class ReviewPage:
     ``actions``, ``roles``, ``ways``: (name, label) to choose from. ``cot``: not returned yet.
     ``turns``: from when (log ms) the session's own time was what (ms), and whether it ran on.
     ``needed``: what is asked for before it is confirmed. ``acts``: every action with all that an
-    entry of it may say. ``changed``: where the log is not as it was written, else empty: then
-    the page changes nothing.
+    entry of it may say. ``put_away``: why it does not count, else empty. ``changed``: where the
+    log is not as it was written, else empty: then the page changes nothing.
     """
 
     session: str
@@ -789,6 +884,7 @@ class ReviewPage:
     closed: Ended | None
     cot: CotView | None
     changed: str
+    put_away: str
     entries: tuple[Entry, ...]
     items: tuple[ReviewItem, ...]
     total: str

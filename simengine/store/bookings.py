@@ -51,6 +51,13 @@ def begun(store: Store, id_: str, session: str) -> None:
     _set(store, id_, session=session)
 
 
+def booking_of(store: Store, session: str) -> Booking | None:
+    """Return what a session was planned from, if it was."""
+    asked = select(*_OF_BOOKING).where(bookings.c.session == session)
+    with store.reading() as connection:
+        return next(iter(_read(connection, asked)), None)
+
+
 def tick(store: Store, id_: str, wall: str | None) -> None:
     """Tick it off at an instant (UTC, ISO 8601); ``None``: not held after all."""
     _set(store, id_, ticked=wall, **({"session": None} if wall is None else {}))

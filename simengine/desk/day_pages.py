@@ -1,0 +1,251 @@
+"""A day's plan: groups by scenarios by stations, to start from and to tick off.
+
+Rules of this file:
+
+- It is made of the same sessions to come that the coordinator plans
+  (``simengine.people.bookings``), so that a plan made there is started from here.
+- One touch begins a session: its team is seated in the scenario's roles, and the prebrief opens.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.desk.again import planned_anew
+from simengine.desk.desk_state import desk_of
+from simengine.desk.hub import NoSessionError
+from simengine.desk.let_in import facilitator
+from simengine.desk.session_plan import SessionPlan, purpose_of
+from simengine.desk.view import BookingRow, DayPage
+from simengine.desk.who_is_here import today
+from simengine.people.bookings import Booking, NamedTeam, new_booking_id, read_time, seated
+from simengine.people.day_plan import clock_time, rounds, spread
+from simengine.quantities.wording import day as day_words
+from simengine.store import StoreError
+from simengine.store.bookings import begun, book, booking, bookings_on, cancel, tick
+from simengine.store.teams import teams
+from simengine.web.app_state import state_of
+from simengine.web.clock import wall
+from simengine.web.forms import form_of
+from simengine.web.pages import page, see
+from simengine.web.refusal import RefusalError
+
+_MOST_SESSIONS = 60
+_MOST_TEAMS = 100
+_MOST_MINUTES = 480
+
+
+async def day(request: Request) -> Response:
+    """``GET /day?on=DAY``."""
+    facilitator(request)
+    return _drawn(request, _day(request.query_params.get("on", ""), today(request)), (), {})
+
+
+async def make(request: Request) -> Response:
+    """``POST /day``: book every group through every scenario."""
+    visitor = facilitator(request)
+    form = await form_of(request, visitor)
+    on = _day(form.get("on", ""), today(request))
+    problems: list[str] = []
+    several = _bookings(request, form, on, problems)
+    if problems:
+        return _drawn(request, on, tuple(problems), form, 422)
+    book(state_of(request).store, several)
+    return see(f"/day?on={on.isoformat()}")
+
+
+async def change(request: Request) -> Response:
+    """``POST /bookings/ID`` with ``do``: begin, tick, untick or cancel."""
+    visitor = facilitator(request)
+    form = await form_of(request, visitor)
+    state = state_of(request)
+    one = booking(state.store, request.path_params["booking"])
+    if one is None:
+        raise RefusalError(404, "No longer planned", "This session is on no day's plan any more.")
+    what = form.get("do", "")
+    if what == "begin":
+        return see(f"/s/{_begun(request, one).session}/prebrief")
+    try:
+        if what in ("tick", "untick"):
+            tick(state.store, one.id, wall(state.clock.wall_ms()) if what == "tick" else None)
+        elif what == "cancel":
+            cancel(state.store, one.id)
+    except StoreError as error:
+        raise RefusalError(409, "No longer planned", str(error)) from error
+    return see(f"/day?on={one.day.isoformat()}")
+
+
+def rows_of(request: Request, on: date) -> tuple[BookingRow, ...]:
+    """Return a day's plan as it is shown."""
+    state = state_of(request)
+    titles = {one.id: one.title for one in state.shelf.look().scenarios}
+    return tuple(
+        BookingRow(
+            id=one.id,
+            starts=one.starts,
+            place=one.place,
+            title=titles.get(one.scenario, one.scenario),
+            team=one.team_name,
+            people=one.people,
+            standing="begun" if one.session else "held" if one.ticked else "open",
+            address=_address(request, one),
+        )
+        for one in bookings_on(state.store, on)
+    )
+
+
+def _address(request: Request, one: Booking) -> str:
+    """Return where the session that was begun from it stands now."""
+    if one.session is None:
+        return ""
+    try:
+        running = desk_of(request).hub.running(one.session)
+    except NoSessionError:
+        return ""
+    part = "/prebrief" if running.live is None else "/review" if running.closed else ""
+    return f"/s/{one.session}{part}"
+
+
+def _begun(request: Request, one: Booking) -> SessionPlan:
+    hub, store = desk_of(request).hub, state_of(request).store
+    if one.session is not None:  # a second touch
+        try:
+            return hub.plan_of(one.session)
+        except NoSessionError:
+            pass
+
+    def planned() -> SessionPlan:
+        scenario = hub.shelf.scenario(one.scenario, protocol="", gestation="", weight="")
+        return hub.plan(
+            scenario,
+            protocol="",
+            gestation="",
+            weight="",
+            purpose=one.purpose,
+            real_cot=True,
+            team=seated(one.team, scenario.roles),
+            unit=one.unit,
+        )
+
+    made = planned_anew(planned)
+    begun(store, one.id, made.session)
+    return made
+
+
+class _Typed(NamedTuple):
+    """What is wanted of a day, as it was typed."""
+
+    first: str
+    minutes: int
+    gap: int
+    groups: list[NamedTeam]
+    scenarios: list[str]
+    stations: list[str]
+
+
+def _bookings(
+    request: Request, form: Mapping[str, str], on: date, problems: list[str]
+) -> list[Booking]:
+    typed = _typed(request, form, problems)
+    purpose = purpose_of(form.get("purpose", ""), problems)
+    number = len(typed.groups) * len(typed.scenarios)
+    if number > _MOST_SESSIONS:
+        problems.append(f"At most {_MOST_SESSIONS} sessions at once, found {number}.")
+    if purpose == "rehearsal":
+        problems.append("What it is for: expected formative or summative, found 'rehearsal'.")
+    if problems or purpose == "rehearsal":
+        return []
+    stations = spread(typed.stations, len(typed.stations) or 1)
+    out: list[Booking] = []
+    for one in rounds(len(typed.groups), len(typed.scenarios), len(stations)):
+        try:
+            starts = clock_time(typed.first, one.number * (typed.minutes + typed.gap))
+        except ValueError as error:
+            problems.append(f"{str(error).capitalize()}: begin earlier, or plan fewer.")
+            return []
+        for group, scenario, station in one.sessions:
+            team = typed.groups[group]
+            out.append(
+                Booking(
+                    id=new_booking_id(),
+                    day=on,
+                    scenario=typed.scenarios[scenario],
+                    starts=starts,
+                    minutes=typed.minutes,
+                    place=stations[station] if typed.stations else "",
+                    unit=" ".join(form.get("unit", "").split())[:80],
+                    purpose=purpose,
+                    team_name=team.name,
+                    team=team.team,
+                )
+            )
+    return out
+
+
+def _typed(request: Request, form: Mapping[str, str], problems: list[str]) -> _Typed:
+    state = state_of(request)
+    kept = [one for one in teams(state.store, limit=_MOST_TEAMS) if form.get(f"team.{one.name}")]
+    kept.sort(key=lambda one: one.name.casefold())
+    groups = [*kept, *(NamedTeam(name, {}) for name in _names(form.get("groups", "")))]
+    scenarios = [one.id for one in state.shelf.look().scenarios if form.get(f"scenario.{one.id}")]
+    if not groups:
+        problems.append("Choose at least one team, or write down what the groups are called.")
+    if not scenarios:
+        problems.append("Choose at least one scenario.")
+    first = ""
+    try:
+        first = read_time(form.get("first", "")) or "08:00"
+    except ValueError as error:
+        problems.append(f"First session: {error}.")
+    minutes = _minutes(form.get("minutes", ""), "Each session", 1, problems)
+    gap = _minutes(form.get("gap", ""), "Between two sessions", 0, problems)
+    return _Typed(first, minutes, gap, groups, scenarios, _names(form.get("stations", "")))
+
+
+def _names(typed: str) -> list[str]:
+    names = (" ".join(name.split())[:40] for name in typed.replace("\n", ",").split(","))
+    return [name for name in dict.fromkeys(names) if name]
+
+
+def _minutes(typed: str, what: str, least: int, problems: list[str]) -> int:
+    if typed.isascii() and typed.isdigit() and least <= int(typed) <= _MOST_MINUTES:
+        return int(typed)
+    problems.append(
+        f"{what}: expected whole minutes from {least} to {_MOST_MINUTES}, found '{typed[:20]}'."
+    )
+    return least
+
+
+def _day(typed: str, instead: date) -> date:
+    try:
+        return date.fromisoformat(typed)
+    except ValueError:
+        return instead
+
+
+def _drawn(
+    request: Request,
+    on: date,
+    problems: tuple[str, ...],
+    filled: Mapping[str, str],
+    status: int = 200,
+) -> Response:
+    state = state_of(request)
+    before, after = (on + timedelta(days=step) for step in (-1, 1))
+    data = DayPage(
+        day=on.isoformat(),
+        words="Today" if on == today(request) else day_words(on),
+        before=f"/day?on={before.isoformat()}",
+        after=f"/day?on={after.isoformat()}",
+        rows=rows_of(request, on),
+        scenarios=tuple((one.id, one.title) for one in state.shelf.look().scenarios),
+        teams=tuple(sorted(one.name for one in teams(state.store, limit=_MOST_TEAMS))),
+        problems=problems,
+        filled={name: value[:2000] for name, value in filled.items() if name != "csrf_token"},
+    )
+    return page(request, "day.html.j2", data, status=status)
