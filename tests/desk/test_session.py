@@ -51,7 +51,7 @@ def test_what_was_planned_can_be_changed_before_the_start(desk: Desk) -> None:
         assert f'value="{value}"' in page
     for value in ("term-responds", "summative"):
         assert f'value="{value}" checked' in page
-    assert "N-104" not in desk.client.get("/?like=no-such-session").text
+    assert 'value="N-104' not in desk.client.get("/?like=no-such-session").text
 
 
 def test_starting_twice_opens_one_log(desk: Desk) -> None:
