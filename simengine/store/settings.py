@@ -18,13 +18,11 @@ SESSION_MONTHS = "session_months"
 """How long a session's log is kept after it was opened; not set: for good."""
 
 
-<<<<<<< HEAD
 ISSUER = "issuer"
 """Who issues certificates of attendance, in words; not set: a line to write it on."""
-=======
+
 NAMES_TO_EDUCATORS = "names_to_educators"
 """Whether educators see names where they say who is here; not set: the coordinator alone does."""
->>>>>>> 6261c24 (Pick who is here by a touch, run it again in one, plan a day, put away what was begun by mistake)
 
 
 def setting(store: Store, key: str) -> Any:

@@ -187,7 +187,8 @@ class Everybody:
         session = self.running if path.startswith("/s/") else self.assessed
         address = path.format(
             session=session, code=self.display if path.startswith("/d/") else "N-104",
-            token="wrong", id="nothing", booking="nothing", one=session, other=session, key="nothing", file="x",
+            token="wrong", id="nothing", booking="nothing", one=session, other=session,
+            key="nothing", file="x",
         )  # fmt: skip
         browser = self.browsers[role]
         if method == "MOUNT":
