@@ -178,7 +178,7 @@ def _outcomes(store: Store, code: str) -> tuple[OwnOutcome, ...]:
     told = []
     for one in held:
         sign, note = standing_of(decided[one.session], one.outcome, code)
-        when, address = page_words.wall_day(one.wall), f"/cohort/outcomes/{one.session}"
+        when, address = local_day(one.wall), f"/cohort/outcomes/{one.session}"
         told.append(OwnOutcome(when, one.scenario_title, sign, note, address))
     return tuple(told)
 
