@@ -11,8 +11,8 @@ Rules of this file:
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from datetime import date
 
 from starlette.requests import Request
@@ -26,15 +26,17 @@ from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
 from simengine.coordinator.page_words import about
 from simengine.coordinator.person import of_roster
 from simengine.coordinator.planning_contexts import AttendancePage
-from simengine.people.alike import same_key
+from simengine.coordinator.told_people import codes_of
 from simengine.people.roster import Attendance, Trainee
 from simengine.quantities.wording import count
 from simengine.report.files import safe_name
-from simengine.store import people
+from simengine.store import StoreError, people
 from simengine.store.attendances import add_attendances, attendances, remove_attendance
+from simengine.store.bookings import tick
 from simengine.store.lists import is_known, sessions_of
 from simengine.store.settings import ISSUER, setting
 from simengine.web.app_state import state_of
+from simengine.web.clock import wall
 from simengine.web.forms import form_of
 from simengine.web.own_process import EndedBadlyError, ran
 from simengine.web.pages import page, see
@@ -47,7 +49,7 @@ _DRAW = "from simengine.certificate.draw_certificate import main; main()"
 _MOST_MINUTES = 1440
 _MOST_WORDS = 120
 _MOST_SESSIONS = 1000
-_FIELDS = ("who", "day", "title", "minutes", "place")
+_FIELDS = ("who", "day", "title", "minutes", "place", "booking")
 
 
 async def attendance(request: Request) -> Response:
@@ -75,6 +77,8 @@ async def change(request: Request) -> Response:
     if problems:
         return await _drawn(request, tuple(problems), form, status=422)
     add_attendances(store, found)
+    if form.get("booking"):
+        tick_planned(request, form["booking"])
     return see(f"{PATH}?kept={len(found)}")
 
 
@@ -126,6 +130,13 @@ async def certificate(request: Request) -> Response:
     return Response(pdf, media_type="application/pdf", headers=headers)
 
 
+def tick_planned(request: Request, id_: str) -> None:
+    """Tick off the planned session that people attended; one that is gone is no error."""
+    state = state_of(request)
+    with suppress(StoreError):
+        tick(state.store, id_, wall(state.clock.wall_ms()))
+
+
 def read_attendances(
     form: Mapping[str, str], trainees: Sequence[Trainee], day: date
 ) -> tuple[list[Attendance], list[str]]:
@@ -153,25 +164,6 @@ def read_attendances(
         return [], problems
     place = _line(form, "place")
     return [Attendance(code, held, title, int(minutes), place) for code in codes], []
-
-
-def codes_of(typed: str, trainees: Sequence[Trainee]) -> tuple[list[str], list[str]]:
-    """Return the codes of people told by code or name, and what is wrong with any."""
-    codes = {one.code: one.code for one in trainees}
-    named: dict[str, list[str]] = {}
-    for one in trainees:
-        if one.name:
-            named.setdefault(same_key(one.name), []).append(one.code)
-    found, problems = [], []
-    for word in filter(None, (" ".join(part.split()) for part in re.split(r"[,;\n]", typed))):
-        some = [codes[word]] if word in codes else named.get(same_key(word), [])
-        if len(some) == 1:
-            found += some
-        elif some:
-            problems.append(f"“{word[:60]}” is the name of several people: give the code.")
-        else:
-            problems.append(f"“{word[:60]}” is nobody's code or name on the roster.")
-    return list(dict.fromkeys(found)), problems
 
 
 async def _drawn(

@@ -337,21 +337,29 @@ class SeatRow:
 
 @dataclass(frozen=True, slots=True)
 class DrillRow:
-    """A session to be held. ``note``: what is in the way of an outcome, if anything."""
+    """A session to be held. ``note``: what is in the way of an outcome, if anything; ``plan``:
+    the address at which it is planned."""
 
     title: str
     unit: str
     met: str
     note: str
+    plan: str
     seats: tuple[SeatRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class DrillsPage:
-    """`cohort/drills.html.j2` at `/cohort/drills`. ``unmet``: what no scenario here can meet."""
+    """`cohort/drills.html.j2` at `/cohort/drills`. Form: POST there with `day`, `starts`,
+    `minutes`, `place`, `apart` and the filters, which plans all of them.
+
+    ``unmet``: what no scenario here can meet.
+    """
 
     here: str
     readers: str
+    problems: tuple[str, ...]
+    filled: Mapping[str, str]
     filters: tuple[Choice, ...]
     lead: str
     drills: tuple[DrillRow, ...]

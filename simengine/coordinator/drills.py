@@ -2,16 +2,19 @@
 
 Rules of this file:
 
-- Asked is whatever is due, overdue or was never met. What the drills are is decided by
-  ``people.drills``.
-- The page shows the first ``MOST`` drills, so that it does not grow with the roster.
+- Asked is whatever is due, overdue or was never met, but for what an assessment that is planned
+  already would meet. What the drills are is decided by ``people.drills``.
+- The page shows the first ``MOST`` drills, so that it does not grow with the roster. They are
+  planned from it one after the other, so many days apart.
 """
 
 from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping, Sequence
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
+from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -20,68 +23,152 @@ from simengine.coordinator.contexts import Choice, DrillRow, DrillsPage, SeatRow
 from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.coordinator.home import filters_of, fits, part_of, roster_asked
 from simengine.coordinator.page_words import unit_on
-from simengine.coordinator.which_unit import unit_asked, unit_first
+from simengine.coordinator.plan_form import read_day, read_minutes, read_start
+from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
+from simengine.people.bookings import Booking, new_booking_id
 from simengine.people.currency import Currency, to_do
-from simengine.people.drills import Drill, Drills, fewest_drills
+from simengine.people.drills import Drill, Drills, Seats, fewest_drills, planned_already
 from simengine.people.played_roles import played_roles
 from simengine.people.roster import Roster
 from simengine.quantities.wording import count
+from simengine.store import Store
+from simengine.store.bookings import book, bookings_between
 from simengine.store.lists import currency_of
 from simengine.web.app_state import state_of
-from simengine.web.pages import page
+from simengine.web.forms import form_of
+from simengine.web.pages import page, see
 from simengine.web.shelf import ShelfScenario
 from simengine.web.who_read import note_read
 
 PATH = "/cohort/drills"
 MOST = 30
+_MOST_APART = 366
+_MOST_WORDS = 120
+_AHEAD = timedelta(days=731)
+Planned = tuple[Sequence[Currency], Sequence[Currency]]
+"""Needs that are open, and needs that are planned for."""
 
 
 async def drills(request: Request) -> Response:
     """``GET /cohort/drills``."""
-    visitor = coordinator(request)
-    state = state_of(request)
-    day = today(request)
+    coordinator(request)
     unit = unit_asked(request)
     instead = unit_first(request, PATH, unit)
-    if instead is not None:
-        return instead
+    return instead or await _drawn(request, unit, request.query_params, (), {"minutes": "60"})
 
+
+async def plan_all(request: Request) -> Response:
+    """``POST /cohort/drills``: plan the drills of the page, from a day on, so many days apart."""
+    visitor = coordinator(request)
+    form = await form_of(request, visitor)
+    state, day = state_of(request), today(request)
+    unit = unit_choice(state.store, form.get("unit", ""))
+    problems: list[str] = []
+    first = read_day(form.get("day", ""), day, problems)
+    starts = read_start(form.get("starts", ""), problems)
+    minutes = read_minutes(form.get("minutes", ""), problems)
+    apart = form.get("apart", "").strip()
+    if not (apart.isascii() and apart.isdigit() and int(apart[:4]) <= _MOST_APART):
+        problems.append(f"Days between: expected 0 to {_MOST_APART}, found '{apart[:20]}'.")
+    if problems:
+        return await _drawn(request, unit, form, tuple(problems), form, 422)
     scenarios = {one.id: one for one in (await state.shelf.checked()).scenarios}
+    place = " ".join(form.get("place", "").split())[:_MOST_WORDS]
 
-    def look() -> DrillsPage:
-        asked = request.query_params
-        roster = roster_asked(state.store, unit)
-        standing = currency_of(state.store, part_of(roster, day, asked, unit), day)
-        return drills_page(roster, standing, scenarios, day, asked, unit)
+    def kept() -> None:
+        _, found, _ = _found(state.store, scenarios, day, form, unit)
+        several = [
+            Booking(
+                id=new_booking_id(),
+                day=first + timedelta(days=number * int(apart)),
+                scenario=drill.scenario,
+                starts=starts,
+                minutes=minutes,
+                place=place,
+                unit=drill.unit,
+                purpose="summative",
+                team={seat.role: (seat.code,) for seat in drill.seats},
+            )
+            for number, drill in enumerate(found.drills[:MOST])
+        ]
+        book(state.store, several)
 
-    data = await asyncio.to_thread(look)
-    seated = [seat.code for drill in data.drills for seat in drill.seats]
-    note_read(request, visitor, "drills that would bring people up to date", seated)
-    return page(request, "cohort/drills.html.j2", data)
+    await asyncio.to_thread(kept)
+    return see("/cohort/plan")
 
 
-def drills_page(
-    roster: Roster,
-    standing: Sequence[Currency],
+def drill_for(store: Store, roster: Roster, seats: Seats, code: str, day: date) -> Drill | None:
+    """Return the drill in which a person of a roster would be seated, if anything is due."""
+    needs = to_do(currency_of(store, roster, day))
+    where = {one.code: unit_on(one, day) for one in roster.trainees}
+    found = fewest_drills(needs, roster.requirements, where, seats)
+    return next(
+        (drill for drill in found.drills if any(seat.code == code for seat in drill.seats)), None
+    )
+
+
+def _found(
+    store: Store,
     scenarios: Mapping[str, ShelfScenario],
     day: date,
     asked: Mapping[str, str],
     unit: Choice,
-) -> DrillsPage:
-    """Return the page for the filters ``asked``: ``unit`` and profession."""
+) -> tuple[Roster, Drills, Planned]:
+    """Return the roster, what is to be held, and the needs: open, and planned for already."""
+    roster = roster_asked(store, unit)
+    standing = currency_of(store, part_of(roster, day, asked, unit), day)
     trainees = {one.code: one for one in roster.trainees}
-    filters = filters_of(roster, asked, unit)
-    chosen = {one.name: one.chosen for one in filters}
+    chosen = {one.name: one.chosen for one in filters_of(roster, asked, unit)}
     needs = [one for one in to_do(standing) if fits(trainees[one.code], day, chosen)]
+    to_come = bookings_between(store, day, day + _AHEAD)
+    planned = planned_already(needs, roster.requirements, to_come)
+    left = [one for one in needs if one not in planned]
     where = {code: unit_on(one, day) for code, one in trainees.items()}
-    found = fewest_drills(needs, roster.requirements, where, seats_of(scenarios))
+    drills = fewest_drills(left, roster.requirements, where, seats_of(scenarios))
+    return roster, drills, (left, planned)
+
+
+async def _drawn(
+    request: Request,
+    unit: Choice,
+    asked: Mapping[str, str],
+    problems: tuple[str, ...],
+    filled: Mapping[str, str],
+    status: int = 200,
+) -> Response:
+    visitor = coordinator(request)
+    state, day = state_of(request), today(request)
+    scenarios = {one.id: one for one in (await state.shelf.checked()).scenarios}
+
+    def look() -> DrillsPage:
+        roster, found, planned = _found(state.store, scenarios, day, asked, unit)
+        data = drills_page(roster, found, planned, scenarios, filters_of(roster, asked, unit))
+        return replace(data, problems=problems, filled=filled)
+
+    data = await asyncio.to_thread(look)
+    seated = [seat.code for drill in data.drills for seat in drill.seats]
+    note_read(request, visitor, "drills that would bring people up to date", seated)
+    return page(request, "cohort/drills.html.j2", data, status=status)
+
+
+def drills_page(
+    roster: Roster,
+    found: Drills,
+    planned: Planned,
+    scenarios: Mapping[str, ShelfScenario],
+    filters: tuple[Choice, ...],
+) -> DrillsPage:
+    """Return the page of the drills that were ``found``."""
+    trainees = {one.code: one for one in roster.trainees}
     titles = {one.id: one.title for one in roster.requirements}
     names = {code: one.name or code for code, one in trainees.items()}
     return DrillsPage(
         here=PATH,
         readers=COORDINATOR_ALONE,
         filters=filters,
-        lead=_lead(found, needs),
+        lead=_lead(found, *planned),
+        problems=(),
+        filled={},
         drills=tuple(_row(one, scenarios, titles, names) for one in found.drills[:MOST]),
         more=max(0, len(found.drills) - MOST),
         unmet=tuple(dict.fromkeys(titles[one.requirement] for one in found.unmet)),
@@ -101,15 +188,20 @@ def seats_of(scenarios: Mapping[str, ShelfScenario]) -> dict[str, tuple[str, ...
     }
 
 
-def _lead(found: Drills, needs: Sequence[Currency]) -> str:
+def _lead(found: Drills, needs: Sequence[Currency], planned: Sequence[Currency]) -> str:
+    already = ""
+    if planned:
+        already = f" {count(len(planned), 'open requirement is', 'open requirements are')} planned."
     if not needs:
-        return "Nobody here is due, overdue or new to a requirement."
+        return f"Nobody here is due, overdue or new to a requirement.{already}".replace(
+            "Nobody here is", "Nobody else here is" if planned else "Nobody here is"
+        )
     people_ = len({one.code for one in needs})
     met = sum(drill.met for drill in found.drills)
     return (
         f"{count(people_, 'person needs', 'people need')} something; "
         f"{count(len(found.drills), 'drill')} would meet {met} of "
-        f"{count(len(needs), 'open requirement')}, if each is achieved and signed."
+        f"{count(len(needs), 'open requirement')}, if each is achieved and signed.{already}"
     )
 
 
@@ -128,6 +220,7 @@ def _row(
         unit=drill.unit,
         met=count(drill.met, "requirement"),
         note=note,
+        plan=_plan_address(drill),
         seats=tuple(
             SeatRow(
                 scenario.roles[seat.role],
@@ -139,3 +232,10 @@ def _row(
             for seat in drill.seats
         ),
     )
+
+
+def _plan_address(drill: Drill) -> str:
+    """Return the address at which the drill is planned; codes alone stand in it."""
+    team = ";".join(f"{seat.role}:{seat.code}" for seat in drill.seats)
+    asked = {"scenario": drill.scenario, "unit": drill.unit, "team": team}
+    return f"/cohort/plan?{urlencode(asked)}#plan"

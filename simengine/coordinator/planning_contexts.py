@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from simengine.coordinator.contexts import Choice, Sign
 from simengine.web.paging import Pages
 
 
@@ -39,3 +40,46 @@ class AttendancePage:
     kept: str
     rows: tuple[AttendedRow, ...]
     pages: Pages
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedRow:
+    """A session to come. ``team``: (role, who, address of their page). ``away``: who is on leave
+    on that day. ``attendance``: where it is said who came, once it is past and nothing was
+    recorded of it; ``may``: what can be done with it.
+    """
+
+    id: str
+    when: str
+    where: str
+    title: str
+    purpose: str
+    sign: Sign
+    team: tuple[tuple[str, str, str], ...]
+    away: tuple[str, ...]
+    note: str
+    change: str
+    attendance: str
+    may: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPage:
+    """`cohort/plan.html.j2` at `/cohort/plan`. Form: POST there with `do` (`book`, `change`,
+    `cancel`, `restore`) and its fields.
+
+    ``scenarios``: (id, title). ``calendars``: (address, words). ``open_form``: the form is what
+    the page was opened for.
+    """
+
+    here: str
+    readers: str
+    problems: tuple[str, ...]
+    filled: Mapping[str, str]
+    scenarios: tuple[tuple[str, str], ...]
+    units: tuple[str, ...]
+    filters: tuple[Choice, ...]
+    calendars: tuple[tuple[str, str], ...]
+    rows: tuple[PlannedRow, ...]
+    pages: Pages
+    open_form: bool

@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from simengine.people.bookings import Booking
 from simengine.people.currency import Currency
 from simengine.people.roster import Requirement
 
@@ -93,6 +94,26 @@ def fewest_drills(
     }
     unmet = tuple(one for one in needs if (one.code, one.requirement) in left_over)
     return Drills(tuple(drills), unmet)
+
+
+def planned_already(
+    needs: Iterable[Currency], requirements: Iterable[Requirement], bookings: Iterable[Booking]
+) -> tuple[Currency, ...]:
+    """Return the needs that an assessment would meet that is planned and has not been held."""
+    asked = {one.id: one for one in requirements}
+    to_come = [
+        one for one in bookings if one.purpose == "summative" and not one.cancelled and not one.done
+    ]
+    return tuple(
+        need
+        for need in needs
+        if any(
+            _counts(asked[need.requirement], one.scenario, (role,))
+            for one in to_come
+            for role, codes in one.team.items()
+            if role and need.code in codes
+        )
+    )
 
 
 def _best(
