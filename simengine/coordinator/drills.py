@@ -191,11 +191,12 @@ def seats_of(scenarios: Mapping[str, ShelfScenario]) -> dict[str, tuple[str, ...
 def _lead(found: Drills, needs: Sequence[Currency], planned: Sequence[Currency]) -> str:
     already = ""
     if planned:
-        already = f" {count(len(planned), 'open requirement is', 'open requirements are')} planned."
-    if not needs:
-        return f"Nobody here is due, overdue or new to a requirement.{already}".replace(
-            "Nobody here is", "Nobody else here is" if planned else "Nobody here is"
+        already = (
+            f" {count(len(planned), 'requirement is', 'requirements are')} planned for already."
         )
+    if not needs:
+        who = "Nobody else" if planned else "Nobody"
+        return f"{who} here is due, overdue or new to a requirement.{already}"
     people_ = len({one.code for one in needs})
     met = sum(drill.met for drill in found.drills)
     return (

@@ -6,7 +6,7 @@ import asyncio
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from urllib.parse import urlencode
 
 from starlette.requests import Request
@@ -30,6 +30,7 @@ from simengine.people.currency import STATUSES, Currency, persons
 from simengine.people.roster import Roster, Trainee
 from simengine.quantities.wording import count
 from simengine.store import Store, people
+from simengine.store.bookings import bookings_between
 from simengine.store.lists import currency_of, has_results
 from simengine.web.app_state import state_of
 from simengine.web.pages import page
@@ -37,6 +38,7 @@ from simengine.web.paging import ROWS, page_number, pages_of
 from simengine.web.who_read import note_read
 
 PATH = "/cohort"
+_AHEAD = timedelta(days=731)
 
 
 async def home(request: Request) -> Response:
@@ -80,6 +82,7 @@ def home_page(
     there = sum(worst.values()) - worst["on leave"]
     pages = pages_of(PATH, chosen, number, len(listed))
     titles = {one.id: one.title for one in roster.requirements}
+    planned = _planned(store, day)
     return HomePage(
         here=PATH,
         readers=COORDINATOR_ALONE,
@@ -97,7 +100,7 @@ def home_page(
         else (),
         filters=filters,
         rows=tuple(
-            _row(one, trainees[one.code], titles[one.requirement], day)
+            _row(one, trainees[one.code], titles[one.requirement], day, planned.get(one.code))
             for one in listed[max(0, pages.first - 1) : pages.first - 1 + ROWS]
         ),
         pages=pages,
@@ -196,7 +199,19 @@ def _alike(words: Iterable[str]) -> list[tuple[str, str]]:
     return [(one, one) for one in sorted(set(words)) if one]
 
 
-def _row(one: Currency, trainee: Trainee, requirement: str, day: date) -> DueRow:
+def _planned(store: Store, day: date) -> dict[str, date]:
+    """Return who comes to a session that is planned, and the first day of theirs."""
+    out: dict[str, date] = {}
+    for one in bookings_between(store, day, day + _AHEAD):
+        for code in one.people if not one.done else ():
+            out.setdefault(code, one.day)
+    return out
+
+
+def _row(
+    one: Currency, trainee: Trainee, requirement: str, day: date, planned: date | None
+) -> DueRow:
+    notes = [note_words(one), f"session planned on {day_words(planned)}" if planned else ""]
     return DueRow(
         code=one.code,
         name=trainee.name,
@@ -207,7 +222,7 @@ def _row(one: Currency, trainee: Trainee, requirement: str, day: date) -> DueRow
         sign=SIGNS[one.status],
         last=last_words(one),
         due=due_words(one, day),
-        note=note_words(one),
+        note=", ".join(note for note in notes if note),
     )
 
 

@@ -4,7 +4,8 @@ Rules of this file:
 
 - One step, the first that applies: a session that is planned; what is overdue, was never met or is
   due soon; leave; when the next requirement runs out; the first session of all.
-- The coordinator is led to the page that plans it; the person asks their educator.
+- The coordinator is led to the page that plans it; the person asks their educator. Of what is
+  planned the person is not told the case.
 """
 
 from __future__ import annotations
@@ -13,8 +14,11 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from urllib.parse import urlencode
 
+from simengine.coordinator.doors import person_address
 from simengine.coordinator.page_words import SIGNS, day_words, due_words, in_order
+from simengine.coordinator.planned_words import when_words, where_words
 from simengine.coordinator.record_contexts import NextStep
+from simengine.people.bookings import Booking
 from simengine.people.currency import Currency, to_do
 
 PLAN = "/cohort/plan"
@@ -27,11 +31,15 @@ def next_step(
     day: date,
     *,
     own: bool,
-    planned: NextStep | None = None,
+    ahead: Booking | None = None,
 ) -> NextStep:
-    """Return what comes next. ``titles``: of requirements; ``planned``: a session ahead, if any."""
-    if planned is not None:
-        return planned
+    """Return what comes next. ``titles``: of requirements; ``ahead``: the next session planned."""
+    if ahead is not None:
+        where = where_words(ahead)
+        words = f"A session is planned for {when_words(ahead)}" + (f": {where}." if where else ".")
+        if own:
+            return NextStep(words, f"{person_address(code)}/plan.ics", "Take it into a calendar")
+        return NextStep(words, f"{PLAN}#b-{ahead.id}", "The planned session")
     open_ = to_do(standing)
     if open_:
         first = min(open_, key=in_order)

@@ -43,6 +43,7 @@ from simengine.people.roster import Roster, Trainee
 from simengine.quantities.wording import percent
 from simengine.store import Store, people
 from simengine.store.attendances import attendances
+from simengine.store.bookings import bookings_of
 from simengine.store.lists import (
     assessed,
     currency_of,
@@ -94,7 +95,12 @@ async def person(request: Request) -> Response:
         about="not on the roster" if trainee is None else page_words.about(trainee, day),
         back=() if own else _back(trainee, day),
         next=next_step(
-            code, standing, {one.id: one.title for one in roster.requirements}, day, own=own
+            code,
+            standing,
+            {one.id: one.title for one in roster.requirements},
+            day,
+            own=own,
+            ahead=next((one for one in bookings_of(store, code, day) if not one.done), None),
         ),
         due=due_lines(roster, standing, day),
         outcomes=_outcomes(store, code),

@@ -29,8 +29,9 @@ from simengine.coordinator.doors import (
     today,
 )
 from simengine.coordinator.drills import drill_for, seats_of
-from simengine.coordinator.page_words import PURPOSES, day_words, unit_on
+from simengine.coordinator.page_words import PURPOSES, unit_on
 from simengine.coordinator.plan_form import filled_from, read_booking, team_words
+from simengine.coordinator.planned_words import when_words, where_words
 from simengine.coordinator.planning_contexts import PlannedRow, PlanPage
 from simengine.coordinator.which_unit import unit_asked
 from simengine.exchange.plan_calendar import TO_A_TEAM, Entry, plan_calendar
@@ -153,18 +154,6 @@ async def own_calendar(request: Request) -> Response:
     return _calendar(request, [Entry(one, TO_A_TEAM) for one in found])
 
 
-def when_words(one: Booking) -> str:
-    """Tell when a session is to be held: ``3 March 2026, 09:30 (60 min)``."""
-    if not one.starts:
-        return day_words(one.day)
-    return f"{day_words(one.day)}, {one.starts} ({one.minutes} min)"
-
-
-def where_words(one: Booking) -> str:
-    """Tell where a session is to be held."""
-    return ", ".join(part for part in (one.place, one.unit) if part)
-
-
 def _calendar(request: Request, entries: Sequence[Entry]) -> Response:
     stamp = datetime.fromtimestamp(state_of(request).clock.wall_ms() / 1000, UTC)
     return Response(
@@ -279,19 +268,22 @@ async def _drawn(
     return page(request, "cohort/plan.html.j2", data, status=status)
 
 
+def _standing(one: Booking, day: date) -> tuple[Sign, tuple[str, ...]]:
+    """Return how a planned session stands, and what can be done with it."""
+    if one.cancelled:
+        return _CANCELLED, ("restore",)
+    if one.done:
+        return _HELD, ()
+    return (_PAST_DAY if one.day < day else _PLANNED), ("change", "cancel")
+
+
 def _row(
     one: Booking, scenarios: Mapping[str, ShelfScenario], roster: Roster, day: date
 ) -> PlannedRow:
     names = _names(roster)
     roles = _roles(scenarios, one.scenario)
     title = _title(scenarios, one)
-    past = one.day < day
-    if one.cancelled:
-        sign, may = _CANCELLED, ("restore",)
-    elif one.done:
-        sign, may = _HELD, ()
-    else:
-        sign, may = (_PAST_DAY if past else _PLANNED), ("change", "cancel")
+    sign, may = _standing(one, day)
     # codes alone: no name stands in an address
     attended = {
         "booking": one.id,

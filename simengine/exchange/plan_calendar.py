@@ -30,7 +30,7 @@ class Entry:
 
 
 def plan_calendar(entries: Iterable[Entry], stamp: datetime, zone: tzinfo | None = None) -> bytes:
-    """Return the sessions; ``stamp``: the instant of the export; ``zone``: the machine's if none."""
+    """Return the sessions. ``stamp``: the instant of the export; ``zone``: none for the machine's."""
     from icalendar import Calendar, Event
 
     calendar = Calendar()
