@@ -23,7 +23,7 @@ from simengine.coordinator.contexts import Choice, DrillRow, DrillsPage, SeatRow
 from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.coordinator.home import filters_of, fits, part_of, roster_asked
 from simengine.coordinator.page_words import unit_on
-from simengine.coordinator.plan_form import read_day, read_minutes, read_start
+from simengine.coordinator.plan_form import AHEAD, read_day, read_minutes, read_start
 from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
 from simengine.people.bookings import Booking, new_booking_id
 from simengine.people.currency import Currency, to_do
@@ -44,7 +44,6 @@ PATH = "/cohort/drills"
 MOST = 30
 _MOST_APART = 366
 _MOST_WORDS = 120
-_AHEAD = timedelta(days=731)
 Planned = tuple[Sequence[Currency], Sequence[Currency]]
 """Needs that are open, and needs that are planned for."""
 
@@ -120,7 +119,7 @@ def _found(
     trainees = {one.code: one for one in roster.trainees}
     chosen = {one.name: one.chosen for one in filters_of(roster, asked, unit)}
     needs = [one for one in to_do(standing) if fits(trainees[one.code], day, chosen)]
-    to_come = bookings_between(store, day, day + _AHEAD)
+    to_come = bookings_between(store, day, day + AHEAD)
     planned = planned_already(needs, roster.requirements, to_come)
     left = [one for one in needs if one not in planned]
     where = {code: unit_on(one, day) for code, one in trainees.items()}

@@ -6,7 +6,7 @@ import asyncio
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from urllib.parse import urlencode
 
 from starlette.requests import Request
@@ -24,6 +24,7 @@ from simengine.coordinator.page_words import (
     note_words,
     unit_on,
 )
+from simengine.coordinator.plan_form import AHEAD
 from simengine.coordinator.which_unit import unit_asked, unit_first
 from simengine.people.alike import same_key
 from simengine.people.currency import STATUSES, Currency, persons
@@ -38,7 +39,6 @@ from simengine.web.paging import ROWS, page_number, pages_of
 from simengine.web.who_read import note_read
 
 PATH = "/cohort"
-_AHEAD = timedelta(days=731)
 
 
 async def home(request: Request) -> Response:
@@ -202,7 +202,7 @@ def _alike(words: Iterable[str]) -> list[tuple[str, str]]:
 def _planned(store: Store, day: date) -> dict[str, date]:
     """Return who comes to a session that is planned, and the first day of theirs."""
     out: dict[str, date] = {}
-    for one in bookings_between(store, day, day + _AHEAD):
+    for one in bookings_between(store, day, day + AHEAD):
         for code in one.people if not one.done else ():
             out.setdefault(code, one.day)
     return out

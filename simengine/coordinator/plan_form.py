@@ -11,7 +11,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from simengine.coordinator.told_people import codes_of
 from simengine.people.alike import same_key
@@ -20,6 +20,8 @@ from simengine.people.roster import Trainee
 from simengine.web.shelf import ShelfScenario
 
 MOST_MINUTES = 1440
+AHEAD = timedelta(days=731)
+"""So far ahead sessions are planned and looked for."""
 _MOST_WORDS = 120
 
 
@@ -63,9 +65,10 @@ def read_day(typed: str, today: date, problems: list[str]) -> date:
         day = date.fromisoformat(typed)
     except ValueError:
         day = date.min
-    if day < today:
+    if not today <= day <= today + AHEAD:
         problems.append(
-            f"Day: expected a day from today on, such as {today.isoformat()}, found '{typed[:20]}'."
+            f"Day: expected a day from {today.isoformat()} to {(today + AHEAD).isoformat()}, "
+            f"found '{typed[:20]}'."
         )
     return day
 

@@ -30,7 +30,7 @@ from simengine.coordinator.doors import (
 )
 from simengine.coordinator.drills import drill_for, seats_of
 from simengine.coordinator.page_words import PURPOSES, unit_on
-from simengine.coordinator.plan_form import filled_from, read_booking, team_words
+from simengine.coordinator.plan_form import AHEAD, filled_from, read_booking, team_words
 from simengine.coordinator.planned_words import when_words, where_words
 from simengine.coordinator.planning_contexts import PlannedRow, PlanPage
 from simengine.coordinator.which_unit import unit_asked
@@ -57,7 +57,6 @@ from simengine.web.who_read import note_read
 
 PATH = "/cohort/plan"
 _PAST = timedelta(days=60)
-_AHEAD = timedelta(days=731)
 _PLANNED = Sign("due", "◆", "planned")
 _HELD = Sign("current", "●", "held")
 _PAST_DAY = Sign("never", "○", "not recorded")
@@ -165,7 +164,7 @@ def _calendar(request: Request, entries: Sequence[Entry]) -> Response:
 
 def _listed(store: Store, day: date, unit: str) -> list[Booking]:
     """Return what is to come, and what is past and nothing was said of, in order of time."""
-    found = bookings_between(store, day - _PAST, day + _AHEAD, unit=unit or None, cancelled=True)
+    found = bookings_between(store, day - _PAST, day + AHEAD, unit=unit or None, cancelled=True)
     return [one for one in found if one.day >= day or not (one.done or one.cancelled)]
 
 

@@ -30,7 +30,10 @@ class Entry:
 
 
 def plan_calendar(entries: Iterable[Entry], stamp: datetime, zone: tzinfo | None = None) -> bytes:
-    """Return the sessions. ``stamp``: the instant of the export; ``zone``: none for the machine's."""
+    """Return the sessions as of the instant ``stamp``.
+
+    ``zone``: of the place where they are held; the machine's where none is given.
+    """
     from icalendar import Calendar, Event
 
     calendar = Calendar()
