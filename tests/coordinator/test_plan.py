@@ -158,7 +158,7 @@ def test_the_calendar_of_a_team_and_of_a_person_gives_no_case_away(ward: Ward) -
         "VEVENT"
     )
     assert own["summary"] == "Simulation: Term newborn who is not breathing"
-    assert "Ada Example" in own["description"]
+    assert "Ada Example" in str(own["description"])
     trainee = ward.trainee("N-104")
     for told in (
         ward.coordinator.client.get("/cohort/plan.ics?for=team").text,
