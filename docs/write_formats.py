@@ -23,7 +23,14 @@ from simengine.people.roster_tables import RosterFile
 from simengine.pilot import skills
 from simengine.plays import model as plays
 from simengine.quantities.wording import format_duration
-from simengine.scenario import model, physiology, protocol, protocol_subjects, vocabulary
+from simengine.scenario import (
+    equipment_file,
+    model,
+    physiology,
+    protocol,
+    protocol_subjects,
+    vocabulary,
+)
 from simengine.scenario.forms import (
     NAME,
     AnyForm,
@@ -45,6 +52,7 @@ FILES: Mapping[str, Form] = {
     "scenario": model.FILE,
     "vocabulary": vocabulary.FILE,
     "protocol": protocol.FILE,
+    "equipment": equipment_file.FILE,
     "play": plays.FILE,
     "session": event_data.FILE,
     "physiology": physiology.FILE,
@@ -178,7 +186,7 @@ def default_of(key: Key) -> Any:
         return next(word for word, meant in key.form.values.items() if meant == value)
     if reads in ("time", "when"):
         return format_duration(value)
-    if reads == "share":
+    if reads in ("share", "fraction"):
         return f"{value * 100:g} %"
     if isinstance(value, tuple):
         return list(value)
@@ -243,6 +251,7 @@ to. A column with a star has to be there. What kind of table a file holds is see
 Several texts in a cell have `;` between them.
 """
 _CALLED: Mapping[str, str] = {
+    "equipment": "catalogue of the cot",
     "setup_pack": "set-up pack",
     "skills": "skill levels",
     "clock_marks": "clock marks",

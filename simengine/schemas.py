@@ -31,6 +31,7 @@ SchemaName = Literal[
     "scenario",
     "vocabulary",
     "protocol",
+    "equipment",
     "session",
     "agreement",
     "physiology",

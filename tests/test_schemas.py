@@ -18,6 +18,7 @@ FILES = sorted(
         *scenarios_dir().glob("*.yaml"),
         *scenarios_dir().glob("vocabulary/*.yaml"),
         *scenarios_dir().glob("protocols/*.yaml"),
+        *scenarios_dir().glob("equipment/*.yaml"),
     ]
 )
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 _PLAYS = "plays"
 _FEW = 4
 """Up to so many files are checked in this process, since others take a second to start."""
-_BESIDE = ("vocabulary", "protocols", "physiology", "agreement", "setup_pack", "pilot")
+_BESIDE = ("vocabulary", "protocols", "equipment", "physiology", "agreement", "setup_pack", "pilot")
 
 
 def register(verbs: Verbs) -> None:

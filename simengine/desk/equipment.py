@@ -6,7 +6,7 @@ from simengine.desk.scene import Scene
 from simengine.desk.view import FaultView, Figure, SettingView, SupplyView
 from simengine.quantities import format_quantity
 from simengine.scenario.usual import setting_limits, usual_values
-from simengine.scenario.vocabulary import Setting
+from simengine.scenario.vocabulary import Setting, Supply
 from simengine.session.dynamics import empty_at, level_at
 from simengine.session.record import NEVER
 
@@ -55,14 +55,15 @@ def supplies_of(scene: Scene) -> tuple[SupplyView, ...]:
         level = levels[-1]
         empties = empty_at(level)
         left = level_at(level, scene.now)
+        stands = gauge_words(supply, left)
         if left <= 0.0:
-            words = "empty"
+            words = f"empty, {stands}" if supply.gauge is not None else "empty"
         elif empties >= NEVER:
-            words = f"{_share(left, supply.capacity)}, not running"
+            words = f"{stands}, not running"
         else:
-            minutes = (empties - scene.now) / _MS_PER_MINUTE
+            minutes = (empties - scene.now) * (1.0 - supply.reserve) / _MS_PER_MINUTE
             scene.changes_at(empties)
-            words = f"{_share(left, supply.capacity)}, {_minutes(minutes)} left at this flow"
+            words = f"{stands}, {_minutes(minutes)} left at this flow{_kept_back(supply)}"
         out.append(
             SupplyView(
                 name=name,
@@ -77,6 +78,20 @@ def supplies_of(scene: Scene) -> tuple[SupplyView, ...]:
             )
         )
     return tuple(out)
+
+
+def gauge_words(supply: Supply, left: float) -> str:
+    """Tell what is left as the supply's own dial shows it, and how much of a full one that is."""
+    share, gauge = _share(left, supply.capacity), supply.gauge
+    if gauge is None:
+        return share
+    return f"{format_quantity(gauge.full * left / supply.capacity, gauge.unit, 0)} ({share})"
+
+
+def _kept_back(supply: Supply) -> str:
+    if not supply.reserve:
+        return ""
+    return f", {format_quantity(100.0 * supply.reserve, '%', 0)} kept back"
 
 
 def _share(left: float, capacity: float) -> str:

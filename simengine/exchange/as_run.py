@@ -31,6 +31,8 @@ def files_of(sources: Sources) -> dict[str, bytes]:
         SCENARIO: sources.scenario.read_bytes(),
         f"vocabulary/{sources.vocabulary.name}": sources.vocabulary.read_bytes(),
     }
+    if sources.equipment is not None:
+        files[f"equipment/{sources.equipment.name}"] = sources.equipment.read_bytes()
     for protocol in sources.protocols:
         files[f"protocols/{protocol.name}"] = protocol.read_bytes()
     return files

@@ -29,26 +29,29 @@ from simengine.scenario.place import Book, Place, found_words, has_errors, neare
 from simengine.scenario.positions import Document, Mapping, read_yaml
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.protocol_subjects import read_agreement
-from simengine.scenario.read_conditions import Context
+from simengine.scenario.read_conditions import Context, scope_of
 from simengine.scenario.read_never import Unread, read_doses, read_never, read_strengths, unread
 from simengine.scenario.read_protocol import read_protocol
 from simengine.scenario.read_scenario import read_scenario
+from simengine.scenario.read_start import every_fault, read_faults
 from simengine.scenario.read_vocabulary import read_vocabulary
 from simengine.scenario.schema import settle
 from simengine.scenario.vocabulary import Vocabulary
 from simengine.schemas import SchemaName
 
-FileKind = Literal["scenario", "vocabulary", "protocol"]
+FileKind = Literal["scenario", "vocabulary", "protocol", "equipment"]
 
 _FOLDERS: dict[FileKind, str] = {
     "scenario": "",
     "vocabulary": "vocabulary",
     "protocol": "protocols",
+    "equipment": "equipment",
 }
 _MARKS: dict[FileKind, frozenset[str]] = {
     "scenario": frozenset({"states", "start", "infant", "key", "vocabulary"}),
     "vocabulary": frozenset({"settings", "observations", "actions", "phases"}),
     "protocol": frozenset({"values", "edition", "status", "extends", "superseded_by"}),
+    "equipment": frozenset({"rows", "places", "source"}),
 }
 _TEXTS: dict[str, SchemaName] = {
     "agreement": "agreement",
@@ -79,7 +82,7 @@ def load_scenario(
 
 def load_vocabulary(path: str | Path) -> Vocabulary:
     """Read a vocabulary: its file, or its id. Raises ``InputError`` with every error."""
-    vocabulary, problems = _vocabulary(_named("vocabulary", path))
+    vocabulary, problems, _ = _vocabulary(_named("vocabulary", path), ())
     _raise_errors(problems)
     assert vocabulary is not None
     return vocabulary
@@ -97,11 +100,15 @@ def load_protocol(path: str | Path, *, search: Sequence[Path] = ()) -> Protocol:
 
 
 class Sources(NamedTuple):
-    """Files that a scenario is read from; ``protocols``: the one chosen, then those it extends."""
+    """Files that a scenario is read from; ``protocols``: the one chosen, then those it extends.
+
+    ``equipment``: the catalogue of the cot that the vocabulary names, if it names one.
+    """
 
     scenario: Path
     vocabulary: Path
     protocols: tuple[Path, ...]
+    equipment: Path | None = None
 
 
 def source_files(
@@ -124,6 +131,13 @@ def source_files(
     _raise_errors(book.problems)
     assert vocabulary is not None
     assert first is not None
+    words, book = opened("vocabulary", vocabulary)
+    named = words is not None and words.get("equipment") is not None
+    equipment = (
+        _named_file("equipment", words, _search_path(vocabulary, search))
+        if words and named
+        else None
+    )
     chain = [first]
     while True:
         below, book = opened("protocol", chain[-1])
@@ -135,7 +149,7 @@ def source_files(
             else None
         )
         if base is None or base in chain:
-            return Sources(path, vocabulary, tuple(chain))
+            return Sources(path, vocabulary, tuple(chain), equipment)
         chain.append(base)
 
 
@@ -198,7 +212,9 @@ def _checked(
     elif kind == "scenario":
         scenario, problems = _scenario(file, protocol, None, search, document, compare=True)
     elif kind == "vocabulary":
-        problems = _vocabulary(file, document)[1]
+        problems = _vocabulary(file, search, document)[1]
+    elif kind == "equipment":
+        problems = _checked_equipment(file, search, document)
     else:
         problems = _checked_protocol(file, search, document)
     return scenario, problems
@@ -318,14 +334,47 @@ def _is_kind(kind: FileKind, file: Path) -> bool:
 
 
 def _vocabulary(
-    path: Path, document: Document | None = None
-) -> tuple[Vocabulary | None, list[Problem]]:
+    path: Path, search: Sequence[Path], document: Document | None = None
+) -> tuple[Vocabulary | None, list[Problem], Place | None]:
+    """Read a vocabulary with the catalogue of the cot that it names, which comes as written."""
     root, book = opened("vocabulary", path, document)
     if root is None:
-        return None, book.problems
-    vocabulary = read_vocabulary(root)
-    settle(book)
-    return vocabulary, book.problems
+        return None, book.problems, None
+    cot, books = _equipment(root, path, search)
+    vocabulary = read_vocabulary(root, cot)
+    return vocabulary, _settled([book, *books]), cot
+
+
+def _equipment(
+    vocabulary: Place, path: Path, search: Sequence[Path]
+) -> tuple[Place | None, list[Book]]:
+    """Open the catalogue that a vocabulary names."""
+    if vocabulary.get("equipment") is None:
+        return None, []
+    file = _named_file("equipment", vocabulary, _search_path(path, search))
+    root, book = opened("equipment", file) if file is not None else (None, None)
+    return root, [book] if book is not None else []
+
+
+def _checked_equipment(path: Path, search: Sequence[Path], document: Document) -> list[Problem]:
+    """Check a catalogue of a cot, with the vocabulary that names it."""
+    folders = _search_path(path, search)
+    root, book = opened("equipment", path, document)
+    for file in _files("vocabulary", folders):
+        if not _is_kind("vocabulary", file):
+            continue
+        above, _ = opened("vocabulary", file)
+        named = above.get("equipment") if above is not None and root is not None else None
+        if above is None or root is None or named is None:
+            continue
+        if named.text() == path.stem:
+            context = Context(read_vocabulary(above, root), None, None)
+            read_faults(every_fault(root), scope_of(context))
+            return _settled([book])
+    return [
+        *_settled([book]),
+        Problem(str(path), 1, 1, "", "a vocabulary that names it", "none", "unnamed", "warning"),
+    ]
 
 
 def _protocol(
@@ -374,7 +423,7 @@ def _checked_protocol(path: Path, search: Sequence[Path], document: Document) ->
         if file is None and named is not None:
             hint = nearest(name, _ids("vocabulary", folders))
             named.say("the id of a vocabulary", "unknown-name", hint=hint)
-        vocabulary, wrong = _vocabulary(file) if file is not None else (None, [])
+        vocabulary, wrong, _ = _vocabulary(file, search) if file else (None, [], None)
         if vocabulary is not None and not has_errors(wrong):
             context = Context(vocabulary, source.protocol, None)
             read_never(source, context, {})
@@ -411,8 +460,8 @@ def _scenario(
         return None, book.problems
     folders = _search_path(path, search)
     vocabulary_file = _named_file("vocabulary", root, folders)
-    vocabulary, problems = (
-        _vocabulary(vocabulary_file) if vocabulary_file is not None else (None, [])
+    vocabulary, problems, cot = (
+        _vocabulary(vocabulary_file, search) if vocabulary_file is not None else (None, [], None)
     )
     if isinstance(protocol, Path) or (protocol is not None and protocol.endswith(".yaml")):
         protocol_file: Path | None = Path(protocol)
@@ -436,8 +485,10 @@ def _scenario(
         infant,
         lambda name: _find("protocol", name, folders) is not None,
         physiology_at,
+        cot,
     )
-    problems = [*_settled([*books, *its_books]), *problems]
+    of_cot = cot.book.problems if cot is not None else []
+    problems = [*_settled([*books, *its_books]), *of_cot, *problems]
     settle(book)
     if not book.has_errors() and not has_errors(problems):
         check_whole(root, read)

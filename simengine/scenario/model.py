@@ -242,10 +242,24 @@ MENDED_BY = AnyForm(
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """A fault of the equipment. ``mended_by``: an action's name, or a setting's range."""
+    """A fault of the equipment. ``mended_by``: an action's name, or a setting's range.
+
+    ``row``: what of the cot it is wrong with, where its name is one of the catalogue's.
+    ``settings``, ``supplies`` (in each supply's unit) and ``doing`` are what it leaves standing,
+    empty and running as long as it has not been put right; ``as_found``: settings that stand on a
+    dial of another unit, as it shows them.
+    """
 
     name: str
-    shows: str = field(metadata=given(TEXT, "What the team would see.", mark=SHOWN))
+    shows: str = field(
+        metadata=given(
+            TEXT,
+            "What the team would see; {figure} is what its dial shows. Left out: as the catalogue "
+            "of the cot has it, like every other key.",
+            optional=True,
+            mark=SHOWN,
+        )
+    )
     mended_by: str | MendedBySetting | None = field(
         metadata=given(MENDED_BY, "What puts it right.", optional=True)
     )
@@ -256,9 +270,45 @@ class Fault:
             Choice({"start": True, "later": False}), "When it is planted.", key="planted"
         ),
     )
+    put_right: str = field(
+        default="", metadata=given(TEXT, "What puts it right, in words.", mark=SHOWN)
+    )
+    put_back: str = field(
+        default="",
+        metadata=given(TEXT, "How the cot is brought back afterwards.", mark=SHOWN),
+    )
+    why: str = field(
+        default="",
+        metadata=given(TEXT, "Why it matters: an item that asks for it says so.", mark=SHOWN),
+    )
+    row: str = field(default="", metadata=SHOWN)
+    settings: Mapping[str, Value] = field(
+        default_factory=dict,
+        metadata=given(
+            MapOf(VALUE, "a map of settings"), "What it leaves standing on a dial.", by_hand=True
+        ),
+    )
+    supplies: Mapping[str, float] = field(
+        default_factory=dict,
+        metadata=given(
+            MapOf(VALUE, "a map of supplies"),
+            "What it leaves in a supply: a share, an amount, or what the gauge shows.",
+            by_hand=True,
+        ),
+    )
+    doing: tuple[str, ...] = field(
+        default=(),
+        metadata=given(names_of("action"), "Lasting actions that it leaves running.", by_hand=True),
+    )
+    as_found: Mapping[str, Quantity] = field(default_factory=dict, metadata=SHOWN)
 
 
 FAULT = Record("a fault", keys_of(Fault), name="fault")
+FAULTS = AnyForm(
+    "a list of faults of the cot, or a map of faults",
+    ListOf(NAME, "a list of faults of the cot", 1),
+    MapOf(FAULT, "a map of faults"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,13 +360,13 @@ class Start:
     supplies: Mapping[str, float] = field(
         metadata=given(
             MapOf(VALUE, "a map of supplies"),
-            "Contents: a share of the capacity, or an amount.",
+            "Contents: a share of the capacity, an amount, or what the gauge shows.",
             optional=True,
         )
     )
     faults: Mapping[str, Fault] = field(
         metadata=given(
-            MapOf(FAULT, "a map of faults"),
+            FAULTS,
             "What is wrong with the cot. The team should find it and put it right.",
             optional=True,
         )

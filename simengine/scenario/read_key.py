@@ -57,7 +57,7 @@ from simengine.scenario.key import (
     Respond,
     Windowed,
 )
-from simengine.scenario.model import Fault
+from simengine.scenario.model import Fault, MendedBySetting
 from simengine.scenario.place import Place, nearest, text_of
 from simengine.scenario.read_conditions import (
     Context,
@@ -69,11 +69,13 @@ from simengine.scenario.read_conditions import (
     scope_of,
 )
 from simengine.scenario.read_fields import Scope, read_fields
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import OneOf, Wanted
 from simengine.scenario.words import asked_words, condition_words
 
 PROTOCOL_SOURCE = "protocol:"
 """What the reference of an item begins with whose source is that of a protocol's value."""
+OF_THE_COT = "cot"
+"""The reference of an item whose source is that of the catalogue of the cot."""
 MOST_ITEMS = 500
 """Ten times what anybody could watch for; the checks hold each against all others."""
 
@@ -165,7 +167,24 @@ def _item(
     item = replace(item, reference=reference)
     if not place.is_sound():
         return None
+    item = _from_the_cot(item, names.faults)
     return _named(item, kind, context, names, taken, ids)
+
+
+def _from_the_cot(item: Item, faults: Mapping[str, Fault]) -> Item:
+    """Give an item that asks for a fault of the catalogue the reason and source that it was not."""
+    asked = item.asked if isinstance(item, Expect | Respond) else None
+    fault = faults[asked.fault] if isinstance(asked, AskedFault) else None
+    if fault is None or not fault.row:
+        return item
+    protocol = (
+        fault.mended_by.wanted.protocol
+        if isinstance(fault.mended_by, MendedBySetting)
+        and not isinstance(fault.mended_by.wanted, OneOf)
+        else None
+    )
+    source = OF_THE_COT if protocol is None else PROTOCOL_SOURCE + protocol
+    return replace(item, why=item.why or fault.why, reference=item.reference or source)
 
 
 def _named(

@@ -5,32 +5,26 @@ Problems go to the book of the root place; a scenario whose book has errors is n
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from typing import NamedTuple, cast
 
-from simengine.quantities import Quantity, QuantityError, parse_quantity
 from simengine.scenario.digest import stamps
 from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, Item, Scoring, Standard
 from simengine.scenario.model import (
-    Fault,
     Infant,
-    MendedBySetting,
     PlannedCue,
     Scenario,
-    Start,
 )
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.positions import Mapping as Map
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import (
     Context,
-    read_value,
-    read_wanted,
     scope_of,
 )
 from simengine.scenario.read_fields import PLAIN, Scope, read_fields, read_labels, read_texts
-from simengine.scenario.read_key import PROTOCOL_SOURCE, Names, read_key
+from simengine.scenario.read_key import OF_THE_COT, PROTOCOL_SOURCE, Names, read_key
 from simengine.scenario.read_never import (
     Unread,
     read_doses,
@@ -49,9 +43,9 @@ from simengine.scenario.read_physiology import (
     with_rules,
 )
 from simengine.scenario.read_protocol import source_for
+from simengine.scenario.read_start import faults_of, planted_at, read_faults, read_start
 from simengine.scenario.read_state import not_zero, read_state
-from simengine.scenario.vocabulary import Setting, Vocabulary
-from simengine.scenario.wanted import Value
+from simengine.scenario.vocabulary import Vocabulary
 
 _PLAIN = Scope({}, PLAIN)
 NO_PROTOCOL = Protocol("", "", "", "", None, None, None, {}, "")
@@ -71,23 +65,20 @@ def read_scenario(
     infant: Infant | None,
     is_protocol: Callable[[str], bool],
     physiology_at: Place | None = None,
+    cot: Place | None = None,
 ) -> Read:
     """Read a scenario.
 
     ``source``: the protocol, ``None`` if it could not be read. ``is_protocol`` says whether an id
     may stand in ``references`` without a text. ``physiology_at``: the root of the file that the
-    vocabulary names.
+    vocabulary names. ``cot``: its catalogue of the cot, as written.
     """
     protocol = source.protocol if source is not None else None
     filed = _infant(root.need("infant"))
     baby = infant or filed
-    start_at, faults_at = root.need("start"), None
-    if start_at is not None:
-        faults_at = start_at.get("faults")
-    fault_names = frozenset(
-        name for name, _ in (faults_at.entries("a map of faults") if faults_at is not None else ())
-    )
-    context = Context(vocabulary, protocol, baby, fault_names)
+    start_at = root.need("start")
+    planted = planted_at(start_at, cot, vocabulary)
+    context = Context(vocabulary, protocol, baby, frozenset(planted))
     protocol_at = root.get("protocol")
     own = protocol is not None and text_of(protocol_at) == protocol.id
     waives = read_waives(root.get("waives"), source, own)
@@ -97,7 +88,7 @@ def read_scenario(
     context = replace(context, doses=doses)
     physiology = NO_PHYSIOLOGY
     if physiology_at is not None:
-        unplanted = replace(context, faults=frozenset())
+        unplanted = replace(context, faults=faults_of(vocabulary))
         physiology, knowing = read_physiology(physiology_at, unplanted)
         context = replace(context, care=knowing.care)
     without = read_without(root.get("without"), physiology)
@@ -105,12 +96,9 @@ def read_scenario(
     states_at = root.need("states")
     in_file = [name for name, _ in (states_at.entries("a map of states") if states_at else ())]
     state_names = [*in_file, *names_made(turned_on, physiology)]
-    faults = {
-        name: _fault(name, value, scope_of(context))
-        for name, value in (faults_at.entries() if faults_at is not None else ())
-    }
+    faults = read_faults(planted, scope_of(context))
     scope = scope_of(context, {"state": (state_names, "a state of this scenario")})
-    start = _start(start_at, faults, scope)
+    start = read_start(start_at, faults, scope)
     references = _references(root.get("references"), is_protocol)
     given = read_fields(Scenario, root, scope)
     not_zero(root.get("planned_time"), given["planned_ms"])
@@ -149,7 +137,7 @@ def read_scenario(
         key=tuple(item for item, _ in key),
         scoring=_scoring(scoring_at, scope),
         cues=_cues(root.get("cues"), scope),
-        references=references | _protocol_sources(key, context),
+        references=references | _cot_source(key, vocabulary) | _protocol_sources(key, context),
         key_times=_key_times(root.get("key_times"), key, root.book.has_errors()),
         returns_cot=returns.truth() if returns is not None else bool(faults),
         never=read_never(source, context, waives) if source is not None else (),
@@ -280,6 +268,14 @@ def _references(place: Place | None, is_protocol: Callable[[str], bool]) -> dict
     return found
 
 
+def _cot_source(key: tuple[tuple[Item, Place], ...], vocabulary: Vocabulary) -> dict[str, str]:
+    """Return the source of the catalogue of the cot, where an item that gives none has it."""
+    cot = vocabulary.equipment
+    if cot is None or all(item.reference != OF_THE_COT for item, _ in key):
+        return {}
+    return {OF_THE_COT: cot.source}
+
+
 def _protocol_sources(key: tuple[tuple[Item, Place], ...], context: Context) -> dict[str, str]:
     """Return the sources of the protocol's values that items refer to."""
     if context.protocol is None or context.infant is None:
@@ -291,87 +287,6 @@ def _protocol_sources(key: tuple[tuple[Item, Place], ...], context: Context) -> 
         for item, _ in key
         if item.reference is not None and item.reference.startswith(PROTOCOL_SOURCE)
     }
-
-
-def _fault(name: str, place: Place, scope: Scope) -> Fault:
-    mended_at = place.get("mended_by")
-    mended: str | MendedBySetting | None = None
-    if mended_at is not None and mended_at.is_map():
-        setting = read_fields(MendedBySetting, mended_at, scope)["setting"]
-        to = mended_at.need("to")
-        if setting and to is not None:
-            known = scope.context.vocabulary.settings[setting]
-            wanted = read_wanted(to, known, scope.context)
-            mended = MendedBySetting(setting, wanted) if wanted is not None else None
-    elif mended_at is not None:
-        mended = mended_at.name(scope.context.vocabulary.actions, scope.context.an_action)
-    return Fault(name=name, mended_by=mended, **read_fields(Fault, place, scope))
-
-
-def _start(place: Place | None, faults: Mapping[str, Fault], scope: Scope) -> Start:
-    if place is None:
-        return Start("", None, {}, {}, faults)
-    context: Context = scope.context
-    settings_at, supplies_at = place.get("settings"), place.get("supplies")
-    doing = place.get("doing")
-    settings: dict[str, Value] = {}
-    as_found: dict[str, Quantity] = {}
-    for name, value in settings_at.entries("a map of settings") if settings_at is not None else ():
-        assert settings_at is not None
-        known = settings_at.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
-        found = read_value(value, context.vocabulary.settings[known], context) if known else None
-        if known is not None and found is not None:
-            settings[known] = found
-            stands = _as_found(value, context.vocabulary.settings[known])
-            if stands is not None:
-                as_found[known] = stands
-    supplies: dict[str, float] = {}
-    for name, value in supplies_at.entries("a map of supplies") if supplies_at is not None else ():
-        assert supplies_at is not None
-        known = supplies_at.key(name).name_of_key(context.vocabulary.supplies, context.a_supply)
-        if known is not None:
-            supplies[known] = _contents(value, known, context)
-    running: list[str] = []
-    for item in doing.one_or_more("a list of actions") if doing is not None else ():
-        action = item.name(context.vocabulary.actions, context.an_action)
-        if action is not None and not context.vocabulary.actions[action].lasting:
-            item.say("an action that lasts", "not-lasting")
-        elif action is not None:
-            running.append(action)
-    return Start(
-        **read_fields(Start, place, scope),
-        settings=settings,
-        supplies=supplies,
-        faults=faults,
-        doing=tuple(running),
-        as_found=as_found,
-    )
-
-
-def _as_found(place: Place, setting: Setting) -> Quantity | None:
-    """Return what a gauge shows, where that is in another unit than the setting's own."""
-    if setting.unit is None:
-        return None
-    try:
-        stands = parse_quantity(place.text(), setting.unit)
-    except QuantityError:
-        return None
-    return stands if stands.unit != setting.unit else None
-
-
-def _contents(place: Place, name: str, context: Context) -> float:
-    supply = context.vocabulary.supplies[name]
-    text = place.text("a share of its capacity such as 90 %")
-    if not text or not supply.unit:
-        return 0.0
-    if "%" in text:
-        share = place.quantity("%")
-        contents = None if share is None else supply.capacity * share / 100
-    else:
-        contents = place.quantity(supply.unit)
-    if contents is not None and not 0 <= contents <= supply.capacity * (1 + 1e-9):
-        place.say(f"0 to 100 % of its {supply.capacity:g} {supply.unit}", "contents")
-    return contents or 0.0
 
 
 def _cues(place: Place | None, scope: Scope) -> tuple[PlannedCue, ...]:

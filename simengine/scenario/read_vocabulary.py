@@ -15,6 +15,7 @@ from simengine.quantities import QuantityError, parse_quantity
 from simengine.quantities.units import same_dimension
 from simengine.quantities.wording import in_a_sentence, listed
 from simengine.scenario.digest import stamps
+from simengine.scenario.equipment_file import read_equipment
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.read_fields import PLAIN, Scope, read_fields, read_unit
 from simengine.scenario.vocabulary import (
@@ -23,6 +24,7 @@ from simengine.scenario.vocabulary import (
     Dose,
     Drain,
     Equation,
+    Gauge,
     Observation,
     PlausibleInfant,
     RevealedBy,
@@ -43,22 +45,28 @@ _FORMS = ("do", "did", "doing", "noun")
 _OF_FIGURES = ("tolerance", "step", "meaningful", "usual", "usual_steps", "read_in", "plausible")
 
 
-def read_vocabulary(root: Place) -> Vocabulary:
-    """Read a vocabulary. Problems go to ``root.book``; with errors the result is only for names."""
+def read_vocabulary(root: Place, cot: Place | None = None) -> Vocabulary:
+    """Read a vocabulary; ``cot``: the catalogue of the cot that it names, whose names join its own.
+
+    Problems go to the books of both; with errors the result is only for names.
+    """
     names: dict[str, Names] = {}
     given = read_fields(Vocabulary, root, Scope(names, PLAIN))
     names["phase"] = given["phases"], "a phase of this vocabulary"
     names["role"] = given["roles"], "a role of this vocabulary"
     settings = _entries(root.need("settings"), _setting)
+    settings |= _joining(cot, "settings", settings, _setting)
     names["setting"] = settings, "a setting of this vocabulary"
     actions = _entries(root.need("actions"), partial(_action, names))
+    actions |= _joining(cot, "actions", actions, partial(_action, names))
     names["action"] = actions, "an action of this vocabulary"
     observations = _entries(root.need("observations"), partial(_observation, names, actions))
     supplies = _entries(root.get("supplies"), partial(_supply, names, actions, settings))
     equations = _entries(root.get("equations"), _equation)
-    _check_reads(root, observations)
-    _check_ends(root, actions)
-    _check_keys(root, actions)
+    for place in (root, *((cot,) if cot is not None else ())):
+        _check_reads(place, observations)
+        _check_ends(place, actions)
+        _check_keys(place, actions)
     vocabulary = Vocabulary(
         **given,
         settings=settings,
@@ -69,6 +77,8 @@ def read_vocabulary(root: Place) -> Vocabulary:
         stand_ins=_stand_ins(root.get("roles"), names),
         infant=_infant(root.get("infant")),
     )
+    if cot is not None:
+        vocabulary = replace(vocabulary, equipment=read_equipment(cot, vocabulary))
     digest, wording = stamps(vocabulary)
     return replace(vocabulary, digest=digest, wording=wording)
 
@@ -85,6 +95,18 @@ def _entries(place: Place | None, read: Callable[[str, Place], Entry]) -> dict[s
     if place is None:
         return {}
     return {name: read(name, value) for name, value in place.entries("a map of names")}
+
+
+def _joining(
+    cot: Place | None, key: str, taken: Mapping[str, Entry], read: Callable[[str, Place], Entry]
+) -> dict[str, Entry]:
+    """Read what a catalogue adds: a name that the vocabulary has already is its own."""
+    at = cot.get(key) if cot is not None else None
+    found = _entries(at, read)
+    for name in found:
+        if at is not None and name in taken:
+            at.key(name).say("a name that the vocabulary does not have", "name-taken")
+    return found
 
 
 def _words(place: Place) -> tuple[str, ...]:
@@ -296,7 +318,7 @@ def _supply(
         else:
             if size <= 0:
                 capacity.say("an amount above 0", "zero-capacity")
-    drains = place.get("drains")
+    drains, gauge = place.get("drains"), place.get("gauge")
     return Supply(
         name=name,
         unit=unit,
@@ -305,8 +327,31 @@ def _supply(
             _drain(item, unit, names, actions, settings)
             for item in (drains.elements("a list") if drains is not None else ())
         ),
+        gauge=_gauge(gauge, names, settings) if gauge is not None else None,
         **given,
     )
+
+
+def _gauge(
+    place: Place, names: Mapping[str, Names], settings: Mapping[str, Setting]
+) -> Gauge | None:
+    given = read_fields(Gauge, place, Scope(names, PLAIN))
+    full = place.need("full")
+    if full is None or not (text := full.text("what it shows of a full one, such as 230 bar")):
+        return None
+    try:
+        shown = parse_quantity(text)
+    except QuantityError as error:
+        full.say("what it shows of a full one, such as 230 bar", error.code, hint=error.hint)
+        return None
+    if shown.value <= 0:
+        full.say("a figure above 0", "negative")
+        return None
+    gauge, setting_at = Gauge(full=shown.value, unit=shown.unit, **given), place.get("setting")
+    unit = settings[gauge.setting].unit if gauge.setting else shown.unit
+    if setting_at is not None and (unit is None or not same_dimension(unit, shown.unit)):
+        setting_at.say(f"a setting in a unit that goes with {shown.unit}", "wrong-dimension")
+    return gauge
 
 
 def _drain(

@@ -8,6 +8,7 @@ from typing import Literal
 
 from simengine.quantities import Range
 from simengine.scenario.digest import APART, LABELS, SHOWN
+from simengine.scenario.equipment import Equipment
 from simengine.scenario.forms import (
     DIFFERENCE,
     FLAG,
@@ -378,8 +379,28 @@ DRAIN = Record("a drain", keys_of(Drain), name="drain")
 
 
 @dataclass(frozen=True, slots=True)
+class Gauge:
+    """The dial on which the contents of a supply are read: ``full``, in ``unit``, is a full one."""
+
+    unit: str
+    full: float = field(
+        metadata=given(QUANTITY, "What it shows of a full one, e.g. 230 bar.", by_hand=True)
+    )
+    setting: str | None = field(
+        default=None,
+        metadata=given(name_of("setting"), "The setting as which its reading is written down."),
+    )
+
+
+GAUGE = Record("a gauge", keys_of(Gauge), name="gauge")
+
+
+@dataclass(frozen=True, slots=True)
 class Supply:
-    """What runs out. ``capacity`` is in ``unit`` (e.g. ``L``)."""
+    """What runs out. ``capacity`` is in ``unit`` (e.g. ``L``).
+
+    ``reserve``: the share of what is left that is kept back where minutes are told, of 1.
+    """
 
     name: str
     label: str = field(metadata=LABEL)
@@ -392,6 +413,18 @@ class Supply:
     )
     refilled_by: str | None = field(
         default=None, metadata=given(name_of("action"), "The action that fills it again.")
+    )
+    gauge: Gauge | None = field(
+        default=None,
+        metadata=given(GAUGE, "The dial on which its contents are read.", by_hand=True, mark=SHOWN),
+    )
+    reserve: float = field(
+        default=0.0,
+        metadata=given(
+            FRACTION,
+            "The share of what is left that is kept back where minutes are told, e.g. 10 %.",
+            mark=SHOWN,
+        ),
     )
 
 
@@ -523,6 +556,15 @@ class Vocabulary:
     physiology: str | None = field(
         default=None,
         metadata=given(NAME, "The id of the physiology: what care does to any baby.", mark=APART),
+    )
+    equipment: Equipment | None = field(
+        default=None,
+        metadata=given(
+            NAME,
+            "The id of the catalogue of the cot, whose actions and settings join those here.",
+            by_hand=True,
+            mark=SHOWN,
+        ),
     )
     digest: str = field(default="", metadata=APART)
     wording: str = field(default="", metadata=APART)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import isinf
 from typing import Self
 
 from simengine.quantities import Range
@@ -62,3 +63,22 @@ class ProtocolShare(float):
 
 
 Wanted = Range | OneOf | Steps
+
+
+def nearest_within(wanted: Wanted, value: Value | None) -> Value | None:
+    """Return the value within what is wanted that is nearest to ``value``.
+
+    ``None`` where there is no such thing: of a range by the clock, or with an end left open.
+    """
+    if isinstance(wanted, OneOf):
+        return value if value in wanted.words else wanted.words[0]
+    if isinstance(wanted, Steps) or isinstance(value, str):
+        return None
+    if value is not None and wanted.contains(value):
+        return value
+    if wanted.bare:
+        return (wanted.low + wanted.high) / 2
+    low_end, high_end = not isinf(wanted.low), not isinf(wanted.high)
+    if low_end and (not high_end or value is None or value < wanted.low):
+        return None if wanted.low_open else wanted.low
+    return wanted.high if high_end and not wanted.high_open else None

@@ -13,6 +13,9 @@ Rules of this file:
 - A value outside the vocabulary's plausible range is taken, with a finding that questions it.
 - A fault is put right by its action when that starts, or by a change that brings its setting into
   the range; only while it is planted.
+- What a fault leaves standing, empty or running is so from its planting. Once it is put right, by
+  whatever, its supplies are full, nothing of it runs, and its dial stands where it should: where
+  nobody touched the dial, at the end of the range that is nearest.
 """
 
 from __future__ import annotations
@@ -23,8 +26,9 @@ from typing import Any, Literal, cast
 from simengine.quantities import format_quantity
 from simengine.scenario.conditions import CLOCK, Name, SettingIs
 from simengine.scenario.key import USUAL_WAY, Way
+from simengine.scenario.model import Fault, MendedBySetting
 from simengine.scenario.vocabulary import Action
-from simengine.scenario.wanted import Value
+from simengine.scenario.wanted import Value, nearest_within
 from simengine.session.doses import dose_given
 from simengine.session.events import Event
 from simengine.session.plan import Plan
@@ -57,8 +61,8 @@ class Account:
     """What is known of what people did. ``timeline`` is kept up to date for conditions.
 
     ``values``: settings in force; ``running``: lasting actions in force, as indexes into
-    ``performances``; ``refilled``: how often each supply was; ``touched``: the names that the
-    last entry changed, for who watches them.
+    ``performances``; ``refilled``: how often each supply was filled, or emptied by a fault, and
+    with what it was left; ``touched``: the names that the last entry changed, for who watches them.
     """
 
     def __init__(self, plan: Plan, timeline: Timeline) -> None:
@@ -76,7 +80,7 @@ class Account:
         timeline.seen, timeline.clock_ms = self.seen, None
         self.values: dict[str, Value] = {}
         self.running: dict[str, int] = {}
-        self.refilled: dict[str, int] = {}
+        self.refilled: dict[str, tuple[int, float]] = {}
         self.touched: list[Name] = []
         self.findings: list[Finding] = []
         self.clock_ms: int | None = None
@@ -238,7 +242,7 @@ class Account:
                 self.touched.append(("action", action.ends))
             if acts:
                 for supply in self.plan.refills.get(name, ()):
-                    self.refilled[supply] = self.refilled.get(supply, 0) + 1
+                    self._fill(supply)
                 for fault in self.plan.mended_by_action.get(name, ()):
                     self._fault(fault, "mended", at_ms, event.seq, mark, event.id, role)
         for observation in self.plan.reveals.get(name, ()):
@@ -352,12 +356,7 @@ class Account:
             self._find("implausible-value", words, event)
         if not acts:
             return value
-        self._changes.setdefault(name, []).append(
-            Change(name, at_ms, value, event.seq, mark, event.id, role, reading, noted_ms)
-        )
-        self.steps.setdefault(name, []).append((at_ms, value))
-        self.values[name] = value
-        self.touched.append(("setting", name))
+        self._change(Change(name, at_ms, value, event.seq, mark, event.id, role, reading, noted_ms))
         for fault in self.plan.mended_by_setting.get(name, ()):
             assert not isinstance(fault.mended_by, str | None)
             into = SettingIs(name, fault.mended_by.wanted)
@@ -409,6 +408,67 @@ class Account:
         self.fault_steps.setdefault(name, []).append((at_ms, status))
         self._faults.append(FaultEvent(name, status, at_ms, seq, mark, event_id, role))
         self.touched.append(("fault", name))
+        fault = self.plan.scenario.start.faults[name]
+        if status == "planted" and seq >= 0:
+            self._leave(fault, at_ms, seq, mark, event_id)
+        elif status == "mended":
+            self._restore(fault, at_ms, seq, mark, event_id, role)
+
+    def _leave(
+        self, fault: Fault, at_ms: int, seq: int, mark: int | None, event_id: str | None
+    ) -> None:
+        """Let what a fault that is planted now leaves of the cot be so; nobody's doing."""
+        for name, value in fault.settings.items():
+            self._change(Change(name, at_ms, value, seq, mark, event_id, None, touched=False))
+        for supply, contents in fault.supplies.items():
+            self._fill(supply, contents)
+        for action in fault.doing:
+            if action not in self.running:
+                self.running[action] = len(self.performances)
+                self.performances.append(
+                    Performance(action, at_ms, NEVER, "done", None, "", seq, mark)
+                )
+                self.doing.setdefault(action, []).append((at_ms, NEVER))
+                self.done.setdefault(action, []).append(at_ms)
+                self.touched.append(("action", action))
+
+    def _restore(
+        self,
+        fault: Fault,
+        at_ms: int,
+        seq: int,
+        mark: int | None,
+        event_id: str | None,
+        role: str | None,
+    ) -> None:
+        """Let the cot be as it should where a fault has been put right."""
+        for supply in fault.supplies:
+            self._fill(supply)
+        for action in fault.doing:
+            if action in self.running and mark is not None:
+                self._stop(self.plan.scenario.vocabulary.actions[action], at_ms, mark)
+                self.touched.append(("action", action))
+        mended = fault.mended_by
+        if isinstance(mended, MendedBySetting):
+            stands = self.values.get(mended.setting)
+            should = nearest_within(mended.wanted, stands)
+            if should is not None and should != stands:
+                self._change(
+                    Change(mended.setting, at_ms, should, seq, mark, event_id, role, None, at_ms)
+                )
+
+    def _fill(self, supply: str, contents: float | None = None) -> None:
+        """Note that a supply was filled, or left with ``contents``."""
+        if contents is None:
+            contents = self.plan.scenario.vocabulary.supplies[supply].capacity
+        times, _ = self.refilled.get(supply, (0, 0.0))
+        self.refilled[supply] = (times + 1, contents)
+
+    def _change(self, change: Change) -> None:
+        self._changes.setdefault(change.setting, []).append(change)
+        self.steps.setdefault(change.setting, []).append((change.at_ms, change.value))
+        self.values[change.setting] = change.value
+        self.touched.append(("setting", change.setting))
 
     def _reveal(self, event: Event, at_ms: int) -> None:
         name = str(event.data.get("observation", ""))

@@ -64,8 +64,8 @@ class Plan:
     """A scenario as the engine runs it.
 
     ``mended_by_action`` and ``mended_by_setting``: the faults that each puts right.
-    ``refills``: action → supplies. ``drawn_by``: setting or action → supplies that it may
-    drain or fill.
+    ``refills``: action → supplies. ``drawn_by``: setting, action or fault → supplies that it
+    may drain or fill.
     ``reveals``: action → observations of which some guard asks whether they were seen.
     ``fraction_of``: setting → what makes a fraction of 1 of its number.
     """
@@ -138,7 +138,8 @@ def _make(scenario: Scenario) -> Plan:
                 *(("setting", drain.blend) for drain in supply.drains),
             )
             if by[1] is not None
-        ),
+        )
+        | _grouped((("fault", fault.name), name) for fault in faults for name in fault.supplies),
         reveals=_grouped(
             (by.action, name)
             for name in sorted(sights)

@@ -5,7 +5,7 @@ Rules of this file:
 - Only the supplies that the scenario starts with are followed.
 - A flow is split by the blend: oxygen is flow x (F - air) / (1 - air), the rest is air. What is
   not known, is a word, or is below nought draws nothing.
-- A supply is full again each time that the account says so once more.
+- A supply is full again, or as a fault leaves it, each time that the account says so once more.
 """
 
 from __future__ import annotations
@@ -49,13 +49,12 @@ class Supplies:
         levels = self.levels[name]
         last = levels[-1]
         rate = self._rate(name, account)
-        refills = account.refilled.get(name, 0)
-        filled = refills > self._filled.get(name, 0)
-        self._filled[name] = refills
+        times, contents = account.refilled.get(name, (0, 0.0))
+        filled = times > self._filled.get(name, 0)
+        self._filled[name] = times
         if rate == last.rate_per_ms and not filled:
             return False
-        capacity = self._plan.scenario.vocabulary.supplies[name].capacity
-        level = Level(now, capacity if filled else level_at(last, now), rate)
+        level = Level(now, contents if filled else level_at(last, now), rate)
         if last.start_ms >= now:
             levels[-1] = level
         else:

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 
 from simengine.debrief.words import protocol_lines
 from simengine.quantities import Range, format_duration, format_range
-from simengine.quantities.wording import gestation, value_words, weight
+from simengine.quantities.wording import capitalised, gestation, percent, value_words, weight
 from simengine.report.blocks import Fact, Listing, Picture, Table, map_text
 from simengine.report.printable import clean
 from simengine.scenario.model import Fault, MendedBySetting, Scenario
@@ -128,6 +128,7 @@ def _faults(scenario: Scenario, caution: str) -> Table | None:
             say("faults_how_plant"),
             say("faults_when"),
             say("faults_put_right_by"),
+            say("faults_brought_back_by"),
         ),
         tuple(
             (
@@ -137,6 +138,7 @@ def _faults(scenario: Scenario, caution: str) -> Table | None:
                 if fault.planted_at_start
                 else say("faults_during_session"),
                 _put_right(scenario, fault),
+                fault.put_back or say("faults_as_it_was"),
             )
             for fault in faults
         ),
@@ -149,7 +151,10 @@ def _put_right(scenario: Scenario, fault: Fault) -> str:
     mended = fault.mended_by
     if isinstance(mended, MendedBySetting):
         setting = scenario.vocabulary.settings[mended.setting]
-        return f"{setting.label} {_wanted(mended.wanted, setting.unit)}"
+        stands = f"{setting.label} {_wanted(mended.wanted, setting.unit)}"
+        return f"{capitalised(fault.put_right)}: {stands}" if fault.put_right else stands
+    if fault.put_right:
+        return capitalised(fault.put_right)
     return scenario.vocabulary.actions[mended].label if mended else say("put_right_said_be_put")
 
 
@@ -263,7 +268,7 @@ def _cylinders(
             (row.supply, row.contents, row.use, row.drawn, row.as_found, row.full) for row in rows
         ),
         lead=caution,
-        note=say("cylinders_note"),
+        note=" ".join((say("cylinders_note"), *_kept_back(scenario))),
     )
 
 
@@ -370,6 +375,7 @@ def _returning(scenario: Scenario, contents: PackContents) -> ReturnSheet | None
         lead=(say("returning_lead") if scenario.returns_cot else say("returning_lead_short")),
         faults=tuple(
             say("returning_put_right", shows=fault.shows)
+            + (f". {fault.put_back}" if fault.put_back else "")
             for fault in scenario.start.faults.values()
         ),
         lines=contents.return_sheet,
@@ -379,6 +385,13 @@ def _returning(scenario: Scenario, contents: PackContents) -> ReturnSheet | None
             say("returning_date_time"),
         ),
     )
+
+
+def _kept_back(scenario: Scenario) -> list[str]:
+    shares = {
+        percent(scenario.vocabulary.supplies[name].reserve) for name in scenario.start.supplies
+    }
+    return [say("cylinders_kept_back", share=share) for share in sorted(shares - {percent(0.0)})]
 
 
 def _diagram(scenario: Scenario) -> Picture:

@@ -6,6 +6,7 @@ Rules of this file:
   is no second sum here.
 - What runs as found (``start.doing``) is left out of the first rows, and has rows of its own.
 - Contents are of the size that the vocabulary names; another size lasts another time.
+- Minutes keep the supply's reserve back, as whoever goes by a gauge does.
 """
 
 from __future__ import annotations
@@ -54,8 +55,8 @@ def lasting(
                     say("lasting_of", contents=percent(contents / supply.capacity), full=full),
                     _use(scenario, settings, use),
                     format_quantity(drawn, f"{supply.unit}/min", 2),
-                    _minutes(contents, drawn),
-                    _minutes(supply.capacity, drawn),
+                    _minutes(contents * (1.0 - supply.reserve), drawn),
+                    _minutes(supply.capacity * (1.0 - supply.reserve), drawn),
                 )
             )
     return rows

@@ -175,8 +175,8 @@ def test_times_persons_and_faults_are_those_of_the_log() -> None:
     assert items["heater"].limit_s == 180.0
     assert items["heater"].person == equipment  # alone in that role, in a confirmed record
     assert all(fault.planted for fault in result.faults)
-    cylinder = next(fault for fault in result.faults if fault.id == "half_empty_cylinder")
-    found = first_ms(session, "fault", fault="half_empty_cylinder", status="found")
+    cylinder = next(fault for fault in result.faults if fault.id == "oxygen_cylinder_low")
+    found = first_ms(session, "fault", fault="oxygen_cylinder_low", status="found")
     changed = first_ms(session, "action", action="change_oxygen_cylinder")
     assert (cylinder.found_s, cylinder.put_right_s) == (found / 1000, changed / 1000)
 

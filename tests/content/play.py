@@ -140,6 +140,8 @@ def _read(entry: Mapping[str, Any], zero: int) -> tuple[Kind | None, dict[str, A
             return "fault", {"fault": fault, "status": "planted"}
         case {"found": fault}:
             return "fault", {"fault": fault, "status": "found"}
+        case {"mended": fault}:
+            return "fault", {"fault": fault, "status": "mended"}
         case {"amend": label, "fields": fields, "reason": reason}:
             changed = {key: value for key, value in fields.items() if key != "at"}
             if "at" in fields:

@@ -7,6 +7,7 @@ __all__ = ["PROTOCOLS", "SCENARIOS", "baby", "protocol", "scenario", "vocabulary
 
 SCENARIOS = (
     "chest-one-side",
+    "cot-after-use",
     "cot-preterm",
     "cot-term",
     "meconium-limp",

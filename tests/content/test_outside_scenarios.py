@@ -13,7 +13,7 @@ from simengine.quantities import Range
 from simengine.scenario.key import AskedSetting, DoseAsked, Expect, Respond
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.read_protocol import value_for
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import OneOf, Wanted
 from simengine.session import Session, Timed, fold, play
 from simengine.session.dynamics import curve_at, supply_at
 from tests.content.play import perform
@@ -161,7 +161,7 @@ def test_volume_and_glucose_are_what_the_weight_gives(
 
 # Common practice, no source: flow 8 L/min, oxygen 30 %, end pressure 5 cmH2O, suction at most
 # 100 mmHg; relief from the preset peak to the highest advised; peak pressure 30 cmH2O at 34 weeks
-# or more, else 25; then gas off.
+# or more, else 25; then gas off. What is measured at the outlet is what the blender stands at.
 PREPARED = {
     "gas_flow": ("is", 8),
     "oxygen": ("is", 30),
@@ -187,15 +187,28 @@ def prepared(found: Scenario) -> Iterator[tuple[str, str, Wanted]]:
 @pytest.mark.parametrize("under", ["common-practice", "ercnls-2021"])
 @pytest.mark.parametrize("name", ["cot-term", "cot-preterm"])
 def test_every_setting_of_a_prepared_cot_is_that_of_common_practice(name: str, under: str) -> None:
+    # Three quarters of 230 bar, by hand: 172.5 bar.
+    measured = {"oxygen_measured": ("is", 30)} if name == "cot-preterm" else {}
+    words = {"light": "on", "heater_mode": "manual"}
     figures = PREPARED | {
+        **measured,
         "peak_pressure": ("is", PEAK[name]),
         "relief_limit": ("at most", RELIEF[name]),
     }
     seen = set()
     for by, setting, wanted in prepared(scenario(name, under)):
-        if setting == "light":
+        if setting in words:
+            assert wanted == OneOf((words[setting],)), by
             continue
         assert isinstance(wanted, Range), by
+        if setting in ("oxygen_gauge", "air_gauge"):
+            # What is enough, or what stands there as planted.
+            planted = scenario(name, under).start.supplies[
+                f"{setting.removesuffix('_gauge')}_cylinder"
+            ]
+            bar = planted / 2
+            assert wanted.low == 172.5 or (wanted.low + wanted.high) / 2 == pytest.approx(bar)
+            continue
         if by == "expect:purge_gas":
             assert wanted.contains(0)
             assert not wanted.contains(2)

@@ -150,20 +150,23 @@ def test_a_range_of_the_protocol_gives_both_ends() -> None:
 
 def test_cylinders_last_as_long_as_the_published_blend_says() -> None:
     # At 10 L/min in all, 30 % takes 1.139 L/min of oxygen (computed from FiO2 = (0.21 air + O2) /
-    # total, read); at 8 L/min 0.911, and 45 % of 460 L lasts 207 / 0.911 = 227 min. Full contents
-    # of 460 L: Lutman 2006 (read). With suction at 8 L/min: 207 / 8.911 = 23 min.
+    # total, read); at 8 L/min 0.911, and 100 bar of 2 L, 200 L, less a tenth lasts 180 / 0.911 =
+    # 197 min; full 414 / 0.911 = 454 min. Full contents of 460 L: Lutman 2006 (read). With suction
+    # at 8 L/min: 180 / 8.911 = 20 min. A tenth is kept back as in 5 L x 100 bar, less 10 %, at
+    # 15 L/min, 30 min (worked example, read).
     table = pack_of("cot-term").cylinders
     assert table is not None
     rows = [tuple(cell.replace("\u00a0", " ") for cell in row) for row in table.rows]
-    assert rows[0][:2] == ("Oxygen cylinder", "45 % of 460 L")
-    assert rows[0][3:] == ("0.91 L/min", "227 min", "504 min")
+    assert rows[0][:2] == ("Oxygen cylinder", "43 % of 460 L")
+    assert rows[0][3:] == ("0.91 L/min", "197 min", "454 min")
     with_suction = rows[-1]
     assert "suction" in with_suction[2]
-    assert with_suction[3:5] == ("8.91 L/min", "23 min")
+    assert with_suction[3:5] == ("8.91 L/min", "20 min")
 
 
 def test_what_runs_as_found_has_a_row_of_its_own_and_is_in_no_other() -> None:
-    # In air the T-piece draws no oxygen; suction alone draws 8 L/min: 46 / 8 = 5.75 min (by hand).
+    # In air the T-piece draws no oxygen; suction alone draws 8 L/min: 46 L less a tenth,
+    # 41.4 / 8 = 5.175 min (by hand).
     table = pack_of("suction-left-on").cylinders
     assert table is not None
     rows = [tuple(cell.replace("\u00a0", " ") for cell in row) for row in table.rows]
@@ -190,7 +193,7 @@ def test_every_planted_fault_is_planted_and_taken_back() -> None:
     shows = [fault.shows for fault in scenario.start.faults.values()]
     assert [row[0].replace("\u00a0", " ") for row in pack.faults.rows] == shows
     assert [line.replace("\u00a0", " ") for line in pack.returning.faults] == [
-        f"Put right: {text}" for text in shows
+        f"Put right: {fault.shows}. {fault.put_back}" for fault in scenario.start.faults.values()
     ]
     assert sum("nitials" in line for line in pack.returning.initials) == 2
     assert any("drugs counted" in line for line in pack.returning.lines)
