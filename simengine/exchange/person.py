@@ -19,7 +19,7 @@ from simengine.cohort.records import ItemResult, SessionResult
 from simengine.exchange.bundle import CAUTION
 from simengine.people.decisions import Decision, Outcomes
 from simengine.problems import InputError, Problem
-from simengine.store import Store
+from simengine.store import Store, own_words
 from simengine.store.access import accesses
 from simengine.store.accounts import account_of_trainee
 from simengine.store.attendances import attendances
@@ -66,6 +66,10 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         ],
         "kept teams": [one.name for one in teams(store, limit=None) if code in one.people],
         "account": _account(store, code),
+        "own words": [
+            {name: value for name, value in asdict(one).items() if name != "code"}
+            for one in own_words.of_person(store, code)
+        ],
         "shares the debriefs of": shared_by(store, code),
         "read by": [
             {"wall": one.wall, "who": one.who, "role": one.role, "page": one.page}

@@ -23,7 +23,7 @@ from simengine.store.database_errors import store_errors
 from simengine.store.json_text import as_json_text
 from simengine.store.store import Store
 from simengine.store.tables import events as events_table
-from simengine.store.tables import metadata, resealings, shared_debriefs, tails
+from simengine.store.tables import metadata, own_words, resealings, shared_debriefs, tails
 
 
 @contextmanager
@@ -66,8 +66,9 @@ def reseal(
 
 
 def remove_log(connection: Connection, session: str) -> None:
-    """Remove a log and what was shared of it, within ``without_triggers``."""
-    connection.execute(delete(shared_debriefs).where(shared_debriefs.c.session == session))
+    """Remove a log, what was shared and what was written of it, within ``without_triggers``."""
+    for table in (shared_debriefs, own_words):
+        connection.execute(delete(table).where(table.c.session == session))
     connection.execute(delete(events_table).where(events_table.c.session == session))
     connection.execute(delete(tails).where(tails.c.session == session))
 

@@ -41,6 +41,7 @@ from simengine.store.tables import (
     evidence,
     fault_results,
     item_results,
+    own_words,
     rescored,
     results,
     sessions,
@@ -109,6 +110,7 @@ def let_go(
             connection.execute(delete(accesses).where(accesses.c.wall < before))
             never = select(sessions.c.session).where(_never_opened(before))
             forget_sessions(connection, never.scalar_subquery())
+            connection.execute(delete(own_words).where(own_words.c.session.in_(never)))
             connection.execute(delete(sessions).where(_never_opened(before)))
             connection.execute(delete(bookings).where(bookings.c.day < first))
     if not dry_run:

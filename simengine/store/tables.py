@@ -38,7 +38,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import TypeEngine
 
-REVISION = "0007"
+REVISION = "0008"
 """The newest migration, which these tables are."""
 
 REVISION_TABLE = "simengine_revision"
@@ -450,4 +450,18 @@ shared_debriefs = _table(  # personal debriefs that the learner lets educators a
     _session(nullable=False),
     Column("wall", Text, nullable=False),
     PrimaryKeyConstraint("code", "session"),
+)
+
+own_words = _table(  # what a learner writes of a session: a goal, what to take along, another view
+    "own_words",
+    _session(nullable=False),
+    Column("code", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("item", Text, nullable=False, server_default=text("''")),  # of the marking guide
+    Column("words", Text, nullable=False),
+    Column("wall", Text, nullable=False),
+    Column("answer", Text, nullable=False, server_default=text("''")),
+    Column("answered", Text, nullable=False, server_default=text("''")),  # instant
+    PrimaryKeyConstraint("session", "code", "kind", "item"),
+    Index("own_words_by_code", "code"),
 )

@@ -40,6 +40,7 @@ from simengine.store.accounts import Invitation, Rights, accept, all_accounts, i
 from simengine.store.bookings import book, bookings_of
 from simengine.store.erase import erase
 from simengine.store.erase_words import erase_words
+from simengine.store.own_words import OwnWords, put
 from simengine.store.people import roster, save_roster
 from simengine.store.shared_debriefs import share
 from simengine.store.tables import events, metadata, resealings, sessions
@@ -117,6 +118,9 @@ def store(where: Path | str) -> Iterator[Store]:
         team = {"leader": (OTHER,), "airway": (CODE, OTHER), "": (CODE,)}
         keep_team(opened, NamedTeam(f"{NAME}'s", team))
         book(opened, [Booking("b1", date(2026, 12, 1), "term", team=team, note=f"with {NAME}")])
+        (session,) = opened.logs()
+        for code, kind in ((CODE, "goal"), (CODE, "take along"), (OTHER, "goal")):
+            put(opened, OwnWords(session, code, kind, f"Learn from {NAME}", WALL))
         yield opened
 
 
@@ -161,6 +165,7 @@ def test_code_and_name_are_nowhere_and_the_chain_is_whole(store: Store) -> None:
         "invitations": 1,
         "shared debriefs": 1,
         "places in teams and in sessions to come": 2,
+        "own words": 2,
     }
     left = {"leader": (OTHER,), "airway": (OTHER,)}
     assert [one.team for one in teams(store, limit=9)] == [left]
