@@ -39,6 +39,8 @@ from simengine.desk.streams import streaming
 from simengine.desk.team_debrief import begin_at_end
 from simengine.limits import BODY_BYTES
 from simengine.resources import fonts_dir
+from simengine.room.rooms import Rooms
+from simengine.room.routes import ROUTES as ROOM_ROUTES
 from simengine.session.events import Event
 from simengine.store import StoreError
 from simengine.store.data_folder import DEBRIEFS
@@ -52,7 +54,7 @@ from simengine.web.refusal import RefusalError
 from simengine.web.routes import NETWORK_ROUTES
 from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
 
-_HOUSES = ("web", "desk", "coordinator")
+_HOUSES = ("web", "desk", "coordinator", "room")
 _TEMPLATES = [Path(__file__).parents[1] / house / "templates" for house in _HOUSES]
 _STATIC: list[str | tuple[str, str]] = [(f"simengine.{house}", "static") for house in _HOUSES]
 
@@ -102,6 +104,7 @@ def make_app(
             await debriefs.stop()
             await reports.stop()
             await results.stop()
+            app.state.rooms.stop()
             hub.close()
 
     app = Starlette(
@@ -138,6 +141,7 @@ def make_app(
             Route("/s/{session}/return", session_pages.cot_returned, methods=["POST"]),
             Route("/d/{code}", join.bedside),
             Route("/d/{code}/stream", streaming(join.bedside_stream)),
+            *ROOM_ROUTES,
             *ROUTES,
             Mount("/static/fonts", StaticFiles(directory=fonts_dir())),
             Mount("/static", StaticFiles(packages=_STATIC)),
@@ -154,6 +158,9 @@ def make_app(
         },
         lifespan=lifespan,
     )
+    keys = Keys(data, network=lan is not None)
+    rooms = Rooms(hub, debriefs, keys)
+    app.state.rooms = rooms
     app.state.web = AppState(
         store=hub.store,
         clock=hub.clock,
@@ -161,7 +168,7 @@ def make_app(
         sessions=hub,
         results=results,
         debriefs=debriefs,
-        keys=Keys(data, network=lan is not None),
+        keys=keys,
         link=link,
         coordinating=coordinating,
         tickets=Tickets(),
@@ -172,7 +179,7 @@ def make_app(
         templates=templates(_TEMPLATES),
         address=address,
     )
-    app.state.desk = DeskState(hub, results, StreamLimits())
+    app.state.desk = DeskState(hub, results, StreamLimits(), rooms.by_wall)
     app.state.coordinator = CoordinatorState(reports, Pictures())
     return app
 

@@ -275,6 +275,10 @@ class Hub:
         found = self._by_code(code, "recorder")
         return None if found is None or found.closed else found
 
+    def planned(self) -> tuple[str, ...]:
+        """Return the ids of all sessions that were planned here."""
+        return tuple(self._plans)
+
     def _by_code(self, code: str, which: str) -> Running | None:
         found = None
         for plan in self._plans.values():

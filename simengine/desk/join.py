@@ -85,15 +85,16 @@ async def join(request: Request) -> Response:
     if opened is not None:
         return opened  # a trainee's code opens the trainee's pages, whatever was chosen
     if form.get("who") == "observer":
-        found = _found(request, desk_of(request).hub.by_recorder(code))
+        found = found_by_code(request, desk_of(request).hub.by_recorder(code))
         if isinstance(found, Running):
             response = see(f"/s/{found.plan.session}")
             set_cookie(request, response, raised(visitor, session=found.plan.session))
             return response
     else:
-        found = _found(request, desk_of(request).hub.by_display(code))
+        desk = desk_of(request)
+        found = found_by_code(request, desk.hub.by_display(code) or desk.by_wall(code))
         if isinstance(found, Running):
-            return see(f"/d/{code}")
+            return see(f"/{'d' if found.plan.display == code else 'wall'}/{code}")
     return page(request, "join.html.j2", JoinPage(found, code), status=422)
 
 
@@ -158,13 +159,20 @@ async def bedside_stream(request: Request) -> EventStream:
 
 
 def _display(request: Request) -> Running:
-    found = _found(request, desk_of(request).hub.by_display(as_code(request.path_params["code"])))
+    return shown_by_code(
+        request, desk_of(request).hub.by_display(as_code(request.path_params["code"]))
+    )
+
+
+def shown_by_code(request: Request, running: Running | None) -> Running:
+    """Return the session that a screen's code opens. Raises ``RefusalError`` for any other."""
+    found = found_by_code(request, running)
     if isinstance(found, str):
         raise RefusalError(429 if found == _TOO_MANY else 404, "No display here", found)
     return found
 
 
-def _found(request: Request, running: Running | None) -> Running | str:
+def found_by_code(request: Request, running: Running | None) -> Running | str:
     """The session that a code opens; else what to tell, with the guess counted."""
     state = state_of(request)
     now_ms = state.clock.now_ms()

@@ -114,7 +114,11 @@ async def events(request: Request) -> Response:
 async def qr(request: Request) -> Response:
     """``GET /s/ID/qr.svg``: a picture that opens a display."""
     _, running = recorder(request)
-    address = picture_address(request, running)
+    return picture_of(picture_address(request, running))
+
+
+def picture_of(address: str) -> Response:
+    """Answer with a QR picture that opens an address."""
     picture = io.BytesIO()
     segno.make(address, error="m", micro=False).save(
         picture, kind="svg", scale=4, border=2, light="#ffffff", dark="#1b2733", svgclass=None,
@@ -130,7 +134,7 @@ async def log(request: Request) -> Response:
     live = running.live
     if live is None:
         raise RefusalError(404, "No log yet", "The session has not been opened yet.")
-    note_read(request, visitor, "log of a session", _people(running))
+    note_read(request, visitor, "log of a session", people_of(running))
     lines = b"".join(orjson.dumps(as_json(event)) + b"\n" for event in live.events)
     name = f"{running.plan.scenario}-{running.plan.session[:8]}.session.jsonl"
     return Response(
@@ -143,14 +147,14 @@ async def log(request: Request) -> Response:
 async def review(request: Request) -> Response:
     """``GET /s/ID/review``."""
     facilitator(request)
-    return page(request, "review.html.j2", await review_of(_opened(request)))
+    return page(request, "review.html.j2", await review_of(opened_session(request)))
 
 
 async def review_json(request: Request) -> Response:
     """``GET /s/ID/review.json``: the record itself, which the page asks for."""
     visitor = facilitator(request)
-    running = _opened(request)
-    note_read(request, visitor, "review of a session", _people(running))
+    running = opened_session(request)
+    note_read(request, visitor, "review of a session", people_of(running))
     return _json(await review_of(running))
 
 
@@ -167,14 +171,14 @@ async def debrief_pdf(request: Request) -> Response:
 async def return_cot(request: Request) -> Response:
     """``GET /s/ID/return``."""
     facilitator(request)
-    return page(request, "return.html.j2", _return_page(_opened(request), (), {}))
+    return page(request, "return.html.j2", _return_page(opened_session(request), (), {}))
 
 
 async def cot_returned(request: Request) -> Response:
     """``POST /s/ID/return``: by one person, and then all of it once more by a second one."""
     visitor = facilitator(request)
     form = await form_of(request, visitor)
-    running = _opened(request)
+    running = opened_session(request)
     filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
     initials = [form.get(which, "").strip()[:8] for which in ("first", "second")]
     data = {
@@ -218,14 +222,15 @@ def _return_page(
     )
 
 
-def _opened(request: Request) -> Running:
+def opened_session(request: Request) -> Running:
+    """Return the session of the address, which has been opened. Raises ``RefusalError``."""
     running = running_of(request)
     if running.live is None:
         raise RefusalError(404, "Not started", "The session has not been opened yet.")
     return running
 
 
-def _people(running: Running) -> list[str]:
+def people_of(running: Running) -> list[str]:
     """Return the codes of everybody who has held a role."""
     assert running.live is not None
     held = (
@@ -239,8 +244,8 @@ def _people(running: Running) -> list[str]:
 
 async def _debrief(request: Request) -> Made:
     visitor = facilitator(request)
-    running = _opened(request)
-    note_read(request, visitor, "debrief of a session", _people(running))
+    running = opened_session(request)
+    note_read(request, visitor, "debrief of a session", people_of(running))
     try:
         return await team_debrief(state_of(request).debriefs, running)
     except DebriefError as error:

@@ -17,6 +17,7 @@ from simengine.desk.screens import Screen
 
 MOST_OF_ONE = 12
 MOST_IN_ALL = 150
+_DISPLAYS = ("bedside", "wall")
 
 
 class StreamLimits:
@@ -44,7 +45,7 @@ class StreamLimits:
         held = Counter(self._open.values())
         return min(
             self._open,
-            key=lambda one: (one.kind != "bedside", -held[self._open[one]]),
+            key=lambda one: (one.kind not in _DISPLAYS, -held[self._open[one]]),
         )
 
     def _end(self, screen: Screen) -> None:

@@ -25,7 +25,7 @@ from pathlib import Path
 
 from simengine.private_files import private_folder, write_private
 from simengine.scoring.card import ScoreCard
-from simengine.scoring.kept_card import card_bytes
+from simengine.scoring.kept_card import card_bytes, card_from
 from simengine.session.events import Event
 from simengine.session.log_file import write_log
 from simengine.session.record import Session
@@ -78,6 +78,11 @@ class Debriefs:
         file = self._card(session.session_id, session.last_hash)
         private_folder(file.parent)
         write_private(file, card_bytes(card))
+
+    def card(self, session: Session) -> ScoreCard | None:
+        """Return the card that was kept of a session as its log stands; ``None`` where none was."""
+        file = self._card(session.session_id, session.last_hash)
+        return card_from(file.read_bytes()) if file.exists() else None
 
     def _card(self, session: str, last_hash: str) -> Path:
         return self._folder / session / last_hash[:16] / "card.json"

@@ -168,6 +168,14 @@ class Keys:
         """Return the token that this visitor's forms and scripts must send."""
         return hmac.new(self._secret, b"form:" + visitor.id.encode(), "sha256").hexdigest()
 
+    def wall_code(self, session: str) -> str:
+        """Return the code that opens the debriefing room's wall of a session.
+
+        It follows from the session, so that it holds after the server has been started again.
+        """
+        told = hmac.new(self._secret, b"wall:" + session.encode(), "sha256").digest()
+        return "".join(_LETTERS[byte % len(_LETTERS)] for byte in told[:8])
+
     def is_form_token(self, visitor: Visitor, token: str) -> bool:
         """Whether ``token`` is this visitor's."""
         return hmac.compare_digest(self.form_token(visitor).encode(), token.encode())

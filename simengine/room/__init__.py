@@ -1,0 +1,1 @@
+"""The debriefing room: four steps on the wall, led from the facilitator's tablet."""

@@ -1,0 +1,67 @@
+/**
+ * The wall: follows the tablet that leads, and needs no hand of its own.
+ *
+ * Rules of this file:
+ * - A room that is opened, a record that has changed and a score that is asked for load the page again,
+ *   with what it may hold then; while it waits and after the end it shows one sentence.
+ */
+
+/** @typedef {import("./room_types.js").Content} Content */
+/** @typedef {import("./room_types.js").View} View */
+
+import { Awake } from "./awake.js";
+import { ServerClock } from "./clock.js";
+import { byId } from "./dom.js";
+import { placeOf } from "./room_place.js";
+import { Stage } from "./room_stage.js";
+import { Stream } from "./stream.js";
+
+class Wall {
+  constructor() {
+    const { content, view, stream } = document.body.dataset;
+    /** @type {Content | null} */
+    this.content = JSON.parse(content ?? "null");
+    /** @type {View} */
+    this.view = JSON.parse(view ?? "");
+    this.stage = this.content ? new Stage(byId("stage"), this.content) : null;
+    this.awake = new Awake();
+    this.clock = new ServerClock("/time");
+    this.clock.roughly(Number(document.body.dataset.now));
+    this.clock.keepAsking();
+    this.draw();
+    new Stream(
+      stream ?? "",
+      (next) => this.take(next),
+      (up) => (byId("link").hidden = up),
+    );
+    requestAnimationFrame(() => this.tick());
+  }
+
+  /** @param {View} view */
+  take(view) {
+    const { version, with_score: withScore } = this.view;
+    const anew =
+      view.open &&
+      (this.content === null || view.version !== version || view.with_score !== withScore);
+    this.view = view;
+    if (anew) location.reload();
+    else this.draw();
+  }
+
+  tick() {
+    if (this.view.speed > 0) this.draw();
+    requestAnimationFrame(() => this.tick());
+  }
+
+  draw() {
+    const { view, content, stage } = this;
+    const shown = view.open && content !== null && stage !== null;
+    this.awake.follow(shown);
+    byId("stage").hidden = !shown;
+    byId("waiting").hidden = view.open || content !== null;
+    byId("over").hidden = view.open || content === null;
+    if (shown) stage.show(view, placeOf(view, content, this.clock.now()).at);
+  }
+}
+
+new Wall();

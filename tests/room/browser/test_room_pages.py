@@ -1,0 +1,121 @@
+"""The room as it is used: led by touch or by keys, followed by the wall, and its picture."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from playwright.sync_api import expect
+
+from tests.desk.browser.facilitator import PHONE
+from tests.desk.browser.look import SIZES, everything, faults, picture
+from tests.room.browser.leading import Leading
+from tests.room.held import NOTE
+
+STEPS = {
+    "feelings": "How was it?",
+    "story": "What happened?",
+    "reasons": "Why?",
+    "along": "What do we take with us?",
+}
+
+
+def test_each_step_on_the_tablet_and_on_the_wall(leading: Leading, tmp_path: Path) -> None:
+    page, wall = leading.page, leading.wall()
+    found = {}
+    for name, title in STEPS.items():
+        leading.step(title)
+        expect(wall.locator(f'[data-step="{name}"]')).to_be_visible()
+        if name == "story":
+            page.locator("#slider").focus()
+            page.locator("#slider").fill("180000")
+            page.locator("#slider").dispatch_event("change")
+            expect(wall.locator(".walk .time")).to_have_text("3:00")
+        if name == "along":
+            page.locator("#along-typed input").nth(0).fill("seal the mask before anything else")
+            page.locator("#along-typed input").nth(1).fill("say what I see, loudly")
+            page.locator("#along-typed input").nth(1).blur()
+            expect(wall.locator(".along li")).to_have_count(2)
+        found[f"{name} on the tablet"] = faults(page) + page.evaluate(SIZES)
+        found[f"{name} on the wall"] = faults(wall) + wall.evaluate(SIZES)
+        picture(page, f"room-{name}", tmp_path)
+        picture(wall, f"wall-{name}", tmp_path)
+    page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    found["on a phone"] = page.evaluate(SIZES)
+    assert everything(found) == []
+
+
+def test_the_wall_is_never_scrolled_to_be_read(leading: Leading) -> None:
+    wall = leading.wall()
+    for name, title in STEPS.items():
+        leading.step(title)
+        expect(wall.locator(f'[data-step="{name}"]')).to_be_visible()
+        over = wall.evaluate("document.documentElement.scrollHeight - innerHeight")
+        assert over <= 0, f"{name} is {over} px too high"
+
+
+def test_it_plays_to_the_next_mark_and_stands_there(leading: Leading) -> None:
+    page, wall = leading.page, leading.wall()
+    leading.step("What happened?")
+    page.get_by_role("radio", name="16").check()
+    page.get_by_role("button", name="Play").tap()
+    expect(page.get_by_role("button", name="Stand still")).to_be_visible()
+    expect(page.locator("#note")).to_have_text(NOTE)
+    expect(page.get_by_role("button", name="Play")).to_be_visible()
+    expect(wall.locator(".walk .stopped")).to_be_visible()
+    assert page.locator(".walk .time").inner_text() == wall.locator(".walk .time").inner_text()
+    assert NOTE not in wall.content()
+
+
+def test_keys_lead_it_from_end_to_end(leading: Leading) -> None:
+    page, wall = leading.page, leading.wall()
+    page.keyboard.press("2")
+    expect(wall.locator('[data-step="story"]')).to_be_visible()
+    page.keyboard.press("]")
+    expect(wall.locator(".walk .stopped")).to_be_visible()
+    page.keyboard.press("ArrowRight")
+    expect(wall.locator(".walk .stopped")).to_be_hidden()
+    page.keyboard.press("3")
+    title = wall.locator(".moment h3")
+    expect(title).to_be_visible()
+    before = title.inner_text()
+    page.keyboard.press("ArrowRight")
+    expect(title).not_to_have_text(before)
+    page.keyboard.press("4")
+    expect(wall.locator('[data-step="along"]')).to_be_visible()
+
+
+def test_what_if_is_shown_by_a_touch(leading: Leading, tmp_path: Path) -> None:
+    page, wall = leading.page, leading.wall()
+    leading.step("Why?")
+    ask = page.locator("#what-if")
+    moments = page.locator("#moments button")
+    for number in range(moments.count()):
+        moments.nth(number).tap()
+        expect(moments.nth(number)).to_have_attribute("aria-pressed", "true")
+        if ask.is_enabled():
+            break
+    ask.tap()
+    told = wall.locator(".what-if .told")
+    expect(told).to_contain_text("In this scenario, with")
+    expect(wall.locator(".what-if .limits")).to_contain_text("nothing about a real one")
+    picture(wall, "wall-what-if", tmp_path)
+
+
+def test_the_score_comes_last_or_not_at_all(leading: Leading) -> None:
+    page, wall = leading.page, leading.wall()
+    assert page.locator("nav.steps").get_by_role("button", name="In figures").is_hidden()
+    assert "%" not in wall.locator(".score-lines").text_content()  # type: ignore[operator]
+    page.get_by_text("The wall", exact=True).tap()
+    page.get_by_text("The score after the last step").tap()
+    leading.step("In figures")
+    expect(wall.locator(".score-lines")).to_contain_text("%")
+
+
+def test_a_moment_is_tried_again_from_the_room(leading: Leading) -> None:
+    page = leading.page
+    leading.step("Why?")
+    page.locator("#again").tap()
+    page.locator(".act").first.wait_for()
+    assert "/s/" in page.url
+    assert leading.session not in page.url
+    assert "rehearsal" in page.locator(".band").inner_text().lower()
