@@ -22,6 +22,8 @@ import { clockText } from "./times.js";
 
 const STEPS = ["feelings", "story", "reasons", "along", "score"];
 const A_WHILE_MS = 5_000;
+/** What the slider moves by: whole seconds of the clock are among its places. */
+const NOTCH_MS = 500;
 
 class Lead {
   constructor() {
@@ -142,8 +144,9 @@ class Lead {
       tab.addEventListener("click", () => void this.tell({ step: tab.dataset.go }));
     }
     const slider = input("slider");
-    slider.min = String(this.content.start_ms);
-    slider.max = String(this.content.end_ms);
+    slider.min = String(Math.floor(this.content.start_ms / NOTCH_MS) * NOTCH_MS);
+    slider.max = String(Math.ceil(this.content.end_ms / NOTCH_MS) * NOTCH_MS);
+    slider.step = String(NOTCH_MS);
     slider.addEventListener("input", () => {
       this.slides = true;
       this.stage.showWalk(Number(slider.value));

@@ -86,7 +86,7 @@ export class Picture {
   drawStates(high) {
     this.content.states.forEach(({ at_ms: at, until_ms: until, title, trend }, number) => {
       const [x, wide] = [this.x(at), this.x(until) - this.x(at)];
-      const kind = `state ${trend} ${number % 2 ? "odd" : "even"}`;
+      const kind = `stay ${trend} ${number % 2 ? "odd" : "even"}`;
       this.svg.append(draw("rect", { class: kind, x, y: 0, width: wide, height: STATES }));
       if (number) this.svg.append(draw("line", { class: "edge", x1: x, x2: x, y1: 0, y2: high - AXIS }));
       const letters = Math.floor((wide - 10) / LETTER);

@@ -53,13 +53,13 @@ export class Stage {
   showWalk(at) {
     const { host, content } = this;
     this.picture.show(at);
-    say(part(host, ".walk .time"), clockText(at));
-    say(part(host, ".walk .state"), lastBegun(content.states, at)?.title ?? "");
-    fill(part(host, ".walk .known"), lastBegun(content.known, at)?.lines ?? []);
+    say(part(host, ".beside .time"), clockText(at));
+    say(part(host, ".beside .state"), lastBegun(content.states, at)?.title ?? "");
+    fill(part(host, ".beside .known"), lastBegun(content.known, at)?.lines ?? []);
     const acts = content.acts.filter(({ at_ms: done }) => done <= at).slice(-ACTS_SHOWN);
-    fill(part(host, ".walk .acts"), acts.map(({ at_ms: done, words }) => `${clockText(done)}  ${words}`));
+    fill(part(host, ".beside .acts"), acts.map(({ at_ms: done, words }) => `${clockText(done)}  ${words}`));
     const stopped = content.stops.some(({ at_ms: stop }) => stop === at);
-    part(host, ".walk .stopped").hidden = !stopped;
+    part(host, ".beside .stopped").hidden = !stopped;
   }
 
   /** @param {View} view */

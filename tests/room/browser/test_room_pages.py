@@ -118,4 +118,8 @@ def test_a_moment_is_tried_again_from_the_room(leading: Leading) -> None:
     page.locator(".act").first.wait_for()
     assert "/s/" in page.url
     assert leading.session not in page.url
-    assert "rehearsal" in page.locator(".band").inner_text().lower()
+    session = leading.facilitator.session
+    (opened,) = leading.facilitator.logged("opened")
+    assert opened["purpose"] == "rehearsal"
+    assert opened["retry"]["session"] == leading.session
+    assert opened["session"] == session
