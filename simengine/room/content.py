@@ -28,15 +28,16 @@ from simengine.debrief.scene import Curve, Piece, Scene
 from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.story import story
 from simengine.debrief.what_if import WhatIf
-from simengine.debrief.what_is_asked import item_asked
 from simengine.debrief.words import protocol_lines, team_clock
 from simengine.desk.baby_sentences import told_value
 from simengine.desk.scene import Scene as DeskScene
 from simengine.desk.scene import value_words
 from simengine.quantities.wording import capitalised, clock, percent
 from simengine.room.room_sentences import say
+from simengine.scenario.key import Item, Windowed
 from simengine.scenario.vocabulary import Observation
 from simengine.scoring.card import ItemScore, ScoreCard
+from simengine.scoring.kinds import item_asked
 from simengine.session.fold import Fold
 from simengine.session.readings import known_at
 from simengine.session.record import Session, Stay
@@ -134,6 +135,7 @@ class Content:
 
     title: str
     caution: str
+    protocol: str
     start_ms: int
     end_ms: int
     zero: str
@@ -182,7 +184,8 @@ class _Content:
         states = self._states()
         return Content(
             title=scenario.title,
-            caution=f"{scenario.vocabulary.caution} {' '.join(protocol_lines(scenario.protocol))}",
+            caution=scenario.vocabulary.caution,
+            protocol=" ".join(protocol_lines(scenario.protocol)),
             start_ms=self._at(0),
             end_ms=self._at(session.end_ms),
             zero=self.scene.zero or "",
@@ -323,7 +326,7 @@ class _Content:
             at_ms=self._at(at_ms),
             seen=(*seen, *self._known_lines(at_ms)),
             done=point.evidence,
-            asked=item_asked(scenario, items[point.item])
+            asked=item_asked(scenario, _in_short(items[point.item]))
             if point.item in items
             else say("asked_never"),
             why=point.why,
@@ -343,7 +346,8 @@ class _Content:
         reached = [one for one in score.occasions if one.verdict != "not reached"]
         if reached:
             return min(reached, key=lambda one: one.credit or 0.0).opened_ms
-        return score.evidence[0].at_ms if score.evidence else 0
+        instants = [one.at_ms for one in score.evidence if one.at_ms is not None]
+        return min(instants, default=0)
 
     def _passed(self) -> list[Stay]:
         """Return the stays that can be gone on from again: entered after the start, no end."""
@@ -358,7 +362,7 @@ class _Content:
         title = self.session.scenario.states[stay.state].title
         at_ms = self._at(stay.entry_ms)
         words = say("retry_from", title=title, when=clock(at_ms))
-        return Retryable(stay.event_id, at_ms, words)
+        return Retryable(stay.event_id or "", at_ms, words)
 
     def _score(self) -> tuple[str, ...]:
         if retry(self.session) is not None:
@@ -368,6 +372,13 @@ class _Content:
             say("score_total_none") if total is None else say("score_total", total=percent(total))
         )
         return (whole, *summary_lines(self.session, self.card.items))
+
+
+def _in_short(item: Item) -> Item:
+    """Return what an item asks first and foremost: its figures stand in what was done."""
+    if not isinstance(item, Windowed):
+        return item
+    return replace(item, settings={}, must=(), dose=None, latest_ms=item.ideal_ms)
 
 
 def _opened(score: ItemScore, since_ms: int) -> bool:

@@ -47,6 +47,7 @@ class RoomPage:
     caution: str
     steps: tuple[Step, ...]
     words: Words
+    story: tuple[str, ...]
     content: str
     view: str
     stream: str

@@ -17,6 +17,7 @@ import orjson
 from starlette.requests import Request
 from starlette.responses import Response
 
+from simengine.desk.console_view import banner_of
 from simengine.desk.desk_state import desk_of
 from simengine.desk.event_stream import EventStream
 from simengine.desk.join import shown_by_code
@@ -64,10 +65,11 @@ async def room(request: Request) -> Response:
     data = RoomPage(
         session=session,
         title=content.title,
-        band=running.scenario.protocol.title,
-        caution=content.caution,
+        band=_band(running),
+        caution=f"{content.caution} {content.protocol}",
         steps=_steps(),
         words=_words(),
+        story=content.story,
         content=_text(asdict(content)),
         view=_text(rooms.view(running, "room")),
         stream=f"/s/{session}/room/stream",
@@ -170,7 +172,7 @@ async def wall(request: Request) -> Response:
     shown = rooms.room(running.plan.session).open
     content = await rooms.content(running) if shown else None
     data = WallPage(
-        band=running.scenario.protocol.title if shown else "",
+        band=_band(running) if shown else "",
         caution=content.caution if content is not None else "",
         steps=_steps(),
         words=_words(),
@@ -224,6 +226,10 @@ async def _told(request: Request, visitor: Visitor) -> Mapping[str, Any]:
     if not isinstance(told, dict):
         raise RefusalError(400, "Not understood", "Expected a JSON object.")
     return told
+
+
+def _band(running: Running) -> str:
+    return banner_of(running.scenario, running.plan.purpose).protocol
 
 
 def _steps() -> tuple[Step, ...]:

@@ -41,6 +41,8 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /health": ALL,
     "GET /d/{code}": ALL,
     "GET /d/{code}/stream": ALL,
+    "GET /wall/{code}": ALL,
+    "GET /wall/{code}/stream": ALL,
     "MOUNT /static/fonts": ALL,
     "MOUNT /static": ALL,
     # sessions
@@ -66,6 +68,13 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /s/{session}/debrief": EDUCATOR,
     "GET /s/{session}/debrief.pdf": EDUCATOR,
     "GET /s/{session}/log": EDUCATOR,
+    "GET /s/{session}/room": EDUCATOR,
+    "GET /s/{session}/room/stream": EDUCATOR,
+    "GET /s/{session}/room/qr.svg": EDUCATOR,
+    "POST /s/{session}/room/show": EDUCATOR,
+    "POST /s/{session}/room/words": EDUCATOR,
+    "POST /s/{session}/room/end": EDUCATOR,
+    "POST /s/{session}/retry": EDUCATOR,
     "GET /s/{session}/return": EDUCATOR,
     "POST /s/{session}/return": EDUCATOR,
     # the cohort
@@ -139,7 +148,12 @@ SENT_ON = {("GET /", "coordinator"), ("GET /", "trainee"), ("GET /", "colleague"
 TO_SIGN_IN = {("GET /", "nobody"), ("GET /", "display"), ("GET /", "observer")}
 """Who is sent on to sign in, on a network."""
 
-_STREAMS = ("GET /d/{code}/stream", "GET /s/{session}/stream")
+_STREAMS = (
+    "GET /d/{code}/stream",
+    "GET /wall/{code}/stream",
+    "GET /s/{session}/stream",
+    "GET /s/{session}/room/stream",
+)
 _SLOW = (
     "POST /cohort/figures",
     "/debrief",
@@ -162,7 +176,8 @@ class Everybody:
         self.assessed = ward.held(purpose="summative")
         self.running = ward.start()
         plan = ward.hub.running(self.running).plan
-        self.display = plan.display
+        wall = ward.app.state.web.keys.wall_code(self.assessed)
+        self.codes = {"d": plan.display, "wall": wall}
         self.browsers: dict[str, Browser] = {
             "nobody": ward.another(),
             "display": ward.another(),
@@ -191,7 +206,7 @@ class Everybody:
         method, _, path = what.partition(" ")
         session = self.running if path.startswith("/s/") else self.assessed
         address = path.format(
-            session=session, code=self.display if path.startswith("/d/") else "N-104",
+            session=session, code=self.codes.get(path.split("/")[1], "N-104"),
             token="wrong", id="nothing", booking="nothing", one=session, other=session,
             key="nothing", file="x",
         )  # fmt: skip
@@ -280,11 +295,13 @@ def test_who_may_and_nobody_else_opens_an_address(
 @pytest.mark.parametrize("role", [role for role in ROLES if role not in RECORDERS])
 def test_who_may_not_record_gets_no_stream_of_a_session(everybody: Everybody, role: str) -> None:
     assert everybody.asks(role, "GET /s/{session}/stream") == 403
+    assert everybody.asks(role, "GET /s/{session}/room/stream") == 403
 
 
 def test_a_display_streams_to_whoever_has_its_code_alone(everybody: Everybody) -> None:
     stranger = everybody.browsers["nobody"]
-    assert stranger.client.get("/d/WRONGONE/stream").status_code == 404
+    for screen in ("d", "wall"):
+        assert stranger.client.get(f"/{screen}/WRONGONE/stream").status_code == 404
 
 
 @pytest.mark.parametrize("path", ["/cohort/people/{}", "/cohort/people/{}/trend.svg"])

@@ -48,7 +48,7 @@ export class Picture {
    */
   constructor(host, content, others = []) {
     this.content = content;
-    const lasting = content.lasting.slice(0, MOST_LASTING);
+    const lasting = byWords(content.lasting).slice(0, MOST_LASTING);
     const high =
       STATES + content.lines.length * (CURVE + GAP) + GAP + lasting.length * LASTING + AXIS;
     this.svg = draw("svg", { viewBox: `0 0 ${WIDE} ${high}`, role: "img", "aria-label": content.alt });
@@ -58,8 +58,8 @@ export class Picture {
       this.drawLine(line, top, others[number] ?? []);
       top += CURVE + GAP;
     });
-    for (const one of lasting) {
-      this.drawLasting(one, top);
+    for (const stretches of lasting) {
+      this.drawLasting(stretches, top);
       top += LASTING;
     }
     this.drawAxis(top);
@@ -77,6 +77,10 @@ export class Picture {
 
   /** @param {number} at the instant that the cursor stands at */
   show(at) {
+    const now = this.content.states.findLastIndex(({ at_ms: begun }) => begun <= at);
+    this.svg.querySelectorAll(".stay").forEach((stay, number) => {
+      stay.classList.toggle("now", number === now);
+    });
     const x = this.x(at).toFixed(1);
     this.cursor.setAttribute("x1", x);
     this.cursor.setAttribute("x2", x);
@@ -88,11 +92,13 @@ export class Picture {
       const [x, wide] = [this.x(at), this.x(until) - this.x(at)];
       const kind = `stay ${trend} ${number % 2 ? "odd" : "even"}`;
       this.svg.append(draw("rect", { class: kind, x, y: 0, width: wide, height: STATES }));
-      if (number) this.svg.append(draw("line", { class: "edge", x1: x, x2: x, y1: 0, y2: high - AXIS }));
       const letters = Math.floor((wide - 10) / LETTER);
       if (title.length <= letters) {
         this.svg.append(draw("text", { class: "name", x: x + 6, y: 30 }, title));
       }
+      if (!number) return;
+      const edge = { class: "edge", x1: x, x2: x, y1: STATES, y2: high - AXIS };
+      this.svg.append(draw("line", edge));
     });
   }
 
@@ -129,14 +135,19 @@ export class Picture {
     }
   }
 
-  /** @param {{ at_ms: number, until_ms: number, words: string }} one @param {number} top */
-  drawLasting({ at_ms: at, until_ms: until, words }, top) {
-    const [x, wide] = [this.x(at), Math.max(4, this.x(until) - this.x(at))];
-    this.svg.append(draw("rect", { class: "lasting", x, y: top + 4, width: wide, height: LASTING - 8, rx: 5 }));
-    const room = WIDE - RIGHT - x - 8;
-    const fits = words.length * LETTER < room;
-    const place = fits ? { x: x + 8 } : { x: WIDE - RIGHT - 8, "text-anchor": "end" };
-    this.svg.append(draw("text", { class: "what", y: top + 24, ...place }, words));
+  /** @param {Content["lasting"]} stretches of one thing @param {number} top */
+  drawLasting(stretches, top) {
+    for (const { at_ms: at, until_ms: until } of stretches) {
+      const [x, wide] = [this.x(at), Math.max(4, this.x(until) - this.x(at))];
+      const box = { x, y: top + 4, width: wide, height: LASTING - 8, rx: 5 };
+      this.svg.append(draw("rect", { class: "lasting", ...box }));
+    }
+    const [first] = stretches;
+    if (!first) return;
+    const x = this.x(first.at_ms) + 8;
+    const fits = first.words.length * LETTER < WIDE - RIGHT - x;
+    const place = fits ? { x } : { x: WIDE - RIGHT - 8, "text-anchor": "end" };
+    this.svg.append(draw("text", { class: "what", y: top + 24, ...place }, first.words));
   }
 
   /** @param {number} top */
@@ -160,4 +171,17 @@ export class Picture {
       );
     }
   }
+}
+
+/**
+ * What lasted, together by what it was, in order of the first time.
+ *
+ * @param {Content["lasting"]} lasting
+ * @returns {Content["lasting"][]}
+ */
+function byWords(lasting) {
+  /** @type {Map<string, Content["lasting"]>} */
+  const together = new Map();
+  for (const one of lasting) together.set(one.words, [...(together.get(one.words) ?? []), one]);
+  return [...together.values()];
 }

@@ -16,8 +16,11 @@ import { placeOf } from "./room_place.js";
 import { Stage } from "./room_stage.js";
 import { Stream } from "./stream.js";
 
+const LEAST_FIT = 0.5;
+
 class Wall {
   constructor() {
+    this.fitted = "";
     const { content, view, stream } = document.body.dataset;
     /** @type {Content | null} */
     this.content = JSON.parse(content ?? "null");
@@ -34,6 +37,8 @@ class Wall {
       (next) => this.take(next),
       (up) => (byId("link").hidden = up),
     );
+    addEventListener("resize", () => this.draw());
+    void document.fonts.ready.then(() => this.draw());
     requestAnimationFrame(() => this.tick());
   }
 
@@ -60,7 +65,24 @@ class Wall {
     byId("stage").hidden = !shown;
     byId("waiting").hidden = view.open || content !== null;
     byId("over").hidden = view.open || content === null;
-    if (shown) stage.show(view, placeOf(view, content, this.clock.now()).at);
+    if (!shown) return;
+    stage.show(view, placeOf(view, content, this.clock.now()).at);
+    const now = `${view.step} ${view.moment} ${view.what_if} ${view.people.length} ${innerWidth}`;
+    if (view.speed === 0 || now !== this.fitted) fit(byId("stage"));
+    this.fitted = now;
+  }
+}
+
+/**
+ * Make the letters of a step as large as the wall holds without being scrolled.
+ *
+ * @param {HTMLElement} stage
+ */
+function fit(stage) {
+  const page = document.documentElement;
+  for (let size = 1; size >= LEAST_FIT; size -= 0.05) {
+    stage.style.setProperty("--fit", size.toFixed(2));
+    if (page.scrollHeight <= innerHeight) return;
   }
 }
 
