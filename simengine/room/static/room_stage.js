@@ -14,7 +14,7 @@
 import { make, part, put, say } from "./dom.js";
 import { Picture } from "./room_picture.js";
 import { lastBegun } from "./room_place.js";
-import { clockText } from "./times.js";
+import { clockText, unitText } from "./times.js";
 
 const ACTS_SHOWN = 4;
 
@@ -81,11 +81,11 @@ export class Stage {
     say(part(host, ".moment .kind"), `${moment.heading}, ${clockText(moment.at_ms)}`);
     say(part(host, ".moment h3"), moment.title);
     fill(part(host, ".moment .seen"), moment.seen);
-    say(part(host, ".moment .done"), moment.done);
-    say(part(host, ".moment .asked"), moment.asked);
-    say(part(host, ".moment .why"), moment.why);
+    say(part(host, ".moment .done"), unitText(moment.done));
+    say(part(host, ".moment .asked"), unitText(moment.asked));
+    say(part(host, ".moment .why"), unitText(moment.why));
     part(host, ".moment .why").hidden = moment.why === "";
-    say(part(host, ".what-if .told"), moment.what_if);
+    say(part(host, ".what-if .told"), unitText(moment.what_if));
     const frame = part(host, ".what-if .picture");
     frame.replaceChildren();
     if (moment.what_if === "") return;
@@ -119,8 +119,8 @@ export function fill(list, lines) {
   while (list.children.length > lines.length) list.lastElementChild?.remove();
   lines.forEach((line, number) => {
     const there = list.children[number];
-    if (there) say(there, line);
-    else list.append(make("li", {}, line));
+    if (there) say(there, unitText(line));
+    else list.append(make("li", {}, unitText(line)));
   });
   put(list, "data-lines", String(lines.length));
 }
