@@ -119,8 +119,9 @@ def store(where: Path | str) -> Iterator[Store]:
         keep_team(opened, NamedTeam(f"{NAME}'s", team))
         book(opened, [Booking("b1", date(2026, 12, 1), "term", team=team, note=f"with {NAME}")])
         (session,) = opened.logs()
-        for code, kind in ((CODE, "goal"), (CODE, "take along"), (OTHER, "goal")):
-            put(opened, OwnWords(session, code, kind, f"Learn from {NAME}", WALL))
+        for code in (CODE, OTHER):
+            put(opened, OwnWords(session, code, "goal", f"Learn from {NAME}", WALL))
+            put(opened, OwnWords(session, code, "take along", f"As {NAME} does", WALL))
         yield opened
 
 
