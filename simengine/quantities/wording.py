@@ -96,10 +96,10 @@ def instant(ms: int, event: str, *, unlike: int | None = None) -> str:
 
 
 def format_duration(ms: float) -> str:
-    """Tell a span of time: ``20 s``, ``90 s``, ``10 min``, ``2 min 30 s``."""
+    """Tell a span of time: ``20 s``, ``90 s``, ``1 min 44 s``, ``10 min``."""
     sign = "−" if ms < 0 else ""
     seconds = Decimal(repr(abs(ms))) / 1000
-    if seconds < 120 or seconds % 1:
+    if seconds <= 90 or seconds % 1:
         return f"{sign}{format_quantity(float(seconds), 's')}"
     minutes, rest = divmod(int(seconds), 60)
     return f"{sign}{minutes} min" + (f" {rest} s" if rest else "")

@@ -153,7 +153,7 @@ def test_a_miss_is_provisional_until_the_record_is_confirmed(name: str) -> None:
     for block in missed:
         provisional = any("provisional" in mark for mark in block.marks)
         assert provisional == (not session.record.confirmed)
-    assert any("only that there is no entry" in line for line in page.notices) == (
+    assert any("only means that nothing was recorded" in line for line in page.notices) == (
         not session.record.confirmed
     )
 
@@ -340,7 +340,7 @@ def test_nothing_without_an_entry_stands_against_a_person() -> None:
     assert page.own is not None
     for title, _, done in page.own.rows:
         missed = [i for i in items.values() if i.title == title and i.verdict == "missed"]
-        assert (done == "no entry") == bool(missed)
+        assert (done == "nothing recorded") == bool(missed)
 
 
 def test_the_day_and_the_hour_are_those_of_the_clocks_here(monkeypatch: pytest.MonkeyPatch) -> None:

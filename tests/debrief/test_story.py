@@ -67,7 +67,7 @@ class Read:
             shows = self.session.scenario.start.faults[event.fault].shows
             when = self.clock(event.at_ms)
             found = {"found": f"found “{shows}”", "mended": f"put “{shows}” right"}
-            yield found.get(event.status, f"“{shows}” came"), when
+            yield found.get(event.status, f"the fault “{shows}” began"), when
 
     def values(self, at_ms: int) -> dict[str, float]:
         curves = self.session.curves

@@ -122,11 +122,11 @@ def test_the_page_and_the_picture_offer_it_for_what_was_late() -> None:
     page = debrief_page(session, card, scene, what_if=found)
     told = {point.item: point.what_if for point in page.work_on.points if point.what_if}
     assert told["adrenaline"] == (
-        "In this scenario, with giving adrenaline by 5:56, “Heart rate recovering” would have come "
-        "31 s sooner, at 6:26 rather than 6:57, and the heart rate would have passed 100 /min at "
-        "6:40 rather than 7:11."
+        "In this scenario, giving adrenaline by 5:56 would have brought “Heart rate recovering” "
+        "forward by 31 s, to 6:26 instead of 6:57, and the heart rate would have passed 100 /min "
+        "at 6:40 instead of 7:11."
     )
-    assert "nothing about a real one" in page.work_on.note
+    assert "nothing about a real baby" in page.work_on.note
     assert page.brief.note.startswith("Thin line: giving adrenaline by 5:56.")
 
 

@@ -211,6 +211,7 @@ def test_decimals_are_kept_where_they_are_asked_for() -> None:
         (20_000, "20 s"),
         (4_400, "4.4 s"),
         (90_000, "90 s"),
+        (104_000, "1 min 44 s"),
         (120_000, "2 min"),
         (150_000, "2 min 30 s"),
         (600_000, "10 min"),

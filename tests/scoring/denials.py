@@ -24,7 +24,7 @@ from simengine.scenario.key import (
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.record import Session
 
-DENIES = ("There is no entry", "there is no entry")
+DENIES = ("There is no record", "there is no record")
 
 
 def denials(session: Session, card: ScoreCard) -> list[str]:
@@ -47,7 +47,7 @@ def _of_item(session: Session, item: Item, scored: ItemScore) -> Iterator[str]:
                 within = _times_of(
                     session, item.asked, (occasion.opened_ms, occasion.opened_ms + item.ideal_ms)
                 )
-                if "It was asked for until" not in occasion.sentence:
+                if "It was needed before" not in occasion.sentence:
                     yield from _misdated(occasion.sentence, within)
             elif any(words in occasion.sentence for words in DENIES):
                 yield f"{occasion.verdict}: {occasion.sentence}"
@@ -77,8 +77,8 @@ def _left_out(sentence: str, times: Sequence[str]) -> Iterator[str]:
 def _misdated(sentence: str, within: Sequence[str]) -> Iterator[str]:
     """Times told as another time than asked, though they lie within what is asked."""
     for clause in sentence.split("; "):
-        if "not when this was asked for" in clause:
-            told = clause.split(", not when")[0]
+        if "but not when it was needed" in clause:
+            told = clause.split(", but not when")[0]
             wrong = [time for time in within if time in told]
             if wrong:
                 yield f"{', '.join(wrong)} was when it was asked: {sentence}"

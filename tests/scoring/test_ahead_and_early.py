@@ -83,7 +83,7 @@ def test_the_early_one_is_the_last_that_serves_nothing_else() -> None:
 def test_a_window_that_closes_before_its_ideal_says_what_was_done_before() -> None:
     found = item(LOW, "50 done call\n100 state low\n120 closed stopped early")
     assert (found.credit, found.verdict) == (None, "not reached")
-    assert "Before it the record has calling, 0:50." in found.occasions[0].sentence
+    assert "Before that, the record has calling at 0:50." in found.occasions[0].sentence
 
 
 def test_a_respond_item_knows_ahead_but_no_early() -> None:
@@ -131,7 +131,7 @@ def test_what_the_scenario_starts_with_is_nobodys_performance() -> None:
 
 def test_no_sentence_denies_what_the_record_holds() -> None:
     missed = item(LOW, f"100 state low\n150 state idle\n350 done call how=said\n{END}")
-    assert "There is no entry" not in missed.sentence
+    assert "There is no record" not in missed.sentence
     gone = item(LOW.replace("}, ideal", "}, until: [idle], ideal"),
                 f"100 state low\n150 state idle\n350 done call\n{END}")  # fmt: skip
     assert gone.verdict == "missed"

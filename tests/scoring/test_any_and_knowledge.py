@@ -82,7 +82,7 @@ def test_a_value_told_wrong_is_a_finding_whether_an_item_asks_for_it_or_not() ->
                  f"0 birth\n130 state low\n130 done look spoken=150\n{END}")  # fmt: skip
     # said at 130 while the look reads at 132: 120 then was 50
     assert [one.evidence.words for one in found.found] == [
-        "150 was said for rate at 2:10; it was 50."
+        "At 2:10 you said rate was 150; it was 50."
     ]
     assert not found.unsafe
 
@@ -90,7 +90,7 @@ def test_a_value_told_wrong_is_a_finding_whether_an_item_asks_for_it_or_not() ->
 def test_what_was_looked_for_and_not_said_is_told_as_that() -> None:
     # a look at 20 reads at 22: the record holds it, and denies no look
     sentence = item(TOLD, f"0 birth\n20 done look\n{END}").sentence
-    assert "looked for at 0:22, with no value said aloud written down;" in sentence
+    assert "checked at 0:22, with no value recorded as called out;" in sentence
 
 
 def test_a_value_may_be_near_the_reading_that_it_rests_on() -> None:

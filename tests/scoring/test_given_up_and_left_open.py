@@ -49,7 +49,7 @@ def test_work_called_done(key: str, record: str, credit: float | None, verdict: 
 
 def test_what_was_not_done_before_it_was_called_done_says_so() -> None:
     found = item(CALL, f"0 birth\n50 state ready rule\n{END}")
-    assert found.sentence.startswith("There is no entry of calling before “Ready”;")
+    assert found.sentence.startswith("There is no record of calling before “Ready”;")
 
 
 @pytest.mark.parametrize(
@@ -111,11 +111,11 @@ def test_a_start_setting_is_not_early_where_the_window_never_came() -> None:
 def test_a_condition_that_still_held_at_the_end_did_not_put_itself_right() -> None:
     found = item(f"- {{respond: call, {PALE}}}", "100 state low\n140 closed stopped early")
     assert found.credit is None
-    assert found.sentence == "The session ended before the time for this was over."
+    assert found.sentence == "The session ended before the time for this was up."
     gone = item(
         f"- {{respond: call, {PALE}, during: [low]}}", f"100 state low\n140 state high\n{END}"
     )
-    assert gone.sentence == "The situation moved on before the time for this was over."
+    assert gone.sentence == "The situation moved on before the time for this was up."
 
 
 def test_items_of_weight_0_get_pairs_with_credit_before_what_is_left_is_matched() -> None:
@@ -253,4 +253,4 @@ def test_an_essential_amount_of_credit_0_stops_a_pass_in_any_occasion() -> None:
     found = card(key, f"{record}\n{END}", **given)
     assert found.items[0].credit == 0.5
     assert found.outcome == "not yet achieved"
-    assert "the dose was far from what care asks for" in found.reasons[0]
+    assert "the dose was a long way out" in found.reasons[0]

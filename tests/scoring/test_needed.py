@@ -17,7 +17,7 @@ def test_a_setting_that_nobody_wrote_down_is_asked_for_by_its_entry() -> None:
     assert (needed.item, needed.what, needed.name) == ("expect:pump", "setting", "oxygen")
     assert needed.event_id == "00000000-0000-4000-8000-000000000003"
     assert needed.blocks
-    assert needed.words == "Pump: Oxygen was not written down."
+    assert needed.words == "Pump: Oxygen was not recorded."
 
 
 def test_parts_of_a_dose_are_asked_for() -> None:
@@ -53,7 +53,7 @@ def test_a_tenfold_slip_is_asked_until_somebody_has_answered() -> None:
     slip = "0 birth\n30 done give amount=200_mcg/kg\n"
     (needed,) = needed_to_confirm(session(key, slip + END))
     assert needed.what == "given so"
-    assert needed.words.endswith("Was it given so, or written down so?")
+    assert needed.words.endswith("Was that the dose given, or a slip in the record?")
     assert not needed_to_confirm(session(key, f"{slip}100 dose 2 amount=20_mcg/kg\n{END}"))
 
 

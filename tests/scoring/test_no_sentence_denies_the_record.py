@@ -49,14 +49,14 @@ def test_what_was_too_short_to_count_is_told_with_its_length() -> None:
     """The vocabulary counts the pump from 3 s on."""
     asked = "- {expect: pump, from: birth, ideal: 60 s}"
     assert told(asked, "0 birth\n20 start pump\n22 stop pump\n30 start pump\n31 stop pump") == (
-        "Pumping: recorded at 0:20 for 2 s and 0:30 for 1 s, too short to count (it counts from "
-        "3 s on); care asks for it within 60 s of birth."
+        "Pumping: recorded at 0:20 for 2 s and 0:30 for 1 s, too brief to count (it has to last "
+        "3 s); aim for this within 60 s of birth."
     )
 
 
 def test_too_short_is_told_in_every_kind() -> None:
     short = "0 birth\n100 state low\n120 start pump\n122 stop pump\n200 state high"
-    too_short = "recorded at 2:00 for 2 s, too short to count (it counts from 3 s on)"
+    too_short = "recorded at 2:00 for 2 s, too brief to count (it has to last 3 s)"
     for key in (
         "- {respond: pump, whenever: {observed: {rate: below 60 /min}}, ideal: 20 s, unseen: true}",
         "- {repeat: pump, every: 20 s, during: [low]}",
@@ -78,18 +78,18 @@ def test_what_is_stopped_at_the_very_shortest_counts() -> None:
 def test_what_is_not_advised_and_ran_too_short_is_not_called_not_done() -> None:
     """The blow counts against nobody until it has lasted 20 s, by the vocabulary."""
     assert told("- {avoid: blow}", "0 birth\n20 start blow\n35 stop blow") == (
-        "Not advised here; so at 0:20 for 15 s, too short to count (it counts from 20 s on)."
+        "Not advised here; so at 0:20 for 15 s, too brief to count (it has to last 20 s)."
     )
     assert told("- {avoid: call}", "0 birth\n20 done call how=ordered") == (
-        "Not advised here; ordered at 0:20, and it counts once it is done or simulated."
+        "Not advised here; ordered at 0:20, but it only counts when done or simulated."
     )
 
 
 def test_a_value_set_in_time_but_not_as_asked_is_told_as_that() -> None:
     asked = "- {expect: {set: oxygen, to: at most 40 %}, from: birth, ideal: 60 s}"
     assert told(asked, "0 birth\n20 set oxygen=60\n200 set oxygen=70") == (
-        "A change of oxygen: recorded at 0:20 (60 %) and 3:20 (70 %), not what is asked for; care "
-        "asks for oxygen to be at most 40 % within 60 s of birth."
+        "A change in oxygen: recorded at 0:20 (60 %) and 3:20 (70 %), out of range; "
+        "aim for oxygen to be at most 40 % within 60 s of birth."
     )
 
 
@@ -101,7 +101,7 @@ def test_one_call_for_two_items_is_told_as_counted_for_the_other() -> None:
     ran = session(both, f"0 birth\n20 done call\n{END}")
     assert [found.sentence.split("; ")[0] for found in score(ran, redraws=0).items] == [
         "You called at 0:20, well within the 60 s.",
-        "Calling: recorded at 0:20, where it counts for another item",
+        "Calling: recorded at 0:20, and already counted under another item",
     ]
 
 
@@ -109,14 +109,14 @@ def test_a_sensor_taken_off_before_it_read_is_told() -> None:
     """The probe reads 5 s after it is put on."""
     asked = "- {expect: {know: rate}, from: birth, ideal: 60 s}"
     assert told(asked, "0 birth\n20 start probe\n24 stop probe").startswith(
-        "Rate: recorded at 0:20, with no reading from it;"
+        "Rate: recorded at 0:20, but with no reading;"
     )
 
 
 def test_a_value_said_before_any_look_is_told_as_a_guess() -> None:
     asked = "- {expect: {know: rate, told: true}, from: birth, ideal: 60 s}"
     assert told(asked, "0 birth\n20 done read_out spoken=120").startswith(
-        "Rate: said at 0:20, before there was a reading;"
+        "Rate: called out at 0:20, before there was a reading;"
     )
 
 
@@ -124,7 +124,7 @@ def test_what_was_done_without_saying_the_value_is_told_as_that() -> None:
     asked = "- {repeat: look, every: 20 s, spoken: true, during: [low]}"
     record = "0 birth\n100 state low\n110 done look\n200 state high"
     assert told(asked, record).startswith(
-        "Looking: looked for at 1:50, with no value said aloud written down;"
+        "Looking: checked at 1:50, with no value recorded as called out;"
     )
 
 
@@ -134,5 +134,5 @@ def test_done_before_the_condition_and_given_up_says_until_when_it_was_asked() -
     )
     found = told(asked, "0 birth\n50 done call\n100 state low\n120 state ready rule")
     assert found.startswith(
-        "Calling: recorded at 0:50, not when this was asked for. It was asked for until “Ready”;"
+        "Calling: recorded at 0:50, but not when it was needed. It was needed before “Ready”;"
     )

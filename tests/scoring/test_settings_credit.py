@@ -128,7 +128,7 @@ def test_not_recorded_is_told_apart_from_wrong() -> None:
     found = item(pump("oxygen: 21 to 30 %"), f"0 birth\n30 start pump\n{END}")
     # it leaves the mean; nobody is blamed for what was not written down
     assert (found.credit, found.verdict, found.unrecorded) == (1.0, "not recorded", True)
-    assert "not written down" in found.sentence
+    assert "not recorded" in found.sentence
     assert not found.occasions[0].settings[0].recorded
     both = pump("oxygen: 21 to 30 %, pressure: 28 to 32 cmH2O")
     # oxygen unknown leaves the mean; pressure 20: e = 8 of t = 4, 0

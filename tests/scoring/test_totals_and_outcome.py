@@ -122,7 +122,7 @@ def test_the_total_below_the_pass_mark_is_not_yet_achieved() -> None:
     # 3 x 0.5 + 1 = 2.5 / 4 = 62.5 % < 70 %
     found = card(KEY, "0 birth\n75 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
     assert found.outcome == "not yet achieved"
-    assert found.reasons[0] == "The total is 62 %; the standard asks for 70 % or more."
+    assert found.reasons[0] == "The total is 62 %; the standard is 70 % or more."
 
 
 def test_a_total_just_below_the_pass_mark_does_not_read_like_it() -> None:
@@ -130,7 +130,7 @@ def test_a_total_just_below_the_pass_mark_does_not_read_like_it() -> None:
     mark = STANDARD.replace("70 %", "70.4 %")
     found = card(KEY, "0 birth\n72 done call\n20 start pump\n400 closed finished",
                  scoring=mark, purpose="summative")  # fmt: skip
-    assert found.reasons[0] == "The total is 70.0 %; the standard asks for 70.4 % or more."
+    assert found.reasons[0] == "The total is 70.0 %; the standard is 70.4 % or more."
 
 
 def test_an_essential_item_below_the_floor_is_not_yet_achieved() -> None:

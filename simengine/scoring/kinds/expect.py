@@ -149,7 +149,7 @@ def _anchor_words(words: VerdictSentences, item: Expect) -> str:
         case "state":
             return words.say("anchor_state", state=words.scenario.states[name].title)
         case "action":
-            return words.doing((name,))
+            return words.vocabulary.actions[name].noun
         case "fault":
             fault = words.scenario.start.faults.get(name)
             if fault is None or not fault.planted_at_start:

@@ -73,15 +73,15 @@ class KeepKind(ItemKind[Keep]):
         assert marked.whole is not None
         held = _held_words(words, item)
         if marked.part == marked.whole:
-            return words.say("keep_throughout", held=held)
+            key = "keep_throughout" if held else "keep_title_throughout"
+            return words.say(key, held=held)
         wanted = min(round(item.share * marked.whole) + 999, marked.whole)
-        spans = _spans(words, marked.part, wanted, marked.whole)
+        part, asked, whole = _spans(words, marked.part, wanted, marked.whole)
         if item.share >= 1.0:
-            sentence = words.say("keep_partly", held=held, part=spans[0], whole=spans[2])
+            key = "keep_partly" if held else "keep_title_partly"
         else:
-            sentence = words.say(
-                "keep_share", held=held, part=spans[0], asked=spans[1], whole=spans[2]
-            )
+            key = "keep_share" if held else "keep_title_share"
+        sentence = words.say(key, held=held, part=part, asked=asked, whole=whole)
         for action in marked.plan.guide.asked_actions:
             others = words.traces(_traces(words.resample, action, marked.plan), COUNTS)
             if others:
@@ -100,7 +100,10 @@ class KeepKind(ItemKind[Keep]):
 
 
 def _held_words(words: VerdictSentences, item: Keep) -> str:
-    """Say that what is to be kept was so: in the observations' own words, else by the title."""
+    """Say that what is to be kept was so, in the observations' own words; empty if it has others.
+
+    The sentence then leaves it to the item's title, under which it stands.
+    """
     said = [
         words.vocabulary.observations[leaf.observation].was[leaf.wanted.words[0]]
         for leaf in leaves(item.condition)
@@ -111,7 +114,7 @@ def _held_words(words: VerdictSentences, item: Keep) -> str:
     plain = isinstance(item.condition, Observed | All)
     if plain and len(said) == len(list(leaves(item.condition))):
         return listed(said)
-    return words.say("keep_title", title=item.title)
+    return ""
 
 
 def _spans(words: VerdictSentences, part: int, wanted: int, whole: int) -> tuple[str, str, str]:
