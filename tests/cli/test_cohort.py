@@ -43,7 +43,7 @@ def test_the_report_is_written_and_its_files_are_told(
     text = " ".join(Read((tmp_path / "cohort.html").read_text(encoding="utf-8")).text)
     assert "Cohort report: All units" in text
     assert "10 sessions" in text
-    assert "are current in all that is asked of them" in text
+    assert "are current in everything they need" in text
     assert "Suction tubing perished" in text
 
 

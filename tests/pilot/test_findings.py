@@ -64,7 +64,7 @@ APART = {"slow": [0.1, 0.2], "usual": [0.4, 0.5], "steady": [0.8, 0.9]}
 def test_teams_that_are_apart_leave_nothing_to_look_at_but_that_they_are_few() -> None:
     said = warnings(shipped(NAME), found(made(**APART)))
     assert len(said) == 1
-    assert said[0].startswith("4 teams of each skill are few.")
+    assert said[0].startswith("4 teams at each skill is not many.")
 
 
 def test_slow_and_steady_that_are_mixed_up_are_told() -> None:

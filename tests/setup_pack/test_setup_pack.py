@@ -93,7 +93,7 @@ def test_the_caution_stands_beside_every_table_with_a_figure_to_act_on(name: str
 def test_what_is_unsafe_in_any_baby_and_set_aside_here_is_shown_with_its_reason() -> None:
     scenario = replace(scenario_of("term-vigorous"), waives={"too_much_oxygen": "Taught here"})
     pack = setup_pack(scenario, load_contents(scenario), day=(2026, 1, 31))
-    told = [fact.text for fact in pack.facts if fact.label == "Unsafe in any baby, set aside here"]
+    told = [fact.text for fact in pack.facts if fact.label == "Unsafe in any baby, but set aside here"]
     assert told == ["too much oxygen: Taught here"]
     assert not [fact for fact in pack_of("term-vigorous").facts if "set aside" in fact.label]
 
