@@ -134,7 +134,7 @@ def test_the_page_and_the_picture_offer_it_for_what_was_late() -> None:
 def test_each_that_is_told_is_of_the_scenario_and_comes_sooner(name: str) -> None:
     session = shipped.session(name)
     for found in what_ifs(session, score(session, redraws=0)):
-        assert found.words.startswith("In this scenario, with ")
+        assert found.words.startswith("In this scenario, ")
         assert run_again(session) is not None
         gain = gain_of(session, found.other)
         assert gain is None or gain.then_ms is None or gain.then_ms < gain.now_ms

@@ -115,7 +115,7 @@ def test_a_condition_that_still_held_at_the_end_did_not_put_itself_right() -> No
     gone = item(
         f"- {{respond: call, {PALE}, during: [low]}}", f"100 state low\n140 state high\n{END}"
     )
-    assert gone.sentence == "The situation moved on before the time for this was up."
+    assert gone.sentence == "Things moved on before the time for this was up."
 
 
 def test_items_of_weight_0_get_pairs_with_credit_before_what_is_left_is_matched() -> None:
