@@ -110,7 +110,7 @@ def test_a_rehearsal_never_shows_an_outcome() -> None:
     card = replace(fixture.card(session), outcome="achieved")
     page = debrief_page(session, card, scene_of(session, card))
     assert page.outcome is None
-    assert any("proves nothing about anybody" in line for line in page.notices)
+    assert any("proves nothing about anyone" in line for line in page.notices)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -178,7 +178,7 @@ def test_cautions_protocol_and_versions_stand_on_the_page(name: str) -> None:
         assert "unsigned" in beside
     lines = " ".join(page.protocol)
     assert protocol.source.split(",")[0] in lines
-    assert "No local clinician has put a name to it" in lines
+    assert "Not yet signed by a local clinician" in lines
     assert "A newer edition exists" in lines
     said = "".join("".join(row) for row in page.versions.rows).replace("\u200b", "")
     assert session.scenario.digest in said
@@ -203,7 +203,7 @@ def test_key_times_are_asked_done_and_the_difference() -> None:
 def test_differences_are_those_of_the_figures_shown() -> None:
     assert difference(78_900, 60_000) == "18 s later"
     assert difference(59_999, 60_000) == "1 s sooner"
-    assert difference(60_400, 60_000) == "at that moment"
+    assert difference(60_400, 60_000) == "to the second"
     assert clock(-20_000) == "−0:20"
     assert clock(65_999) == "1:05"
 
@@ -275,7 +275,10 @@ def test_until_the_record_is_confirmed_nothing_is_a_persons_own() -> None:
     assert page.well.points == ()
     blocks = [block for group in page.marking.groups for block in group.items]
     assert blocks
-    assert all("not yet yours: nobody has confirmed the record" in block.marks for block in blocks)
+    assert all(
+        "not yet counted as yours: nobody has confirmed the record" in block.marks
+        for block in blocks
+    )
 
 
 def test_a_shared_role_is_nobodys_own() -> None:
