@@ -12,7 +12,7 @@ from simengine.desk.expected import expected_of
 from simengine.desk.lanes import lanes_of
 from simengine.desk.scene import Scene
 from simengine.desk.strips import asked_now, waited_now
-from simengine.desk.view import Lane, Tile
+from simengine.desk.view import Expected, Lane, Tile
 from simengine.plays import perform
 from simengine.session import Event
 from simengine.session.fold import Fold
@@ -29,7 +29,7 @@ def events_of(name: str) -> tuple[tuple[Event, ...], ...]:
     return tuple(perform(play_in(file)).session.events for file in files)
 
 
-def instants(name: str) -> Iterator[tuple[Scene, tuple[Lane, ...]]]:
+def instants(name: str) -> Iterator[tuple[Scene, tuple[Expected, ...], tuple[Lane, ...]]]:
     """Every instant at which something was written down, and the one before the next."""
     for events in events_of(name):
         fold = Fold(scenario(name))
@@ -41,7 +41,7 @@ def instants(name: str) -> Iterator[tuple[Scene, tuple[Lane, ...]]]:
             for at_ms in {event.noted_ms, (following or event.noted_ms + 1) - 1}:
                 scene = Scene(fold, at_ms, 0)
                 expected = expected_of(scene)
-                yield scene, lanes_of(scene, actions_of(scene, expected), expected)
+                yield scene, expected, lanes_of(scene, actions_of(scene, expected), expected)
 
 
 @pytest.mark.parametrize("name", SCENARIOS)
@@ -51,9 +51,9 @@ def test_what_is_waited_for_and_the_next_three_asked_are_in_the_strip_at_every_i
     seen = 0
     first: dict[str, tuple[Tile, ...]] = {}
     places: dict[str, int] = {}
-    for scene, lanes in instants(name):
+    for scene, expected, lanes in instants(name):
         waited = set(waited_now(scene))
-        asked = asked_now(scene.scenario, expected_of(scene))
+        asked = asked_now(scene.scenario, expected)
         standing = {tile for lane in lanes for tile in lane.strip}
         assert waited <= standing
         for lane in lanes:
@@ -73,7 +73,7 @@ def test_what_is_waited_for_and_the_next_three_asked_are_in_the_strip_at_every_i
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_adrenaline_access_and_volume_are_tiles_of_who_gives_drugs(name: str) -> None:
-    scene, lanes = next(instants(name))
+    scene, _, lanes = next(instants(name))
     (lane,) = [lane for lane in lanes if Tile("action", "adrenaline") in lane.tiles]
     assert lane.role in scene.scenario.roles
     assert all(Tile("action", action) in lane.tiles for action in DRUGS)
@@ -81,7 +81,7 @@ def test_adrenaline_access_and_volume_are_tiles_of_who_gives_drugs(name: str) ->
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_every_setting_and_every_fault_is_a_tile_of_the_cot(name: str) -> None:
-    scene, lanes = next(instants(name))
+    scene, _, lanes = next(instants(name))
     cot = set(lanes[-1].tiles)
     made = scene.scenario
     assert {Tile("setting", setting) for setting in made.vocabulary.settings} <= cot
@@ -90,7 +90,7 @@ def test_every_setting_and_every_fault_is_a_tile_of_the_cot(name: str) -> None:
 
 def test_every_action_is_in_one_lane_and_none_is_lost() -> None:
     for name in SCENARIOS:
-        _, lanes = next(instants(name))
+        _, _, lanes = next(instants(name))
         here = [tile.name for lane in lanes for tile in lane.tiles if tile.kind == "action"]
         here += [action for lane in lanes for action in lane.more]
         assert sorted(here) == sorted(scenario(name).vocabulary.actions)
