@@ -9,7 +9,8 @@ from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
-from tests.console.consoles import OTHER_COT, Server, token_in
+from tests.console.consoles import OTHER_COT, token_in
+from tests.console.forked import ForkedServer
 
 TABLET = (1180, 820)
 LAPTOP = (1366, 768)
@@ -29,7 +30,7 @@ class Facilitator:
         expect.set_options(timeout=IN_TIME_MS)
         self.browser = browser
         self.data = data
-        self.server = Server(data, scenarios=scenarios)
+        self.server = ForkedServer(data, scenarios=scenarios)
         self.errors: list[str] = []
         self.contexts: list[BrowserContext] = []
         self.page = self.device()

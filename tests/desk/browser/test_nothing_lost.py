@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from playwright.sync_api import Route, expect
 
-from tests.console.consoles import Server
+from tests.console.forked import ForkedServer
 from tests.desk.browser.facilitator import Facilitator
 
 
@@ -30,7 +30,7 @@ def test_a_server_that_is_killed_and_started_again_goes_on_with_the_session(
     expect(facilitator.action("mask_ventilation")).to_have_attribute("aria-pressed", "true")
     expect(display.locator("#link")).to_be_visible()
 
-    facilitator.server = Server(facilitator.data, port)
+    facilitator.server = ForkedServer(facilitator.data, port)
     facilitator.all_kept()
     expect(page.locator("#link")).to_be_hidden()
     expect(display.locator("#link")).to_be_hidden()

@@ -1,0 +1,62 @@
+"""Consoles forked from a process that has loaded the program, for tests of what a console shows.
+
+Rules:
+- What a console does as it is started is asked of ``Server``, which is started as a person does it.
+- Each is a process of its own all the same, with the environment of its test, and can be killed.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import sys
+from collections.abc import Mapping
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+from tests.console.consoles import IN_TIME_S, Server, lay_index
+
+_FORKS = multiprocessing.get_context("forkserver")
+_LOADED = ["simengine.cli.main", "simengine.cli.console", "simengine.console.server"]
+
+
+class ForkedServer(Server):
+    """``simengine console`` in a fork, on this machine alone; nothing can be typed at it."""
+
+    def __init__(self, data: Path, port: int = 0, scenarios: Path | None = None) -> None:
+        arguments = ["console", "--port", str(port), "--no-browser", "--data", str(data)]
+        if scenarios is None:
+            lay_index(data, (Path("scenarios"),))  # where the command looks, too
+        else:
+            arguments += ["--scenarios", str(scenarios)]
+        _FORKS.set_forkserver_preload(_LOADED)
+        printed, prints = _FORKS.Pipe(duplex=False)
+        self._fork = _FORKS.Process(
+            target=_console, args=(arguments, prints, dict(os.environ)), daemon=True
+        )
+        self._fork.start()
+        prints.close()
+        with os.fdopen(os.dup(printed.fileno()), encoding="utf-8") as self._printed:
+            printed.close()
+            self.read_links()
+
+    def lines(self, number: int) -> list[str]:
+        """The next lines that it prints."""
+        return [self._printed.readline().strip() for _ in range(number)]
+
+    def end(self) -> None:
+        """End the process, however it stands."""
+        self._fork.kill()
+        self._fork.join(IN_TIME_S)
+        self._fork.close()
+
+
+def _console(arguments: list[str], prints: Connection, environment: Mapping[str, str]) -> None:
+    os.environ.clear()
+    os.environ.update(environment)
+    os.dup2(prints.fileno(), 1)
+    sys.stdout = os.fdopen(1, "w", encoding="utf-8", closefd=False)
+    sys.stderr = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 - open to the end
+    from simengine.cli.main import main
+
+    sys.exit(main(arguments))
