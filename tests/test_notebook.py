@@ -216,6 +216,6 @@ def test_an_id_that_nothing_has_is_told_with_the_nearest(
     with pytest.raises(InputError, match=r"the id of a scenario.*did you mean 'cot-term'"):
         sim.load_scenario("cot-trem")
     with pytest.raises(InputError, match=r"the id of a protocol.*did you mean 'aha-2020'"):
-        sim.load_protocol("aha-2002")
+        sim.load_protocol("aha-2020x")
     with pytest.raises(InputError, match="a session log"):
         sim.read_log("nobodys-session")

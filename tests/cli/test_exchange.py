@@ -203,7 +203,7 @@ def test_rescore_over_processes_of_its_own(data: Path, capsys: pytest.CaptureFix
 def test_an_unknown_protocol_is_told_for_each_session(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    argv = ["rescore", "--data", str(data), "--workers", "1", "--protocol", "aha-2002"]
+    argv = ["rescore", "--data", str(data), "--workers", "1", "--protocol", "aha-2020x"]
     assert main(argv) == 1
     out, err = capsys.readouterr()
     assert "did you mean 'aha-2020'" in out

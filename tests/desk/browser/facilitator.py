@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import time
 from pathlib import Path
 from typing import Any
 
@@ -78,9 +79,12 @@ class Facilitator:
     def start(self, scenario: str = "term-not-breathing") -> Page:
         """Open a session that has begun; what the pages before it send is sent, and none drawn."""
         request, address = self.page.request, self.server.address
-        first = request.get(address).text()
-        fields = re.search(rf'data-scenario="{scenario}".*?</fieldset>', first, re.DOTALL)
-        assert fields is not None, first
+        first, fields = "", None
+        until = time.monotonic() + IN_TIME_MS / 1000
+        while fields is None:  # a file that is new is still being checked
+            assert time.monotonic() < until, first
+            first = request.get(address).text()
+            fields = re.search(rf'data-scenario="{scenario}".*?</fieldset>', first, re.DOTALL)
         roles = re.findall(r'name="(role\.[^"]+)"', fields[0])
         team = {role: CODES[place % len(CODES)] for place, role in enumerate(roles)}
         token = {"csrf_token": token_in(first)}
