@@ -38,6 +38,8 @@ from simengine.desk.stream_limits import StreamLimits
 from simengine.desk.streams import streaming
 from simengine.desk.team_debrief import begin_at_end
 from simengine.limits import BODY_BYTES
+from simengine.practice_check.codes import Codes
+from simengine.practice_check.routes import ROUTES as PRACTICE_ROUTES
 from simengine.resources import fonts_dir
 from simengine.room.rooms import Rooms
 from simengine.room.routes import ROUTES as ROOM_ROUTES
@@ -54,7 +56,7 @@ from simengine.web.refusal import RefusalError
 from simengine.web.routes import NETWORK_ROUTES
 from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
 
-_HOUSES = ("web", "desk", "coordinator", "room")
+_HOUSES = ("web", "desk", "coordinator", "room", "practice_check")
 _TEMPLATES = [Path(__file__).parents[1] / house / "templates" for house in _HOUSES]
 _STATIC: list[str | tuple[str, str]] = [(f"simengine.{house}", "static") for house in _HOUSES]
 
@@ -143,6 +145,7 @@ def make_app(
             Route("/d/{code}/stream", streaming(join.bedside_stream)),
             *ROOM_ROUTES,
             *ROUTES,
+            *PRACTICE_ROUTES,
             Mount("/static/fonts", StaticFiles(directory=fonts_dir())),
             Mount("/static", StaticFiles(packages=_STATIC)),
         ],
@@ -179,6 +182,7 @@ def make_app(
         templates=templates(_TEMPLATES),
         address=address,
     )
+    app.state.practice_checks = Codes(data)
     app.state.desk = DeskState(hub, results, StreamLimits(), rooms.by_wall)
     app.state.coordinator = CoordinatorState(reports, Pictures())
     return app

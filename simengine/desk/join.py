@@ -10,6 +10,7 @@ from simengine.desk.event_stream import EventStream
 from simengine.desk.let_in import stream_of
 from simengine.desk.running import Running
 from simengine.desk.view import BedsidePage, JoinPage
+from simengine.practice_check.pages import opens as practice_check
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
 from simengine.web.pages import page, see
@@ -79,6 +80,8 @@ async def join(request: Request) -> Response:
     form = await form_of(request, visitor)
     assert visitor is not None
     code = as_code(form.get("code", ""))
+    if way := practice_check(request, code):
+        return see(way)  # its code opens the list alone, whatever was chosen
     if form.get("who") == "trainee":
         return _as_trainee(request, visitor, code)
     opened = _opened_by_ticket(request, visitor, code)

@@ -12,9 +12,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal, get_args
 
 from simengine.scenario.digest import SHOWN
-from simengine.scenario.forms import NAME, TEXT, ListOf, given, name_of, texts
+from simengine.scenario.forms import (
+    NAME,
+    TEXT,
+    WANTED,
+    Choice,
+    MapOf,
+    given,
+    name_of,
+    texts,
+)
+
+ThreatKind = Literal["equipment", "drugs", "staff", "resources", "systems"]
+"""What a latent safety threat is about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +44,8 @@ class KnownFault:
 class Row:
     """One thing of the cot that is looked at. ``check``: the action that looks at it.
 
-    ``reads``: the settings whose figures are read and told with it. ``value``: the value of the
-    protocol that says what they should be, for the sheet of a practice check.
+    ``reads``: the settings whose figures are read and told with it; what each should be a practice
+    check reads with a protocol. ``kind``: of what kind a threat is that is met in it.
     """
 
     name: str
@@ -45,13 +58,16 @@ class Row:
     reads: tuple[str, ...] = field(
         default=(),
         metadata=given(
-            ListOf(name_of("setting"), "a list of settings", 1, reads="names"),
-            "The dials that are read and told with it.",
+            MapOf(WANTED, "a map of settings", 1),
+            "The dials that are read and told with it, and what each should show.",
+            by_hand=True,
         ),
     )
-    value: str | None = field(
-        default=None,
-        metadata=given(NAME, "The value of the protocol that says what its dial should show."),
+    kind: ThreatKind = field(
+        default="equipment",
+        metadata=given(
+            Choice(get_args(ThreatKind)), "The kind of threat that is met in it.", mark=SHOWN
+        ),
     )
     faults: Mapping[str, KnownFault] = field(default_factory=dict, metadata=SHOWN)
 

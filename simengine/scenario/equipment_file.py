@@ -78,7 +78,12 @@ def read_equipment(root: Place, vocabulary: Vocabulary) -> Equipment:
                 )
             taken[fault] = name
             faults[fault] = _known(fault, fault_at, vocabulary)
-        rows[name] = Row(name=name, faults=faults, **read_fields(Row, place, Scope(names, PLAIN)))
+        rows[name] = Row(
+            name=name,
+            faults=faults,
+            reads=tuple(setting for setting, _ in _reads(place, vocabulary)),
+            **read_fields(Row, place, Scope(names, PLAIN)),
+        )
     return Equipment(**given, rows=rows)
 
 
@@ -90,6 +95,16 @@ def faults_at(root: Place) -> dict[str, tuple[str, Place]]:
         for name, place in (rows.entries() if rows is not None and rows.is_map() else ())
         for fault, at in _faults(place)
     }
+
+
+def _reads(row: Place, vocabulary: Vocabulary) -> Iterator[tuple[str, Place]]:
+    """Go through the dials of a row: each setting, and where stands what it should be."""
+    at = row.get("reads")
+    what = "a setting of the catalogue or its vocabulary"
+    for name, wanted in at.entries("a map of settings") if at is not None else ():
+        assert at is not None
+        if at.key(name).name_of_key(vocabulary.settings, what) is not None:
+            yield name, wanted
 
 
 def _faults(row: Place) -> Iterator[tuple[str, Place]]:

@@ -22,6 +22,7 @@ from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
 from simengine.scenario.checks import check_whole
 from simengine.scenario.checks.contradictions import check_agreement
+from simengine.scenario.cot_check import CotCheck, check_rows, read_cot_check
 from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
@@ -78,6 +79,31 @@ def load_scenario(
     _raise_errors(problems)
     assert scenario is not None
     return scenario
+
+
+def load_cot_check(
+    protocol: str | Path, infant: Infant, *, search: Sequence[Path] = ()
+) -> CotCheck:
+    """Read what a practice check goes through under a protocol, for the baby expected.
+
+    Raises ``InputError`` with every error, or where the protocol's vocabulary names no cot.
+    """
+    path = _named("protocol", protocol, search)
+    source, books = _protocol(path, search, ())
+    problems = _settled(books)
+    _raise_errors(problems)
+    assert source is not None
+    name = source.protocol.vocabulary
+    folders = _search_path(path, search)
+    file = _find("vocabulary", name, folders) if name is not None else None
+    vocabulary, problems, cot = _vocabulary(file, search) if file is not None else (None, [], None)
+    _raise_errors(problems)
+    if vocabulary is None or vocabulary.equipment is None or cot is None:
+        expected = "a protocol whose vocabulary names a catalogue of the cot"
+        raise InputError([Problem(str(path), 1, 1, "", expected, "none", "no-cot")])
+    check = read_cot_check(cot, Context(vocabulary, source.protocol, infant))
+    _raise_errors(cot.book.problems)
+    return check
 
 
 def load_vocabulary(path: str | Path) -> Vocabulary:
@@ -429,6 +455,7 @@ def _checked_protocol(path: Path, search: Sequence[Path], document: Document) ->
             read_never(source, context, {})
             read_doses(source, context)
             read_strengths(source, context)
+            check_rows(root, vocabulary)
     return _settled(books)
 
 

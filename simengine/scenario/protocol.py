@@ -221,6 +221,16 @@ class Protocol:
         metadata=given(MapOf(VALUE, "a map of values"), "Its figures.", optional=True)
     )
     digest: str = field(metadata=APART)
+    cot_check: tuple[str, ...] = field(
+        default=(),
+        metadata=given(
+            ListOf(NAME, "a list of rows of the cot", 1),
+            "What a practice check of a cot goes through, in order; left out: every row of the "
+            "catalogue.",
+            by_hand=True,
+            mark=SHOWN,
+        ),
+    )
     vocabulary: str | None = field(
         default=None,
         metadata=given(NAME, "Whose names 'never', 'doses' and 'strengths' use.", by_hand=True),

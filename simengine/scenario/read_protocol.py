@@ -59,11 +59,17 @@ def read_protocol(root: Place, base: Protocol | None) -> Protocol:
     values = dict(base.values if base is not None else {}) | own
     vocabulary = root.get("vocabulary")
     below = base.vocabulary if base is not None else None
+    listed = root.get("cot_check")
     return Protocol(
         **read_fields(Protocol, root, _PLAIN),
         signed_by=_signed_by(root),
         values=values,
         vocabulary=vocabulary.text("the id of a vocabulary") if vocabulary is not None else below,
+        cot_check=(
+            tuple(item.text("a row of the cot") for item in listed.elements("a list of rows"))
+            if listed is not None
+            else (base.cot_check if base is not None else ())
+        ),
         digest="",
     )
 
