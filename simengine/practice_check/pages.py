@@ -26,7 +26,7 @@ from simengine.cohort.records import Threat
 from simengine.practice_check.answers import Answer, answers, should_words
 from simengine.practice_check.codes import LASTS_DAYS, Codes, OpenCheck
 from simengine.practice_check.practice_sentences import say
-from simengine.practice_check.sheet import Sheet
+from simengine.practice_check.sheet import Sheet, sheet_of
 from simengine.problems import InputError
 from simengine.quantities import QuantityError
 from simengine.quantities.wording import gestation, weight
@@ -221,7 +221,13 @@ async def sheet_pdf(request: Request) -> Response:
     """``POST /practice/CODE/sheet``: the sheet as PDF."""
     await _opened(request)
     form = await form_of(request, known_visitor(request))
-    drawn = await ran(_DRAW, told=form.get("sheet", "").encode())
+    told = form.get("sheet", "").encode()
+    try:
+        sheet_of(orjson.loads(told))
+    except (ValueError, TypeError, KeyError, AttributeError) as error:
+        words = "Finish the check again: what was sent can't be read as a sheet."
+        raise RefusalError(422, "No sheet", words) from error
+    drawn = await ran(_DRAW, told=told)
     named = {"content-disposition": 'inline; filename="practice-check.pdf"'}
     return Response(drawn, media_type="application/pdf", headers=named)
 

@@ -101,6 +101,17 @@ def load_cot_check(
     if vocabulary is None or vocabulary.equipment is None or cot is None:
         expected = "a protocol whose vocabulary names a catalogue of the cot"
         raise InputError([Problem(str(path), 1, 1, "", expected, "none", "no-cot")])
+    rows, listed = vocabulary.equipment.rows, source.protocol.cot_check
+    _raise_errors(
+        [
+            Problem(
+                *(str(path), 0, 0, "cot_check", "a row of the cot", f"'{name}'", "unknown-name"),
+                hint=nearest(name, rows),
+            )
+            for name in listed
+            if name not in rows
+        ]
+    )
     check = read_cot_check(cot, Context(vocabulary, source.protocol, infant))
     _raise_errors(cot.book.problems)
     return check

@@ -1,0 +1,5 @@
+"""A facilitator's browser for tests."""
+
+from tests.desk.browser.conftest import facilitator
+
+__all__ = ["facilitator"]

@@ -1,0 +1,5 @@
+"""Consoles for tests."""
+
+from tests.console.fixtures import desk
+
+__all__ = ["desk"]

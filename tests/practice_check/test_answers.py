@@ -1,0 +1,162 @@
+"""What a practice check found, and its sheet: what is compared, told, and never said."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import orjson
+import pytest
+
+from simengine.practice_check.answers import Answer, answers
+from simengine.practice_check.draw_sheet import sheet_pdf
+from simengine.practice_check.sheet import Sheet, sheet_of, sheet_report
+from simengine.problems import InputError
+from simengine.report.blocks import texts
+from simengine.scenario.cot_check import CotCheck
+from simengine.scenario.loading import check_file, load_cot_check
+from simengine.scenario.read_scenario import read_infant
+from tests.pdfua.judge import pdfua_failures
+
+
+@cache
+def check(protocol: str = "common-practice", weeks: str = "39 wk") -> CotCheck:
+    return load_cot_check(protocol, read_infant(weeks, "3.4 kg"))
+
+
+def found(**form: str) -> dict[str, Answer]:
+    problems: list[str] = []
+    told = answers(check(), {name.replace("__", "."): one for name, one in form.items()}, problems)
+    assert problems == []
+    return {one.row: one for one in told}
+
+
+@pytest.mark.parametrize(
+    ("read", "unit", "off"),
+    [
+        # Common practice, no source: 100 mmHg is reached and not exceeded, about 80 for a small
+        # baby. NIST SP 811 (from memory): 1 mmHg is 133.3224 Pa, so 13 kPa is 97.5 mmHg and
+        # 20 kPa 150 mmHg; 1 psi is 6894.757 Pa, so 3 psi is 155 mmHg.
+        ("90", "mmHg", False),
+        ("13", "kPa", False),
+        ("20", "kPa", True),
+        ("3", "psi", True),
+        ("0", "mmHg", True),
+        ("100", "mmHg", False),
+    ],
+)
+def test_suction_is_compared_in_the_unit_of_its_dial_with_its_limit_and_its_floor(
+    read: str, unit: str, off: bool
+) -> None:
+    dial = {"read.suction.suction_pressure": read, "unit.suction.suction_pressure": unit}
+    one = found(**dial, **{"row.suction": "right"})["suction"]
+    assert one.readings[0].off is off
+    assert one.standing == ("wrong" if off else "right")
+    assert one.readings[0].words == f"{read} {unit}"
+    assert (f"{read} {unit}" in one.found) is off
+
+
+def test_a_cylinder_is_read_as_its_gauge_stands_in_bar_or_psi() -> None:
+    """Three quarters of 230 bar is 172.5 bar, by hand; 1 bar is 14.5 psi (NIST SP 811: M)."""
+    for read, unit, off in (("180", "bar", False), ("100", "bar", True), ("2610", "psi", False)):
+        dial = {
+            "read.oxygen_cylinder.oxygen_gauge": read,
+            "unit.oxygen_cylinder.oxygen_gauge": unit,
+        }
+        assert found(**dial)["oxygen_cylinder"].readings[0].off is off, (read, unit)
+
+
+def test_the_figures_follow_the_protocol_and_the_baby() -> None:
+    """Common practice, no source: 30 cmH2O at 34 weeks or more, else 25."""
+    wanted = {
+        weeks: next(
+            one.dials[0].wanted for one in check(weeks=weeks).rows if one.row.name == "pressures"
+        )
+        for weeks in ("39 wk", "29 wk")
+    }
+    assert [str(getattr(one, "text", "")) for one in wanted.values()] == ["30 cmH2O", "25 cmH2O"]
+
+
+def test_the_protocol_says_the_list_and_its_order(tmp_path: Path) -> None:
+    text = (
+        "format: 1\nid: short\ntitle: Short\nedition: '1'\nsource: Invented\nstatus: unsigned\n"
+        "extends: common-practice\ncot_check: [bag, suction]\n"
+    )
+    file = tmp_path / "short.yaml"
+    file.write_text(text, encoding="utf-8")
+    infant = read_infant("39 wk", "3.4 kg")
+    assert [one.row.name for one in load_cot_check(file, infant).rows] == ["bag", "suction"]
+    assert check_file(file) == []
+    file.write_text(text.replace("bag, suction", "bag, sucktion"), encoding="utf-8")
+    (problem,) = check_file(file)
+    assert "sucktion" in problem.found
+    assert "suction" in problem.hint
+    with pytest.raises(InputError, match="sucktion"):
+        load_cot_check(file, infant)
+
+
+def test_a_figure_that_cannot_be_read_is_told_and_not_taken() -> None:
+    problems: list[str] = []
+    answers(check(), {"read.relief.relief_limit": "forty"}, problems)
+    assert len(problems) == 1
+    assert "Pressure relief" in problems[0]
+
+
+def test_what_is_found_says_which_thing_what_and_what_it_should_be() -> None:
+    told = found(
+        **{
+            "row.bag": "away",
+            "fault.drugs.adrenaline_other_strength": "yes",
+            "note.drugs": "two of them",
+            "read.relief.relief_limit": "60",
+        }
+    )
+    assert told["bag"].found == "Self-inflating bag: not there"
+    assert told["drugs"].found.endswith("; two of them")
+    assert told["drugs"].kind == "drugs"
+    assert "60 cmH2O, to be 30 to 40 cmH2O" in told["relief"].found
+    assert told["oximeter"].found == ""
+
+
+def sheet(**form: str) -> Sheet:
+    listed = check()
+    return Sheet(
+        unit="Larkmoor",
+        cot="birth room 2",
+        when="2026-03-01T03:10:00+00:00",
+        infant="a baby of 39 weeks, 3.4 kg",
+        protocol="Common practice, edition 1",
+        source="Common practice, no published source.",
+        caution=listed.caution,
+        notices=("No local clinician has signed this protocol.",),
+        answers=tuple(found(**form).values()),
+    )
+
+
+SHEETS = [{}, {"row.bag": "away", "row.masks": "right", "read.relief.relief_limit": "60"}]
+
+
+@pytest.mark.parametrize("form", SHEETS, ids=["nothing looked at", "with findings"])
+def test_the_sheet_is_accessible_by_an_independent_judge(
+    form: dict[str, str], tmp_path: Path
+) -> None:
+    # ISO 14289-1 (PDF/UA-1) as veraPDF's own rules read it
+    file = tmp_path / "sheet.pdf"
+    file.write_bytes(sheet_pdf(sheet(**form)))
+    assert pdfua_failures(file) == []
+
+
+@pytest.mark.parametrize("form", SHEETS, ids=["nothing looked at", "with findings"])
+def test_the_sheet_says_what_it_is_and_never_that_a_cot_may_be_used(form: dict[str, str]) -> None:
+    report = sheet_report(sheet(**form))
+    assert report.title == "Practice check, not the unit's equipment record"
+    whole = " ".join(texts(report)).lower()
+    assert "safe" not in whole.replace("safety", "")
+    assert "ready" not in whole
+    assert "score" not in whole
+    assert report.caution
+
+
+def test_a_sheet_travels_as_json() -> None:
+    one = sheet(**SHEETS[1])
+    assert sheet_of(orjson.loads(orjson.dumps(one.as_values()))) == one
