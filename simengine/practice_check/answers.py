@@ -17,6 +17,7 @@ from typing import Literal
 from simengine.practice_check.practice_sentences import say
 from simengine.quantities import format_quantity
 from simengine.scenario.cot_check import CheckRow, CotCheck, Dial
+from simengine.scenario.equipment import KnownFault
 from simengine.scenario.wanted import OneOf, Steps
 from simengine.scenario.words import range_words
 from simengine.session.reading import Unreadable, in_units_of, reading_of
@@ -70,6 +71,11 @@ def _off(one: ReadFigure) -> str:
     return say("threat_read", dial=one.dial, reading=one.words, should=one.should)
 
 
+def shown(fault: KnownFault) -> str:
+    """Tell what is wrong, without the figure that a scenario would plant, which follows a comma."""
+    return fault.shows.split(",")[0] if "{figure}" in fault.shows else fault.shows
+
+
 def should_words(dial: Dial) -> str:
     """Tell what a dial should show: ``30 to 40 cmH2O``; empty where nothing is said."""
     wanted = dial.wanted
@@ -91,9 +97,7 @@ def _answer(one: CheckRow, form: Mapping[str, str], problems: list[str]) -> Answ
         if reading is not None:
             readings.append(reading)
     faults = tuple(
-        fault.shows.replace(" {figure}", "").replace("{figure}", "").replace(" ,", ",")
-        for name, fault in row.faults.items()
-        if form.get(f"fault.{row.name}.{name}")
+        shown(fault) for name, fault in row.faults.items() if form.get(f"fault.{row.name}.{name}")
     )
     chosen = form.get(f"row.{row.name}", "")
     standing: Standing = chosen if chosen in ("right", "wrong", "away") else ""  # type: ignore[assignment]

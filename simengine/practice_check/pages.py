@@ -76,13 +76,16 @@ class PracticePage:
 
 @dataclass(frozen=True, slots=True)
 class DialView:
-    """A dial to be read: ``units`` to choose from, or ``words``; ``should``: what it should be."""
+    """A dial to be read: ``units`` to choose from, or ``words``; ``should``: what it should be, and
+    its ``source``.
+    """
 
     name: str
     label: str
     units: tuple[str, ...]
     words: tuple[str, ...]
     should: str
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -335,13 +338,14 @@ def _list(
                         (dial.setting.unit, *dial.setting.read_in) if dial.setting.unit else (),
                         dial.setting.words,
                         should_words(dial),
+                        dial.source,
                     )
                     for dial in one.dials
                 ),
                 tuple(
                     (
                         f"fault.{one.row.name}.{fault.name}",
-                        fault.shows.split(",")[0].replace(" {figure}", ""),
+                        fault.shows.split(",")[0],
                         fault.put_right,
                         fault.why,
                     )

@@ -17,16 +17,20 @@ from simengine.scenario.model import Infant
 from simengine.scenario.place import Place
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_conditions import Context, read_wanted
+from simengine.scenario.read_protocol import source_for
 from simengine.scenario.vocabulary import Setting, Vocabulary
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import OneOf, Wanted
 
 
 @dataclass(frozen=True, slots=True)
 class Dial:
-    """What is read: a setting, and what it should be (``None``: nothing is said of this baby)."""
+    """What is read: a setting, what it should be (``None``: nothing is said of this baby), and who
+    says so.
+    """
 
     setting: Setting
     wanted: Wanted | None
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +83,16 @@ def _dials(rows: Place | None, row: Row, context: Context) -> tuple[Dial, ...]:
         should = reads.get(name) if reads is not None else None
         if should is not None:
             wanted = read_wanted(should, setting, context)
-        found.append(Dial(setting, wanted))
+        found.append(Dial(setting, wanted, _source(wanted, context)))
     return tuple(found)
+
+
+def _source(wanted: Wanted | None, context: Context) -> str:
+    assert context.vocabulary.equipment is not None
+    named = wanted.protocol if wanted is not None and not isinstance(wanted, OneOf) else None
+    if named is None or context.protocol is None or context.infant is None:
+        return context.vocabulary.equipment.source
+    return source_for(context.protocol.values[named], context.infant)
 
 
 def check_rows(protocol: Place, vocabulary: Vocabulary) -> None:

@@ -74,7 +74,10 @@ def read_equipment(root: Place, vocabulary: Vocabulary) -> Equipment:
         for fault, fault_at in _faults(place):
             if fault in taken:
                 fault_at.say(
-                    "a name for each fault", "fault-twice", hint=f"'{taken[fault]}' has it"
+                    "a name for each fault",
+                    "fault-twice",
+                    found=f"'{fault}' again",
+                    hint=f"'{taken[fault]}' has it",
                 )
             taken[fault] = name
             faults[fault] = _known(fault, fault_at, vocabulary)

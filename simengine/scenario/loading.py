@@ -100,7 +100,7 @@ def load_cot_check(
     _raise_errors(problems)
     if vocabulary is None or vocabulary.equipment is None or cot is None:
         expected = "a protocol whose vocabulary names a catalogue of the cot"
-        raise InputError([Problem(str(path), 1, 1, "", expected, "none", "no-cot")])
+        raise InputError([Problem(str(path), 1, 1, "", expected, "none", "unknown-name")])
     rows, listed = vocabulary.equipment.rows, source.protocol.cot_check
     _raise_errors(
         [
