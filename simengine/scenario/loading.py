@@ -290,7 +290,7 @@ def scenario_file(name: str, folders: Iterable[Path] = ()) -> Path:
 def _named(kind: FileKind, name: str | Path, folders: Iterable[Path] = ()) -> Path:
     """Return the file that ``name`` is, or where it is a bare name the one with that id."""
     path = Path(name)
-    if path.suffix in (".yaml", ".yml") or len(path.parts) != 1 or path.exists():
+    if path.suffix in (".yaml", ".yml") or len(path.parts) != 1 or _is_file(path):
         return path
     return _by_id(kind, str(name), folders)
 
@@ -332,12 +332,20 @@ def _files(kind: FileKind, folders: Iterable[Path]) -> Iterator[Path]:
                 yield from (file for file in sorted(place.glob("*.yaml")) if file.is_file())
 
 
+def _is_file(path: Path) -> bool:
+    """Whether it is a file; a name that is too long for the system is none."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
+
+
 def _find(kind: FileKind, name: str, folders: Sequence[Path]) -> Path | None:
     if re.fullmatch(r"[\w.-]+", name):
         for folder in folders:
             for place in dict.fromkeys((folder / _FOLDERS[kind], folder)):
                 file = place / f"{name}.yaml"
-                if file.is_file() and _is_kind(kind, file):
+                if _is_file(file) and _is_kind(kind, file):
                     return file
     line = re.compile(rf"^id:\s*['\"]?{re.escape(name)}['\"]?\s*(#.*)?$", re.MULTILINE)
     for file in _files(kind, folders):
@@ -532,7 +540,7 @@ def _scenario(
         check_whole(root, read)
         files = (folder / "agreement" / f"{vocabulary.id}.yaml" for folder in folders)
         file = (
-            next((candidate for candidate in files if candidate.is_file()), None)
+            next((candidate for candidate in files if _is_file(candidate)), None)
             if compare and source
             else None
         )
@@ -551,7 +559,7 @@ def _physiology(
     if name is None:
         return None, []
     files = [folder / "physiology" / f"{name}.yaml" for folder in folders]
-    file = next((candidate for candidate in files if candidate.is_file()), None)
+    file = next((candidate for candidate in files if _is_file(candidate)), None)
     if file is not None:
         root, book = opened("physiology", file)
         return root, [book]

@@ -303,6 +303,17 @@ def test_scenarios_are_found_by_id(tmp_path: Path, monkeypatch: pytest.MonkeyPat
         scenario_file("term-not-breathin")
 
 
+def test_a_name_too_long_for_a_file_is_told_as_one_that_is_not_there(tmp_path: Path) -> None:
+    file = tmp_path / "own.yaml"
+    long = "x" * 5_000
+    file.write_text(f"format: 1\nid: own\ntitle: Own\nextends: {long}\n", encoding="utf-8")
+    problems = check_file(file)
+    unknown = [problem for problem in problems if problem.code == "unknown-name"]
+    assert [problem.path for problem in unknown] == ["extends"]
+    with pytest.raises(InputError, match="or the id of a protocol"):
+        load_protocol(long)
+
+
 def test_the_shipped_scenarios_are_listed() -> None:
     ids = scenario_ids([])
     assert {"cot-term", "term-not-breathing", "preterm-30-weeks"} <= set(ids)
