@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from simengine.quantities import Range
 from simengine.scenario.conditions import CONDITION, Condition
 from simengine.scenario.digest import SHOWN
 from simengine.scenario.forms import (
@@ -25,6 +26,7 @@ from simengine.scenario.forms import (
     ListOf,
     MapOf,
     Record,
+    a_range,
     given,
     keys_of,
 )
@@ -33,6 +35,7 @@ from simengine.scenario.model import ADJUST, STATE, AnyAdjust, State
 BACK = "back"
 """Where a complication leads: the state that the baby came from."""
 
+ADJUSTED = MapOf(ListOf(ADJUST, "a list of shifts", 1), "a map of observations", 1)
 SOURCE = given(TEXT, "Where it is from, or: teaching choice.", mark=SHOWN)
 
 
@@ -50,18 +53,25 @@ class Care:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """What one thing does to the baby. ``adjust``: the shifts and limits of each observation."""
+    """What one thing does to the baby. ``adjust``: the shifts and limits of each observation.
+
+    ``gestation``: only for a baby of so many completed days.
+    """
 
     name: str
     adjust: Mapping[str, tuple[AnyAdjust, ...]] = field(
         metadata=given(
-            MapOf(ListOf(ADJUST, "a list of shifts", 1), "a map of observations", 1),
-            "What it shifts or limits, by observation.",
-            by_hand=True,
-            needed=True,
+            ADJUSTED, "What it shifts or limits, by observation.", by_hand=True, needed=True
         )
     )
     source: str = field(metadata=SOURCE)
+    gestation: Range | None = field(
+        default=None,
+        metadata=given(
+            a_range("a range of gestations such as below 28 wk", unit="d", reads="range"),
+            "Only for a baby of this gestation.",
+        ),
+    )
     about: str = field(default="", metadata=given(TEXT, "What it says, for people.", mark=SHOWN))
 
 
@@ -81,12 +91,19 @@ class Begins:
 
 @dataclass(frozen=True, slots=True)
 class Complication:
-    """A few states that a scenario may turn on; the first is entered, and ``back`` leads back."""
+    """What a scenario may turn on: a few states of its own, or shifts in those that there are.
+
+    Of its states the first is entered, and ``back`` leads back. ``begins``: ``None`` where it is
+    a facilitator's hand alone that leads there.
+    """
 
     name: str
-    begins: Begins = field(
+    begins: Begins | None = field(
         metadata=given(
-            Record("how it begins", keys_of(Begins)), "How it begins.", by_hand=True, needed=True
+            Record("how it begins", keys_of(Begins)),
+            "How it begins; left out: by a facilitator's hand.",
+            by_hand=True,
+            optional=True,
         )
     )
     states: Mapping[str, State] = field(
@@ -94,7 +111,15 @@ class Complication:
             MapOf(STATE, "a map of states", 1),
             "Its states, the first first; 'to: back' leads to where the baby came from.",
             by_hand=True,
-            needed=True,
+            optional=True,
+        )
+    )
+    adjust: Mapping[str, tuple[AnyAdjust, ...]] = field(
+        metadata=given(
+            ADJUSTED,
+            "What it shifts or limits in the states for which it is turned on.",
+            by_hand=True,
+            optional=True,
         )
     )
     source: str = field(metadata=SOURCE)

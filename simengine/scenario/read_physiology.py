@@ -18,7 +18,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from simengine.scenario.conditions import Observed, leaves
-from simengine.scenario.model import Adjust, AnyAdjust, Course, State, Transition
+from simengine.scenario.model import Adjust, AnyAdjust, Course, Infant, State, Transition
 from simengine.scenario.physiology import BACK, Begins, Care, Complication, Physiology, Rule
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.read_adjust import read_adjusts
@@ -68,29 +68,32 @@ def read_physiology(root: Place, context: Context) -> tuple[Physiology, Context]
 
 def _rules(place: Place | None, context: Context) -> Iterator[tuple[str, Rule]]:
     for name, at in place.entries("a map of rules") if place is not None else ():
-        adjust_at = at.need("adjust")
-        adjust: dict[str, tuple[AnyAdjust, ...]] = {}
-        for key, value in adjust_at.entries("a map of observations") if adjust_at else ():
-            assert adjust_at is not None
-            known = adjust_at.key(key).name_of_key(
-                context.vocabulary.observations, context.an_observation
-            )
-            unit = context.vocabulary.observations[known].unit if known is not None else None
-            if known is not None and unit is None:
-                adjust_at.key(key).say("an observation with a unit", "words-for-number")
-            elif known is not None and unit is not None:
-                adjust[known] = read_adjusts(value, unit, context)
+        adjust = _adjusted(at.need("adjust"), context)
         yield name, Rule(name=name, adjust=adjust, **read_fields(Rule, at, scope_of(context)))
+
+
+def _adjusted(place: Place | None, context: Context) -> dict[str, tuple[AnyAdjust, ...]]:
+    found: dict[str, tuple[AnyAdjust, ...]] = {}
+    for name, value in place.entries("a map of observations") if place is not None else ():
+        assert place is not None
+        key = place.key(name)
+        known = key.name_of_key(context.vocabulary.observations, context.an_observation)
+        unit = context.vocabulary.observations[known].unit if known is not None else None
+        if known is not None and unit is None:
+            key.say("an observation with a unit", "words-for-number", hint=f"'{known}' has words")
+        elif known is not None and unit is not None:
+            found[known] = read_adjusts(value, unit, context)
+    return found
 
 
 def _complications(place: Place | None, context: Context) -> Iterator[tuple[str, Complication]]:
     for name, at in place.entries("a map of complications") if place is not None else ():
-        begins_at, states_at = at.need("begins"), at.need("states")
+        begins_at, states_at = at.get("begins"), at.get("states")
         names = [phase for phase, _ in states_at.entries("a map of states")] if states_at else []
         scope = scope_of(context, {"state": ([*names, BACK], f"a state of '{name}', or '{BACK}'")})
         guards = scope._replace(context=replace(context, guards=True))
-        begins = Begins(**read_fields(Begins, begins_at, guards)) if begins_at else Begins()
-        if begins_at is not None and begins.when is None and begins.on is None:
+        begins = Begins(**read_fields(Begins, begins_at, guards)) if begins_at else None
+        if begins_at is not None and begins == Begins(words=begins.words if begins else ""):
             begins_at.say("'when' or 'on'", "never-due", found="neither of them")
         states = {
             phase: read_state(phase, value, scope)
@@ -102,6 +105,7 @@ def _complications(place: Place | None, context: Context) -> Iterator[tuple[str,
                 name=name,
                 begins=begins,
                 states=states,
+                adjust=_adjusted(at.get("adjust"), context),
                 **read_fields(Complication, at, scope_of(context)),
             ),
         )
@@ -196,7 +200,10 @@ def with_complications(
                     hint="a complication leads back to it, and its numbers would jump",
                 )
                 continue
-            _turn_on(TurnedOn(physiology.complications[name], state), out)
+            complication = physiology.complications[name]
+            if complication.states:
+                _turn_on(TurnedOn(complication, state), out)
+            out[state] = _with_shifts(out[state], complication.adjust)
     return out
 
 
@@ -209,6 +216,8 @@ def _turn_on(one: TurnedOn, states: dict[str, State]) -> None:
         )
         name = one.name(phase)
         states[name] = replace(state, name=name, next=ways)
+    if begins is None:
+        return
     way = Transition(
         index=len(came_from.next),
         to=one.name(next(iter(phases))),
@@ -221,33 +230,33 @@ def _turn_on(one: TurnedOn, states: dict[str, State]) -> None:
 
 
 def with_rules(
-    states: Mapping[str, State], physiology: Physiology, without: Iterable[str]
+    states: Mapping[str, State], rules: Iterable[Rule], without: Collection[str], infant: Infant
 ) -> dict[str, State]:
-    """Return the states with what the rules shift, those of ``without`` left out."""
-    by_observation: dict[str, list[AnyAdjust]] = {}
-    for rule in physiology.rules.values():
-        if rule.name not in without:
+    """Return the states with what the rules for this baby shift, those of ``without`` left out."""
+    shifts: dict[str, tuple[AnyAdjust, ...]] = {}
+    for rule in rules:
+        its_baby = rule.gestation is None or rule.gestation.contains(infant.gestation_days)
+        if its_baby and rule.name not in without:
             for observation, adjusts in rule.adjust.items():
-                by_observation.setdefault(observation, []).extend(adjusts)
-    if not by_observation:
-        return dict(states)
-    return {
-        name: replace(
-            state,
-            shows={
-                observation: _followed(shown, by_observation.get(observation, ()))
-                if isinstance(shown, Course)
-                else shown
-                for observation, shown in state.shows.items()
-            },
-        )
-        for name, state in states.items()
+                shifts[observation] = (*shifts.get(observation, ()), *adjusts)
+    return {name: _with_shifts(state, shifts) for name, state in states.items()}
+
+
+def _with_shifts(state: State, shifts: Mapping[str, tuple[AnyAdjust, ...]]) -> State:
+    if not shifts.keys() & state.shows.keys():
+        return state
+    shows = {
+        observation: _followed(shown, shifts.get(observation, ()))
+        if isinstance(shown, Course)
+        else shown
+        for observation, shown in state.shows.items()
     }
+    return replace(state, shows=shows)
 
 
-def _followed(course: Course, rules: Iterable[AnyAdjust]) -> Course:
+def _followed(course: Course, shared: tuple[AnyAdjust, ...]) -> Course:
     own = {adjust.setting for adjust in course.adjust if isinstance(adjust, Adjust)}
-    shared = tuple(
-        adjust for adjust in rules if not (isinstance(adjust, Adjust) and adjust.setting in own)
+    added = tuple(
+        adjust for adjust in shared if not (isinstance(adjust, Adjust) and adjust.setting in own)
     )
-    return replace(course, adjust=(*course.adjust, *shared)) if shared else course
+    return replace(course, adjust=(*course.adjust, *added)) if added else course

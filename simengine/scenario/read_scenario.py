@@ -118,7 +118,9 @@ def read_scenario(
         for name, value in (states_at.entries() if states_at is not None else ())
     }
     states = with_complications(states, turned_on, physiology, in_file)
-    states = with_rules(states, physiology, without)
+    rules = physiology.rules.values()
+    as_filed = with_rules(states, rules, without, filed)
+    states = with_rules(states, rules, without, baby) if baby != filed else as_filed
     circle = circle_in(states.values())
     if circle is not None and states_at is not None:
         states_at.say("shifts that don't wait for what they shift", "circle", found=f"'{circle}'")
@@ -151,7 +153,9 @@ def read_scenario(
         covers=covers,
     )
     read = Read(scenario, key)
-    digest, wording = _stamps(read, replace(scenario, references=references, infant=filed), key_at)
+    digest, wording = _stamps(
+        read, replace(scenario, references=references, infant=filed, states=as_filed), key_at
+    )
     return Read(replace(scenario, digest=digest, wording=wording), key)
 
 
