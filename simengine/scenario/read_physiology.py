@@ -36,8 +36,9 @@ class TurnedOn(NamedTuple):
     state: str
 
     def name(self, phase: str) -> str:
-        """Return the name of the copy of one of its states."""
-        return f"{self.state}-{phase}"
+        """Return the name of the copy of one of its states; the first has the complication's."""
+        own = f"{self.state}-{self.complication.name}"
+        return own if phase == next(iter(self.complication.states)) else f"{own}-{phase}"
 
 
 def read_physiology(root: Place, context: Context) -> tuple[Physiology, Context]:

@@ -114,13 +114,13 @@ def test_a_complication_leads_back_to_the_state_that_it_came_from(folder: Path) 
     text = (folder / "small-shifts.yaml").read_text().replace("from: 90 /min, ", "")
     (folder / "small-shifts.yaml").write_text(text.replace("from: 60 %, ", ""))
     made = loaded(folder, "complications: {tube_out: limp}")
-    assert list(made.states) == ["limp", "over", "limp-out", "limp-worse"]
+    assert list(made.states) == ["limp", "over", "limp-tube_out", "limp-tube_out-worse"]
     begins = made.states["limp"].next[-1]
-    assert (begins.on, begins.to, begins.index) == ("tube_out", "limp-out", 2)
-    assert [way.to for way in made.states["limp-out"].next] == ["limp", "limp-worse"]
-    assert [way.to for way in made.states["limp-worse"].next] == ["limp"]
+    assert (begins.on, begins.to, begins.index) == ("tube_out", "limp-tube_out", 2)
+    assert [way.to for way in made.states["limp-tube_out"].next] == ["limp", "limp-tube_out-worse"]
+    assert [way.to for way in made.states["limp-tube_out-worse"].next] == ["limp"]
     # Rules hold there as anywhere.
-    assert isinstance(course(made, "heart_rate", "limp-out").adjust[-1], Limit)
+    assert isinstance(course(made, "heart_rate", "limp-tube_out").adjust[-1], Limit)
     assert messages(folder) == []
 
 
