@@ -17,6 +17,7 @@ from simengine.scenario.conditions import Condition
 from simengine.scenario.forms import (
     FLAG,
     FORMAT,
+    WANTED,
     AnyForm,
     Choice,
     Form,
@@ -33,6 +34,8 @@ from simengine.scenario.forms import (
 from simengine.scenario.key import USUAL_WAY, Way
 from simengine.scenario.model import Scenario
 from simengine.scenario.place import Place
+from simengine.scenario.vocabulary import Observation
+from simengine.scenario.wanted import Wanted
 from simengine.session.events import Kind
 
 NAME = Value("a name", {"type": "string", "pattern": "^[A-Za-z0-9][A-Za-z0-9_.:-]*$"}, name="name")
@@ -210,6 +213,15 @@ class ItemExpected:
     credit: Range | None = field(default=None, metadata=given(RANGE, "The credit: at least 50 %."))
 
 
+@dataclass(frozen=True, slots=True)
+class ShownExpected:
+    """What the baby must truly show at the end."""
+
+    observation: Observation
+    wanted: Wanted
+    place: Place
+
+
 ITEM_EXPECTED = AnyForm(
     "a verdict, or a map of verdict and credit",
     VERDICT,
@@ -258,6 +270,13 @@ class Expected:
         metadata=given(
             MapOf(ITEM_EXPECTED, "a map of key items", 1, free=True),
             "By id: a verdict, or a map of verdict and credit.",
+        ),
+    )
+    shows: tuple[ShownExpected, ...] = field(
+        default=(),
+        metadata=given(
+            MapOf(WANTED, "a map of observations", 1),
+            "What the baby truly shows at the end: {temperature: at least 36.5 degC}.",
         ),
     )
     unsafe: Names | None = field(

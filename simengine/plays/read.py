@@ -29,6 +29,7 @@ from simengine.plays.model import (
     ItemExpected,
     Names,
     Play,
+    ShownExpected,
     Step,
     When,
 )
@@ -36,7 +37,7 @@ from simengine.quantities import QuantityError, Range, parse_quantity
 from simengine.scenario.key import Way
 from simengine.scenario.model import Scenario
 from simengine.scenario.place import Place, text_of
-from simengine.scenario.read_conditions import Context, read_condition
+from simengine.scenario.read_conditions import Context, read_condition, read_wanted
 from simengine.scenario.read_fields import PLAIN, Scope, read_fields
 from simengine.scenario.vocabulary import Action, Observation, Setting
 from simengine.scoring.card import Verdict
@@ -359,12 +360,27 @@ class _Reader:
             total=None if share is None or total is None else (share, total),
             outcome=None if outcome is None else (outcome.word(OUTCOME.values), outcome),
             items=self._items_expected(items) if items is not None else (),
+            shows=self._shown_expected(place.get("shows")),
             unsafe=_listed(place.get("unsafe")),
             findings=_listed(place.get("findings")),
         )
 
     def _items_expected(self, items: Place) -> tuple[ItemExpected, ...]:
         return tuple(self._item_expected(items, name, at) for name, at in items.entries())
+
+    def _shown_expected(self, shows: Place | None) -> tuple[ShownExpected, ...]:
+        found: list[ShownExpected] = []
+        for name, at in shows.entries() if shows is not None else ():
+            assert shows is not None
+            known = shows.key(name).name_of_key(
+                self._vocabulary.observations, self._context.an_observation
+            )
+            if known is not None:
+                observation = self._vocabulary.observations[known]
+                wanted = read_wanted(at, observation, self._context)
+                if wanted is not None:
+                    found.append(ShownExpected(observation, wanted, at))
+        return tuple(found)
 
     def _item_expected(self, items: Place, name: str, at: Place) -> ItemExpected:
         items.key(name).name_of_key(

@@ -13,12 +13,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from simengine.plays.model import ItemExpected, Names, Play
+from simengine.plays.model import ItemExpected, Names, Play, ShownExpected
 from simengine.plays.run import Performed
-from simengine.quantities import Range
+from simengine.quantities import Range, format_quantity
 from simengine.quantities.wording import percent
+from simengine.scenario.conditions import Observed
 from simengine.scenario.place import Place
+from simengine.scenario.words import wanted_words
 from simengine.scoring import ScoreCard, score
+from simengine.session.readings import true_value
+from simengine.session.record import Session
+from simengine.session.timeline import timeline_of
+from simengine.session.truth import truth
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +96,8 @@ def _lines(performed: Performed, card: ScoreCard) -> Iterator[Line]:
         yield Line("outcome", word, came + why, came == word, place)
     for item in expected.items:
         yield from _item(item, card)
+    for shown in expected.shows:
+        yield _shown(shown, performed.session)
     if expected.unsafe is not None:
         yield _as_a_set("unsafe", expected.unsafe, unsafe(card))
     if expected.findings is not None:
@@ -115,6 +123,19 @@ def _item(expected: ItemExpected, card: ScoreCard) -> Iterator[Line]:
         wanted = expected.credit
         came = share(item.credit)
         yield Line(what, wanted.text, came, _within(item.credit, wanted), expected.place)
+
+
+def _shown(expected: ShownExpected, session: Session) -> Line:
+    observation, wanted = expected.observation, expected.wanted
+    end = session.end_ms
+    value = true_value(observation.name, session.curves, session.words, end)
+    condition = Observed(observation.name, wanted)
+    met = bool(truth(condition, timeline_of(session), end, end + 1))
+    unit = observation.unit or ""
+    came = "nothing" if value is None else value
+    told = came if isinstance(came, str) else format_quantity(came, unit)
+    words = wanted_words(wanted, observation.unit)
+    return Line(f"shows › {observation.name}", words, told, met, expected.place)
 
 
 def _within(value: float | None, wanted: Range) -> bool:
