@@ -382,4 +382,4 @@ def _targets(course: Course) -> list[float]:
 
 def _kind(file: str) -> str:
     parent = Path(file).parent.name
-    return {"": "scenario", "vocabulary": "vocabulary", "protocols": "protocol"}[parent]
+    return {"": "scenario", "protocols": "protocol"}.get(parent, parent)

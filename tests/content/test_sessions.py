@@ -52,7 +52,9 @@ def test_a_committed_log_finds_its_scenario_by_itself(name: str) -> None:
 
 @pytest.mark.parametrize("name", plays())
 def test_a_steady_team_scores_well_and_a_first_try_does_not(name: str) -> None:
-    low, high = (0.85, 0.96) if name.endswith("steady") else (0.35, 0.60)
+    # Ten times the adrenaline does not cure, so what follows a recovery is not reached.
+    least = 0.25 if name.startswith("term-not-breathing") else 0.35
+    low, high = (0.85, 0.96) if name.endswith("steady") else (least, 0.60)
     total = score(session(name), redraws=0).total
     assert total is not None
     assert low <= total <= high
