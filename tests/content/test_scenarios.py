@@ -17,7 +17,13 @@ from tests.content.shipped import PROTOCOLS, SCENARIOS, baby, protocol, scenario
 
 FILES = sorted(
     path.relative_to(scenarios_dir()).as_posix()
-    for pattern in ("*.yaml", "vocabulary/*.yaml", "equipment/*.yaml", "protocols/*.yaml")
+    for pattern in (
+        "*.yaml",
+        "vocabulary/*.yaml",
+        "equipment/*.yaml",
+        "physiology/*.yaml",
+        "protocols/*.yaml",
+    )
     for path in scenarios_dir().glob(pattern)
 )
 
