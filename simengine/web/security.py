@@ -18,6 +18,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+import hashlib
 import hmac
 import logging
 import re
@@ -127,7 +128,8 @@ class Keys:
         secret = _secret(folder / "cookie.key")
         self.cookie_name = COOKIE_OF_THE_NETWORK if network else COOKIE
         salt = "visitor over the network" if network else "visitor"
-        self._cookies = URLSafeSerializer(secret, salt=salt)
+        sha256 = {"digest_method": hashlib.sha256}
+        self._cookies = URLSafeSerializer(secret, salt=salt, signer_kwargs=sha256)
         self._secret = secret.encode()
 
     def cookie(self, visitor: Visitor, now_ms: int) -> str:
