@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 from simengine.debrief.build_debrief import debrief_page
@@ -53,13 +54,15 @@ def render(
         what_if=what_if,
         first_try=first_try,
     )
-    brief = {"brief": svg(draw(in_brief(scene), HALF_A_PAGE))}
-    full = {"session": svg(draw(scene))}
-    if page.trend is not None and trainee is not None:
-        trend = svg(draw_trend([held(each, marks, trainee) for each, marks in scored]))
-        brief["trend"] = full["trend"] = trend
     home, whole = take_home_of(page), whole_of(page)
-    return (
-        Printed(render_pdf(home, brief), render_html(home, brief)),
-        Printed(render_pdf(whole, full), render_html(whole, full)),
-    )
+    trend: dict[str, bytes] = {}
+    if page.trend is not None and trainee is not None:
+        trend["trend"] = svg(draw_trend([held(each, marks, trainee) for each, marks in scored]))
+    # Typst runs beside Python, so each PDF is made while the next picture or page is.
+    with ThreadPoolExecutor(1) as beside:
+        full = {"session": svg(draw(scene)), **trend}
+        whole_pdf = beside.submit(render_pdf, whole, full)
+        brief = {"brief": svg(draw(in_brief(scene), HALF_A_PAGE)), **trend}
+        home_pdf = beside.submit(render_pdf, home, brief)
+        pages = render_html(home, brief), render_html(whole, full)
+        return Printed(home_pdf.result(), pages[0]), Printed(whole_pdf.result(), pages[1])

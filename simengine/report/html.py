@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Mapping
+from functools import cache
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
@@ -22,13 +23,6 @@ from simengine.resources import fonts_dir, templates_dir
 
 def render_html(report: Report, pictures: Mapping[str, bytes]) -> str:
     """Return the web page; ``pictures`` holds an SVG file for each picture that it names."""
-    environment = Environment(
-        loader=FileSystemLoader(templates_dir()),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     # our own drawings, made from a fixed table: no text of a person is in them
     signs = {
         shape: Markup(
@@ -36,19 +30,40 @@ def render_html(report: Report, pictures: Mapping[str, bytes]) -> str:
         )
         for shape in PATHS
     }
-    fonts = [
+    return (
+        _environment()
+        .get_template("report.html.j2")
+        .render(
+            report=as_data(report),
+            pictures={name: _data_uri("image/svg+xml", data) for name, data in pictures.items()},
+            look=look,
+            signs=signs,
+            fonts=_fonts(),
+        )
+    )
+
+
+@cache
+def _environment() -> Environment:
+    """Return what knows the templates; each is compiled once in a process."""
+    return Environment(
+        loader=FileSystemLoader(templates_dir()),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+@cache
+def _fonts() -> tuple[tuple[int, str], ...]:
+    """Return the typeface that a page carries: weight and address of each style."""
+    return tuple(
         (
             weight,
             _data_uri("font/woff2", (fonts_dir() / f"SimengineSans-{style}.woff2").read_bytes()),
         )
         for weight, style in ((400, "Regular"), (700, "Bold"))
-    ]
-    return environment.get_template("report.html.j2").render(
-        report=as_data(report),
-        pictures={name: _data_uri("image/svg+xml", data) for name, data in pictures.items()},
-        look=look,
-        signs=signs,
-        fonts=fonts,
     )
 
 
