@@ -1,8 +1,8 @@
 """What a debrief needs from outside, done by bare libraries: the reference of `bench_debrief`.
 
-Two figures by matplotlib as SVG, of the size of a debrief's and with as many lines and words; two
-pages by jinja2 that carry typeface and figure; two PDFs by typst to the same standards, with as many
-words and the same figure. No log is read and nothing scored.
+Two figures by matplotlib as SVG, of the size of a debrief's and with as many strokes and labels;
+two pages by jinja2 that carry typeface and figure; two PDFs by typst to the same standards, with as
+many words and the same figure. No log is read and nothing scored.
 """
 
 import io

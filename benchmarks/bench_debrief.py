@@ -1,8 +1,8 @@
 """`debrief` as a cold process, beside the same outer work by bare libraries, run by run in turns.
 
-Asked: at most 1.3 times the reference's processor time, under 1.5 s and under 250 MiB. The reference
-(`bare_debrief.py`) draws as many figures of the same size, and makes as many PDFs to the same
-standards and as many pages; it reads no log and scores nothing, which is what a debrief does besides.
+Asked: at most 1.3 times the reference's processor time, under 1.5 s and under 250 MiB. The
+reference (`bare_debrief.py`) draws as many figures of the same size, and makes as many PDFs to the
+same standards and as many pages; it reads no log and scores nothing, which a debrief does besides.
 Its figures and pages hold as much as those of `term-not-breathing-steady`.
 """
 
@@ -11,7 +11,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from benchmarks.cold import Cold, cold
+from benchmarks.cold import cold
 from simengine.resources import fonts_dir, scenarios_dir
 
 PROGRAM = str(Path(sys.executable).with_name("simengine"))
@@ -26,12 +26,10 @@ def middle(values: list[float]) -> float:
 
 for name in sys.argv[1:] or ["term-not-breathing-steady"]:
     log = scenarios_dir() / "sessions" / f"{name}.session.jsonl"
-    pairs: list[tuple[Cold, Cold]] = []
     with tempfile.TemporaryDirectory() as folder:
         ours = [PROGRAM, "debrief", str(log), "--output", folder]
         bare = [sys.executable, BARE, str(fonts_dir()), folder]
-        for _ in range(PAIRS):
-            pairs.append((cold(ours, runs=1), cold(bare, runs=1)))
+        pairs = [(cold(ours, runs=1), cold(bare, runs=1)) for _ in range(PAIRS)]
     print(log.name)
     for side, what in enumerate(("simengine debrief", "bare libraries")):
         spent = middle([pair[side].processor for pair in pairs])
@@ -41,8 +39,8 @@ for name in sys.argv[1:] or ["term-not-breathing-steady"]:
             f"  {what:<18} {1000 * spent:6.0f} ms of processor, {1000 * waited:6.0f} ms by the "
             f"clock, {held:4.0f} MiB"
         )
-    of_processor = sorted(ours.processor / bare.processor for ours, bare in pairs)
-    by_clock = sorted(ours.seconds / bare.seconds for ours, bare in pairs)
+    of_processor = sorted(one.processor / other.processor for one, other in pairs)
+    by_clock = sorted(one.seconds / other.seconds for one, other in pairs)
     print(
         f"  ratio {middle(of_processor):.2f} of processor ({of_processor[0]:.2f} to "
         f"{of_processor[-1]:.2f}), {middle(by_clock):.2f} by the clock   asked: at most 1.3"

@@ -32,7 +32,7 @@ CAUTION = (
     "local guidelines and licensed practice decide."
 )
 
-_SELDOM = (100_000, 20, 20)
+_SELDOM = (500_000, 20, 20)
 """How many new objects there are before garbage is looked for, and then how deeply."""
 
 
