@@ -77,7 +77,7 @@ with TemporaryDirectory() as folder:
         data = {"title": name, "figure": svg.decode("utf-8"), "texts": texts}
         pdf = typst.compile(
             paper,
-            root=folder,
+            root=paper.parent,
             font_paths=[FONTS],
             ignore_system_fonts=True,
             sys_inputs={"data": json.dumps(data)},
