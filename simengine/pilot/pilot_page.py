@@ -250,7 +250,7 @@ def _middle(level: LevelFound) -> str:
 
 
 def _area(area: float | None) -> str:
-    return say("area_not_known") if area is None else figure(area, 3)
+    return say("area_not_known") if area is None else figure(area, 2)
 
 
 def _range(found: Spread | None, factor: float, unit: str, decimals: int = 0) -> str:

@@ -20,9 +20,11 @@ from simengine.pilot.run import (
 )
 from simengine.report.blocks import texts
 from simengine.report.drawing import text_boxes
+from simengine.resources import scenarios_dir
 from simengine.scenario.model import Scenario
 from simengine.scoring.figures import ItemFigures
 from tests.pilot.shipped import NAMES, shipped, skills
+from tests.report.shapes import odd
 
 NAME = "term-not-breathing"
 
@@ -67,11 +69,23 @@ def test_teams_that_are_apart_leave_nothing_to_look_at_but_that_they_are_few() -
     assert said[0].startswith("4 teams at each skill is not many.")
 
 
+@pytest.mark.parametrize(
+    "teams", [APART, {"slow": [0.1, 0.9], "usual": [0.5], "steady": [0.2, 0.8]}]
+)
+def test_its_page_says_nothing_that_a_colleague_would_not_say(
+    teams: dict[str, list[float]],
+) -> None:
+    page = pilot_page(shipped(NAME), skills(), found(made(**teams)))
+    names = {fact.text for fact in page.facts}
+    sources = (scenarios_dir() / "pilot" / "skills.yaml").read_text("utf-8")
+    assert odd((text for text in texts(page) if text not in names), sources) == []
+
+
 def test_slow_and_steady_that_are_mixed_up_are_told() -> None:
     mixed = found(made(slow=[0.1, 0.9], usual=[0.5], steady=[0.2, 0.8]))
     # of the four pairs, steady above slow in 0.2 > 0.1 and 0.8 > 0.1: 2 of 4
     assert mixed.area == 0.5
-    assert "the area under the curve is 0.500" in warnings(shipped(NAME), mixed)[0]
+    assert "the area under the curve is 0.50" in warnings(shipped(NAME), mixed)[0]
 
 
 def with_team(name: str, **changes: object) -> list[Played]:

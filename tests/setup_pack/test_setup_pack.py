@@ -13,6 +13,7 @@ from simengine.setup_pack.build_pack import setup_pack
 from simengine.setup_pack.contents import load_contents
 from simengine.setup_pack.pack_page import SetupPack
 from tests.pdfua.judge import pdfua_failures
+from tests.report.shapes import NEVER, odd
 from tests.shipped import PROTOCOLS
 from tests.shipped import SCENARIOS as NAMES
 from tests.shipped import scenario as scenario_of
@@ -108,6 +109,16 @@ def test_a_pack_can_be_made_under_every_protocol_and_names_it(name: str, protoco
     assert fact.text.startswith(f"{protocol}, edition ")
     signed = ("Not yet signed by a local clinician", "Signed by")
     assert any(words in line for line in pack.protocol for words in signed)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_it_says_nothing_that_a_colleague_would_not_say(name: str) -> None:
+    pack, scenario = pack_of(name), scenario_of(name)
+    names = {fact.text for fact in pack.facts}
+    formulas = [equation.formula for equation in scenario.vocabulary.equations.values()]
+    written = " ".join([pack.diagram.alt, *scenario.briefing.values(), *formulas])
+    told = [text.replace("\u200b", "") for text in texts(pack) if text not in names]
+    assert odd(told, written, NEVER) == []
 
 
 def sums(name: str, protocol: str | None = None) -> dict[str, tuple[str, str]]:
