@@ -23,7 +23,7 @@ NEVER = (
     r"\(\w+-20\d\d\)",
     r"[a-z]_[a-z]",
     r"\{|\}",
-    r"\bNone\b|\bnan\b|\binf\b",
+    r"\bNone\b(?! of)|\bnan\b|\binf\b",
     r"[a-z]\.\.(?!\.)",
     r"(?<!\.)\.\.(?!\.)",
     r"  ",
