@@ -18,6 +18,7 @@ from urllib.parse import quote
 
 from starlette.requests import Request
 
+from simengine.coordinator.coordinator_sentences import say
 from simengine.store.lists import took_part
 from simengine.store.shared_debriefs import shared_by
 from simengine.web.app_state import state_of
@@ -25,32 +26,12 @@ from simengine.web.refusal import RefusalError
 from simengine.web.security import Visitor
 from simengine.web.who_asks import how_to_come_in, known_visitor
 
-COORDINATOR_ALONE = (
-    "Who can read this page: the coordinator, in a browser that was opened with the coordinator's "
-    "link or in which the coordinator signed in; beside that, whoever can use the computer account "
-    "that runs the console can read the data folder."
-)
-EDUCATORS_TOO = (
-    "Who can read this page: educators and the coordinator, in browsers that were opened with "
-    "their links or in which they signed in; beside that, whoever can use the computer account "
-    "that runs the console can read the data folder."
-)
-OWN_PAGES = (
-    "Who can read this page: this trainee, with a code made for them or their own account, and the "
-    "coordinator. Each reading is written into the access log. Beside that, whoever can use the "
-    "computer account that runs the console can read the data folder, and educators can read the "
-    "records of the sessions that they run."
-)
+COORDINATOR_ALONE = say("readers_coordinator")
+EDUCATORS_TOO = say("readers_educators")
+OWN_PAGES = say("readers_own")
 
-_OWN = (
-    "A trainee's pages are for that trainee and the coordinator. Ask an educator or the "
-    "coordinator for a code; it opens your own pages in your browser, once.",
-)
-
-_ALONE = (
-    "A personal debrief of a session for learning opens for the learner alone, unless the learner "
-    "shares it. One of an assessment opens for the coordinator, too.",
-)
+_OWN = (say("refused_own"),)
+_ALONE = (say("refused_alone"),)
 
 
 def coordinator(request: Request) -> Visitor:
@@ -58,7 +39,7 @@ def coordinator(request: Request) -> Visitor:
     visitor = known_visitor(request)
     if visitor is None or not visitor.coordinator:
         how = how_to_come_in(request, "the coordinator's link")
-        raise RefusalError(403, "For the coordinator", "This page is for the coordinator.", *how)
+        raise RefusalError(403, "For the coordinator", say("refused_coordinator"), *how)
     return visitor
 
 
@@ -67,7 +48,7 @@ def teacher(request: Request) -> Visitor:
     visitor = known_visitor(request)
     if visitor is None or not visitor.teaches:
         how = how_to_come_in(request, "one of the links")
-        words = "This page is for educators and the coordinator."
+        words = say("refused_educators")
         raise RefusalError(403, "For educators and the coordinator", words, *how)
     return visitor
 

@@ -14,6 +14,7 @@ import asyncio
 from starlette.requests import Request
 from starlette.responses import Response
 
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.coordinator_state import coordinator_state
 from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address
 from simengine.coordinator.record_contexts import ErasePage
@@ -28,12 +29,10 @@ from simengine.web.refusal import RefusalError
 
 _MOST_LEFT = 10
 _STAYS = (
-    "What each session tells without the person: what was done when, by whom in that session alone "
-    "(a new random code for each), credits and totals. Nothing ties two sessions together.",
-    "The figures of the cohort, which count people and never name them.",
-    "That a log was sealed anew, when and why; the log verifies as before.",
-    "Files that left this program: backups, exports, debriefs and reports that were saved or "
-    "printed. Whoever holds them has to delete them.",
+    say("erase_stays_sessions"),
+    say("erase_stays_figures"),
+    say("erase_stays_sealed"),
+    say("erase_stays_files"),
 )
 
 
@@ -89,13 +88,10 @@ def _page(request: Request, code: str, problems: tuple[str, ...]) -> ErasePage:
         code=code,
         address=address,
         goes=(
-            "From the roster: name, code, stays, leave, certificates and attendance; and the list "
-            "of who read the record.",
-            f"The code in the records of {sessions}, whose logs are sealed anew, and wherever "
-            "else it stands in an entry.",
-            "The name, wherever it stands in full: in notes, appeals, owners of threats, and under "
-            "outcomes of others that this person signed.",
-            "Debriefs and reports that this console has made.",
+            say("erase_goes_roster"),
+            say("erase_goes_code", sessions=sessions),
+            say("erase_goes_name"),
+            say("erase_goes_reports"),
         ),
         stays=_STAYS,
         problems=problems,
@@ -105,17 +101,18 @@ def _page(request: Request, code: str, problems: tuple[str, ...]) -> ErasePage:
 def _done(erased: Erased) -> tuple[str, ...]:
     told = [f"{number} {what}" for what, number in erased.removed.items() if number]
     words = [
-        f"Removed: {', '.join(told) or 'no rows'}.",
-        f"Sealed anew: {count(len(erased.sessions), 'session log')}, in which "
-        f"{count(erased.events, 'entry', 'entries')} changed.",
+        say("erased_removed", rows=", ".join(told) or say("erased_no_rows")),
+        say(
+            "erased_sealed",
+            logs=count(len(erased.sessions), "session log"),
+            entries=count(erased.events, "entry", "entries"),
+        ),
     ]
     if erased.signatures:
         signed = count(erased.signatures, "signature")
-        words.append(f"{signed} on outcomes of others lost the name.")
+        words.append(say("erased_signatures", signatures=signed))
     if erased.left:
         texts = "; ".join(f"“{one.words[:80]}”" for one in erased.left[:_MOST_LEFT])
-        words.append(
-            f"{count(len(erased.left), 'free text')} may still name this person in part (a first "
-            f"name, a nickname). Look at: {texts}."
-        )
+        found = count(len(erased.left), "free text")
+        words.append(say("erased_left", texts=found, shown=texts))
     return tuple(words)

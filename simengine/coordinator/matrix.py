@@ -21,6 +21,7 @@ from simengine.cohort.evidence import FEW as FEW_ATTEMPTS
 from simengine.cohort.evidence import LEAST_SCENARIOS, each_once
 from simengine.coordinator import page_words
 from simengine.coordinator.contexts import Cell, MatrixPage, MatrixRow
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.coordinator.home import filters_of, fits, roster_asked
 from simengine.coordinator.which_unit import unit_asked, unit_first
@@ -42,18 +43,8 @@ _LEGEND = (
     page_words.NO_ATTEMPT,
 )
 _NEEDS_LEGEND = (*(page_words.SIGNS[status] for status in STATUSES), page_words.NOT_ASKED)
-OBJECTIVES_RULE = (
-    "An attempt is an assessment (summative), confirmed and finished, under a recorded standard, "
-    "in which the person alone did what the objective asks. Rehearsals and learning sessions never "
-    f"count. Fewer than {FEW_ATTEMPTS} attempts, or fewer than {LEAST_SCENARIOS} different "
-    "scenarios, are too few to tell: somebody seen in one scenario has not been measured. "
-    "“Likely” means that the chance of meeting the standard next time is above 80 %, with at least "
-    "80 % certainty; the person's page has the interval."
-)
-_REQUIREMENTS_RULE = (
-    "A requirement is met by a signed outcome in a session that counts, or by a certificate from "
-    "outside. Leave pauses it."
-)
+OBJECTIVES_RULE = say("rule_objectives", attempts=FEW_ATTEMPTS, scenarios=LEAST_SCENARIOS)
+_REQUIREMENTS_RULE = say("rule_requirements")
 
 
 async def matrix(request: Request) -> Response:

@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from urllib.parse import urlencode
 
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import person_address
 from simengine.coordinator.page_words import SIGNS, day_words, due_words, in_order
 from simengine.coordinator.planned_words import when_words, where_words
@@ -36,26 +37,33 @@ def next_step(
     """Return what comes next. ``titles``: of requirements; ``ahead``: the next session planned."""
     if ahead is not None:
         where = where_words(ahead)
-        words = f"A session is planned for {when_words(ahead)}" + (f": {where}." if where else ".")
+        key = "next_planned_at" if where else "next_planned"
+        words = say(key, when=when_words(ahead), where=where)
         if own:
             return NextStep(words, f"{person_address(code)}/plan.ics", "Take it into a calendar")
         return NextStep(words, f"{PLAN}#b-{ahead.id}", "The planned session")
     open_ = to_do(standing)
     if open_:
         first = min(open_, key=in_order)
-        words = (
-            f"{titles[first.requirement]}: {SIGNS[first.status].words}, {due_words(first, day)}."
+        words = say(
+            "next_due_own" if own else "next_due",
+            title=titles[first.requirement],
+            status=SIGNS[first.status].words,
+            due=due_words(first, day),
         )
         if own:
-            return NextStep(f"{words} Ask your educator for a session.")
+            return NextStep(words)
         return NextStep(words, f"{PLAN}?{urlencode({'who': code})}", "Plan a session for it")
     away = [one.back for one in standing if one.back is not None]
     if away:
-        return NextStep(f"On leave until {day_words(max(away))}; nothing is asked meanwhile.")
+        return NextStep(say("next_leave", day=day_words(max(away))))
     if standing:
         first = min(standing, key=lambda one: one.until)
         return NextStep(
-            f"Nothing now: current in all that is asked. {titles[first.requirement]} holds until "
-            f"{day_words(first.until)}."
+            say(
+                "next_current",
+                title=titles[first.requirement],
+                day=day_words(first.until),
+            )
         )
-    return NextStep("Nothing is asked at present.")
+    return NextStep(say("next_nothing"))

@@ -18,6 +18,7 @@ from starlette.responses import Response
 
 from simengine.cohort.records import SessionResult
 from simengine.coordinator.contexts import Choice, Sign
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import EDUCATORS_TOO, OWN_PAGES, takes_part, teacher
 from simengine.coordinator.outcome_words import appealed_by, entries_of, standing_of
 from simengine.coordinator.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
@@ -210,16 +211,13 @@ def _may(said: Outcomes, trainee: str, complete: bool) -> tuple[str, ...]:
 def _missing(said: Outcomes, result: SessionResult) -> tuple[str, ...]:
     told = []
     if said.closed != "finished":
-        told.append("Only a session that was finished has an outcome.")
+        told.append(say("missing_finished"))
     if not said.confirmed:
-        told.append("Somebody has to confirm the record first, in the review of the session.")
+        told.append(say("missing_confirmed"))
     if result.standard is None:
-        told.append(
-            "The scenario has no recorded standard (method, panel, date, error), or one that was "
-            "invented for demonstration: until a panel has set one, there is no outcome."
-        )
+        told.append(say("missing_standard"))
     elif result.outcome is None:
-        told.append("The marking guide proposes no outcome: no essential item applied.")
+        told.append(say("missing_essential"))
     return tuple(told)
 
 
@@ -241,11 +239,12 @@ def _beside(said: Outcomes, decision: Decision | None, result: SessionResult) ->
 
 def _total(result: SessionResult) -> str:
     if result.total is None:
-        return "no total: nothing of the marking guide applied"
+        return say("total_none")
     told = percent(result.total)
     if result.interval is not None:
         low, high = (percent(end) for end in result.interval)
-        told += f" ({low} to {high}, since written times are not exact)" if low != high else ""
+        if low != high:
+            told = say("total_interval", total=told, low=low, high=high)
     return told
 
 

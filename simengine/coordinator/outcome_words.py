@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from simengine.coordinator.contexts import Sign
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.record_contexts import Entry
 from simengine.people.decisions import Decision, Outcomes, Signature, Standing
 from simengine.web.local_time import local
 
-UNSIGNED = Sign("none", "○", "not signed")
+UNSIGNED = Sign("none", "○", say("standing_unsigned"))
 STANDINGS: dict[Standing, Sign] = {
-    "stands": Sign("current", "●", "signed"),
-    "under appeal": Sign("due", "◆", "under appeal"),
-    "disputed": Sign("due", "◆", "disputed"),
-    "superseded": Sign("none", "–", "superseded"),
+    "stands": Sign("current", "●", say("standing_signed")),
+    "under appeal": Sign("due", "◆", say("standing_appealed")),
+    "disputed": Sign("due", "◆", say("standing_disputed")),
+    "superseded": Sign("none", "–", say("standing_superseded")),
 }
 
 
@@ -23,15 +24,17 @@ def standing_of(
     decision = said.of(person)
     if decision is None:
         if not said.confirmed:
-            return UNSIGNED, "the record is not confirmed yet"
-        return UNSIGNED, f"proposed: {proposed}" if proposed else "no outcome is proposed"
+            return UNSIGNED, say("outcome_unconfirmed")
+        return UNSIGNED, say("outcome_proposed" if proposed else "outcome_none", outcome=proposed)
     note = decision.outcome
     if decision.countersigned:
-        note += ", countersigned"
+        note = say("outcome_countersigned", outcome=note)
     standing = decision.standing(person)
     waiting = appealed_by(said) if person is None else ()
     if waiting and standing == "stands":
-        return STANDINGS["under appeal"], f"{note}; appealed by {', '.join(waiting)}"
+        return STANDINGS["under appeal"], say(
+            "outcome_appealed_by", note=note, codes=", ".join(waiting)
+        )
     return STANDINGS[standing], note
 
 
@@ -53,25 +56,27 @@ def entries_of(said: Outcomes, trainee: str) -> tuple[Entry, ...]:
             told += _decision(decision, trainee)
     if not trainee:
         told += [
-            Entry("", "Seen differently", f"At item {item}: {text}") for item, text in said.remarks
+            Entry("", say("entry_remark"), say("entry_remark_text", item=item, text=text))
+            for item, text in said.remarks
         ]
-        told += [Entry("", "Counted for nothing", note) for note in said.notes]
+        told += [Entry("", say("entry_nothing"), note) for note in said.notes]
     return tuple(told)
 
 
 def _decision(decision: Decision, trainee: str) -> list[Entry]:
-    whose = f" for {decision.person}" if decision.person else ""
-    told = [_signed(f"Signed{whose}", decision.signature)]
-    told += [_signed("Countersigned", one) for one in decision.countersigned]
-    told += [_signed("Signed otherwise", one) for one in decision.dissents]
+    whose = say("entry_signed_for" if decision.person else "entry_signed", person=decision.person)
+    told = [_signed(whose, decision.signature)]
+    told += [_signed(say("entry_countersigned"), one) for one in decision.countersigned]
+    told += [_signed(say("entry_dissent"), one) for one in decision.dissents]
     for appeal in decision.appeals:
         if trainee and appeal.person not in (None, trainee):
             continue
-        answer = "answered" if appeal.answered else "waits for somebody who has not signed"
-        by = f" by {appeal.person}" if appeal.person else ""
-        told.append(Entry(_when(appeal.wall), f"Appealed{by}, {answer}", appeal.text))
+        answer = say("appeal_answered" if appeal.answered else "appeal_waits")
+        key = "entry_appealed_by" if appeal.person else "entry_appealed"
+        words = say(key, person=appeal.person, answer=answer)
+        told.append(Entry(_when(appeal.wall), words, appeal.text))
     told += [
-        Entry(_when(one.wall), "Superseded", one.by)
+        Entry(_when(one.wall), say("entry_superseded"), one.by)
         for one in decision.superseded
         if not trainee or one.person in (None, trainee)
     ]
@@ -79,7 +84,12 @@ def _decision(decision: Decision, trainee: str) -> list[Entry]:
 
 
 def _signed(what: str, signature: Signature) -> Entry:
-    words = f"“{signature.outcome}”, by {signature.name} ({signature.credentials})"
+    words = say(
+        "signature",
+        outcome=signature.outcome,
+        name=signature.name,
+        credentials=signature.credentials,
+    )
     return Entry(_when(signature.wall), what, words)
 
 

@@ -8,31 +8,32 @@ from simengine.cohort.chance import Likely
 from simengine.cohort.competence import Competence
 from simengine.cohort.records import Purpose
 from simengine.coordinator.contexts import Sign
+from simengine.coordinator.coordinator_sentences import say
 from simengine.people.currency import STATUSES, Currency, Status
 from simengine.people.roster import Certificate, Posting, Requirement, Trainee
 from simengine.quantities.wording import count, day
 
 SIGNS: dict[Status, Sign] = {
-    "overdue": Sign("overdue", "▼", "overdue"),
-    "never": Sign("never", "○", "never met"),
-    "due": Sign("due", "◆", "due soon"),
-    "current": Sign("current", "●", "current"),
-    "on leave": Sign("leave", "–", "on leave"),
+    "overdue": Sign("overdue", "▼", say("status_overdue")),
+    "never": Sign("never", "○", say("status_never")),
+    "due": Sign("due", "◆", say("status_due")),
+    "current": Sign("current", "●", say("status_current")),
+    "on leave": Sign("leave", "–", say("status_on_leave")),
 }
-NOT_ASKED = Sign("none", "·", "not asked")
+NOT_ASKED = Sign("none", "·", say("status_not_asked"))
 
-MET = Sign("met", "●", "met last time")
-NOT_MET = Sign("below", "▽", "not met last time")
-NO_ATTEMPT = Sign("none", "·", "no attempt")
-FEW = Sign("few", "?", "too few to tell")
-LIKELY = Sign("likely", "●", "likely to meet it")
-OPEN = Sign("open", "◆", "can't be told yet")
-UNLIKELY = Sign("below", "▽", "not yet likely")
+MET = Sign("met", "●", say("attempt_met"))
+NOT_MET = Sign("below", "▽", say("attempt_not_met"))
+NO_ATTEMPT = Sign("none", "·", say("attempt_none"))
+FEW = Sign("few", "?", say("attempt_few"))
+LIKELY = Sign("likely", "●", say("chance_likely"))
+OPEN = Sign("open", "◆", say("chance_open"))
+UNLIKELY = Sign("below", "▽", say("chance_unlikely"))
 
 PURPOSES: dict[Purpose, str] = {
-    "formative": "learning",
-    "summative": "assessment",
-    "rehearsal": "rehearsal",
+    "formative": say("purpose_formative"),
+    "summative": say("purpose_summative"),
+    "rehearsal": say("purpose_rehearsal"),
 }
 
 _OF_VERDICT: dict[Likely, Sign] = {
@@ -78,12 +79,12 @@ def due_words(one: Currency, today: date) -> str:
     left = one.days_left(today)
     day = day_words(one.until)
     if one.status == "on leave":
-        return f"paused; back after {day_words(one.back)}"
+        return say("due_paused", day=day_words(one.back))
     if one.status == "never":
-        return f"first by {day}" if left >= 0 else f"was due first by {day}"
+        return say("due_first_by" if left >= 0 else "due_first_past", day=day)
     if left < 0:
-        return f"{day} ({count(-left, 'day')} ago)"
-    return f"{day} (in {count(left, 'day')})" if one.status == "due" else day
+        return say("due_ago", day=day, days=count(-left, "day"))
+    return say("due_in", day=day, days=count(left, "day")) if one.status == "due" else day
 
 
 def note_words(one: Currency) -> str:
@@ -91,9 +92,9 @@ def note_words(one: Currency) -> str:
     told = []
     proof = one.proof
     if isinstance(proof, Certificate):
-        told.append(f"certificate of {proof.issuer}")
+        told.append(say("note_certificate", issuer=proof.issuer))
     if one.paused_days:
-        told.append(f"{count(one.paused_days, 'day')} of leave added")
+        told.append(say("note_leave", days=count(one.paused_days, "day")))
     return ", ".join(told)
 
 
@@ -112,7 +113,7 @@ def in_order(one: Currency) -> tuple[int, date, str, str]:
 
 def role_words(requirement: Requirement) -> str:
     """Tell a requirement: its title and how often."""
-    return f"{requirement.title}, every {requirement.every_months} months"
+    return say("requirement_every", title=requirement.title, months=requirement.every_months)
 
 
 def sign_of(competence: Competence | None) -> Sign:
@@ -130,4 +131,4 @@ def attempts_words(competence: Competence | None) -> str:
         return ""
     n = len(competence.attempts)
     last = MET if competence.last.met else NOT_MET
-    return f"{competence.met} of {n} met; {last.words}"
+    return say("attempts_met", met=competence.met, attempts=n, last=last.words)

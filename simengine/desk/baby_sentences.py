@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from math import ceil, log
 
+from simengine.desk.desk_sentences import say
 from simengine.desk.scene import Scene, curve_of, segment_at, value_words, word_at
 from simengine.desk.view import Told, Words
 from simengine.scenario.vocabulary import Observation
@@ -43,7 +44,7 @@ def trend_words(scene: Scene, segment: Segment, observation: Observation) -> str
     if scene.now >= ends:
         return ""
     scene.changes_at(ends)
-    return "rising" if segment.target > segment.value else "falling"
+    return say("rising" if segment.target > segment.value else "falling")
 
 
 def _true(scene: Scene, observation: Observation) -> Words | None:
@@ -53,8 +54,11 @@ def _true(scene: Scene, observation: Observation) -> Words | None:
         if segment is None:
             return None
         trend = trend_words(scene, segment, observation)
-        moving = f" and {trend}" if trend else ""
-        text = f"{plain(observation.label)} {{value}}{moving}"
+        text = say(
+            "true_value_moving" if trend else "true_value",
+            label=plain(observation.label),
+            trend=trend,
+        )
         return Words("true", text, curve_of(segment, observation))
     word = word_at(scene.session, observation.name, scene.now)
     return None if word is None else Words("true", with_word(plain(observation.label), word))
@@ -62,7 +66,7 @@ def _true(scene: Scene, observation: Observation) -> Words | None:
 
 def with_word(label: str, word: str) -> str:
     """Tell an observation in words: ``tone floppy``, but ``reflex response: none``."""
-    return f"{label}: {word}" if " " in label else f"{label} {word}"
+    return say("true_word_after" if " " in label else "true_word", label=label, word=word)
 
 
 def _known(scene: Scene, observation: Observation) -> Words:
@@ -71,21 +75,20 @@ def _known(scene: Scene, observation: Observation) -> Words:
     scene.changes_at(coming)
     if found.streams_at(scene.now):
         scene.changes_at(next((e for s, e in found.streams if s <= scene.now < e), None))
-        return Words("known", "the team sees it")
+        return Words("known", say("known_streaming"))
     read = found.last_reading(scene.now)
     if read is not None:
         value = told_value(scene, observation, read)
         if value is not None:
-            more = " (next in {left})" if coming is not None else ""
             return Words(
                 "known",
-                f"the team has {value}, {{age}} ago{more}",
+                say("known_read" if coming is None else "known_read_next", value=value),
                 age_from_ms=read,
                 left_to_ms=coming,
             )
     if coming is not None:
-        return Words("unknown", "the team does not know; it reads in {left}", left_to_ms=coming)
-    return Words("unknown", "the team does not know")
+        return Words("unknown", say("known_coming"), left_to_ms=coming)
+    return Words("unknown", say("known_not"))
 
 
 def told_value(scene: Scene, observation: Observation, read_ms: int) -> str | None:

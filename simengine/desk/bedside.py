@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from simengine.desk.baby_sentences import reader_at, told_value, trend_words, with_word
 from simengine.desk.cot import cot_after_the_end
+from simengine.desk.desk_sentences import say
 from simengine.desk.marks import clock_of, clock_words
 from simengine.desk.scene import (
     Scene,
@@ -87,7 +88,7 @@ def _line(scene: Scene, observation: Observation) -> BedsideLine | None:
     if found.streams_at(scene.now):
         scene.changes_at(next((e for s, e in found.streams if s <= scene.now < e), None))
         source = _sensor(scene, observation)
-        when = Words("known", f"{source}, now" if source else "now")
+        when = Words("known", say("bedside_from" if source else "bedside_now", source=source))
         return _taken(observation, _now_words(scene, observation), when)
     if read is not None and (value := told_value(scene, observation, read)) is not None:
         reader = reader_at(scene, observation, read)
@@ -96,12 +97,18 @@ def _line(scene: Scene, observation: Observation) -> BedsideLine | None:
         return _taken(
             observation,
             Words("known", _valued(observation, value)),
-            Words("known", f"{source}, {{age}} ago" if source else "{age} ago", age_from_ms=read),
+            Words(
+                "known",
+                say("bedside_from_age" if source else "bedside_age", source=source),
+                age_from_ms=read,
+            ),
             old=scene.now > read + observation.fresh_ms,
         )
     if coming is None:
         return None
-    what = Words("unknown", f"{opened(observation.label)} reads in {{left}}", left_to_ms=coming)
+    what = Words(
+        "unknown", say("bedside_coming", label=opened(observation.label)), left_to_ms=coming
+    )
     return BedsideLine(
         observation.name, what, None, taken=False, large=observation.largest, old=False
     )

@@ -10,6 +10,7 @@ from starlette.responses import Response
 from simengine.desk.console_view import banner_of
 from simengine.desk.cot import cot_after_the_end
 from simengine.desk.day_pages import rows_of
+from simengine.desk.desk_sentences import say
 from simengine.desk.desk_state import desk_of
 from simengine.desk.hub import NoSessionError, opening_data
 from simengine.desk.let_in import display_address, facilitator, running_of
@@ -46,13 +47,13 @@ from simengine.web.shelf import ShelfScenario, planned_words
 from simengine.web.who_asks import known_visitor
 
 _HEADINGS = {
-    "learners": "The situation",
-    "risk": "Risk questions",
-    "cord_plan": "Cord plan",
-    "fiction_contract": "How we pretend",
-    "confidentiality": "What stays here",
-    "consent": "Consent",
-    "distress": "If it touches you",
+    "learners": say("heading_learners"),
+    "risk": say("heading_risk"),
+    "cord_plan": say("heading_cord_plan"),
+    "fiction_contract": say("heading_fiction_contract"),
+    "confidentiality": say("heading_confidentiality"),
+    "consent": say("heading_consent"),
+    "distress": say("heading_distress"),
 }
 _FACILITATOR = "facilitator"
 _PATIENCE_S = 3.0
@@ -329,5 +330,5 @@ def _ways(scenario: Scenario) -> str:
         if item.asked is not None and item.accepts != usual
     ]
     known = ", ".join(way for way in HOW if way not in usual)
-    words = f"What is done or simulated counts; what is only {known} is recorded as such."
-    return f"{words} Other rules hold for: {'; '.join(others)}." if others else words
+    words = say("what_counts", known=known)
+    return say("what_counts_else", usual=words, items="; ".join(others)) if others else words

@@ -10,6 +10,7 @@ Rules of this file:
 
 from __future__ import annotations
 
+from simengine.desk.desk_sentences import say
 from simengine.desk.scene import Scene
 from simengine.desk.view import Coming, StateView, Wait
 from simengine.quantities import format_duration
@@ -91,10 +92,10 @@ def _waits(scene: Scene, transition: Transition, earliest: int) -> tuple[Wait, .
         for part in parts:
             said = condition_words(part, scene.scenario.vocabulary)
             if isinstance(part, ClockIs) and _is_over(scene, part):
-                said = f"{said}, which has passed"
+                said = say("waits_passed", condition=said)
             waits.append(Wait(said, _holds(scene, part)))
     if transition.after_ms is not None:
-        said = f"{format_duration(transition.after_ms)} in this state"
+        said = say("waits_after", span=format_duration(transition.after_ms))
         waits.append(Wait(said, scene.now >= earliest))
     return tuple(waits)
 

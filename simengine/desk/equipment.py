@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from simengine.desk.desk_sentences import say
 from simengine.desk.scene import Scene
 from simengine.desk.view import FaultView, Figure, SettingView, SupplyView
 from simengine.quantities import format_quantity
@@ -57,13 +58,19 @@ def supplies_of(scene: Scene) -> tuple[SupplyView, ...]:
         left = level_at(level, scene.now)
         stands = gauge_words(supply, left)
         if left <= 0.0:
-            words = f"empty, {stands}" if supply.gauge is not None else "empty"
+            key = "supply_empty" if supply.gauge is None else "supply_empty_gauge"
+            words = say(key, gauge=stands)
         elif empties >= NEVER:
-            words = f"{stands}, not running"
+            words = say("supply_not_running", gauge=stands)
         else:
             minutes = (empties - scene.now) * (1.0 - supply.reserve) / _MS_PER_MINUTE
             scene.changes_at(empties)
-            words = f"{stands}, {_minutes(minutes)} left at this flow{_kept_back(supply)}"
+            words = say(
+                "supply_running",
+                gauge=stands,
+                minutes=_minutes(minutes),
+                kept=_kept_back(supply),
+            )
         out.append(
             SupplyView(
                 name=name,
@@ -91,7 +98,7 @@ def gauge_words(supply: Supply, left: float) -> str:
 def _kept_back(supply: Supply) -> str:
     if not supply.reserve:
         return ""
-    return f", {format_quantity(100.0 * supply.reserve, '%', 0)} kept back"
+    return say("supply_kept", share=format_quantity(100.0 * supply.reserve, "%", 0))
 
 
 def _share(left: float, capacity: float) -> str:

@@ -7,6 +7,7 @@ import asyncio
 from simengine.desk.action_views import actions_of
 from simengine.desk.console_view import banner_of
 from simengine.desk.cot import cot_after_the_end
+from simengine.desk.desk_sentences import say
 from simengine.desk.equipment import settings_of
 from simengine.desk.running import Running
 from simengine.desk.scene import Scene
@@ -87,18 +88,18 @@ def _item(item: ItemScore, unobserved: bool) -> ReviewItem:
 
 def _total(card: ScoreCard) -> str:
     if card.total is None:
-        return "no total: nothing of the marking guide applied"
+        return say("total_none")
     marked = sum(1 for item in card.items if item.credit is not None)
-    few = "only " if 2 * marked < len(card.items) else ""
+    key = "total_few" if 2 * marked < len(card.items) else "total"
     total = format_quantity(100.0 * card.total, "%", 0)
-    return f"{total}, from {few}{marked} of {len(card.items)} items"
+    return say(key, total=total, marked=marked, items=len(card.items))
 
 
 def _interval(card: ScoreCard) -> str:
     if card.interval is None:
         return ""
     low, high = (format_quantity(100.0 * end, "%", 0) for end in card.interval)
-    return "" if low == high else f"{low} to {high}, since written times are not exact"
+    return "" if low == high else say("total_interval", low=low, high=high)
 
 
 def _busy(card: ScoreCard) -> tuple[str, ...]:

@@ -69,9 +69,9 @@ def test_few_sessions_are_called_few(kind: str) -> None:
 
 def test_a_store_without_anything_says_so() -> None:
     page, figures = made("nothing")
-    assert "no session in this period" in page.notices[0]
+    assert "No session in this period counts" in page.notices[0]
     assert page.answers[0].headline.startswith("No roster has been imported")
-    assert page.answers[3].headline.startswith("There is no session")
+    assert page.answers[3].headline.startswith("There are no sessions")
     assert figures == {}
     assert page.chapters == ()
 
@@ -230,9 +230,9 @@ def test_nothing_is_published_of_fewer_than_five_people() -> None:
     own = tuple(one for one in whole.results if one.unit == "Birth centre")
     few = with_team(replace(whole, results=own, threats=()), "Birth centre", ("aaaa", "bbbb"))
     page, figures = cohort_page(replace(few, published=True))
-    assert any("nothing is published of them" in notice for notice in page.notices)
+    assert any("nothing about them is published" in notice for notice in page.notices)
     assert figures == {}
-    assert page.answers[3].headline.startswith("There is no session")
+    assert page.answers[3].headline.startswith("There are no sessions")
 
 
 def test_a_report_over_many_people_has_no_page_of_bare_codes() -> None:
@@ -243,7 +243,7 @@ def test_a_report_over_many_people_has_no_page_of_bare_codes() -> None:
     chapter = due_chapter(moved)
     assert chapter is not None
     assert "What to arrange, most urgent first" not in [one.title for one in chapter.tables]
-    assert any("leaves from there as a file" in note for note in chapter.notes)
+    assert any("can be downloaded from there" in note for note in chapter.notes)
     few = due_chapter(whole)
     assert few is not None
     assert "What to arrange, most urgent first" in [one.title for one in few.tables]

@@ -11,6 +11,7 @@ from simengine.store.threats import threats
 from simengine.web.shelf import Shelf
 from tests.console.consoles import Browser
 from tests.coordinator.ward import Ward, words_of
+from tests.report.shapes import NEVER, odd
 
 PAGES = (
     "/cohort",
@@ -85,6 +86,15 @@ def test_a_page_has_no_script_or_style_in_it_and_says_who_can_read_it(
     assert "Who can read this page:" in told
     assert "the computer account that runs the console can read the data folder" in told
     assert "SIMULATION" in answer.text
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_says_nothing_that_a_colleague_would_not_say(visited: Visited, page: str) -> None:
+    answer = visited.coordinator.client.get(page.format(session=visited.session))
+    assert ">None<" not in answer.text
+    # the page of the roster names the columns of a file as they are spelt in it
+    shapes = [shape for shape in NEVER if page != "/cohort/roster" or "_" not in shape]
+    assert odd([words_of(answer)], "None", shapes) == []
 
 
 @pytest.mark.parametrize("page", PAGES)

@@ -25,7 +25,7 @@ def test_from_nothing_to_who_is_due_takes_one_import(ward: Ward) -> None:
     ward.import_roster(PEOPLE, NEEDS)
     told = words_of(ward.coordinator.client.get("/cohort"))
     assert f"{NOW} 0 ▼ overdue 6 ○ never met 0 ◆ due soon 0 ● current" in told
-    assert "Dora Example N-117 ○ never met Cot preparation first by 1 March 2027" in told
+    assert "Dora Example N-117 ○ never met Cot preparation first due by 1 March 2027" in told
     # nurses alone need the cot preparation, which is 2 of the 4 people
     assert told.count("○ never met Cot preparation") == 2
 
@@ -115,7 +115,7 @@ def test_a_page_of_500_people_by_objective_stays_small_and_says_few_where_they_a
     told = words_of(page)
     assert "1 to 50 of 500" in told
     assert "Person Keep the baby warm Move the chest p0000" in told
-    assert "· no attempt ● likely to meet it 6 of 6 met; met last time p0001" in told
+    assert "· no attempts ● likely to meet it 6 of 6 met; met last time p0001" in told
     assert "? too few to tell 1 of 1 met; met last time" in told
     cells = re.findall(r"<td[^>]*>(.*?)</td>", page.text, re.DOTALL)
     assert len(cells) == 100

@@ -58,7 +58,7 @@ def test_a_trainee_appeals_and_somebody_who_has_not_signed_answers(
     answer = browser.form(f"/cohort/outcomes/{session}", do="appeal", text="I called for help.")
     assert answer.status_code == 303
     assert "under appeal" in told(ward, session)
-    assert "Appealed by N-104, waits for somebody who has not signed" in told(ward, session)
+    assert "Appealed by N-104, waiting for somebody who has not signed" in told(ward, session)
     other = words_of(ward.trainee("M-021").client.get(f"/cohort/outcomes/{session}"))
     assert "I called for help" not in other
     assert "Answer the appeal of N-104" in told(ward, session)
@@ -88,7 +88,7 @@ def test_a_trainee_leaves_a_remark_at_an_item_before_anything_is_signed(
         f"/cohort/outcomes/{session}", do="appeal", item=item, text="It was done, unseen."
     )
     assert answer.status_code == 303
-    assert f"Seen differently At item {item}: It was done, unseen." in told(ward, session)
+    assert f"Seen differently On item {item}: It was done, unseen." in told(ward, session)
 
 
 def test_a_superseded_outcome_stays_to_be_read_and_another_is_signed(

@@ -13,7 +13,7 @@ import re
 from collections.abc import Iterable
 
 NEVER = (
-    r"\b[Ww]as done\b",
+    r"(?<![Ww]hat )\b[Ww]as done\b",
     r"\bso for\b",
     r"\bat least within\b",
     r"\blower by\b.*\bat least\b",

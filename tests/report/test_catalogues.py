@@ -13,7 +13,9 @@ import pytest
 import simengine
 from simengine.catalogue import Catalogue
 
-PACKAGES = ("debrief", "cohort_report", "setup_pack", "pilot")
+REPORTS = ("debrief", "cohort_report", "setup_pack", "pilot")
+PACKAGES = (*REPORTS, "desk", "coordinator")
+"""Beside the reports, the parts of the console whose code makes sentences."""
 OF_A_PILOT = {"pilot_page.py", "plots.py"}
 """The files of `pilot` that speak; the others play."""
 ROOT = Path(simengine.__file__).parent
@@ -89,7 +91,7 @@ def test_each_place_of_a_sentence_is_filled_wherever_it_is_said(package: str) ->
             assert places <= filled, key
 
 
-@pytest.mark.parametrize("package", PACKAGES)
+@pytest.mark.parametrize("package", REPORTS)
 def test_no_sentence_stands_in_the_code(package: str) -> None:
     found = []
     for file, tree in code(package):

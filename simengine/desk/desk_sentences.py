@@ -1,0 +1,5 @@
+"""The console's sentences, which stand in ``sentences.yaml``."""
+
+from simengine.catalogue import Catalogue
+
+say = Catalogue("simengine.desk")
