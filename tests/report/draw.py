@@ -58,7 +58,7 @@ def cohort() -> Iterator[tuple[str, str]]:
 
 
 def console() -> Iterator[tuple[str, str]]:
-    """The words of the console's templates; its sentences, and a pilot's, with their places open."""
+    """The words of the templates; sentences of console and pilot with their places open."""
     for package in CATALOGUES:
         for key, sentence in Catalogue(f"simengine.{package}").sentences.items():
             yield f"{package} {key}", sentence
