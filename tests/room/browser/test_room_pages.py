@@ -15,7 +15,7 @@ STEPS = {
     "feelings": "How was it?",
     "story": "What happened?",
     "reasons": "Why?",
-    "along": "What do we take with us?",
+    "along": "What will we take away?",
 }
 
 
