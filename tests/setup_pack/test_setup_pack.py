@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -31,6 +32,12 @@ def bare(text: str) -> str:
     return "".join(text.replace("\u200b", "").split())
 
 
+@cache
+def printed_on(file: Path) -> tuple[str, ...]:
+    """What stands on each page, without spaces."""
+    return tuple(bare(page.extract_text()) for page in PdfReader(file).pages)
+
+
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("packs")
@@ -39,7 +46,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_text_of_the_pack_is_printed(name: str, made: dict[str, Path]) -> None:
-    printed = bare("".join(page.extract_text() for page in PdfReader(made[name]).pages))
+    printed = "".join(printed_on(made[name]))
     pack = pack_of(name)
     for text in texts(pack):
         if text not in (pack.lang, pack.diagram.alt):
@@ -56,7 +63,7 @@ def test_the_prebrief_is_one_page_and_the_sheets_are_pages_of_their_own(
     name: str, made: dict[str, Path]
 ) -> None:
     pack = pack_of(name)
-    pages = [bare(page.extract_text()) for page in PdfReader(made[name]).pages]
+    pages = printed_on(made[name])
     (prebrief,) = [page for page in pages if bare(pack.prebrief.title) in page]
     assert bare(pack.prebrief.acknowledged) in prebrief
     assert all(bare(line) in prebrief for line in pack.prebrief.lines)
