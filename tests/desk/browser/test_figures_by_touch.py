@@ -75,7 +75,7 @@ def test_adrenaline_takes_two_touches_with_dose_volume_and_route_and_flush_one_m
     page = facilitator.start()
     page.locator("#event").tap()
     finger.tap(facilitator.action("adrenaline"))
-    finger.tap(page.get_by_role("button", name="20 mcg/kg, 0.68 mL, umbilical vein"))
+    finger.tap(page.get_by_role("button", name="20 mcg/kg, 0.68 mL, umbilical venous"))
     assert finger.touches == 2
     expect(page.locator("#dock")).to_contain_text("of 0.1 mg/mL")
     expect(page.locator("#dock .caution")).to_be_visible()
@@ -201,8 +201,8 @@ def test_680_and_less_than_nothing_are_asked_about_and_kept_only_if_meant(
 def test_a_flush_or_pressure_below_zero_is_asked_about(facilitator: Facilitator) -> None:
     page = facilitator.start()
     facilitator.setting("suction_pressure").tap()
-    page.get_by_label("Suction: unit").select_option("kPa")
-    page.get_by_label("Suction", exact=True).fill("-5")
+    page.get_by_label("Suction pressure: unit").select_option("kPa")
+    page.get_by_label("Suction pressure", exact=True).fill("-5")
     page.keyboard.press("Tab")
     expect(page.get_by_role("alert")).to_contain_text("Outside 0 to 40 kPa.")
     assert facilitator.logged("set") == []
