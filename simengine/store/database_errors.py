@@ -12,12 +12,13 @@ from simengine.store.log_store import StoreError
 
 _FULL = "the disk is full, so nothing of this was kept; make room and try again"
 _LOCKED = "another program is writing to it for too long; try again"
+DAMAGED = "the file is damaged; restore a backup"
 _SQLITE = {
     sqlite3.SQLITE_FULL: _FULL,
     sqlite3.SQLITE_BUSY: _LOCKED,
     sqlite3.SQLITE_LOCKED: _LOCKED,
     sqlite3.SQLITE_NOTADB: "the file is no SQLite database, or is damaged",
-    sqlite3.SQLITE_CORRUPT: "the file is damaged; restore a backup",
+    sqlite3.SQLITE_CORRUPT: DAMAGED,
     sqlite3.SQLITE_READONLY: "the file may not be written to",
     sqlite3.SQLITE_CANTOPEN: "the file can't be opened",
     sqlite3.SQLITE_IOERR: "the disk can't be read or written",
@@ -42,6 +43,8 @@ def store_errors(where: str) -> Iterator[None]:
         raise StoreError(f"too many ask the store in {where} at once; try again") from error
     except sqlite3.Error as error:
         raise StoreError(f"the store in {where} says: {words_of(error)}") from error
+    except UnicodeDecodeError as error:  # SQLite's complaint, which quotes what is damaged
+        raise StoreError(f"the store in {where} says: {DAMAGED}") from error
 
 
 def words_of(error: BaseException | None) -> str:

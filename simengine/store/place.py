@@ -25,7 +25,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, 
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from simengine.private_files import make_private, private_file, private_folder
-from simengine.store.database_errors import store_errors, words_of
+from simengine.store.database_errors import DAMAGED, store_errors, words_of
 from simengine.store.log_store import StoreError
 
 FILE = "sessions.sqlite"
@@ -154,6 +154,8 @@ def reach(place: Place, engine: Engine) -> Connection:
         raise StoreError(
             f"the store in {place.words} can't be opened: {words_of(error.orig)}"
         ) from error
+    except UnicodeDecodeError as error:  # SQLite's complaint, which quotes what is damaged
+        raise StoreError(f"the store in {place.words} can't be opened: {DAMAGED}") from error
     if engine.dialect.name == "postgresql":
         with store_errors(place.words):
             encoding = connection.execute(text("SHOW server_encoding")).scalar()

@@ -101,6 +101,15 @@ def test_a_user_who_may_not_write_is_told(postgresql: Server) -> None:
     assert words.endswith("says: this user may not do that there")
 
 
+def test_a_damaged_file_is_told_whatever_letters_the_damage_has(tmp_path: Path) -> None:
+    """SQLite quotes what it can't read, which need be no text."""
+    Store.open(tmp_path).close()
+    raw = (tmp_path / FILE).read_bytes()
+    assert b"CREATE TABLE events" in raw
+    (tmp_path / FILE).write_bytes(raw.replace(b"CREATE TABLE events", b"CREATE TABL\xcc events"))
+    assert said(tmp_path).endswith("the file is damaged; restore a backup")
+
+
 def test_a_file_that_is_no_database_is_told_and_left_as_it_is(tmp_path: Path) -> None:
     (tmp_path / FILE).write_text(
         "a shopping list, long enough to be looked at as a whole page\n" * 9
