@@ -68,14 +68,14 @@ def _take(
     from simengine.store.people import roster
 
     known = roster(store) if store is not None else Roster()
-    units = {stay.unit for one in known.trainees for stay in one.postings}
+    units = {stay.unit for trainee in known.trainees for stay in trainee.postings}
     unit = args.unit
     if unit is not None:
         unit = unit_of_roster(unit, units)
         if unit is None and not args.new_unit:
             hint = "or say --new-unit if it is new"
             raise InputError([unknown_unit("--unit", args.unit, units, hint)])
-    codes = frozenset(one.code for one in known.trainees)
+    codes = frozenset(trainee.code for trainee in known.trainees)
     folders = scenario_folders(args)
     intake = Intake(store, folders, unit or args.unit, args.dry_run, units, codes)
     files = [*((file, False) for file in logs), *((file, True) for file in bundles)]

@@ -125,7 +125,7 @@ def run_unit(args: argparse.Namespace) -> int:
     from simengine.store.session_units import put_unit
 
     with open_store(args) as store:
-        units = {stay.unit for one in roster(store).trainees for stay in one.postings}
+        units = {stay.unit for trainee in roster(store).trainees for stay in trainee.postings}
         unit = unit_of_roster(args.unit, units)
         if unit is None and not args.new_unit:
             hint = "or say --new-unit if it is new"

@@ -97,7 +97,7 @@ def cohen_kappa(
     elif len(sessions) == 1:
         return Agreement(kappa, None, None, observed, expected, int(n))
     else:
-        sums = np.array([(np.asarray(one) * adds).sum() for one in sessions])
+        sums = np.array([(np.asarray(session) * adds).sum() for session in sessions])
         many = len(sums)
         variance = float((sums**2).sum()) * many / (many - 1)
         half = float(t.ppf((1 + CONFIDENCE) / 2, many - 1)) * variance**0.5

@@ -79,7 +79,9 @@ def kind_of(result: SessionResult) -> Kind:
 
 def per_quarter(results: Iterable[SessionResult]) -> Change:
     """Return how the total changes for each quarter; scenario, unit and purpose held fixed."""
-    sessions = sorted((one for one in results if one.total is not None), key=lambda one: one.wall)
+    sessions = sorted(
+        (result for result in results if result.total is not None), key=lambda one: one.wall
+    )
     again = _again(sessions)
     found = None
     if len(again) >= LEAST:
@@ -112,9 +114,9 @@ def by_scenario(results: Iterable[SessionResult]) -> tuple[ScenarioMean, ...]:
     out = []
     groups = _grouped(results)
     for scenario, sessions in groups.items():
-        totals = [one.total or 0.0 for one in sessions]
+        totals = [session.total or 0.0 for session in sessions]
         sure = together(len(groups))
-        worth = Clusters(shares_of(one) for one in sessions).worth(totals, sure)
+        worth = Clusters(shares_of(session) for session in sessions).worth(totals, sure)
         total = mean_share(totals, sure, worth)
         assert total is not None
         out.append(ScenarioMean(scenario, sessions[-1].scenario_title, total))
@@ -123,7 +125,7 @@ def by_scenario(results: Iterable[SessionResult]) -> tuple[ScenarioMean, ...]:
 
 def middle_day(results: Iterable[SessionResult]) -> date | None:
     """Return the day that parts the sessions into an earlier and a later half."""
-    days = sorted(one.day for one in results)
+    days = sorted(result.day for result in results)
     return days[len(days) // 2] if days else None
 
 
@@ -135,13 +137,15 @@ def _again(sessions: Sequence[SessionResult]) -> list[SessionResult]:
         first.setdefault(kind_of(one), one.day)
         last[kind_of(one)] = one.day
     return [
-        one for one in sessions if (last[kind_of(one)] - first[kind_of(one)]).days >= QUARTER_DAYS
+        session
+        for session in sessions
+        if (last[kind_of(session)] - first[kind_of(session)]).days >= QUARTER_DAYS
     ]
 
 
 def _recorders(sessions: Sequence[SessionResult]) -> list[tuple[str, ...]]:
-    often = Counter(one.by for one in sessions)
-    return [one.by if often[one.by] >= FEW else () for one in sessions]
+    often = Counter(session.by for session in sessions)
+    return [session.by if often[session.by] >= FEW else () for session in sessions]
 
 
 def _within_scale(found: Slope, totals: Sequence[float], quarters: Sequence[float]) -> Slope:

@@ -107,9 +107,9 @@ class Clusters:
     def parts(self) -> tuple[Part, ...]:
         """What they share. What parts them as something else does is left out."""
         found = [
-            _part([[one.day] for one in self.values]),
-            _part([one.people for one in self.values]),
-            _part([[(who, one.scenario) for who in one.people] for one in self.values]),
+            _part([[value.day] for value in self.values]),
+            _part([value.people for value in self.values]),
+            _part([[(who, value.scenario) for who in value.people] for value in self.values]),
         ]
         out: list[Part] = []
         for part in found:

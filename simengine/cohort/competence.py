@@ -75,12 +75,12 @@ class Competence:
     @property
     def met(self) -> int:
         """How many attempts met the standard."""
-        return sum(one.met for one in self.attempts)
+        return sum(attempt.met for attempt in self.attempts)
 
     @property
     def scenarios(self) -> int:
         """In how many different scenarios."""
-        return len({one.scenario for one in self.attempts})
+        return len({attempt.scenario for attempt in self.attempts})
 
     def words(self) -> str:
         """Return a sentence for the person and the coordinator."""
@@ -183,7 +183,7 @@ def _competence(
     least: int,
     least_scenarios: int,
 ) -> Competence:
-    scenarios = len({one.scenario for one in attempts})
+    scenarios = len({attempt.scenario for attempt in attempts})
     status: Status
     if not attempts:
         status = "no attempt"
@@ -197,5 +197,7 @@ def _competence(
         status = "told"
     chance = None
     if status == "told":
-        chance = next_attempt(sum(one.met for one in attempts), len(attempts), target=target)
+        chance = next_attempt(
+            sum(attempt.met for attempt in attempts), len(attempts), target=target
+        )
     return Competence(trainee, objective, title, attempts, status, chance, least, least_scenarios)

@@ -100,9 +100,14 @@ def sessions_tried(results: Sequence[SessionResult]) -> tuple[Tried, ...]:
     Those without a standard or a total are left out.
     """
     return tuple(
-        Tried(one.session, one.day, (one.scenario, one.purpose), one.total < one.standard - EQUAL)
-        for one in sorted(results, key=opened_at)
-        if one.total is not None and one.standard is not None
+        Tried(
+            result.session,
+            result.day,
+            (result.scenario, result.purpose),
+            result.total < result.standard - EQUAL,
+        )
+        for result in sorted(results, key=opened_at)
+        if result.total is not None and result.standard is not None
     )
 
 

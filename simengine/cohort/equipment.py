@@ -88,7 +88,7 @@ def _told(
     sure: float,
 ) -> tuple[Share, Curve]:
     """Return how often something was done by the end, and how soon."""
-    done = [float(one is not None) for one in at_s]
+    done = [float(at_ is not None) for at_ in at_s]
     share = wilson(int(sum(done)), len(done), sure, clusters.worth(done, sure))
     until = curve([_timed(one, fault) for one, (_, fault) in zip(at_s, times, strict=True)])
     assert share is not None

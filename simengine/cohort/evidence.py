@@ -32,7 +32,11 @@ def is_few(number: int) -> bool:
 
 def for_learning(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
     """Yield the sessions that tell about the cohort: its times and items."""
-    return (one for one in results if one.purpose != "rehearsal" and one.closed != "safety stop")
+    return (
+        result
+        for result in results
+        if result.purpose != "rehearsal" and result.closed != "safety stop"
+    )
 
 
 def for_totals(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
@@ -44,7 +48,7 @@ def for_totals(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
 
 def for_competence(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
     """Yield the sessions that are evidence about a person."""
-    return (one for one in results if is_evidence(one))
+    return (result for result in results if is_evidence(result))
 
 
 def is_evidence(result: SessionResult) -> bool:

@@ -82,7 +82,8 @@ def from_json(told: Mapping[str, Any]) -> SessionResult:
             "day": date.fromisoformat(told["day"]),
             "interval": None if interval is None else (interval[0], interval[1]),
             "team": {
-                role: tuple(intern(one) for one in people) for role, people in told["team"].items()
+                role: tuple(intern(person) for person in people)
+                for role, people in told["team"].items()
             },
             "by": tuple(told["by"]),
             "items": tuple(ItemResult(**_shared(item)) for item in told["items"]),
@@ -99,7 +100,9 @@ def _shared(told: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _item(session: Session, item: Item, score: ItemScore, held: Sequence[Holding]) -> ItemResult:
-    first = next((one for one in score.occasions if one.verdict != "not reached"), None)
+    first = next(
+        (occasion for occasion in score.occasions if occasion.verdict != "not reached"), None
+    )
     timed = first is not None and isinstance(item, Windowed)
     people = dict.fromkeys(one.person for one in held)
     return ItemResult(
@@ -115,7 +118,7 @@ def _item(session: Session, item: Item, score: ItemScore, held: Sequence[Holding
         phase=score.phase or None,
         role=score.role,
         person=next(
-            (one for one in people if standing(session, score, one, held) == "own"),
+            (person for person in people if standing(session, score, person, held) == "own"),
             None,
         ),
         with_cue=score.with_cue,
@@ -158,8 +161,8 @@ def _left(session: Session, states: Sequence[str], at_ms: int) -> Iterator[int]:
 def _faults(session: Session) -> Iterator[FaultResult]:
     named = session.scenario.start.faults
     planted: dict[str, list[FaultEvent]] = {}
-    for one in session.record.faults:
-        planted.setdefault(one.fault, []).append(one)
+    for fault in session.record.faults:
+        planted.setdefault(fault.fault, []).append(fault)
     for name, steps in planted.items():
         start = steps[0].at_ms
         found = next((step.at_ms for step in steps if step.status != "planted"), None)

@@ -256,15 +256,15 @@ def _second(
 ) -> list[SessionResult]:
     """Return the second observer's logs."""
     out = []
-    for one in sessions:
+    for session in sessions:
         if rng.random() < e.twice:
             slip = 2.0 * e.slip * rng.random()
             out.append(
                 replace(
-                    one,
-                    session=f"second-{one.session}",
+                    session,
+                    session=f"second-{session.session}",
                     by=("recorder-2",),
-                    items=tuple(_slipped(item, slip, rng) for item in one.items),
+                    items=tuple(_slipped(item, slip, rng) for item in session.items),
                 )
             )
     return out

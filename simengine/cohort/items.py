@@ -102,7 +102,7 @@ def item_statistics(results: Iterable[SessionResult]) -> tuple[ItemStatistics, .
     sessions = list(results)
     table = credit_table(sessions)
     sure = together(len(table.items))
-    clusters = Clusters(shares_of(one) for one in sessions)
+    clusters = Clusters(shares_of(session) for session in sessions)
     known = np.where(np.isnan(table.credits), np.nan, 1.0)
     worths = clusters.worths(table.credits, sure)
     failing = clusters.worths(known * (table.credits < FAILS_BELOW), sure)
@@ -210,7 +210,7 @@ def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[P
             pairs.append(Pair(*names, *counts, value, p, p))
     if not pairs:
         return ()
-    pairs = _with_clusters(pairs, table, Clusters(shares_of(one) for one in sessions))
+    pairs = _with_clusters(pairs, table, Clusters(shares_of(session) for session in sessions))
     adjusted = false_discovery_control([pair.p for pair in pairs])
     told = (replace(pair, q=float(q)) for pair, q in zip(pairs, adjusted, strict=True))
     return tuple(sorted(told, key=lambda pair: (pair.q, pair.p, -abs(pair.phi))))

@@ -103,9 +103,13 @@ def practised(results: Iterable[SessionResult], item: str) -> tuple[Practised, .
 
 def learning_curve(attempts: Sequence[Practised]) -> LearningCurve | None:
     """Return the curve through some attempts; ``None`` where it can't be told."""
-    never = sum(one.time_s is None for one in attempts)
-    at_once = sum(one.time_s is not None and one.time_s <= 0.0 for one in attempts)
-    timed = [(one, one.time_s) for one in attempts if one.time_s is not None and one.time_s > 0.0]
+    never = sum(attempt.time_s is None for attempt in attempts)
+    at_once = sum(attempt.time_s is not None and attempt.time_s <= 0.0 for attempt in attempts)
+    timed = [
+        (attempt, attempt.time_s)
+        for attempt in attempts
+        if attempt.time_s is not None and attempt.time_s > 0.0
+    ]
     often: dict[str, int] = {}
     for one, _ in timed:
         often[one.person] = often.get(one.person, 0) + 1

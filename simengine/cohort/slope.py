@@ -94,7 +94,7 @@ def slope(
     rest = whole
     rank = 0
     if others:
-        table = np.column_stack([centred(one) for one in others])
+        table = np.column_stack([centred(other) for other in others])
         rank = int(np.linalg.matrix_rank(table))
         solved = np.linalg.lstsq(table, np.column_stack([left, whole]), rcond=None)[0]
         left, rest = left - table @ solved[:, 0], whole - table @ solved[:, 1]
@@ -111,7 +111,7 @@ def slope(
         def basis(rows: NDArray[np.intp]) -> Floats:
             some = np.unique(group[rows], return_inverse=True)[1]
             dummies = np.eye(int(some.max()) + 1)[some]
-            return np.column_stack([dummies, *(one[rows] for one in others), xs[rows]])
+            return np.column_stack([dummies, *(other[rows] for other in others), xs[rows]])
 
         variance, freedom = clusters.variances(whole[:, None], left, basis)
         se, df = sqrt(float(variance[0])), min(df, float(freedom[0]))

@@ -95,11 +95,11 @@ class Curve:
 
     def at(self, time_s: float) -> Point | None:
         """Return the point that holds at a time; ``None`` before the first."""
-        return next((one for one in reversed(self.points) if one.time_s <= time_s), None)
+        return next((point for point in reversed(self.points) if point.time_s <= time_s), None)
 
     def at_risk(self, time_s: float) -> int:
         """Return how many were still waited for just before a time."""
-        return next((one.at_risk for one in self.points if one.time_s >= time_s), 0)
+        return next((point.at_risk for point in self.points if point.time_s >= time_s), 0)
 
     def share_done(self, by_s: float) -> float:
         """Return the share who had done it by then, a fraction of 1."""
@@ -162,8 +162,8 @@ def curve(
     from scipy.stats import ecdf
 
     survival = ecdf(_censored(times)).sf
-    when = np.sort([one.time_s for one in times])
-    done = np.sort([one.time_s for one in times if one.done])
+    when = np.sort([time.time_s for time in times])
+    done = np.sort([time.time_s for time in times if time.done])
     at = survival.quantiles
     at_risk = len(when) - np.searchsorted(when, at, "left")
     ends = np.searchsorted(when, at, "right") - np.searchsorted(when, at, "left")
@@ -183,9 +183,9 @@ def curve(
         len(times),
         len(done),
         tuple(points),
-        _first(points, [one.not_yet for one in points]),
-        _first(points, [one.low for one in points]),
-        _first(points, [one.high for one in points]),
+        _first(points, [point.not_yet for point in points]),
+        _first(points, [point.low for point in points]),
+        _first(points, [point.high for point in points]),
     )
 
 
@@ -196,8 +196,8 @@ def scores(times: Sequence[Timed]) -> Floats:
     """
     import numpy as np
 
-    when = np.array([one.time_s for one in times])
-    done = np.array([one.done for one in times], dtype=np.float64)
+    when = np.array([time.time_s for time in times])
+    done = np.array([time.done for time in times], dtype=np.float64)
     at, first = np.unique(when, return_inverse=True)
     events = np.bincount(first, done, len(at))
     at_risk = len(when) - np.searchsorted(np.sort(when), at, "left")
@@ -243,7 +243,7 @@ def _censored(times: Sequence[Timed]) -> CensoredData:
     from scipy.stats import CensoredData
 
     return CensoredData.right_censored(
-        np.array([one.time_s for one in times]), np.array([not one.done for one in times])
+        np.array([time.time_s for time in times]), np.array([not time.done for time in times])
     )
 
 

@@ -12,10 +12,10 @@ from simengine.scenario.titles import titles_apart
 def told_apart(results: Iterable[SessionResult]) -> tuple[SessionResult, ...]:
     """Return the same sessions; the title of one says which copy it is, where there are several."""
     results = tuple(results)
-    titles = titles_apart((one.scenario, one.scenario_title) for one in results)
+    titles = titles_apart((result.scenario, result.scenario_title) for result in results)
     return tuple(
-        one
-        if titles[one.scenario, one.scenario_title] == one.scenario_title
-        else replace(one, scenario_title=titles[one.scenario, one.scenario_title])
-        for one in results
+        result
+        if titles[result.scenario, result.scenario_title] == result.scenario_title
+        else replace(result, scenario_title=titles[result.scenario, result.scenario_title])
+        for result in results
     )

@@ -117,8 +117,8 @@ def _written(session: Session) -> Iterator[tuple[int, str, str]]:
 
 def _by_thing(sightings_: Sequence[Sighting]) -> dict[str, list[Sighting]]:
     out: dict[str, list[Sighting]] = {}
-    for one in sightings_:
-        out.setdefault(one.what, []).append(one)
+    for sighting in sightings_:
+        out.setdefault(sighting.what, []).append(sighting)
     return out
 
 

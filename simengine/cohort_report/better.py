@@ -47,7 +47,7 @@ class Quarter:
 
 def quarters(results: Sequence[SessionResult]) -> tuple[Quarter, ...]:
     """Return the quarters of the calendar that have sessions, in order."""
-    totals = [(one, one.total) for one in results if one.total is not None]
+    totals = [(result, result.total) for result in results if result.total is not None]
     if not totals:
         return ()
     whole = sum(total for _, total in totals) / len(totals)
@@ -74,7 +74,7 @@ def drifts(material: Material) -> dict[str, UnitDrift]:
     """Return the chart of each unit with enough sessions under a standard."""
     return units_drift(
         {
-            unit: sessions_tried([one for one in material.totals if one.unit == unit])
+            unit: sessions_tried([total for total in material.totals if total.unit == unit])
             for unit in material.told_units
         }
     )
@@ -225,7 +225,7 @@ def scenario_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]] | 
     ]
     told = [one for one in found if not is_few(one.total.n)]
     few = [one.title for one in found if is_few(one.total.n)]
-    whole = sum(one.total or 0.0 for one in material.totals) / len(material.totals)
+    whole = sum(total.total or 0.0 for total in material.totals) / len(material.totals)
     picture = Picture(
         "scenarios",
         say("scenarios_picture_title"),

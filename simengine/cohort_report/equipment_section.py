@@ -107,18 +107,18 @@ def _threats(material: Material) -> Table:
         due = one.due.isoformat() if one.due else "9999"
         return (one.closed is not None, due, one.id)
 
-    open_ = [one for one in material.threats if one.closed is None]
+    open_ = [threat for threat in material.threats if threat.closed is None]
     late = [one for one in open_ if one.due is not None and one.due < material.today]
     nobody = sum(not one.owner for one in open_)
     rows = tuple(
         (
-            one.words,
-            one.category,
-            one.unit or "–",
-            one.owner or say("threats_nobody_yet"),
-            _due(one, material),
+            threat.words,
+            threat.category,
+            threat.unit or "–",
+            threat.owner or say("threats_nobody_yet"),
+            _due(threat, material),
         )
-        for one in sorted(material.threats, key=urgency)
+        for threat in sorted(material.threats, key=urgency)
     )
     return Table(
         say("threats_latent_safety_threats"),

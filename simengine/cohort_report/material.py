@@ -107,6 +107,6 @@ def _people(
 ) -> dict[str | None, set[str]]:
     """Return who took part in each group of sessions."""
     out: dict[str | None, set[str]] = {}
-    for one in results:
-        out.setdefault(group(one), set()).update(_team(one))
+    for result in results:
+        out.setdefault(group(result), set()).update(_team(result))
     return out

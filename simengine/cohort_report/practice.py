@@ -118,7 +118,7 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
 
 def _mean_time(attempts: Sequence[Practised], number: int) -> Mean | None:
     """Return the mean time of everybody's attempt of a number; all intervals hold at once."""
-    some = [one for one in attempts if one.attempt == number and one.time_s]
+    some = [attempt for attempt in attempts if attempt.attempt == number and attempt.time_s]
     times = [one.time_s or 0.0 for one in some]
     if not times:
         return None

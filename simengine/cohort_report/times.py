@@ -154,8 +154,12 @@ def _difference(found: Sooner | None) -> str:
 def _drawn(name: str, action: KeyAction, change: Sooner | None) -> tuple[Picture, Figure]:
     middle = _middle(action)
     halves = {
-        f"before {day(middle)}": tuple(one for one in action.sessions if one[0].day < middle),
-        f"from {day(middle)} on": tuple(one for one in action.sessions if one[0].day >= middle),
+        f"before {day(middle)}": tuple(
+            session for session in action.sessions if session[0].day < middle
+        ),
+        f"from {day(middle)} on": tuple(
+            session for session in action.sessions if session[0].day >= middle
+        ),
     }
     curves = {label: found for label, some in halves.items() if (found := curve_of(some))}
     longest = max(time.time_s for _, time in action.sessions)

@@ -80,7 +80,7 @@ def steps(results: Iterable[SessionResult], least: int = LEAST) -> tuple[Step, .
     for column, each in enumerate(told.values()):
         table[list(each), column] = list(each.values())
     sure = together(len(told), SURE)
-    worths = Clusters(shares_of(one) for one in sessions).worths(table, sure)
+    worths = Clusters(shares_of(session) for session in sessions).worths(table, sure)
     out = []
     for (name, title), each, worth in zip(told, told.values(), worths.tolist(), strict=True):
         done = wilson(sum(each.values()), len(each), sure, worth)
@@ -105,7 +105,7 @@ def together_failing(material: Material, least: int = 20) -> tuple[Together, ...
     for sessions in material.scenarios.values():
         if len(sessions) < least:
             continue
-        titles = {item.id: item.title for one in sessions for item in one.items}
+        titles = {item.id: item.title for session in sessions for item in session.items}
         every += [
             Together(sessions[-1].scenario_title, titles[pair.one], titles[pair.other], pair)
             for pair in fail_together(sessions)
@@ -188,7 +188,7 @@ def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, d
 
 
 def _could_be(others: Sequence[Step]) -> str:
-    named = [f"“{one.title}”" for one in others[:NAMED]]
+    named = [f"“{other.title}”" for other in others[:NAMED]]
     if len(others) > NAMED:
         named.append(say("done_badly_others", others=count(len(others) - NAMED, "other step")))
     return say("done_badly_could_be", list=listed(named))
@@ -216,7 +216,11 @@ def item_chapter(material: Material, pairs: Sequence[Together]) -> Chapter:
 
 
 def _items(sessions: Sequence[SessionResult]) -> Table:
-    told = [one for one in item_statistics(sessions) if one.credit is not None and one.n >= FEW]
+    told = [
+        item_statistic
+        for item_statistic in item_statistics(sessions)
+        if item_statistic.credit is not None and item_statistic.n >= FEW
+    ]
     told.sort(key=lambda one: (one.credit.mean if one.credit else 0.0, one.title))
     rows = tuple(
         (
@@ -245,13 +249,13 @@ def _items(sessions: Sequence[SessionResult]) -> Table:
 def _pairs(pairs: Sequence[Together]) -> Table:
     rows = tuple(
         (
-            f"{one.one} – {one.other}",
-            one.scenario,
-            say("pairs_of", both=one.pair.both, n=one.pair.n),
-            f"{one.pair.phi:.2f}",
-            say("pairs_under") if one.pair.q < 0.001 else f"{one.pair.q:.3f}",
+            f"{pair.one} – {pair.other}",
+            pair.scenario,
+            say("pairs_of", both=pair.pair.both, n=pair.pair.n),
+            f"{pair.pair.phi:.2f}",
+            say("pairs_under") if pair.pair.q < 0.001 else f"{pair.pair.q:.3f}",
         )
-        for one in pairs[:8]
+        for pair in pairs[:8]
     )
     return Table(
         say("pairs_steps_fail_together"),

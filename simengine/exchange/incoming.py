@@ -50,7 +50,9 @@ class Incoming:
     @property
     def refused(self) -> bool:
         """Whether any file was refused, or only a part of one could be read."""
-        return any(one.level == "error" or one.code == "cut-off" for one in self.problems)
+        return any(
+            problem.level == "error" or problem.code == "cut-off" for problem in self.problems
+        )
 
 
 TOGETHER = 50
@@ -197,7 +199,7 @@ class Intake:
         try:
             scenario = self._scenario(ran, file.parent)
         except InputError as error:
-            told = "; ".join(str(one) for one in error.problems if one.level == "error")
+            told = "; ".join(str(problem) for problem in error.problems if problem.level == "error")
             return f"{asked}: {told}"
         return _missing(scenario, ran, asked) or _checked(scenario, events, file)
 

@@ -35,7 +35,7 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
     """Return what is kept of a person. Raises ``InputError`` if nothing is known under the code."""
     theirs = roster_of(store, code=code)
     known = theirs.trainees[0] if theirs.trainees else None
-    sessions = [_session(one, code) for one in store.results(trainee=code)]
+    sessions = [_session(result, code) for result in store.results(trainee=code)]
     if known is None and not sessions:
         expected = "the code of somebody in the roster or in a session"
         raise InputError([Problem(code, 0, 0, "", expected, repr(code), "unknown-person")])
@@ -46,9 +46,9 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         "program": __version__,
         "code": code,
         "person": None if known is None else _plain(asdict(known)),
-        "leaves": [_plain(asdict(one)) for one in theirs.leaves],
-        "certificates": [_plain(asdict(one)) for one in theirs.certificates],
-        "attendances": [_plain(asdict(one)) for one in attendances(store, code=code)],
+        "leaves": [_plain(asdict(leave)) for leave in theirs.leaves],
+        "certificates": [_plain(asdict(certificate)) for certificate in theirs.certificates],
+        "attendances": [_plain(asdict(attendance)) for attendance in attendances(store, code=code)],
         "sessions": sessions,
         "outcomes": [_outcome(one, code) for one in outcomes_of(store, code)],
         "entries": [
@@ -64,7 +64,7 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
             }
             for one in bookings_of(store, code, date.min)
         ],
-        "kept teams": [one.name for one in teams(store, limit=None) if code in one.people],
+        "kept teams": [team.name for team in teams(store, limit=None) if code in team.people],
         "account": _account(store, code),
         "own words": [
             {name: value for name, value in asdict(one).items() if name != "code"}
@@ -72,8 +72,8 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         ],
         "shares the debriefs of": shared_by(store, code),
         "read by": [
-            {"wall": one.wall, "who": one.who, "role": one.role, "page": one.page}
-            for one in accesses(store, code)
+            {"wall": access.wall, "who": access.who, "role": access.role, "page": access.page}
+            for access in accesses(store, code)
         ],
     }
 
@@ -135,7 +135,7 @@ def _item(item: ItemResult) -> dict[str, Any]:
 
 
 def _outcome(outcomes: Outcomes, code: str) -> dict[str, Any]:
-    mine = [one for one in outcomes.decisions if one.person in (None, code)]
+    mine = [decision for decision in outcomes.decisions if decision.person in (None, code)]
     return {
         "session": outcomes.session,
         "decisions": [_decision(one, code) for one in mine],
@@ -149,13 +149,13 @@ def _decision(decision: Decision, code: str) -> dict[str, Any]:
         "outcome": decision.outcome,
         "standing": decision.standing(code),
         "signed by": [
-            {"name": one.name, "credentials": one.credentials, "wall": one.wall}
-            for one in decision.signers
+            {"name": signer.name, "credentials": signer.credentials, "wall": signer.wall}
+            for signer in decision.signers
         ],
         "appeals": [
-            {"wall": one.wall, "text": one.text, "answered": one.answered is not None}
-            for one in decision.appeals
-            if one.person in (None, code)
+            {"wall": appeal.wall, "text": appeal.text, "answered": appeal.answered is not None}
+            for appeal in decision.appeals
+            if appeal.person in (None, code)
         ],
     }
 

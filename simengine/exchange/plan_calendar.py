@@ -39,8 +39,8 @@ def plan_calendar(entries: Iterable[Entry], stamp: datetime, zone: tzinfo | None
     calendar = Calendar()
     calendar.add("prodid", "-//simengine//sessions to come//EN")
     calendar.add("version", "2.0")
-    for one in entries:
-        booking = one.booking
+    for entry in entries:
+        booking = entry.booking
         event = Event()
         event.add("uid", booking.id)
         event.add("sequence", booking.changes)
@@ -52,12 +52,12 @@ def plan_calendar(entries: Iterable[Entry], stamp: datetime, zone: tzinfo | None
         else:
             event.add("dtstart", booking.day)
             event.add("dtend", booking.day + timedelta(days=1))
-        event.add("summary", one.summary)
+        event.add("summary", entry.summary)
         where = ", ".join(part for part in (booking.place, booking.unit) if part)
         if where:
             event.add("location", where)
-        if one.description:
-            event.add("description", one.description)
+        if entry.description:
+            event.add("description", entry.description)
         event.add("status", "CANCELLED" if booking.cancelled else "CONFIRMED")
         calendar.add_component(event)
     return bytes(calendar.to_ical())

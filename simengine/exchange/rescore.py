@@ -175,7 +175,7 @@ def _job(
         return None
     except InputError as error:
         run.problems += 1
-        why = "; ".join(str(one) for one in error.problems if one.level == "error")
+        why = "; ".join(str(problem) for problem in error.problems if problem.level == "error")
         with store.begin() as connection:
             log = store.events(session)
             _note(connection, run, not_scored(session, why, before, log, standard=standard))

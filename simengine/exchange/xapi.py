@@ -94,7 +94,7 @@ def own_share(result: SessionResult, person: str) -> tuple[float | None, int]:
 
     Of a record that nobody has confirmed it is ``None``.
     """
-    own = [(one.weight, one.credit) for one in result.items if one.person == person]
+    own = [(item.weight, item.credit) for item in result.items if item.person == person]
     known = [(weight, credit) for weight, credit in own if credit is not None]
     weight = sum(each for each, _ in known)
     if not result.confirmed or not weight:

@@ -199,7 +199,8 @@ def _signatures(code: str, decision: Decision) -> Link:
     if not decision.countersigned:
         words.append("Nobody has countersigned it.")
     words += [
-        f"Appealed on {one.wall[:10]}, and answered by a signature." for one in decision.appeals
+        f"Appealed on {appeal.wall[:10]}, and answered by a signature."
+        for appeal in decision.appeals
     ]
     whole = bool(decision.countersigned) and score is not None
     return Link("Signatures", "there" if whole else "partly", tuple(words))

@@ -106,7 +106,9 @@ class Decision:
     def open_appeals(self, code: str | None) -> tuple[Appeal, ...]:
         """Return the appeals that wait for an answer, as far as they touch one person."""
         return tuple(
-            one for one in self.appeals if one.answered is None and one.person in (None, code)
+            appeal
+            for appeal in self.appeals
+            if appeal.answered is None and appeal.person in (None, code)
         )
 
 
@@ -136,8 +138,10 @@ class Outcomes:
 
         A superseded one is returned only where none came after it.
         """
-        own = [one for one in self.decisions if code is not None and one.person == code]
-        team = [one for one in self.decisions if one.person is None]
+        own = [
+            decision for decision in self.decisions if code is not None and decision.person == code
+        ]
+        team = [decision for decision in self.decisions if decision.person is None]
         for some in (own, team):
             alive = [one for one in some if one.standing(code) != "superseded"]
             if alive:

@@ -100,9 +100,11 @@ def planned_already(
     needs: Iterable[Currency], requirements: Iterable[Requirement], bookings: Iterable[Booking]
 ) -> tuple[Currency, ...]:
     """Return the needs that an assessment would meet that is planned and has not been held."""
-    asked = {one.id: one for one in requirements}
+    asked = {requirement.id: requirement for requirement in requirements}
     to_come = [
-        one for one in bookings if one.purpose == "summative" and not one.cancelled and not one.done
+        booking
+        for booking in bookings
+        if booking.purpose == "summative" and not booking.cancelled and not booking.done
     ]
     return tuple(
         need

@@ -52,7 +52,8 @@ def _rows(rows: Sequence[int]) -> str:
         else:
             stretches.append([row])
     told = [
-        f"{one[0]} to {one[-1]}" if len(one) > 1 else str(one[0]) for one in stretches[:_STRETCHES]
+        f"{stretch[0]} to {stretch[-1]}" if len(stretch) > 1 else str(stretch[0])
+        for stretch in stretches[:_STRETCHES]
     ]
-    rest = sum(len(one) for one in stretches[_STRETCHES:])
+    rest = sum(len(stretch) for stretch in stretches[_STRETCHES:])
     return ", ".join(told) + (f" and {rest} more" if rest else "")

@@ -184,15 +184,15 @@ class _Life:
 
 
 def _has_signed(decision: Decision, signature: Signature) -> bool:
-    return any(same_person(one.name, signature.name) for one in decision.signers)
+    return any(same_person(signer.name, signature.name) for signer in decision.signers)
 
 
 def _answer(decision: Decision, person: str | None, signature: Signature) -> None:
     decision.appeals = [
-        replace(one, answered=signature.event)
-        if one.answered is None and one.person == person
-        else one
-        for one in decision.appeals
+        replace(appeal, answered=signature.event)
+        if appeal.answered is None and appeal.person == person
+        else appeal
+        for appeal in decision.appeals
     ]
 
 

@@ -69,8 +69,8 @@ class RosterRead:
     def understood(self) -> tuple[str, ...]:
         """Return in words what was read as something else than it says."""
         files: dict[str, list[str]] = {}
-        for one in self.read_as:
-            files.setdefault(one.file, []).append(f"“{one.heading}” as {one.column}")
+        for known in self.read_as:
+            files.setdefault(known.file, []).append(f"“{known.heading}” as {known.column}")
         told = [f"{Path(file).name}: read {listed(some)}." for file, some in files.items()]
         for name, spelt in self.merged:
             told.append(f"“{name}” was read as “{spelt}”, which differs in case or blanks alone.")

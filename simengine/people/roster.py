@@ -121,7 +121,7 @@ def past_retention(
     """
     if months is None:
         return []
-    ended = [(one, last) for one in trainees if (last := last_day(one)) is not None]
+    ended = [(trainee, last) for trainee in trainees if (last := last_day(trainee)) is not None]
     past = [(one, last) for one, last in ended if add_months(last, months) < day]
     return sorted(past, key=lambda pair: pair[1])
 
@@ -130,5 +130,5 @@ def last_day(trainee: Trainee) -> date | None:
     """Return a person's last day, ``None`` while nobody knows of one."""
     if trainee.left is not None:
         return trainee.left
-    ends = [one.until for one in trainee.postings if one.until is not None]
+    ends = [posting.until for posting in trainee.postings if posting.until is not None]
     return max(ends) if ends and len(ends) == len(trainee.postings) else None

@@ -60,7 +60,7 @@ def signing(
         raise RefusedError("own-outcome", words)
     before = outcomes.of(person)
     if before is not None and before.standing(person) != "superseded":
-        if any(same_person(name, one.name) for one in before.signers) and (
+        if any(same_person(name, signer.name) for signer in before.signers) and (
             before.person == person or before.open_appeals(person)
         ):
             words = f"{name} has signed this outcome already. Somebody else countersigns."

@@ -190,17 +190,17 @@ def find(
 
 
 def _level(scenario: Scenario, name: str, label: str, teams: Sequence[Played]) -> LevelFound:
-    totals = tuple(one.total for one in teams if one.total is not None)
+    totals = tuple(team.total for team in teams if team.total is not None)
     mark = scenario.scoring.pass_mark
-    judged = [one for one in teams if one.outcome is not None]
+    judged = [team for team in teams if team.outcome is not None]
     return LevelFound(
         name=name,
         label=label,
         teams=len(teams),
         totals=totals,
         total=spread(totals),
-        length=spread([float(one.length_ms) for one in teams]),
-        stopped_early=sum(one.closed != "finished" for one in teams),
+        length=spread([float(team.length_ms) for team in teams]),
+        stopped_early=sum(team.closed != "finished" for team in teams),
         below_pass=None if mark is None else _share([total < mark for total in totals]),
         not_achieved=_share([one.outcome != "achieved" for one in judged]),
         short_of=_short_of(scenario, judged),
@@ -226,13 +226,13 @@ def _short_of(scenario: Scenario, judged: Sequence[Played]) -> tuple[tuple[str, 
 
 
 def _compared(name: str, teams: Sequence[Played]) -> Compared:
-    totals = spread([one.total for one in teams if one.total is not None])
-    ends = [one.states[-1] for one in teams]
+    totals = spread([team.total for team in teams if team.total is not None])
+    ends = [team.states[-1] for team in teams]
     return Compared(
         name,
         len(teams),
         totals.median if totals else None,
-        sum(one.outcome == "achieved" for one in teams),
+        sum(team.outcome == "achieved" for team in teams),
         max(ends, key=ends.count),
     )
 
@@ -257,7 +257,7 @@ def _item(
         title=title,
         applied=len(credits_),
         credits=tuple(
-            _mean([credit for one in teams if (credit := _credit(one, id_)) is not None])
+            _mean([credit for team in teams if (credit := _credit(team, id_)) is not None])
             for teams in by_level.values()
         ),
         difficulty=_mean(credits_),
@@ -300,7 +300,7 @@ def _key_times(scenario: Scenario, by_level: Mapping[str, Sequence[Played]]) -> 
             continue
         delays, shares = [], []
         for teams in by_level.values():
-            applied = [one.items[id_] for one in teams if _credit(one, id_) is not None]
+            applied = [team.items[id_] for team in teams if _credit(team, id_) is not None]
             done = [float(one.delay_ms) for one in applied if one.delay_ms is not None]
             delays.append(spread(done))
             shares.append(len(done) / len(applied) if applied else None)
@@ -318,7 +318,7 @@ def _deductions(
             item.id,
             item.title,
             tuple(
-                sum(item.id in one.deductions for one in teams) / len(teams) if teams else 0.0
+                sum(item.id in team.deductions for team in teams) / len(teams) if teams else 0.0
                 for teams in by_level.values()
             ),
         )

@@ -198,7 +198,7 @@ def _summary(scenario: Scenario, found: Findings) -> tuple[str, ...]:
         ),
         say(
             "summary_median_total",
-            levels=listed([f"{one.label.lower()} {_middle(one)}" for one in found.levels]),
+            levels=listed([f"{level.label.lower()} {_middle(level)}" for level in found.levels]),
         ),
     ]
     mark = scenario.scoring.pass_mark

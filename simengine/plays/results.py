@@ -65,7 +65,7 @@ def entered(performed: Performed) -> tuple[str, ...]:
 
 def unsafe(card: ScoreCard) -> tuple[str, ...]:
     """Return the ids of what was unsafe in any baby, and of what else stops a pass, each once."""
-    stops = [one.id for one in card.deductions if one.stops_pass]
+    stops = [deduction.id for deduction in card.deductions if deduction.stops_pass]
     return tuple(dict.fromkeys([*(one.id for one in card.unsafe), *stops]))
 
 

@@ -79,12 +79,12 @@ def _occasion(occasion: OccasionScore) -> dict[str, Any]:
         "role": occasion.role,
         "settings": [
             {
-                "name": one.name,
-                "read": one.read if one.recorded else None,
-                "asked": one.asked,
-                "credit": one.credit,
+                "name": setting.name,
+                "read": setting.read if setting.recorded else None,
+                "asked": setting.asked,
+                "credit": setting.credit,
             }
-            for one in occasion.settings
+            for setting in occasion.settings
         ],
         "evidence": _evidence(occasion.evidence),
     }

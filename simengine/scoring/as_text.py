@@ -28,8 +28,8 @@ def card_as_text(session: Session, card: ScoreCard) -> str:
     if card.deductions:
         lines += ["", "Taken from the total:"]
         lines += [
-            f"{percent(-one.amount):>7}  {one.title} ({times(one.occurrences)})"
-            for one in card.deductions
+            f"{percent(-deduction.amount):>7}  {deduction.title} ({times(deduction.occurrences)})"
+            for deduction in card.deductions
         ]
     if card.found:
         lines += ["", "Found in the record:"]

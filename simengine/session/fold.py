@@ -585,7 +585,10 @@ def what_is_missing(scenario: Scenario, data: Mapping[str, Any]) -> list[str]:
             missing.append(f"put right: {fault.shows}")
     missing += [f"{what} counted" for what in ("cylinders", "drugs") if not data.get(what)]
     initials = data.get("initials")
-    if not isinstance(initials, list | tuple) or len([one for one in initials if one]) < 2:
+    if (
+        not isinstance(initials, list | tuple)
+        or len([initial for initial in initials if initial]) < 2
+    ):
         missing.append("the initials of two people")
     return missing
 

@@ -224,9 +224,9 @@ def curve_rows(session: Session, every_ms: int = 1_000) -> Iterator[tuple[Value 
     instants = [*range(0, session.end_ms, every_ms), session.end_ms]
     for at_ms in instants:
         moment = state_at(session, at_ms)
-        values = {one.name: one for one in moment.observations}
-        settings = {one.name: one.value for one in moment.settings}
-        supplies = {one.name: one.contents for one in moment.supplies}
+        values = {observation.name: observation for observation in moment.observations}
+        settings = {setting.name: setting.value for setting in moment.settings}
+        supplies = {supply.name: supply.contents for supply in moment.supplies}
         shown = [
             name
             for name in session.scenario.vocabulary.observations

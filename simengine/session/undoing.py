@@ -34,4 +34,4 @@ def can_be_undone(target: Event | None, noted_ms: int) -> bool:
 def target_of_undone(events: Sequence[Event], undone: Event) -> Event | None:
     """Return the event before ``undone`` that it names."""
     named = undone.data.get("id")
-    return next((one for one in events if one.id == named and one.seq < undone.seq), None)
+    return next((event for event in events if event.id == named and event.seq < undone.seq), None)

@@ -161,7 +161,9 @@ def is_known(store: Store, code: str) -> bool:
 def currency_of(store: Store, some: Roster, today: date) -> tuple[Currency, ...]:
     """Return where the people of a part of the roster stand on a day."""
     with store.reading() as connection:
-        proofs = evidence.latest(connection, [one.code for one in some.trainees], until=today)
+        proofs = evidence.latest(
+            connection, [trainee.code for trainee in some.trainees], until=today
+        )
     return currency(some, proofs, today)
 
 

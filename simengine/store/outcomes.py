@@ -136,7 +136,7 @@ def score_of(result: SessionResult) -> SignedScore | None:
 def beside_today(outcomes: Outcomes, result: SessionResult) -> Mapping[str, Beside]:
     """Lay today's result beside each decision of a session: the signature's event → both."""
     today = _as_signed(result)
-    return {one.signature.event: beside(one, today) for one in outcomes.decisions}
+    return {decision.signature.event: beside(decision, today) for decision in outcomes.decisions}
 
 
 def _as_signed(result: SessionResult) -> SignedScore:

@@ -126,16 +126,16 @@ def save_roster(store: Store, whole: Roster, *, known: Roster | None = None) -> 
             trainees,
             [
                 {
-                    "code": one.code, "profession": one.profession, "name": one.name,
-                    "left": one.left, "staff_number": one.staff_number,
+                    "code": trainee.code, "profession": trainee.profession, "name": trainee.name,
+                    "left": trainee.left, "staff_number": trainee.staff_number,
                 }
-                for one in whole.trainees
+                for trainee in whole.trainees
             ],
         )  # fmt: skip
         stays = [
-            {"code": one.code, "unit": stay.unit, "since": stay.since, "until": stay.until}
-            for one in whole.trainees
-            for stay in one.postings
+            {"code": trainee.code, "unit": stay.unit, "since": stay.since, "until": stay.until}
+            for trainee in whole.trainees
+            for stay in trainee.postings
         ]
         if stays:
             connection.execute(insert(postings), stays)
@@ -144,22 +144,28 @@ def save_roster(store: Store, whole: Roster, *, known: Roster | None = None) -> 
             requirements,
             [
                 {
-                    "id": one.id, "title": one.title, "every_months": one.every_months,
-                    "professions": as_json_text(one.professions),
-                    "units": as_json_text(one.units),
-                    "scenarios": as_json_text(one.scenarios),
-                    "role": one.role, "warn_days": one.warn_days,
-                    "starter_days": one.starter_days, "since": one.since,
+                    "id": requirement.id, "title": requirement.title,
+                    "every_months": requirement.every_months,
+                    "professions": as_json_text(requirement.professions),
+                    "units": as_json_text(requirement.units),
+                    "scenarios": as_json_text(requirement.scenarios),
+                    "role": requirement.role, "warn_days": requirement.warn_days,
+                    "starter_days": requirement.starter_days, "since": requirement.since,
                 }
-                for one in whole.requirements
+                for requirement in whole.requirements
             ],
         )  # fmt: skip
         _add(
             connection,
             leaves,
             [
-                {"code": one.code, "since": one.since, "until": one.until, "reason": one.reason}
-                for one in whole.leaves
+                {
+                    "code": leave.code,
+                    "since": leave.since,
+                    "until": leave.until,
+                    "reason": leave.reason,
+                }
+                for leave in whole.leaves
             ],
         )
         _add(
@@ -167,10 +173,11 @@ def save_roster(store: Store, whole: Roster, *, known: Roster | None = None) -> 
             certificates,
             [
                 {
-                    "code": one.code, "requirement": one.requirement, "issued": one.issued,
-                    "issuer": one.issuer, "expires": one.expires,
+                    "code": certificate.code, "requirement": certificate.requirement,
+                    "issued": certificate.issued,
+                    "issuer": certificate.issuer, "expires": certificate.expires,
                 }
-                for one in whole.certificates
+                for certificate in whole.certificates
             ],
         )  # fmt: skip
         attendances.keep(connection, whole.attendances)

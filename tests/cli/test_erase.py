@@ -44,7 +44,7 @@ def test_a_dry_run_says_what_would_go_and_leaves_it(
     assert "Sealed anew: 1 session log, in which" in err
     assert "Nothing was done" in err
     with Store.open(data) as store:
-        assert [one.code for one in roster(store).trainees] == [CODE]
+        assert [trainee.code for trainee in roster(store).trainees] == [CODE]
     assert (data / "debriefs").is_dir()
 
 

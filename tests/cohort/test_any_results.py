@@ -97,8 +97,8 @@ def test_every_figure_is_told_or_none(sessions: list[SessionResult]) -> None:
     assert sum(one.total.n for one in change.by_scenario(totals)) == len(totals)
     assert (change.middle_day(totals) is None) == (not totals)
 
-    for scenario in {one.scenario for one in learning_ones}:
-        those = [one for one in learning_ones if one.scenario == scenario]
+    for scenario in {learnt.scenario for learnt in learning_ones}:
+        those = [learnt for learnt in learning_ones if learnt.scenario == scenario]
         for statistics in items.item_statistics(those):
             credit, telling = statistics.credit, statistics.discrimination
             assert (credit is None) == (statistics.n == 0)
@@ -126,7 +126,7 @@ def test_every_figure_is_told_or_none(sessions: list[SessionResult]) -> None:
     faded = decay.decay(decay.returns(learning_ones))
     assert sum(band.share.n for band in faded.bands if band.share) == faded.n
     charts = drift.units_drift({"all": drift.sessions_tried(totals)}, reference=3)
-    assert all(len(one.values) == len(one.watched) for one in charts.values())
+    assert all(len(chart.values) == len(chart.watched) for chart in charts.values())
     equipment.planted_faults(learning_ones)
     equipment.real_faults(learning_ones)
     observers = observer_agreement.observers_agree(evidence.doubles(sessions))

@@ -113,7 +113,7 @@ def test_a_share_at_the_standard_meets_it() -> None:
 
 def test_attempts_stand_in_order_of_time_whatever_order_they_come_in() -> None:
     said = anns(list(reversed(attempts(5))))
-    assert [one.day for one in said.attempts] == [date(2026, 1, 5 + n) for n in range(5)]
+    assert [attempt.day for attempt in said.attempts] == [date(2026, 1, 5 + n) for n in range(5)]
     assert said.attempts == anns(attempts(5)).attempts
 
 

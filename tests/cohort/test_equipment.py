@@ -21,7 +21,10 @@ def test_a_fault_that_was_never_found_counts_and_is_told_first() -> None:
 
 def test_the_same_fault_in_another_scenario_is_another() -> None:
     sessions = [result(0, faults=(fault(),)), result(1, faults=(fault(),), scenario="preterm")]
-    assert [one.scenario for one in planted_faults(sessions)] == ["preterm", "term"]
+    assert [fault.scenario for fault in planted_faults(sessions)] == [
+        "preterm",
+        "term",
+    ]
 
 
 def test_real_faults_are_a_list_the_latest_first_and_nothing_is_reckoned_from_them() -> None:
@@ -32,4 +35,4 @@ def test_real_faults_are_a_list_the_latest_first_and_nothing_is_reckoned_from_th
     later, earlier = real_faults(sessions)
     assert (later.unit, later.id) == ("Theatre", "unavailable:oximeter")
     assert (earlier.title, earlier.found_s) == ("A leak", 60.0)
-    assert [one.id for one in planted_faults(sessions)] == ["no_bag"]
+    assert [fault.id for fault in planted_faults(sessions)] == ["no_bag"]

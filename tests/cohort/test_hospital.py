@@ -18,7 +18,9 @@ MANY = replace(PLAIN, sessions=3000, people=200)
 
 def in_time(sessions: tuple[SessionResult, ...] | list[SessionResult]) -> float:
     """Return the share of all steps that were in time."""
-    return float(np.mean([item.verdict == "on time" for one in sessions for item in one.items]))
+    return float(
+        np.mean([item.verdict == "on time" for session in sessions for item in session.items])
+    )
 
 
 def odds(share: float) -> float:
@@ -50,19 +52,19 @@ def test_it_has_as_many_sessions_units_and_people_as_it_says() -> None:
 
 
 def test_a_total_is_the_mean_credit_and_a_missed_step_has_no_time() -> None:
-    for one in hospital(Effects(), 5).sessions[:20]:
-        assert one.total == pytest.approx(np.mean([item.credit for item in one.items]))
-        for item in one.items:
+    for session in hospital(Effects(), 5).sessions[:20]:
+        assert session.total == pytest.approx(np.mean([item.credit for item in session.items]))
+        for item in session.items:
             assert (item.time_s is None) == (item.verdict == "missed")
             assert item.limit_s == LIMIT_S
-            assert (item.person,) in one.team.values()
+            assert (item.person,) in session.team.values()
 
 
 def test_without_effects_the_share_in_time_is_the_stated_one() -> None:
     made = hospital(MANY, 1)
     assert in_time(made.sessions) == pytest.approx(1 / (1 + np.exp(-0.4)), abs=0.01)
     assert list(made.in_time.values()) == pytest.approx([1 / (1 + np.exp(-0.4))] * 10)
-    mean = float(np.mean([one.total or 0.0 for one in made.sessions]))
+    mean = float(np.mean([session.total or 0.0 for session in made.sessions]))
     assert made.mean_total == pytest.approx(mean, abs=0.01)
 
 
@@ -82,8 +84,8 @@ def test_growth_is_in_log_odds_a_quarter() -> None:
 
 def test_assessed_sessions_are_easier_and_more_and_more() -> None:
     sessions = hospital(replace(MANY, assessed=(0.1, 0.9), easier=0.8), 2).sessions
-    assessed = [one for one in sessions if one.purpose == "summative"]
-    others = [one for one in sessions if one.purpose == "formative"]
+    assessed = [session for session in sessions if session.purpose == "summative"]
+    others = [session for session in sessions if session.purpose == "formative"]
     assert odds(in_time(assessed)) - odds(in_time(others)) == pytest.approx(0.8, abs=0.1)
     shares = [
         np.mean([one.purpose == "summative" for one in part])
@@ -95,9 +97,11 @@ def test_assessed_sessions_are_easier_and_more_and_more() -> None:
 def test_the_best_unit_trains_more_and_more() -> None:
     effects = replace(MANY, sessions=360, unit=1.0, busier=0.9)
     sessions = hospital(effects, 4).sessions
-    late = Counter(one.unit for one in sessions[-120:])
+    late = Counter(session.unit for session in sessions[-120:])
     assert late.most_common(1)[0][0] == "Unit 2"
-    by_unit = [in_time([one for one in sessions if one.unit == f"Unit {n}"]) for n in range(3)]
+    by_unit = [
+        in_time([session for session in sessions if session.unit == f"Unit {n}"]) for n in range(3)
+    ]
     assert by_unit == sorted(by_unit)
 
 

@@ -85,7 +85,8 @@ def year(slope_per_quarter: float, noise: float = 0.02, n: int = 40) -> list[Ses
 def test_easier_scenarios_are_not_taken_for_a_better_unit() -> None:
     sessions = year(0.0)
     plain = slope(
-        [one.total or 0.0 for one in sessions], [(one.day - FIRST_DAY).days for one in sessions]
+        [session.total or 0.0 for session in sessions],
+        [(session.day - FIRST_DAY).days for session in sessions],
     )
     assert plain is not None
     assert plain.low > 0.0  # it looks better
@@ -151,7 +152,7 @@ def test_nothing_is_told_beyond_what_the_scale_holds() -> None:
     change = per_quarter(sessions)
     assert change.slope is not None
     quarters = 100 / QUARTER_DAYS
-    mean = sum(one.total or 0.0 for one in sessions) / len(sessions)
+    mean = sum(session.total or 0.0 for session in sessions) / len(sessions)
     for end in (change.slope.low, change.slope.value, change.slope.high):
         assert -1e-9 <= mean - end * quarters / 2 <= 1 + 1e-9
         assert -1e-9 <= mean + end * quarters / 2 <= 1 + 1e-9

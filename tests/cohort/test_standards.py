@@ -123,7 +123,7 @@ def test_every_wrong_cell_is_told_with_its_line(tmp_path: Path) -> None:
     )
     with pytest.raises(InputError) as told:
         read_angoff(table(tmp_path, rows), ["heater", "oxygen", "light"])
-    problems = {(one.line, one.code) for one in told.value.problems}
+    problems = {(problem.line, problem.code) for problem in told.value.problems}
     assert problems == {
         (3, "item-unknown"),
         (4, "share-wrong"),

@@ -48,7 +48,7 @@ def test_states_and_items_stand_beside_each_other() -> None:
     title = first.scenario.states[state.state].title
     before, after = told[f"“{title}” came at"]
     assert before != after
-    entered = next(one for one in second.stays if one.state == state.state)
+    entered = next(stay for stay in second.stays if stay.state == state.state)
     assert entered.entry_ms < state.entry_ms
     assert any(cell for row in table.rows for cell in row[1:])
 
@@ -68,13 +68,13 @@ def test_the_page_says_that_it_is_a_retry_and_shows_no_score() -> None:
     again = second.stays[1].entry_ms
     shown = {block.title for group in page.marking.groups for block in group.items}
     asked_later = {
-        one.title
-        for one in card.items
-        if any(occasion.opened_ms >= again for occasion in one.occasions)
+        item.title
+        for item in card.items
+        if any(occasion.opened_ms >= again for occasion in item.occasions)
     }
     assert shown == asked_later
     assert asked_later
-    assert asked_later < {one.title for one in card.items}
+    assert asked_later < {item.title for item in card.items}
 
 
 def test_what_is_no_retry_has_nothing_beside_it() -> None:

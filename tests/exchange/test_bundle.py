@@ -210,7 +210,7 @@ def test_names_that_lead_elsewhere_and_unknown_ones_are_refused(
     before = set(tmp_path.parent.rglob("*evil*"))
     with pytest.raises(InputError) as error:
         open_bundle(path)
-    codes = {one.code.replace("-", " ") for one in error.value.problems}
+    codes = {problem.code.replace("-", " ") for problem in error.value.problems}
     assert words in codes
     assert set(tmp_path.parent.rglob("*evil*")) == before
 

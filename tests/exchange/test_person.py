@@ -78,7 +78,8 @@ def test_nobody_else_is_in_it(store: Store) -> None:
     me, *others = people()
     stay = Posting("North", date(2025, 1, 1))
     save_roster(
-        store, Roster(tuple(Trainee(one, "nurse", (stay,), f"Name {one}") for one in people()))
+        store,
+        Roster(tuple(Trainee(person, "nurse", (stay,), f"Name {person}") for person in people())),
     )
     text = json.dumps(person_as_json(store, me))
     assert me in text

@@ -53,7 +53,7 @@ def changed_scenario(folder: Path, name: str = "term-not-breathing") -> Path:
 
 
 def by_session(store: Store, run: Run) -> dict[str, Any]:
-    return {one.session: one for one in changes(store, run.id)}
+    return {change.session: change for change in changes(store, run.id)}
 
 
 def test_what_is_missing_is_scored_once(store: Store) -> None:
@@ -64,8 +64,8 @@ def test_what_is_missing_is_scored_once(store: Store) -> None:
     assert (outcome.scored, outcome.problems) == (len(FEW), {})
     assert told[-1] == (len(FEW), len(FEW))
     assert waiting(store) == []
-    assert {one.session for one in store.results()} == {id_of(name) for name in FEW}
-    assert {one.unit for one in store.results()} == {"North"}
+    assert {result.session for result in store.results()} == {id_of(name) for name in FEW}
+    assert {result.unit for result in store.results()} == {"North"}
 
 
 def test_a_session_that_goes_on_is_left_alone_and_scored_if_asked_for(store: Store) -> None:
@@ -97,7 +97,7 @@ def test_what_is_up_to_date_is_not_scored_again(
 ) -> None:
     first = rescore(store, (), now=NOW)
     assert (first.scored, first.up_to_date) == (len(FEW), 0)
-    assert {one.why for one in changes(store, first.id)} == {("first score",)}
+    assert {change.why for change in changes(store, first.id)} == {("first score",)}
 
     def none_of_it(jobs: Iterator[Job], _: object) -> Iterator[Scored]:
         assert list(jobs) == []

@@ -197,9 +197,9 @@ def test_the_total_is_the_teams_and_a_persons_score_is_of_their_own_items() -> N
 
 
 def test_a_formative_session_is_completed_without_a_score() -> None:
-    for one in statements(replace(result(FEW[1]), purpose="formative", confirmed=True), HOME):
-        assert one["verb"]["id"] == COMPLETED
-        assert one["result"].keys() == {"completion", "duration"}
+    for statement in statements(replace(result(FEW[1]), purpose="formative", confirmed=True), HOME):
+        assert statement["verb"]["id"] == COMPLETED
+        assert statement["result"].keys() == {"completion", "duration"}
 
 
 def test_a_session_that_was_stopped_early_is_attempted_and_not_completed() -> None:
@@ -264,7 +264,7 @@ def test_only_what_a_person_signed_and_what_stands_is_passed_or_failed() -> None
 def test_the_same_again_is_the_same_statement_and_a_correction_another() -> None:
     assert first()["id"] == first()["id"]
     assert first()["id"] != first(total=0.123)["id"]
-    both = [one["id"] for one in statements(result(FEW[1]), HOME)]
+    both = [statement["id"] for statement in statements(result(FEW[1]), HOME)]
     assert len(set(both)) == len(both)
 
 

@@ -102,7 +102,7 @@ def test_a_row_with_more_cells_than_headings_and_a_heading_twice_are_told(tmp_pa
     file.write_text("name,unit,name\nAnna,north,x,spilled\n", encoding="utf-8")
     problems: list[Problem] = []
     read_table(file, problems)
-    assert [(one.line, one.column) for one in problems] == [(1, 3), (2, 4)]
+    assert [(problem.line, problem.column) for problem in problems] == [(1, 3), (2, 4)]
 
 
 WORD = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1, max_size=9)

@@ -222,12 +222,12 @@ def test_pausing_is_what_one_gets_by_counting_days_one_by_one(
     leaves = tuple(Leave("n1", day, day + timedelta(days=n)) for day, n in stretches)
     stock = (done + relativedelta(months=months) - done).days
     day = done
-    while stock or any(one.since <= day + timedelta(days=1) <= one.until for one in leaves):
+    while stock or any(leave.since <= day + timedelta(days=1) <= leave.until for leave in leaves):
         day += timedelta(days=1)
-        if not any(one.since <= day <= one.until for one in leaves):
+        if not any(leave.since <= day <= leave.until for leave in leaves):
             stock -= 1
         elif not stock and not any(
-            one.since <= day - timedelta(days=1) <= one.until for one in leaves
+            leave.since <= day - timedelta(days=1) <= leave.until for leave in leaves
         ):
             day -= timedelta(days=1)  # leave that begins after it ran out
             break

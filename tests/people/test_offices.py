@@ -35,8 +35,8 @@ def test_one_spelling_in_another_case_drops_nobody_from_what_is_asked(tmp_path: 
         )
     )
     found = read(tmp_path, a=people, b=REQUIREMENTS)
-    assert {one.profession for one in found.roster.trainees} == {"Midwife"}
-    assert {one.postings[0].unit for one in found.roster.trainees} == {"Birth centre"}
+    assert {trainee.profession for trainee in found.roster.trainees} == {"Midwife"}
+    assert {trainee.postings[0].unit for trainee in found.roster.trainees} == {"Birth centre"}
     assert len(currency(found.roster, (), date(2026, 1, 1))) == 4
     told = found.understood()
     assert "“midwife” was read as “Midwife”, which differs in case or blanks alone." in told
@@ -118,8 +118,8 @@ def test_a_staff_number_tells_people_of_one_name_apart_and_finds_them_again(tmp_
         read(tmp_path, first.roster, a=moved)
     again = read(tmp_path, first.roster, a=rows.replace("2,Anna Berg", "2,Anna Lund"))
     assert again.made == ()
-    assert [one.name for one in again.roster.trainees] == ["Anna Berg", "Anna Lund"]
-    assert [one.staff_number for one in again.roster.trainees] == ["1", "2"]
+    assert [trainee.name for trainee in again.roster.trainees] == ["Anna Berg", "Anna Lund"]
+    assert [trainee.staff_number for trainee in again.roster.trainees] == ["1", "2"]
 
 
 def test_a_file_without_a_column_of_numbers_leaves_those_that_are_known(tmp_path: Path) -> None:
@@ -139,15 +139,15 @@ def test_near_twins_are_asked_about_and_nothing_is_guessed(tmp_path: Path) -> No
     assert asked.line == 3
     assert "one spelling of each unit, found 'Birth centre' and 'Brith centre'" in asked.message
     assert "is this one unit? then write it alike" in asked.message
-    assert len({one.postings[0].unit for one in found.roster.trainees}) == 4
+    assert len({trainee.postings[0].unit for trainee in found.roster.trainees}) == 4
 
 
 def test_a_file_that_was_not_read_is_named(tmp_path: Path) -> None:
     (tmp_path / "leaves.xlsx").write_bytes(b"PK\x03\x04")
     (tmp_path / "old").mkdir()
     found = read(tmp_path, a="name,profession,unit,since\nAnn,nurse,north,2024-01-01\n")
-    assert [Path(one.file).name for one in found.warnings] == ["leaves.xlsx", "old"]
-    assert all("it was not read" in one.message for one in found.warnings)
+    assert [Path(warning.file).name for warning in found.warnings] == ["leaves.xlsx", "old"]
+    assert all("it was not read" in warning.message for warning in found.warnings)
 
 
 def test_the_same_complaint_about_many_rows_is_one_line_with_its_rows(tmp_path: Path) -> None:

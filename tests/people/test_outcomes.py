@@ -131,7 +131,7 @@ def test_an_appeal_that_is_upheld_supersedes_and_both_outcomes_stay_to_be_read()
     log.add("appealed", text="The mask was changed at once.")
     answer = log.signed("T. Osei", "achieved")
     outcomes = outcomes_in(log.events)
-    assert [one.outcome for one in outcomes.decisions] == ["not yet achieved", "achieved"]
+    assert [decision.outcome for decision in outcomes.decisions] == ["not yet achieved", "achieved"]
     assert outcomes.decisions[0].standing(None) == "superseded"
     assert outcomes.decisions[0].superseded[0].by == answer.id
     assert proven(log) == {"k1ab", "k2cd"}
@@ -202,7 +202,7 @@ def test_a_signature_is_never_corrected_in_place() -> None:
     log.add("amend", id=signed.id, fields={"outcome": "achieved"})
     log.add("amend", id=signed.id, withdrawn=True)
     outcomes = outcomes_in(log.events)
-    assert [one.outcome for one in outcomes.decisions] == ["not yet achieved"]
+    assert [decision.outcome for decision in outcomes.decisions] == ["not yet achieved"]
     assert len(outcomes.notes) == 2
     assert not outcomes.decisions[0].corrected_since
 
@@ -261,7 +261,7 @@ def test_whatever_is_said_nobody_signs_twice_and_an_open_appeal_proves_nothing(
     kept = [one.event for decision in outcomes.decisions for one in decision.signers]
     assert len(kept) == len(set(kept)) <= len(signed)
     for decision in outcomes.decisions:
-        assert len({one.name for one in decision.signers}) == len(decision.signers)
+        assert len({signer.name for signer in decision.signers}) == len(decision.signers)
         for appeal in decision.appeals:
             if appeal.answered is not None:
                 answer = next(one for one in signed if one.id == appeal.answered)

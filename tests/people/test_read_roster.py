@@ -182,11 +182,11 @@ def test_a_row_that_stands_twice_is_told_with_the_first(tmp_path: Path) -> None:
 
 def test_a_file_of_requirements_is_the_whole_list_and_others_leave_it_alone(tmp_path: Path) -> None:
     first = read(tmp_path, a=TRAINEES, b=REQUIREMENTS)
-    assert [one.id for one in first.roster.requirements] == ["airway"]
+    assert [requirement.id for requirement in first.roster.requirements] == ["airway"]
     (tmp_path / "b.csv").unlink()
     assert read(tmp_path, first.roster).roster.requirements == first.roster.requirements
     other = read(tmp_path, first.roster, b=REQUIREMENTS.replace("airway,", "lead,", 1))
-    assert [one.id for one in other.roster.requirements] == ["lead"]
+    assert [requirement.id for requirement in other.roster.requirements] == ["lead"]
     assert [one.id for one in other.dropped] == ["airway"]
 
 
@@ -216,7 +216,7 @@ def test_a_name_that_a_spreadsheet_would_run_is_refused(tmp_path: Path) -> None:
 def test_a_missing_file_and_an_empty_folder_are_told(tmp_path: Path) -> None:
     with pytest.raises(InputError) as error:
         read_roster([tmp_path / "none.csv", tmp_path])
-    assert [one.found for one in error.value.problems] == ["none", "no such file"]
+    assert [problem.found for problem in error.value.problems] == ["none", "no such file"]
 
 
 def test_codes_are_never_given_twice_and_hard_to_guess() -> None:

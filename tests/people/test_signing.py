@@ -58,7 +58,7 @@ def test_what_is_written_passes_the_logs_schema() -> None:
         log.add(kind, **data)  # type: ignore[arg-type]
     for number, event in enumerate(chained(log.events)):
         raw = as_json(event) | {"id": f"0b8e5a56-51c2-4f1e-9d0f-{number:012d}"}
-        assert [one.expected for one in complaints("session", raw)] == []
+        assert [complaint.expected for complaint in complaints("session", raw)] == []
 
 
 @pytest.mark.parametrize(

@@ -36,7 +36,7 @@ def codes(text: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> list[t
     file = folder / "played.yaml"
     file.write_text(text, encoding="utf-8")
     assert main(["check", str(file), "--json"]) == 0
-    return [(one["code"], one["line"]) for one in json.loads(capsys.readouterr().out)]
+    return [(load["code"], load["line"]) for load in json.loads(capsys.readouterr().out)]
 
 
 def test_a_team_that_does_nothing_must_not_pass_a_quarter(

@@ -215,7 +215,11 @@ def _entry(scenario: Scenario, chance: Random, running: set[str]) -> tuple[str, 
     if roll < 0.25:
         return "event", {"name": scenario.start.clock or "birth"}
     if roll < 0.5:
-        numeric = [one for one in vocabulary.settings.values() if one.unit and one.plausible]
+        numeric = [
+            setting
+            for setting in vocabulary.settings.values()
+            if setting.unit and setting.plausible
+        ]
         one = chance.choice(numeric)
         assert one.plausible is not None
         value = chance.choice(

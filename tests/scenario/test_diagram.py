@@ -133,12 +133,12 @@ def test_boxes_keep_apart_and_arrows_go_down_unless_they_close_a_circle(
         assert x >= -1e-6
         assert x + w <= layout.width + 1e-6
         assert y + h <= layout.height + 1e-6
-    for one in arrows:
-        if one.start == one.end:
+    for arrow in arrows:
+        if arrow.start == arrow.end:
             continue
-        upward = one.name in layout.upward
-        assert (layout.boxes[one.end][1] < layout.boxes[one.start][1]) is upward
-        for x, y in layout.routes[one.name]:
+        upward = arrow.name in layout.upward
+        assert (layout.boxes[arrow.end][1] < layout.boxes[arrow.start][1]) is upward
+        for x, y in layout.routes[arrow.name]:
             for left, top, w, h in boxes.values():
                 assert not (left < x < left + w and top < y < top + h), "it crosses a box"
     assert layered(sizes, arrows, "n0", gap=20.0, layer_gap=40.0) == layout
@@ -150,17 +150,17 @@ def test_only_arrows_that_close_a_circle_are_turned(
 ) -> None:
     sizes, arrows = graph
     layout = layered(sizes, arrows, "n0", gap=20.0, layer_gap=40.0)
-    for one in arrows:
-        if one.name not in layout.upward or one.start == one.end:
+    for arrow in arrows:
+        if arrow.name not in layout.upward or arrow.start == arrow.end:
             continue
-        reached, todo = {one.end}, [one.end]
+        reached, todo = {arrow.end}, [arrow.end]
         while todo:
             here = todo.pop()
             for other in arrows:
                 if other.start == here and other.end not in reached:
                     reached.add(other.end)
                     todo.append(other.end)
-        assert one.start in reached
+        assert arrow.start in reached
 
 
 @given(st.text(alphabet="abc W\u00a0", max_size=80), st.integers(20, 200))

@@ -87,7 +87,7 @@ def test_an_unknown_waiver_is_an_error_under_the_own_protocol_and_a_warning_unde
     with pytest.raises(InputError, match="did you mean 'pressure'"):
         load_scenario(file, search=[VALID])
     problems = check_file(file, protocol="small", search=[VALID])
-    assert [one.level for one in problems if one.found == "'presure'"] == ["warning"]
+    assert [problem.level for problem in problems if problem.found == "'presure'"] == ["warning"]
 
 
 def waiving(folder: Path, waiver: str) -> Path:

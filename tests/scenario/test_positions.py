@@ -108,8 +108,8 @@ def test_libyaml_and_the_plain_reader_agree(path: Path, monkeypatch: pytest.Monk
     monkeypatch.setattr(positions, "_EVENTS", yaml.BaseLoader)
     plain = parse_yaml(data, path.name)
     assert spots(fast.root) == spots(plain.root)
-    assert [(one.code, one.expected) for one in fast.problems] == [
-        (one.code, one.expected) for one in plain.problems
+    assert [(problem.code, problem.expected) for problem in fast.problems] == [
+        (problem.code, problem.expected) for problem in plain.problems
     ]
 
 

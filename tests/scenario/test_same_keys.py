@@ -76,7 +76,11 @@ def in_schema(name: SchemaName, tree: Any, path: Way, keys: set[str]) -> set[str
     for step in path:
         target = target[step]
     target.update({key: None for key in keys if key not in target})
-    unknown = {one.key for one in complaints(name, copy) if one.path == path and one.key}
+    unknown = {
+        complaint.key
+        for complaint in complaints(name, copy)
+        if complaint.path == path and complaint.key
+    }
     return keys - unknown
 
 

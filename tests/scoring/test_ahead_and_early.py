@@ -65,11 +65,11 @@ def test_ahead_counts_uses_up_what_was_done_since_the_anchor_before() -> None:
     record = "50 done call\n100 state low\n150 state idle\n200 state low"
     # the call at 50 serves the entry at 100 and is used up; before the entry at 200 there is none
     found = item(key, f"{record}\n{END}")
-    assert [one.credit for one in found.occasions] == [1.0, 0.0]
+    assert [occasion.credit for occasion in found.occasions] == [1.0, 0.0]
     again = record.replace("150 state", "120 done call\n150 state")
     later = item(key, f"{again}\n{END}")
     # two calls, two occasions: 50 (since the start) for 100, 120 (since 100) for 200
-    assert [one.credit for one in later.occasions] == [1.0, 1.0]
+    assert [occasion.credit for occasion in later.occasions] == [1.0, 1.0]
 
 
 def test_the_early_one_is_the_last_that_serves_nothing_else() -> None:

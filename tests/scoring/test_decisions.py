@@ -32,7 +32,7 @@ def test_a_fault_planted_again_is_to_be_found_again() -> None:
     key = "- {expect: {find: leak}, ideal: 30 s, each: true}"
     record = f"20 done swap\n100 fault leak planted\n150 fault leak found\n{END}"
     # planted at 0, put right (so found) at 20; planted at 100, found 50 s later
-    assert [one.credit for one in item(key, record).occasions] == [1.0, 0.0]
+    assert [occasion.credit for occasion in item(key, record).occasions] == [1.0, 0.0]
 
 
 def test_done_early_and_closed_before_ideal_is_scored_as_early() -> None:

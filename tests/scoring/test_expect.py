@@ -240,7 +240,7 @@ def test_each_takes_the_mean_over_occasions_and_the_worst_verdict() -> None:
     # d = 5 s: 1; d = 15 s: (20 - 15) / 10 = 0.5; mean 0.75
     found = item(key, record)
     assert (found.credit, found.verdict) == (0.75, "late")
-    assert [one.verdict for one in found.occasions] == ["on time", "late"]
+    assert [occasion.verdict for occasion in found.occasions] == ["on time", "late"]
 
 
 def test_the_worst_occasion_is_the_one_with_the_least_credit() -> None:
@@ -280,7 +280,7 @@ def test_an_action_as_anchor_is_not_served_by_itself() -> None:
     # the first at 10 s opens an occasion, which the second at 130 s serves; the second opens one
     # too, and nothing serves that by its a + ideal = 310 s
     found = item(key, f"10 done give\n130 done give\n{LATE_END}")
-    assert [one.verdict for one in found.occasions] == ["on time", "missed"]
+    assert [occasion.verdict for occasion in found.occasions] == ["on time", "missed"]
 
 
 def test_a_fault_is_asked_from_its_planting() -> None:
@@ -328,14 +328,14 @@ def test_a_cue_that_was_answered_does_not_mark_the_next_time() -> None:
     {LATE_END}
     """
     found = item(key, record)
-    assert [one.with_cue for one in found.occasions] == [True, False]
+    assert [occasion.with_cue for occasion in found.occasions] == [True, False]
 
 
 def test_a_cue_that_nobody_answered_ends_with_its_window() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 10 s, latest: 20 s, each: true}"
     # given in the window that ends at 10 + 20 = 30; the call at 105 is of the next one
     record = f"10 state low\n12 cue call\n50 state idle\n100 state low\n105 done call\n{LATE_END}"
-    assert [one.with_cue for one in item(key, record).occasions] == [False, False]
+    assert [occasion.with_cue for occasion in item(key, record).occasions] == [False, False]
 
 
 def test_a_role_of_its_own_or_the_role_that_did_it_or_the_team() -> None:

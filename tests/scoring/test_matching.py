@@ -165,7 +165,7 @@ def test_an_occasion_weighs_its_share_of_the_item() -> None:
         "50 state low\n50 birth\n60 done call\n100 state idle\n200 state low\n400 closed finished"
     )
     found = card(key, record).items
-    assert [one.verdict for one in found[0].occasions] == ["on time", "missed"]
+    assert [occasion.verdict for occasion in found[0].occasions] == ["on time", "missed"]
     assert found[1].verdict == "missed"
 
 
@@ -235,5 +235,5 @@ def test_the_score_of_items_that_share_actions_is_that_of_a_general_purpose_solv
                     table[row, column] = weight * credit
         rows, columns = linear_sum_assignment(table, maximize=True)
         expected = table[rows, columns].sum()
-        got = sum(one.weight * (one.credit or 0.0) for one in found.items)
+        got = sum(item.weight * (item.credit or 0.0) for item in found.items)
         assert got == pytest.approx(expected), record

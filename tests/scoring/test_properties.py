@@ -60,11 +60,11 @@ RECORDS = st.lists(st.tuples(_SECONDS, _WHAT), max_size=25).map(
 @given(RECORDS)
 def test_credits_and_totals_lie_between_nothing_and_all(record: str) -> None:
     found = card(KEY, record, redraws=3)
-    for one in found.items:
-        assert one.credit is None or 0.0 <= one.credit <= 1.0
-        assert one.sentence
-        assert one.applied == (one.credit is not None)
-        for occasion in one.occasions:
+    for item in found.items:
+        assert item.credit is None or 0.0 <= item.credit <= 1.0
+        assert item.sentence
+        assert item.applied == (item.credit is not None)
+        for occasion in item.occasions:
             assert occasion.credit is None or 0.0 <= occasion.credit <= 1.0
     assert found.total is None or 0.0 <= found.total <= 1.0
     if found.interval is not None:

@@ -27,7 +27,7 @@ def test_a_break_starts_the_count_again() -> None:
     # pale 100 to 120 and from 125 on: opens at 155
     record = f"100 state low\n120 state idle\n125 state low\n160 start press\n{END}"
     found = item(PALE + "}", record)
-    assert [one.opened_ms for one in found.occasions] == [155_000]
+    assert [occasion.opened_ms for occasion in found.occasions] == [155_000]
     assert found.credit == 1.0
 
 
@@ -82,7 +82,7 @@ def test_each_stretch_is_an_occasion() -> None:
     """
     # opened at 130 and 250: 1 and 0
     found = item(key, record)
-    assert [one.credit for one in found.occasions] == [1.0, 0.0]
+    assert [occasion.credit for occasion in found.occasions] == [1.0, 0.0]
     assert (found.credit, found.verdict) == (0.5, "missed")
 
 
@@ -173,7 +173,7 @@ def test_a_condition_of_doing_alone_goes_on_once_it_has_begun() -> None:
     # begun at 10, stopped at 20: asked at 40 all the same, and once only
     record = f"10 start pump\n20 stop pump\n100 start pump\n{END}"
     found = item(key, record)
-    assert [one.opened_ms for one in found.occasions] == [40_000]
+    assert [occasion.opened_ms for occasion in found.occasions] == [40_000]
 
 
 def test_stretches_are_cut_to_during() -> None:
@@ -201,7 +201,7 @@ def test_adjoining_states_of_during_make_one_stay() -> None:
     """
     # idle from 0, high from 20: one stretch, opens at 30 and not again at 50
     found = item(key, f"20 state high\n{END}")
-    assert [one.opened_ms for one in found.occasions] == [30_000]
+    assert [occasion.opened_ms for occasion in found.occasions] == [30_000]
 
 
 def test_closing_before_ideal_is_not_reached() -> None:
@@ -261,7 +261,7 @@ def test_two_occasions_share_no_performance() -> None:
     """
     # opened at 110 and 125; one call at 130 meets both windows, and serves the first
     record = f"100 state low\n112 state idle\n115 state low\n130 done call\n{END}"
-    assert [one.credit for one in item(key, record).occasions] == [1.0, 0.0]
+    assert [occasion.credit for occasion in item(key, record).occasions] == [1.0, 0.0]
 
 
 @pytest.mark.parametrize("way", ["said", "ordered"])

@@ -123,7 +123,7 @@ def test_respond_judges_as_the_monitor_does() -> None:
         record.append((end, "closed finished"))
         lines = "\n".join(f"{time:.3f} {what}" for time, what in sorted(record))
         found = item(key, lines)
-        got = [(one.opened_ms / 1000, one.credit == 1.0) for one in found.occasions]
+        got = [(occasion.opened_ms / 1000, occasion.credit == 1.0) for occasion in found.occasions]
         assert got == expected, lines
         for _, holds in got:
             seen[holds] += 1
@@ -157,7 +157,7 @@ def test_a_window_from_an_anchor_judges_as_the_monitor_does() -> None:
         record += [(time, "done call") for time in set(done)]
         record.append((end, "closed finished"))
         lines = "\n".join(f"{time:.3f} {what}" for time, what in sorted(record))
-        got = [one.credit == 1.0 for one in item(key, lines).occasions]
+        got = [occasion.credit == 1.0 for occasion in item(key, lines).occasions]
         assert got == expected, lines
         for holds in got:
             seen[holds] += 1

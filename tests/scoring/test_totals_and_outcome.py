@@ -63,7 +63,7 @@ def test_the_phase_of_a_setting_is_that_of_the_first_action_that_carries_it() ->
     """
     found = card(key, "100 closed finished")
     # mode is carried by press (during); strict by none (the first phase); leak is mended by swap
-    assert [one.phase for one in found.items] == ["during", "before", "before"]
+    assert [item.phase for item in found.items] == ["during", "before", "before"]
 
 
 def test_an_action_that_the_guide_asks_for_comes_first_for_a_settings_phase() -> None:

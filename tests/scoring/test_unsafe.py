@@ -50,7 +50,7 @@ SUMMATIVE: dict[str, Any] = {
 )  # fmt: skip
 def test_avoid(key: str, record: str, occurrences: int) -> None:
     found = card(key, f"{record}\n{END}")
-    assert sum(one.occurrences for one in found.deductions) == occurrences
+    assert sum(deduction.occurrences for deduction in found.deductions) == occurrences
     assert found.items[0].verdict == ("done in error" if occurrences else "not done")
 
 
@@ -153,7 +153,7 @@ def test_it_counts_from_time_zero_until_a_state_that_ends_or_the_decision_to_sto
 def test_an_act_deducts_once_by_the_largest_of_what_it_offends() -> None:
     # 46 cmH2O for 20 s while pumping: too high (10 %) and far too high (15 %), one act
     found = unsafe("0 birth\n5 done call\n10 start pump\n20 set pressure=46\n40 set pressure=25")
-    assert {one.id: one.amount for one in found.deductions} == {
+    assert {deduction.id: deduction.amount for deduction in found.deductions} == {
         "never:far_too_much_pressure": 0.15,
         "never:too_much_pressure": 0.0,
     }
@@ -249,7 +249,7 @@ NO_BREATHS = (
 )
 def test_no_breath_for_two_minutes(record: str, occurrences: int) -> None:
     found = card(NO_BREATHS, f"{record}\n{END}")
-    assert sum(one.occurrences for one in found.deductions) == occurrences
+    assert sum(deduction.occurrences for deduction in found.deductions) == occurrences
 
 
 @pytest.mark.parametrize(
@@ -300,7 +300,7 @@ def test_care_that_stays_free_of_any_finding_of_danger(record: str) -> None:
 )  # fmt: skip
 def test_volume_without_need_is_told_once_for_a_dose(record: str, occurrences: int) -> None:
     found = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
-    assert sum(one.occurrences for one in found.deductions) == occurrences
+    assert sum(deduction.occurrences for deduction in found.deductions) == occurrences
     assert [one.id for one in found.unsafe] == ["never:fill_not_needed"][:occurrences]
 
 
@@ -349,5 +349,7 @@ def test_what_breaths_have_not_helped_is_treated_and_nothing_before(
 )  # fmt: skip
 def test_a_drug_is_not_given_again_long_before_its_interval(record: str, occurrences: int) -> None:
     found = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
-    again = [one for one in found.deductions if one.id == "never:give_again_too_soon"]
+    again = [
+        deduction for deduction in found.deductions if deduction.id == "never:give_again_too_soon"
+    ]
     assert sum(one.occurrences for one in again) == occurrences

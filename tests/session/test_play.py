@@ -259,10 +259,14 @@ def test_an_action_that_ends_another_stops_it_and_what_it_draws() -> None:
     assert supply_at(session.supplies["cylinder"], 400_000) == pytest.approx(37.0)
     assert entries(session) == [("a", 0)]
     assert codes(session) == []
-    [ran] = [one for one in session.record.performances if one.action == "suck"]
+    [ran] = [
+        performance for performance in session.record.performances if performance.action == "suck"
+    ]
     assert (ran.start_ms, ran.stop_ms) == (1_000, 61_000)
     said = run(made, did(1_000, "suck", "start"), did(61_000, "suck_off", how="said"))
-    [goes_on] = [one for one in said.record.performances if one.action == "suck"]
+    [goes_on] = [
+        performance for performance in said.record.performances if performance.action == "suck"
+    ]
     assert goes_on.stop_ms == NEVER
 
 
@@ -426,7 +430,7 @@ def test_withdrawing_a_correction_restores_what_it_corrected() -> None:
         amend(8_000, 3, withdrawn=True),
         amend(9_000, 2, withdrawn=True),
     )
-    assert [one.start_ms for one in session.record.performances] == [5_000]
+    assert [performance.start_ms for performance in session.record.performances] == [5_000]
 
 
 def test_the_clock_can_be_corrected_and_a_named_event_that_is_not_the_clock_can_not() -> None:
@@ -499,7 +503,7 @@ def test_a_fault_is_put_right_by_its_action_or_by_its_setting_and_counts_as_foun
     made = guarded(FaultIs("leak", "found"), faults=[leak()])
     session = run(made, did(10_000, "dry"))
     assert entries(session) == [("a", 0), ("b", 10_000)]
-    assert [(one.status, one.at_ms) for one in session.record.faults] == [
+    assert [(fault.status, fault.at_ms) for fault in session.record.faults] == [
         ("planted", 0),
         ("mended", 10_000),
     ]
@@ -544,7 +548,7 @@ def test_what_makes_no_sense_is_a_finding_and_nothing_else() -> None:
         "unknown-fault",
         "start-of-momentary",
     ]
-    assert [one.action for one in session.record.performances] == ["bag", "dry"]
+    assert [performance.action for performance in session.record.performances] == ["bag", "dry"]
 
 
 def test_what_was_only_said_sets_nothing_and_is_kept_as_said() -> None:
@@ -599,7 +603,7 @@ def test_after_the_end_only_what_people_say_of_it_and_late_entries_are_taken() -
     live.record("confirmed", {}, noted_ms=70_000, by="k3")
     session = live.session()
     assert (session.end_ms, session.record.confirmed) == (50_000, True)
-    assert [one.start_ms for one in session.record.performances] == [40_000]
+    assert [performance.start_ms for performance in session.record.performances] == [40_000]
     assert session.findings == ()
 
 
@@ -624,7 +628,7 @@ def test_who_held_which_role_and_when_is_told() -> None:
         entry(20_000, "role", person="k3", role="leader", leaves="airway"),
         entry(30_000, "left", person="m7", role="leader"),
     )
-    assert [(one.person, one.role, one.start_ms) for one in session.record.tenures] == [
+    assert [(tenure.person, tenure.role, tenure.start_ms) for tenure in session.record.tenures] == [
         ("k3", "airway", 0),
         ("m7", "leader", 10_000),
         ("k3", "leader", 20_000),

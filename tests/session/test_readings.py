@@ -74,7 +74,9 @@ def test_a_probe_that_is_on_and_does_not_read_yet_says_when_it_will() -> None:
     assert spo2.next_reading(49_000) == 90_000
     assert spo2.next_reading(90_000) is None
     moment = state_at(ran, 49_000)
-    heart = next(one for one in moment.observations if one.name == "heart_rate")
+    heart = next(
+        observation for observation in moment.observations if observation.name == "heart_rate"
+    )
     assert heart.reads_in_ms == 41_000
 
 
@@ -98,11 +100,14 @@ def test_shown_by_hand_it_is_known_until_it_is_hidden() -> None:
 def test_the_state_at_an_instant_tells_what_is_true_and_what_is_known() -> None:
     moment = state_at(session(), 80_000)
     assert (moment.state, moment.state_title, moment.clock_ms) == ("b", "B", 70_000)
-    by_name = {one.name: one for one in moment.observations}
+    by_name = {observation.name: observation for observation in moment.observations}
     assert by_name["heart_rate"].value == curve_at(session().curves["heart_rate"], 80_000)
     assert by_name["heart_rate"].known is not None
     assert "spo2" not in by_name
-    settings = {one.name: (one.value, one.since_ms, one.touched) for one in moment.settings}
+    settings = {
+        setting.name: (setting.value, setting.since_ms, setting.touched)
+        for setting in moment.settings
+    }
     assert settings == {"oxygen": (40.0, 40_000, True), "flow": (0.0, 0, False)}
     assert [(one.name, one.since_ms, one.role) for one in moment.doing] == [
         ("probe", 30_000, None),

@@ -50,7 +50,7 @@ IN_VAIN: list[tuple[str, str, bool]] = [
 def test_an_outcome_is_signed_where_there_is_one() -> None:
     live = ended("summative", "finished", standard=True)
     live.record("signed", SIGNATURE, noted_ms=3_000, by="p")
-    assert [one.code for one in live.session().findings] == []
+    assert [finding.code for finding in live.session().findings] == []
 
 
 @pytest.mark.parametrize(("purpose", "why", "standard"), IN_VAIN)

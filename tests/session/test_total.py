@@ -156,7 +156,7 @@ def test_any_log_that_passes_the_schema_can_be_folded_read_verified_and_resumed(
         assert not list(complaints("session", as_json(event)))
     session = fold(MADE, log)
     assert session.events == log
-    assert all(one.entry_ms <= one.exit_ms for one in session.stays)
+    assert all(stay.entry_ms <= stay.exit_ms for stay in session.stays)
     for one, other in zip(session.stays, session.stays[1:], strict=False):
         assert one.exit_ms == other.entry_ms
     assert all(one.entry_ms <= one.exit_ms for one in session.undone)

@@ -130,7 +130,7 @@ def test_what_the_state_led_to_by_itself_goes_with_it() -> None:
             "worse": state("worse", way("better", after=5_000), spo2=Course(to=20.0)),
         }),
     )  # fmt: skip
-    assert [one[:2] for one in stays(session)] == [("waiting", 0), ("limp", 10_000)]
+    assert [stay[:2] for stay in stays(session)] == [("waiting", 0), ("limp", 10_000)]
     assert [one.state for one in session.undone] == ["worse", "better"]
 
 
@@ -138,7 +138,7 @@ def test_a_state_taken_by_hand_since_then_stands() -> None:
     wrong = by_hand(20_000, "worse")
     right = named(2, entry(24_000, "state", state="better", cause="facilitator"))
     session = run(birth(10_000), wrong, right, undo(30_000, wrong), until=60_000)
-    assert [one[:2] for one in stays(session)] == [
+    assert [stay[:2] for stay in stays(session)] == [
         ("waiting", 0), ("limp", 10_000), ("better", 24_000)
     ]  # fmt: skip
     assert stays(session)[1] == ("limp", 10_000, 24_000)
@@ -153,7 +153,7 @@ def test_a_timer_of_the_state_left_runs_on_and_so_does_what_was_done_in_it() -> 
     )
     wrong = by_hand(20_000, "c")
     session = run(birth(1_000), did(5_000, "dry"), wrong, undo(30_000, wrong), made=made)
-    assert [one[:2] for one in stays(session)] == [("a", 0), ("b", 1_000), ("c", 61_000)]
+    assert [stay[:2] for stay in stays(session)] == [("a", 0), ("b", 1_000), ("c", 61_000)]
 
 
 def test_the_replay_keeps_what_was_shown() -> None:
@@ -181,7 +181,7 @@ def test_the_next_birth_sets_time_zero() -> None:
     early = named(1, birth(10_000))
     session = run(early, undo(25_000, early), birth(40_000), until=100_000)
     assert session.record.clock_ms == 40_000
-    assert [one[:2] for one in stays(session)] == [("waiting", 0), ("limp", 40_000)]
+    assert [stay[:2] for stay in stays(session)] == [("waiting", 0), ("limp", 40_000)]
     assert value(session, "heart_rate", 40_000) == 90
     assert verify_log(session.scenario, session.events) is None
 
@@ -190,7 +190,7 @@ def test_a_second_birth_undone_leaves_time_zero_as_it_was() -> None:
     again = named(1, birth(20_000))
     session = run(birth(10_000), again, undo(30_000, again), until=60_000)
     assert session.record.clock_ms == 10_000
-    assert [one[:2] for one in stays(session)] == [("waiting", 0), ("limp", 10_000)]
+    assert [stay[:2] for stay in stays(session)] == [("waiting", 0), ("limp", 10_000)]
 
 
 def test_a_hold_undone_lets_what_is_due_come() -> None:
@@ -240,7 +240,7 @@ def test_a_log_that_undoes_nothing_folds_with_a_finding_and_does_not_verify() ->
     events = [*live.events, raw(2, "undone", 5_000, id=event_id(SESSION, 1))]
     session = fold(baby(), events)
     assert codes(session) == ["undone-of-nothing"]
-    assert [one.state for one in session.stays] == ["waiting"]
+    assert [stay.state for stay in session.stays] == ["waiting"]
 
 
 # --- speech ---------------------------------------------------------------------------------------
@@ -259,7 +259,7 @@ def test_an_action_that_is_speech_is_done_by_being_said() -> None:
         if by_voice:
             made = replace(made, vocabulary=vocabulary)
         session = run(did(5_000, "dry", how=how), made=made)
-        assert ("b" in [one.state for one in session.stays]) is taken, (by_voice, how)
+        assert ("b" in [stay.state for stay in session.stays]) is taken, (by_voice, how)
         (performance,) = session.record.performances
         assert (performance.way, performance.acts) == (how, taken)
 

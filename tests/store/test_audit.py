@@ -31,7 +31,7 @@ def store(where: Path | str) -> Iterator[Store]:
 
 def test_only_signed_assessments_have_a_chain_and_the_others_say_why(store: Store) -> None:
     told = audit(store, "k1ab", lambda _: None)
-    assert [one.session for one in told.chains] == ["s3", "s1"]
+    assert [chain.session for chain in told.chains] == ["s3", "s1"]
     assert [(one.session, one.why) for one in told.left_out] == [
         ("s2", "a formative session is never evidence"),
         ("s4", "a rehearsal session is never evidence"),

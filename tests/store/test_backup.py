@@ -250,7 +250,7 @@ def test_a_backup_of_an_older_version_is_restored_and_stays_as_it_is(
     restore(elsewhere, file)
     assert file.read_bytes() == before
     with Store.open(elsewhere) as store:
-        assert [one.planned.session for one in store.sessions()] == ["s1"]
+        assert [session.planned.session for session in store.sessions()] == ["s1"]
 
 
 def test_a_store_is_moved_with_every_row_and_stays_where_it_was(

@@ -169,9 +169,9 @@ def test_code_and_name_are_nowhere_and_the_chain_is_whole(store: Store) -> None:
         "own words": 2,
     }
     left = {"leader": (OTHER,), "airway": (OTHER,)}
-    assert [one.team for one in teams(store, limit=9)] == [left]
+    assert [team.team for team in teams(store, limit=9)] == [left]
     assert [one.team for one in bookings_of(store, OTHER, DAY)] == [left]
-    assert [one.name for one in all_accounts(store)] == ["Otto"]
+    assert [all_account.name for all_account in all_accounts(store)] == ["Otto"]
     with store.reading() as connection:
         (kept,) = connection.execute(select(resealings)).all()
     assert (kept.session, kept.hash, kept.events) == (session, log[-1].hash, done.events)
@@ -193,22 +193,22 @@ def test_figures_stay_as_they_were_and_can_be_computed_again(store: Store) -> No
         role: tuple(instead if code == CODE else code for code in codes)
         for role, codes in before.team.items()
     }
-    assert [one.credit for one in after.items] == [one.credit for one in before.items]
+    assert [item.credit for item in after.items] == [item.credit for item in before.items]
     assert json.dumps(card_after) == json.dumps(card_before).replace(CODE, instead)
     again, card_again = scored(store.events(session))
     assert again == after
     assert json.loads(json.dumps(card_again)) == card_after
     assert store.without_result() == ()  # the result is still that of the log as it is now
-    assert [one.session for one in store.results(trainee=instead)] == [session]
+    assert [result.session for result in store.results(trainee=instead)] == [session]
     assert not list(store.results(trainee=CODE))
 
 
 def test_what_is_about_others_stays(store: Store) -> None:
     erase(store, CODE, wall=WALL)
     left = roster(store)
-    assert [one.name for one in left.trainees] == ["Anna Zoë Berg-Olsen"]
+    assert [trainee.name for trainee in left.trainees] == ["Anna Zoë Berg-Olsen"]
     assert left.requirements
-    assert [one.reason for one in left.leaves] == ["instead of [erased]"]
+    assert [leave.reason for leave in left.leaves] == ["instead of [erased]"]
     (threat,) = threats(store)
     assert threat.words == "Told by [erased]"
     assert is_erased(threat.owner or "")
@@ -313,4 +313,4 @@ def test_words_are_taken_out_of_one_session_alone_on_every_database(store: Store
     after = store.events(session)
     assert not any("Anna" in str(event.data) for event in after)
     assert list(chain_problems(after)) == []
-    assert [one.name for one in roster(store).trainees if one.code == CODE] == [NAME]
+    assert [trainee.name for trainee in roster(store).trainees if trainee.code == CODE] == [NAME]

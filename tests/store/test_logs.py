@@ -42,7 +42,10 @@ def test_the_list_tells_how_far_each_session_has_come_newest_first(where: Where)
             store.create(Planned(name, "", {}))
             chained = zip(log(3, name), kinds, strict=False)
             store.append(name, [replace(event, kind=kind) for event, kind in chained])  # type: ignore[arg-type]
-        told = [(one.planned.session, one.opened, one.closed) for one in store.sessions()]
+        told = [
+            (session.planned.session, session.opened, session.closed)
+            for session in store.sessions()
+        ]
         assert told == [("a", True, True), ("c", True, False), ("b", False, False)]
         assert store.logs() == ("c", "a")
 

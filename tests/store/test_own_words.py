@@ -81,7 +81,7 @@ def test_what_waits_for_an_answer_comes_first(store: Store) -> None:
     put(store, OwnWords("s1", "N-104", "other view", "first", WALL, item="a"))
     put(store, OwnWords("s1", "N-104", "other view", "second", LATER, item="b"))
     answer(store, "s1", "N-104", "b", "", LATER)
-    assert [one.item for one in other_views(store, offset=0, limit=9)] == ["a", "b"]
+    assert [other_view.item for other_view in other_views(store, offset=0, limit=9)] == ["a", "b"]
 
 
 def test_a_person_finds_the_sessions_that_are_planned_with_them(store: Store) -> None:

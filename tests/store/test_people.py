@@ -63,7 +63,7 @@ def test_leavers_are_those_of_whom_a_last_day_is_known(store: Store) -> None:
     save_roster(store, Roster(people))
     found = leavers(store)
     assert [one.code for one in found] == ["left", "ended"]
-    assert [one for one in people if last_day(one) is not None] == list(found)
+    assert [person for person in people if last_day(person) is not None] == list(found)
 
 
 def test_an_outcome_signed_in_a_log_makes_its_people_current(store: Store) -> None:

@@ -46,7 +46,7 @@ def figures(store: Store) -> list[object]:
     """Everything that a list or a figure would have of the session."""
     return [
         *(one.session for one in store.results()),
-        *(one.session for one in lists.newest_results(store, limit=9)),
+        *(newest_result.session for newest_result in lists.newest_results(store, limit=9)),
         *(one.session for one in lists.sessions_of(store, "k1ab", offset=0, limit=9)),
         *(one.planned.session for one in lists.planned(store, offset=0, limit=9)),
         *(["taken"] if lists.took_part(store, "k1ab", "s1") else []),
@@ -112,7 +112,7 @@ def test_a_log_from_elsewhere_that_was_signed_and_put_away_proves_nothing(store:
     log = Log("summative")
     log.signed()
     entry(log, "put_away", {"reason": WHY})
-    store.add_log(chained([replace(one) for one in log.events]))
+    store.add_log(chained([replace(event) for event in log.events]))
     with store.reading() as connection:
         assert connection.execute(evidence.select()).all() == []
 

@@ -78,7 +78,7 @@ def test_old_logs_go_and_their_results_stay_as_nobodys(store: Store) -> None:
     assert is_erased(kept.items[0].person or "")
     assert all(is_erased(code) for code in kept.by)
     assert store.card("old") == {}
-    assert "old" not in [one.planned.session for one in store.sessions()]
+    assert "old" not in [session.planned.session for session in store.sessions()]
     assert store.without_result() == ()
 
 
@@ -87,7 +87,11 @@ def test_a_rehearsal_goes_altogether_and_what_is_recent_stays(store: Store) -> N
     assert done.rehearsals == ("old-rehearsal",)
     assert store.result("old-rehearsal") is None
     assert len(store.events("new")) == 3
-    assert {one.planned.session for one in store.sessions()} == {"new", "old-signed", "planned"}
+    assert {session.planned.session for session in store.sessions()} == {
+        "new",
+        "old-signed",
+        "planned",
+    }
     assert len(accesses(store, "k1ab")) == 1
 
 
@@ -109,7 +113,7 @@ def test_what_somebody_is_current_by_stays_whole_while_they_are_on_the_roster(
 def test_who_left_long_ago_is_erased(store: Store) -> None:
     done = run(store)
     assert done.people == (("k9yz", date(2023, 1, 1)),)
-    assert [one.code for one in roster(store).trainees] == ["k1ab"]
+    assert [trainee.code for trainee in roster(store).trainees] == ["k1ab"]
 
 
 def test_a_dry_run_tells_the_same_and_lets_go_of_nothing(store: Store) -> None:

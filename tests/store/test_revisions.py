@@ -73,7 +73,7 @@ def assert_all_is_there(where: Where) -> None:
         assert store.events("s1") == tuple(log(3, "s1"))
         assert store.events("s2") == tuple(log(1, "s2"))
         assert store.events("s3") == ()
-        told = [one.planned for one in store.sessions()]
+        told = [session.planned for session in store.sessions()]
         assert {one.session for one in told} == {"s1", "s2", "s3"}
         assert all(one.plan == {"who": "née Ω"} and one.wall == WALL for one in told)
         store.append("s1", log(4, "s1"))

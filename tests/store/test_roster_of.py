@@ -40,16 +40,16 @@ def test_of_one_unit_it_has_whoever_is_or_was_posted_there(store: Store) -> None
     part = roster_of(store, unit="North")
     assert [one.code for one in part.trainees] == ["a1", "b2"]
     assert [stay.unit for stay in part.trainees[1].postings] == ["South", "North"]
-    assert [one.code for one in part.leaves] == ["a1"]
-    assert [one.code for one in part.certificates] == ["b2"]
+    assert [leave.code for leave in part.leaves] == ["a1"]
+    assert [certificate.code for certificate in part.certificates] == ["b2"]
     assert part.requirements == roster(store).requirements
 
 
 def test_of_one_person_it_has_that_person_alone(store: Store) -> None:
     part = roster_of(store, code="c3")
     assert [one.code for one in part.trainees] == ["c3"]
-    assert [one.code for one in part.leaves] == ["c3"]
-    assert [one.code for one in part.certificates] == ["c3"]
+    assert [leave.code for leave in part.leaves] == ["c3"]
+    assert [certificate.code for certificate in part.certificates] == ["c3"]
     assert roster_of(store, code="nobody").trainees == ()
 
 

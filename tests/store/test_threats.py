@@ -114,4 +114,4 @@ def test_a_threat_stays_taken_up_after_its_session_was_scored_again(store: Store
     met(store, "s1", fault("leak", planted=False))
     add_threat(store, replace(ONE, session="s1"), source="leak")
     met(store, "s1", fault("leak", planted=False), fault("cold", planted=False), program="next")
-    assert [one.source for one in proposals(store)] == ["cold"]
+    assert [proposal.source for proposal in proposals(store)] == ["cold"]

@@ -53,7 +53,7 @@ class DemoCohort:
     @property
     def results(self) -> tuple[SessionResult, ...]:
         """The sessions' results, in order of time."""
-        return tuple(one.result for one in self.sessions)
+        return tuple(session.result for session in self.sessions)
 
     @property
     def second_results(self) -> tuple[SessionResult, ...]:
@@ -88,7 +88,7 @@ def demo_cohort(
 
 def _second_logs(hospital: Hospital, held: list[DemoSession]) -> Iterator[DemoSession]:
     recorder = Recorder.of(load_skills())
-    codes = [one.code for one in hospital.facilitators]
+    codes = [facilitator.code for facilitator in hospital.facilitators]
     for number, one in enumerate(held):
         if number % hospital.second_observer_every or one.result.purpose == "rehearsal":
             continue
@@ -107,7 +107,7 @@ def _held(hospital: Hospital, roster: Roster) -> Iterator[DemoSession]:
         scenarios = load_scenarios(write_scenarios(hospital, Path(folder)))
     codes = [trainee.code for trainee in roster.trainees]
     people = people_of(codes, hospital.skill, Random(f"{hospital.seed}/people"))
-    facilitators = {one.code: one for one in hospital.facilitators}
+    facilitators = {facilitator.code: facilitator for facilitator in hospital.facilitators}
     roles: Counter[tuple[str, str]] = Counter()
     to_meet = list(hospital.met)
     for slot in slots:
@@ -117,7 +117,9 @@ def _held(hospital: Hospital, roster: Roster) -> Iterator[DemoSession]:
             slot, scenario, hospital.played_by_facilitators, roster, people, roles, chance
         )
         members = [people[code] for codes in team.values() for code in codes]
-        skill = sum(one.skill(hospital.skill, slot.day) for one in members) / max(len(members), 1)
+        skill = sum(member.skill(hospital.skill, slot.day) for member in members) / max(
+            len(members), 1
+        )
         skill += chance.gauss(0.0, hospital.skill.spread_of_days)
         skill += hospital.skill.assessed if slot.purpose == "summative" else 0.0
         skill -= drifted(hospital.drift, slot.unit.name, slot.day)

@@ -172,7 +172,7 @@ class _Read:
 
     def list(self, key: str) -> list[_Read]:
         found = self.place.need(key)
-        return [_Read(one) for one in found.elements()] if found else []
+        return [_Read(element) for element in found.elements()] if found else []
 
     def words(self, key: str) -> tuple[str, ...]:
         return tuple(one.place.text() for one in self.list(key))

@@ -13,8 +13,8 @@ NOTICE = "Invented: hospital, people, figures and events. Simulated teams played
 def demo_material(cohort: DemoCohort, *, published: bool = False) -> Material:
     """Return what the report over the whole cohort is made of, as of its last day."""
     hospital = cohort.hospital
-    outcomes = [outcomes_in(one.session.events) for one in cohort.sessions]
-    evidence = [proof for one in outcomes for proof in one.evidence()]
+    outcomes = [outcomes_in(session.session.events) for session in cohort.sessions]
+    evidence = [proof for outcome in outcomes for proof in outcome.evidence()]
     return Material(
         title=hospital.title,
         today=hospital.last_day,
@@ -24,7 +24,7 @@ def demo_material(cohort: DemoCohort, *, published: bool = False) -> Material:
         results=(*cohort.results, *cohort.second_results),
         roster=cohort.roster,
         standing=currency(cohort.roster, evidence, hospital.last_day),
-        signed=frozenset(one.session for one in outcomes if one.decisions),
+        signed=frozenset(outcome.session for outcome in outcomes if outcome.decisions),
         threats=cohort.threats,
         published=published,
         notices=(NOTICE,),

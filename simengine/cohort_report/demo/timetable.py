@@ -62,7 +62,7 @@ def timetable(hospital: Hospital, chance: Random) -> tuple[Slot, ...]:
         name: iter(_dealt(unit.scenarios, units.count(name), chance))
         for name, unit in by_name.items()
     }
-    facilitators = [one.code for one in hospital.facilitators]
+    facilitators = [facilitator.code for facilitator in hospital.facilitators]
     slots = []
     for number, ((day, hour, minute), unit) in enumerate(zip(moments, units, strict=True)):
         wall = f"{day.isoformat()}T{hour:02d}:{minute:02d}:{chance.randrange(60):02d}.000Z"

@@ -64,7 +64,7 @@ def draw_bars(
     figure, axes = sheet(top + (_LEGEND if legend else 2.0), wide)
     if legend:
         _legend(axes, kinds, top + 5.0)
-    most = max((sum(one or 0 for one in bar.counts) for bar in bars), default=0) or 1
+    most = max((sum(count or 0 for count in bar.counts) for bar in bars), default=0) or 1
     for bar, lines in zip(bars, labels, strict=True):
         write(axes, lines[0], 2.0, top - 8.0, size=SIZE)
         if bar.beside:

@@ -36,11 +36,11 @@ def test_sixty_trainees_train_in_three_hundred_sessions_over_eighteen_months() -
     made = cohort()
     assert len(made.roster.trainees) == 60
     assert len(made.sessions) == 300
-    days = [one.result.day for one in made.sessions]
+    days = [session.result.day for session in made.sessions]
     assert days == sorted(days)
     assert (days[-1] - days[0]).days > 500
-    assert len({one.session.session_id for one in made.sessions}) == 300
-    assert len({one.result.wall for one in made.sessions}) > 290
+    assert len({session.session.session_id for session in made.sessions}) == 300
+    assert len({session.result.wall for session in made.sessions}) > 290
     assert {person.profession for person in made.roster.trainees} == {"nurse", "midwife", "doctor"}
 
 
@@ -58,9 +58,9 @@ def test_units_and_purposes_come_in_the_shares_that_the_file_states() -> None:
 def test_who_takes_part_is_on_the_unit_that_day_and_roles_rotate() -> None:
     made = cohort()
     roles: dict[str, set[str]] = {}
-    for one in made.sessions:
-        there = set(codes_there(made.roster, one.unit, one.result.day))
-        for role, codes in one.result.team.items():
+    for session in made.sessions:
+        there = set(codes_there(made.roster, session.unit, session.result.day))
+        for role, codes in session.result.team.items():
             assert set(codes) <= there
             assert role not in made.hospital.played_by_facilitators
             for code in codes:
@@ -70,24 +70,24 @@ def test_who_takes_part_is_on_the_unit_that_day_and_roles_rotate() -> None:
 
 def test_every_log_is_whole_and_verifies_when_it_is_read_back(tmp_path: Path) -> None:
     made = cohort()
-    for one in made.sessions[:: len(made.sessions) // 12]:
+    for session in made.sessions[:: len(made.sessions) // 12]:
         file = tmp_path / "a.session.jsonl"
-        write_log(file, one.session.events)
-        problem = verify_log(one.session.scenario, read_log(file), file="")
+        write_log(file, session.session.events)
+        problem = verify_log(session.session.scenario, read_log(file), file="")
         assert problem is None
 
 
 def test_only_assessed_sessions_are_signed_and_each_signature_is_the_proposed_outcome() -> None:
     signed = Counter[str]()
-    for one in cohort().sessions:
-        for event in one.session.events:
+    for session in cohort().sessions:
+        for event in session.session.events:
             if event.kind == "signed":
-                assert one.result.purpose == "summative"
-                assert one.result.confirmed
-                assert event.data["outcome"] == one.card.outcome
+                assert session.result.purpose == "summative"
+                assert session.result.confirmed
+                assert event.data["outcome"] == session.card.outcome
                 signed[event.data["outcome"]] += 1
-        if one.result.purpose == "rehearsal":
-            assert not one.result.confirmed
+        if session.result.purpose == "rehearsal":
+            assert not session.result.confirmed
     assert signed["achieved"] > 20
     assert signed["not yet achieved"] > 20
 
@@ -97,9 +97,9 @@ def test_people_get_better_one_unit_drifts_and_one_fault_is_often_missed() -> No
 
     def mean(unit: str, since: date, until: date) -> float:
         totals = [
-            one.total
-            for one in made.results
-            if one.unit == unit and since <= one.day <= until and one.total is not None
+            result.total
+            for result in made.results
+            if result.unit == unit and since <= result.day <= until and result.total is not None
         ]
         return sum(totals) / len(totals)
 
@@ -111,7 +111,10 @@ def test_people_get_better_one_unit_drifts_and_one_fault_is_often_missed() -> No
     assert mean(drifting, *late) < mean(drifting, date(2025, 7, 1), date(2025, 10, 31)) - 0.1
     found = {
         fault: [
-            met.found_s is not None for one in made.results for met in one.faults if met.id == fault
+            met.found_s is not None
+            for result in made.results
+            for met in result.faults
+            if met.id == fault
         ]
         for fault in ("no_wide_catheter", "no_bag")
     }
@@ -121,7 +124,7 @@ def test_people_get_better_one_unit_drifts_and_one_fault_is_often_missed() -> No
 
 def test_real_faults_that_were_met_stand_in_the_results() -> None:
     made = cohort()
-    met = [fault for one in made.results for fault in one.faults if not fault.planted]
+    met = [fault for result in made.results for fault in result.faults if not fault.planted]
     assert len(met) == len(made.hospital.met)
 
 
@@ -192,7 +195,7 @@ def test_a_hospital_file_with_slips_tells_them_all(tmp_path: Path) -> None:
 def test_results_hold_codes_and_never_names() -> None:
     made = cohort()
     names = {person.name for person in made.roster.trainees}
-    text = repr([replace(one, items=()) for one in made.results])
+    text = repr([replace(result, items=()) for result in made.results])
     assert not any(name in text for name in names if name)
 
 
