@@ -173,8 +173,7 @@ def _item(
 
 def _from_the_cot(item: Item, faults: Mapping[str, Fault]) -> Item:
     """Give an item that asks for a fault of the catalogue the reason and source that it was not."""
-    asked = item.asked if isinstance(item, Expect | Respond) else None
-    fault = faults[asked.fault] if isinstance(asked, AskedFault) else None
+    fault = faults[item.asked.fault] if isinstance(item.asked, AskedFault) else None
     if fault is None or not fault.row:
         return item
     protocol = (
