@@ -7,13 +7,14 @@ who come again, habits, more and more assessments, a better unit that trains mor
 which something is so, to see how often that is seen. Asked: each claim is made wrongly in 5 % of
 hospitals at most, one of the four of the first page in 10 %, and 95 % intervals hold in 95 %.
 
-Shares stand with their 95 % intervals (Wilson). Run as ``python -m benchmarks.claims [HOSPITALS]``;
-the table is in ``docs/statistics.md``, and a short part is a test.
+Shares stand with their 95 % intervals (Wilson). Run as ``python -m benchmarks.claims [HOSPITALS]``,
+with ``--world`` (a part of its words) and ``--claim`` for one of them; the tables are in
+``docs/statistics.md``, and a short part is a test.
 """
 
 from __future__ import annotations
 
-import sys
+from argparse import ArgumentParser
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -251,14 +252,30 @@ def _print(words: str, found: Iterable[Claims]) -> None:
         print(f"  {claim:<40} {100 * share.share:5.1f} %  ({ends}), {count} of {of}", flush=True)
 
 
-def main(hospitals: int) -> None:
-    """Print how often each claim is made where it is wrong, and where it is right."""
-    for world in WORLDS:
+def main(hospitals: int, part: str = "", claim: str = "") -> None:
+    """Print how often each claim is made where it is wrong, and where it is right.
+
+    ``part``: of the words of the worlds that are tried; ``claim``: this one alone.
+    """
+    for world in _chosen(WORLDS, part, claim):
         _print(f"wrongly: {world.words}", (said(world, seed) for seed in range(hospitals)))
-        _print("  intervals hold", (holds(world, seed) for seed in range(hospitals // 2)))
-    for world in TRUE:
+        if not claim:
+            _print("  intervals hold", (holds(world, seed) for seed in range(hospitals // 2)))
+    for world in _chosen(TRUE, part, claim):
         _print(f"rightly: {world.words}", (said(world, seed) for seed in range(hospitals // 4)))
 
 
+def _chosen(worlds: Iterable[World], part: str, claim: str) -> list[World]:
+    found = [world for world in worlds if part in world.words]
+    if not claim:
+        return found
+    return [replace(world, wrong=(claim,)) for world in found if claim in world.wrong]
+
+
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else HOSPITALS)
+    parser = ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("hospitals", nargs="?", type=int, default=HOSPITALS)
+    parser.add_argument("--world", default="", help="a part of the words of the worlds to try")
+    parser.add_argument("--claim", default="", choices=("", *SAID), help="this claim alone")
+    asked = parser.parse_args()
+    main(asked.hospitals, asked.world, asked.claim)

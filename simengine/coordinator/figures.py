@@ -76,7 +76,7 @@ async def file(request: Request) -> Response:
     if found is None:
         raise RefusalError(404, "No such report", "Make it on the page of the unit's figures.")
     if name == WEB_PAGE:
-        return report_page(found)
+        return report_page(found, back=(PATH, "The unit"))
     if name == PDF:
         return report_pdf(found)
     return FileResponse(found, media_type="image/svg+xml")

@@ -16,6 +16,7 @@ from datetime import date
 from starlette.requests import Request
 from starlette.responses import Response
 
+from simengine.cohort.chance import SURE, TARGET
 from simengine.cohort.competence import Competence, Key, competence
 from simengine.cohort.evidence import FEW as FEW_ATTEMPTS
 from simengine.cohort.evidence import LEAST_SCENARIOS, each_once
@@ -27,6 +28,7 @@ from simengine.coordinator.home import filters_of, fits, roster_asked
 from simengine.coordinator.which_unit import unit_asked, unit_first
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
+from simengine.quantities.wording import percent
 from simengine.store import Store
 from simengine.store.lists import assessed, currency_of
 from simengine.web.app_state import state_of
@@ -43,7 +45,13 @@ _LEGEND = (
     page_words.NO_ATTEMPT,
 )
 _NEEDS_LEGEND = (*(page_words.SIGNS[status] for status in STATUSES), page_words.NOT_ASKED)
-OBJECTIVES_RULE = say("rule_objectives", attempts=FEW_ATTEMPTS, scenarios=LEAST_SCENARIOS)
+OBJECTIVES_RULE = say(
+    "rule_objectives",
+    attempts=FEW_ATTEMPTS,
+    scenarios=LEAST_SCENARIOS,
+    sure=percent(SURE),
+    target=percent(TARGET),
+)
 _REQUIREMENTS_RULE = say("rule_requirements")
 
 

@@ -19,7 +19,13 @@ from starlette.responses import Response
 from simengine.cohort.records import SessionResult
 from simengine.coordinator.contexts import Choice, Sign
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import EDUCATORS_TOO, OWN_PAGES, takes_part, teacher
+from simengine.coordinator.doors import (
+    EDUCATORS_TOO,
+    OWN_PAGES,
+    person_address,
+    takes_part,
+    teacher,
+)
 from simengine.coordinator.outcome_words import appealed_by, entries_of, standing_of
 from simengine.coordinator.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
 from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
@@ -38,6 +44,7 @@ from simengine.web.pages import page, see
 from simengine.web.paging import ROWS, page_number, pages_onward
 from simengine.web.refusal import RefusalError
 from simengine.web.security import Visitor
+from simengine.web.who_asks import known_visitor
 from simengine.web.who_read import note_read
 
 PATH = "/cohort/outcomes"
@@ -159,6 +166,8 @@ def _drawn(
     filled: Mapping[str, str],
     status: int = 200,
 ) -> Response:
+    visitor = known_visitor(request)
+    coordinates = visitor is not None and visitor.coordinator
     said = kept.outcomes_of_session(state_of(request).store, result.session)
     decision = said.of(trainee or None)
     sign, note = standing_of(said, result.outcome, trainee or None)
@@ -168,7 +177,10 @@ def _drawn(
         title=f"Outcome: {result.scenario_title}",
         when=" · ".join(part for part in (local_day(result.wall), result.unit) if part),
         team=tuple(
-            (role.replace("_", " "), ", ".join(codes))
+            (
+                role.replace("_", " "),
+                tuple((code, person_address(code) if coordinates else "") for code in codes),
+            )
             for role, codes in result.team.items()
             if not trainee
         ),

@@ -22,12 +22,14 @@ from simengine.web.forms import form_of
 from simengine.web.pages import see
 from simengine.web.refusal import RefusalError
 from simengine.web.report_answers import report_page, report_pdf
+from simengine.web.who_asks import known_visitor
 from simengine.web.who_read import note_read
 
 
 async def as_page(request: Request) -> Response:
     """``GET /cohort/people/CODE/debrief/ID``, with ``?part=whole`` the whole."""
-    return report_page((await _made(request)).part(request.query_params.get("part")).html)
+    made = (await _made(request)).part(request.query_params.get("part"))
+    return report_page(made.html, back=_back(request))
 
 
 async def as_pdf(request: Request) -> Response:
@@ -48,6 +50,15 @@ async def share(request: Request) -> Response:
     else:
         shared_debriefs.take_back(state.store, code, session)
     return see(f"{person_address(code)}#sessions-title")
+
+
+def _back(request: Request) -> tuple[str, str]:
+    """Return where a debrief leads: the person's page, or what the reader may open instead."""
+    code = request.path_params["code"]
+    visitor = known_visitor(request)
+    if visitor is not None and visitor.teaches and not visitor.coordinator:
+        return "/cohort/shared", "Shared debriefs"
+    return person_address(code), "The person's page" if visitor and visitor.teaches else "My page"
 
 
 async def _made(request: Request) -> Made:

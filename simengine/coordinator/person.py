@@ -33,12 +33,12 @@ from simengine.coordinator.reading import days_row
 from simengine.coordinator.record_contexts import (
     DueLine,
     ObjectiveLine,
-    OwnOutcome,
     PersonPage,
     SessionLine,
 )
 from simengine.debrief.trend import Held
 from simengine.people.currency import Currency
+from simengine.people.decisions import Outcomes
 from simengine.people.roster import Roster, Trainee
 from simengine.quantities.wording import percent
 from simengine.store import Store, people
@@ -86,6 +86,8 @@ async def person(request: Request) -> Response:
     standing = currency_of(store, roster, day) if trainee is not None else ()
     attended = attendances(store, code=code, limit=ROWS)
     certified = attended or attended_sessions(found)
+    assessments = [one.session for one in found[:ROWS] if one.purpose == "summative"]
+    decided = outcomes_of(store, assessments)
     data = PersonPage(
         here=address,
         readers=OWN_PAGES,
@@ -103,7 +105,6 @@ async def person(request: Request) -> Response:
             ahead=next((one for one in bookings_of(store, code, day) if not one.done), None),
         ),
         due=due_lines(roster, standing, day),
-        outcomes=_outcomes(store, code),
         objectives=tuple(
             ObjectiveLine(one.title, page_words.sign_of(one), one.words())
             for (whose, _), one in sorted(told.items(), key=lambda item: item[1].title.lower())
@@ -111,7 +112,10 @@ async def person(request: Request) -> Response:
         ),
         objectives_rule=OBJECTIVES_RULE,
         sessions=tuple(
-            _line(one, code, address, shared.get(one.session, ""), own=own) for one in found[:ROWS]
+            _line(
+                one, code, address, shared.get(one.session, ""), decided.get(one.session), own=own
+            )
+            for one in found[:ROWS]
         ),
         pages=pages_onward(address, {}, number, len(found)),
         attended=tuple(attended_row(one) for one in attended),
@@ -177,18 +181,6 @@ def _back(trainee: Trainee | None, day: date) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _outcomes(store: Store, code: str) -> tuple[OwnOutcome, ...]:
-    """Return how the outcome of each assessment stands for a person, the latest first."""
-    held = sessions_of(store, code, offset=0, limit=ROWS, purpose="summative")
-    decided = outcomes_of(store, [one.session for one in held])
-    told = []
-    for one in held:
-        sign, note = standing_of(decided[one.session], one.outcome, code)
-        when, address = local_day(one.wall), f"/cohort/outcomes/{one.session}"
-        told.append(OwnOutcome(when, one.scenario_title, sign, note, address))
-    return tuple(told)
-
-
 def trend_of(results: Sequence[SessionResult], code: str) -> list[Held]:
     """Return sessions, newest first, as points of one person's trend, oldest first."""
     points = []
@@ -224,11 +216,20 @@ def _trend_words(points: Sequence[Held]) -> str:
     )
 
 
-def _line(result: SessionResult, code: str, address: str, shared: str, *, own: bool) -> SessionLine:
+def _line(
+    result: SessionResult,
+    code: str,
+    address: str,
+    shared: str,
+    decided: Outcomes | None,
+    *,
+    own: bool,
+) -> SessionLine:
     roles = [role for role, codes in result.team.items() if code in codes]
     standing = "record confirmed" if result.confirmed else "record not confirmed yet"
     if result.closed != "finished":
         standing = f"{result.closed or 'not ended'}; {standing}"
+    sign, note = (None, "") if decided is None else standing_of(decided, result.outcome, code)
     debrief = f"{address}/debrief/{result.session}"
     opens = own or shared or result.purpose == "summative"
     return SessionLine(
@@ -237,6 +238,8 @@ def _line(result: SessionResult, code: str, address: str, shared: str, *, own: b
         purpose=page_words.PURPOSES[result.purpose],
         roles=", ".join(role.replace("_", " ") for role in roles),
         standing=standing,
+        sign=sign,
+        note=note,
         debrief=debrief if opens else "",
         pdf=f"{debrief}.pdf" if opens else "",
         shared=local_day(shared) if shared else "",

@@ -32,9 +32,10 @@ class ObjectiveLine:
 
 @dataclass(frozen=True, slots=True)
 class SessionLine:
-    """A session that a person took part in; addresses of the personal debrief, empty where it is
-    the learner's alone. ``shared``: since which day it is shared, else empty; ``sharing``: where
-    the learner shares it and takes it back, empty for anybody else.
+    """A session that a person took part in. ``sign`` and ``note``: how the outcome of an assessment
+    stands for them, ``None`` where there is none. Addresses of the personal debrief are empty where
+    it is the learner's alone. ``shared``: since which day it is shared, else empty; ``sharing``:
+    where the learner shares it and takes it back, empty for anybody else.
     """
 
     when: str
@@ -42,6 +43,8 @@ class SessionLine:
     purpose: str
     roles: str
     standing: str
+    sign: Sign | None
+    note: str
     debrief: str
     pdf: str
     shared: str
@@ -57,17 +60,6 @@ class NextStep:
     words: str
     address: str = ""
     label: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class OwnOutcome:
-    """How the outcome of an assessment stands for one person."""
-
-    when: str
-    scenario: str
-    sign: Sign
-    note: str
-    address: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +81,6 @@ class PersonPage:
     back: tuple[tuple[str, str], ...]
     next: NextStep
     due: tuple[DueLine, ...]
-    outcomes: tuple[OwnOutcome, ...]
     objectives: tuple[ObjectiveLine, ...]
     objectives_rule: str
     sessions: tuple[SessionLine, ...]
@@ -191,17 +182,18 @@ class OutcomePage:
     """`cohort/outcome.html.j2` at `/cohort/outcomes/ID`. Forms: POST there with `do` (`sign`,
     `countersign`, `supersede`, `appeal`, `unit`) and its fields.
 
-    ``proposed``: what the marking guide proposes today; ``beside``: what it gives beside the signed
-    outcome, if that differs. ``may``: what can be done next; ``appealed``: whose own appeals wait
-    for an answer (`sign` with `person`). ``missing``: why it can't be signed. ``unit``: where the
-    session was held, for whoever may set it right.
+    ``team``: each role with (code, address of the person's page, empty where the reader may not
+    open it). ``proposed``: what the marking guide proposes today; ``beside``: what it gives beside
+    the signed outcome, if that differs. ``may``: what can be done next; ``appealed``: whose own
+    appeals wait for an answer (`sign` with `person`). ``missing``: why it can't be signed.
+    ``unit``: where the session was held, for whoever may set it right.
     """
 
     here: str
     readers: str
     title: str
     when: str
-    team: tuple[tuple[str, str], ...]
+    team: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     total: str
     standard: str
     proposed: str

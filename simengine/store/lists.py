@@ -88,9 +88,7 @@ def outcomes_of(store: Store, sessions: Collection[str]) -> dict[str, Outcomes]:
         }
 
 
-def sessions_of(
-    store: Store, code: str, *, offset: int, limit: int, purpose: Purpose | None = None
-) -> tuple[SessionResult, ...]:
+def sessions_of(store: Store, code: str, *, offset: int, limit: int) -> tuple[SessionResult, ...]:
     """Return the results of the sessions that a person took part in, newest first."""
     c = results.c
     took = select(takings.c.session).where(takings.c.code == code)
@@ -101,8 +99,6 @@ def sessions_of(
         .offset(offset)
         .limit(limit)
     )
-    if purpose is not None:
-        asked = asked.where(c.purpose == purpose)
     with store.reading() as connection:
         return told_apart(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from html import escape
 from pathlib import Path
 
 from starlette.responses import FileResponse, HTMLResponse, Response
@@ -18,9 +19,12 @@ from starlette.responses import FileResponse, HTMLResponse, Response
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
-def report_page(file: Path) -> Response:
-    """Return a report's web page."""
+def report_page(file: Path, *, back: tuple[str, str] | None = None) -> Response:
+    """Return a report's web page; ``back``: address and words of a link that leads on from it."""
     html = file.read_text(encoding="utf-8")
+    if back is not None:
+        link = '<nav aria-label="Back"><a href="{}">← {}</a></nav>'
+        html = html.replace("<body>", "<body>" + link.format(*map(escape, back)), 1)
     styles = " ".join(f"'sha256-{_sha256(style)}'" for style in _STYLE.findall(html)) or "'none'"
     policy = (
         f"default-src 'none'; style-src {styles}; img-src data:; font-src data:; "

@@ -34,12 +34,26 @@ def test_what_is_not_so_is_said_in_few_hospitals(world: World) -> None:
         assert made <= 2 + 2 * promised * of, (world.words, claim, made, of)
 
 
+@pytest.mark.parametrize("world", [WORLDS[1], WORLDS[2]], ids=lambda world: world.words)
+def test_fading_is_said_in_few_hospitals_where_nothing_fades(world: World) -> None:
+    """At most 5 % and what chance adds to it: 3 of 12, which 2.5 % go beyond in one of 6,000."""
+    small = replace(
+        world,
+        effects=replace(world.effects, sessions=90, steps=6, scenarios=3),
+        wrong=("fading",),
+    )
+    many = seeds(12)
+    ((made, of),) = tallied(said(small, seed) for seed in range(many)).values()
+    assert made <= 2 + 2 * 0.05 * of, (made, of)
+
+
 @pytest.mark.parametrize(
     ("claim", "effects"),
     [
         ("better or worse", replace(HARD, growth=0.8)),
         ("a unit drifts", replace(HARD, worse=3.0, units=1, sessions=150)),
         ("learning", replace(HARD, doubling=-0.5)),
+        ("fading", replace(HARD, fading=-0.6)),
         ("the weakest step", replace(HARD, step=3.0, steps=3)),
     ],
 )
