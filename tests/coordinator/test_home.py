@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from simengine.cohort.chance import SURE, TARGET
 from tests.cohort.made import item, result
 from tests.coordinator.ward import NEEDS, PEOPLE, Ward, words_of
 
@@ -158,3 +159,12 @@ def test_the_list_leaves_for_the_coordinator_alone(ward: Ward) -> None:
     trainee = ward.trainee("N-104")
     for path in ("/cohort/due", "/cohort/due.csv", "/cohort/due.xlsx", "/cohort/due.ics"):
         assert trainee.client.get(path).status_code == 403, path
+
+
+def test_likely_is_told_as_it_is_worked_out(ward: Ward) -> None:
+    """At least 95 % sure that the chance is above one half, here as in the report."""
+    assert (SURE, TARGET) == (0.95, 0.5)
+    told = words_of(ward.coordinator.client.get("/cohort/matrix"))
+    assert (
+        "at least 95 % sure that the chance of meeting the standard next time is above 50 %" in told
+    )

@@ -22,7 +22,6 @@ from tests.coordinator.browser.test_cohort import TODAY, assessment, fill
 from tests.desk.browser.facilitator import PHONE, Facilitator
 from tests.desk.browser.look import SIZES, everything, faults
 from tests.people.life import Log
-from tests.store.logs import opened
 
 SESSION = f"00000000-0000-4000-8000-{0:012d}"
 SECOND = f"00000000-0000-4000-8000-{900:012d}"
@@ -84,7 +83,8 @@ def phone(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterat
         store.add_log(chained(again.events), unit=made.unit)
         store.put_result(twice, {"total": made.total})
         learned = replace(made, session=LEARNED, purpose="formative", scenario="cot-term")
-        store.add_log(opened(900, LEARNED), unit=made.unit)
+        own = Log("formative", session=LEARNED, scenario="cot-term", team={"airway": ["A-000"]})
+        store.add_log(chained(own.events), unit=made.unit)
         store.put_result(learned, {"total": made.total})
         share(store, "A-000", LEARNED, "2026-11-01T09:00:00Z")
         add_attendances(
