@@ -103,10 +103,10 @@ def phone(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterat
                 Booking("b2", TODAY - timedelta(days=2), "cot-term", team={"": ("B-001",)}),
             ],
         )  # fmt: skip
-    made = Facilitator(chromium, folder / "data")
-    yield made
-    made.leave()
-    assert made.errors == []
+    facilitator = Facilitator(chromium, folder / "data")
+    yield facilitator
+    facilitator.leave()
+    assert facilitator.errors == []
 
 
 @pytest.fixture(scope="module")
