@@ -172,4 +172,6 @@ def _grouped(results: Iterable[SessionResult]) -> dict[str, Sequence[SessionResu
     for one in results:
         if one.total is not None:
             out.setdefault(one.scenario, []).append(one)
-    return {name: sorted(sessions, key=lambda one: one.wall) for name, sessions in out.items()}
+    return {
+        name: sorted(sessions, key=lambda session: session.wall) for name, sessions in out.items()
+    }

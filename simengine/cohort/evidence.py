@@ -71,7 +71,9 @@ def doubles(results: Iterable[SessionResult]) -> list[tuple[SessionResult, Sessi
 
     The work grows as n log n with the number of results.
     """
-    ordered = sorted(results, key=lambda one: (one.scenario, _team(one), opened_at(one)))
+    ordered = sorted(
+        results, key=lambda result: (result.scenario, _team(result), opened_at(result))
+    )
     out = []
     for _, group in groupby(ordered, key=lambda one: (one.scenario, _team(one))):
         first: SessionResult | None = None

@@ -107,7 +107,7 @@ def asked_since(trainee: Trainee, requirement: Requirement, today: date) -> date
         return None
     since = None
     before = None
-    for stay in sorted(trainee.postings, key=lambda one: one.since):
+    for stay in sorted(trainee.postings, key=lambda posting: posting.since):
         if stay.since > today or (requirement.units and not _among(stay.unit, requirement.units)):
             continue
         if since is None or before is None or stay.since > before + _DAY:

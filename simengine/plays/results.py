@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from simengine.plays.model import ItemExpected, Names, Play, ShownExpected
+from simengine.plays.model import ItemExpected, Names, ShownExpected
 from simengine.plays.run import Performed
 from simengine.quantities import Range, format_quantity
 from simengine.quantities.wording import percent
@@ -163,8 +163,3 @@ def problems_of(result: Result) -> None:
     for line in result.lines:
         if not line.met:
             line.place.say(line.expected, "not-as-expected", found=line.came)
-
-
-def play_name(play: Play) -> str:
-    """Return how a play is called: its scenario and its name."""
-    return f"{play.scenario.id}/{play.name}"
