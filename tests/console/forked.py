@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
 import sys
 from collections.abc import Mapping
 from multiprocessing.connection import Connection
@@ -48,7 +49,11 @@ class ForkedServer(Server):
         """End the process, however it stands."""
         self._fork.kill()
         self._fork.join(IN_TIME_S)
-        self._fork.close()
+
+    def send(self, number: signal.Signals) -> None:
+        """Send the process a signal."""
+        assert self._fork.pid is not None
+        os.kill(self._fork.pid, number)
 
 
 def _console(arguments: list[str], prints: Connection, environment: Mapping[str, str]) -> None:

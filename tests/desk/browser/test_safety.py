@@ -53,7 +53,7 @@ def test_stop_with_planted_faults_says_first_and_largest_not_to_use_the_cot(
     phone.get_by_role("button", name="Join").tap()
     expect(phone.locator("#stop")).to_be_hidden()  # a join code ends no session
     expect(display.get_by_text("Do not use this cot")).to_have_count(0)
-    facilitator.server.process.send_signal(signal.SIGSTOP)  # it answers nothing meanwhile
+    facilitator.server.send(signal.SIGSTOP)  # it answers nothing meanwhile
     page.locator("#stop").tap()
     notice = page.locator("#blank .do-not-use")
     expect(notice.get_by_role("heading")).to_have_text("Do not use this cot")
@@ -67,7 +67,7 @@ def test_stop_with_planted_faults_says_first_and_largest_not_to_use_the_cot(
     assert max(sizes)[1] == "H2"
     whole = page.locator("#blank").evaluate("(one) => one.scrollHeight <= one.clientHeight")
     assert whole, "all of it stands on the screen"
-    facilitator.server.process.send_signal(signal.SIGCONT)
+    facilitator.server.send(signal.SIGCONT)
     facilitator.all_kept()
     expect(display.locator("#blank .do-not-use")).to_contain_text(OTHER_COT)
     expect(phone.locator("main .do-not-use")).to_contain_text(OTHER_COT)
@@ -78,7 +78,7 @@ def test_stop_with_planted_faults_says_first_and_largest_not_to_use_the_cot(
 
 def test_stop_blanks_this_screen_even_when_the_server_is_gone(facilitator: Facilitator) -> None:
     page = facilitator.start()
-    facilitator.server.process.kill()
+    facilitator.server.end()  # SIGKILL
     page.keyboard.press("!")
     expect(page.locator("#blank")).to_be_visible()
 
