@@ -207,4 +207,4 @@ def test_the_unit_of_a_session_is_set_right_and_what_was_signed_stays(
     trainee = ward.trainee("N-104")
     refused = trainee.form(f"/cohort/outcomes/{session}", do="unit", unit="neonatal unit")
     assert refused.status_code == 422
-    assert "Set the unit right" not in words_of(trainee.client.get(f"/cohort/outcomes/{session}"))
+    assert "Correct the unit" not in words_of(trainee.client.get(f"/cohort/outcomes/{session}"))

@@ -18,7 +18,7 @@ def test_a_dry_run_says_what_would_change_and_saves_nothing(ward: Ward) -> None:
     save(ward.coordinator, answer.text)
     assert len(people.roster(ward.hub.store).trainees) == 4
     again = words_of(send_files(ward.coordinator, PEOPLE, NEEDS))
-    assert "Nothing: all of it is there already." in again
+    assert "Nothing: it is all there already." in again
 
 
 def test_every_wrong_row_is_told_with_its_file_and_number_and_nothing_is_saved(ward: Ward) -> None:
