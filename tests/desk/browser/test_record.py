@@ -144,7 +144,7 @@ def test_a_fault_is_found_and_put_right_from_its_panel(facilitator: Facilitator)
     page = facilitator.start("cot-term")
     for button in ("Found", "Put right"):
         page.keyboard.press("Shift+F")
-        fault = page.get_by_role("group", name="No self-inflating bag at the cot")
+        fault = page.get_by_role("group", name="Self-inflating bag missing")
         fault.get_by_role("button", name=button).tap()
     facilitator.all_kept()
     told = [one["status"] for one in facilitator.logged("fault")]
