@@ -11,6 +11,7 @@ from simengine.cli.verb import Verbs, add_output, add_scenario_choice, verb
 from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
+    from simengine.debrief.wrote import Wrote
     from simengine.scoring.card import ScoreCard
 
 
@@ -42,6 +43,12 @@ def register(verbs: Verbs) -> None:
         metavar="LOG",
         help="the log of the session that LOG is a retry of, to stand beside it",
     )
+    parser.add_argument(
+        "--wrote",
+        type=Path,
+        metavar="FILE",
+        help="what the trainee wrote of the session (JSON: goal, along, views), to stand beside it",
+    )
     add_output(parser)
     add_scenario_choice(parser)
 
@@ -56,13 +63,33 @@ def run(args: argparse.Namespace) -> int:
     kept = _kept(args.card) if args.card is not None and len(sessions) == 1 else None
     first = opened(args.first_try, args)[0] if args.first_try is not None else None
     for files in write_debrief(
-        sessions, args.output, trainee=args.trainee, card=kept, first_try=first
+        sessions,
+        args.output,
+        trainee=args.trainee,
+        card=kept,
+        first_try=first,
+        wrote=_wrote(args.wrote) if args.wrote is not None else None,
     ):
         for written in (files, files.whole):
             print(written.html)
             print(written.pdf)
     print("For training only; local guidelines and licensed practice decide.", file=sys.stderr)
     return max(status for _, status in read)
+
+
+def _wrote(file: Path) -> Wrote:
+    """Read what a trainee wrote. Raises ``InputError`` where it is no such file."""
+    import json
+
+    from simengine.debrief.wrote import wrote_from
+    from simengine.problems import InputError, Problem
+
+    try:
+        return wrote_from(json.loads(file.read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError, AttributeError) as error:
+        expected = "JSON with goal, along and views (item, words, answer)"
+        problem = Problem(str(file), 0, 0, "", expected, str(error), "wrote-unreadable")
+        raise InputError([problem]) from error
 
 
 def _kept(file: Path) -> ScoreCard | None:

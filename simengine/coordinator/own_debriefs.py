@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.doors import person_address, reader_of_debrief, the_trainee
+from simengine.coordinator.own_words_page import wrote_of
 from simengine.store import StoreError, shared_debriefs
 from simengine.store.lists import took_part
 from simengine.web.app_state import state_of
@@ -72,6 +73,7 @@ async def _made(request: Request) -> Made:
     note_read(request, visitor, "personal debrief", [code])
     try:
         events = state.store.events(session)
-        return await state.debriefs.personal(session, events, result.scenario, code)
+        wrote = wrote_of(state.store, session, code)
+        return await state.debriefs.personal(session, events, result.scenario, code, wrote)
     except (DebriefError, StoreError) as error:
         raise RefusalError(500, "The debrief could not be made", str(error)) from error

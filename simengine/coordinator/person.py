@@ -37,6 +37,7 @@ from simengine.coordinator.record_contexts import (
     SessionLine,
 )
 from simengine.debrief.trend import Held
+from simengine.debrief.words import NO_ENTRY
 from simengine.people.currency import Currency
 from simengine.people.decisions import Outcomes
 from simengine.people.roster import Roster, Trainee
@@ -51,6 +52,7 @@ from simengine.store.lists import (
     readings_by_day,
     sessions_of,
 )
+from simengine.store.own_words import not_begun
 from simengine.store.shared_debriefs import shared_by
 from simengine.web.app_state import state_of
 from simengine.web.local_time import local_day
@@ -111,6 +113,11 @@ async def person(request: Request) -> Response:
             if whose == code
         ),
         objectives_rule=OBJECTIVES_RULE,
+        ahead=tuple(
+            (f"{address}/words/{session}", title) for session, title in not_begun(store, code)
+        )
+        if own
+        else (),
         sessions=tuple(
             _line(
                 one, code, address, shared.get(one.session, ""), decided.get(one.session), own=own
@@ -185,7 +192,11 @@ def trend_of(results: Sequence[SessionResult], code: str) -> list[Held]:
     """Return sessions, newest first, as points of one person's trend, oldest first."""
     points = []
     for result in reversed(results):
-        own = [item for item in result.items if item.person == code and item.applied]
+        own = [
+            item
+            for item in result.items
+            if item.person == code and item.applied and item.verdict not in NO_ENTRY
+        ]
         counted = [item for item in own if item.credit is not None]
         weight = sum(item.weight for item in counted)
         gained = sum(item.weight * (item.credit or 0.0) for item in counted)
@@ -245,4 +256,5 @@ def _line(
         shared=local_day(shared) if shared else "",
         sharing=debrief if own and result.purpose != "summative" else "",
         outcome=f"/cohort/outcomes/{result.session}" if result.purpose == "summative" else "",
+        words=f"{address}/words/{result.session}" if own else "",
     )

@@ -35,7 +35,8 @@ class SessionLine:
     """A session that a person took part in. ``sign`` and ``note``: how the outcome of an assessment
     stands for them, ``None`` where there is none. Addresses of the personal debrief are empty where
     it is the learner's alone. ``shared``: since which day it is shared, else empty; ``sharing``:
-    where the learner shares it and takes it back, empty for anybody else.
+    where the learner shares it and takes it back, and ``words`` where they write of it, empty for
+    anybody else.
     """
 
     when: str
@@ -50,6 +51,7 @@ class SessionLine:
     shared: str
     sharing: str
     outcome: str
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +68,10 @@ class NextStep:
 class PersonPage:
     """`cohort/person.html.j2` at `/cohort/people/CODE`.
 
-    ``own``: the reader is that person. ``back``: (address, words) of the lists that the person
-    stands in, for the coordinator. ``certificate``: its address, empty where there is none.
-    ``trend``: the address of the picture, empty where there are too few sessions to draw;
+    ``own``: the reader is that person. ``ahead``: (address, title) of sessions that are planned
+    with them and not begun, where they write a goal. ``back``: (address, words) of the lists that
+    the person stands in, for the coordinator. ``certificate``: its address, empty where there is
+    none. ``trend``: the address of the picture, empty where there are too few sessions to draw;
     ``trend_words``: the same in words.
     """
 
@@ -83,6 +86,7 @@ class PersonPage:
     due: tuple[DueLine, ...]
     objectives: tuple[ObjectiveLine, ...]
     objectives_rule: str
+    ahead: tuple[tuple[str, str], ...]
     sessions: tuple[SessionLine, ...]
     attended: tuple[AttendedRow, ...]
     certificate: str
@@ -90,6 +94,61 @@ class PersonPage:
     trend: str
     trend_words: str
     reads: tuple[ReadRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ViewLine:
+    """An item that the learner may see differently, with what was answered to it."""
+
+    item: str
+    title: str
+    words: str
+    answer: str
+    answered: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OwnWordsPage:
+    """`cohort/own_words.html.j2` at `/cohort/people/CODE/words/ID`. Forms: POST there with `goal`
+    while the session is ``ahead``; afterwards with `along`, or with `item` and `words`.
+    """
+
+    here: str
+    readers: str
+    back: str
+    title: str
+    ahead: bool
+    goal: str
+    along: str
+    items: tuple[ViewLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ViewRow:
+    """What a learner sees differently. ``answered``: the day, empty until somebody did."""
+
+    when: str
+    code: str
+    session: str
+    of: str
+    item: str
+    title: str
+    words: str
+    answer: str
+    answered: str
+    review: str
+
+
+@dataclass(frozen=True, slots=True)
+class ViewsPage:
+    """`cohort/views.html.j2` at `/cohort/views`. Form: POST there with `session`, `code`, `item`
+    and `answer`, empty to note it.
+    """
+
+    here: str
+    readers: str
+    rows: tuple[ViewRow, ...]
+    pages: Pages
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from simengine.coordinator import (
     outcome_pages,
     own_data,
     own_debriefs,
+    own_words_page,
     person,
     plan_pages,
     privacy_page,
@@ -26,6 +27,7 @@ from simengine.coordinator import (
     settings_pages,
     shared,
     threats,
+    views_page,
 )
 
 ROUTES = (
@@ -72,5 +74,9 @@ ROUTES = (
     Route("/cohort/people/{code}/debrief/{session}.pdf", own_debriefs.as_pdf),
     Route("/cohort/people/{code}/debrief/{session}", own_debriefs.as_page),
     Route("/cohort/people/{code}/debrief/{session}", own_debriefs.share, methods=["POST"]),
+    Route("/cohort/people/{code}/words/{session}", own_words_page.ask),
+    Route("/cohort/people/{code}/words/{session}", own_words_page.write, methods=["POST"]),
     Route("/cohort/shared", shared.shared),
+    Route("/cohort/views", views_page.views),
+    Route("/cohort/views", views_page.answer, methods=["POST"]),
 )

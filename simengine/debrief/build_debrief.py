@@ -32,7 +32,8 @@ from simengine.debrief.scene import Scene
 from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.what_if import WhatIf
-from simengine.debrief.words import protocol_lines
+from simengine.debrief.words import NO_ENTRY, protocol_lines
+from simengine.debrief.wrote import Wrote, goal_of, views_of
 from simengine.quantities import format_duration
 from simengine.quantities.wording import (
     capitalised,
@@ -46,16 +47,13 @@ from simengine.quantities.wording import (
 )
 from simengine.report.blocks import Fact, Listing, Picture, Table, map_text
 from simengine.report.printable import clean
-from simengine.scoring.card import ItemScore, ScoreCard, Verdict
+from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.scoring.kinds import item_asked
 from simengine.scoring.people import everybody, roles_of, standing, without_names
 from simengine.session.record import Session
 from simengine.session.signatures import why_no_signature_counts
 
 BANNER = say("banner")
-NO_ENTRY: tuple[Verdict, ...] = ("missed",)
-"""Verdicts of what has no entry."""
-
 _STANDING_MARKS = {
     "own": (),
     "unconfirmed": (say("not_yet_yours"),),
@@ -72,13 +70,15 @@ def debrief_page(
     earlier: Sequence[tuple[Session, ScoreCard]] = (),
     what_if: Sequence[WhatIf] = (),
     first_try: tuple[Session, ScoreCard] | None = None,
+    wrote: Wrote | None = None,
 ) -> DebriefPage:
     """Return the debrief of a session as a page.
 
     ``scene`` is what its picture shows. ``trainee``: the personal page of this person key, with
     a trend where there are ``earlier`` sessions (in order of time). ``what_if``: what would
     have come of some items in time; the picture shows the first. ``first_try``: the session that
-    this one is a retry of, where it is one and the other is at hand.
+    this one is a retry of, where it is one and the other is at hand. ``wrote``: what the trainee
+    wrote of the session.
     """
     again = retry(session)
     roles = roles_of(session, trainee) if trainee else tuple(session.scenario.roles)
@@ -120,7 +120,9 @@ def debrief_page(
             say("story_heading"), "", story(session, card, "the team" if trainee else "you")
         ),
         first_try=beside_first_try(first_try, (session, card)) if first_try is not None else None,
-        difference=_difference(trainee),
+        goal=goal_of(wrote),
+        views=views_of(wrote, session.scenario),
+        difference=_difference(trainee, wrote),
         outcome=None if trainee else _outcome(session, card),
         summary=_summary(session, card, trainee, counted) if again is None else None,
         well=went_well(session, counted),
@@ -140,8 +142,8 @@ def debrief_page(
         brief=Picture("brief", say("picture_title"), (), alt, note, fills=True),
         picture=Picture("session", say("picture_title"), sentences, alt, note),
         own=_own(session, shown, roles) if trainee else None,
-        marking=marking(session, shown),
-        scores=tables.scores(session, card, roles) if again is None else None,
+        marking=marking(session, _written_down(shown) if trainee else shown),
+        scores=tables.scores(session, card, () if trainee else roles) if again is None else None,
         equipment=tables.equipment(session),
         unseen=None if trainee else review.likely_unseen(session, card.items),
         findings=None if trainee else review.findings(session),
@@ -173,6 +175,13 @@ def _shown(
         if how != "other":
             out.append((score, _STANDING_MARKS[how]))
     return out
+
+
+def _written_down(
+    shown: Sequence[tuple[ItemScore, tuple[str, ...]]],
+) -> list[tuple[ItemScore, tuple[str, ...]]]:
+    """Leave out what has no entry: on one person's page nothing of it is judged."""
+    return [(score, marks) for score, marks in shown if score.verdict not in NO_ENTRY]
 
 
 def _purpose(session: Session) -> str:
@@ -267,11 +276,12 @@ def _notices(
     return tuple(notices)
 
 
-def _difference(trainee: str | None) -> Difference:
+def _difference(trainee: str | None, wrote: Wrote | None) -> Difference:
     return Difference(
         title=say("difference_title"),
         lead=say("difference_lead"),
         question=say("difference_question_personal" if trainee else "difference_question"),
+        written=f"“{wrote.along}”" if wrote is not None and wrote.along else "",
     )
 
 

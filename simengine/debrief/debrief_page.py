@@ -121,11 +121,12 @@ class Marking:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """Room for one thing to do differently, in the learners' own words."""
+    """Room for one thing to do differently, in the learners' own words, or what was ``written``."""
 
     title: str
     lead: str
     question: str
+    written: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +166,9 @@ class DebriefPage:
     notices: tuple[str, ...]
     account: Account
     story: Listing
+    goal: Listing | None
     first_try: Table | None
+    views: Listing | None
     difference: Difference
     outcome: Outcome | None
     summary: Listing | None
@@ -190,7 +193,13 @@ class DebriefPage:
 
 def take_home_of(page: DebriefPage) -> Report:
     """Return the two pages to take home as blocks."""
-    first = (_account(page.account), _story(page.story), page.first_try, _points(page.well))
+    first = (
+        page.goal,
+        _account(page.account),
+        _story(page.story),
+        page.first_try,
+        _points(page.well),
+    )
     small = page.trend.picture if page.trend is not None else None
     parts: tuple[Block | None, ...] = (
         *first,
@@ -206,6 +215,7 @@ def take_home_of(page: DebriefPage) -> Report:
 def whole_of(page: DebriefPage) -> Report:
     """Return the whole debrief as blocks."""
     parts: tuple[Block | None, ...] = (
+        page.goal,
         _account(page.account),
         _story(page.story),
         page.first_try,
@@ -214,6 +224,7 @@ def whole_of(page: DebriefPage) -> Report:
         _difference(page.difference),
         page.picture,
         page.own,
+        page.views,
         _outcome(page.outcome),
         page.slips,
         page.key_times,
@@ -256,6 +267,9 @@ def _story(story: Listing) -> Section:
 
 
 def _difference(difference: Difference) -> Section:
+    if difference.written:
+        said = f"{difference.question} {difference.written}"
+        return Section(difference.title, (Paragraph(said, "strong"),))
     return Section(difference.title, (Paragraph(difference.lead), Signature(difference.question)))
 
 

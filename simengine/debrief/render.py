@@ -14,6 +14,7 @@ from simengine.debrief.scene import Scene
 from simengine.debrief.scene_builder import in_brief
 from simengine.debrief.trend import held
 from simengine.debrief.what_if import WhatIf
+from simengine.debrief.wrote import Wrote
 from simengine.report.drawing import svg
 from simengine.report.html import render_html
 from simengine.report.pdf import render_pdf
@@ -37,12 +38,13 @@ def render(
     scene: Scene,
     what_if: Sequence[WhatIf] = (),
     first_try: tuple[Session, ScoreCard] | None = None,
+    wrote: Wrote | None = None,
 ) -> tuple[Printed, Printed]:
     """Return the debrief of the last session, to take home and whole.
 
     ``scene``: what its picture shows. With a trend over all sessions where there are several of a
     trainee. ``what_if``: what would have come of some items in time; the scene shows the first.
-    ``first_try``: what the last session is a retry of.
+    ``first_try``: what the last session is a retry of. ``wrote``: what the trainee wrote of it.
     """
     session, card = scored[-1]
     page = debrief_page(
@@ -53,6 +55,7 @@ def render(
         earlier=scored[:-1],
         what_if=what_if,
         first_try=first_try,
+        wrote=wrote,
     )
     home, whole = take_home_of(page), whole_of(page)
     trend: dict[str, bytes] = {}

@@ -3,8 +3,8 @@
 Rules of this file:
 
 - Sessions stand in the order in which they were held.
-- Only confirmed items that are that person's own make the person's share; the team's total stands
-  beside it with its interval.
+- Only confirmed items that are that person's own and have an entry make the person's share; the
+  team's total stands beside it with its interval.
 - Few sessions are called few, and no line is drawn through them.
 """
 
@@ -17,7 +17,7 @@ from datetime import datetime
 from simengine.debrief.debrief_page import Trend
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.highlights import difference, share
-from simengine.debrief.words import SIGNS, team_clock
+from simengine.debrief.words import NO_ENTRY, SIGNS, team_clock
 from simengine.quantities.wording import count, day, percent, percent_span
 from simengine.report.blocks import Picture, Table
 from simengine.scenario.key import Windowed
@@ -57,7 +57,11 @@ def held_on(session: Session) -> str:
 
 def held(session: Session, card: ScoreCard, trainee: str) -> Held:
     """Return a session as a point of one trainee's trend."""
-    own = [item for item in card.items if standing(session, item, trainee) == "own"]
+    own = [
+        item
+        for item in card.items
+        if standing(session, item, trainee) == "own" and item.verdict not in NO_ENTRY
+    ]
     return Held(
         date=held_on(session),
         scenario=session.scenario.title,

@@ -33,6 +33,9 @@ SIGNS: dict[Verdict, Sign] = {
     "not reached": Sign("dash", say("sign_not_reached")),
 }
 
+NO_ENTRY: tuple[Verdict, ...] = ("missed",)
+"""Verdicts of what has no entry: on one person's page nothing of it is judged."""
+
 UNASKED = Sign("dot", say("sign_recorded_no_verdict_of_its_own"))
 CUE = Sign("dash", say("sign_cue_from_the_facilitator"))
 

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from simengine.debrief.wrote import Wrote
 from simengine.problems import InputError, Problem
 from simengine.report.files import ReportFiles, safe_name, write_pair
 from simengine.scoring.card import ScoreCard
@@ -36,13 +37,14 @@ def write_debrief(
     trainee: str | None = None,
     card: ScoreCard | None = None,
     first_try: Session | None = None,
+    wrote: Wrote | None = None,
 ) -> tuple[DebriefFiles, ...]:
     """Score the sessions and write their debriefs as PDF and web page into ``folder``.
 
     ``trainee``: the personal debrief of this person key. ``card``: that of the one session, where
-    it has been scored. ``first_try``: what the last session is a retry of. Raises
-    ``InputError`` where no session is given, where the trainee is in none of a session's roles, or
-    where the folder can't be written to.
+    it has been scored. ``first_try``: what the last session is a retry of. ``wrote``: what the
+    trainee wrote of it. Raises ``InputError`` where no session is given, where the trainee is in
+    none of a session's roles, or where the folder can't be written to.
     """
     folder = Path(folder)
     if not sessions:
@@ -61,7 +63,7 @@ def write_debrief(
         scored = [(session, score(session)) for session in sessions]
     before = _first(first_try)
     if trainee is not None:
-        return (write_scored(scored, folder, trainee=trainee, first_try=before),)
+        return (write_scored(scored, folder, trainee=trainee, first_try=before, wrote=wrote),)
     return tuple(write_scored([marked], folder, first_try=before) for marked in scored)
 
 
@@ -79,6 +81,7 @@ def write_scored(
     *,
     trainee: str | None = None,
     first_try: tuple[Session, ScoreCard] | None = None,
+    wrote: Wrote | None = None,
 ) -> DebriefFiles:
     """Write the debrief of the last of some sessions whose cards are there already."""
     from simengine.debrief.render import render
@@ -88,7 +91,7 @@ def write_scored(
     session, card = scored[-1]
     found = what_ifs(session, card)
     scene = scene_of(session, card, found[0].other if found else None)
-    home, whole = render(scored, trainee, scene, found, first_try)
+    home, whole = render(scored, trainee, scene, found, first_try, wrote)
     stem = f"debrief-{safe_name(session.scenario.id)}-{safe_name(session.session_id)[:8]}"
     if trainee:
         stem += f"-for-{safe_name(trainee)}"

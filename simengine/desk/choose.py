@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from urllib.parse import urlencode
 
 from starlette.requests import Request
@@ -20,6 +21,7 @@ from simengine.desk.view import (
     ChoosePage,
     CotLeft,
     PrebriefPage,
+    PrebriefPerson,
     RoleRow,
     ScenarioChoice,
     SessionRow,
@@ -35,11 +37,13 @@ from simengine.scenario.model import Scenario
 from simengine.session.live import RefusedError
 from simengine.session.rights import Recorder
 from simengine.session.telling import HOW
-from simengine.store import lists
+from simengine.store import lists, own_words
 from simengine.store.bookings import begun, booking_of
+from simengine.store.own_words import OwnWords
 from simengine.store.prebriefs import AGREED
 from simengine.store.teams import keep_team, teams
 from simengine.web.app_state import state_of
+from simengine.web.clock import wall
 from simengine.web.forms import form_of
 from simengine.web.pages import page, see, way_on
 from simengine.web.paging import LISTED, ROWS, page_number, pages_onward
@@ -126,6 +130,7 @@ async def start(request: Request) -> Response:
     visitor = facilitator(request)
     form = await form_of(request, visitor)
     running = running_of(request)
+    _keep_goals(request, running, form)
     other_cot = " ".join(form.get("other_cot", "").split())[:120]
     problems = []
     if running.plan.returns_cot and not other_cot:
@@ -318,7 +323,27 @@ def _prebrief(
         returns_cot=planned.returns_cot,
         other_cot=other_cot,
         problems=problems,
+        people=_people(request, running),
     )
+
+
+def _people(request: Request, running: Running) -> tuple[PrebriefPerson, ...]:
+    """Return who is to take part, with what they took along and what they set out to do."""
+    store, session = state_of(request).store, running.plan.session
+    codes = dict.fromkeys(code for codes in running.plan.team.values() for code in codes)
+    along = {one.code: one.words for one in own_words.taken_along(store, tuple(codes), session)}
+    written = own_words.of_session(store, session)
+    goals = {one.code: one.words for one in written if one.kind == "goal"}
+    return tuple(PrebriefPerson(code, along.get(code, ""), goals.get(code, "")) for code in codes)
+
+
+def _keep_goals(request: Request, running: Running, form: Mapping[str, str]) -> None:
+    state, session = state_of(request), running.plan.session
+    now = wall(state.clock.wall_ms())
+    for person in _people(request, running):
+        goal = form.get(f"goal.{person.code}")
+        if goal is not None:
+            own_words.put(state.store, OwnWords(session, person.code, "goal", goal, now))
 
 
 def _ways(scenario: Scenario) -> str:

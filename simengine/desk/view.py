@@ -763,9 +763,19 @@ class RoleRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PrebriefPerson:
+    """Somebody of the team: what they took along from last time, and their goal for today."""
+
+    code: str
+    along: str
+    goal: str
+
+
+@dataclass(frozen=True, slots=True)
 class PrebriefPage:
     """`prebrief.html.j2` at `/s/ID/prebrief`. Form: POST /s/ID/start with `acknowledged` and
-    `other_cot` (where the cot for a real baby stands; needed where faults are planted).
+    `other_cot` (where the cot for a real baby stands; needed where faults are planted), and a
+    `goal.CODE` for each of the ``people``.
 
     ``briefing``: (heading, text) in order, for everybody; ``facilitator``: for the facilitator
     alone. ``objectives``, ``ways`` (what counts as done),
@@ -790,6 +800,7 @@ class PrebriefPage:
     returns_cot: bool
     other_cot: str
     problems: tuple[str, ...]
+    people: tuple[PrebriefPerson, ...]
 
 
 @dataclass(frozen=True, slots=True)

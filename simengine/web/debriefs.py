@@ -6,7 +6,7 @@ Rules of this file:
   memory from the server. It is begun as soon as a session ends, so that it is there when asked
   for.
 - One is kept for each state of the log (its last hash), for the team and for each person who asks
-  for theirs: a correction makes a new one.
+  for theirs: a correction makes a new one, and so does what the person writes.
 - Of a session that ended here the score card is kept as it is made for its result, and debriefs are
   drawn from it: it is scored once. Without one the debrief's own process scores.
 - The debrief of a retry stands beside the first try, where its log is still here.
@@ -23,6 +23,9 @@ from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import orjson
+
+from simengine.debrief.wrote import Wrote
 from simengine.private_files import private_folder, write_private
 from simengine.scoring.card import ScoreCard
 from simengine.scoring.kept_card import card_bytes, card_from
@@ -88,14 +91,15 @@ class Debriefs:
         return self._folder / session / last_hash[:16] / "card.json"
 
     async def personal(
-        self, session: str, events: Sequence[Event], scenario: str, trainee: str
+        self, session: str, events: Sequence[Event], scenario: str, trainee: str, wrote: Wrote
     ) -> Made:
         """Return one person's own debrief of a session. Raises ``DebriefError``.
 
         ``scenario``: its id; the file is that of today, and the debrief says so if it has changed.
+        ``wrote``: what the person wrote of it.
         """
         try:
-            return await asyncio.shield(self.begin(session, events, scenario, trainee))
+            return await asyncio.shield(self.begin(session, events, scenario, trainee, wrote))
         except LookupError as error:
             words = f"The scenario '{scenario}' is not among the files here any more."
             raise DebriefError(words) from error
@@ -108,14 +112,20 @@ class Debriefs:
         shutil.rmtree(folder, ignore_errors=True)
 
     def begin(
-        self, session: str, events: Sequence[Event], scenario: str, trainee: str = ""
+        self,
+        session: str,
+        events: Sequence[Event],
+        scenario: str,
+        trainee: str = "",
+        wrote: Wrote | None = None,
     ) -> asyncio.Task[Made]:
         """Begin to make a session's debrief, unless that has been done; the team's, or one
         trainee's. Raises ``LookupError`` if the scenario is not on the shelf any more.
         """
         folder = self._folder / session / events[-1].hash[:16]
         if trainee:
-            folder /= hashlib.sha256(trainee.encode()).hexdigest()[:16]
+            told = orjson.dumps([trainee, wrote.as_json() if wrote is not None else None])
+            folder /= hashlib.sha256(told).hexdigest()[:16]
         task = self._making.get(folder)
         if task is None or (task.done() and (task.cancelled() or task.exception() is not None)):
             file = self._shelf.file(scenario)
@@ -126,6 +136,9 @@ class Debriefs:
             command += ["--output", str(folder)]
             command += ["--for", trainee] if trainee else []
             command += self._first_try(folder, events[0])
+            if wrote is not None:
+                write_private(folder / "wrote.json", orjson.dumps(wrote.as_json()))
+                command += ["--wrote", str(folder / "wrote.json")]
             card = self._card(session, events[-1].hash)
             task = asyncio.create_task(self._made(command, card))
             self._making[folder] = task

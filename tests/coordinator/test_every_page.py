@@ -27,6 +27,7 @@ PAGES = (
     "/cohort/outcomes/{session}",
     "/cohort/agreement",
     "/cohort/threats",
+    "/cohort/views",
     "/cohort/code",
     "/cohort/access",
     "/cohort/privacy",

@@ -166,8 +166,25 @@ def test_a_personal_debrief_is_of_a_session_that_the_person_took_part_in(ward: W
     answer = browser.client.get(f"/cohort/people/N-104/debrief/{session}")
     assert answer.status_code == 200, answer.text[:500]
     assert "Your debrief" in answer.text
-    assert "M-021" not in answer.text
+    for colleague in ("M-021", "D-009"):
+        assert colleague not in answer.text
+    whole = words_of(browser.client.get(f"/cohort/people/N-104/debrief/{session}?part=whole"))
+    own, others = asked_of(ward, session, "N-104"), asked_of(ward, session, "M-021", "D-009")
+    assert own, "something was asked of the learner's role, or this tells nothing"
+    assert others
+    asked = whole.partition("What your role was asked")[2].partition("About this page")[0]
+    for title in own:
+        assert title in asked, title
+    for title in others - own:
+        assert title not in asked, title
     assert "unsafe" not in answer.headers["content-security-policy"]
+
+
+def asked_of(ward: Ward, session: str, *codes: str) -> set[str]:
+    """The titles of what was asked of some people alone, by the session's result."""
+    result = ward.hub.store.result(session)
+    assert result is not None
+    return {item.title for item in result.items if item.person in codes and item.applied}
 
 
 def test_the_trend_is_drawn_from_several_sessions_and_told_in_words(ward: Ward) -> None:

@@ -1,0 +1,75 @@
+"""What learners see differently, for educators and the coordinator: to be answered, or noted.
+
+Rules of this file:
+
+- People are codes here, as in all that educators read.
+- An answer stands on the learner's own page and debrief. The record is corrected in the review.
+"""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.coordinator.doors import EDUCATORS_TOO, teacher
+from simengine.coordinator.record_contexts import ViewRow, ViewsPage
+from simengine.store import Store, own_words
+from simengine.store.own_words import OwnWords
+from simengine.web.app_state import state_of
+from simengine.web.clock import wall
+from simengine.web.forms import form_of
+from simengine.web.local_time import local_day
+from simengine.web.pages import page, see
+from simengine.web.paging import ROWS, page_number, pages_onward
+from simengine.web.refusal import RefusalError
+from simengine.web.security import Visitor
+from simengine.web.who_read import note_read
+
+PATH = "/cohort/views"
+
+
+async def views(request: Request) -> Response:
+    """``GET /cohort/views``."""
+    visitor = teacher(request)
+    number = page_number(request)
+    store = state_of(request).store
+    found = own_words.other_views(store, offset=(number - 1) * ROWS, limit=ROWS + 1)
+    note_read(request, visitor, "what learners see differently", {one.code for one in found})
+    data = ViewsPage(
+        here=PATH,
+        readers=EDUCATORS_TOO,
+        rows=tuple(_row(store, one, visitor) for one in found[:ROWS]),
+        pages=pages_onward(PATH, {}, number, len(found)),
+    )
+    return page(request, "cohort/views.html.j2", data)
+
+
+async def answer(request: Request) -> Response:
+    """``POST /cohort/views``: ``session``, ``code``, ``item``, and ``answer``, empty to note it."""
+    visitor = teacher(request)
+    form = await form_of(request, visitor)
+    state = state_of(request)
+    session, code, item, words = (
+        form.get(name, "") for name in ("session", "code", "item", "answer")
+    )
+    now = wall(state.clock.wall_ms())
+    if not own_words.answer(state.store, session, code, item, words, now):
+        raise RefusalError(404, "Not there", "The learner has taken this back.")
+    return see(PATH)
+
+
+def _row(store: Store, one: OwnWords, visitor: Visitor) -> ViewRow:
+    result = store.result(one.session)
+    titles = {item.id: item.title for item in result.items} if result is not None else {}
+    return ViewRow(
+        when=local_day(one.wall),
+        code=one.code,
+        session=one.session,
+        of=result.scenario_title if result is not None else "",
+        item=one.item,
+        title=titles.get(one.item, one.item),
+        words=one.words,
+        answer=one.answer,
+        answered=local_day(one.answered) if one.answered else "",
+        review=f"/s/{one.session}/review" if visitor.facilitator else "",
+    )
