@@ -24,6 +24,7 @@ from simengine.report.drawing import svg
 from simengine.report.html import render_html
 from simengine.report.pdf import NOT_ACCESSIBLE, render_pdf
 from simengine.report.printable import clean
+from simengine.scoring.people import everybody
 from tests.debrief import fixture
 from tests.debrief.read_back import Read, pdf_alts, pdf_text, squeezed
 from tests.debrief.shipped import NAMES, laid, picture
@@ -136,12 +137,16 @@ def test_no_score_is_on_the_pages_to_take_home(name: str) -> None:
     at_the_cot = [noun.removeprefix("the ").lower() for noun in nouns]
     at_the_cot += ["glucose", "gauge", "heater"]
     written = {clean(item.why) for item in laid(name).session.scenario.key}
-    for block in take_home_of(laid(name).page).blocks:
-        if isinstance(block, Picture):
-            continue
-        for text in texts(block):
-            at_cot = text in written or any(word in text.lower() for word in at_the_cot)
-            assert "%" not in text or at_cot, text
+    session, card, scene = laid(name).session, laid(name).card, laid(name).scene
+    someone = everybody(session)[0]
+    personal = debrief_page(session, card, scene, trainee=someone)
+    for page in (laid(name).page, personal):
+        for block in take_home_of(page).blocks:
+            if isinstance(block, Picture):
+                continue
+            for text in texts(block):
+                at_cot = text in written or any(word in text.lower() for word in at_the_cot)
+                assert "%" not in text or at_cot, text
 
 
 @pytest.mark.parametrize("name", KINDS)
