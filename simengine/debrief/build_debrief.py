@@ -142,8 +142,8 @@ def debrief_page(
         brief=Picture("brief", say("picture_title"), (), alt, note, fills=True),
         picture=Picture("session", say("picture_title"), sentences, alt, note),
         own=_own(session, shown, roles) if trainee else None,
-        marking=marking(session, _written_down(shown) if trainee else shown),
-        scores=tables.scores(session, card, () if trainee else roles) if again is None else None,
+        marking=marking(session, shown),
+        scores=tables.scores(session, card, roles) if again is None else None,
         equipment=tables.equipment(session),
         unseen=None if trainee else review.likely_unseen(session, card.items),
         findings=None if trainee else review.findings(session),
@@ -175,13 +175,6 @@ def _shown(
         if how != "other":
             out.append((score, _STANDING_MARKS[how]))
     return out
-
-
-def _written_down(
-    shown: Sequence[tuple[ItemScore, tuple[str, ...]]],
-) -> list[tuple[ItemScore, tuple[str, ...]]]:
-    """Leave out what has no entry: on one person's page nothing of it is judged."""
-    return [(score, marks) for score, marks in shown if score.verdict not in NO_ENTRY]
 
 
 def _purpose(session: Session) -> str:
