@@ -40,6 +40,7 @@ def console_of(scene: Scene, *, screens: int) -> ConsoleView:
         version=len(fold.events),
         banner=banner_of(scene.scenario, scene.session.purpose),
         now=now_of(scene),
+        turns=turns_of(scene.session),
         clock=clock_of(scene),
         state=state.name,
         state_title=state.title,
@@ -71,6 +72,11 @@ def console_of(scene: Scene, *, screens: int) -> ConsoleView:
         cot=cot_of(scene),
         confirmed=scene.session.record.confirmed,
     )
+
+
+def turns_of(session: Session) -> tuple[tuple[int, int, bool], ...]:
+    """Return from when (log) the session's own time was what, and whether it ran on."""
+    return tuple((log, own, runs) for log, _, own, runs in session.times.turns)
 
 
 def banner_of(scenario: Scenario, purpose: str) -> Banner:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 
 from simengine.desk.action_views import actions_of
-from simengine.desk.console_view import banner_of
+from simengine.desk.console_view import banner_of, turns_of
 from simengine.desk.cot import cot_after_the_end
 from simengine.desk.desk_sentences import say
 from simengine.desk.equipment import settings_of
@@ -51,7 +51,7 @@ async def review_of(running: Running) -> ReviewPage:
         confirmed=session.record.confirmed,
         events=f"/s/{running.plan.session}/events",
         zero_ms=session.record.clock_ms,
-        turns=tuple((log, own, runs) for log, _, own, runs in session.times.turns),
+        turns=turns_of(session),
         opened_at_ms=running.opened_at_ms,
         needed=tuple(_needed(one) for one in needed),
         acts=actions_of(scene, ()),

@@ -512,12 +512,14 @@ class ConsoleView:
     ``steps``: for each device, by its key, what it can take back and bring back. ``last_entry``:
     for "same moment as the last".
     ``kept``: how many entries are durable. ``unseen``: names of items marked unobserved.
+    ``turns``: from when (log ms) the session's own time was what (ms), and whether it ran on.
     """
 
     session: str
     version: int
     banner: Banner
     now: Now
+    turns: tuple[tuple[int, int, bool], ...]
     clock: ClockView
     state: str
     state_title: str

@@ -11,7 +11,7 @@ import { figureData } from "./figures.js";
 import { mayCorrect } from "./rights.js";
 import { saidParts } from "./said.js";
 import { stepper } from "./stepper.js";
-import { clockText } from "./times.js";
+import { clockText, logTime, readClock } from "./times.js";
 
 export const WAYS = [
   ["done", "done"],
@@ -39,7 +39,7 @@ export function showEntry(desk, id) {
   /** @type {HTMLElement[]} */
   const parts = [];
   const open = mayCorrect(entry.by);
-  if (open && entry.can_move) parts.push(timeButtons(desk, id));
+  if (open && entry.can_move) parts.push(timeButtons(desk, id), typedTime(desk, id));
   const tell = (/** @type {Record<string, any>} */ fields) => desk.recorder.correct(id, fields);
   const act = entry.action === null ? undefined : desk.view.actions[entry.action];
   if (open && (act || entry.setting !== null)) {
@@ -88,4 +88,26 @@ function timeButtons(desk, id) {
     row.append(button(words, () => desk.move(id, seconds * 1000)));
   }
   return row;
+}
+
+/**
+ * The time of an entry, typed as the clock shows it.
+ *
+ * @param {Desk} desk
+ * @param {string} id
+ * @returns {HTMLElement}
+ */
+function typedTime(desk, id) {
+  const input = make("input", { maxlength: "8", size: "6", autocomplete: "off", placeholder: "1:18" });
+  input.addEventListener("change", () => {
+    const shown = readClock(input.value);
+    if (shown === null) {
+      desk.notice("Expected minutes and seconds, such as 1:18.");
+      return;
+    }
+    const own = (desk.view.clock.zero_ms ?? 0) + shown;
+    desk.moveTo(id, logTime(desk.view.turns, own).at);
+    input.value = "";
+  });
+  return make("label", { class: "field small" }, "At (minutes:seconds)", input);
 }

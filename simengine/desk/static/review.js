@@ -32,7 +32,7 @@ import { newId, postEntries } from "./post.js";
 import { figureData, merge } from "./figures.js";
 import { NOTHING, saidParts } from "./said.js";
 import { stepper } from "./stepper.js";
-import { clockText, logTime, unitText } from "./times.js";
+import { clockText, logTime, readClock, unitText } from "./times.js";
 
 const NOTICE_MS = 4_000;
 
@@ -196,10 +196,9 @@ class ReviewPage {
    * @returns {number | null}
    */
   clockTime(text) {
-    const match = /^(-?)(\d+):([0-5]\d)$/.exec(text);
-    if (!match || !this.review) return null;
-    const size = (Number(match[2]) * 60 + Number(match[3])) * 1000;
-    const own = (this.review.zero_ms ?? 0) + (match[1] === "-" ? -size : size);
+    const shown = readClock(text);
+    if (shown === null || !this.review) return null;
+    const own = (this.review.zero_ms ?? 0) + shown;
     const { at, skipped } = logTime(this.review.turns, own);
     if (skipped) this.notice(`${text} lies in what was skipped: the entry stands at the skip.`);
     return at;

@@ -15,6 +15,19 @@ export function clockText(ms) {
 }
 
 /**
+ * What a person typed as a time on a clock (1:18, -0:30), in ms; `null` if it is none.
+ *
+ * @param {string} text
+ * @returns {number | null}
+ */
+export function readClock(text) {
+  const match = /^([-−]?)(\d+):([0-5]\d)$/.exec(text.trim());
+  if (!match) return null;
+  const size = (Number(match[2]) * 60 + Number(match[3])) * 1000;
+  return match[1] ? -size : size;
+}
+
+/**
  * The first time of the log at which the session's own time has come to a time, as `Times.log`
  * has it; a time that was skipped is that of the skip.
  *

@@ -78,7 +78,7 @@
  *   steps: Record<string, StepsView>, last_entry: string | null,
  *   cues: Cue[], faults: FaultView[], people: Person[], roles: [string, string][],
  *   notes: Note[], kept: number, screens: number, closed: Ended | null,
- *   ending_ms: number | null, returns_cot: boolean, returned: boolean,
+ *   turns: [number, number, boolean][], ending_ms: number | null, returns_cot: boolean, returned: boolean,
  *   cot: CotView | null, confirmed: boolean }} ConsoleView
  * @typedef {{ observation: string, what: Words, when: Words | null,
  *   taken: boolean, large: boolean, old: boolean }} BedsideLine

@@ -1,0 +1,270 @@
+"""Every part of every entry is set right on the live screen and in the review, by touch and typing.
+
+What is corrected is listed from the views themselves, so that a setting, a drug or a value told
+that a scenario gains is corrected here too.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from playwright.sync_api import Locator, expect
+
+from tests.console.consoles import entry, first_view
+from tests.desk.browser.facilitator import Facilitator
+
+SCENARIO = "term-not-breathing"
+
+
+def view_of(facilitator: Facilitator) -> Any:
+    """The console's view as a fresh page has it."""
+    answer = facilitator.page.request.get(f"{facilitator.server.address}/s/{facilitator.session}")
+    return first_view(answer.text())
+
+
+def corrected(facilitator: Facilitator, id_: str) -> dict[str, Any]:
+    """What the corrections of an entry come to, by the log."""
+    fields: dict[str, Any] = {}
+    for amend in facilitator.amends():
+        if amend["id"] == id_:
+            merge(fields, amend["fields"])
+    return fields
+
+
+def merge(into: dict[str, Any], more: dict[str, Any]) -> None:
+    for key, value in more.items():
+        if isinstance(value, dict) and isinstance(into.get(key), dict):
+            merge(into[key], value)
+        else:
+            into[key] = value
+
+
+def record(facilitator: Facilitator, action: str) -> None:
+    """Record an action with nothing said of it, as another device would."""
+    page = facilitator.page
+    token = page.locator('meta[name="csrf"]').get_attribute("content")
+    assert token is not None
+    at_ms = max(one["at_ms"] for one in facilitator.log())
+    body = {"events": [entry("action", at_ms, {"action": action, "phase": "start"})]}
+    address = f"{facilitator.server.address}/s/{facilitator.session}/events"
+    answer = page.request.post(address, data=body, headers={"x-csrf-token": token})
+    assert answer.ok, answer.text()
+    assert answer.json()["refused"] == []
+
+
+def last_action(facilitator: Facilitator, name: str) -> str:
+    told = [one for one in facilitator.log() if one["kind"] == "action"]
+    return str([one["id"] for one in told if one["data"]["action"] == name][-1])
+
+
+class OnTheLiveScreen:
+    """An entry's panel, opened from the list of all entries."""
+
+    def __init__(self, facilitator: Facilitator) -> None:
+        self.facilitator, self.page = facilitator, facilitator.page
+
+    def open(self, id_: str) -> Locator:
+        page = self.page
+        view = view_of(self.facilitator)
+        shown = [one["id"] for one in reversed(view["tape"]) if not one["removed"]]
+        page.keyboard.press("Escape")
+        page.keyboard.press("Shift+L")
+        page.locator("#dock .entries > button").nth(shown.index(id_)).tap()
+        return page.locator("#dock")
+
+    def kept(self, id_: str) -> dict[str, Any]:
+        self.page.keyboard.press("Escape")
+        self.facilitator.all_kept()
+        return corrected(self.facilitator, id_)
+
+
+CORRECTED = """async ([address, before]) => {
+    const lines = (await (await fetch(address)).text()).split("\\n");
+    return lines.filter((line) => line.includes('"kind":"amend"')).length > before;
+}"""
+"""Whether the log holds more corrections than before."""
+
+
+class InTheReview:
+    """The same entry in the review."""
+
+    def __init__(self, facilitator: Facilitator) -> None:
+        self.facilitator, self.page = facilitator, facilitator.page
+        self.page.goto(f"{facilitator.server.address}/s/{facilitator.session}/review")
+
+    def open(self, id_: str) -> Locator:
+        row = self.page.locator(f'#entries [data-entry="{id_}"]')
+        if row.locator("details").get_attribute("open") is None:
+            row.locator("summary").tap()
+        self.before = len(self.facilitator.amends())
+        return row
+
+    def kept(self, id_: str) -> dict[str, Any]:
+        address = f"/s/{self.facilitator.session}/log"
+        self.page.wait_for_function(CORRECTED, arg=[address, self.before])
+        expect(self.page.locator("#link")).to_be_hidden()
+        return corrected(self.facilitator, id_)
+
+
+def type_in(panel: Locator, label: str, figure: str, place: int = 0) -> None:
+    field = panel.get_by_role("textbox", name=label, exact=True).nth(place)
+    field.fill(figure)
+    field.press("Tab")
+    doubt = panel.locator(".doubt:visible")
+    if doubt.count():
+        doubt.get_by_role("button").first.tap()
+
+
+def set_to(panel: Locator, setting: Any) -> Any:
+    """Set a setting to another value, and return it."""
+    if setting["words"]:
+        chip = panel.get_by_role("group", name=setting["label"], exact=True).get_by_role("button")
+        chip.last.tap()
+        return chip.last.inner_text()
+    usual = [one for one in setting["usual"] if one is not None]
+    value = usual[-1] if usual else 7
+    type_in(panel, setting["label"], str(value))
+    return value
+
+
+def where_it_is_set_right(facilitator: Facilitator, where: str) -> Any:
+    return {"live": OnTheLiveScreen, "review": InTheReview}[where](facilitator)
+
+
+@pytest.mark.parametrize("where", ["live", "review"])
+def test_time_role_and_way_of_an_entry(facilitator: Facilitator, where: str) -> None:
+    page = facilitator.start(SCENARIO)
+    page.locator("#event").tap()
+    expect(page.locator("#clock")).to_have_text(re.compile(r"^0:0[3-9]|^0:[1-5]"))
+    facilitator.action("dry").tap()
+    facilitator.all_kept()
+    given = last_action(facilitator, "dry")
+    place = where_it_is_set_right(facilitator, where)
+    for part, key, value in (("Role", "role", "leader"), ("Way", "how", "attempted")):
+        place.open(given).get_by_label(part, exact=True).select_option(value)
+        assert place.kept(given)[key] == value
+    before = next(one["at_ms"] for one in facilitator.log() if one["id"] == given)
+    place.open(given).get_by_role("button", name="−1 s", exact=True).tap()
+    assert place.kept(given)["at_ms"] == before - 1_000
+    typed = place.open(given).get_by_label("At (minutes:seconds)")
+    typed.fill("0:01")
+    typed.press("Tab")
+    place.kept(given)
+    view = view_of(facilitator)
+    (told,) = [one for one in view["tape"] if one["id"] == given]
+    assert told["at_ms"] - view["clock"]["zero_ms"] == 1_000
+    assert (told["role"], told["how"]) == ("leader", "attempted")
+
+
+@pytest.mark.parametrize("where", ["live", "review"])
+def test_every_setting_that_was_set(facilitator: Facilitator, where: str) -> None:
+    page = facilitator.start(SCENARIO)
+    settings = view_of(facilitator)["settings"]
+    for name in settings:
+        facilitator.setting(name).tap()
+        page.locator("#dock .words button").first.tap()
+        page.get_by_role("button", name="Close").tap()
+    facilitator.all_kept()
+    sets = {one["data"]["setting"]: one["id"] for one in facilitator.log() if one["kind"] == "set"}
+    assert set(sets) == set(settings)
+    place = where_it_is_set_right(facilitator, where)
+    for name, setting in settings.items():
+        value = set_to(place.open(sets[name]), setting)
+        assert place.kept(sets[name])["value"] == value, name
+
+
+@pytest.mark.parametrize("where", ["live", "review"])
+def test_every_setting_and_value_told_and_dose_of_an_action(
+    facilitator: Facilitator, where: str
+) -> None:
+    page = facilitator.start(SCENARIO)
+    page.locator("#event").tap()
+    facilitator.all_kept()
+    acts = view_of(facilitator)["actions"]
+    settings = view_of(facilitator)["settings"]
+    asking = [name for name, act in acts.items() if act["settings"] or act["dose"] or act["spoken"]]
+    assert {"mask_ventilation", "adrenaline", "listen_to_heart"} <= set(asking)
+    for name in asking:
+        record(facilitator, name)
+    entries = {name: last_action(facilitator, name) for name in asking}
+    place = where_it_is_set_right(facilitator, where)
+    for name in asking:
+        act, given = acts[name], entries[name]
+        for setting in act["settings"]:
+            value = set_to(place.open(given), settings[setting])
+            told = place.kept(given)
+            assert told["settings"][setting]["value"] == value, (name, setting)
+        if act["spoken"]:
+            label = f"{act['spoken']['label']}, as told"
+            chips = place.open(given).get_by_role("group", name=label).get_by_role("button")
+            if chips.count():
+                word = chips.first.inner_text()
+                chips.first.tap()
+                value = place.kept(given)["spoken"][act["spoken"]["observation"]]["value"]
+                assert value == word, name
+            else:
+                type_in(place.open(given), label, "30")
+                assert place.kept(given)["spoken"][act["spoken"]["observation"]]["value"] == 30
+        if act["dose"]:
+            correct_the_dose(place, act["dose"], given)
+
+
+def correct_the_dose(place: Any, dose: Any, id_: str) -> None:
+    figures = {
+        "volume": ("Volume", dose["volume_units"]),
+        "strength": ("Strength", dose["strength_units"]),
+        "amount": ("Or dose", dose["amount_units"]),
+        "flush": ("Flush", dose["flush_units"]),
+    }
+    for part, (label, units) in figures.items():
+        if units:
+            type_in(place.open(id_), label, "1")
+            assert place.kept(id_)["dose"][part]["value"] == 1, part
+    if dose["routes"]:
+        route, words = dose["routes"][-1]
+        place.open(id_).get_by_role("group", name="Route").get_by_role(
+            "button", name=words, exact=True
+        ).tap()
+        assert place.kept(id_)["dose"]["route"] == route
+
+
+def test_what_the_screen_expects_follows_a_correction_at_once(facilitator: Facilitator) -> None:
+    page = facilitator.start(SCENARIO)
+    page.locator("#event").tap()
+    facilitator.action("dry").tap()
+    page.locator("#expected-fold").tap()
+    row = page.locator('#expected-list [data-keep="expect:dry"]')
+    expect(row).to_contain_text("done")
+    facilitator.all_kept()
+    place = OnTheLiveScreen(facilitator)
+    place.open(last_action(facilitator, "dry")).get_by_label("Way", exact=True).select_option(
+        "attempted"
+    )
+    expect(page.locator('#expected-list [data-keep="expect:dry"]')).to_have_count(0)
+    page.keyboard.press("Escape")
+    page.locator("#expected-fold").tap()
+    expect(page.locator('#expected-list [data-keep="expect:dry"]')).to_have_count(1)
+
+
+def test_the_score_in_the_review_follows_a_correction_and_its_removal_at_once(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start(SCENARIO)
+    page.locator("#event").tap()
+    facilitator.action("dry").tap()
+    facilitator.all_kept()
+    page.keyboard.press("Shift+E")
+    page.get_by_role("button", name="Yes: stopped early").tap()
+    page.get_by_role("link", name="Review and correct the record").tap()
+    given = last_action(facilitator, "dry")
+    item = page.locator("#items li").filter(has_text="Dr").first
+    done = item.inner_text()
+    place = InTheReview(facilitator)
+    place.open(given).get_by_label("Way", exact=True).select_option("attempted")
+    expect(item).not_to_have_text(done)
+    place.open(given).get_by_label("Way", exact=True).select_option("done")
+    expect(item).to_contain_text(done.split("\n")[1] if "\n" in done else done)
+    place.open(given).get_by_role("button", name="Remove", exact=True).tap()
+    expect(item).not_to_contain_text(done.split("\n")[1] if "\n" in done else done)
