@@ -29,6 +29,8 @@ const MOST_IN_A_ROW = 5;
 const LEAST_PX = 70;
 const STRIP_ROW_PX = 60;
 const SLIM_PX = 50;
+/** A row of tiles with the gap below it, as the style has it, px. */
+const ROW_PX = 65;
 
 export class Lanes {
   /**
@@ -110,6 +112,7 @@ export class Lanes {
     [...this.elements.values()].forEach((element, place) => {
       element.style.height = `${found[place]}px`;
     });
+    if (columns > 1) for (const column of this.root.children) showWholeRows(column);
   }
 
   /**
@@ -274,7 +277,7 @@ export class Lanes {
   tickSetting(element, name) {
     const { recorder } = this.desk;
     const figure = recorder.standing(name);
-    say(part(element, ".act-note"), figure ? figureText(figure.value, figure.unit) : "not read yet");
+    say(part(element, ".act-note"), figure ? figureText(figure.value, figure.unit) : "not noted yet");
     this.markWaiting(element, ({ kind, data }) => kind === "set" && data.setting === name);
   }
 
@@ -402,4 +405,57 @@ function leftShare({ asked }, now) {
   const until = ideal !== null && ideal > now ? ideal : latest;
   if (until === null || until <= opens) return null;
   return Math.min(1, Math.max(0, (until - now) / (until - opens)));
+}
+
+/**
+ * Have the lanes of a column show whole rows of tiles: none is cut in two where a lane scrolls. Rows
+ * that there is room for go to the lane that hides most.
+ *
+ * @param {Element} column
+ */
+function showWholeRows(column) {
+  const lanes = [...column.querySelectorAll(".lane:not(.slim)")].flatMap((element) => {
+    const tiles = element.querySelector(".tiles");
+    if (!(element instanceof HTMLElement) || !(tiles instanceof HTMLElement)) return [];
+    const all = Math.max(1, Math.round(tiles.scrollHeight / ROW_PX));
+    const seen = Math.max(1, Math.floor((tiles.clientHeight + 2) / ROW_PX));
+    const rest = element.offsetHeight - tiles.clientHeight;
+    return [{ element, rest, all, rows: Math.min(all, seen) }];
+  });
+  const taken = lanes.reduce((sum, lane) => sum + lane.rest + lane.rows * ROW_PX, 0);
+  const before = lanes.reduce((sum, lane) => sum + lane.element.offsetHeight, 0);
+  let free = before - taken + spare(column);
+  if (free < 0) {
+    // not even a row for each: they stay as high as they are
+    for (const { element, all, rows } of lanes) put(element, "data-scrolls", rows < all);
+    return;
+  }
+  while (free >= ROW_PX) {
+    const [most] = lanes.filter(({ all, rows }) => rows < all).sort(byHidden);
+    if (!most) break;
+    most.rows += 1;
+    free -= ROW_PX;
+  }
+  for (const { element, rest, all, rows } of lanes) {
+    element.style.height = `${rest + rows * ROW_PX}px`;
+    put(element, "data-scrolls", rows < all);
+  }
+}
+
+/**
+ * @param {{ all: number, rows: number }} one
+ * @param {{ all: number, rows: number }} other
+ * @returns {number} which of them hides more
+ */
+function byHidden(one, other) {
+  return other.all - other.rows - (one.all - one.rows);
+}
+
+/**
+ * @param {Element} column
+ * @returns {number} the room below its last lane, px
+ */
+function spare(column) {
+  const last = column.lastElementChild?.getBoundingClientRect().bottom ?? 0;
+  return column.getBoundingClientRect().bottom - last;
 }

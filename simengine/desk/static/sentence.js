@@ -66,7 +66,7 @@ function both(parts, told, truth, known, now) {
   const lead = truth ? " – " : `${capital(told.label)}: `;
   parts.push({
     key: `known ${told.observation}`,
-    text: lead + filled(told.known, now),
+    text: lead + inOneLine(filled(told.known, now)),
     sort: told.known.sort,
     moving: false,
     large: told.large && !truth,
@@ -100,4 +100,14 @@ function end(parts, sign) {
   const last = parts.at(-1);
   if (!last) return;
   parts.push({ key: `after ${last.key}`, text: sign, sort: last.sort, moving: false, large: false });
+}
+
+/**
+ * The text with what stands in brackets kept together: "(next in 48 s)" is never broken.
+ *
+ * @param {string} text
+ * @returns {string}
+ */
+function inOneLine(text) {
+  return text.replace(/\([^)]*\)/g, (words) => words.replaceAll(" ", "\u00a0"));
 }

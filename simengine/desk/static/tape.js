@@ -23,6 +23,8 @@ const TICK_MS = 15_000;
 const EDGE_MS = 1_600; // a tick's figures need this much before the right end
 const ROWS = 2;
 const ROW_PX = 44;
+/** A label is so much lower than what can be touched of it, px. */
+const PAD_PX = 9;
 const FLOOR_PX = 20;
 const LONGEST_PX = 210;
 const LEAST_PX = 88;
@@ -53,6 +55,7 @@ export class Tape {
     root.replaceChildren(this.line, this.ticks, this.stems, this.nowLine, this.crowds, this.labels);
     /** @type {Map<string, number>} */
     this.rows = new Map();
+    this.rowCount = ROWS;
     /** @type {Map<string, number>} natural widths by words, px */
     this.widths = new Map();
     /** @type {{ id: string, from: number, px: number } | null} */
@@ -225,15 +228,16 @@ export class Tape {
    * @returns {{ places: Map<string, { left: number, room: number }>, crowds: Crowd[] }}
    */
   place(labels, x) {
+    this.countRows();
     this.chooseRows(labels, x);
     /** @type {Map<string, { left: number, room: number }>} */
     const places = new Map();
     /** @type {Crowd[]} */
     const crowds = [];
-    const right = Array(ROWS).fill(this.root.clientWidth);
+    const right = Array(this.rowCount).fill(this.root.clientWidth);
     /** @type {({ crowd: Crowd | null, one: Label, end: number } | null)[]} what a row's crowd so
      *  far is: a lone entry keeps its words, a second makes it a crowd */
-    const tight = Array(ROWS).fill(null);
+    const tight = Array(this.rowCount).fill(null);
     for (const label of labels.toReversed()) {
       const { id, at, words } = label;
       const row = this.rows.get(id) ?? 0;
@@ -261,6 +265,14 @@ export class Tape {
     return { places, crowds };
   }
 
+  /** One row where a low screen has room for no more: a label is never cut in two. */
+  countRows() {
+    const room = this.root.clientHeight - FLOOR_PX - 2 + PAD_PX;
+    const count = Math.min(ROWS, Math.max(1, Math.floor(room / ROW_PX)));
+    if (count !== this.rowCount) this.rows.clear();
+    this.rowCount = count;
+  }
+
   /**
    * A row for each new label, for good: a free one, else the one that is free soonest.
    *
@@ -268,7 +280,7 @@ export class Tape {
    * @param {(at: number) => number} x
    */
   chooseRows(labels, x) {
-    const ends = Array(ROWS).fill(-Infinity);
+    const ends = Array(this.rowCount).fill(-Infinity);
     for (const { id, at, words } of labels) {
       const left = x(at) - 8;
       let row = this.rows.get(id);
