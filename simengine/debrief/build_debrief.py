@@ -29,6 +29,7 @@ from simengine.debrief.highlights import (
 )
 from simengine.debrief.marking import marking
 from simengine.debrief.scene import Scene
+from simengine.debrief.scores_told import scores_told
 from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.what_if import WhatIf
@@ -144,6 +145,7 @@ def debrief_page(
         own=_own(session, shown, roles) if trainee else None,
         marking=marking(session, shown),
         scores=tables.scores(session, card, roles) if again is None else None,
+        told=scores_told(session),
         equipment=tables.equipment(session),
         unseen=None if trainee else review.likely_unseen(session, card.items),
         findings=None if trainee else review.findings(session),

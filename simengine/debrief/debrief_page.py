@@ -176,6 +176,7 @@ class DebriefPage:
     work_on: Points
     slips: Listing | None
     key_times: Table | None
+    told: Table | None
     equipment: Table | None
     unseen: Listing | None
     brief: Picture
@@ -228,6 +229,7 @@ def whole_of(page: DebriefPage) -> Report:
         _outcome(page.outcome),
         page.slips,
         page.key_times,
+        page.told,
         page.equipment,
         page.unseen,
         _marking(page.marking),

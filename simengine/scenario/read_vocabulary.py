@@ -11,7 +11,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from simengine.quantities import QuantityError, parse_quantity
+from simengine.quantities import QuantityError, Range, parse_quantity
 from simengine.quantities.units import same_dimension
 from simengine.quantities.wording import in_a_sentence, listed
 from simengine.scenario.digest import stamps
@@ -21,6 +21,7 @@ from simengine.scenario.read_fields import PLAIN, Scope, read_fields, read_unit
 from simengine.scenario.vocabulary import (
     USUAL,
     Action,
+    AddsUp,
     Dose,
     Drain,
     Equation,
@@ -32,6 +33,7 @@ from simengine.scenario.vocabulary import (
     Supply,
     Vocabulary,
 )
+from simengine.scenario.wanted import OneOf
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -61,6 +63,7 @@ def read_vocabulary(root: Place, cot: Place | None = None) -> Vocabulary:
     actions |= _joining(cot, "actions", actions, partial(_action, names))
     names["action"] = actions, "an action of this vocabulary"
     observations = _entries(root.need("observations"), partial(_observation, names, actions))
+    observations = _with_scores(root.need("observations"), observations)
     supplies = _entries(root.get("supplies"), partial(_supply, names, actions, settings))
     equations = _entries(root.get("equations"), _equation)
     for place in (root, *((cot,) if cot is not None else ())):
@@ -204,6 +207,47 @@ def _observation(
     )
     _not_below_zero(place, "told_within", observation.told_within)
     return observation
+
+
+def _with_scores(
+    place: Place | None, observations: dict[str, Observation]
+) -> dict[str, Observation]:
+    """Read what scores add up from, once every sign is known."""
+    found = dict(observations)
+    for name, at in place.entries() if place is not None else ():
+        score = at.get("adds_up") if at.is_map() else None
+        if score is None:
+            continue
+        signs: dict[str, dict[str, Range | OneOf]] = {}
+        signs_at = score.need("signs")
+        for sign, points in signs_at.entries("a map of observations") if signs_at else ():
+            assert signs_at is not None
+            known = signs_at.key(sign).name_of_key(observations, "an observation")
+            if known is not None:
+                signs[known] = _points(points, observations[known])
+        given = read_fields(AddsUp, score, Scope({}, PLAIN))
+        found[name] = replace(found[name], adds_up=AddsUp(signs=signs, **given))
+    return found
+
+
+def _points(place: Place, sign: Observation) -> dict[str, Range | OneOf]:
+    found: dict[str, Range | OneOf] = {}
+    for text, value in place.entries("a map of points"):
+        if not text.isdigit():
+            place.key(text).say("whole points", "number", found=f"'{text}'")
+            continue
+        if sign.unit is not None:
+            wanted = value.range(sign.unit)
+            if wanted is not None:
+                found[text] = wanted
+        else:
+            words = [
+                word
+                for item in value.one_or_more("words")
+                if (word := item.name(sign.words, f"a word of '{sign.name}'")) is not None
+            ]
+            found[text] = OneOf(tuple(words))
+    return found
 
 
 def _revealed_by(

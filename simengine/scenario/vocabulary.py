@@ -21,6 +21,7 @@ from simengine.scenario.forms import (
     TIME,
     UNIT,
     WORD,
+    AnyForm,
     Choice,
     Key,
     ListOf,
@@ -34,6 +35,7 @@ from simengine.scenario.forms import (
     roles_with,
     texts,
 )
+from simengine.scenario.wanted import OneOf
 
 WORDS = ListOf(
     WORD,
@@ -139,6 +141,32 @@ REVEALED_BY = Record("what reveals an observation", keys_of(RevealedBy), name="r
 
 
 @dataclass(frozen=True, slots=True)
+class AddsUp:
+    """A score that signs add up to. ``signs``: for each sign its points, and what earns them.
+
+    What earns none of the points of a sign earns 0 there.
+    """
+
+    signs: Mapping[str, Mapping[str, Range | OneOf]] = field(
+        metadata=given(
+            MapOf(
+                MapOf(
+                    AnyForm("a range, or a list of words", OWN_RANGE, ListOf(WORD, "words", 1)),
+                    "a map of points to what earns them",
+                    1,
+                    free=True,
+                ),
+                "a map of observations",
+                1,
+            ),
+            "For each sign what earns its points: {heart_rate: {2: above 100 /min}}.",
+            by_hand=True,
+        )
+    )
+    source: str = field(metadata=given(TEXT, "The published source."))
+
+
+@dataclass(frozen=True, slots=True)
 class Observation:
     """What can be seen, heard or measured. No ``revealed_by``: anyone can see it at any time.
 
@@ -190,6 +218,15 @@ class Observation:
         metadata=given(
             ListOf(OWN_RANGE, "a list of ranges", 1, reads="list"),
             "How it is told before it is told as a figure, offered for one touch.",
+            mark=SHOWN,
+        ),
+    )
+    adds_up: AddsUp | None = field(
+        default=None,
+        metadata=given(
+            Record("a score that signs add up to", keys_of(AddsUp), name="adds_up"),
+            "The signs that make it, so that the debrief can set what was told beside them.",
+            by_hand=True,
             mark=SHOWN,
         ),
     )
