@@ -9,6 +9,7 @@ Rules of this file:
 - A condition can turn by itself: a number crosses a threshold, the clock passes, a supply runs out.
   Such bends are solved ahead, as everything is that is taken to go on, and stand in the curve as
   segments to come; what touches the curve before takes them away.
+- What a condition comes to is kept until something touches a name that it reads.
 - An observation bends after those that its conditions look at; a scenario in which they look at
   one another in a circle is refused.
 - Instants never go back: a turn comes when it is noted.
@@ -16,7 +17,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 from simengine.scenario.conditions import Name
@@ -24,11 +25,12 @@ from simengine.scenario.wanted import Value
 from simengine.session.dynamics import bent, entered, target_of, value_at
 from simengine.session.plan import CoursePlan, StatePlan
 from simengine.session.record import NEVER, Segment
-from simengine.session.truth import Timeline, truth
+from simengine.session.truth import Timeline, Truth, truth
 
 Shown = tuple[Mapping[str, CoursePlan], Mapping[str, str]]
 """The course of each number and the word of each of the others, at one instant."""
 
+_ALWAYS: Truth = [(0, NEVER)]
 _Turns = list[tuple[int, float]]
 """A target from each instant on."""
 
@@ -36,7 +38,9 @@ _Turns = list[tuple[int, float]]
 class Curves:
     """The curves and words of one run, from the first state on."""
 
-    __slots__ = ("_courses", "_followed_by", "_order", "segments", "words")
+    __slots__ = (
+        *("_courses", "_followed_by", "_holds", "_order", "_readers", "segments", "words"),
+    )
 
     def __init__(self) -> None:
         self.segments: dict[str, list[Segment]] = {}
@@ -44,6 +48,8 @@ class Curves:
         self._courses: dict[str, CoursePlan] = {}
         self._followed_by: dict[Name, list[str]] = {}
         self._order: list[CoursePlan] = []
+        self._readers: dict[Name, set[int]] = {}
+        self._holds: dict[int, Truth] = {}
 
     def enter(
         self, plan: StatePlan, now: int, values: Mapping[str, Value], timeline: Timeline
@@ -60,11 +66,20 @@ class Curves:
             for course in plan.courses:
                 self._begin(course, now, [(now, target_of(course.course, values))])
             return
+        self._touch([("curve", observation) for observation, _ in plan.words])
         for course in self._order:
             if course.observation in fresh:
-                self._begin(course, now, _turns(course, now, values, timeline))
+                self._begin(course, now, self._turns(course, now, values, timeline))
+                self._touch([("curve", course.observation)])
             elif course.conditional:
                 self._bend(course, now, values, timeline)
+
+    def _touch(self, names: Iterable[Name]) -> None:
+        """Forget what conditions came to that read any of ``names``."""
+        readers, holds = self._readers, self._holds
+        for name in names:
+            for condition in readers.get(name, ()):
+                holds.pop(condition, None)
 
     def _begin(self, course: CoursePlan, now: int, turns: _Turns) -> None:
         curve = self.segments.get(course.observation)
@@ -78,9 +93,15 @@ class Curves:
     def _watch(self) -> None:
         """Note which observations follow which name, and in which order."""
         self._followed_by = {}
+        self._readers = {}
         for observation, course in self._courses.items():
             for name in course.follows:
                 self._followed_by.setdefault(name, []).append(observation)
+            for name, conditions in course.readers.items():
+                self._readers.setdefault(name, set()).update(conditions)
+        # What nothing reads any longer would not be touched any longer.
+        read = {one for conditions in self._readers.values() for one in conditions}
+        self._holds = {one: holds for one, holds in self._holds.items() if one in read}
         self._order = sorted(self._courses.values(), key=lambda course: course.rank)
 
     def shown(self) -> Shown:
@@ -111,12 +132,13 @@ class Curves:
         for course in self._order:
             if course.observation in changed:
                 going_on = course._replace(course=replace(course.course, start=None))
-                self._begin(going_on, now, _turns(course, now, values, timeline))
+                self._begin(going_on, now, self._turns(course, now, values, timeline))
+                self._touch([("curve", course.observation)])
             elif course.conditional:
                 self._bend(course, now, values, timeline)
 
     def follow(
-        self, names: Iterable[Name], now: int, values: Mapping[str, Value], timeline: Timeline
+        self, names: Collection[Name], now: int, values: Mapping[str, Value], timeline: Timeline
     ) -> list[str]:
         """Bend what follows any of ``names``; return the observations whose curves turned."""
         followed_by = self._followed_by
@@ -125,6 +147,7 @@ class Curves:
         waiting = {one for name in names for one in followed_by.get(name, ())}
         if not waiting:
             return []
+        self._touch(names)
         turned = []
         for course in self._order:
             observation = course.observation
@@ -142,42 +165,54 @@ class Curves:
     ) -> bool:
         """Bend a curve to the targets that it now has; whether that changed anything."""
         curve = self.segments[course.observation]
-        turns = _turns(course, now, values, timeline)
+        turns = self._turns(course, now, values, timeline)
         ahead = [segment for segment in curve if segment.start_ms > now] if len(curve) > 1 else []
         _forget(curve, now)
         bends = turns[0][1] != curve[-1].target
         if bends:
             _turn(curve, bent(curve[-1], now, turns[0][1]))
         _go_on(curve, turns[1:])
-        if bends or not ahead:
-            return bends or curve[-1].start_ms > now
-        return curve[-len(ahead) :] != ahead
+        changed = bends or (curve[-len(ahead) :] != ahead if ahead else curve[-1].start_ms > now)
+        if changed:
+            self._touch([("curve", course.observation)])
+        return changed
 
-
-def _turns(course: CoursePlan, now: int, values: Mapping[str, Value], timeline: Timeline) -> _Turns:
-    """Return the target now, and each that follows if nothing is touched."""
-    if not course.conditional:
-        return [(now, target_of(course.course, values))]
-    truths = [
-        [(now, NEVER)]
-        if adjust.condition is None
-        else truth(adjust.condition, timeline, now, NEVER)
-        for adjust in course.course.adjust
-    ]
-    instants = {now}
-    for stretches in truths:
-        for start, end in stretches:
-            instants.add(start)
-            instants.add(end)
-    out: _Turns = []
-    for instant in sorted(instants):
-        if instant == NEVER:
-            break
-        holds = [any(start <= instant < end for start, end in stretches) for stretches in truths]
-        target = target_of(course.course, values, holds)
-        if not out or target != out[-1][1]:
-            out.append((instant, target))
-    return out
+    def _turns(
+        self, course: CoursePlan, now: int, values: Mapping[str, Value], timeline: Timeline
+    ) -> _Turns:
+        """Return the target now, and each that follows if nothing is touched."""
+        if not course.conditional:
+            return [(now, target_of(course.course, values))]
+        kept = self._holds
+        truths: list[Truth] = []
+        instants: set[int] = set()
+        holding = []
+        for adjust in course.course.adjust:
+            condition = adjust.condition
+            if condition is None:
+                stretches = _ALWAYS
+            else:
+                known = kept.get(id(condition))
+                if known is None:
+                    known = kept[id(condition)] = truth(condition, timeline, now, NEVER)
+                stretches = known
+            truths.append(stretches)
+            holds = False
+            for start, end in stretches:
+                if start > now:
+                    instants.add(start)
+                elif now < end:
+                    holds = True
+                if now < end < NEVER:
+                    instants.add(end)
+            holding.append(holds)
+        out = [(now, target_of(course.course, values, holding))]
+        for instant in sorted(instants):
+            holding = [any(start <= instant < end for start, end in each) for each in truths]
+            target = target_of(course.course, values, holding)
+            if target != out[-1][1]:
+                out.append((instant, target))
+        return out
 
 
 def _go_on(curve: list[Segment], turns: _Turns) -> None:

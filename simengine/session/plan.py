@@ -32,7 +32,7 @@ class CoursePlan(NamedTuple):
     """A number that a state shows, and which names its target follows.
 
     ``conditional``: some shift waits for a condition. ``rank``: it bends after those of lower rank,
-    at which its conditions look.
+    at which its conditions look. ``readers``: name → the conditions (by ``id``) that read it.
     """
 
     observation: str
@@ -40,6 +40,7 @@ class CoursePlan(NamedTuple):
     follows: tuple[Name, ...]
     conditional: bool
     rank: int
+    readers: Mapping[Name, tuple[int, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +162,12 @@ def _state_plan(state: State, ranks: Mapping[str, int]) -> StatePlan:
             tuple(sorted(follows_of(shown))),
             any(adjust.condition is not None for adjust in shown.adjust),
             ranks.get(name, 0),
+            _grouped(
+                (read, id(adjust.condition))
+                for adjust in shown.adjust
+                if adjust.condition is not None
+                for read in names_read(adjust.condition)
+            ),
         )
         for name, shown in state.shows.items()
         if isinstance(shown, Course)
