@@ -80,7 +80,7 @@ def all_said() -> list[tuple[str, str]]:
     for said in (debriefs, packs, cohort, console):
         for where, text in said():
             plain = text.replace("\u200b", "").replace("\u00a0", " ").strip()
-            if len(re.findall(r"[A-Za-z]{2,}", plain)) >= LEAST_WORDS:
+            if len(re.findall(r"\b[A-Za-z]{2,}\b", plain)) >= LEAST_WORDS:
                 first.setdefault(plain, where)
     return [(where, text) for text, where in first.items()]
 
