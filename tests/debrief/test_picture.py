@@ -217,4 +217,4 @@ def test_the_alternative_text_states_figures_and_times() -> None:
             assert entry.words in alt
     for curve in scene.curves:
         assert f"{curve.label} was lowest at " in alt
-    assert re.search(r"A sensor could read it from \d+:\d\d", alt)
+    assert re.search(r"A monitor could show it from \d+:\d\d", alt)

@@ -19,7 +19,7 @@ def test_what_is_to_take_home_and_the_whole_are_written_for_each_session(tmp_pat
     assert files.html.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
     assert files.pdf.stem == files.html.stem == "debrief-term-not-breathing-3f0c9d52"
     assert files.whole.pdf.name == "debrief-term-not-breathing-3f0c9d52-whole.pdf"
-    assert "Every item of the marking guide" in files.whole.html.read_text(encoding="utf-8")
+    assert "Every item on the marking guide" in files.whole.html.read_text(encoding="utf-8")
 
 
 def test_a_trainee_gets_one_pair_over_all_sessions(tmp_path: Path) -> None:

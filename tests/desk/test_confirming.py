@@ -56,7 +56,7 @@ def test_a_record_with_something_essential_not_written_down_cannot_be_confirmed(
     assert asked["entry"] == breaths
     answer = desk.send(session, entry("confirmed", 0, {}))
     assert answer["taken"] == []
-    assert "was not written down" in answer["refused"][0]["words"]
+    assert "was not recorded" in answer["refused"][0]["words"]
     assert "nobody saw it" in answer["refused"][0]["words"]
 
 

@@ -137,7 +137,7 @@ class ReviewPage {
       this.asked = true;
       byId("needed").scrollIntoView({ block: "start" });
       byId("needed").focus();
-      this.notice("Before the record is right: this was not written down.");
+      this.notice("Before the record is right: this was not recorded.");
       return;
     }
     this.record("confirmed", {});
