@@ -146,8 +146,10 @@ export class Picture {
     if (!first) return;
     const x = this.x(first.at_ms) + 8;
     const fits = first.words.length * LETTER < WIDE - RIGHT - x;
-    const place = fits ? { x } : { x: WIDE - RIGHT - 8, "text-anchor": "end" };
-    this.svg.append(draw("text", { class: "what", y: top + 24, ...place }, first.words));
+    const place = fits ? x : WIDE - RIGHT - 8;
+    const anchor = fits ? "start" : "end";
+    const at = { class: "what", x: place, y: top + 24, "text-anchor": anchor };
+    this.svg.append(draw("text", at, first.words));
   }
 
   /** @param {number} top */
