@@ -82,6 +82,8 @@ def supplies_of(scene: Scene) -> tuple[SupplyView, ...]:
                 rate_per_ms=level.rate_per_ms,
                 empty_ms=empties if empties < NEVER else None,
                 words=words,
+                gauge=Figure(supply.gauge.full, supply.gauge.unit) if supply.gauge else None,
+                reserve=supply.reserve,
             )
         )
     return tuple(out)

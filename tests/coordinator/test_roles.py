@@ -189,7 +189,14 @@ class Everybody:
         self.running = ward.start()
         plan = ward.hub.running(self.running).plan
         wall = ward.app.state.web.keys.wall_code(self.assessed)
-        self.codes = {"d": plan.display, "wall": wall}
+        practice = ward.app.state.practice_checks.make(
+            unit="",
+            protocol="common-practice",
+            gestation_days=273.0,
+            weight_g=3400.0,
+            now_ms=ward.clock.wall_ms(),
+        )
+        self.codes = {"d": plan.display, "wall": wall, "practice": practice.code}
         self.browsers: dict[str, Browser] = {
             "nobody": ward.another(),
             "display": ward.another(),

@@ -86,7 +86,7 @@ export class Head {
             ? supply.words
             : left <= 0
               ? "empty"
-              : `${Math.floor(left / 60_000)} min left as it runs`;
+              : runningWords(supply, left, now);
         say(element, `${supply.label}: ${words}`);
         element.classList.toggle("short", left !== null && left < SHORT_MS);
       },
@@ -182,4 +182,23 @@ function waitsText({ waits }, room) {
   const rest = open.length - told.length;
   if (rest === 0) return told.join("; ");
   return told.length > 0 ? `${told.join("; ")}; and ${rest} more` : `${rest} more`;
+}
+
+/**
+ * What a supply that runs shows on its dial, and for how many minutes it still does.
+ *
+ * @param {import("./types.js").SupplyView} supply
+ * @param {number} left until it is empty, ms
+ * @param {number} now
+ * @returns {string}
+ */
+function runningWords({ gauge, reserve, ...supply }, left, now) {
+  const contents = supply.contents - supply.rate_per_ms * (now - supply.start_ms);
+  const stands =
+    gauge === null
+      ? ""
+      : `${Math.round((Number(gauge.value) * contents) / supply.capacity)} ${gauge.unit}, `;
+  const minutes = Math.floor((left * (1 - reserve)) / 60_000);
+  const kept = reserve > 0 ? `, ${Math.round(100 * reserve)} % kept back` : "";
+  return `${stands}${minutes} min left as it runs${kept}`;
 }

@@ -49,7 +49,7 @@
  *   places: number, tiles: Tile[], more: string[], last_ms: number | null }} Lane
  * @typedef {{ name: string, label: string, unit: string, capacity: number, start_ms: number,
  *   contents: number, rate_per_ms: number, empty_ms: number | null,
- *   words: string }} SupplyView
+ *   words: string, gauge: Figure | null, reserve: number }} SupplyView
  * @typedef {{ id: string, seq: number, kind: string, at_ms: number, log_ms: number,
  *   words: string, role: string | null, action: string | null, setting: string | null,
  *   phase: string | null, how: string | null, settings: [string, Figure][],
