@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from simengine.debrief.build_debrief import debrief_page
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.first_try import beside_first_try
 from simengine.debrief.scene_builder import scene_of
 from simengine.scoring import score
@@ -46,7 +47,7 @@ def test_states_and_items_stand_beside_each_other() -> None:
     told = {row[0]: row[1:] for row in table.rows}
     state = first.stays[2]
     title = first.scenario.states[state.state].title
-    before, after = told[f"“{title}” came at"]
+    before, after = told[say("first_try_state", title=title)]
     assert before != after
     entered = next(stay for stay in second.stays if stay.state == state.state)
     assert entered.entry_ms < state.entry_ms
