@@ -304,6 +304,12 @@ class _Content:
             self._moment(point, "well", scores.get(point.item))
             for point in went_well(session, asked).points
         ]
+        told = {one.id for one in (*look, *good)}
+        for name in self.what_if:  # what can be asked "what if?" is always a touch away
+            score = scores.get(name)
+            if score is not None and name not in told:
+                point = Point(name, score.title, score.sentence, score.why)
+                look.append(self._moment(point, "work_on", score))
         first = [*[one for one in look if one.kind == "unsafe"], *look]
         chosen = list({one.id: one for one in [*first[:2], *good[:1]]}.values())
         rest = [one for one in (*look, *good) if one.id not in {two.id for two in chosen}]
