@@ -96,8 +96,8 @@ def test_what_if_is_shown_by_a_touch(leading: Leading, tmp_path: Path) -> None:
             break
     ask.tap()
     told = wall.locator(".what-if .told")
-    expect(told).to_contain_text("In this scenario, with")
-    expect(wall.locator(".what-if .limits")).to_contain_text("nothing about a real one")
+    expect(told).to_contain_text("In this scenario,")
+    expect(wall.locator(".what-if .limits")).to_contain_text("nothing about a real baby")
     picture(wall, "wall-what-if", tmp_path)
 
 
