@@ -9,7 +9,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import ClassVar, Literal
 
@@ -258,6 +258,31 @@ Leaf = (
     | UnlessChanged
 )
 Condition = Leaf | SoFar | Lately | All | AnyOf | Not
+
+
+NEVER_SO: Condition = AnyOf(())
+"""What can't come to pass, such as a fault that is not planted."""
+ALWAYS_SO: Condition = All(())
+
+
+def all_of(parts: Sequence[Condition]) -> Condition:
+    """Return that every part holds, in the shortest way."""
+    if NEVER_SO in parts:
+        return NEVER_SO
+    kept = tuple(part for part in parts if part != ALWAYS_SO)
+    return kept[0] if len(kept) == 1 else All(kept)
+
+
+def any_of(parts: Sequence[Condition]) -> Condition:
+    """Return that at least one part holds, leaving out what can't."""
+    return ALWAYS_SO if ALWAYS_SO in parts else AnyOf(tuple(p for p in parts if p != NEVER_SO))
+
+
+def negated(part: Condition) -> Condition:
+    """Return that a part does not hold."""
+    if part == NEVER_SO:
+        return ALWAYS_SO
+    return NEVER_SO if part == ALWAYS_SO else Not(part)
 
 
 def leaves(condition: Condition, *, now: bool = False) -> Iterator[Leaf]:

@@ -12,8 +12,7 @@ from typing import cast
 
 from simengine.quantities import Range
 from simengine.scenario.conditions import (
-    All,
-    AnyOf,
+    NEVER_SO,
     ClockIs,
     Condition,
     Doing,
@@ -21,7 +20,6 @@ from simengine.scenario.conditions import (
     FaultIs,
     Given,
     Lately,
-    Not,
     Observed,
     Read,
     Seen,
@@ -29,7 +27,10 @@ from simengine.scenario.conditions import (
     SoFar,
     SupplyIs,
     UnlessChanged,
+    all_of,
+    any_of,
     leaves,
+    negated,
 )
 from simengine.scenario.forms import FROM_PROTOCOL, SIDE, SIDE_IF_NOT_SAID
 from simengine.scenario.model import Infant
@@ -55,7 +56,8 @@ class Context:
     ``infant``: ``None`` where a protocol is read for no baby in particular. ``guards``: a
     condition read is one that the engine waits for, and not one of the marking guide. ``doses``:
     the protocol's range of each drug and route, in the unit of its dose; ``care``: the conditions
-    that the physiology names.
+    that the physiology names. ``planted``: the faults that the scenario has, where others may be
+    named too, which are never there; ``None``: all of ``faults``.
     """
 
     vocabulary: Vocabulary
@@ -65,6 +67,7 @@ class Context:
     guards: bool = False
     doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict)
     care: Mapping[str, Condition] = field(default_factory=dict)
+    planted: frozenset[str] | None = None
 
     @property
     def an_action(self) -> str:
@@ -210,7 +213,7 @@ def read_condition(place: Place, context: Context) -> Condition | None:
         if place.is_sound():
             place.wrong_form("a condition such as {doing: …, settings: …}")
         return None
-    return right[0] if len(right) == 1 else All(tuple(right))
+    return all_of(right)
 
 
 def _from_protocol(
@@ -511,7 +514,9 @@ def _faults(place: Place, context: Context) -> list[Condition | None]:
     for name, value in place.entries("a map of faults"):
         known = place.key(name).name_of_key(context.faults, "a fault of start.faults")
         status = value.word(("planted", "found", "mended"))
-        if known is not None:
+        if known is not None and context.planted is not None and known not in context.planted:
+            found.append(NEVER_SO)
+        elif known is not None:
             found.append(
                 FaultIs(
                     known,
@@ -540,17 +545,17 @@ def _several(place: Place, context: Context) -> tuple[Condition, ...]:
 
 def _any(place: Place, context: Context) -> list[Condition | None]:
     parts = _several(place, context)
-    return [AnyOf(parts) if parts else None]
+    return [any_of(parts) if parts else None]
 
 
 def _all(place: Place, context: Context) -> list[Condition | None]:
     parts = _several(place, context)
-    return [All(parts) if parts else None]
+    return [all_of(parts) if parts else None]
 
 
 def _not(place: Place, context: Context) -> list[Condition | None]:
     part = read_condition(place, context)
-    return [Not(part) if part is not None else None]
+    return [negated(part) if part is not None else None]
 
 
 _CLAUSES: Mapping[str, Clause] = {

@@ -8,6 +8,7 @@ Rules of this file:
   is left alone by rules that follow the same setting in proportion.
 - Of a complication each state for which it is turned on gets copies of its own (``STATE-NAME``), so
   that they lead back to it. It comes after the ways out that the scenario itself has.
+- What waits for a fault that the scenario does not plant is left out, since it is never there.
 - Observations at which conditions look must not look at one another in a circle.
 """
 
@@ -17,7 +18,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from simengine.scenario.conditions import Observed, leaves
+from simengine.scenario.conditions import NEVER_SO, Observed, leaves
 from simengine.scenario.model import Adjust, AnyAdjust, Course, Infant, State, Transition
 from simengine.scenario.physiology import BACK, Begins, Care, Complication, Physiology, Rule
 from simengine.scenario.place import Place, text_of
@@ -258,6 +259,9 @@ def _with_shifts(state: State, shifts: Mapping[str, tuple[AnyAdjust, ...]]) -> S
 def _followed(course: Course, shared: tuple[AnyAdjust, ...]) -> Course:
     own = {adjust.setting for adjust in course.adjust if isinstance(adjust, Adjust)}
     added = tuple(
-        adjust for adjust in shared if not (isinstance(adjust, Adjust) and adjust.setting in own)
+        adjust
+        for adjust in shared
+        if not (isinstance(adjust, Adjust) and adjust.setting in own)
+        and adjust.condition != NEVER_SO
     )
     return replace(course, adjust=(*course.adjust, *added)) if added else course

@@ -88,8 +88,8 @@ def read_scenario(
     context = replace(context, doses=doses)
     physiology = NO_PHYSIOLOGY
     if physiology_at is not None:
-        unplanted = replace(context, faults=faults_of(vocabulary))
-        physiology, knowing = read_physiology(physiology_at, unplanted)
+        of_cot = replace(context, faults=faults_of(vocabulary), planted=frozenset(planted))
+        physiology, knowing = read_physiology(physiology_at, of_cot)
         context = replace(context, care=knowing.care)
     without = read_without(root.get("without"), physiology)
     turned_on = read_turned_on(root.get("complications"), physiology)

@@ -19,8 +19,8 @@ from scipy.integrate import solve_ivp
 from simengine.plays import load_play, perform
 from simengine.quantities import Range
 from simengine.resources import scenarios_dir
-from simengine.scenario.conditions import Observed, leaves
-from simengine.scenario.model import AnyAdjust, Course, Infant, Limit, Shift, State
+from simengine.scenario.conditions import FaultIs, Observed, leaves
+from simengine.scenario.model import AnyAdjust, Course, Fault, Infant, Limit, Shift, State
 from simengine.scenario.opened import opened as open_file
 from simengine.scenario.physiology import Physiology
 from simengine.scenario.read_conditions import Context
@@ -140,7 +140,16 @@ def dose(action: str, value: float, unit: str) -> list[Timed]:
     return [did(20_000, action, dose={"amount": amount, "route": {"value": "umbilical_vein"}})]
 
 
+def planted(fault: str, **otherwise: float) -> list[Timed]:
+    begin, stop = breaths(**otherwise)
+    noted = {"fault": fault, "status": "planted"}
+    return [begin, Timed(50_000, "fault", noted, by="facilitator"), stop]
+
+
 SCRIPTS: dict[str, list[Timed]] = {
+    "breaths_lost": planted("t_piece_leaks"),
+    "air_alone": planted("blender_gives_less", oxygen=60),
+    "more_oxygen_than_dialled": planted("blender_gives_more", oxygen=30),
     "too_few_breaths": breaths(ventilation_rate=5),
     "too_many_breaths": breaths(ventilation_rate=100),
     "no_end_pressure": breaths(end_pressure=0),
@@ -208,10 +217,18 @@ def test_the_solver_agrees_with_a_general_purpose_integrator_for_every_rule(rule
     }
     found = scenario("term-responds")
     shows: dict[str, Course | str] = {**courses, "breathing": "absent"}
+    faults = {
+        leaf.fault: Fault(leaf.fault, "", None, planted_at_start=False)
+        for adjusts in shifts.values()
+        for adjust in adjusts
+        if adjust.condition is not None
+        for leaf in leaves(adjust.condition)
+        if isinstance(leaf, FaultIs)
+    }
     alone = replace(
         found,
         states={"alone": State("alone", "Alone", shows, ())},
-        start=replace(found.start, state="alone"),
+        start=replace(found.start, state="alone", faults=faults),
     )
     session = play(
         alone, [birth(1_000), *SCRIPTS[rule]], opened=opened("rehearsal"), wall=WALL,
