@@ -1,8 +1,8 @@
 """What is wrong with the cot acts on the baby, for as long as it is not put right.
 
-Each fault is planted in a shipped scenario, whose team then gives breaths as the guidelines ask. How
-far each goes is a teaching choice of the physiology; that a blender whose oxygen fails gives air, and
-one whose air fails oxygen alone, is common practice, no source.
+Each fault is planted in a shipped scenario, whose team then gives breaths as the guidelines ask.
+How far each goes is a teaching choice of the physiology; that a blender whose oxygen fails gives
+air, and one whose air fails oxygen alone, is common practice, no source.
 """
 
 from __future__ import annotations
