@@ -7,6 +7,8 @@ Rules of this file:
 - Nearly the same are two names that differ in dashes and dots alone, or in one slip of the pen in
   one longer word (``Birth centre``, ``Brith centre``; but ward 3 and ward 4, north and south are
   two): somebody is to be asked whether they mean one thing.
+- Only names with the same letters, or with the same words but one that begins or ends alike, are
+  laid side by side (a slip leaves one of the two as it is), so that a region is read in a moment.
 - The spelling that was there first is kept.
 """
 
@@ -28,16 +30,23 @@ def same_key(text: str) -> str:
 def nearly_the_same(names: Iterable[str]) -> list[tuple[str, str]]:
     """Return pairs of names that are not the same and may be meant to be."""
     keys = {same_key(name): name for name in names}
-    return [
-        (keys[one], keys[other])
-        for one, other in combinations(sorted(keys), 2)
-        if _nearly(one, other)
-    ]
+    beside: dict[tuple[str, ...], list[str]] = {}
+    for key in sorted(keys):
+        words = key.split()
+        beside.setdefault((_bare(key),), []).append(key)
+        for place, word in enumerate(words):
+            for part in (f"{word[0]}…", f"…{word[-1]}"):
+                beside.setdefault((*words[:place], part, *words[place + 1 :]), []).append(key)
+    pairs = {pair for some in beside.values() for pair in combinations(some, 2) if _nearly(*pair)}
+    return [(keys[one], keys[other]) for one, other in sorted(pairs)]
+
+
+def _bare(key: str) -> str:
+    return re.sub(r"[\W_]+", "", key)
 
 
 def _nearly(one: str, other: str) -> bool:
-    plain, bare = (re.sub(r"[\W_]+", "", key) for key in (one, other))
-    if plain == bare:
+    if _bare(one) == _bare(other):
         return True
     words = list(zip(one.split(), other.split(), strict=False))
     if len(one.split()) != len(other.split()):

@@ -64,7 +64,7 @@ class RosterRead:
     read_as: tuple[ReadAs, ...] = ()
     """Headings that were read as other columns."""
     merged: tuple[tuple[str, str], ...] = ()
-    """(as a row has it, as it is spelt): units and professions that differ in case or blanks."""
+    """(as a row has it, as it is spelt): units, professions and codes that differ in case."""
 
     def understood(self) -> tuple[str, ...]:
         """Return in words what was read as something else than it says."""
@@ -134,8 +134,7 @@ def read_roster(
         files.once(reader, "attended", there.code, there.day, there.title)
         attended[there.code, there.day, there.title] = there
     trainees = people.trainees()
-    problems += people.near_twins()
-    problems = gathered(problems)
+    problems = sorted((*gathered(problems), *people.near_twins()))  # each twin is its own question
     if any(problem.level == "error" for problem in problems):
         raise InputError(problems)
     made = set(people.made)
@@ -154,7 +153,11 @@ def read_roster(
         tuple(one for one in known.requirements if one.id not in asked),
         tuple(problems),
         tuple(read_as),
-        (*people.unit_names.merged.items(), *people.profession_names.merged.items()),
+        tuple(
+            pair
+            for names in (people.unit_names, people.profession_names, people.codes)
+            for pair in names.merged.items()
+        ),
     )
 
 

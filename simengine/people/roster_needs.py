@@ -30,7 +30,7 @@ def requirement(
 ) -> Requirement:
     """Read a requirement; ``scenarios`` is ``None`` where nobody knows which there are."""
     line = reader.line
-    name = line.text("requirement")
+    name = same_key(line.text("requirement"))
     if not _ID.fullmatch(name):
         reader.say("requirement", "a short name of small letters, digits, - or _")
     asked = Requirement(
@@ -75,8 +75,9 @@ def certificate(
     """Read a certificate from outside; it names a requirement by its short name or its title."""
     code = people.code(reader)
     name = reader.line.text("requirement")
-    titles = {same_key(one.title): one.id for one in requirements.values()}
-    name = titles.get(same_key(name), name) if name not in requirements else name
+    called = {same_key(one.title): one.id for one in requirements.values()}
+    called |= {same_key(one): one for one in requirements}
+    name = called.get(same_key(name), name)
     if name not in requirements:
         hint = nearest(name, requirements)
         reader.say("requirement", "the short name of a requirement", hint=hint)

@@ -4,8 +4,9 @@ Rules of this file:
 
 - A person is known by the code; where a row has none, by the staff number; where it has none of
   either, by the name, if one person alone has it. A new person without a code gets one.
-- Units, professions and names are the same whatever their case and blanks: the spelling that was
-  there first is kept, and what was read as it is told. Near twins are asked about.
+- Units, professions, names and codes are the same whatever their case and blanks: the spelling that
+  was there first is kept, and what was read as it is told. Near twins are asked about: of units, of
+  professions, and of somebody new who is known by the name alone.
 - A row of trainees is a person and one stay on a unit. Several rows with one code are one person
   who moved: they agree in name and profession.
 - A stay without an end ends the day before the person's next one begins. What a file says of a
@@ -73,6 +74,7 @@ class People:
         stays = [stay.unit for trainee in self.known.values() for stay in trainee.postings]
         self.unit_names = Spellings(stays)
         self.profession_names = Spellings(one.profession for one in self.known.values())
+        self.codes = Spellings((*self.known, *sorted(used)))
         for trainee in self.known.values():
             self._name(trainee.name, trainee.code)
             if trainee.staff_number:
@@ -90,7 +92,7 @@ class People:
             profession = self.profession_names.of(profession)
         stay = self._stay(reader)
         left = reader.until("left", stay.since)
-        code = line.text("code") or self._numbers.get(same_key(number), "")
+        code = self._code_in(line) or self._numbers.get(same_key(number), "")
         if not code and not name:
             reader.say("code" if "code" in line.headings else "name", "a code or a name")
         elif code and not is_code(code) and code not in self._used:
@@ -102,7 +104,7 @@ class People:
         if not reader.wrong and not code:
             code = self._code_of_new(reader, name, number)
         if reader.wrong or not code:
-            self._told |= {line.text("code"), same_key(name)}
+            self._told |= {self._code_in(line), same_key(name)}
             return
         person = self._read.get(code)
         if person is None:
@@ -125,7 +127,7 @@ class People:
     def code(self, reader: Reader) -> str:
         """Return whom a row is about; the trainees files have been read by then."""
         number = same_key(reader.line.text("staff_number"))
-        code = reader.line.text("code") or self._numbers.get(number, "")
+        code = self._code_in(reader.line) or self._numbers.get(number, "")
         name = reader.line.text("name")
         found = self._named.get(same_key(name), [])
         if self._partial or {code, same_key(name)} & self._told - {""}:
@@ -177,6 +179,23 @@ class People:
                         f"is this one {what}? then write it alike in the file",
                         warning=True,
                     )
+        yield from self._near_names()
+
+    def _near_names(self) -> Iterator[Problem]:
+        """Yield what asks whether somebody new, known by the name alone, is known already."""
+        new = {same_key(person.name): person for person in map(self._read.get, self.made) if person}
+        names = [one.name for one in (*self.known.values(), *self._read.values()) if one.name]
+        for one, other in nearly_the_same(names) if new else ():
+            person = new.get(same_key(other)) or new.get(same_key(one))
+            if person is not None and not person.staff_number:
+                yield person.first.problem(
+                    "name" if "name" in person.first.headings else "code",
+                    "one spelling of each person's name",
+                    f"'{one}' and '{other}'",
+                    "near-twin",
+                    "is this one person? then write it alike in the file",
+                    warning=True,
+                )
 
     def professions(self) -> set[str]:
         """Return every profession that somebody has."""
@@ -206,6 +225,11 @@ class People:
                 postings = self._joined(trainee.postings, new)
                 out[code] = replace(trainee, postings=postings)
         return tuple(out.values())
+
+    def _code_in(self, line: Line) -> str:
+        """Return a row's code as it is spelt; empty where it has none."""
+        code = line.text("code")
+        return code if not code or code in self._used else self.codes.of(code)
 
     def _stay(self, reader: Reader) -> Posting:
         unit = reader.words("unit")

@@ -1,5 +1,8 @@
 """Names that are the same, and names that are nearly so."""
 
+import random
+from itertools import combinations
+
 import pytest
 
 from simengine.people.alike import Spellings, nearly_the_same, same_key
@@ -51,3 +54,16 @@ def test_the_spelling_that_was_there_first_is_kept_and_the_others_are_told() -> 
     assert "birth centre" in spelt
     assert "ward 4" not in spelt
     assert spelt.names() == ["Birth centre", "Ward 3"]
+
+
+def test_many_names_have_the_near_twins_that_two_by_two_have() -> None:
+    chosen = random.Random(11)
+    words = ["birth", "brith", "bird", "birthe", "centre", "center", "north", "nort", "a-b", "ab"]
+    names = [" ".join(chosen.choices(words, k=chosen.randint(1, 3))) for _ in range(120)]
+    two_by_two = {
+        frozenset(pair)
+        for one, other in combinations(sorted(set(names)), 2)
+        for pair in nearly_the_same([one, other])
+    }
+    assert len(two_by_two) > 20
+    assert {frozenset(pair) for pair in nearly_the_same(names)} == two_by_two

@@ -175,3 +175,59 @@ def test_a_requirement_is_asked_from_its_first_day_on(tmp_path: Path) -> None:
     assert currency(found.roster, (), date(2026, 2, 28)) == ()
     (asked,) = currency(found.roster, (), date(2026, 3, 1))
     assert (asked.status, asked.until) == ("never", date(2026, 3, 31))
+
+
+def test_a_code_in_another_case_is_the_same_person(tmp_path: Path) -> None:
+    rows = "code,name,profession,unit,since\nk1ab,Ann,nurse,north,2024-01-01\n"
+    first = read(tmp_path, a=rows)
+    again = read(
+        tmp_path,
+        first.roster,
+        a=rows.replace("k1ab", "K1AB"),
+        b="code,since,until\nK1ab,2026-01-01,2026-02-01\n",
+    )
+    assert again.roster.trainees == first.roster.trainees
+    assert [one.code for one in again.roster.leaves] == ["k1ab"]
+    assert "“K1AB” was read as “k1ab”, which differs in case or blanks alone." in again.understood()
+
+
+def test_codes_of_two_cases_that_sessions_have_stay_two(tmp_path: Path) -> None:
+    """A log is never rewritten for a roster, so its codes are what they are."""
+    (tmp_path / "a.csv").write_text(
+        "code,profession,unit,since\nk1ab,nurse,north,2024-01-01\nK1AB,nurse,north,2024-01-01\n",
+        encoding="utf-8",
+    )
+    found = read_roster([tmp_path], used={"k1ab", "K1AB"})
+    assert found.new == ("k1ab", "K1AB")
+
+
+def test_a_course_is_the_same_whatever_its_case(tmp_path: Path) -> None:
+    found = read(
+        tmp_path,
+        a="code,name,profession,unit,since\nk1ab,Ann,nurse,north,2024-01-01\n",
+        b="course,title,every (months)\nNLS,Newborn life support,12\n",
+        c="code,course,issued,issued by\nk1ab,Nls,2026-01-05,Centre\n"
+        "k1ab,newborn  LIFE support,2026-02-05,Centre\n",
+    )
+    assert [one.id for one in found.roster.requirements] == ["nls"]
+    assert [one.requirement for one in found.roster.certificates] == ["nls", "nls"]
+
+
+def test_somebody_new_whose_name_is_nearly_anothers_is_asked_about(tmp_path: Path) -> None:
+    heading = "name,profession,unit,since\n"
+    first = read(tmp_path, a=heading + "Anna Lindberg,nurse,north,2024-01-01\n")
+    again = read(
+        tmp_path,
+        first.roster,
+        a=heading + "Anna Lindbreg,nurse,north,2024-01-01\nBo Berg,nurse,north,2024-01-01\n",
+    )
+    (asked,) = again.warnings
+    assert (asked.line, asked.path) == (2, "name")
+    assert "'Anna Lindberg' and 'Anna Lindbreg' (is this one person?" in asked.message
+    assert read(tmp_path, again.roster).warnings == (), "asked once, when they were new"
+    numbered = read(
+        tmp_path,
+        first.roster,
+        a="staff number," + heading + "12,Anna Lindbreg,nurse,north,2024-01-01\n",
+    )
+    assert numbered.warnings == (), "the number says who it is"
