@@ -72,13 +72,15 @@ def run(args: argparse.Namespace) -> int:
 def _material(store: Store, args: argparse.Namespace, until: date) -> Material:
     """Return what the report is made of. Raises ``InputError`` where there is nothing to tell."""
     from simengine.cohort_report.build_report import ALL_UNITS
+    from simengine.people.whereabouts import unit_of_roster
     from simengine.problems import InputError, Problem
     from simengine.scenario.place import nearest
     from simengine.store.report_material import first_day, material_of, units_of
 
     score_waiting(store, args)
     units = units_of(store)
-    if args.unit is not None and args.unit not in units:
+    unit = None if args.unit is None else unit_of_roster(args.unit, units)
+    if unit is None and args.unit is not None:
         raise InputError(
             [
                 Problem(
@@ -90,8 +92,8 @@ def _material(store: Store, args: argparse.Namespace, until: date) -> Material:
     since = args.since or min(first_day(store) or until, until)
     material = material_of(
         store,
-        title=args.unit or ALL_UNITS,
-        unit=args.unit,
+        title=unit or ALL_UNITS,
+        unit=unit,
         since=since,
         until=until,
         today=until,

@@ -17,6 +17,7 @@ from simengine.coordinator.told_people import codes_of
 from simengine.people.alike import same_key
 from simengine.people.bookings import Booking, Team, new_booking_id, read_time
 from simengine.people.roster import Trainee
+from simengine.people.whereabouts import unit_of_roster
 from simengine.web.shelf import ShelfScenario
 
 MOST_MINUTES = 1440
@@ -43,6 +44,8 @@ def read_booking(
     problems += wrong
     if problems or scenario is None:
         return None, problems
+    unit = _line(form, "unit")
+    units = {stay.unit for one in trainees for stay in one.postings}
     made = Booking(
         id=form.get("id", "") or new_booking_id(),
         day=day,
@@ -50,7 +53,7 @@ def read_booking(
         starts=starts,
         minutes=minutes,
         place=_line(form, "place"),
-        unit=_line(form, "unit"),
+        unit=unit_of_roster(unit, units) or unit,
         purpose="summative" if form.get("purpose") == "summative" else "formative",
         team_name=_line(form, "team_name"),
         team=team,

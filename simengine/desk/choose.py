@@ -41,6 +41,7 @@ from simengine.store import lists, own_words
 from simengine.store.bookings import begun, booking_of
 from simengine.store.own_words import OwnWords
 from simengine.store.prebriefs import AGREED
+from simengine.store.spelt import team_spelt, unit_spelt
 from simengine.store.teams import keep_team, teams
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
@@ -99,11 +100,15 @@ async def plan(request: Request) -> Response:
         asked = questions(scenario.infant, scenario.vocabulary)
     purpose = purpose_of(form.get("purpose", ""), problems)
     team = team_of(form, scenario.roles, problems) if scenario is not None else {}
+    team, numbers = team_spelt(state.store, team)
+    problems += [
+        f"{one} is a staff number, which no record may hold: type the code." for one in numbers
+    ]
     if scenario is None or problems or asked:
         filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
         filled["meant"] = meant
         return await _choose(request, tuple(problems), filled, 422, asked)
-    unit = " ".join(form.get("unit", "").split())[:80]
+    unit = unit_spelt(state.store, form.get("unit", ""))
     planned = desk_of(request).hub.plan(
         scenario,
         **fields,

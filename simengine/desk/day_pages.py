@@ -28,6 +28,7 @@ from simengine.people.day_plan import clock_time, rounds, spread
 from simengine.quantities.wording import day as day_words
 from simengine.store import StoreError
 from simengine.store.bookings import begun, book, booking, bookings_on, cancel, tick
+from simengine.store.spelt import unit_spelt
 from simengine.store.teams import teams
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
@@ -178,7 +179,7 @@ def _bookings(
                     starts=starts,
                     minutes=typed.minutes,
                     place=stations[station] if typed.stations else "",
-                    unit=" ".join(form.get("unit", "").split())[:80],
+                    unit=unit_spelt(state_of(request).store, form.get("unit", "")),
                     purpose=purpose,
                     team_name=team.name,
                     team=team.team,

@@ -18,7 +18,7 @@ from simengine.scenario.place import nearest
 
 def unit_of_roster(unit: str, units: Collection[str]) -> str | None:
     """Return how the roster spells a unit; ``None`` where it has units, and not this one."""
-    if not units:
+    if not units or unit in units:
         return unit
     return {same_key(one): one for one in units}.get(same_key(unit))
 

@@ -35,6 +35,7 @@ from simengine.scenario.cot_check import CotCheck
 from simengine.scenario.loading import load_cot_check
 from simengine.scenario.model import Infant
 from simengine.store.lists import units
+from simengine.store.spelt import unit_spelt
 from simengine.store.threats import add_threat
 from simengine.store.threats import threat as kept_threat
 from simengine.web.app_state import state_of
@@ -158,7 +159,7 @@ async def make(request: Request) -> Response:
         problems.append(f"Gestation or weight: {error}, such as 30+4 and 1.2 kg.")
     except InputError as error:
         problems += [str(one) for one in error.problems if one.level == "error"]
-    unit = " ".join(form.get("unit", "").split())[:80]
+    unit = unit_spelt(state.store, form.get("unit", ""))
     if problems:
         return await _listed(request, tuple(problems), {**filled, "unit": unit}, 422)
     made = _codes(request).make(

@@ -51,7 +51,7 @@ def test_a_unit_and_a_period_can_be_chosen_and_published(
     store: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     command = ["cohort", "--data", str(store), "--output", str(tmp_path), "--published"]
-    command += ["--unit", "Newborn unit", "--from", "2025-01-01", "--to", "2025-12-31"]
+    command += ["--unit", "newborn  UNIT", "--from", "2025-01-01", "--to", "2025-12-31"]
     assert main(command) == 0
     assert "coordinator's own" not in capsys.readouterr().err
     text = " ".join(

@@ -15,6 +15,7 @@ from simengine.resources import scenarios_dir
 from simengine.scoring import score
 from simengine.session import read_log, write_log
 from simengine.store import Store
+from simengine.store.people import roster as everybody
 
 SESSION = "c41d7f52-03b6-4c1a-8e7d-95a1e0b3f268"
 LOG = scenarios_dir() / "sessions" / "term-not-breathing-first-try.session.jsonl"
@@ -305,3 +306,28 @@ def test_a_sessions_unit_is_set_right_and_its_score_stays(
     assert "expected a unit of the roster" in capsys.readouterr().err
     assert main(["store", "unit", SESSION, "ward 3", "--data", str(data)]) == 0
     assert "South is now Ward 3" in capsys.readouterr().out
+
+
+def test_a_staff_number_leaves_with_the_roster_and_with_nothing_else(
+    tmp_path: Path, data: Path
+) -> None:
+    number = "S-0047119"
+    people = tmp_path / "people.csv"
+    heading, ann, *_ = ROSTER.splitlines()
+    people.write_text(f"{heading},staff number\n{ann},{number}\n", encoding="utf-8")
+    folder = ["--data", str(data)]
+    assert main(["import", str(people), *folder]) == 0
+    out = tmp_path / "out"
+    for kind in (["--csv"], ["--published"], ["--xapi", "https://hospital.example"]):
+        assert main(["export", *kind, *folder, "--output", str(out)]) == 0
+    assert main(["cohort", *folder, "--output", str(out)]) == 0
+    with Store.open(data) as store:
+        events = store.events(SESSION)
+        (known,) = everybody(store).trainees
+    assert known.staff_number == number
+    write_log(out / "log.session.jsonl", events)
+    files = [file for file in out.rglob("*") if file.is_file()]
+    assert len(files) > 8
+    assert [file.name for file in files if number.encode() in file.read_bytes()] == []
+    assert main(["export", "--roster", *folder, "--output", str(tmp_path / "roster")]) == 0
+    assert number in (tmp_path / "roster" / "trainees.csv").read_text(encoding="utf-8")

@@ -50,7 +50,7 @@ def filled(page: str) -> dict[str, str]:
 
 def test_a_session_is_planned_with_people_by_name_or_code_in_roles_or_none(ward: Ward) -> None:
     ward.import_roster()
-    answer = ward.coordinator.form("/cohort/plan", **WANTED)
+    answer = ward.coordinator.form("/cohort/plan", **{**WANTED, "unit": "Birth  UNIT"})
     assert answer.status_code == 303, words_of(answer)
     (one,) = planned(ward)
     assert (one.day, one.starts, one.minutes) == (DAY, "09:30", 60)

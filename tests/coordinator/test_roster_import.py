@@ -46,6 +46,35 @@ def test_a_file_as_a_spreadsheet_program_saves_it_goes_in(ward: Ward) -> None:
     )
 
 
+def test_what_was_understood_and_what_is_asked_is_said_back_before_anything_is_saved(
+    ward: Ward,
+) -> None:
+    rows = "Surname;First name;Job title;Ward;Start date\n" + "".join(
+        f"Example{number};Ada;{job};{unit};01.03.2024\n"
+        for number, (job, unit) in enumerate(
+            [("Nurse", "Birth centre"), ("nurse", "BIRTH centre"), ("Nurse", "Brith centre")]
+        )
+    )
+    told = words_of(send_files(ward.coordinator, rows))
+    assert (
+        "file-1.csv: read “job title” as profession, “ward” as unit, “start date” as since and "
+        "“first name and surname” as name."
+    ) in told
+    assert "“nurse” was read as “Nurse”, which differs in case or blanks alone." in told
+    assert "is this one unit? then write it alike in the file" in told
+    assert "3 people would be added" in told
+    assert people.roster(ward.hub.store).trainees == ()
+
+
+def test_the_same_complaint_about_81_rows_is_one_line_on_the_page(ward: Ward) -> None:
+    rows = "".join(f"Person {n},nurse,birth unit,03/04/2024\n" for n in range(81))
+    answer = send_files(ward.coordinator, "name,profession,unit,since\n" + rows)
+    assert answer.status_code == 422
+    told = words_of(answer)
+    assert told.count("file-1.csv, row") == 1
+    assert "in 81 rows (2 to 82)" in told
+
+
 def test_who_has_no_code_gets_one_that_stands_in_the_list(ward: Ward) -> None:
     answer = send_files(
         ward.coordinator,

@@ -115,3 +115,25 @@ def load_roles(ward: Ward, scenario: str) -> list[str]:
 def test_a_team_without_anybody_is_not_kept(ward: Ward) -> None:
     ward.plan(keep_as="Nobody")
     assert teams(ward.hub.store, limit=9) == ()
+
+
+def test_a_unit_and_a_code_in_another_case_are_the_rosters(listed: Ward) -> None:
+    session = listed.start(unit=" BIRTH  Unit", role__airway="n-104, N-104", role__leader="d-9")
+    opened = listed.log(session)[0]
+    assert opened["data"]["team"] == {"leader": ["d-9"], "airway": ["N-104"]}
+    listed.later(minutes=1)
+    listed.end(session)
+    kept = listed.hub.store.result(session)
+    assert kept is not None
+    assert kept.unit == "birth unit"
+
+
+def test_a_staff_number_in_place_of_a_code_begins_no_record(ward: Ward) -> None:
+    ward.import_roster(
+        "staff number,name,profession,unit,since\nX4711,Ada Example,nurse,birth unit,2024-03-01\n"
+    )
+    answer = ward.form(
+        "/sessions", scenario="term-not-breathing", purpose="formative", role__airway="x4711"
+    )
+    assert answer.status_code == 422
+    assert "x4711 is a staff number, which no record may hold: type the code." in answer.text
