@@ -70,8 +70,8 @@ async def audit(request: Request) -> Response:
         due=due_lines(
             roster, currency_of(state.store, roster, day) if trainee is not None else (), day
         ),
-        chains=tuple(_drawn(one) for one in found.chains[:CHAINS]),
-        left_out=max(0, len(found.chains) - CHAINS),
+        chains=tuple(_drawn(one) for one in found.chains),
+        left_out=found.older,
         not_counted=tuple(
             f"{page_words.day_words(one.day)}, {one.scenario}: {one.why}."
             for one in reversed(found.left_out[-CHAINS:])
@@ -91,7 +91,7 @@ def _found(store: Store, code: str, folders: Sequence[Path]) -> Audit:
 
     pilots = [*(folder / "pilots" for folder in folders), Path("reports/pilots"), Path("reports")]
     observers = Observers(store)
-    return audit_of(store, code, load, pilots=pilots, observers=observers.link)
+    return audit_of(store, code, load, pilots=pilots, observers=observers.link, latest=CHAINS)
 
 
 class Observers:

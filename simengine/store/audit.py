@@ -2,8 +2,8 @@
 
 Rules of this file:
 
-- A chain for each session that counts, the newest first; those that do not count are told with
-  the reason, for what was left out belongs to an audit.
+- A chain for each session that counts, the newest first, as many as are asked for; those that do
+  not count are told with the reason, for what was left out belongs to an audit.
 - The scenario is that of the log's own digest or none: another version proves nothing about it.
 """
 
@@ -34,12 +34,17 @@ NO_OBSERVERS = Link(
 
 @dataclass(frozen=True, slots=True)
 class Audit:
-    """What can be shown of a person. ``left_out``: sessions that do not count, and why."""
+    """What can be shown of a person.
+
+    ``older``: how many sessions count beside those of the ``chains``. ``left_out``: sessions that
+    do not count, and why.
+    """
 
     code: str
     statement: Statement
     chains: tuple[Chain, ...]
     left_out: tuple[LeftOut, ...]
+    older: int = 0
 
 
 def audit(
@@ -50,19 +55,19 @@ def audit(
     pilots: Sequence[Path] = (),
     observers: Callable[[str], Link] = lambda _: NO_OBSERVERS,
     least: int = LEAST_SCENARIOS,
+    latest: int | None = None,
 ) -> Audit:
     """Return what an audit asks of a person.
 
-    ``pilots``: folders with pilot reports. ``observers``: scenario id → what is known of the
+    ``latest``: how many chains at most, since each reads a whole log and its scenario. ``pilots``: folders with pilot reports. ``observers``: scenario id → what is known of the
     agreement of observers on it. ``least``: as for ``statement``.
     """
     sessions = outcomes_of(store, code)
     said = statement(code, sessions, least=least)
     counted = {one.session for one in said.counted}
+    newest = [one for one in reversed(sessions) if one.session in counted]
     chains = []
-    for outcomes in reversed(sessions):
-        if outcomes.session not in counted:
-            continue
+    for outcomes in newest[:latest]:
         log = store.events(outcomes.session)
         chains.append(
             chain(
@@ -75,4 +80,4 @@ def audit(
                 observers=observers(outcomes.scenario),
             )
         )
-    return Audit(code, said, tuple(chains), said.left_out)
+    return Audit(code, said, tuple(chains), said.left_out, len(newest) - len(chains))

@@ -45,3 +45,14 @@ def test_nobody_known_has_an_empty_audit(store: Store) -> None:
     told = audit(store, "nobody", lambda _: None)
     assert not told.chains
     assert not told.left_out
+
+
+def test_only_as_many_chains_as_are_asked_for_are_read_and_the_others_are_counted(
+    store: Store,
+) -> None:
+    read = []
+    told = audit(store, "k1ab", lambda ran: read.append(ran["session"]), latest=1)
+    assert [chain.session for chain in told.chains] == ["s3"]
+    assert told.older == 1
+    assert read == ["s3"]
+    assert len(told.statement.counted) == 2
