@@ -59,7 +59,8 @@ def audit(
 ) -> Audit:
     """Return what an audit asks of a person.
 
-    ``latest``: how many chains at most, since each reads a whole log and its scenario. ``pilots``: folders with pilot reports. ``observers``: scenario id → what is known of the
+    ``latest``: how many chains at most, since each reads a whole log and its scenario.
+    ``pilots``: folders with pilot reports. ``observers``: scenario id → what is known of the
     agreement of observers on it. ``least``: as for ``statement``.
     """
     sessions = outcomes_of(store, code)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from sqlalchemy import delete
 
 from simengine.store.tables import fault_results, item_results, results, takings
 from simengine.web.shelf import Shelf
-from tests.console.consoles import entry, token_in
+from tests.console.consoles import Browser, entry, token_in
 from tests.coordinator.ward import TEAM, Ward, words_of
 
 
@@ -259,6 +260,58 @@ def test_a_learner_shares_a_debrief_and_takes_it_back(ward: Ward) -> None:
         assert browser.client.get(address).status_code == 403
     told = own.client.get("/cohort/people/N-104/data").json()
     assert told["shares the debriefs of"] == {}
+
+
+def link(page: str, words: str) -> str:
+    """Where the first link of these words leads."""
+    found = re.search(rf'<a[^>]* href="([^"]+)"[^>]*>(?:← )?{words}</a>', unescape(page))
+    assert found is not None, words
+    return found.group(1)
+
+
+def opened(browser: Browser, address: str) -> str:
+    answer = browser.client.get(address)
+    assert answer.status_code == 200, address
+    return answer.text
+
+
+def test_from_matrix_to_person_to_session_to_debrief_and_back_to_the_matrix(ward: Ward) -> None:
+    ward.import_roster()
+    ward.held(purpose="summative")
+    matrix = opened(ward.coordinator, "/cohort/matrix")
+    person = opened(ward.coordinator, link(matrix, "Ada Example"))
+    assert "Sessions and outcomes" in person
+    debrief = opened(ward.coordinator, link(person, "Read"))
+    assert "Your debrief" in debrief
+    whole = opened(ward.coordinator, link(person, "The whole"))
+    for page in (debrief, whole):
+        assert link(page, "The person's page") == "/cohort/people/N-104"
+    assert ward.coordinator.client.get(link(person, "PDF")).content.startswith(b"%PDF")
+    back = opened(ward.coordinator, link(debrief, "The person's page"))
+    assert link(back, "People and objectives").startswith("/cohort/matrix")
+
+
+def test_a_debrief_of_a_session_for_learning_says_who_opens_it_and_leads_each_back(
+    ward: Ward,
+) -> None:
+    ward.import_roster()
+    session = ward.held()
+    address = f"/cohort/people/N-104/debrief/{session}"
+    closed = opened(ward.coordinator, "/cohort/people/N-104")
+    assert address not in closed
+    assert "for the learner alone" in closed
+    assert "Who may open a personal debrief: of a session for learning the learner alone" in closed
+    own = ward.trainee("N-104")
+    mine = opened(own, "/cohort/people/N-104")
+    assert "opens for you alone until you share it" in mine
+    assert link(mine, "Read") == address
+    assert link(opened(own, address), "My page") == "/cohort/people/N-104"
+    own.form(address, do="share")
+    shared = opened(ward.coordinator, "/cohort/people/N-104")
+    assert link(shared, "Read") == address
+    assert link(opened(ward.coordinator, address), "The person's page") == ("/cohort/people/N-104")
+    assert address in opened(ward, "/cohort/shared")
+    assert link(opened(ward, address), "Shared debriefs") == "/cohort/shared"
 
 
 def test_a_debrief_of_an_assessment_opens_for_the_coordinator_too_and_is_not_shared(
