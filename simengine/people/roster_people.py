@@ -183,11 +183,13 @@ class People:
 
     def _near_names(self) -> Iterator[Problem]:
         """Yield what asks whether somebody new, known by the name alone, is known already."""
-        new = {same_key(person.name): person for person in map(self._read.get, self.made) if person}
-        names = [one.name for one in (*self.known.values(), *self._read.values()) if one.name]
+        brought = [self._read[code] for code in self.made if code in self._read]
+        new = {same_key(person.name): person for person in brought if not person.staff_number}
+        names = [trainee.name for trainee in self.known.values() if trainee.name]
+        names += [person.name for person in self._read.values() if person.name]
         for one, other in nearly_the_same(names) if new else ():
             person = new.get(same_key(other)) or new.get(same_key(one))
-            if person is not None and not person.staff_number:
+            if person is not None:
                 yield person.first.problem(
                     "name" if "name" in person.first.headings else "code",
                     "one spelling of each person's name",

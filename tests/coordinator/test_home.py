@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
+from html import unescape
+from urllib.parse import parse_qs
+
+from icalendar import Calendar
+from openpyxl import load_workbook
 
 from simengine.cohort.chance import SURE, TARGET
 from tests.cohort.made import item, result
@@ -152,6 +159,79 @@ def test_the_list_by_unit_has_reminders_that_name_nobody_else(ward: Ward) -> Non
     for_ben = told.partition("Dear Ben Example,")[2].partition("Open in the mail program")[0]
     assert "A resuscitation in the airway role" in for_ben
     assert "Ada Example" not in for_ben
+
+
+def test_csv_spreadsheet_and_calendar_have_the_lines_that_the_filters_show(ward: Ward) -> None:
+    """Each read by a reader of others: the standard library, openpyxl, icalendar."""
+    ward.import_roster()
+    ward.signed(ward.held(purpose="summative"))  # Ada Example is current in the airway role
+    client, asked = ward.coordinator.client, "?unit=birth+unit&search=example"
+    page = client.get(f"/cohort{asked}").text
+    for ending in ("csv", "xlsx", "ics"):
+        (address,) = set(re.findall(rf'href="(/cohort/due\.{ending}\?[^"]*)"', page))
+        assert client.get(unescape(address)).status_code == 200
+    text = client.get(f"/cohort/due.csv{asked}").content.decode("utf-8-sig")
+    of_csv = [
+        (row["code"], row["name"], row["requirement"], row["standing"])
+        for row in csv.DictReader(io.StringIO(text, newline=""))
+    ]
+    assert sorted(of_csv) == [
+        ("M-021", "Ben Example", "A resuscitation in the airway role", "never met"),
+        ("N-104", "Ada Example", "A resuscitation in the airway role", "current"),
+        ("N-104", "Ada Example", "Cot preparation", "never met"),
+    ]
+    book = load_workbook(io.BytesIO(client.get(f"/cohort/due.xlsx{asked}").content))
+    heading, *rows = book.worksheets[0].iter_rows(values_only=True)
+    of_sheet = [dict(zip(heading, row, strict=True)) for row in rows]
+    assert [(r["code"], r["name"], r["requirement"], r["standing"]) for r in of_sheet] == of_csv
+    calendar = Calendar.from_ical(client.get(f"/cohort/due.ics{asked}").content)
+    assert sorted(str(event["summary"]) for event in calendar.walk("VEVENT")) == [
+        "A resuscitation in the airway role: Ben Example (never met)",
+        "Cot preparation: Ada Example (never met)",
+    ]
+
+
+def test_the_printed_list_stands_by_unit_with_what_is_to_do_alone(ward: Ward) -> None:
+    ward.import_roster()
+    ward.signed(ward.held(purpose="summative"))
+    text = ward.coordinator.client.get("/cohort/due").text
+    of_unit = dict(re.findall(r'<h2 id="unit-\d+">([^<]+)</h2>(.*?)</section>', text, re.DOTALL))
+    assert list(of_unit) == ["birth unit", "neonatal unit"]
+    rows = {
+        unit: re.findall(r'<tr><th scope="row">([^<]+)</th>.*?"Requirement">([^<]+)<', part)
+        for unit, part in of_unit.items()
+    }
+    assert sorted(rows["birth unit"]) == [
+        ("Ada Example", "Cot preparation"),
+        ("Ben Example", "A resuscitation in the airway role"),
+    ]
+    assert {who for who, _ in rows["neonatal unit"]} == {"Cleo Example", "Dora Example"}
+
+
+def test_a_reminder_is_there_for_each_person_and_for_all_of_a_unit_to_copy_and_to_mail(
+    ward: Ward,
+) -> None:
+    ward.import_roster()
+    text = ward.coordinator.client.get("/cohort/due?unit=birth+unit").text
+    reminders = re.findall(
+        r'"field">([^<]+) <textarea[^>]* readonly>([^<]*)</textarea>.*?href="(mailto:[^"]*)"',
+        text,
+        re.DOTALL,
+    )
+    assert [who for who, _, _ in reminders] == [
+        "To all of the unit", "Ben Example", "Ada Example",
+    ]  # fmt: skip
+    for who, to_copy, address in reminders:
+        scheme, _, query = unescape(address).partition("?")
+        assert scheme == "mailto:", "nobody's address"
+        mail = parse_qs(query)
+        assert mail["subject"] == ["Simulation training that is due"]
+        (body,) = mail["body"]
+        assert "Example" not in body, "an address of a page stays behind in places"
+        plain = unescape(to_copy).replace(f"Dear {who},", "Hello,")
+        assert plain.splitlines() == body.splitlines()
+        for other in ("Ada Example", "Ben Example"):
+            assert (other in to_copy) == (other == who)
 
 
 def test_the_list_leaves_for_the_coordinator_alone(ward: Ward) -> None:
