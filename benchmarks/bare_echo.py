@@ -1,7 +1,8 @@
 """The least that could do the console's work: a bare ASGI app with the same durable commit.
 
 One row in SQLite (WAL, ``synchronous=FULL``) for each POST, the body sent on to every open stream.
-Run as ``python -m benchmarks.bare_echo FOLDER``; it prints its port.
+Run as ``python -m benchmarks.bare_echo FOLDER [CERTIFICATE KEY]``, over TLS with the latter; it
+prints its port.
 """
 
 from __future__ import annotations
@@ -64,6 +65,8 @@ def main() -> None:
         access_log=False,
         lifespan="off",
         timeout_keep_alive=75,
+        ssl_certfile=sys.argv[2] if len(sys.argv) > 2 else None,
+        ssl_keyfile=sys.argv[3] if len(sys.argv) > 3 else None,
     )
     uvicorn.Server(config).run([listening])
 

@@ -11,6 +11,7 @@ import asyncio
 import json
 import re
 import signal
+import ssl
 import statistics
 import subprocess
 import sys
@@ -31,6 +32,7 @@ IN_TIME_S = 30.0
 AIM = 3.0
 MOST_MB = 150
 MOST_STOP_S = 3.0
+PASSWORD = "correct horse battery staple"
 CONSOLE = "import sys; from simengine.cli.main import main; sys.exit(main())"
 
 
@@ -43,15 +45,17 @@ class Times:
 
 
 class Connection:
-    """One kept-alive HTTP connection, as a device has it."""
+    """One kept-alive HTTP connection, as a device has it. ``tls``: what it trusts, over TLS."""
 
-    def __init__(self, port: int) -> None:
-        self.port = port
+    def __init__(self, port: int, tls: ssl.SSLContext | None = None) -> None:
+        self.port, self.tls = port, tls
         self.cookie = ""
 
     async def open(self) -> None:
         """Connect."""
-        self._reader, self._writer = await asyncio.open_connection("127.0.0.1", self.port)
+        self._reader, self._writer = await asyncio.open_connection(
+            "127.0.0.1", self.port, ssl=self.tls
+        )
 
     async def ask(
         self, method: str, path: str, body: bytes = b"", headers: str = ""
@@ -84,8 +88,10 @@ class Connection:
 class Display:
     """An open display: ``version`` of the newest view that it has received."""
 
-    def __init__(self, port: int, path: str, cookie: str = "") -> None:
-        self.port, self.path, self.cookie = port, path, cookie
+    def __init__(
+        self, port: int, path: str, cookie: str = "", tls: ssl.SSLContext | None = None
+    ) -> None:
+        self.port, self.path, self.cookie, self.tls = port, path, cookie, tls
         self.version = -1
         self.view: bytes = b""
         self.news = asyncio.Event()
@@ -94,7 +100,7 @@ class Display:
         """Connect, and read from then on."""
         limit = 2**24
         self._reader, self._writer = await asyncio.open_connection(
-            "127.0.0.1", self.port, limit=limit
+            "127.0.0.1", self.port, limit=limit, ssl=self.tls
         )
         self._writer.write(
             f"GET {self.path} HTTP/1.1\r\nHost: 127.0.0.1:{self.port}\r\n"
@@ -160,7 +166,8 @@ async def play(target: Target, displays: list[Display], times: Times) -> None:
 @asynccontextmanager
 async def opened(target: Target, number: int) -> AsyncIterator[list[Display]]:
     """Open displays, and close them again."""
-    displays = [Display(target.device.port, target.listen) for _ in range(number)]
+    device = target.device
+    displays = [Display(device.port, target.listen, tls=device.tls) for _ in range(number)]
     for display in displays:
         await display.open()
     try:
@@ -170,40 +177,72 @@ async def opened(target: Target, number: int) -> AsyncIterator[list[Display]]:
             await display.close()
 
 
-async def bare(folder: Path) -> Target:
-    """Start the bare echo."""
+async def bare(folder: Path, certificate: Path | None = None) -> Target:
+    """Start the bare echo; ``certificate``: the folder of a console's, to serve over TLS by it."""
+    made = [] if certificate is None else ["certificate.pem", "certificate.key"]
     process = subprocess.Popen(
-        [sys.executable, "-m", "benchmarks.bare_echo", str(folder)],
+        [sys.executable, "-m", "benchmarks.bare_echo", str(folder)]
+        + [f"{certificate}/{name}" for name in made],
         stdout=subprocess.PIPE,
         text=True,
     )
     assert process.stdout is not None
-    device = Connection(int(process.stdout.readline()))
+    device = Connection(int(process.stdout.readline()), trusting(certificate))
     await device.open()
     return Target(process, device, "/", "/", "Content-Type: application/json\r\n")
 
 
-async def console(folder: Path) -> Target:
-    """Start a console and sign in; ``anew`` then starts a session."""
+def trusting(certificate: Path | None) -> ssl.SSLContext | None:
+    """Trust the authority that a console made in this folder, and nothing else."""
+    if certificate is None:
+        return None
+    return ssl.create_default_context(cafile=certificate / "authority.pem")
+
+
+async def console(folder: Path, *, lan: bool = False) -> Target:
+    """Start a console and sign in; ``anew`` then starts a session. ``lan``: over TLS."""
     command = [sys.executable, "-c", CONSOLE, "console", "--port", "0", "--no-browser"]
     process = subprocess.Popen(
-        [*command, "--data", str(folder)],
+        [*command, "--data", str(folder), *(["--lan", "--address", "127.0.0.1"] if lan else [])],
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
     )
     assert process.stdout is not None
-    process.stdout.readline()
-    link = process.stdout.readline().strip()
-    port, _, path = link.removeprefix("http://127.0.0.1:").partition("/")
-    device = Connection(int(port))
+    *_, link = [process.stdout.readline().strip() for _ in range(5 if lan else 2)]
+    port, _, path = link.rpartition("://127.0.0.1:")[2].partition("/")
+    device = Connection(int(port), trusting(folder / "network" if lan else None))
     await device.open()
-    await device.ask("GET", f"/{path}")
+    _, page = await device.ask("GET", f"/{path}")
+    if lan:
+        await make_account(device, path.rpartition("/")[2], token_in(page))
     _, page = await device.ask("GET", "/")
-    token = re.search(r'name="csrf" content="([^"]+)"', page.decode())
-    assert token is not None
-    headers = f"Content-Type: application/json\r\nX-CSRF-Token: {token.group(1)}\r\n"
-    return Target(process, device, "", "", headers, token=token.group(1))
+    token = token_in(page)
+    headers = f"Content-Type: application/json\r\nX-CSRF-Token: {token}\r\n"
+    return Target(process, device, "", "", headers, token=token)
+
+
+def token_in(page: bytes) -> str:
+    """The form token of a page."""
+    found = re.search(r'name="csrf" content="([^"]+)"', page.decode())
+    assert found is not None, page[:500]
+    return found.group(1)
+
+
+async def make_account(device: Connection, code: str, token: str) -> None:
+    """Take up the invitation of a console on a network; the device is signed in afterwards."""
+    words = {"password": PASSWORD, "again": PASSWORD}
+    await send_form(device, "/invitation", token, code=code, name="Greta", **words)
+
+
+async def send_form(device: Connection, address: str, token: str, **fields: str) -> str:
+    """Send a form; return where it leads."""
+    body = urlencode({"csrf_token": token, **fields}).encode()
+    form = "Content-Type: application/x-www-form-urlencoded\r\n"
+    head, page = await device.ask("POST", address, body, form)
+    found = re.search(r"location: (\S+)", head)
+    assert found is not None, (head, page)
+    return found.group(1)
 
 
 async def anew(target: Target) -> None:
@@ -211,18 +250,11 @@ async def anew(target: Target) -> None:
     if not target.token:
         return
     device = target.device
-
-    async def send(address: str, **fields: str) -> str:
-        body = urlencode({"csrf_token": target.token, **fields}).encode()
-        form = "Content-Type: application/x-www-form-urlencoded\r\n"
-        head, _ = await device.ask("POST", address, body, form)
-        found = re.search(r"location: (\S+)", head)
-        assert found is not None, head
-        return found.group(1)
-
-    planned = await send("/sessions", scenario="term-not-breathing", purpose="formative")
+    plan = {"scenario": "term-not-breathing", "purpose": "formative"}
+    planned = await send_form(device, "/sessions", target.token, **plan)
     session = planned.split("/")[2]
-    await send(f"/s/{session}/start", acknowledged="yes", other_cot="room 2")
+    agreed = {"acknowledged": "yes", "other_cot": "room 2"}
+    await send_form(device, f"/s/{session}/start", target.token, **agreed)
     _, page = await device.ask("GET", f"/s/{session}")
     code = unescape(page.decode()).split("/d/")[1][:8]
     target.post = f"/s/{session}/events"
@@ -284,12 +316,17 @@ async def measure(folder: Path) -> bool:
         met &= await stops(ours)
     finally:
         for target in (reference, ours):
-            target.device.close()
-            target.process.kill()
-            target.process.wait()
-            if target.process.stdout is not None:
-                target.process.stdout.close()
+            end(target)
     return met
+
+
+def end(target: Target) -> None:
+    """End a process and what holds on to it."""
+    target.device.close()
+    target.process.kill()
+    target.process.wait()
+    if target.process.stdout is not None:
+        target.process.stdout.close()
 
 
 def told(what: str, met: bool) -> bool:

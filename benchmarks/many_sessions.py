@@ -25,6 +25,7 @@ from benchmarks.console import (
     anew,
     bare,
     console,
+    end,
     memory_mb,
     ms,
     post,
@@ -125,11 +126,7 @@ async def measure(folder: Path) -> bool:
                 memory = memory_mb(target.process)
                 met &= told(f"memory {memory:.0f} MB, at most {MOST_MB} MB", memory <= MOST_MB)
         finally:
-            target.device.close()
-            target.process.kill()
-            target.process.wait()
-            if target.process.stdout is not None:
-                target.process.stdout.close()
+            end(target)
     return met
 
 
