@@ -18,6 +18,7 @@ import tempfile
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from http.client import HTTPConnection
 from pathlib import Path
 
@@ -146,10 +147,7 @@ def main() -> None:
             print(f"{number} scenarios")
             first = of_the_console(data, folder, number)
             bare, again = in_turns(
-                lambda folder=folder: of_the_bare_page(folder),
-                lambda folder=folder, data=data, number=number: of_the_console(
-                    data, folder, number
-                ),
+                partial(of_the_bare_page, folder), partial(of_the_console, data, folder, number)
             )
             plain = told("a bare page that hashes the files", bare)
             told("a first start, without an index", [first])
