@@ -235,15 +235,29 @@ def test_nothing_is_published_of_fewer_than_five_people() -> None:
     assert page.answers[3].headline.startswith("There are no sessions")
 
 
-def test_a_report_over_many_people_has_no_page_of_bare_codes() -> None:
+def hospital_of(people: int) -> Material:
+    """The invented hospital with as many people of whom something is asked."""
     whole = material("whole")
-    (one, *_) = whole.standing
-    more = tuple(replace(one, code=f"more{number}") for number in range(10))
-    moved = replace(whole, unit=None, standing=(*whole.standing, *more), results=whole.results[:20])
-    chapter = due_chapter(moved)
+    codes = sorted({one.code for one in whole.asked})
+    some = [one for one in whole.asked if one.code in codes[:people]]
+    more = [replace(some[0], code=f"more{n:03d}") for n in range(people - len(codes))]
+    return replace(whole, standing=(*some, *more), results=whole.results[:20])
+
+
+@pytest.mark.parametrize(("people", "listed"), [(60, True), (61, False), (200, False)])
+def test_a_report_over_more_than_60_people_has_no_page_of_bare_codes(
+    people: int, listed: bool
+) -> None:
+    given = hospital_of(people)
+    codes = {one.code for one in given.asked}
+    assert len(codes) == people
+    page, _ = cohort_page(given)
+    bare = [text for text in texts(page) if text in codes]
+    assert bool(bare) == listed
+    if listed:
+        return
+    named = [code for code in codes if code in said(page)]
+    assert len(named) <= 2, "the two who are longest overdue, in a sentence"
+    chapter = due_chapter(given)
     assert chapter is not None
-    assert "What to arrange, most urgent first" not in [one.title for one in chapter.tables]
     assert any("can be downloaded from there" in note for note in chapter.notes)
-    few = due_chapter(whole)
-    assert few is not None
-    assert "What to arrange, most urgent first" in [one.title for one in few.tables]
