@@ -24,7 +24,7 @@ from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_a
 from simengine.coordinator.home import filters_of, fits, part_of, roster_asked
 from simengine.coordinator.page_words import unit_on
 from simengine.coordinator.plan_form import AHEAD, read_day, read_minutes, read_start
-from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
+from simengine.coordinator.which_unit import list_of_people, unit_choice
 from simengine.people.bookings import Booking, new_booking_id
 from simengine.people.currency import Currency, to_do
 from simengine.people.drills import Drill, Drills, Seats, fewest_drills, planned_already
@@ -37,6 +37,7 @@ from simengine.store.lists import currency_of
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
 from simengine.web.pages import page, see
+from simengine.web.security import Visitor
 from simengine.web.shelf import ShelfScenario
 from simengine.web.who_read import note_read
 
@@ -48,12 +49,10 @@ Planned = tuple[Sequence[Currency], Sequence[Currency]]
 """Needs that are open, and needs that are planned for."""
 
 
-async def drills(request: Request) -> Response:
+@list_of_people(PATH)
+async def drills(request: Request, visitor: Visitor, unit: Choice) -> Response:
     """``GET /cohort/drills``."""
-    coordinator(request)
-    unit = unit_asked(request)
-    instead = unit_first(request, PATH, unit)
-    return instead or await _drawn(request, unit, request.query_params, (), {"minutes": "60"})
+    return await _drawn(request, visitor, unit, request.query_params, (), {"minutes": "60"})
 
 
 async def plan_all(request: Request) -> Response:
@@ -70,7 +69,7 @@ async def plan_all(request: Request) -> Response:
     if not (apart.isascii() and apart.isdigit() and int(apart[:4]) <= _MOST_APART):
         problems.append(f"Days between: expected 0 to {_MOST_APART}, found '{apart[:20]}'.")
     if problems:
-        return await _drawn(request, unit, form, tuple(problems), form, 422)
+        return await _drawn(request, visitor, unit, form, tuple(problems), form, 422)
     scenarios = {one.id: one for one in (await state.shelf.checked()).scenarios}
     place = " ".join(form.get("place", "").split())[:_MOST_WORDS]
 
@@ -129,13 +128,13 @@ def _found(
 
 async def _drawn(
     request: Request,
+    visitor: Visitor,
     unit: Choice,
     asked: Mapping[str, str],
     problems: tuple[str, ...],
     filled: Mapping[str, str],
     status: int = 200,
 ) -> Response:
-    visitor = coordinator(request)
     state, day = state_of(request), today(request)
     scenarios = {one.id: one for one in (await state.shelf.checked()).scenarios}
 

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import Choice, Count, DueRow, HomePage, Step
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
+from simengine.coordinator.doors import COORDINATOR_ALONE, person_address, today
 from simengine.coordinator.page_words import (
     SIGNS,
     day_words,
@@ -25,7 +25,7 @@ from simengine.coordinator.page_words import (
     unit_on,
 )
 from simengine.coordinator.plan_form import AHEAD
-from simengine.coordinator.which_unit import unit_asked, unit_first
+from simengine.coordinator.which_unit import list_of_people
 from simengine.people.alike import same_key
 from simengine.people.currency import STATUSES, Currency, persons
 from simengine.people.roster import Roster, Trainee
@@ -36,22 +36,16 @@ from simengine.store.lists import currency_of, has_results
 from simengine.web.app_state import state_of
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_of
+from simengine.web.security import Visitor
 from simengine.web.who_read import note_read
 
 PATH = "/cohort"
 
 
-async def home(request: Request) -> Response:
+@list_of_people(PATH)
+async def home(request: Request, visitor: Visitor, unit: Choice) -> Response:
     """``GET /cohort``."""
-    visitor = coordinator(request)
-    store = state_of(request).store
-    day = today(request)
-    asked = request.query_params
-
-    unit = unit_asked(request)
-    instead = unit_first(request, PATH, unit)
-    if instead is not None:
-        return instead
+    store, day, asked = state_of(request).store, today(request), request.query_params
 
     def look() -> HomePage:
         roster = roster_asked(store, unit)

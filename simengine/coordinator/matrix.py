@@ -21,11 +21,11 @@ from simengine.cohort.competence import Competence, Key, competence
 from simengine.cohort.evidence import FEW as FEW_ATTEMPTS
 from simengine.cohort.evidence import LEAST_SCENARIOS, each_once
 from simengine.coordinator import page_words
-from simengine.coordinator.contexts import Cell, MatrixPage, MatrixRow
+from simengine.coordinator.contexts import Cell, Choice, MatrixPage, MatrixRow
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
+from simengine.coordinator.doors import COORDINATOR_ALONE, person_address, today
 from simengine.coordinator.home import filters_of, fits, roster_asked
-from simengine.coordinator.which_unit import unit_asked, unit_first
+from simengine.coordinator.which_unit import list_of_people
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
 from simengine.quantities.wording import percent
@@ -34,6 +34,7 @@ from simengine.store.lists import assessed, currency_of
 from simengine.web.app_state import state_of
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_of
+from simengine.web.security import Visitor
 from simengine.web.who_read import note_read
 
 PATH = "/cohort/matrix"
@@ -55,16 +56,10 @@ OBJECTIVES_RULE = say(
 _REQUIREMENTS_RULE = say("rule_requirements")
 
 
-async def matrix(request: Request) -> Response:
+@list_of_people(PATH)
+async def matrix(request: Request, visitor: Visitor, unit: Choice) -> Response:
     """``GET /cohort/matrix``."""
-    visitor = coordinator(request)
-    store = state_of(request).store
-    day = today(request)
-    asked = request.query_params
-    unit = unit_asked(request)
-    instead = unit_first(request, PATH, unit)
-    if instead is not None:
-        return instead
+    store, day, asked = state_of(request).store, today(request), request.query_params
     roster = roster_asked(store, unit)
     filters = filters_of(roster, asked, unit)
     chosen = {one.name: one.chosen for one in filters}

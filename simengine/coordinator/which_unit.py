@@ -10,22 +10,26 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Mapping
+from functools import wraps
 from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import Choice, UnitRow, UnitsPage
-from simengine.coordinator.doors import COORDINATOR_ALONE, EDUCATORS_TOO, today
+from simengine.coordinator.doors import COORDINATOR_ALONE, EDUCATORS_TOO, coordinator, today
 from simengine.quantities.wording import count
 from simengine.store import Store, lists
 from simengine.web.app_state import state_of
 from simengine.web.pages import page
 from simengine.web.paging import LISTED, ROWS, page_number, pages_onward
+from simengine.web.security import Visitor
 from simengine.web.who_asks import known_visitor
 
 TOGETHER = 1_000
+Handler = Callable[[Request], Awaitable[Response]]
+OfPeople = Callable[[Request, Visitor, Choice], Awaitable[Response]]
 
 
 def unit_choice(store: Store, asked: str) -> Choice:
@@ -42,6 +46,23 @@ def unit_choice(store: Store, asked: str) -> Choice:
 def unit_asked(request: Request) -> Choice:
     """Return the filter by unit with what a page's address asks for."""
     return unit_choice(state_of(request).store, request.query_params.get("unit", ""))
+
+
+def list_of_people(path: str) -> Callable[[OfPeople], Handler]:
+    """Let the coordinator alone open a list of people, for the unit that is asked for.
+
+    Where there are too many people for one list, a page of the units comes first.
+    """
+
+    def opened(handler: OfPeople) -> Handler:
+        @wraps(handler)
+        async def answer(request: Request) -> Response:
+            visitor, unit = coordinator(request), unit_asked(request)
+            return unit_first(request, path, unit) or await handler(request, visitor, unit)
+
+        return answer
+
+    return opened
 
 
 def unit_first(
