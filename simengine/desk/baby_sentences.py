@@ -105,6 +105,11 @@ def told_value(scene: Scene, observation: Observation, read_ms: int) -> str | No
 
 def reader_at(scene: Scene, observation: Observation, read_ms: int) -> Performance | None:
     """Return the performance that gave the reading of an instant, if an action did."""
+    if any(
+        hand.observation == observation.name and hand.shown and hand.at_ms == read_ms
+        for hand in scene.session.record.shown
+    ):
+        return None
     delays = {by.action: by.delay_ms for by in observation.revealed_by}
     for performance in reversed(scene.session.record.performances):
         delay = delays.get(performance.action)

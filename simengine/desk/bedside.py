@@ -126,9 +126,14 @@ def _told_line(scene: Scene, observation: Observation) -> BedsideLine | None:
         for action in scene.scenario.vocabulary.actions.values()
         if action.reads == observation.name
     }
-    told = not telling or any(
-        performance.action in telling and performance.way in COUNTS
-        for performance in scene.session.record.performances
+    record = scene.session.record
+    told = (
+        not telling
+        or any(
+            performance.action in telling and performance.way in COUNTS
+            for performance in record.performances
+        )
+        or any(hand.observation == observation.name and hand.shown for hand in record.shown)
     )
     return _taken(observation, _now_words(scene, observation), None) if told else None
 

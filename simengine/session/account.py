@@ -476,11 +476,19 @@ class Account:
             words = f"The observation {name!r} is not in the vocabulary."
             self._find("unknown-observation", words, event)
             return
-        self._shown.append(
-            Shown(name, at_ms, event.data.get("shown") is not False, event.id, event.seq)
-        )
+        shown, once = event.data.get("shown") is not False, event.data.get("once") is True
+        if not (once and self._is_shown(name)):
+            self._shown.append(Shown(name, at_ms, shown, event.id, event.seq))
+            if once:
+                # A reading of one instant: it is hidden again at the next.
+                self._shown.append(Shown(name, at_ms + 1, False, event.id, event.seq))
         if name in self.plan.watched_sights:
             self._look(name)
+
+    def _is_shown(self, observation: str) -> bool:
+        """Whether an observation was last shown by hand, and not hidden."""
+        by_hand = [hand.shown for hand in self._shown if hand.observation == observation]
+        return bool(by_hand) and by_hand[-1]
 
     def _look(self, observation: str) -> None:
         found = sensing(

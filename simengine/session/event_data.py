@@ -155,6 +155,7 @@ _DATA: Mapping[Kind, Mapping[str, Key]] = {
     "reveal": {
         "observation": _needed(TEXT, "The observation."),
         "shown": _needed(_FLAG, "Whether it is shown or hidden from now on."),
+        "once": Key(_TRUE, "Told at that instant alone, and not shown on."),
     },
     "cue": {
         "text": _needed(TEXT, "What the facilitator said."),

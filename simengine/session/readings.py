@@ -6,7 +6,8 @@ Rules of this file:
 - A sensor that streams reads all the time, from its delay after the start until the stop.
 - Anything else gives a snapshot: the value at one instant, which then grows old. A lasting
   action that is stopped before its delay is over gives none.
-- Shown by hand, an observation streams until it is hidden by hand.
+- Shown by hand, an observation streams until it is hidden by hand; told once by hand, it is read at
+  that instant alone.
 - Only what acts reveals anything: what was done or simulated, and speech that was said.
 - Known once is known: ``first_known`` does not end when a sensor is taken off.
 """

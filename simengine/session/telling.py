@@ -116,6 +116,8 @@ def _reveal(scenario: Scenario, data: Mapping[str, Any]) -> str:
     name = str(data.get("observation", ""))
     observation = scenario.vocabulary.observations.get(name)
     label = observation.label if observation is not None else name
+    if data.get("once") is True:
+        return f"{label} told by the facilitator"
     return f"{label} {'hidden' if data.get('shown') is False else 'shown'} by hand"
 
 

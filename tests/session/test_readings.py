@@ -97,6 +97,25 @@ def test_shown_by_hand_it_is_known_until_it_is_hidden() -> None:
     assert session_sensing(ran)["heart_rate"].streams == ((10_000, 20_000),)
 
 
+def test_told_once_by_hand_it_is_a_reading_that_grows_old() -> None:
+    told = entry(10_000, "reveal", observation="heart_rate", shown=True, once=True)
+    made = play(MADE, [birth(0), told], opened=opened(), wall=WALL, until_ms=30_000)
+    heart = known_at(made, "heart_rate", 25_000)
+    assert heart is not None
+    assert heart.value == curve_at(made.curves["heart_rate"], 10_000)
+    assert (heart.at_ms, heart.age_ms, heart.streams) == (10_000, 15_000, False)
+
+
+def test_told_once_while_it_is_shown_it_goes_on_being_shown() -> None:
+    script = [
+        birth(0),
+        entry(10_000, "reveal", observation="heart_rate", shown=True),
+        entry(20_000, "reveal", observation="heart_rate", shown=True, once=True),
+    ]
+    made = play(MADE, script, opened=opened(), wall=WALL, until_ms=30_000)
+    assert session_sensing(made)["heart_rate"].streams == ((10_000, NEVER),)
+
+
 def test_the_state_at_an_instant_tells_what_is_true_and_what_is_known() -> None:
     moment = state_at(session(), 80_000)
     assert (moment.state, moment.state_title, moment.clock_ms) == ("b", "B", 70_000)

@@ -114,6 +114,19 @@ export class Desk {
   }
 
   /**
+   * The facilitator has told the team what is true of an observation at this moment.
+   *
+   * @param {string} observation
+   * @param {number} stamp
+   */
+  tell(observation, stamp) {
+    if (this.view.closed) return;
+    this.recorder.record("reveal", { observation, shown: true, once: true }, stamp);
+    const label = this.view.baby.find((one) => one.observation === observation)?.label;
+    this.notice(`${label ?? observation}: told to the team.`);
+  }
+
+  /**
    * Mark this moment for the debrief; a word may follow.
    *
    * @param {number} stamp

@@ -4,8 +4,10 @@
 
 /** @typedef {import("./types.js").Coming} Coming */
 
+import { button } from "./dock.js";
 import { byId, keep, make, part, put, say } from "./dom.js";
-import { sentence } from "./sentence.js";
+import { may } from "./rights.js";
+import { plainPart, sentence } from "./sentence.js";
 import { capital, clockText, leftText, unitText } from "./times.js";
 
 const SHORT_MS = 5 * 60_000;
@@ -50,18 +52,29 @@ export class Head {
   drawBaby(now) {
     const { baby, state_title: title } = this.desk.view;
     const told = sentence(baby, this.desk.truth, this.known, now);
-    const nothing = { key: "state", text: `${title}.`, sort: "true", moving: false, large: false };
+    const nothing = plainPart("state", `${title}.`, "true");
     const parts = told.length > 0 ? told : [nothing];
     keep(
       this.sentence,
       parts,
       ({ key }) => key,
-      () => make("span"),
+      ({ tells }) => (tells !== null && may("reveal") ? this.teller(tells) : make("span")),
       (element, { text, sort, moving, large }) => {
         say(element, text);
         put(element, "class", `${sort}${moving ? " moving" : ""}${large ? " large" : ""}`);
       },
     );
+  }
+
+  /**
+   * A part of the sentence that tells the team what it says, at a touch.
+   *
+   * @param {string} observation
+   * @returns {HTMLElement}
+   */
+  teller(observation) {
+    const tell = (/** @type {number} */ stamp) => this.desk.tell(observation, stamp);
+    return button("", tell, { title: "Tell the team" });
   }
 
   /**

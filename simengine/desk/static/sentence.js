@@ -5,11 +5,12 @@
  * - First, and large, what the vocabulary calls so, known or not; then what everybody can see; then
  *   what the team has looked for or will read; last what it does not know, told once for all of it.
  * - With the truth hidden only what the team has is told.
+ * - What is true of an observation says which one it can tell the team of (`tells`).
  */
 
 /** @typedef {import("./types.js").Told} Told */
 /** @typedef {{ key: string, text: string, sort: string, moving: boolean,
- *   large: boolean }} Part */
+ *   large: boolean, tells: string | null }} Part */
 
 import { capital } from "./times.js";
 import { filled, isMoving } from "./words.js";
@@ -45,7 +46,7 @@ export function sentence(baby, truth, known, now) {
   if (known) {
     const which = truth ? " – " : `${capital(dark.map(({ label }) => label).join("; "))}: `;
     const text = `${which}the team does not know`;
-    parts.push({ key: "dark", text, sort: "unknown", moving: false, large: false });
+    parts.push(plainPart("dark", text, "unknown"));
   }
   end(parts, ".");
   return parts;
@@ -64,11 +65,9 @@ function both(parts, told, truth, known, now) {
   if (truth) row(parts, [told], "", now);
   if (!known || !told.known) return;
   const lead = truth ? " – " : `${capital(told.label)}: `;
+  const text = lead + inOneLine(filled(told.known, now));
   parts.push({
-    key: `known ${told.observation}`,
-    text: lead + inOneLine(filled(told.known, now)),
-    sort: told.known.sort,
-    moving: false,
+    ...plainPart(`known ${told.observation}`, text, told.known.sort),
     large: told.large && !truth,
   });
 }
@@ -86,8 +85,9 @@ function row(parts, row, between, now) {
     const text = filled(told.true, now);
     const moving = isMoving(told.true, now);
     const key = `true ${told.observation}`;
-    const { large } = told;
-    parts.push({ key, text: place === 0 ? capital(text) : text, sort: "true", moving, large });
+    const { large, observation: tells } = told;
+    const words = place === 0 ? capital(text) : text;
+    parts.push({ key, text: words, sort: "true", moving, large, tells });
     if (place < row.length - 1) end(parts, between);
   });
 }
@@ -99,7 +99,19 @@ function row(parts, row, between, now) {
 function end(parts, sign) {
   const last = parts.at(-1);
   if (!last) return;
-  parts.push({ key: `after ${last.key}`, text: sign, sort: last.sort, moving: false, large: false });
+  parts.push(plainPart(`after ${last.key}`, sign, last.sort));
+}
+
+/**
+ * A part of the sentence that nobody touches.
+ *
+ * @param {string} key
+ * @param {string} text
+ * @param {string} sort
+ * @returns {Part}
+ */
+export function plainPart(key, text, sort) {
+  return { key, text, sort, moving: false, large: false, tells: null };
 }
 
 /**

@@ -128,6 +128,30 @@ def test_an_observation_shown_by_hand_stands_on_the_bedside_display(
     assert facilitator.logged("reveal") == [{"observation": "temperature", "shown": True}]
 
 
+def test_what_the_manikin_cannot_show_is_told_by_one_touch_on_the_baby_and_taken_back(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start()
+    display = facilitator.display()
+    page.keyboard.press("Shift+B")
+    facilitator.all_kept()
+    baby = page.locator("#sentence")
+    expect(baby).not_to_contain_text("the team has")
+    baby.get_by_role("button", name=re.compile("^SpO2", re.IGNORECASE)).tap()
+    expect(page.locator("#notices")).to_contain_text("told to the team")
+    expect(baby).to_contain_text("the team has")
+    expect(display.locator("#signs")).to_contain_text("SpO2")
+    # Told at that instant: it grows old, as any reading does, and nothing goes on being shown.
+    expect(display.locator("#signs")).to_contain_text("ago")
+    facilitator.all_kept()
+    told = {"observation": "spo2", "shown": True, "once": True}
+    assert facilitator.logged("reveal") == [told]
+    page.keyboard.press("z")
+    expect(baby).not_to_contain_text("the team has")
+    expect(display.locator("#signs")).not_to_contain_text("SpO2")
+    assert facilitator.errors == []
+
+
 def test_the_facilitator_takes_a_step_now_and_goes_to_any_state(facilitator: Facilitator) -> None:
     page = facilitator.start()
     page.keyboard.press("Shift+B")
