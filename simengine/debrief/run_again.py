@@ -122,7 +122,10 @@ class _Again:
     def run(self) -> Session | None:
         opened = self.session.events[0]
         live = self.live
-        live.record("opened", opened.data, noted_ms=0, by=opened.by, id=opened.id, wall=opened.wall)
+        # Under a name of its own: ids of what comes by itself follow from it, and are not to meet
+        # those of entries that were numbered by the first.
+        data = {**opened.data, "session": f"{self.session.session_id}, once more"}
+        live.record("opened", data, noted_ms=0, by=opened.by, id=opened.id, wall=opened.wall)
         limit = self.session.end_ms + _LONGER_MS
         while not live.closed:
             due = live.fold.next_due()

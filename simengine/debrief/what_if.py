@@ -87,7 +87,8 @@ def what_ifs(session: Session, card: ScoreCard, most: int = MOST) -> tuple[WhatI
         changed, words = found
         other = run_again(session, changed)
         told = _told(session, other, words) if other is not None else ""
-        if told and other is not None:
+        # Two items may ask for the same act.
+        if told and other is not None and told not in (earlier.words for earlier in out):
             out.append(WhatIf(score.id, words, told, other))
     return tuple(out)
 

@@ -114,20 +114,25 @@ def test_nothing_is_said_where_the_same_entries_give_another_session() -> None:
 
 
 def test_the_page_and_the_picture_offer_it_for_what_was_late() -> None:
-    session = shipped.session(FIRST_TRY)
+    session = shipped.session("term-blood-loss-first-try")
     card = score(session, redraws=0)
     found = what_ifs(session, card)
     scene = scene_of(session, card, found[0].other)
     assert scene.curves[0].other
     page = debrief_page(session, card, scene, what_if=found)
     told = {point.item: point.what_if for point in page.work_on.points if point.what_if}
-    assert told["adrenaline"] == (
-        "In this scenario, giving adrenaline by 5:56 would have brought “Heart rate recovering” "
-        "forward by 31 s, to 6:26 instead of 6:57, and the heart rate would have passed 100 /min "
-        "at 6:40 instead of 7:11."
+    assert told["volume"] == (
+        "In this scenario, giving a volume bolus by 4:30 would have brought “Volume going in, heart "
+        "rate recovering” forward by 61 s, to 4:50 instead of 5:51."
     )
     assert "nothing about a real baby" in page.work_on.note
-    assert page.brief.note.startswith("Thin line: giving adrenaline by 5:56.")
+    assert page.brief.note.startswith("Thin line: giving a volume bolus by 4:30.")
+
+
+def test_two_items_that_ask_for_one_act_are_told_once() -> None:
+    session = shipped.session("term-not-breathing-steady")
+    told = [found.words for found in what_ifs(session, score(session, redraws=0))]
+    assert len(told) == len(set(told)) == 1
 
 
 @pytest.mark.parametrize("name", shipped.SESSIONS)
