@@ -351,11 +351,13 @@ def _panel(session: Session, names: list[str]) -> SettingPanel:
                 continue
             if points and points[-1][1] == change.value:
                 continue
+            read = change.as_read
+            converted = read is not None and read.unit not in (None, settings[name].unit)
             points.append(
                 (
                     team_clock(session, max(change.at_ms, 0)) / 1000,
                     change.value,
-                    format_quantity(change.value, ""),
+                    format_quantity(round(change.value, 1) if converted else change.value, ""),
                 )
             )
         lines.append(SettingLine(clean(settings[name].label), tuple(points)))

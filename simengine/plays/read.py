@@ -238,10 +238,15 @@ class _Reader:
         return {"role": usual} if usual in self._scenario.roles else {}
 
     def _value(self, place: Place, setting: Setting) -> dict[str, Any]:
-        """A setting's value as the log writes it; what is not plausible, the log questions."""
+        """A setting's value as the log writes it: in another unit, as it was read off the dial.
+
+        What is not plausible, the log questions.
+        """
         if setting.words:
             return {"value": place.name(setting.words, f"a word of '{setting.name}'")}
         number = place.quantity(setting.unit or "")
+        if number is not None and (read := parse_quantity(place.text())).value != number:
+            return {"value": read.value, "unit": read.unit}
         return {"value": number, "unit": setting.unit}
 
     def _told(self, place: Place, observation: Observation) -> dict[str, Any]:

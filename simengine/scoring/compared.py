@@ -63,11 +63,12 @@ def _one(
         assert setting is not None
         label, unit = setting.label, setting.unit
         read = _value(part.value, unit)
+        as_read = performance.as_read.get(part.name) if performance is not None else None
         step = resample.step_at(part.name, at) or resample.first_step_after(part.name, at, settle)
-        if step is not None and step.change.as_read is not None:
+        if as_read is None and step is not None:
             as_read = step.change.as_read
-            if as_read.unit is not None and as_read.unit != unit:
-                read = reading_words(as_read)
+        if as_read is not None and as_read.unit is not None and as_read.unit != unit:
+            read = f"{reading_words(as_read)}, which is {_value(part.value, unit, rounded=True)}"
     return Compared(
         name=part.name,
         label=label,
