@@ -47,7 +47,7 @@ def register(verbs: Verbs) -> None:
         type=_host,
         metavar="HOST",
         help="a name or IPv4 address by which others reach this machine, with a port if it is not "
-        "--port; the first stands in links and QR pictures (default: its address on the network)",
+        "--port; the first stands in links and QR codes (default: its address on the network)",
     )
     network.add_argument(
         "--certificate",

@@ -2,7 +2,7 @@
 
 Rules of this file:
 
-- The first is the one that links and QR pictures hold: what was given, else the address from which
+- The first is the one that links and QR codes hold: what was given, else the address from which
   this machine would send to others. Nothing is sent to learn it.
 - What is given may name another port: that of a proxy in front of the console, by which links lead.
 - Where a machine has no network but itself that is said, rather than a link printed that opens

@@ -21,6 +21,7 @@ from simengine.cohort.measured_twice import Intraclass, Limits
 from simengine.cohort.observer_agreement import ObserverAgreement, observers_agree
 from simengine.cohort.records import SessionResult
 from simengine.cohort.two_observers import WITHIN_S, Compared, Sighting, compare_logs
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import EDUCATORS_TOO, teacher
 from simengine.coordinator.unit_contexts import AgreementPage, AgreementRow, PairRow, SightingRow
 from simengine.problems import InputError
@@ -57,8 +58,8 @@ async def agreement(request: Request) -> Response:
     data = AgreementPage(
         here=PATH,
         readers=EDUCATORS_TOO,
-        title="Do observers agree?",
-        lead=f"Of the latest {LATEST} sessions, {count(len(pairs), 'was', 'were')} recorded twice.",
+        title=say("agreement_title"),
+        lead=say("agreement_lead", latest=LATEST, twice=count(len(pairs), "was", "were")),
         few=_few(found),
         rows=rows_of(found) if pairs else (),
         observers=(),
@@ -92,11 +93,9 @@ async def side_by_side(request: Request) -> Response:
     data = AgreementPage(
         here=PATH,
         readers=EDUCATORS_TOO,
-        title=f"Side by side: {one.scenario_title}",
-        lead=f"{local_day(one.wall)}. What lies within {WITHIN_S:.0f} s of one another is taken "
-        "for the same.",
-        few="One session: it shows where two people differ, and is too few to tell how far "
-        "observers agree.",
+        title=say("agreement_pair_title", scenario=one.scenario_title),
+        lead=say("agreement_pair_lead", day=local_day(one.wall), within=f"{WITHIN_S:.0f} s"),
+        few=say("agreement_pair_few"),
         rows=(*_seen_rows(compared), *rows_of(found)),
         observers=(_by(one), _by(other)),
         sightings=sightings_of(compared),
@@ -114,9 +113,7 @@ def rows_of(found: ObserverAgreement) -> tuple[AgreementRow, ...]:
         value = f"{share.count} of {share.of}"
         if not share.few:
             value += f" ({percent_span(share.low, share.high)})"
-        rows.append(
-            AgreementRow("Same verdict for a step", value, "steps marked from both records")
-        )
+        rows.append(AgreementRow(say("agreement_same"), value, say("agreement_same_words")))
     rows += _kappa("Verdicts", found.verdicts, "Cohen's kappa")
     rows += _kappa("Done or not", found.done, "Cohen's kappa")
     rows += _limits("Times", found.times, "s", 1, "steps")
@@ -137,7 +134,7 @@ def sightings_of(compared: Compared) -> tuple[SightingRow, ...]:
         )
         for first, second in compared.pairs
     ]
-    alone = "only one saw it"
+    alone = say("agreement_alone")
     rows += [(one.at_s, SightingRow(one.label, _at(one), "–", alone)) for one in compared.only_one]
     rows += [
         (one.at_s, SightingRow(one.label, "–", _at(one), alone)) for one in compared.only_other
@@ -154,31 +151,25 @@ def _few(found: ObserverAgreement) -> str:
     if not found.sessions:
         return ""
     if found.few:
-        return (
-            f"{count(found.sessions, 'session')} with two records: too few to tell how far "
-            "observers agree. The figures below only describe these."
-        )
+        return say("agreement_few", sessions=count(found.sessions, "session"))
     return ""
 
 
 def _seen_rows(compared: Compared) -> tuple[AgreementRow, ...]:
     both, alone = len(compared.pairs), len(compared.only_one) + len(compared.only_other)
-    rows = [
-        AgreementRow(
-            "Seen by both", f"{both} of {both + alone} entries", "the others only one wrote down"
-        )
-    ]
-    rows += _limits("Times of what both saw", compared.times, "s", 1, "entries")
+    value = say("agreement_both_value", both=both, all=both + alone)
+    rows = [AgreementRow(say("agreement_both"), value, say("agreement_both_words"))]
+    rows += _limits(say("agreement_times_both"), compared.times, "s", 1, "entries")
     return tuple(rows)
 
 
 def _kappa(what: str, found: Agreement | None, name: str) -> list[AgreementRow]:
     if found is None:
         return []
-    value = "too few to tell" if found.few else f"{found.value:.2f}"
+    value = say("attempt_few") if found.few else f"{found.value:.2f}"
     if not found.few and found.low is not None and found.high is not None:
         value += f" ({found.low:.2f} to {found.high:.2f})"
-    words = f"1 is perfect, 0 is what chance gives; {count(found.n, 'step')}"
+    words = say("agreement_kappa_words", steps=count(found.n, "step"))
     return [AgreementRow(f"{what}, {name}", _minus(value), words)]
 
 
@@ -189,8 +180,8 @@ def _icc(what: str, found: Intraclass | None, things: str) -> list[AgreementRow]
     return [
         AgreementRow(
             f"{what}, ICC(2,1)",
-            "too few to tell" if found.few else _minus(value),
-            f"how much of the spread is not the observers'; {found.things} {things}",
+            say("attempt_few") if found.few else _minus(value),
+            say("agreement_icc_words", number=found.things, things=things),
         )
     ]
 
@@ -204,10 +195,9 @@ def _limits(
     value = f"{low:+.1f} to {high:+.1f} {unit}, around {bias:+.1f}"
     return [
         AgreementRow(
-            f"{what}, limits of agreement",
-            "too few to tell" if found.few else _minus(value),
-            "the first record's less the other's; 95 % of differences lie between; "
-            f"{found.n} {things}",
+            say("agreement_limits", what=what),
+            say("attempt_few") if found.few else _minus(value),
+            say("agreement_limits_words", number=found.n, things=things),
         )
     ]
 

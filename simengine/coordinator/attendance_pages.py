@@ -22,6 +22,7 @@ from simengine.certificate.build_certificate import Attended, Certificate
 from simengine.certificate.draw_certificate import as_json
 from simengine.cohort.records import SessionResult
 from simengine.coordinator.attendance_rows import attended_row, attended_sessions
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
 from simengine.coordinator.page_words import about
 from simengine.coordinator.person import of_roster
@@ -59,7 +60,7 @@ async def attendance(request: Request) -> Response:
     filled = {name: asked.get(name, "")[:2000] for name in _FIELDS}
     kept = asked.get("kept", "")
     many = int(kept) if kept.isascii() and kept.isdigit() and len(kept) < 5 else 0
-    words = f"Kept: {count(many, 'person', 'people')} attended." if many else ""
+    words = say("attendance_kept", people=count(many, "person", "people")) if many else ""
     return await _drawn(request, (), filled, kept=words)
 
 
@@ -108,8 +109,7 @@ async def certificate(request: Request) -> Response:
         raise RefusalError(
             404,
             "Nothing was attended",
-            "No session that was held and ended, and no attendance that was recorded, is kept of "
-            "this person in this time.",
+            "No session and no other training is on record for this person in that time.",
         )
     note_read(request, visitor, "certificate of attendance", [code])
     day = today(request)
@@ -159,7 +159,7 @@ def read_attendances(
     codes, wrong = codes_of(form.get("who", ""), trainees)
     problems += wrong
     if not codes and not wrong:
-        problems.append("Who was there: give codes or names, one after the other.")
+        problems.append("Who was there: give codes or names, one per line.")
     if problems or held is None:
         return [], problems
     place = _line(form, "place")

@@ -23,6 +23,7 @@ from simengine.cohort.records import SessionResult
 from simengine.coordinator import page_words
 from simengine.coordinator.agreement_page import LATEST
 from simengine.coordinator.contexts import Sign
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import OWN_PAGES, person_address, reader_of, today
 from simengine.coordinator.person import due_lines, of_roster
 from simengine.coordinator.record_contexts import AuditChain, AuditLink, AuditPage
@@ -108,14 +109,14 @@ class Observers:
         """Return the link of the chain that tells of observers."""
         pairs = [pair for pair in self._pairs if pair[0].scenario == scenario]
         if not pairs:
-            words = f"No session of this scenario was recorded twice among the latest {LATEST}."
+            words = say("observers_none", latest=LATEST)
             return Link("Observers", "missing", (words,))
         found = observers_agree(pairs)
-        told = [f"{count(found.sessions, 'session')} of this scenario recorded by two observers."]
+        told = [say("observers_some", sessions=count(found.sessions, "session"))]
         if found.few:
-            told.append("Too few to tell how far they agree.")
+            told.append(say("observers_few"))
         elif found.verdicts is not None:
-            told.append(f"They agree on verdicts with kappa {found.verdicts.value:.2f}.")
+            told.append(say("observers_kappa", kappa=f"{found.verdicts.value:.2f}"))
         return Link("Observers", "partly" if found.few else "there", tuple(told))
 
 

@@ -20,6 +20,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import Choice, DrillRow, DrillsPage, SeatRow
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.coordinator.home import filters_of, fits, part_of, roster_asked
 from simengine.coordinator.page_words import unit_on
@@ -189,18 +190,21 @@ def seats_of(scenarios: Mapping[str, ShelfScenario]) -> dict[str, tuple[str, ...
 def _lead(found: Drills, needs: Sequence[Currency], planned: Sequence[Currency]) -> str:
     already = ""
     if planned:
-        already = (
-            f" {count(len(planned), 'requirement is', 'requirements are')} planned for already."
+        already = say(
+            "drills_planned",
+            requirements=count(len(planned), "requirement is", "requirements are"),
         )
     if not needs:
-        who = "Nobody else" if planned else "Nobody"
-        return f"{who} here is due, overdue or new to a requirement.{already}"
+        return say("drills_nobody_else" if planned else "drills_nobody", already=already)
     people_ = len({one.code for one in needs})
     met = sum(drill.met for drill in found.drills)
-    return (
-        f"{count(people_, 'person needs', 'people need')} something; "
-        f"{count(len(found.drills), 'drill')} would meet {met} of "
-        f"{count(len(needs), 'open requirement')}, if each is achieved and signed.{already}"
+    return say(
+        "drills_lead",
+        people=count(people_, "person needs", "people need"),
+        drills=count(len(found.drills), "drill"),
+        met=met,
+        needs=count(len(needs), "open requirement"),
+        already=already,
     )
 
 
@@ -213,7 +217,7 @@ def _row(
     scenario = scenarios[drill.scenario]
     note = ""
     if not scenario.has_standard:
-        note = "No pass mark with a recorded standard yet, so no outcome can be signed."
+        note = say("drills_no_standard")
     return DrillRow(
         title=scenario.title,
         unit=drill.unit,

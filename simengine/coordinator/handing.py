@@ -31,8 +31,8 @@ async def make(request: Request) -> Response:
     trainee = fields.get("trainee", "").strip()[:40]
     if not is_known(state.store, trainee):
         problem = (
-            f"Nobody has the code '{trainee}': not on the roster, and in no session that is kept. "
-            "Look at it again; small and capital letters count."
+            f"Nobody has the code '{trainee}': it is not on the roster, nor in any session kept "
+            "here. Check it; capital and small letters matter."
         )
         data = _page(request, trainee, "", problem)
         return page(request, "cohort/code.html.j2", data, status=422)

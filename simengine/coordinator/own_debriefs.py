@@ -45,7 +45,7 @@ async def share(request: Request) -> Response:
     form = await form_of(request, visitor)
     state = state_of(request)
     if not took_part(state.store, code, session):
-        raise RefusalError(404, "No such debrief", "You took part in no such session.")
+        raise RefusalError(404, "No such debrief", "You did not take part in this session.")
     if form.get("do") == "share":
         shared_debriefs.share(state.store, code, session, wall(state.clock.wall_ms()))
     else:
@@ -69,7 +69,7 @@ async def _made(request: Request) -> Made:
     purpose = result.purpose if result is not None else ""
     visitor = reader_of_debrief(request, code, session, purpose)
     if result is None:
-        raise RefusalError(404, "No such debrief", "This person took part in no such session.")
+        raise RefusalError(404, "No such debrief", "This person did not take part in this session.")
     note_read(request, visitor, "personal debrief", [code])
     try:
         events = state.store.events(session)

@@ -67,7 +67,7 @@ def _page(request: Request) -> OwnWordsPage:
     ahead = dict(own_words.not_begun(store, code))
     result = store.result(session) if took_part(store, code, session) else None
     if result is None and session not in ahead:
-        raise RefusalError(404, "No such session", "You took part in no such session.")
+        raise RefusalError(404, "No such session", "You did not take part in this session.")
     wrote = wrote_of(store, session, code)
     views = {one.item: one for one in wrote.views}
     answered = {

@@ -36,7 +36,7 @@ def read_booking(
     problems: list[str] = []
     scenario = scenarios.get(form.get("scenario", ""))
     if scenario is None:
-        problems.append("Scenario: choose one of the list.")
+        problems.append("Scenario: choose one from the list.")
     day = read_day(form.get("day", ""), today, problems)
     starts = read_start(form.get("starts", ""), problems)
     minutes = read_minutes(form.get("minutes", ""), problems)
@@ -139,7 +139,7 @@ def _team(
         role = known.get(same_key(before), "") if colon else ""
         if colon and not role and roles:
             problems.append(
-                f"“{before.strip()[:40]}” is no role of this scenario: expected "
+                f"“{before.strip()[:40]}” is not a role in this scenario: expected "
                 f"{', '.join(roles.values())}."
             )
             continue
@@ -149,7 +149,7 @@ def _team(
     held = [code for codes in team.values() for code in codes]
     names = {one.code: one.name or one.code for one in trainees}
     problems += [
-        f"{names[code]} stands there more than once."
+        f"{names[code]} is listed more than once."
         for code in dict.fromkeys(held)
         if held.count(code) > 1
     ]

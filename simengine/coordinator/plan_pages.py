@@ -21,6 +21,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import Sign
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import (
     COORDINATOR_ALONE,
     coordinator,
@@ -254,10 +255,10 @@ async def _drawn(
         units=units(store, limit=LISTED),
         filters=(unit,),
         calendars=(
-            (f"{PATH}.ics{query}", "for yourself, with scenario and people"),
+            (f"{PATH}.ics{query}", say("calendar_own")),
             (
                 f"{PATH}.ics?{urlencode({**chosen, 'for': 'team'})}",
-                "to pass on, which gives no case away",
+                say("calendar_share"),
             ),
         ),
         rows=tuple(_row(one, scenarios, roster, day) for one in shown),

@@ -6,6 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import AgreedRow, KeptRow, PrivacyPage
+from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
 from simengine.coordinator.reading import read_row
 from simengine.people.roster import past_retention
@@ -48,25 +49,23 @@ def _kept(request: Request, store: Store) -> tuple[KeptRow, ...]:
     months = setting(store, RETENTION_MONTHS)
     past = past_retention(people.leavers(store) if months else (), months, today(request))
     sessions = setting(store, SESSION_MONTHS)
-    after = "" if not months else f"; {count(len(past), 'person', 'people')} past that now"
+    late = say("kept_past", people=count(len(past), "person is", "people are")) if months else ""
     return (
         KeptRow(
-            "Name, code, unit, leave, certificates and attendance of who is on the roster",
-            f"{_months(months, 'their last day')}{after}",
+            say("kept_person"),
+            say("kept_person_until", months=count(months, "month"), past=late)
+            if months
+            else say("kept_for_good"),
         ),
         KeptRow(
-            "Log of a session, by code: roles, what was recorded, notes, own accounts, signatures",
-            _months(sessions, "the session was opened"),
+            say("kept_log"),
+            say("kept_log_until", months=count(sessions, "month"))
+            if sessions
+            else say("kept_for_good"),
         ),
-        KeptRow("Result of a session", "with its log; figures stay, under codes of nobody"),
-        KeptRow("Who read whose record", "with the sessions of its time"),
+        KeptRow(say("kept_result"), say("kept_result_until")),
+        KeptRow(say("kept_reads"), say("kept_reads_until")),
     )
-
-
-def _months(months: int | None, after: str) -> str:
-    if months is None:
-        return "until somebody erases it: no time was set"
-    return f"{count(months, 'month')} after {after}"
 
 
 def _agreed(store: Store, sessions: tuple[Stored, ...]) -> tuple[AgreedRow, ...]:

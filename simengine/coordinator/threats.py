@@ -68,7 +68,7 @@ async def add(request: Request) -> Response:
         else:
             unit, words, day = proposed.unit, proposed.words, proposed.day
     elif not words:
-        problems.append("Say what was met.")
+        problems.append("Say what was found.")
     if problems or category is None:
         return _drawn(request, tuple(problems), form, 422)
     threat = Threat(

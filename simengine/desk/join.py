@@ -187,5 +187,5 @@ def found_by_code(request: Request, running: Running | None) -> Running | str:
         return _TOO_MANY
     if running is None:
         state.guesses.wrong(client, now_ms)
-        return "No session has this code. A code ends with its session; look at it again."
+        return "No session has this code. A code ends with its session; check what you typed."
     return running

@@ -46,7 +46,7 @@ def display_address(request: Request, running: Running) -> str:
 
 
 def picture_address(request: Request, running: Running) -> str:
-    """Return what a QR picture of a display opens: over a network the page with the fingerprint."""
+    """Return what a QR code of a display opens: over a network the page with the fingerprint."""
     if state_of(request).lan is not None:
         return f"{state_of(request).address}/join?code={running.plan.display}"
     return display_address(request, running)

@@ -43,7 +43,7 @@ _LOG = logging.getLogger("simengine.console")
 _DISPLAYS_FIRST: tuple[ScreenKind, ...] = ("bedside", "console")
 _AGAIN_S = 1.0
 _SHORTEST_S = 0.005
-READ_ONLY = "The record of this session was changed after it was written, and takes nothing more."
+READ_ONLY = "The record of this session was changed after it was written, and can't be added to."
 _LONGEST_S = 3600.0
 
 
@@ -193,7 +193,7 @@ class Running:
     def _check(self, by: Recorder, kind: Kind, data: Mapping[str, Any]) -> None:
         """Raise ``RefusedError`` unless this may be recorded here by who sent it."""
         if kind in OF_THE_OUTCOME:
-            words = "What is said of an outcome is said on its own page, among the outcomes."
+            words = "What you have to say of an outcome goes on its own page, under Outcomes."
             raise RefusedError("not-here", words)
         if kind == "confirmed" and self.closed and self._live is not None:
             self._check_record(self._live.session())

@@ -118,7 +118,7 @@ async def qr(request: Request) -> Response:
 
 
 def picture_of(address: str) -> Response:
-    """Answer with a QR picture that opens an address."""
+    """Answer with a QR code that opens an address."""
     picture = io.BytesIO()
     segno.make(address, error="m", micro=False).save(
         picture, kind="svg", scale=4, border=2, light="#ffffff", dark="#1b2733", svgclass=None,
@@ -197,7 +197,7 @@ async def cot_returned(request: Request) -> Response:
     try:
         if form.get("looked") != "yes":
             raise RefusedError(
-                "not-looked", "The second person looks at the cot, too, and says so."
+                "not-looked", "The second person has to check the cot as well, and say so."
             )
         running.record_one("returned", {**data, "initials": initials}, visitor.recorder)
     except RefusedError as refusal:

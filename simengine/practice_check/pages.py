@@ -391,7 +391,7 @@ async def _listed(
 def _educator(request: Request) -> Visitor:
     visitor = known_visitor(request)
     if visitor is None or not visitor.facilitator:
-        words = "Codes of a practice check are made by an educator. With a code it opens by itself."
+        words = "An educator makes the codes of practice checks. A code opens its check directly."
         raise RefusalError(403, "For educators", words, *how_to_come_in(request))
     return visitor
 
@@ -411,7 +411,7 @@ def _now(request: Request) -> datetime:
 
 
 def _address(request: Request, opened: OpenCheck) -> str:
-    """Return what a QR picture opens: over a network the page with the fingerprint."""
+    """Return what a QR code opens: over a network the page with the fingerprint."""
     state = state_of(request)
     if state.lan is not None:
         return f"{state.address}/join?code={opened.code}"

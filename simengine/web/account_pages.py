@@ -73,8 +73,8 @@ def _invite(request: Request, visitor: Visitor, role: str, trainee: str) -> Resp
         raise RefusalError(403, "For the coordinator", "An educator invites trainees alone.")
     elif role == "trainee" and not is_known(store, trainee):
         problem = (
-            f"Nobody has the code '{trainee}': not on the roster, and in no session that is kept. "
-            "Look at it again; small and capital letters count."
+            f"Nobody has the code '{trainee}': it is not on the roster, nor in any session kept "
+            "here. Check it; capital and small letters matter."
         )
     elif role == "trainee" and accounts.account_of_trainee(store, trainee) is not None:
         problem = f"{trainee} has an account. If the password is lost, give a new one below."
@@ -107,7 +107,7 @@ def new_invitation(
 
 
 def picture_of(address: str) -> str:
-    """Return a QR picture of an address as a ``data:`` address, so that no other page has it."""
+    """Return a QR code of an address as a ``data:`` address, so that no other page has it."""
     return segno.make(address, error="m", micro=False).svg_data_uri(
         scale=4, border=2, light="#ffffff", dark="#1b2733", svgclass=None, lineclass=None
     )
@@ -153,7 +153,7 @@ def _teacher(request: Request) -> Visitor:
 
 
 async def address_picture(request: Request) -> Response:
-    """``GET /address.svg``: a QR picture of where a tablet or phone signs in."""
+    """``GET /address.svg``: a QR code of where a tablet or phone signs in."""
     picture = io.BytesIO()
     address = f"{state_of(request).address}/sign-in"
     segno.make(address, error="m", micro=False).save(

@@ -92,7 +92,7 @@ class AccountRow:
 
 @dataclass(frozen=True, slots=True)
 class Invited:
-    """An invitation that has just been made, to be handed to ``whom``. ``picture``: a QR picture of
+    """An invitation that has just been made, to be handed to ``whom``. ``picture``: a QR code of
     ``link``; ``typed_at``: where the code is typed. ``anew``: it sets a new password.
     """
 

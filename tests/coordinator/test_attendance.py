@@ -37,7 +37,7 @@ def test_who_attended_is_told_by_code_or_name_and_makes_nobody_current(ward: War
     before = currency_of(store, whole, date(2026, 11, 2))
     answer = ward.coordinator.form("/cohort/attendance", **MORNING)
     assert answer.status_code == 303, words_of(answer)
-    assert "Kept: 2 people attended." in words_of(
+    assert "Saved: 2 people attended." in words_of(
         ward.coordinator.client.get(answer.headers["location"])
     )
     kept = attendances(store)

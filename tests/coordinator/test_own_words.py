@@ -42,7 +42,7 @@ def test_what_was_taken_along_is_shown_in_the_next_prebrief_of_the_same_people_a
     own = ward.trainee("N-104")
     assert own.form(f"/cohort/people/N-104/words/{session}", along=ALONG).status_code == 303
     told = words_of(ward.client.get(f"/s/{ward.plan(**TEAM)}/prebrief"))
-    assert f"Taken along from last time: “{ALONG}”" in told
+    assert f"From last time: “{ALONG}”" in told
     others = ward.plan(role__airway="N-117")
     assert ALONG not in ward.client.get(f"/s/{others}/prebrief").text
 

@@ -65,14 +65,14 @@ def test_a_session_is_planned_with_people_by_name_or_code_in_roles_or_none(ward:
 @pytest.mark.parametrize(
     ("wrong", "told"),
     [
-        ({"scenario": ""}, "Scenario: choose one of the list."),
+        ({"scenario": ""}, "Scenario: choose one from the list."),
         ({"day": "2001-01-01"}, "found '2001-01-01'."),
         ({"day": "2999-01-01"}, "found '2999-01-01'."),
         ({"starts": "half nine"}, "Begins: expected a time of day such as 09:30"),
         ({"minutes": "0"}, "How long: expected whole minutes from 1 to 1440, found '0'."),
-        ({"team": "Driver: N-104"}, "“Driver” is no role of this scenario: expected"),
+        ({"team": "Driver: N-104"}, "“Driver” is not a role in this scenario: expected"),
         ({"team": "Airway: Zoe"}, "“Zoe” is nobody's code or name on the roster."),
-        ({"team": "Airway: N-104\nAda Example"}, "Ada Example stands there more than once."),
+        ({"team": "Airway: N-104\nAda Example"}, "Ada Example is listed more than once."),
     ],
 )
 def test_what_is_wrong_is_told_and_what_was_typed_stays(
@@ -128,7 +128,7 @@ def test_the_fewest_drills_are_offered_planned_together_and_not_offered_again(wa
     assert {one.starts for one in kept} == {"08:00"}
     told = words_of(ward.coordinator.client.get("/cohort/drills"))
     assert "Nobody else here is due, overdue or new to a requirement." in told
-    assert "6 requirements are planned for already." in told
+    assert "6 requirements are already planned for." in told
     due = words_of(ward.coordinator.client.get("/cohort"))
     assert f"session planned on {day_words(DAY)}" in due
 

@@ -11,14 +11,14 @@ def test_the_page_tells_what_is_kept_who_agreed_and_who_read(ward: Ward) -> None
     ward.held()
     planned = ward.plan()
     before = words_of(ward.coordinator.client.get("/cohort/privacy"))
-    assert before.count("until somebody erases it: no time was set") == 2
+    assert before.count("until somebody erases it, since no time has been set") == 2
     assert "not confirmed in the record" not in before
     assert planned not in before, "a session that was not opened has nobody who agreed"
     set_setting(ward.hub.store, RETENTION_MONTHS, 24)
     set_setting(ward.hub.store, SESSION_MONTHS, 120)
     ward.coordinator.client.get("/cohort/people/N-104")
     told = words_of(ward.coordinator.client.get("/cohort/privacy"))
-    assert "24 months after their last day; 0 people past that now" in told
+    assert "24 months after their last day; 0 people are past that now" in told
     assert "120 months after the session was opened" in told
     assert "formative" in told
     assert "the coordinator (p-" in told.partition("Who read what, the latest")[2]

@@ -46,7 +46,7 @@ def test_a_threat_gets_an_owner_and_a_day_is_late_closed_and_opened_again(ward: 
     ward.form(own, do="close", closing="A key hangs at every cot.")
     page = words_of(ward.client.get(f"{THREATS}?standing=closed"))
     assert "Closed on 21 January 2027: A key hangs at every cot." in page
-    assert "No threat here" in words_of(ward.client.get(f"{THREATS}?standing=open"))
+    assert "No threats here" in words_of(ward.client.get(f"{THREATS}?standing=open"))
     ward.form(own, do="reopen")
     assert "past its day" in words_of(ward.client.get(f"{THREATS}?standing=open"))
 
@@ -57,7 +57,7 @@ def test_a_threat_without_words_or_with_a_day_that_is_none_is_refused_and_stays_
     answer = ward.form(THREATS, words="", category="drugs", due="soon", owner="pharmacy")
     assert answer.status_code == 422
     told = words_of(answer)
-    assert "Say what was met." in told
+    assert "Say what was found." in told
     assert "expected a day such as 2026-03-01, found &#39;soon&#39;" in told
     assert 'value="pharmacy"' in answer.text
     assert ward.form(THREATS, words="x", category="ghosts").status_code == 422
@@ -108,7 +108,7 @@ def test_two_logs_of_one_session_stand_side_by_side(ward: Ward) -> None:
     ward.hub.store.put_result(replace(kept, by=("another",)), {})
     told = words_of(ward.client.get(f"/cohort/agreement/{first}/{second}"))
     assert "Side by side: Term newborn who is not breathing" in told
-    assert "One session: it shows where two people differ" in told
+    assert "One session shows where two people differ" in told
     assert ward.client.get(f"/cohort/agreement/{first}/{first}").status_code == 404
     assert "two records side by side" in words_of(
         ward.coordinator.client.get("/cohort/access?whom=N-104")
@@ -128,7 +128,7 @@ def test_the_report_is_made_on_demand_and_answers_the_four_questions(ward: Ward)
         ward.reports_made()
         shown = browser.client.get(answer.headers["location"])
         told = words_of(shown)
-        for question in ("Who is current", "badly", "better", "prove"):
+        for question in ("Who is current", "hardest", "better", "prove"):
             assert question.lower() in told.lower(), (question, told)
         assert ("It holds trainee codes" in told) == codes
         files = re.findall(r'(?:href|src)="(/cohort/figures/[^"]+)"', shown.text)

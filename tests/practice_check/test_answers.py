@@ -114,7 +114,7 @@ def test_what_is_found_says_which_thing_what_and_what_it_should_be() -> None:
     assert told["bag"].found == "Self-inflating bag: not there"
     assert told["drugs"].found.endswith("; two of them")
     assert told["drugs"].kind == "drugs"
-    assert "60 cmH2O, to be 30 to 40 cmH2O" in told["relief"].found
+    assert "60 cmH2O, should be 30 to 40 cmH2O" in told["relief"].found
     assert told["oximeter"].found == ""
 
 

@@ -47,7 +47,7 @@ export function asideItems(outbox, shown, changed) {
     };
     const when = make("strong", {}, clockText(shown(entry.at_ms)));
     const words = make("p", {}, when, ` ${entryWords(entry)}. ${why}`);
-    return make("div", {}, words, button("Send again", true), button("Let it go", false));
+    return make("div", {}, words, button("Send again", true), button("Discard it", false));
   });
 }
 

@@ -35,7 +35,7 @@ export function showAsks(desk, action, id, focus = false) {
   if (action.dose) {
     parts.push(...lastDose(desk, action.dose, tell), ...doseParts(action.dose, new Map(), tell, true));
   } else parts.push(make("p", { class: "caution" }, desk.view.banner.caution));
-  desk.dock.show(`asks ${id}`, `${action.label}: recorded. More exactly?`, parts, { focus });
+  desk.dock.show(`asks ${id}`, `${action.label}: recorded. Anything to add?`, parts, { focus });
 }
 
 /**
@@ -51,9 +51,9 @@ function toldParts(desk, spoken, tell) {
   if (!suggestion.curve || !desk.truth) return spokenParts(spoken, null, tell);
   const near = Number(valueAt(suggestion.curve, desk.recorder.now()).toFixed(decimals));
   const [first, ...others] = spokenParts(spoken, { value: near, unit }, tell);
-  const right = button(`Told ${near}`, () => {
+  const right = button(`Called out ${near}`, () => {
     tell({ spoken: { [observation]: figureData({ value: near, unit }) } });
-    desk.notice(`${spoken.label} told: ${figureText(near, unit)}.`);
+    desk.notice(`${spoken.label} called out: ${figureText(near, unit)}.`);
   });
   if (bands.length === 0) right.classList.add("main");
   return first ? [first, right, ...others] : [right];
@@ -67,7 +67,7 @@ function toldParts(desk, spoken, tell) {
  */
 function lastDose(desk, dose, tell) {
   if (dose.last.length === 0) return [];
-  const again = button("As the last time", () => {
+  const again = button("Same as last time", () => {
     tell({ dose: Object.fromEntries(dose.last.map(doseData)) });
     desk.dock.close();
   });

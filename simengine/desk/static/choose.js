@@ -80,7 +80,7 @@ function showSeats() {
           "button",
           { type: "button", "aria-pressed": String(role === up) },
           make("strong", {}, role.dataset.label ?? ""),
-          make("span", {}, told.join(", ") || (role === up ? "touch somebody" : "nobody yet")),
+          make("span", {}, told.join(", ") || (role === up ? "touch a name" : "nobody yet")),
         );
         seat.addEventListener("click", () => {
           next = role.name;
@@ -149,7 +149,7 @@ async function look() {
     if (!answer.ok) throw new Error(String(answer.status));
     found = await answer.json();
   } catch {
-    if (note) note.textContent = "The list can't be read just now. Codes can be typed.";
+    if (note) note.textContent = "The list can't be read just now. You can type codes instead.";
     return;
   }
   if (mine !== asked) return;
@@ -157,9 +157,9 @@ async function look() {
   learnNames();
   if (note) {
     note.textContent = found.more
-      ? "There are more: type a longer part."
+      ? "There are more: type a little more of it."
       : found.people.length === 0 && part?.value
-        ? "Nobody is found. A code can be typed all the same."
+        ? "Nobody found. You can still type a code."
         : "";
   }
   showSeats();

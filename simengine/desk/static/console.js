@@ -161,8 +161,8 @@ class Console {
     const link = byId("link");
     link.hidden = this.up && stored && trouble === "";
     const kept = stored
-      ? "Go on: entries are kept on this device"
-      : "This browser keeps nothing: do not close the page while entries wait";
+      ? "Carry on: entries are kept on this device"
+      : "This browser keeps nothing: do not close the page while entries are waiting";
     const lost = trouble || (this.up ? "" : "The server can't be reached.");
     say(link, `${lost} ${kept}${waits > 0 ? `, ${waits} waiting` : ""}.`.trim());
   }
@@ -214,9 +214,9 @@ class Console {
       ["z", "Z", "Undo", () => desk.undo(), "undo"],
       ["Z", "⇧Z", "Redo what was undone", () => desk.redo(), "redo"],
       ["V", "⇧V", "Mark this moment for the debrief", (stamp) => desk.mark(stamp), "mark-this"],
-      ["I", "⇧I", "The next action was said only", () => this.said(), "said"],
+      ["I", "⇧I", "The next action was only said", () => this.said(), "said"],
       ["p", "P", "Pause and resume", () => desk.pause(), "pause"],
-      ["B", "⇧B", "The event that is waited for", (stamp) => this.event(stamp), "event"],
+      ["B", "⇧B", "The event being waited for", (stamp) => this.event(stamp), "event"],
       ["H", "⇧H", "Hold automatic steps, and release", () => desk.hold(), "hold"],
       ["G", "⇧G", "Go to a state", () => showStates(desk), "states"],
       ["/", "/", "Find any action or setting", () => showSearch(desk), "search"],
@@ -270,10 +270,10 @@ class Console {
       const shown = (/** @type {number} */ log) =>
         recorder.scenario(log) - (recorder.view.clock.zero_ms ?? 0);
       const items = asideItems(recorder.outbox, shown, draw);
-      list.replaceChildren(...(items.length > 0 ? items : [make("p", {}, "None was refused.")]));
+      list.replaceChildren(...(items.length > 0 ? items : [make("p", {}, "Nothing was refused.")]));
     };
     draw();
-    desk.dock.show("aside", "Refused, and kept on this device alone", [list], { redraw: draw });
+    desk.dock.show("aside", "Refused, and kept on this device only", [list], { redraw: draw });
   }
 
   said() {

@@ -29,7 +29,7 @@ function notice({ faults, other }, address) {
   const why =
     faults.length > 0
       ? "Faults were planted in it, and these have not been put right:"
-      : "Faults were planted in it. They are recorded as put right, and nobody has checked the cot.";
+      : "Faults were planted in it. They are recorded as put right, but nobody has checked the cot.";
   const where = other
     ? ["The other cot: ", make("strong", {}, other)]
     : ["Nobody wrote down where the other cot is: ask for one."];

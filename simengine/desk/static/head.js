@@ -174,7 +174,7 @@ export function comingText(coming, now, held, room = Infinity) {
     return `${lead} (${Math.floor(done / 1000)} of ${lasting / 1000} s)`;
   }
   const waits = waitsText(coming, room);
-  return waits === "" ? lead : `${lead} (waits for ${waits})`;
+  return waits === "" ? lead : `${lead} (waiting for ${waits})`;
 }
 
 /**
@@ -212,6 +212,6 @@ function runningWords({ gauge, reserve, ...supply }, left, now) {
       ? ""
       : `${Math.round((Number(gauge.value) * contents) / supply.capacity)} ${gauge.unit}, `;
   const minutes = Math.floor((left * (1 - reserve)) / 60_000);
-  const kept = reserve > 0 ? `, ${Math.round(100 * reserve)} % kept back` : "";
-  return `${stands}${minutes} min left as it runs${kept}`;
+  const kept = reserve > 0 ? `, with ${Math.round(100 * reserve)} % kept in reserve` : "";
+  return `${stands}${minutes} min left at this flow${kept}`;
 }

@@ -244,7 +244,7 @@ export class Lanes {
     element.addEventListener("click", (event) => {
       const stamp = touchStamp(event);
       if (places && stamp - (places[index]?.since ?? 0) < STILL_MS) {
-        this.desk.notice("That had only just come. Touch it again.");
+        this.desk.notice("That button had only just appeared. Touch it again.");
       } else if (kind === "action") this.desk.act(name, role, stamp);
       else if (kind === "setting") this.desk.setting(name, role);
       else this.desk.fault(name, stamp);
@@ -341,7 +341,7 @@ export class Lanes {
       const until = ideal !== null && ideal > now ? ideal : latest;
       const left = until !== null && until > now ? leftText(until - now) : null;
       if (left !== null) return short ? left : `${left} left`;
-      return short ? "now" : "asked for";
+      return short ? "now" : "due now";
     }
     if (action.last_ms !== null) {
       const ago = now - action.last_ms;

@@ -57,7 +57,7 @@ export function showSearch(desk) {
         .filter(has)
         .map(({ name }) => settingButton(desk, name, null)),
     ].filter((one) => one !== null);
-    list.replaceChildren(...(found.length > 0 ? found : [make("p", {}, "Nothing has this name.")]));
+    list.replaceChildren(...(found.length > 0 ? found : [make("p", {}, "Nothing found by that name.")]));
   };
   input.addEventListener("input", draw);
   input.addEventListener("keydown", (event) => {
@@ -180,11 +180,11 @@ export function showRecord(desk, only) {
     const { earlier, session } = desk.view;
     if (earlier > 0) {
       const all = make("a", { href: `/s/${session}/review` }, "the review");
-      list.append(make("p", {}, `${earlier} earlier entries stand in `, all, "."));
+      list.append(make("p", {}, `${earlier} earlier entries are in `, all, "."));
     }
   };
   draw();
-  const title = only ? "Entries close together, the last first" : "All entries, the last first";
+  const title = only ? "Entries close together, latest first" : "All entries, latest first";
   desk.dock.show("record", title, [list], { redraw: draw });
 }
 

@@ -72,9 +72,9 @@ export function showMenu(desk, panels, turns, redraw) {
     put(one, "aria-pressed", String(on()));
     return one;
   });
-  const alt = "QR picture of the display's address";
+  const alt = "QR code of the display's address";
   const here = ["127.0.0.1", "localhost"].includes(location.hostname);
-  const alone = here ? ["Open to this computer alone: use another window or screen of it."] : [];
+  const alone = here ? ["Only this computer can open it: use another window or a second screen."] : [];
   const link = make("a", { href: display, target: "_blank", rel: "noopener" }, display ?? "");
   desk.dock.show("menu", "Menu", [
     make("div", { class: "dock-list" }, make("h3", {}, "Open"), ...opens),
@@ -90,7 +90,7 @@ export function showMenu(desk, panels, turns, redraw) {
         make("li", {}, `or join at /join with the code ${code}`),
         ...alone.map((words) => make("li", { class: "soft" }, words)),
         make("li", {}, `A second observer joins at /join with the code ${recorder}`),
-        make("li", {}, `Screens that are open: ${desk.view.screens}`),
+        make("li", {}, `Screens open: ${desk.view.screens}`),
       ),
     ),
     make(

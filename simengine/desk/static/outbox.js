@@ -152,7 +152,7 @@ export class Outbox {
     const batch = [...this.entries].slice(0, MOST_IN_ONE);
     try {
       const answer = await this.send(batch.map(([, entry]) => entry));
-      this.trouble = answer.failed?.length ? "The server fails at an entry." : "";
+      this.trouble = answer.failed?.length ? "The server can't take one of the entries." : "";
       this.settle(batch, answer);
     } catch (error) {
       // all stays and is sent again
@@ -182,7 +182,7 @@ export class Outbox {
       const failures = (this.failures.get(id) ?? 0) + 1;
       this.failures.set(id, failures);
       if (failures >= MOST_FAILURES) {
-        refused.set(id, `The server failed at this entry ${failures} times.`);
+        refused.set(id, `The server tried ${failures} times and could not take this entry.`);
       }
     }
     for (const [key, entry] of batch) {

@@ -39,7 +39,7 @@ export async function postEntries(address, entries) {
   });
   if (response.ok) return response.json();
   if (response.status === 403) {
-    throw new Error("This browser is not signed in any more: open the console's link in it again.");
+    throw new Error("This browser is no longer signed in: open the console's link in it again.");
   }
   if (!FOR_GOOD.has(response.status) && response.status !== SERVER_FAILED) {
     throw new Error(`The server answered with an error (${response.status}).`);

@@ -72,7 +72,7 @@ class ReviewPage {
       byId("link").hidden = true;
       this.draw();
     } catch {
-      say(byId("link"), "No answer from the server; what stands here may be old.");
+      say(byId("link"), "No answer from the server; what is shown may be out of date.");
       byId("link").hidden = false;
       setTimeout(() => void this.read(), NOTICE_MS);
     }
@@ -83,8 +83,8 @@ class ReviewPage {
     const waits = this.outbox.waiting.length;
     const link = byId("link");
     link.hidden = waits === 0;
-    say(link, `${waits} waiting.`);
-    if (waits === 0) void this.read().then(() => this.notice("Recorded; the score is told anew."));
+    say(link, `${waits} waiting to be sent.`);
+    if (waits === 0) void this.read().then(() => this.notice("Recorded. The score has been worked out again."));
   }
 
   /** What the server refused, until it is let go. */
@@ -137,7 +137,7 @@ class ReviewPage {
       this.asked = true;
       byId("needed").scrollIntoView({ block: "start" });
       byId("needed").focus();
-      this.notice("Before the record is right: this was not recorded.");
+      this.notice("Before you confirm the record: this was not written down.");
       return;
     }
     this.record("confirmed", {});
@@ -200,7 +200,7 @@ class ReviewPage {
     if (shown === null || !this.review) return null;
     const own = (this.review.zero_ms ?? 0) + shown;
     const { at, skipped } = logTime(this.review.turns, own);
-    if (skipped) this.notice(`${text} lies in what was skipped: the entry stands at the skip.`);
+    if (skipped) this.notice(`${text} was skipped over: the entry is put at the skip.`);
     return at;
   }
 
@@ -209,8 +209,8 @@ class ReviewPage {
     if (!review) return;
     const standing = review.closed ? `This session is over: ${review.closed}.` : "Still running.";
     const confirmed = review.confirmed
-      ? " Somebody has said that the record is right."
-      : " Nobody has said yet that the record is right.";
+      ? " The record has been confirmed."
+      : " Nobody has confirmed the record yet.";
     say(byId("standing"), standing + confirmed);
     say(byId("total"), [`Score: ${review.total}`, review.interval].filter(Boolean).join(" · "));
     this.drawNotes(review);
@@ -236,7 +236,7 @@ class ReviewPage {
   drawNotes(review) {
     const words = [
       ...review.notes.map((note) => note.words),
-      ...review.busy.map((title) => `${title}: missed, or only not seen?`),
+      ...review.busy.map((title) => `${title}: missed, or just not seen?`),
     ];
     byId("notes").hidden = words.length === 0;
     byId("notes-list").replaceChildren(...words.map((one) => make("li", {}, one)));
@@ -267,10 +267,10 @@ class ReviewPage {
     };
     const { item, entry, what, blocks, words } = needed;
     const parts = [make("span", { class: "sentence" }, unitText(words))];
-    if (blocks) parts.push(make("strong", {}, "Needed before the record is right."));
+    if (blocks) parts.push(make("strong", {}, "Needed before the record can be confirmed."));
     const row = [press("Fill it in", () => this.fillIn(needed))];
     if (what === "given so" && entry !== null) {
-      row.push(press("It was given so", () => this.amend(entry, { fields: { dose: {} } })));
+      row.push(press("It was given like that", () => this.amend(entry, { fields: { dose: {} } })));
     }
     if (item !== null) {
       row.push(press("Nobody saw", () => this.record("unobserved", { item })));

@@ -68,7 +68,7 @@ export function showPeople(desk) {
     desk.dock.close();
   };
   const rows = view.people.map(({ code, roles }) => {
-    const held = roles.map((role) => labels.get(role) ?? role).join(", ") || "no role now";
+    const held = roles.map((role) => labels.get(role) ?? role).join(", ") || "no role at present";
     const [leaves] = roles;
     return make(
       "div",
@@ -97,7 +97,7 @@ export function showPeople(desk) {
   let joins = view.roles[0]?.[0] ?? "";
   desk.dock.show("people", "People and roles", [
     make("div", { class: "dock-list people" }, ...rows),
-    make("label", { class: "field small" }, "Code of who joins", code),
+    make("label", { class: "field small" }, "Code of whoever joins", code),
     choice("In the role", view.roles, joins, (role) => (joins = role)),
     button("Joins", () => {
       const person = code.value.trim();
@@ -130,7 +130,7 @@ export function showReveals(desk) {
         ),
       ),
     );
-  const none = [make("p", {}, "There is nothing yet that the team would have to look for.")];
+  const none = [make("p", {}, "There is nothing for the team to look for yet.")];
   desk.dock.show("reveals", "Show or hide an observation", rows.length > 0 ? rows : none);
 }
 
@@ -209,7 +209,7 @@ export function showEnd(desk, close) {
       make(
         "p",
         { class: "wrong" },
-        "Faults were planted. It ends after the cot is back in service.",
+        "Faults were planted, so it ends once the cot is back in service.",
       ),
       make(
         "a",
@@ -223,6 +223,6 @@ export function showEnd(desk, close) {
       button("Yes: stopped early", () => close("stopped early")),
     );
   }
-  parts.push(button("Go on", () => desk.dock.close()));
+  parts.push(button("Carry on", () => desk.dock.close()));
   desk.dock.show("end", "End this session?", parts, { focus: true });
 }

@@ -69,7 +69,7 @@ export function settingPart(setting, value, tell) {
  */
 export function spokenParts(spoken, value, tell) {
   const { observation, unit, words, bands, decimals } = spoken;
-  const label = `${spoken.label}, as told`;
+  const label = `${spoken.label}, as called out`;
   const say = (/** @type {Figure} */ figure) =>
     tell({ spoken: { [observation]: figureData(figure) } });
   const parts = [];

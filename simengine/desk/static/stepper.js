@@ -238,7 +238,7 @@ class FigureControl {
     const text = this.input.value.trim().replace(",", ".");
     const wanted = Number(text);
     if (text === "" || wanted === this.value) return;
-    if (!Number.isFinite(wanted)) this.ask("A figure is needed here.");
+    if (!Number.isFinite(wanted)) this.ask("Enter a figure here.");
     else if (this.isPlausible(wanted, this.unit)) this.take(wanted);
     else this.ask(this.outside(), wanted);
   }

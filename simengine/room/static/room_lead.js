@@ -178,11 +178,11 @@ class Lead {
     /** @param {string} key @param {string} words @param {() => void} run */
     const add = (key, words, run) => keys.add({ key, shown: key, words, run });
     STEPS.forEach((step, number) => add(String(number + 1), step, () => void this.tell({ step })));
-    add(" ", "play or stand", () => this.play());
+    add(" ", "play or pause", () => this.play());
     add("ArrowLeft", "back", () => this.back(-1));
     add("ArrowRight", "on", () => this.back(1));
-    add("[", "the stop before", () => this.toStop(-1));
-    add("]", "the stop after", () => this.toStop(1));
+    add("[", "the previous stop", () => this.toStop(-1));
+    add("]", "the next stop", () => this.toStop(1));
     add("w", "what if", () => void this.tell({ what_if: !this.view.what_if }));
     add("W", "what if", () => void this.tell({ what_if: !this.view.what_if }));
   }
@@ -231,7 +231,7 @@ class Lead {
     for (const hands of document.querySelectorAll("[data-hands]")) {
       if (hands instanceof HTMLElement) hands.hidden = hands.dataset.hands !== view.step;
     }
-    say(byId("play"), runs ? "Stand still" : "Play");
+    say(byId("play"), runs ? "Pause" : "Play");
     const slider = input("slider");
     if (!this.slides) slider.value = String(Math.round(at));
     put(slider, "aria-valuetext", clockText(Number(slider.value)));

@@ -32,12 +32,12 @@ document.addEventListener("submit", (event) => {
   const form = event.target;
   if (!(form instanceof HTMLFormElement) || form.getAttribute("action") !== "/sign-out") return;
   const count = unsent();
-  const entries = count === 1 ? "1 entry" : `${count} entries`;
+  const [entries, them] = count === 1 ? ["1 entry", "it"] : [`${count} entries`, "them"];
   if (
     count > 0 &&
     !confirm(
-      `${entries} on this device did not reach the server. Signing out here loses them for good. ` +
-        "To keep them, cancel, open the session again on this device and wait until all are kept.",
+      `${entries} on this device did not reach the server. Signing out here loses ${them} for good. ` +
+        `To keep ${them}, cancel, open the session again on this device and wait until all is kept.`,
     )
   ) {
     event.preventDefault();

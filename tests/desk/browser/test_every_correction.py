@@ -197,7 +197,7 @@ def test_every_setting_and_value_told_and_dose_of_an_action(
             told = place.kept(given)
             assert told["settings"][setting]["value"] == value, (name, setting)
         if act["spoken"]:
-            label = f"{act['spoken']['label']}, as told"
+            label = f"{act['spoken']['label']}, as called out"
             chips = place.open(given).get_by_role("group", name=label).get_by_role("button")
             if chips.count():
                 word = chips.first.inner_text()

@@ -102,7 +102,7 @@ def test_a_heart_rate_is_told_with_two_touches_in_bands_first(
     page = facilitator.start()
     page.locator("#event").tap()
     finger.tap(facilitator.action("listen_to_heart"))
-    bands = page.get_by_role("group", name="Heart rate, as told").get_by_role("button")
+    bands = page.get_by_role("group", name="Heart rate, as called out").get_by_role("button")
     assert bands.all_inner_texts() == ["below 60", "60 to 100", "above 100"]
     finger.tap(bands.nth(1))
     assert finger.touches == 2

@@ -50,7 +50,7 @@ def test_entries_too_close_to_be_read_are_counted_and_opened_by_one_touch(
 
     words = (crowd.get_attribute("title") or "").split("; ")
     crowd.tap()
-    expect(page.locator("#dock h2")).to_have_text("Entries close together, the last first")
+    expect(page.locator("#dock h2")).to_have_text("Entries close together, latest first")
     listed = page.locator("#dock .entries button span").all_inner_texts()
     assert listed == words[::-1]
     page.locator("#dock .entries button").first.tap()

@@ -51,7 +51,7 @@ def _ran(facilitator: Facilitator) -> Page:
     facilitator.all_kept()
     expect(facilitator.action("mask_ventilation")).to_be_visible()
     expect(page.locator("#next")).to_contain_text("senior")
-    expect(page.locator("#sentence")).to_contain_text("the team has")
+    expect(page.locator("#sentence")).to_contain_text("the team found")
     expect(page.locator(".notice")).to_have_count(0)
     return page
 
@@ -204,7 +204,7 @@ def test_the_score_follows_a_correction_in_the_review(facilitator: Facilitator) 
     # what nobody wrote down is asked for first; none of it keeps this record from being right
     expect(page.locator("#notices")).to_contain_text("this was not recorded")
     page.get_by_role("button", name="The record is right").tap()
-    expect(page.locator("#standing")).to_contain_text("Somebody has said")
+    expect(page.locator("#standing")).to_contain_text("The record has been confirmed")
 
 
 def test_nothing_moves_where_reduced_motion_is_asked(

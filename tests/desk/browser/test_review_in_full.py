@@ -26,7 +26,9 @@ def test_what_nobody_wrote_down_is_asked_filled_in_and_then_confirmed(
     page.get_by_role("button", name="Yes: stopped early").tap()
     page.get_by_role("link", name="Review and correct the record").tap()
 
-    asked = page.locator("#needed-list li").filter(has_text="Needed before the record is right")
+    asked = page.locator("#needed-list li").filter(
+        has_text="Needed before the record can be confirmed"
+    )
     expect(asked).to_have_count(1)
     page.get_by_role("button", name="The record is right").tap()
     expect(page.locator("#notices")).to_contain_text("this was not recorded")
@@ -71,6 +73,6 @@ def test_what_nobody_wrote_down_is_asked_filled_in_and_then_confirmed(
     page.get_by_role("button", name="The record is right").tap()
     if not facilitator.logged("confirmed"):  # what does not block has been asked for once
         page.get_by_role("button", name="The record is right").tap()
-    expect(page.locator("#standing")).to_contain_text("Somebody has said that the record is right")
+    expect(page.locator("#standing")).to_contain_text("The record has been confirmed")
     assert facilitator.errors == []
     facilitator.leave()

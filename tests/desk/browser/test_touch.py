@@ -120,7 +120,7 @@ def test_people_join_swap_roles_double_up_and_leave(facilitator: Facilitator) ->
         page.get_by_role("button", name="People and roles").tap()
 
     people()
-    page.get_by_label("Code of who joins").fill("K-300")
+    page.get_by_label("Code of whoever joins").fill("K-300")
     page.get_by_label("In the role").select_option("circulation")
     page.get_by_role("button", name="Joins").tap()
     lane = page.get_by_role("region", name="Circulation", exact=False).first

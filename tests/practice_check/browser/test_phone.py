@@ -40,7 +40,7 @@ def test_a_cot_is_gone_through_by_the_thumb_and_nothing_is_lost_half_way(
     phone.get_by_role("button", name="Next").tap()
     expect(phone.locator("#row-power")).to_be_in_viewport()
     bag = phone.locator("#row-bag")
-    bag.get_by_text("Not so", exact=True).tap()
+    bag.get_by_text("Not right", exact=True).tap()
     bag.get_by_text("Valve of the self-inflating bag stuck", exact=False).tap()
     suction = phone.locator("#row-suction")
     suction.get_by_label("Suction", exact=False).first.fill("20")

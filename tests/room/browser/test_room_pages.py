@@ -58,7 +58,7 @@ def test_it_plays_to_the_next_mark_and_stands_there(leading: Leading) -> None:
     leading.step("What happened?")
     page.get_by_role("radio", name="16").check()
     page.get_by_role("button", name="Play").tap()
-    expect(page.get_by_role("button", name="Stand still")).to_be_visible()
+    expect(page.get_by_role("button", name="Pause")).to_be_visible()
     expect(page.locator("#note")).to_have_text(NOTE)
     expect(page.get_by_role("button", name="Play")).to_be_visible()
     expect(wall.locator(".walk .stopped")).to_be_visible()
