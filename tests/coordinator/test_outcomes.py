@@ -58,9 +58,7 @@ def test_a_trainee_appeals_and_somebody_who_has_not_signed_answers(
     answer = browser.form(f"/cohort/outcomes/{session}", do="appeal", text="I called for help.")
     assert answer.status_code == 303
     assert "under appeal" in told(ward, session)
-    assert "Appealed by N-104, awaiting an answer from somebody" in told(
-        ward, session
-    )
+    assert "Appealed by N-104, awaiting an answer from somebody" in told(ward, session)
     other = words_of(ward.trainee("M-021").client.get(f"/cohort/outcomes/{session}"))
     assert "I called for help" not in other
     assert "Answer the appeal of N-104" in told(ward, session)

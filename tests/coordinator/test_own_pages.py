@@ -283,7 +283,7 @@ def test_from_matrix_to_person_to_session_to_debrief_and_back_to_the_matrix(ward
     assert "Sessions and outcomes" in person
     debrief = opened(ward.coordinator, link(person, "Read"))
     assert "Your debrief" in debrief
-    whole = opened(ward.coordinator, link(person, "The whole"))
+    whole = opened(ward.coordinator, link(person, "In full"))
     for page in (debrief, whole):
         assert link(page, "The person's page") == "/cohort/people/N-104"
     assert ward.coordinator.client.get(link(person, "PDF")).content.startswith(b"%PDF")
