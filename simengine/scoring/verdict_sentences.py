@@ -15,11 +15,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from simengine.quantities import format_duration
+from simengine.quantities import format_duration, format_quantity
 from simengine.quantities.wording import (
     NONE,
     capitalised,
-    figure,
     instant,
     listed,
     times,
@@ -498,10 +497,10 @@ def _shortest(runs: Iterable[Run]) -> int:
 def _said_words(value: Reading, entry: Observation) -> str:
     if isinstance(value.value, str):
         return value.value
-    return figure(value.value, entry.decimals)
+    return format_quantity(value.value, entry.unit or "", entry.decimals)
 
 
 def _truth_words(truth: Value | None, entry: Observation) -> str:
     if truth is None or isinstance(truth, str):
         return (truth or "").replace("_", " ")
-    return figure(truth, entry.decimals)
+    return format_quantity(truth, entry.unit or "", entry.decimals)

@@ -278,7 +278,7 @@ def test_a_heart_rate_told_wrong_earns_nothing_where_telling_is_asked(
     found = [one for one in result.card.found if one.code == "told wrong"]
     assert unsafe(result.card) == ()
     assert len(found) > 5
-    assert all("you said the heart rate was 150 /min" in one.evidence.words for one in found)
+    assert all("you said heart rate was 150 /min" in one.evidence.words for one in found)
 
 
 def test_about_fifty_told_while_it_is_57_is_right(

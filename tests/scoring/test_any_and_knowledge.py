@@ -82,7 +82,7 @@ def test_a_value_told_wrong_is_a_finding_whether_an_item_asks_for_it_or_not() ->
                  f"0 birth\n130 state low\n130 done look spoken=150\n{END}")  # fmt: skip
     # said at 130 while the look reads at 132: 120 then was 50
     assert [one.evidence.words for one in found.found] == [
-        "At 2:10 you said rate was 150; it was 50."
+        "At 2:10 you said rate was 150 /min; it was 50 /min."
     ]
     assert not found.unsafe
 
