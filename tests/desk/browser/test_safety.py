@@ -13,7 +13,7 @@ from tests.console.consoles import OTHER_COT
 from tests.desk.browser.facilitator import Facilitator
 
 # Counts the tones that a page begins, and the pages' own sound still runs.
-_COUNT_TONES = """
+COUNT_TONES = """
 globalThis.tones = 0;
 const begin = OscillatorNode.prototype.start;
 OscillatorNode.prototype.start = function (...when) {
@@ -148,7 +148,7 @@ def test_a_mark_of_the_clock_is_shown_and_sounded_once_and_can_be_muted(
     (own / "told-marks.yaml").write_text(text, encoding="utf-8")
     facilitator = Facilitator(chromium, tmp_path / "data", own)
     page = facilitator.page
-    page.add_init_script(_COUNT_TONES)
+    page.add_init_script(COUNT_TONES)
     facilitator.start("told-marks")
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
@@ -176,7 +176,7 @@ def test_where_timekeeping_is_scored_no_mark_is_shown_or_sounded(
     facilitator: Facilitator,
 ) -> None:
     page = facilitator.page
-    page.add_init_script(_COUNT_TONES)
+    page.add_init_script(COUNT_TONES)
     facilitator.start("term-not-breathing")
     page.keyboard.press("Shift+B")
     facilitator.all_kept()

@@ -32,7 +32,7 @@ from tests.shipped import SCENARIOS, scenario
 SIZES = (TABLET, (1024, 768), LAPTOP, PHONE)
 
 # Takes the place of the page's stream: what the test brings is shown.
-_STREAM = """() => {
+STREAM = """() => {
     window.streams = [];
     window.EventSource = class extends EventTarget {
         constructor() { super(); window.streams.push(this); }
@@ -146,7 +146,7 @@ def test_nothing_hides_and_nothing_moves_while_a_scenario_is_played_to_its_end(
     facilitator: Facilitator, name: str
 ) -> None:
     page = facilitator.page
-    page.add_init_script(f"({_STREAM})()")
+    page.add_init_script(f"({STREAM})()")
     page.clock.install()
     facilitator.start(name)
     instants = to_be_drawn(instants_of(name))
