@@ -10,8 +10,8 @@ from playwright.sync_api import Page, expect
 from tests.console.consoles import entry
 from tests.desk.browser.facilitator import Facilitator
 from tests.desk.browser.look import SIZES
-from tests.desk.browser.test_every_correction import view_of
 from tests.desk.browser.test_safety import COUNT_TONES
+from tests.shipped import scenario
 
 ON_ITS_SIDE = ((844, 390), (740, 360), (667, 375))
 SAFETY = "Training only, never for a real patient."
@@ -24,7 +24,7 @@ def all_shown(facilitator: Facilitator) -> Page:
     facilitator.all_kept()
     token = page.locator('meta[name="csrf"]').get_attribute("content")
     assert token is not None
-    names = [one["name"] for one in view_of(facilitator)["observations"]]
+    names = sorted(scenario("term-not-breathing").vocabulary.observations)
     at_ms = facilitator.log()[-1]["at_ms"]
     shown = [entry("reveal", at_ms, {"observation": name, "shown": True}) for name in names]
     address = f"{facilitator.server.address}/s/{facilitator.session}/events"
