@@ -63,11 +63,14 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _cohort(args: argparse.Namespace) -> None:
-    """Let an invented hospital train, and write its cohort report."""
+    """Let an invented hospital train, and write its cohort report and a certificate."""
+    from simengine.certificate.draw_certificate import certificate_pdf
     from simengine.cli.progress import progress
     from simengine.cohort_report import write_cohort
     from simengine.cohort_report.demo import demo_cohort
+    from simengine.cohort_report.demo.attended import demo_certificate
     from simengine.cohort_report.demo.material import demo_material
+    from simengine.private_files import write_private
 
     with progress("An invented hospital trains") as told:
         cohort = demo_cohort(told=told)
@@ -78,3 +81,7 @@ def _cohort(args: argparse.Namespace) -> None:
     files = write_cohort(demo_material(cohort), args.output)
     print(f"  {files.html}")
     print(f"  {files.pdf}")
+    certificate = args.output / "certificate-of-attendance.pdf"
+    write_private(certificate, certificate_pdf(demo_certificate(cohort)))
+    print("One of its people has a certificate of attendance in")
+    print(f"  {certificate}")

@@ -18,10 +18,10 @@ from datetime import date
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.certificate.build_certificate import Attended, Certificate
+from simengine.certificate.attended import attended_sessions, of_attendance, of_session
+from simengine.certificate.build_certificate import Certificate
 from simengine.certificate.draw_certificate import as_json
-from simengine.cohort.records import SessionResult
-from simengine.coordinator.attendance_rows import attended_row, attended_sessions
+from simengine.coordinator.attendance_rows import attended_row
 from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
 from simengine.coordinator.page_words import about
@@ -94,8 +94,8 @@ async def certificate(request: Request) -> Response:
     _, trainee = of_roster(store, code)
     held = attended_sessions(sessions_of(store, code, offset=0, limit=_MOST_SESSIONS))
     attended = [
-        *map(_of_session, held),
-        *((one, "") for one in map(_of_attendance, attendances(store, code=code))),
+        *((of_session(one), one.session) for one in held),
+        *((of_attendance(one), "") for one in attendances(store, code=code)),
     ]
     session = asked.get("session", "")
     since = _day(asked.get("since", "")) or date.min
@@ -192,14 +192,6 @@ async def _drawn(
         pages=pages_onward(PATH, {}, number, len(found)),
     )
     return page(request, "cohort/attendance.html.j2", data, status=status)
-
-
-def _of_session(one: SessionResult) -> tuple[Attended, str]:
-    return Attended(one.day, one.scenario_title, one.duration_s, one.unit or ""), one.session
-
-
-def _of_attendance(one: Attendance) -> Attended:
-    return Attended(one.day, one.title, 60.0 * one.minutes, one.place)
 
 
 def _line(form: Mapping[str, str], name: str) -> str:

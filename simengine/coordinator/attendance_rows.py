@@ -2,19 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from simengine.certificate.build_certificate import length_words
-from simengine.cohort.records import SessionResult
 from simengine.coordinator.doors import person_address
 from simengine.coordinator.page_words import day_words
 from simengine.coordinator.planning_contexts import AttendedRow
 from simengine.people.roster import Attendance
-
-
-def attended_sessions(results: Iterable[SessionResult]) -> list[SessionResult]:
-    """Return the sessions that count as attended: held and ended, and no rehearsals."""
-    return [one for one in results if one.closed and one.purpose != "rehearsal"]
 
 
 def attended_row(one: Attendance, name: str = "") -> AttendedRow:

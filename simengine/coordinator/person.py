@@ -18,11 +18,12 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 from starlette.responses import Response
 
+from simengine.certificate.attended import attended_sessions
 from simengine.cohort.competence import competence
 from simengine.cohort.evidence import each_once
 from simengine.cohort.records import SessionResult
 from simengine.coordinator import page_words
-from simengine.coordinator.attendance_rows import attended_row, attended_sessions
+from simengine.coordinator.attendance_rows import attended_row
 from simengine.coordinator.coordinator_state import coordinator_state
 from simengine.coordinator.doors import OWN_PAGES, person_address, reader_of, today
 from simengine.coordinator.matrix import OBJECTIVES_RULE

@@ -136,6 +136,8 @@ def test_demo_plays_scores_and_writes(tmp_path: Path, capsys: pytest.CaptureFixt
             files = list(tmp_path.glob(f"{stem}.{kind}"))
             assert len(files) == parts
             assert all(str(file) in out for file in files)
+    assert str(tmp_path / "certificate-of-attendance.pdf") in out
+    assert (tmp_path / "certificate-of-attendance.pdf").read_bytes().startswith(b"%PDF-")
 
 
 def test_a_reader_that_leaves_early_is_no_fault(log: Path) -> None:

@@ -1,11 +1,14 @@
-"""The sample in `reports/` says what the demo's report says."""
+"""The samples in `reports/` say what the demo says: the report, and a certificate."""
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
+from simengine.certificate.build_certificate import certificate_report
+from simengine.cohort_report.demo.attended import demo_certificate
 from simengine.report.blocks import texts
-from tests.cohort_report.whole import made
+from tests.cohort_report.whole import cohort, made
 from tests.debrief.read_back import Read, pdf_text, squeezed
 
 REPORTS = Path(__file__).parents[2] / "reports"
@@ -27,3 +30,12 @@ def test_the_sample_pdf_says_what_the_demo_says() -> None:
 def test_the_samples_are_not_large() -> None:
     assert (REPORTS / "cohort.html").stat().st_size < 1_500_000
     assert (REPORTS / "cohort.pdf").stat().st_size < 700_000
+
+
+def test_the_sample_certificate_says_what_the_demo_says_and_no_score() -> None:
+    told = texts(certificate_report(demo_certificate(cohort())))
+    sample = pdf_text((REPORTS / "certificate-of-attendance.pdf").read_bytes())
+    advice = "the sample is not what the demo writes: run `make demo` and commit it"
+    assert [text for text in told if squeezed(text) not in sample] == [], advice
+    assert len(demo_certificate(cohort()).attended) > 3
+    assert not [text for text in told if re.search(r"\d\s?%|achieved", text)]
