@@ -1,4 +1,4 @@
-"""A certificate of attendance of one of the invented people, over the cohort's last calendar year."""
+"""A certificate of attendance of one of the invented people, over the last calendar year."""
 
 from __future__ import annotations
 
