@@ -18,7 +18,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from simengine.scenario.conditions import NEVER_SO, Observed, leaves
+from simengine.scenario.conditions import NEVER_SO, Condition, Observed, leaves
 from simengine.scenario.model import Adjust, AnyAdjust, Course, Infant, State, Transition
 from simengine.scenario.physiology import BACK, Begins, Care, Complication, Physiology, Rule
 from simengine.scenario.place import Place, text_of
@@ -241,7 +241,24 @@ def with_rules(
         if its_baby and rule.name not in without:
             for observation, adjusts in rule.adjust.items():
                 shifts[observation] = (*shifts.get(observation, ()), *adjusts)
+    shared: list[Condition] = []
+    shifts = {
+        observation: tuple(_sharing(adjust, shared) for adjust in adjusts)
+        for observation, adjusts in shifts.items()
+    }
     return {name: _with_shifts(state, shifts) for name, state in states.items()}
+
+
+def _sharing(adjust: AnyAdjust, conditions: list[Condition]) -> AnyAdjust:
+    """Let equal conditions be one, so that the engine judges it once for all that it shifts."""
+    condition = adjust.condition
+    if condition is None:
+        return adjust
+    for known in conditions:
+        if known == condition:
+            return replace(adjust, condition=known)
+    conditions.append(condition)
+    return adjust
 
 
 def _with_shifts(state: State, shifts: Mapping[str, tuple[AnyAdjust, ...]]) -> State:

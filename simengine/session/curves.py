@@ -23,7 +23,7 @@ from dataclasses import replace
 from simengine.scenario.conditions import Name
 from simengine.scenario.wanted import Value
 from simengine.session.dynamics import bent, entered, target_of, value_at
-from simengine.session.plan import CoursePlan, StatePlan
+from simengine.session.plan import CoursePlan, StatePlan, Watch, watch_of
 from simengine.session.record import NEVER, Segment
 from simengine.session.truth import Timeline, Truth, truth
 
@@ -38,17 +38,15 @@ _Turns = list[tuple[int, float]]
 class Curves:
     """The curves and words of one run, from the first state on."""
 
-    __slots__ = (
-        *("_courses", "_followed_by", "_holds", "_order", "_readers", "segments", "words"),
-    )
+    __slots__ = (*("_courses", "_holds", "_watch", "_watches", "segments", "words"),)
 
-    def __init__(self) -> None:
+    def __init__(self, watches: dict[tuple[int, ...], Watch]) -> None:
+        """``watches``: the plan's, to which those that come up are added."""
         self.segments: dict[str, list[Segment]] = {}
         self.words: dict[str, list[tuple[int, str]]] = {}
         self._courses: dict[str, CoursePlan] = {}
-        self._followed_by: dict[Name, list[str]] = {}
-        self._order: list[CoursePlan] = []
-        self._readers: dict[Name, set[int]] = {}
+        self._watches = watches
+        self._watch = watch_of(())
         self._holds: dict[int, Truth] = {}
 
     def enter(
@@ -60,14 +58,14 @@ class Curves:
         fresh = {course.observation for course in plan.courses}
         for course in plan.courses:
             self._courses[course.observation] = course
-        if fresh and (plan.follows or self._followed_by):
-            self._watch()
-        if not self._followed_by:
+        if fresh and (plan.follows or self._watch.followed_by):
+            self._look_out()
+        if not self._watch.followed_by:
             for course in plan.courses:
                 self._begin(course, now, [(now, target_of(course.course, values))])
             return
         self._touch([("curve", observation) for observation, _ in plan.words])
-        for course in self._order:
+        for course in self._watch.order:
             if course.observation in fresh:
                 self._begin(course, now, self._turns(course, now, values, timeline))
                 self._touch([("curve", course.observation)])
@@ -76,7 +74,7 @@ class Curves:
 
     def _touch(self, names: Iterable[Name]) -> None:
         """Forget what conditions came to that read any of ``names``."""
-        readers, holds = self._readers, self._holds
+        readers, holds = self._watch.readers, self._holds
         for name in names:
             for condition in readers.get(name, ()):
                 holds.pop(condition, None)
@@ -90,19 +88,17 @@ class Curves:
             _turn(curve, entered(course.course, now, value_at(curve[-1], now), turns[0][1]))
         _go_on(self.segments[course.observation], turns[1:])
 
-    def _watch(self) -> None:
+    def _look_out(self) -> None:
         """Note which observations follow which name, and in which order."""
-        self._followed_by = {}
-        self._readers = {}
-        for observation, course in self._courses.items():
-            for name in course.follows:
-                self._followed_by.setdefault(name, []).append(observation)
-            for name, conditions in course.readers.items():
-                self._readers.setdefault(name, set()).update(conditions)
+        courses = self._courses.values()
+        key = tuple(map(id, courses))
+        watch = self._watches.get(key)
+        if watch is None:
+            watch = self._watches[key] = watch_of(courses)
+        self._watch = watch
         # What nothing reads any longer would not be touched any longer.
-        read = {one for conditions in self._readers.values() for one in conditions}
+        read = watch.conditions
         self._holds = {one: holds for one, holds in self._holds.items() if one in read}
-        self._order = sorted(self._courses.values(), key=lambda course: course.rank)
 
     def shown(self) -> Shown:
         """Return what is shown now, to come back to."""
@@ -128,8 +124,8 @@ class Curves:
             if self.words[observation][-1][1] != word:
                 _say(self.words[observation], now, word)
         self._courses = dict(courses)
-        self._watch()
-        for course in self._order:
+        self._look_out()
+        for course in self._watch.order:
             if course.observation in changed:
                 going_on = course._replace(course=replace(course.course, start=None))
                 self._begin(going_on, now, self._turns(course, now, values, timeline))
@@ -141,7 +137,7 @@ class Curves:
         self, names: Collection[Name], now: int, values: Mapping[str, Value], timeline: Timeline
     ) -> list[str]:
         """Bend what follows any of ``names``; return the observations whose curves turned."""
-        followed_by = self._followed_by
+        followed_by = self._watch.followed_by
         if not followed_by:
             return []
         waiting = {one for name in names for one in followed_by.get(name, ())}
@@ -149,7 +145,7 @@ class Curves:
             return []
         self._touch(names)
         turned = []
-        for course in self._order:
+        for course in self._watch.order:
             observation = course.observation
             if observation in waiting and self._bend(course, now, values, timeline):
                 turned.append(observation)
@@ -158,7 +154,7 @@ class Curves:
 
     def follow_all(self, now: int, values: Mapping[str, Value], timeline: Timeline) -> None:
         """Bend what follows anything."""
-        self.follow(list(self._followed_by), now, values, timeline)
+        self.follow(list(self._watch.followed_by), now, values, timeline)
 
     def _bend(
         self, course: CoursePlan, now: int, values: Mapping[str, Value], timeline: Timeline

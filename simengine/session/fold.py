@@ -93,13 +93,15 @@ class Fold:
         self.closed: Event | None = None
         self.closed_ms: int | None = None
         self.opened: Event | None = None
+        self.retry: Retry | None = None
+        """What the session is a retry of; ``None`` where it is none."""
         self._place = Place(scenario.start.state)
         self._stays: list[_Row] = []
         self._before: list[Shown] = []
         self._taken_back: list[_Row] = []
         self._undone: set[str] = set()
         self._intervals: list[Interval] = []
-        self._curves = Curves()
+        self._curves = Curves(self.plan.watches)
         self._supplies = Supplies(self.plan)
         self._timeline = Timeline(
             doing={},
@@ -165,11 +167,6 @@ class Fold:
         """What the session is for; formative unless the log says otherwise."""
         said = self.opened.data.get("purpose") if self.opened is not None else None
         return cast(Purpose, said) if said in get_args(Purpose) else "formative"
-
-    @property
-    def retry(self) -> Retry | None:
-        """What the session is a retry of; ``None`` where it is none."""
-        return retry_of(self.opened)
 
     def next_due(self) -> Due | None:
         """Return what comes next by itself; ``None`` while nothing does."""
@@ -237,6 +234,7 @@ class Fold:
             self._find("opened-again", "A session is opened once, at its start.", event)
             return False
         self.opened = event
+        self.retry = retry_of(event)
         return True
 
     def _steer(self, event: Event, at_ms: int) -> None:

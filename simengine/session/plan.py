@@ -9,7 +9,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
 from simengine.scenario.conditions import Name, names_read
@@ -43,6 +43,36 @@ class CoursePlan(NamedTuple):
     readers: Mapping[Name, tuple[int, ...]]
 
 
+class Watch(NamedTuple):
+    """Who reads which name while certain courses are shown.
+
+    ``followed_by``: name → observations whose targets follow it. ``readers``: name → conditions (by
+    ``id``) that read it. ``order``: the courses, those after which others bend first.
+    """
+
+    followed_by: Mapping[Name, tuple[str, ...]]
+    readers: Mapping[Name, tuple[int, ...]]
+    order: tuple[CoursePlan, ...]
+    conditions: frozenset[int]
+
+
+def watch_of(courses: Iterable[CoursePlan]) -> Watch:
+    """Return who reads which name while these courses are shown."""
+    shown = sorted(courses, key=lambda course: course.rank)
+    readers = _grouped(
+        (name, condition)
+        for course in shown
+        for name, conditions in course.readers.items()
+        for condition in conditions
+    )
+    return Watch(
+        _grouped((name, course.observation) for course in shown for name in course.follows),
+        readers,
+        tuple(shown),
+        frozenset(one for conditions in readers.values() for one in conditions),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class StatePlan:
     """One state: who reads which name (indexes into ``next``), and who waits for which event.
@@ -69,6 +99,7 @@ class Plan:
     may drain or fill.
     ``reveals``: action → observations of which some guard asks whether they were seen.
     ``fraction_of``: setting → what makes a fraction of 1 of its number.
+    ``watches``: what is followed while certain courses are shown (by their ``id``), as it comes up.
     """
 
     scenario: Scenario
@@ -81,6 +112,7 @@ class Plan:
     reveals: Mapping[str, tuple[str, ...]]
     watched_sights: frozenset[str]
     fraction_of: Mapping[str, float]
+    watches: dict[tuple[int, ...], Watch] = field(default_factory=dict)
 
 
 _KEPT = 16
