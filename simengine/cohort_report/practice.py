@@ -86,7 +86,9 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
             people=count(found.people, "person", "people"),
         ),
         say(
-            "learning_left_out_since", attempts=count(found.never, "attempt"), at_once=found.at_once
+            "learning_left_out_since" if found.at_once else "learning_left_out_never",
+            attempts=count(found.never, "attempt"),
+            at_once=found.at_once,
         ),
     )
     said = "; ".join(

@@ -57,6 +57,8 @@ MOST_CURVES = 3
 MOST_STRIPS = 1
 MOST_PANELS = 3
 _STEP_MS = 2_000
+_WHOLE = 10.0
+"""No dial is read closer than to a tenth from here on."""
 _GOOD = frozenset({"on time", "kept", "in order"})
 _BESIDE_THE_POINT = frozenset({SIGNS["on time"], UNASKED, CUE})
 """Signs of marks that a picture in brief does without."""
@@ -351,13 +353,11 @@ def _panel(session: Session, names: list[str]) -> SettingPanel:
                 continue
             if points and points[-1][1] == change.value:
                 continue
-            read = change.as_read
-            converted = read is not None and read.unit not in (None, settings[name].unit)
             points.append(
                 (
                     team_clock(session, max(change.at_ms, 0)) / 1000,
                     change.value,
-                    format_quantity(round(change.value, 1) if converted else change.value, ""),
+                    format_quantity(round(change.value, 1 if change.value >= _WHOLE else 2), ""),
                 )
             )
         lines.append(SettingLine(clean(settings[name].label), tuple(points)))
