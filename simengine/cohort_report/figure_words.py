@@ -19,7 +19,7 @@ from simengine.cohort.shares import Mean, Share
 from simengine.cohort.slope import Slope
 from simengine.cohort.survival import Curve
 from simengine.cohort_report.cohort_sentences import say
-from simengine.quantities.wording import count, figure, percent, percent_span
+from simengine.quantities.wording import count, figure, format_duration, percent, percent_span
 
 INTERVAL = say("interval_words")
 SURE_WORDS = f"{100 * SURE:g} %"
@@ -67,8 +67,8 @@ def points(one: Slope, each: str) -> str:
     )
 
 
-def median(curve: Curve | None, words: str = INTERVAL) -> str:
-    """Tell a median time: ``64 s (95 % interval 58 to 71 s)``; ``words`` as for ``mean``."""
+def median(curve: Curve | None) -> str:
+    """Tell a median time beside an axis in seconds: ``64 s (95 % interval 58 to 71 s)``."""
     if curve is None:
         return "–"
     if curve.few:
@@ -77,14 +77,31 @@ def median(curve: Curve | None, words: str = INTERVAL) -> str:
         return say("median_not_reached_fewer")
     low = "–" if curve.median_low_s is None else f"{curve.median_low_s:.0f}"
     if curve.median_high_s is None:
-        return say("median_s_s_not", median_s=f"{curve.median_s:.0f}", words=words, low=low)
+        return say("median_s_s_not", median_s=f"{curve.median_s:.0f}", words=INTERVAL, low=low)
     return say(
         "median_s_s",
         median_s=f"{curve.median_s:.0f}",
-        words=words,
+        words=INTERVAL,
         low=low,
         median_high_s=f"{curve.median_high_s:.0f}",
     )
+
+
+def median_in_a_table(curve: Curve | None) -> str:
+    """Tell a median time: ``6 min 16 s (3 min 54 s to 10 min 19 s)``."""
+    if curve is None or curve.few or curve.median_s is None:
+        return median(curve)
+    low, high = curve.median_low_s, curve.median_high_s
+    return say(
+        "median_in_a_table",
+        median=_span(curve.median_s),
+        low="–" if low is None else _span(low),
+        high=say("median_not_reached") if high is None else _span(high),
+    )
+
+
+def _span(seconds: float) -> str:
+    return format_duration(round(seconds) * 1000)
 
 
 def p_value(p: float) -> str:

@@ -36,11 +36,11 @@ from simengine.cohort.survival import (
 )
 from simengine.cohort_report.cohort_page import Chapter
 from simengine.cohort_report.cohort_sentences import say
-from simengine.cohort_report.figure_words import median, p_value
+from simengine.cohort_report.figure_words import median, median_in_a_table, p_value
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.picture.steps import Seen, Steps, draw_steps
-from simengine.quantities.wording import count, day, percent
+from simengine.quantities.wording import count, day, format_duration, percent
 from simengine.report.blocks import Picture, Table
 
 DRAWN = 3
@@ -221,9 +221,9 @@ def _table(actions: Sequence[KeyAction]) -> Table:
             (
                 action.title,
                 action.scenario_title,
-                f"{action.limit_s:g} s",
+                format_duration(1000 * action.limit_s),
                 say("table_of", done=found.done, n=found.n),
-                median(found, ""),
+                median_in_a_table(found),
                 percent(found.share_done(action.limit_s)),
             )
         )
@@ -298,7 +298,7 @@ def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
         return None
     rows: list[tuple[str, ...]] = []
     for action, groups, pairs in units_compared(actions, material.told_units):
-        medians = [f"{unit}: {median(curve_of(some), '')}" for unit, some in groups.items()]
+        medians = [f"{unit}: {median_in_a_table(curve_of(some))}" for unit, some in groups.items()]
         compared = [_compared(pair, found) for pair, found in pairs.items()]
         rows.append((action.title, action.scenario_title, "; ".join(medians), "; ".join(compared)))
     if not rows:
