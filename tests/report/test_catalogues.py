@@ -14,7 +14,7 @@ import simengine
 from simengine.catalogue import Catalogue
 
 REPORTS = ("debrief", "cohort_report", "setup_pack", "pilot")
-PACKAGES = (*REPORTS, "desk", "coordinator", "room", "practice_check", "certificate")
+PACKAGES = (*REPORTS, "desk", "coordinator", "practice_check", "certificate")
 """Beside the reports, the parts of the console whose code makes sentences."""
 OF_A_PILOT = {"pilot_page.py", "plots.py"}
 """The files of `pilot` that speak; the others play."""
