@@ -52,7 +52,7 @@ def test_it_is_shown_read_only_with_how_to_bring_a_backup_back(
         said = entry("note", 0, {"text": "more"})
         answer = desk.send_raw(session, {"events": [said]})
         assert answer.status_code == 503  # the device keeps it
-        assert "takes nothing more" in answer.json()["words"]
+        assert "can't be added to" in answer.json()["words"]
         ended = entry("closed", 0, {"why": "stopped early"})
         assert desk.send_raw(session, {"events": [ended]}).status_code == 503
         assert desk.form(f"/s/{session}/return", second="CD", looked="yes").status_code == 503

@@ -266,7 +266,7 @@ def test_a_session_with_planted_faults_closes_only_after_the_cot_is_returned(des
     for second, looked, why in (
         ("", "yes", "initials"),
         ("a.b.", "yes", "two different initials"),
-        ("CD", "no", "looks at the cot"),
+        ("CD", "no", "check the cot as well"),
     ):
         alone = desk.form(
             f"/s/{session}/return", **put_right, **counted, first="AB", second=second, looked=looked
