@@ -33,6 +33,8 @@ def files_of(sources: Sources) -> dict[str, bytes]:
     }
     if sources.equipment is not None:
         files[f"equipment/{sources.equipment.name}"] = sources.equipment.read_bytes()
+    if sources.physiology is not None:
+        files[f"physiology/{sources.physiology.name}"] = sources.physiology.read_bytes()
     for protocol in sources.protocols:
         files[f"protocols/{protocol.name}"] = protocol.read_bytes()
     return files

@@ -2,8 +2,9 @@
 
 Rules of this file:
 
-- It holds the log, the scenario, its vocabulary, the protocol and those that it extends, the
-  score, the debrief, and a manifest with the SHA-256 of each. Nothing else may be in it.
+- It holds the log, the scenario, its vocabulary with the equipment and the physiology that it
+  names, the protocol and those that it extends, the score, the debrief, and a manifest with the
+  SHA-256 of each. Nothing else may be in it.
 - The same session gives the same bytes: files in a fixed order, with a fixed date, stored as they
   are, since what a compressor makes of them differs from one version to the next.
 - People are codes in it, as in the log. No name goes out.

@@ -26,7 +26,7 @@ from simengine.problems import InputError, Problem
 
 _NAMES = re.compile(
     r"manifest\.json|log\.session\.jsonl|scenario\.yaml|score\.json|debrief\.(html|pdf)"
-    r"|(vocabulary|equipment|protocols)/[A-Za-z0-9_][A-Za-z0-9_.-]{0,99}\.yaml"
+    r"|(vocabulary|equipment|physiology|protocols)/[A-Za-z0-9_][A-Za-z0-9_.-]{0,99}\.yaml"
 )
 
 _END_OF_LIST = b"PK\x05\x06"

@@ -139,13 +139,15 @@ def load_protocol(path: str | Path, *, search: Sequence[Path] = ()) -> Protocol:
 class Sources(NamedTuple):
     """Files that a scenario is read from; ``protocols``: the one chosen, then those it extends.
 
-    ``equipment``: the catalogue of the cot that the vocabulary names, if it names one.
+    ``equipment``, ``physiology``: the catalogue of the cot and what care does to the baby, if the
+    vocabulary names them.
     """
 
     scenario: Path
     vocabulary: Path
     protocols: tuple[Path, ...]
     equipment: Path | None = None
+    physiology: Path | None = None
 
 
 def source_files(
@@ -169,11 +171,12 @@ def source_files(
     assert vocabulary is not None
     assert first is not None
     words, book = opened("vocabulary", vocabulary)
+    above = _search_path(vocabulary, search)
     named = words is not None and words.get("equipment") is not None
-    equipment = (
-        _named_file("equipment", words, _search_path(vocabulary, search))
-        if words and named
-        else None
+    equipment = _named_file("equipment", words, above) if words and named else None
+    care = words.get("physiology") if words is not None else None
+    physiology = (
+        _physiology_file(care.text("the id of a physiology"), above) if care is not None else None
     )
     chain = [first]
     while True:
@@ -186,7 +189,7 @@ def source_files(
             else None
         )
         if base is None or base in chain:
-            return Sources(path, vocabulary, tuple(chain), equipment)
+            return Sources(path, vocabulary, tuple(chain), equipment, physiology)
         chain.append(base)
 
 
@@ -558,8 +561,7 @@ def _physiology(
     name = vocabulary.physiology
     if name is None:
         return None, []
-    files = [folder / "physiology" / f"{name}.yaml" for folder in folders]
-    file = next((candidate for candidate in files if _is_file(candidate)), None)
+    file = _physiology_file(name, folders)
     if file is not None:
         root, book = opened("physiology", file)
         return root, [book]
@@ -578,6 +580,11 @@ def _physiology(
         hint=nearest(name, known),
     )
     return None, [Book(str(its_file), [wrong])]
+
+
+def _physiology_file(name: str, folders: Sequence[Path]) -> Path | None:
+    files = (folder / "physiology" / f"{name}.yaml" for folder in folders)
+    return next((file for file in files if _is_file(file)), None)
 
 
 def _no_protocol(name: str, folders: Sequence[Path]) -> Problem:

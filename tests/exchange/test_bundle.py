@@ -27,6 +27,8 @@ CHECKED = (
     SCORE,
     "debrief.html",
     "debrief.pdf",
+    "equipment/newborn.yaml",
+    "physiology/newborn.yaml",
     "protocols/common-practice.yaml",
     "protocols/ercnls-2021.yaml",
     "scenario.yaml",

@@ -334,4 +334,7 @@ def test_a_shipped_scenario_does_nothing_that_is_said_never_to_happen(path: Path
         hold_to(claimed, session)
         hold_to_reach(reach, session)
         entered |= {stay.state for stay in session.stays}
-    assert entered <= reach.known.keys() == scenario.states.keys()
+    assert entered <= reach.known.keys() <= scenario.states.keys()
+    # of a complication that begins by nobody's act the states are taken by hand alone
+    by_hand = scenario.states.keys() - reach.known.keys()
+    assert all("-" in state for state in by_hand)

@@ -74,20 +74,20 @@ def test_what_is_plausible_is_told_in_every_unit_of_the_dial() -> None:
 def test_adrenaline_is_offered_by_weight_and_ampoule(grams: float, volume: str) -> None:
     """RCUK 2021: 20 mcg/kg, which is 0.2 mL/kg of 0.1 mg/mL."""
     first = doses(weighing(grams), "adrenaline")[0]
-    assert first == f"20 mcg/kg, {volume}, umbilical vein"
+    assert first == f"20 mcg/kg, {volume}, umbilical venous"
 
 
 def test_a_range_is_offered_by_its_two_ends() -> None:
     """AHA 2020: 0.01 to 0.03 mg/kg, which are 0.1 to 0.3 mL/kg of 0.1 mg/mL (protocols/aha)."""
     told = doses(weighing(3000, under="aha-2020"), "adrenaline")[:2]
     assert told == [
-        "10 mcg/kg, 0.3 mL, umbilical vein",
-        "30 mcg/kg, 0.9 mL, umbilical vein",
+        "10 mcg/kg, 0.3 mL, umbilical venous",
+        "30 mcg/kg, 0.9 mL, umbilical venous",
     ]
 
 
 def test_volume_is_offered_whole_beside_what_it_is_by_weight() -> None:
-    assert doses(weighing(3400), "volume")[0] == "10 mL/kg, 34 mL, umbilical vein"
+    assert doses(weighing(3400), "volume")[0] == "10 mL/kg, 34 mL, umbilical venous"
 
 
 def test_beyond_half_and_double_is_questioned_by_the_route() -> None:

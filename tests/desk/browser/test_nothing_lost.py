@@ -161,7 +161,7 @@ def test_what_is_refused_for_good_is_put_aside_and_shown_until_a_person_lets_it_
     assert not any("too deep" in entries for entries in sent)
     refused.tap()
     panel.get_by_role("button", name="Discard it").tap()
-    expect(panel).to_contain_text("None was refused")
+    expect(panel).to_contain_text("Nothing was refused")
     expect(page.locator("#aside")).to_be_hidden()
     assert "too deep" not in [note["text"] for note in facilitator.logged("note")]
 

@@ -202,7 +202,7 @@ def test_the_score_follows_a_correction_in_the_review(facilitator: Facilitator) 
     assert amend["reason"] == "seen on the film"
     page.get_by_role("button", name="The record is right").tap()
     # what nobody wrote down is asked for first; none of it keeps this record from being right
-    expect(page.locator("#notices")).to_contain_text("this was not recorded")
+    expect(page.locator("#notices")).to_contain_text("this was not written down")
     page.get_by_role("button", name="The record is right").tap()
     expect(page.locator("#standing")).to_contain_text("The record has been confirmed")
 

@@ -31,7 +31,7 @@ def test_what_nobody_wrote_down_is_asked_filled_in_and_then_confirmed(
     )
     expect(asked).to_have_count(1)
     page.get_by_role("button", name="The record is right").tap()
-    expect(page.locator("#notices")).to_contain_text("this was not recorded")
+    expect(page.locator("#notices")).to_contain_text("this was not written down")
     asked.get_by_role("button", name="Fill it in").tap()
     entry = page.locator("#entries details[open]")
     peak = entry.get_by_label("Peak pressure (PIP)", exact=True)
