@@ -59,7 +59,7 @@ class _Console:
         self.names = {
             "session": (held, running, planned), "one": (held,), "other": (running,),
             "code": ("N-104", "M-021", code), "id": ("1",), "file": ("cohort.html",),
-            "key": ("all",), "token": ("x",),
+            "key": ("all",), "token": ("x",), "booking": (planned, "x"),
         }  # fmt: skip
         self.running = running
         self.stranger = ward.another()
