@@ -234,7 +234,7 @@ def _points(place: Place, sign: Observation) -> dict[str, Range | OneOf]:
     found: dict[str, Range | OneOf] = {}
     for text, value in place.entries("a map of points"):
         if not text.isdigit():
-            place.key(text).say("whole points", "number", found=f"'{text}'")
+            place.key(text).say("whole points", "form", found=f"'{text}'")
             continue
         if sign.unit is not None:
             wanted = value.range(sign.unit)
