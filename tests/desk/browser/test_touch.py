@@ -19,7 +19,7 @@ def test_a_session_is_run_by_touch_from_prebrief_to_debrief(facilitator: Facilit
 
     facilitator.action("clamp_cord").tap()
     facilitator.action("listen_to_heart").tap()
-    page.get_by_role("button", name=re.compile("^Told")).tap()
+    page.get_by_role("button", name=re.compile("^Called out")).tap()
     facilitator.action("mask_ventilation").tap()
     expect(facilitator.action("mask_ventilation")).to_have_attribute("aria-pressed", "true")
     peak = page.get_by_label("Peak pressure (PIP): higher")
