@@ -27,7 +27,7 @@ from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
 from simengine.people.days import add_months
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
-from simengine.web.forms import form_of
+from simengine.web.forms import day_of, form_of
 from simengine.web.local_time import local
 from simengine.web.pages import page, see
 from simengine.web.refusal import RefusalError
@@ -122,8 +122,8 @@ def _asked(
 ) -> Asked:
     """Return which report is meant: all units and the last twelve months unless told."""
     day = today(request)
-    until = _day(told.get("until", ""), "Until", problems) or day
-    since = _day(told.get("since", ""), "From", problems) or add_months(until, -_USUAL_MONTHS)
+    until = day_of(told.get("until", ""), "Until", problems) or day
+    since = day_of(told.get("since", ""), "From", problems) or add_months(until, -_USUAL_MONTHS)
     if since > until:
         problems.append(f"From: expected a day not after {until}, found {since}.")
         since = until
@@ -132,13 +132,3 @@ def _asked(
     if unit.typed and typed and not unit.chosen:
         problems.append(f"Unit: expected a unit of the roster, found '{typed[:80]}'.")
     return Asked(unit.chosen or None, since, until, published)
-
-
-def _day(text: str, which: str, problems: list[str]) -> date | None:
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        problems.append(f"{which}: expected a day such as 2026-03-01, found '{text[:20]}'.")
-        return None

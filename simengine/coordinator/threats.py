@@ -19,7 +19,7 @@ from simengine.store import StoreError
 from simengine.store import threats as kept
 from simengine.store.lists import units
 from simengine.web.app_state import state_of
-from simengine.web.forms import form_of
+from simengine.web.forms import day_of, form_of
 from simengine.web.pages import page, see
 from simengine.web.paging import LISTED, ROWS, page_number, pages_onward
 from simengine.web.refusal import RefusalError
@@ -53,7 +53,7 @@ async def add(request: Request) -> Response:
     source = form.get("source", "") or None
     session = form.get("session", "") or None
     unit, words = _line(form, "unit") or None, _line(form, "words")
-    due = _day(form.get("due", ""), problems)
+    due = day_of(form.get("due", ""), "To be put right by", problems)
     if source is not None:
         proposed = next(
             (
@@ -99,7 +99,7 @@ async def change(request: Request) -> Response:
     problems: list[str] = []
     what = form.get("do")
     if what == "assign":
-        due = _day(form.get("due", ""), problems)
+        due = day_of(form.get("due", ""), "To be put right by", problems)
         if not problems:
             kept.assign_threat(store, id_, _line(form, "owner"), due)
     elif what == "close":
@@ -183,13 +183,3 @@ def _where(day: date, unit: str | None) -> str:
 
 def _line(form: Mapping[str, str], name: str) -> str:
     return " ".join(form.get(name, "").split())[:_MOST_WORDS]
-
-
-def _day(text: str, problems: list[str]) -> date | None:
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        problems.append(f"To be put right by: expected a day such as 2026-03-01, found '{text}'.")
-        return None

@@ -39,7 +39,7 @@ from simengine.store.spelt import unit_spelt
 from simengine.store.threats import add_threat
 from simengine.store.threats import threat as kept_threat
 from simengine.web.app_state import state_of
-from simengine.web.forms import form_of
+from simengine.web.forms import day_of, form_of
 from simengine.web.own_process import ran
 from simengine.web.pages import page, see
 from simengine.web.paging import LISTED
@@ -192,7 +192,7 @@ async def found(request: Request) -> Response:
     form = await form_of(request, known_visitor(request))
     problems: list[str] = []
     told = answers(listed, form, problems)
-    due = _day(form.get("due", ""), problems)
+    due = day_of(form.get("due", ""), "To be put right by", problems)
     if problems:
         return _list(request, opened, listed, tuple(problems), form, 422)
     kept = _keep(request, opened, told, form, due)
@@ -431,13 +431,3 @@ def _notices(listed: CotCheck) -> tuple[str, ...]:
     protocol = listed.protocol
     unsigned = () if protocol.signed_by else (say("unsigned"),)
     return (*unsigned, *((protocol.superseded_by,) if protocol.superseded_by else ()))
-
-
-def _day(text: str, problems: list[str]) -> date | None:
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        problems.append(f"To be put right by: expected a day such as 2026-03-01, found '{text}'.")
-        return None

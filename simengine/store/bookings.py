@@ -14,7 +14,7 @@ from datetime import date
 from typing import Any
 
 import orjson
-from sqlalchemy import Connection, Select, func, insert, select, update
+from sqlalchemy import Connection, Select, Table, func, insert, select, update
 
 from simengine.people.bookings import Booking, Team, without
 from simengine.store.json_text import as_json_text
@@ -105,8 +105,14 @@ def bookings_of(store: Store, code: str, first: date) -> tuple[Booking, ...]:
 
 def leave_bookings(connection: Connection, code: str) -> int:
     """Take a person out of every team that is to come or came; return in how many they were."""
-    c = bookings.c
-    asked = select(c.id, c.team).where(c.team.contains(code, autoescape=True))
+    return leave_rows(connection, bookings, code)
+
+
+def leave_rows(connection: Connection, table: Table, code: str) -> int:
+    """Take a person out of the ``team`` of each row of a table; return in how many they were."""
+    (key,) = table.primary_key.columns
+    team = table.c.team
+    asked = select(key.label("key"), team).where(team.contains(code, autoescape=True))
     changed = 0
     for row in connection.execute(asked).all():
         before = team_from_json(row.team)
@@ -114,7 +120,7 @@ def leave_bookings(connection: Connection, code: str) -> int:
         if after != before:
             changed += 1
             values = {"team": team_as_json(after)}
-            connection.execute(update(bookings).where(c.id == row.id).values(values))
+            connection.execute(update(table).where(key == row.key).values(values))
     return changed
 
 

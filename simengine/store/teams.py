@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, delete, insert, select
 
-from simengine.people.bookings import NamedTeam, without
-from simengine.store.bookings import team_as_json, team_from_json
+from simengine.people.bookings import NamedTeam
+from simengine.store.bookings import leave_rows, team_as_json, team_from_json
 from simengine.store.store import Store
 from simengine.store.tables import teams as teams_table
 
@@ -36,14 +36,4 @@ def drop_team(store: Store, name: str) -> None:
 
 def leave_teams(connection: Connection, code: str) -> int:
     """Take a person out of every kept team; return in how many they were."""
-    c = teams_table.c
-    asked = select(c.number, c.team).where(c.team.contains(code, autoescape=True))
-    changed = 0
-    for row in connection.execute(asked).all():
-        before = team_from_json(row.team)
-        after = without(before, code)
-        if after != before:
-            changed += 1
-            values = {"team": team_as_json(after)}
-            connection.execute(update(teams_table).where(c.number == row.number).values(values))
-    return changed
+    return leave_rows(connection, teams_table, code)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from urllib.parse import urlsplit
 
 from starlette.requests import Request
@@ -34,3 +35,14 @@ def check_token(request: Request, visitor: Visitor | None, token: str) -> None:
             "The page is out of date",
             "Go back, load the page again, and send it once more.",
         )
+
+
+def day_of(text: str, label: str, problems: list[str]) -> date | None:
+    """Return the day in a field; ``None`` where it is empty, or after a problem."""
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        problems.append(f"{label}: expected a day such as 2026-03-01, found '{text[:20]}'.")
+        return None
