@@ -11,7 +11,6 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
 from typing import Any
 from urllib.parse import urlencode
 

@@ -74,17 +74,20 @@ class OnTheLiveScreen:
         page.locator("#dock .entries > button").nth(shown.index(id_)).tap()
         return page.locator("#dock")
 
-    def kept(self, id_: str) -> dict[str, Any]:
+    def kept(self, id_: str, *_: str) -> dict[str, Any]:
         self.page.keyboard.press("Escape")
         self.facilitator.all_kept()
         return corrected(self.facilitator, id_)
 
 
-CORRECTED = """async ([address, before]) => {
+CORRECTED = """async ([address, before, id, path]) => {
     const lines = (await (await fetch(address)).text()).split("\\n");
-    return lines.filter((line) => line.includes('"kind":"amend"')).length > before;
+    const amends = lines.filter((line) => line.includes('"kind":"amend"')).slice(before);
+    const told = (fields) => path.reduce((at, key) => at?.[key], fields);
+    return amends.map((line) => JSON.parse(line).data)
+        .some((data) => data.id === id && told(data.fields) !== undefined);
 }"""
-"""Whether the log holds more corrections than before."""
+"""Whether the log holds another correction of this part of the entry than before."""
 
 
 class InTheReview:
@@ -101,9 +104,10 @@ class InTheReview:
         self.before = len(self.facilitator.amends())
         return row
 
-    def kept(self, id_: str) -> dict[str, Any]:
+    def kept(self, id_: str, *path: str) -> dict[str, Any]:
+        """What the corrections come to, once one of this part is in the log."""
         address = f"/s/{self.facilitator.session}/log"
-        self.page.wait_for_function(CORRECTED, arg=[address, self.before])
+        self.page.wait_for_function(CORRECTED, arg=[address, self.before, id_, path])
         expect(self.page.locator("#link")).to_be_hidden()
         return corrected(self.facilitator, id_)
 
@@ -144,14 +148,14 @@ def test_time_role_and_way_of_an_entry(facilitator: Facilitator, where: str) -> 
     place = where_it_is_set_right(facilitator, where)
     for part, key, value in (("Role", "role", "leader"), ("Way", "how", "attempted")):
         place.open(given).get_by_label(part, exact=True).select_option(value)
-        assert place.kept(given)[key] == value
+        assert place.kept(given, key)[key] == value
     before = next(one["at_ms"] for one in facilitator.log() if one["id"] == given)
     place.open(given).get_by_role("button", name="−1 s", exact=True).tap()
-    assert place.kept(given)["at_ms"] == before - 1_000
+    assert place.kept(given, "at_ms")["at_ms"] == before - 1_000
     typed = place.open(given).get_by_label("At (minutes:seconds)")
     typed.fill("0:00")  # another second than the one that stands there
     typed.press("Tab")
-    place.kept(given)
+    place.kept(given, "at_ms")
     view = view_of(facilitator)
     (told,) = [one for one in view["tape"] if one["id"] == given]
     assert told["at_ms"] == view["clock"]["zero_ms"]
@@ -172,7 +176,7 @@ def test_every_setting_that_was_set(facilitator: Facilitator, where: str) -> Non
     place = where_it_is_set_right(facilitator, where)
     for name, setting in settings.items():
         value = set_to(place.open(sets[name]), setting)
-        assert place.kept(sets[name])["value"] == value, name
+        assert place.kept(sets[name], "value")["value"] == value, name
 
 
 @pytest.mark.parametrize("where", ["live", "review"])
@@ -194,19 +198,21 @@ def test_every_setting_and_value_told_and_dose_of_an_action(
         act, given = acts[name], entries[name]
         for setting in act["settings"]:
             value = set_to(place.open(given), settings[setting])
-            told = place.kept(given)
+            told = place.kept(given, "settings", setting)
             assert told["settings"][setting]["value"] == value, (name, setting)
         if act["spoken"]:
+            observation = act["spoken"]["observation"]
             label = f"{act['spoken']['label']}, as called out"
             chips = place.open(given).get_by_role("group", name=label).get_by_role("button")
             if chips.count():
                 word = chips.first.inner_text()
                 chips.first.tap()
-                value = place.kept(given)["spoken"][act["spoken"]["observation"]]["value"]
-                assert value == word, name
+                told = place.kept(given, "spoken", observation)["spoken"]
+                assert told[observation]["value"] == word, name
             else:
                 type_in(place.open(given), label, "30")
-                assert place.kept(given)["spoken"][act["spoken"]["observation"]]["value"] == 30
+                told = place.kept(given, "spoken", observation)["spoken"]
+                assert told[observation]["value"] == 30
         if act["dose"]:
             correct_the_dose(place, act["dose"], given)
 
@@ -221,13 +227,13 @@ def correct_the_dose(place: Any, dose: Any, id_: str) -> None:
     for part, (label, units) in figures.items():
         if units:
             type_in(place.open(id_), label, "1")
-            assert place.kept(id_)["dose"][part]["value"] == 1, part
+            assert place.kept(id_, "dose", part)["dose"][part]["value"] == 1, part
     if dose["routes"]:
         route, words = dose["routes"][-1]
         place.open(id_).get_by_role("group", name="Route").get_by_role(
             "button", name=words, exact=True
         ).tap()
-        assert place.kept(id_)["dose"]["route"] == route
+        assert place.kept(id_, "dose", "route")["dose"]["route"] == route
 
 
 def test_what_the_screen_expects_follows_a_correction_at_once(facilitator: Facilitator) -> None:
