@@ -169,6 +169,7 @@ export function showRecord(desk, only) {
     list.replaceChildren(
       ...entries.map((entry) => {
         const one = button("", () => showEntry(desk, entry.id));
+        put(one, "data-entry", entry.id);
         const when = clockText(entry.at_ms - zero);
         one.append(make("strong", {}, when), make("span", {}, unitText(entry.words)));
         return one;

@@ -67,11 +67,9 @@ class OnTheLiveScreen:
 
     def open(self, id_: str) -> Locator:
         page = self.page
-        view = view_of(self.facilitator)
-        shown = [one["id"] for one in reversed(view["tape"]) if not one["removed"]]
         page.keyboard.press("Escape")
         page.keyboard.press("Shift+L")
-        page.locator("#dock .entries > button").nth(shown.index(id_)).tap()
+        page.locator(f'#dock .entries [data-entry="{id_}"]').tap()
         return page.locator("#dock")
 
     def kept(self, id_: str, *_: str) -> dict[str, Any]:

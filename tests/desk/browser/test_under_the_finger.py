@@ -71,7 +71,9 @@ def test_what_has_just_come_is_not_recorded_by_a_touch_that_was_meant_for_what_s
     expect(tile).to_have_count(1)
     recorded = len(facilitator.logged("action"))
     tile.tap()
-    expect(page.locator("#notices")).to_contain_text("That had only just come. Touch it again.")
+    expect(page.locator("#notices")).to_contain_text(
+        "That button had only just appeared. Touch it again."
+    )
     page.clock.run_for(1_500)
     assert len(facilitator.logged("action")) == recorded
     tile.tap()

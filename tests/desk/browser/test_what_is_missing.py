@@ -57,7 +57,7 @@ def test_what_is_missing_is_added_with_time_role_way_settings_dose_and_value_tol
     for name in acts["mask_ventilation"]["settings"]:
         value = set_to(place.open(ventilated), settings[name])
         assert place.kept(ventilated)["settings"][name]["value"] == value, name
-    told = f"{acts['listen_to_heart']['spoken']['label']}, as told"
+    told = f"{acts['listen_to_heart']['spoken']['label']}, as called out"
     bands = place.open(listened).get_by_role("group", name=told).get_by_role("button")
     bands.first.tap()
     assert place.kept(listened)["spoken"]["heart_rate"]["value"] == "below 60"
