@@ -13,7 +13,7 @@ import pytest
 from playwright.sync_api import Locator, expect
 
 from tests.console.consoles import entry, first_view
-from tests.desk.browser.facilitator import Facilitator
+from tests.desk.browser.facilitator import IN_TIME_MS, Facilitator
 
 SCENARIO = "term-not-breathing"
 
@@ -78,14 +78,21 @@ class OnTheLiveScreen:
         return corrected(self.facilitator, id_)
 
 
-CORRECTED = """async ([address, before, id, path]) => {
-    const lines = (await (await fetch(address)).text()).split("\\n");
-    const amends = lines.filter((line) => line.includes('"kind":"amend"')).slice(before);
+CORRECTED = """async ([address, before, id, path, inTimeMs]) => {
     const told = (fields) => path.reduce((at, key) => at?.[key], fields);
-    return amends.map((line) => JSON.parse(line).data)
-        .some((data) => data.id === id && told(data.fields) !== undefined);
+    const until = performance.now() + inTimeMs;
+    while (performance.now() < until) {
+        const lines = (await (await fetch(address)).text()).split("\\n");
+        const amends = lines.filter((line) => line.includes('"kind":"amend"')).slice(before);
+        const datas = amends.map((line) => JSON.parse(line).data);
+        if (datas.some((data) => data.id === id && told(data.fields) !== undefined)) return true;
+    }
+    return false;
 }"""
-"""Whether the log holds another correction of this part of the entry than before."""
+"""Wait until the log holds another correction of this part of the entry than before.
+
+Asked in a loop of its own: a page's ``wait_for_function`` takes a promise for a yes.
+"""
 
 
 class InTheReview:
@@ -105,7 +112,7 @@ class InTheReview:
     def kept(self, id_: str, *path: str) -> dict[str, Any]:
         """What the corrections come to, once one of this part is in the log."""
         address = f"/s/{self.facilitator.session}/log"
-        self.page.wait_for_function(CORRECTED, arg=[address, self.before, id_, path])
+        assert self.page.evaluate(CORRECTED, [address, self.before, id_, path, IN_TIME_MS]), path
         expect(self.page.locator("#link")).to_be_hidden()
         return corrected(self.facilitator, id_)
 
