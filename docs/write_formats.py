@@ -22,7 +22,7 @@ from simengine.people import roster_tables
 from simengine.people.roster_tables import RosterFile
 from simengine.pilot import skills
 from simengine.plays import model as plays
-from simengine.quantities.wording import format_duration
+from simengine.quantities.formatting import format_duration
 from simengine.scenario import (
     equipment_file,
     model,

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from simengine.certificate.certificate_sentences import say
-from simengine.quantities.wording import count
-from simengine.quantities.wording import day as day_words
+from simengine.quantities.formatting import count
+from simengine.quantities.formatting import day as day_words
 from simengine.report.blocks import (
     Block,
     Fact,

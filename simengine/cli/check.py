@@ -60,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
     else:
         for problem in problems:
             print(problem)
-        from simengine.quantities.wording import count
+        from simengine.quantities.formatting import count
 
         warnings = len(problems) - errors
         print(

@@ -99,7 +99,7 @@ def run(args: argparse.Namespace) -> int:
 
 def told(asked: Erased) -> Iterator[str]:
     """Say in a few lines what erasing means here."""
-    from simengine.quantities.wording import count
+    from simengine.quantities.formatting import count
 
     rows = ", ".join(f"{number} {what}" for what, number in asked.removed.items())
     yield f"Removed: {rows}."
@@ -127,7 +127,7 @@ def told(asked: Erased) -> Iterator[str]:
 
 def _run_words(args: argparse.Namespace, wall: str) -> int:
     """Say which texts lose the words, ask, and do it."""
-    from simengine.quantities.wording import count
+    from simengine.quantities.formatting import count
     from simengine.store.erase_words import erase_words
 
     with open_store(args, alone=not args.dry_run) as store:

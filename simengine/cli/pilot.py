@@ -52,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
     from simengine.pilot.report import write_pilot
     from simengine.pilot.run import pilot
     from simengine.pilot.skills import load_skills
-    from simengine.quantities.wording import figure, percent, percent_span
+    from simengine.quantities.formatting import figure, percent, percent_span
     from simengine.scenario import load_scenario, scenario_file
 
     scenario = load_scenario(scenario_file(args.scenario), protocol=args.protocol)

@@ -57,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
         if args.json:
             print(json.dumps(rows, ensure_ascii=False, indent=2))
         else:
-            from simengine.quantities.wording import clock
+            from simengine.quantities.formatting import clock
 
             for row in rows:
                 print(f"{clock(row['clock_ms']):>8}  {row['words']}")
@@ -98,7 +98,7 @@ def story(session: Session) -> Iterator[dict[str, Any]]:
 
 def moment_lines(session: Session, moment: Moment) -> Iterator[str]:
     """Yield what there is to know of one instant, true values told apart from known ones."""
-    from simengine.quantities.wording import clock, format_duration, value_words
+    from simengine.quantities.formatting import clock, format_duration, value_words
 
     def value(told: float | str | None, unit: str | None, decimals: int | None = None) -> str:
         return "unknown" if told is None else value_words(told, unit, decimals)

@@ -158,7 +158,7 @@ def _print(done: Run, told: Iterator[Change]) -> None:
 def _words(score: Score | None) -> str:
     if score is None:
         return "no score"
-    from simengine.quantities.wording import percent
+    from simengine.quantities.formatting import percent
 
     total = percent(score.total, 1, none="no total")
     return f"{total}, {score.outcome}" if score.outcome else total

@@ -150,7 +150,7 @@ def _method(cut: Cut) -> str:
 def _print_words(cut: Cut) -> None:
     print(f"{_method(cut)}: pass total {_share(cut.cut)}, standard error {_share(cut.error)}.")
     if cut.line is not None:
-        from simengine.quantities.wording import percent
+        from simengine.quantities.formatting import percent
 
         intercept, slope = cut.line
         print(f"The line: score = {percent(intercept, 1)} + {percent(slope, 1)} x grade.")

@@ -26,7 +26,7 @@ from typing import Literal, NamedTuple
 from simengine.cohort.chance import TARGET, Chance, next_attempt
 from simengine.cohort.evidence import FEW, LEAST_SCENARIOS, is_evidence
 from simengine.cohort.records import SessionResult
-from simengine.quantities.wording import count, percent, percent_span
+from simengine.quantities.formatting import count, percent, percent_span
 
 Status = Literal["no attempt", "not measured", "too few attempts", "too few scenarios", "told"]
 Key = tuple[str, str]

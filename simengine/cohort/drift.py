@@ -30,7 +30,7 @@ from typing import TYPE_CHECKING
 from simengine.cohort.claims import WRONGLY
 from simengine.cohort.evidence import opened_at
 from simengine.cohort.records import SessionResult
-from simengine.quantities.wording import count, percent
+from simengine.quantities.formatting import count, percent
 
 if TYPE_CHECKING:
     import numpy as np

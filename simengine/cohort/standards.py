@@ -21,7 +21,7 @@ from math import sqrt
 from statistics import fmean, stdev
 from typing import Literal
 
-from simengine.quantities.wording import percent
+from simengine.quantities.formatting import percent
 
 Method = Literal["angoff", "borderline"]
 

@@ -30,7 +30,7 @@ from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.drift import Drift, draw_drift
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
-from simengine.quantities.wording import count, day, listed, percent, short_day
+from simengine.quantities.formatting import count, day, listed, percent, short_day
 from simengine.report.blocks import Picture
 
 QUESTION = say("question_better")

@@ -19,7 +19,7 @@ from simengine.cohort_report.trust import agreement, observers_in_short, trust_c
 from simengine.cohort_report.weak import done_badly, item_chapter, together_failing
 from simengine.cohort_report.who import due_chapter, who_is_due
 from simengine.people.small_groups import LEAST_PEOPLE
-from simengine.quantities.wording import count, day
+from simengine.quantities.formatting import count, day
 from simengine.report.blocks import Fact, Listing, map_text
 from simengine.report.printable import clean
 

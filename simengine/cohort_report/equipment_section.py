@@ -13,7 +13,7 @@ from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.figure_words import median, of
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.picture.rows import Row, draw_rows
-from simengine.quantities.wording import count, day
+from simengine.quantities.formatting import count, day
 from simengine.report.blocks import Picture, Table
 
 LATEST = 20

@@ -19,7 +19,7 @@ from simengine.cohort.shares import Mean, Share
 from simengine.cohort.slope import Slope
 from simengine.cohort.survival import Curve
 from simengine.cohort_report.cohort_sentences import say
-from simengine.quantities.wording import count, figure, format_duration, percent, percent_span
+from simengine.quantities.formatting import count, figure, format_duration, percent, percent_span
 
 INTERVAL = say("interval_words")
 SURE_WORDS = f"{100 * SURE:g} %"

@@ -17,7 +17,7 @@ from simengine.cohort_report.figure_words import SURE_WORDS, mean, points
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.scale import ticks_to
-from simengine.quantities.wording import count, percent
+from simengine.quantities.formatting import count, percent
 from simengine.report.blocks import Picture
 
 ATTEMPTS = 8

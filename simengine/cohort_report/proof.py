@@ -14,7 +14,7 @@ from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.picture.bars import Bar, Kind, draw_bars
 from simengine.cohort_report.picture.scale import HALF
-from simengine.quantities.wording import count, listed
+from simengine.quantities.formatting import count, listed
 from simengine.report import look
 from simengine.report.blocks import Picture, Table
 

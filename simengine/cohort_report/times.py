@@ -40,7 +40,7 @@ from simengine.cohort_report.figure_words import median, median_in_a_table, p_va
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.picture.scale import ticks_to
 from simengine.cohort_report.picture.steps import Seen, Steps, draw_steps
-from simengine.quantities.wording import count, day, format_duration, percent
+from simengine.quantities.formatting import count, day, format_duration, percent
 from simengine.report.blocks import Picture, Table
 
 DRAWN = 3

@@ -9,7 +9,7 @@ from simengine.cohort_report.cohort_page import Chapter
 from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.figure_words import of
 from simengine.cohort_report.material import Material
-from simengine.quantities.wording import count
+from simengine.quantities.formatting import count
 from simengine.report.blocks import Table
 
 LEAST = 10

@@ -33,7 +33,7 @@ from simengine.cohort_report.figure_words import SURE_WORDS, correlation, mean, 
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.picture.rows import Row, draw_rows
 from simengine.cohort_report.picture.scale import HALF
-from simengine.quantities.wording import count, listed
+from simengine.quantities.formatting import count, listed
 from simengine.report.blocks import Picture, Table
 
 QUESTION = say("question_weak")

@@ -20,7 +20,7 @@ from simengine.cohort_report.picture.bars import KINDS, Bar, draw_bars
 from simengine.cohort_report.picture.scale import HALF
 from simengine.people.currency import Currency, Status, persons, to_do
 from simengine.people.small_groups import LEAST_PEOPLE, hidden
-from simengine.quantities.wording import count, day, listed, short_day
+from simengine.quantities.formatting import count, day, listed, short_day
 from simengine.report.blocks import Picture, Table
 
 ORDER: tuple[Status, ...] = ("current", "due", "overdue", "never", "on leave")

@@ -47,9 +47,9 @@ from simengine.session.events import Event
 from simengine.store import StoreError
 from simengine.store.data_folder import DEBRIEFS
 from simengine.web.app_state import AppState, state_of
-from simengine.web.debriefs import Debriefs
 from simengine.web.guard import BodyTooLargeError, Guard
 from simengine.web.lan import Lan
+from simengine.web.make_debriefs import Debriefs
 from simengine.web.pages import message, templates
 from simengine.web.passwords import Passwords
 from simengine.web.refusal import RefusalError

@@ -6,8 +6,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import AccessPage, Choice
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator
-from simengine.coordinator.reading import read_row
+from simengine.coordinator.read_log_rows import read_row
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator
 from simengine.store.lists import readings
 from simengine.web.app_state import state_of
 from simengine.web.pages import page

@@ -22,20 +22,20 @@ from simengine.cohort.observer_agreement import ObserverAgreement, observers_agr
 from simengine.cohort.records import SessionResult
 from simengine.cohort.two_observers import WITHIN_S, Compared, Sighting, compare_logs
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import EDUCATORS_TOO, teacher
 from simengine.coordinator.unit_contexts import AgreementPage, AgreementRow, PairRow, SightingRow
+from simengine.coordinator.who_may_read import EDUCATORS_TOO, teacher
 from simengine.problems import InputError
-from simengine.quantities.wording import clock, count, percent_span
+from simengine.quantities.formatting import clock, count, percent_span
 from simengine.session import Event, fold
 from simengine.session.from_file import scenario_for
 from simengine.store import StoreError
 from simengine.store.lists import newest_results
 from simengine.web.app_state import state_of
 from simengine.web.local_time import local_day
+from simengine.web.note_read import note_read
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_of
 from simengine.web.refusal import RefusalError
-from simengine.web.who_read import note_read
 
 PATH = "/cohort/agreement"
 LATEST = 500

@@ -23,13 +23,13 @@ from simengine.certificate.build_certificate import Certificate
 from simengine.certificate.draw_certificate import as_json
 from simengine.coordinator.attendance_rows import attended_row
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
 from simengine.coordinator.page_words import about
 from simengine.coordinator.person import of_roster
 from simengine.coordinator.planning_contexts import AttendancePage
 from simengine.coordinator.told_people import codes_of
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator, today
 from simengine.people.roster import Attendance, Trainee
-from simengine.quantities.wording import count
+from simengine.quantities.formatting import count
 from simengine.report.files import safe_name
 from simengine.store import StoreError, people
 from simengine.store.attendances import add_attendances, attendances, remove_attendance
@@ -39,11 +39,11 @@ from simengine.store.settings import ISSUER, setting
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
+from simengine.web.note_read import note_read
 from simengine.web.own_process import EndedBadlyError, ran
 from simengine.web.pages import page, see
 from simengine.web.paging import ROWS, page_number, pages_onward
 from simengine.web.refusal import RefusalError
-from simengine.web.who_read import note_read
 
 PATH = "/cohort/attendance"
 _DRAW = "from simengine.certificate.draw_certificate import main; main()"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from simengine.certificate.build_certificate import length_words
-from simengine.coordinator.doors import person_address
 from simengine.coordinator.page_words import day_words
 from simengine.coordinator.planning_contexts import AttendedRow
+from simengine.coordinator.who_may_read import person_address
 from simengine.people.roster import Attendance
 
 

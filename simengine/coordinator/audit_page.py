@@ -24,12 +24,12 @@ from simengine.coordinator import page_words
 from simengine.coordinator.agreement_page import LATEST
 from simengine.coordinator.contexts import Sign
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import OWN_PAGES, person_address, reader_of, today
 from simengine.coordinator.person import due_lines, of_roster
 from simengine.coordinator.record_contexts import AuditChain, AuditLink, AuditPage
+from simengine.coordinator.who_may_read import OWN_PAGES, person_address, reader_of, today
 from simengine.people.audit import DOES_NOT_PROVE, Chain, Link, State
 from simengine.problems import InputError
-from simengine.quantities.wording import count
+from simengine.quantities.formatting import count
 from simengine.scenario.model import Scenario
 from simengine.session.from_file import scenario_for
 from simengine.store import Store
@@ -37,9 +37,9 @@ from simengine.store.audit import Audit
 from simengine.store.audit import audit as audit_of
 from simengine.store.lists import currency_of, is_known, newest_results
 from simengine.web.app_state import state_of
+from simengine.web.note_read import note_read
 from simengine.web.pages import page
 from simengine.web.refusal import RefusalError
-from simengine.web.who_read import note_read
 
 CHAINS = 5
 _SIGNS: dict[State, Sign] = {

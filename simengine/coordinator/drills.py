@@ -21,26 +21,26 @@ from starlette.responses import Response
 
 from simengine.coordinator.contexts import Choice, DrillRow, DrillsPage, SeatRow
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.coordinator.home import filters_of, fits, part_of, roster_asked
 from simengine.coordinator.page_words import unit_on
 from simengine.coordinator.plan_form import AHEAD, read_day, read_minutes, read_start
 from simengine.coordinator.which_unit import list_of_people, unit_choice
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.people.bookings import Booking, new_booking_id
 from simengine.people.currency import Currency, to_do
 from simengine.people.drills import Drill, Drills, Seats, fewest_drills, planned_already
 from simengine.people.played_roles import played_roles
 from simengine.people.roster import Roster
-from simengine.quantities.wording import count
+from simengine.quantities.formatting import count
 from simengine.store import Store
 from simengine.store.bookings import book, bookings_between
 from simengine.store.lists import currency_of
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
+from simengine.web.note_read import note_read
 from simengine.web.pages import page, see
 from simengine.web.security import Visitor
 from simengine.web.shelf import ShelfScenario
-from simengine.web.who_read import note_read
 
 PATH = "/cohort/drills"
 MOST = 30

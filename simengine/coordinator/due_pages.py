@@ -20,10 +20,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import DuePage, DueUnit, Reminder
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
 from simengine.coordinator.home import chosen_standing, part_of, roster_asked
 from simengine.coordinator.page_words import day_words, unit_on
 from simengine.coordinator.which_unit import unit_asked
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator, today
 from simengine.exchange.due_list import (
     DueLine,
     due_calendar,
@@ -35,8 +35,8 @@ from simengine.exchange.due_list import (
 from simengine.people.currency import Evidence
 from simengine.store.lists import currency_of
 from simengine.web.app_state import state_of
+from simengine.web.note_read import note_read
 from simengine.web.pages import page
-from simengine.web.who_read import note_read
 
 PATH = "/cohort/due"
 _TO_DO = ("due", "overdue", "never")

@@ -16,9 +16,9 @@ from starlette.responses import Response
 
 from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.coordinator_state import coordinator_state
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address
 from simengine.coordinator.record_contexts import ErasePage
-from simengine.quantities.wording import count
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator, person_address
+from simengine.quantities.formatting import count
 from simengine.store.erase import Erased, erase
 from simengine.store.lists import is_known, sessions_taken
 from simengine.web.app_state import state_of

@@ -18,11 +18,11 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
 from simengine.coordinator.coordinator_state import coordinator_state
-from simengine.coordinator.doors import COORDINATOR_ALONE, EDUCATORS_TOO, teacher, today
 from simengine.coordinator.page_words import day_words
 from simengine.coordinator.reports import PDF, WEB_PAGE, Asked
 from simengine.coordinator.unit_contexts import AnswerView, FiguresPage
 from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, EDUCATORS_TOO, teacher, today
 from simengine.people.days import add_months
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall

@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import CodePage
-from simengine.coordinator.doors import EDUCATORS_TOO, teacher
+from simengine.coordinator.who_may_read import EDUCATORS_TOO, teacher
 from simengine.store.lists import is_known
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of

@@ -13,7 +13,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import Choice, Count, DueRow, HomePage, Step
-from simengine.coordinator.doors import COORDINATOR_ALONE, person_address, today
 from simengine.coordinator.page_words import (
     SIGNS,
     day_words,
@@ -26,18 +25,19 @@ from simengine.coordinator.page_words import (
 )
 from simengine.coordinator.plan_form import AHEAD
 from simengine.coordinator.which_unit import list_of_people
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, person_address, today
 from simengine.people.alike import same_key
 from simengine.people.currency import STATUSES, Currency, persons
 from simengine.people.roster import Roster, Trainee
-from simengine.quantities.wording import count
+from simengine.quantities.formatting import count
 from simengine.store import Store, people
 from simengine.store.bookings import bookings_between
 from simengine.store.lists import currency_of, has_results
 from simengine.web.app_state import state_of
+from simengine.web.note_read import note_read
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_of
 from simengine.web.security import Visitor
-from simengine.web.who_read import note_read
 
 PATH = "/cohort"
 

@@ -23,19 +23,19 @@ from simengine.cohort.evidence import LEAST_SCENARIOS, each_once
 from simengine.coordinator import page_words
 from simengine.coordinator.contexts import Cell, Choice, MatrixPage, MatrixRow
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import COORDINATOR_ALONE, person_address, today
 from simengine.coordinator.home import filters_of, fits, roster_asked
 from simengine.coordinator.which_unit import list_of_people
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, person_address, today
 from simengine.people.currency import STATUSES, Currency
 from simengine.people.roster import Roster, Trainee
-from simengine.quantities.wording import percent
+from simengine.quantities.formatting import percent
 from simengine.store import Store
 from simengine.store.lists import assessed, currency_of
 from simengine.web.app_state import state_of
+from simengine.web.note_read import note_read
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_of
 from simengine.web.security import Visitor
-from simengine.web.who_read import note_read
 
 PATH = "/cohort/matrix"
 _LEGEND = (

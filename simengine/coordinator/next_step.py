@@ -15,10 +15,10 @@ from datetime import date
 from urllib.parse import urlencode
 
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import person_address
 from simengine.coordinator.page_words import SIGNS, day_words, due_words, in_order
 from simengine.coordinator.planned_words import when_words, where_words
 from simengine.coordinator.record_contexts import NextStep
+from simengine.coordinator.who_may_read import person_address
 from simengine.people.bookings import Booking
 from simengine.people.currency import Currency, to_do
 

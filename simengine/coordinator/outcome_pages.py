@@ -19,18 +19,18 @@ from starlette.responses import Response
 from simengine.cohort.records import SessionResult
 from simengine.coordinator.contexts import Choice, Sign
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import (
+from simengine.coordinator.outcome_words import appealed_by, entries_of, standing_of
+from simengine.coordinator.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
+from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
+from simengine.coordinator.who_may_read import (
     EDUCATORS_TOO,
     OWN_PAGES,
     person_address,
     takes_part,
     teacher,
 )
-from simengine.coordinator.outcome_words import appealed_by, entries_of, standing_of
-from simengine.coordinator.record_contexts import OutcomePage, OutcomeRow, OutcomesPage
-from simengine.coordinator.which_unit import unit_asked, unit_choice, unit_first
 from simengine.people.decisions import OUTCOMES, Decision, Outcomes
-from simengine.quantities.wording import percent
+from simengine.quantities.formatting import percent
 from simengine.session.live import RefusedError
 from simengine.session.rights import Recorder
 from simengine.store import Store, StoreError, lists
@@ -40,12 +40,12 @@ from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
 from simengine.web.local_time import local_day
+from simengine.web.note_read import note_read
 from simengine.web.pages import page, see
 from simengine.web.paging import ROWS, page_number, pages_onward
 from simengine.web.refusal import RefusalError
 from simengine.web.security import Visitor
 from simengine.web.who_asks import known_visitor
-from simengine.web.who_read import note_read
 
 PATH = "/cohort/outcomes"
 _MOST_TEXT = 2000

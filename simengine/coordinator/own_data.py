@@ -9,12 +9,12 @@ import orjson
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.coordinator.doors import reader_of
+from simengine.coordinator.who_may_read import reader_of
 from simengine.exchange.person import person_as_json
 from simengine.problems import InputError
 from simengine.web.app_state import state_of
+from simengine.web.note_read import note_read
 from simengine.web.refusal import RefusalError
-from simengine.web.who_read import note_read
 
 
 async def data(request: Request) -> Response:

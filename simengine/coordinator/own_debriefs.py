@@ -12,19 +12,19 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.coordinator.doors import person_address, reader_of_debrief, the_trainee
 from simengine.coordinator.own_words_page import wrote_of
+from simengine.coordinator.who_may_read import person_address, reader_of_debrief, the_trainee
 from simengine.store import StoreError, shared_debriefs
 from simengine.store.lists import took_part
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
-from simengine.web.debriefs import DebriefError, Made
 from simengine.web.forms import form_of
+from simengine.web.make_debriefs import DebriefError, Made
+from simengine.web.note_read import note_read
 from simengine.web.pages import see
 from simengine.web.refusal import RefusalError
 from simengine.web.report_answers import report_page, report_pdf
 from simengine.web.who_asks import known_visitor
-from simengine.web.who_read import note_read
 
 
 async def as_page(request: Request) -> Response:

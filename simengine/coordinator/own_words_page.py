@@ -12,8 +12,8 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.coordinator.doors import OWN_PAGES, person_address, the_trainee
 from simengine.coordinator.record_contexts import OwnWordsPage, ViewLine
+from simengine.coordinator.who_may_read import OWN_PAGES, person_address, the_trainee
 from simengine.debrief.wrote import OtherView, Wrote
 from simengine.store import Store, own_words
 from simengine.store.lists import took_part

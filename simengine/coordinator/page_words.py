@@ -11,7 +11,7 @@ from simengine.coordinator.contexts import Sign
 from simengine.coordinator.coordinator_sentences import say
 from simengine.people.currency import STATUSES, Currency, Status
 from simengine.people.roster import Certificate, Posting, Requirement, Trainee
-from simengine.quantities.wording import count, day
+from simengine.quantities.formatting import count, day
 
 SIGNS: dict[Status, Sign] = {
     "overdue": Sign("overdue", "▼", say("status_overdue")),

@@ -25,24 +25,24 @@ from simengine.cohort.records import SessionResult
 from simengine.coordinator import page_words
 from simengine.coordinator.attendance_rows import attended_row
 from simengine.coordinator.coordinator_state import coordinator_state
-from simengine.coordinator.doors import OWN_PAGES, person_address, reader_of, today
 from simengine.coordinator.matrix import OBJECTIVES_RULE
 from simengine.coordinator.next_step import next_step
 from simengine.coordinator.outcome_words import standing_of
 from simengine.coordinator.pictures import PictureError
-from simengine.coordinator.reading import days_row
+from simengine.coordinator.read_log_rows import days_row
 from simengine.coordinator.record_contexts import (
     DueLine,
     ObjectiveLine,
     PersonPage,
     SessionLine,
 )
+from simengine.coordinator.who_may_read import OWN_PAGES, person_address, reader_of, today
 from simengine.debrief.trend import Held
 from simengine.debrief.words import NO_ENTRY
 from simengine.people.currency import Currency
 from simengine.people.decisions import Outcomes
 from simengine.people.roster import Roster, Trainee
-from simengine.quantities.wording import percent
+from simengine.quantities.formatting import percent
 from simengine.store import Store, people
 from simengine.store.attendances import attendances
 from simengine.store.bookings import bookings_of
@@ -57,11 +57,11 @@ from simengine.store.own_words import not_begun
 from simengine.store.shared_debriefs import shared_by
 from simengine.web.app_state import state_of
 from simengine.web.local_time import local_day
+from simengine.web.note_read import note_read
 from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_onward
 from simengine.web.refusal import RefusalError
 from simengine.web.security import Visitor
-from simengine.web.who_read import note_read
 
 _READS = 20
 _IN_TREND = 12

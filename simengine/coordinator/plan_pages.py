@@ -22,19 +22,19 @@ from starlette.responses import Response
 
 from simengine.coordinator.contexts import Sign
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import (
-    COORDINATOR_ALONE,
-    coordinator,
-    person_address,
-    reader_of,
-    today,
-)
 from simengine.coordinator.drills import drill_for, seats_of
 from simengine.coordinator.page_words import PURPOSES, unit_on
 from simengine.coordinator.plan_form import AHEAD, filled_from, read_booking, team_words
 from simengine.coordinator.planned_words import when_words, where_words
 from simengine.coordinator.planning_contexts import PlannedRow, PlanPage
 from simengine.coordinator.which_unit import unit_asked
+from simengine.coordinator.who_may_read import (
+    COORDINATOR_ALONE,
+    coordinator,
+    person_address,
+    reader_of,
+    today,
+)
 from simengine.exchange.plan_calendar import TO_A_TEAM, Entry, plan_calendar
 from simengine.people.bookings import Booking
 from simengine.people.roster import Roster
@@ -50,11 +50,11 @@ from simengine.store.bookings import (
 from simengine.store.lists import units
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
+from simengine.web.note_read import note_read
 from simengine.web.pages import page, see
 from simengine.web.paging import LISTED, ROWS, page_number, pages_of
 from simengine.web.refusal import RefusalError
 from simengine.web.shelf import ShelfScenario
-from simengine.web.who_read import note_read
 
 PATH = "/cohort/plan"
 _PAST = timedelta(days=60)

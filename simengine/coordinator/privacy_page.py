@@ -7,10 +7,10 @@ from starlette.responses import Response
 
 from simengine.coordinator.contexts import AgreedRow, KeptRow, PrivacyPage
 from simengine.coordinator.coordinator_sentences import say
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, today
-from simengine.coordinator.reading import read_row
+from simengine.coordinator.read_log_rows import read_row
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator, today
 from simengine.people.roster import past_retention
-from simengine.quantities.wording import count
+from simengine.quantities.formatting import count
 from simengine.store import people, prebriefs
 from simengine.store.lists import planned, readings
 from simengine.store.log_store import Stored

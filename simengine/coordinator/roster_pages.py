@@ -19,13 +19,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import Choice, RosterPage, SentFile, Told
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator
 from simengine.coordinator.upload import Upload, upload_of
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator
 from simengine.people.days import ORDERS, Order
 from simengine.people.read_roster import RosterRead, read_roster
 from simengine.people.roster import Roster
 from simengine.problems import InputError, Problem
-from simengine.quantities.wording import count
+from simengine.quantities.formatting import count
 from simengine.store import people
 from simengine.web.app_state import state_of
 from simengine.web.pages import page, see

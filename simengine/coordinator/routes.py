@@ -1,4 +1,4 @@
-"""The addresses of the cohort's pages. Who may open which stands in ``doors``."""
+"""The addresses of the cohort's pages. Who may open which stands in ``who_may_read``."""
 
 from __future__ import annotations
 

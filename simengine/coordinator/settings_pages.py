@@ -8,8 +8,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import PastRow, SettingsPage
-from simengine.coordinator.doors import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.coordinator.page_words import day_words
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator, person_address, today
 from simengine.people.roster import past_retention
 from simengine.store import people
 from simengine.store.settings import (

@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import SharedPage, SharedRow
-from simengine.coordinator.doors import EDUCATORS_TOO, person_address, teacher
+from simengine.coordinator.who_may_read import EDUCATORS_TOO, person_address, teacher
 from simengine.store.shared_debriefs import all_shared
 from simengine.web.app_state import state_of
 from simengine.web.local_time import local_day

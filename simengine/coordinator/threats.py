@@ -11,10 +11,10 @@ from starlette.responses import Response
 
 from simengine.cohort.records import Threat, ThreatCategory
 from simengine.coordinator.contexts import Choice, Sign
-from simengine.coordinator.doors import EDUCATORS_TOO, teacher, today
 from simengine.coordinator.page_words import day_words
 from simengine.coordinator.unit_contexts import Proposal, ThreatRow, ThreatsPage
 from simengine.coordinator.which_unit import unit_asked, unit_first
+from simengine.coordinator.who_may_read import EDUCATORS_TOO, teacher, today
 from simengine.store import StoreError
 from simengine.store import threats as kept
 from simengine.store.lists import units

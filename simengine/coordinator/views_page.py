@@ -11,19 +11,19 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.coordinator.doors import EDUCATORS_TOO, teacher
 from simengine.coordinator.record_contexts import ViewRow, ViewsPage
+from simengine.coordinator.who_may_read import EDUCATORS_TOO, teacher
 from simengine.store import Store, own_words
 from simengine.store.own_words import OwnWords
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
 from simengine.web.local_time import local_day
+from simengine.web.note_read import note_read
 from simengine.web.pages import page, see
 from simengine.web.paging import ROWS, page_number, pages_onward
 from simengine.web.refusal import RefusalError
 from simengine.web.security import Visitor
-from simengine.web.who_read import note_read
 
 PATH = "/cohort/views"
 

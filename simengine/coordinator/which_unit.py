@@ -18,8 +18,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.coordinator.contexts import Choice, UnitRow, UnitsPage
-from simengine.coordinator.doors import COORDINATOR_ALONE, EDUCATORS_TOO, coordinator, today
-from simengine.quantities.wording import count
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, EDUCATORS_TOO, coordinator, today
+from simengine.quantities.formatting import count
 from simengine.store import Store, lists
 from simengine.web.app_state import state_of
 from simengine.web.pages import page

@@ -11,7 +11,7 @@ from __future__ import annotations
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.scene import Curve, Row, Scene
 from simengine.quantities import format_quantity
-from simengine.quantities.wording import clock, count
+from simengine.quantities.formatting import clock, count
 from simengine.session.record import Session
 
 

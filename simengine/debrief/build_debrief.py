@@ -36,7 +36,7 @@ from simengine.debrief.what_if import WhatIf
 from simengine.debrief.words import NO_ENTRY, protocol_lines
 from simengine.debrief.wrote import Wrote, goal_of, views_of
 from simengine.quantities import format_duration
-from simengine.quantities.wording import (
+from simengine.quantities.formatting import (
     capitalised,
     count,
     gestation,

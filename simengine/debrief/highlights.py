@@ -20,7 +20,7 @@ from simengine.debrief.debrief_sentences import say
 from simengine.debrief.marking import caution, own_marks
 from simengine.debrief.words import SIGNS, team_clock
 from simengine.quantities import format_duration
-from simengine.quantities.wording import clock
+from simengine.quantities.formatting import clock
 from simengine.report.blocks import Table
 from simengine.scenario.key import Windowed
 from simengine.scoring.card import Deduction, ItemScore

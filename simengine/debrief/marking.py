@@ -5,7 +5,7 @@ from __future__ import annotations
 from simengine.debrief.debrief_page import ItemBlock, ItemGroup, Marking
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.words import SIGNS, at
-from simengine.quantities.wording import clock, percent
+from simengine.quantities.formatting import clock, percent
 from simengine.scenario.key import Item
 from simengine.scoring.card import Compared, ItemScore, OccasionScore
 from simengine.scoring.kinds import item_asked

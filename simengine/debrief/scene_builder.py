@@ -40,7 +40,7 @@ from simengine.debrief.scene import (
 )
 from simengine.debrief.words import CUE, SIGNS, UNASKED, at, team_clock, zero_words
 from simengine.quantities import Range, format_quantity, format_range
-from simengine.quantities.wording import times, value_words
+from simengine.quantities.formatting import times, value_words
 from simengine.report.blocks import Sign
 from simengine.report.printable import clean
 from simengine.scenario.conditions import Observed, leaves

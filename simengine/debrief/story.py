@@ -23,7 +23,7 @@ from typing import Literal
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.interest import curves_by_interest, interest, thresholds_of
 from simengine.quantities import Range, format_quantity
-from simengine.quantities.wording import capitalised, in_a_sentence, instant, listed, value_words
+from simengine.quantities.formatting import capitalised, in_a_sentence, instant, listed, value_words
 from simengine.scenario.conditions import (
     All,
     AnyOf,

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping
 import simengine
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.words import at
-from simengine.quantities.wording import NONE, count, percent, percent_span
+from simengine.quantities.formatting import NONE, count, percent, percent_span
 from simengine.report.blocks import Table
 from simengine.scoring.card import Part, ScoreCard
 from simengine.session.record import Session

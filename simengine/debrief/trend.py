@@ -18,7 +18,7 @@ from simengine.debrief.debrief_page import Trend
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.highlights import difference, share
 from simengine.debrief.words import NO_ENTRY, SIGNS, team_clock
-from simengine.quantities.wording import count, day, percent, percent_span
+from simengine.quantities.formatting import count, day, percent, percent_span
 from simengine.report.blocks import Picture, Table
 from simengine.scenario.key import Windowed
 from simengine.scoring.card import ScoreCard

@@ -22,7 +22,7 @@ from simengine.debrief.debrief_sentences import say
 from simengine.debrief.interest import curves_by_interest, thresholds_of
 from simengine.debrief.run_again import Changed, is_same_course, run_again
 from simengine.quantities import Range, format_duration, format_quantity
-from simengine.quantities.wording import instant, value_words
+from simengine.quantities.formatting import instant, value_words
 from simengine.scenario.conditions import Observed
 from simengine.scenario.key import AskedAction, AskedSetting, Windowed
 from simengine.scenario.wanted import OneOf

@@ -7,7 +7,7 @@ start.
 from __future__ import annotations
 
 from simengine.debrief.debrief_sentences import say
-from simengine.quantities.wording import clock
+from simengine.quantities.formatting import clock
 from simengine.report.blocks import Sign
 from simengine.scenario.model import Scenario
 from simengine.scenario.protocol import Protocol

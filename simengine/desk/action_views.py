@@ -20,7 +20,7 @@ from simengine.desk.view import (
     Words,
 )
 from simengine.quantities import Range
-from simengine.quantities.wording import format_range
+from simengine.quantities.formatting import format_range
 from simengine.scenario.usual import (
     UsualDose,
     amount_units,

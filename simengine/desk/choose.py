@@ -31,7 +31,7 @@ from simengine.desk.who_is_here import chips, sees_names, today
 from simengine.people.bookings import NamedTeam, seated
 from simengine.problems import InputError
 from simengine.quantities import QuantityError
-from simengine.quantities.wording import gestation, weight
+from simengine.quantities.formatting import gestation, weight
 from simengine.scenario.as_typed import questions
 from simengine.scenario.model import Scenario
 from simengine.session.live import RefusedError

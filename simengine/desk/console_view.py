@@ -24,6 +24,7 @@ from simengine.desk.view import Banner, ConsoleView
 from simengine.scenario.model import Scenario
 from simengine.session.fold import Fold
 from simengine.session.record import Session
+from simengine.session.undo import UNDONE_WITHIN_MS
 
 _LOST = "lost-event"
 
@@ -57,6 +58,7 @@ def console_of(scene: Scene, *, screens: int) -> ConsoleView:
         tape=tape,
         earlier=entries_in(scene) - len(tape),
         steps=steps_of(scene),
+        undone_within_ms=UNDONE_WITHIN_MS,
         last_entry=last_entry_of(tape),
         cues=cues_of(scene),
         faults=faults_of(scene),

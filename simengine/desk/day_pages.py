@@ -25,7 +25,7 @@ from simengine.desk.view import BookingRow, DayPage
 from simengine.desk.who_is_here import today
 from simengine.people.bookings import Booking, NamedTeam, new_booking_id, read_time, seated
 from simengine.people.day_plan import clock_time, rounds, spread
-from simengine.quantities.wording import day as day_words
+from simengine.quantities.formatting import day as day_words
 from simengine.store import StoreError
 from simengine.store.bookings import begun, book, booking, bookings_on, cancel, tick
 from simengine.store.spelt import unit_spelt

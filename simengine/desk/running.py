@@ -24,7 +24,7 @@ from typing import Any
 
 import orjson
 
-from simengine.desk.bedside import bedside_of, waiting_bedside
+from simengine.desk.bedside_view import bedside_of, waiting_bedside
 from simengine.desk.console_view import console_of
 from simengine.desk.inputs import Input, RefusedInput
 from simengine.desk.scene import Scene

@@ -32,12 +32,12 @@ from simengine.session.live import RefusedError
 from simengine.session.rights import kinds_for
 from simengine.store import StoreError
 from simengine.web.app_state import state_of
-from simengine.web.debriefs import DebriefError, Made
 from simengine.web.forms import check_token, form_of
+from simengine.web.make_debriefs import DebriefError, Made
+from simengine.web.note_read import note_read
 from simengine.web.pages import page, see, way_on
 from simengine.web.refusal import RefusalError
 from simengine.web.report_answers import report_page, report_pdf
-from simengine.web.who_read import note_read
 
 ENDED = (
     "Your code ended with it. What you recorded is kept, and the facilitator opens the debrief.",

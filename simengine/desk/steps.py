@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from simengine.desk.scene import Scene
 from simengine.desk.view import StepsView, StepView
-from simengine.session.steps_back import StepBack, steps_back
 from simengine.session.telling import entry_words, plain
+from simengine.session.undo import StepBack, steps_back
 
 MOST = 12
 _ASKS = frozenset(("event", "state"))

@@ -6,7 +6,7 @@ import asyncio
 import logging
 
 from simengine.desk.running import READ_ONLY, Running
-from simengine.web.debriefs import DebriefError, Debriefs, Made
+from simengine.web.make_debriefs import DebriefError, Debriefs, Made
 
 _LOG = logging.getLogger("simengine.console")
 

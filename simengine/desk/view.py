@@ -464,7 +464,7 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class StepView:
-    """A step that can be taken back or brought back; see ``simengine.session.steps_back``.
+    """A step that can be taken back or brought back; see ``simengine.session.undo``.
 
     ``words``: what it was. ``asks``: it is more than an entry, so that somebody is asked before.
     ``until_ms``: the log's time until which it can be done.
@@ -513,8 +513,9 @@ class ConsoleView:
     ``returns_cot``: it closes only after the cot is back in service (``returned``: it is).
     ``cot``: what STOP and the end have to say of a cot that has not been returned.
     ``tape``: of a long record the latest entries; ``earlier``: how many more the review has.
-    ``steps``: for each device, by its key, what it can take back and bring back. ``last_entry``:
-    for "same moment as the last".
+    ``steps``: for each device, by its key, what it can take back and bring back;
+    ``undone_within_ms``: how long after the touch, where its way is to undo it. ``last_entry``: for
+    "same moment as the last".
     ``kept``: how many entries are durable. ``unseen``: names of items marked unobserved.
     ``turns``: from when (log ms) the session's own time was what (ms), and whether it ran on.
     """
@@ -540,6 +541,7 @@ class ConsoleView:
     tape: tuple[Entry, ...]
     earlier: int
     steps: Mapping[str, StepsView]
+    undone_within_ms: int
     last_entry: str | None
     cues: tuple[Cue, ...]
     faults: tuple[FaultView, ...]

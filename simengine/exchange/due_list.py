@@ -23,7 +23,7 @@ from uuid import NAMESPACE_URL, uuid5
 
 from simengine.exchange.guard import guarded
 from simengine.people.currency import Status
-from simengine.quantities.wording import day as day_words
+from simengine.quantities.formatting import day as day_words
 
 COLUMNS = ("code", "name", "unit", "profession", "requirement", "standing", "due", "last_met")
 _WIDTHS = (12, 24, 24, 20, 40, 12, 12, 12)

@@ -20,13 +20,13 @@ from simengine.exchange.bundle import CAUTION
 from simengine.people.decisions import Decision, Outcomes
 from simengine.problems import InputError, Problem
 from simengine.store import Store, own_words
-from simengine.store.access import accesses
 from simengine.store.accounts import account_of_trainee
 from simengine.store.attendances import attendances
 from simengine.store.bookings import bookings_of
 from simengine.store.erasing_rows import took_part
 from simengine.store.outcomes import outcomes_of
 from simengine.store.people import roster_of
+from simengine.store.read_log import accesses
 from simengine.store.shared_debriefs import shared_by
 from simengine.store.teams import teams
 

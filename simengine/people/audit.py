@@ -19,7 +19,7 @@ from typing import Literal
 
 from simengine.people.decisions import Decision, Outcomes, Signature, same_person
 from simengine.people.pilots import PilotSeen
-from simengine.quantities.wording import figure, percent
+from simengine.quantities.formatting import figure, percent
 from simengine.scenario.model import Scenario
 
 State = Literal["there", "partly", "missing"]

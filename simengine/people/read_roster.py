@@ -40,7 +40,7 @@ from simengine.people.roster_rows import (
 )
 from simengine.people.roster_tables import Kind
 from simengine.problems import InputError, Problem
-from simengine.quantities.wording import listed
+from simengine.quantities.formatting import listed
 
 SUFFIXES = (".csv", ".tsv", ".txt")
 

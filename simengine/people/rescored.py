@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simengine.people.decisions import Decision, SignedScore
-from simengine.quantities.wording import percent
+from simengine.quantities.formatting import percent
 
 _NO_TOTAL = "no total"
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from simengine.people.decisions import Decision, Outcomes, is_achieved
-from simengine.quantities.wording import count
+from simengine.quantities.formatting import count
 
 LEAST_SCENARIOS = 3
 

@@ -26,7 +26,7 @@ from simengine.pilot.pilot_sentences import say
 from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread
 from simengine.quantities import format_duration
-from simengine.quantities.wording import count, figure, listed, percent, percent_span
+from simengine.quantities.formatting import count, figure, listed, percent, percent_span
 from simengine.report.blocks import (
     Block,
     Fact,

@@ -23,7 +23,7 @@ from simengine.font_metrics import fitted, width
 from simengine.pilot.findings import Findings, ItemFound, KeyTime, LevelFound
 from simengine.pilot.pilot_sentences import say
 from simengine.pilot.statistics import Spread
-from simengine.quantities.wording import percent
+from simengine.quantities.formatting import percent
 from simengine.report import look
 from simengine.report.drawing import WIDTH, line, mark, sheet, write
 from simengine.report.look import Shape

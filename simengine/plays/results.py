@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from simengine.plays.model import ItemExpected, Names, ShownExpected
 from simengine.plays.run import Performed
 from simengine.quantities import Range, format_quantity
-from simengine.quantities.wording import percent
+from simengine.quantities.formatting import percent
 from simengine.scenario.conditions import Observed
 from simengine.scenario.place import Place
 from simengine.scenario.words import wanted_words

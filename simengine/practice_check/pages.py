@@ -29,7 +29,7 @@ from simengine.practice_check.practice_sentences import say
 from simengine.practice_check.sheet import Sheet, sheet_of
 from simengine.problems import InputError
 from simengine.quantities import QuantityError
-from simengine.quantities.wording import gestation, weight
+from simengine.quantities.formatting import gestation, weight
 from simengine.scenario.as_typed import typed_gestation, typed_weight
 from simengine.scenario.cot_check import CotCheck
 from simengine.scenario.loading import load_cot_check

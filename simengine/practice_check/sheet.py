@@ -14,7 +14,7 @@ from typing import Any
 
 from simengine.practice_check.answers import WORDS, Answer, ReadFigure
 from simengine.practice_check.practice_sentences import say
-from simengine.quantities.wording import capitalised, minute
+from simengine.quantities.formatting import capitalised, minute
 from simengine.report.blocks import (
     Bullets,
     Fact,

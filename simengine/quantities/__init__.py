@@ -1,5 +1,6 @@
 """Quantities with units, and ranges of them: the one place where they are read, converted, told."""
 
+from simengine.quantities.formatting import format_duration, format_quantity, format_range
 from simengine.quantities.parsing import (
     Quantity,
     QuantityError,
@@ -10,7 +11,6 @@ from simengine.quantities.parsing import (
     parse_range,
 )
 from simengine.quantities.ranges import Range
-from simengine.quantities.wording import format_duration, format_quantity, format_range
 
 __all__ = [
     "Quantity",

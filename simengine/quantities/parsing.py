@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from simengine.quantities.formatting import format_quantity
 from simengine.quantities.ranges import Range
 from simengine.quantities.units import (
     convert,
@@ -29,7 +30,6 @@ from simengine.quantities.units import (
     same_dimension,
     units_like,
 )
-from simengine.quantities.wording import format_quantity
 
 _NUMBER = r"[+-]?\d+(?:\.\d+)?"
 _UNIT = r"(?:/\s*)?[^\W\d_][^\s/]*(?:\s*/\s*[^\W\d_][^\s/]*)*|%|°[CF]|/\s*[^\W\d_]\S*"

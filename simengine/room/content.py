@@ -32,7 +32,7 @@ from simengine.debrief.words import protocol_lines, team_clock
 from simengine.desk.baby_sentences import told_value
 from simengine.desk.scene import Scene as DeskScene
 from simengine.desk.scene import value_words
-from simengine.quantities.wording import capitalised, clock, percent
+from simengine.quantities.formatting import capitalised, clock, percent
 from simengine.room.room_sentences import say
 from simengine.scenario.key import Item, Windowed
 from simengine.scenario.vocabulary import Observation

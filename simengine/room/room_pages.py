@@ -35,11 +35,11 @@ from simengine.store.own_words import OwnWords
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall as wall_clock
 from simengine.web.forms import check_token, form_of
+from simengine.web.note_read import note_read
 from simengine.web.pages import page, see
 from simengine.web.refusal import RefusalError
 from simengine.web.security import Visitor, as_code
 from simengine.web.who_asks import client_of
-from simengine.web.who_read import note_read
 
 _MOST_BODY = 20_000
 _MINUTES = range(1, 16)

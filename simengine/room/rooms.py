@@ -30,7 +30,7 @@ from simengine.scoring.card import ScoreCard
 from simengine.scoring.people import everybody
 from simengine.session.record import Session
 from simengine.store import own_words
-from simengine.web.debriefs import Debriefs
+from simengine.web.make_debriefs import Debriefs
 from simengine.web.security import Keys
 
 

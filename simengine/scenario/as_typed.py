@@ -13,8 +13,8 @@ from __future__ import annotations
 import re
 
 from simengine.quantities import parse_in, parse_quantity
-from simengine.quantities.wording import gestation as gestation_words
-from simengine.quantities.wording import weight as weight_words
+from simengine.quantities.formatting import gestation as gestation_words
+from simengine.quantities.formatting import weight as weight_words
 from simengine.scenario.model import Infant
 from simengine.scenario.vocabulary import Vocabulary
 

@@ -21,7 +21,7 @@ from typing import Literal
 
 from simengine.font_metrics import wrapped
 from simengine.quantities import format_duration
-from simengine.quantities.wording import gestation, weight
+from simengine.quantities.formatting import gestation, weight
 from simengine.resources import fonts_dir
 from simengine.scenario.layered import Arrow, Layout, Point, layered
 from simengine.scenario.model import Scenario, State, Transition

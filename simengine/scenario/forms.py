@@ -18,7 +18,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, fields
 from typing import Any, NamedTuple
 
-from simengine.quantities.wording import listed
+from simengine.quantities.formatting import listed
 
 Json = Mapping[str, Any]
 

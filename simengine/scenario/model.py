@@ -22,7 +22,7 @@ from math import inf
 from typing import Literal, get_args
 
 from simengine.quantities import Quantity, Range
-from simengine.quantities.wording import count
+from simengine.quantities.formatting import count
 from simengine.scenario.conditions import CONDITION, Condition
 from simengine.scenario.digest import APART, LABELS, SHOWN
 from simengine.scenario.forms import (

@@ -26,7 +26,7 @@ from simengine.quantities import (
     parse_quantity,
     parse_range,
 )
-from simengine.quantities.wording import listed
+from simengine.quantities.formatting import listed
 from simengine.scenario.positions import Mapping, Node, Scalar, Sequence, is_nothing
 
 _SINGULAR = {

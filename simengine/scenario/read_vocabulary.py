@@ -12,8 +12,8 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from simengine.quantities import QuantityError, Range, parse_quantity
+from simengine.quantities.formatting import in_a_sentence, listed
 from simengine.quantities.units import same_dimension
-from simengine.quantities.wording import in_a_sentence, listed
 from simengine.scenario.digest import stamps
 from simengine.scenario.equipment_file import read_equipment
 from simengine.scenario.place import Place, text_of

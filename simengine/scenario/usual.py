@@ -19,8 +19,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from math import floor, inf, log10
 
 from simengine.quantities import Quantity, Range, format_quantity
+from simengine.quantities.formatting import in_a_sentence
 from simengine.quantities.units import convert
-from simengine.quantities.wording import in_a_sentence
 from simengine.scenario.key import AskedSetting
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action, Dose, Setting

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from math import inf
 
 from simengine.quantities import Range, format_duration, format_quantity, format_range
-from simengine.quantities.wording import in_a_sentence, listed
+from simengine.quantities.formatting import in_a_sentence, listed
 from simengine.scenario.conditions import (
     All,
     AnyOf,

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import floor, log10
 
-from simengine.quantities.wording import in_a_sentence, value_words
+from simengine.quantities.formatting import in_a_sentence, value_words
 from simengine.scenario.vocabulary import Vocabulary
 from simengine.scenario.wanted import OneOf, Value
 from simengine.scenario.words import range_words

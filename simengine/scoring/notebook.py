@@ -11,7 +11,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from simengine.quantities.wording import count, percent, percent_span
+from simengine.quantities.formatting import count, percent, percent_span
 
 if TYPE_CHECKING:
     import pandas as pd

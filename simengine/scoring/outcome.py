@@ -20,7 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simengine.quantities.wording import in_a_sentence, percents_apart
+from simengine.quantities.formatting import in_a_sentence, percents_apart
 from simengine.scoring.card import EQUAL
 from simengine.scoring.catalogue import say
 from simengine.scoring.doses import AMOUNT

@@ -16,7 +16,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from simengine.quantities import format_duration, format_quantity
-from simengine.quantities.wording import (
+from simengine.quantities.formatting import (
     NONE,
     capitalised,
     instant,

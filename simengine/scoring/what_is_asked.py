@@ -9,7 +9,7 @@ Rules of this file:
 from __future__ import annotations
 
 from simengine.quantities import Range, format_duration
-from simengine.quantities.wording import listed
+from simengine.quantities.formatting import listed
 from simengine.scenario.key import (
     Anchor,
     Asked,

@@ -43,7 +43,7 @@ from simengine.session.signatures import why_not_signed
 from simengine.session.supplies import Supplies
 from simengine.session.times import Times
 from simengine.session.truth import Timeline
-from simengine.session.undoing import can_be_undone, target_of_undone
+from simengine.session.undo import can_be_undone, target_of_undone
 
 _Kinds = frozenset[Kind]
 AFTERWARDS: _Kinds = frozenset(

@@ -17,7 +17,7 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from simengine.quantities import format_duration, parse_duration
-from simengine.quantities.wording import clock, count
+from simengine.quantities.formatting import clock, count
 from simengine.session.events import Event
 from simengine.session.replay import curve_columns, curve_rows
 from simengine.session.telling import entry_words

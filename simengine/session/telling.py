@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from simengine.quantities import format_duration, format_quantity
-from simengine.quantities.wording import capitalised, in_a_sentence
+from simengine.quantities.formatting import capitalised, in_a_sentence
 from simengine.scenario.key import USUAL_WAY
 from simengine.scenario.model import Scenario
 from simengine.session.events import Event

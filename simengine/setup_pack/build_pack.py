@@ -13,7 +13,7 @@ from collections.abc import Mapping
 
 from simengine.debrief.words import protocol_lines
 from simengine.quantities import Range, format_duration, format_range
-from simengine.quantities.wording import capitalised, gestation, percent, value_words, weight
+from simengine.quantities.formatting import capitalised, gestation, percent, value_words, weight
 from simengine.report.blocks import Fact, Listing, Picture, Table, map_text
 from simengine.report.printable import clean
 from simengine.scenario.model import Fault, MendedBySetting, Scenario

@@ -15,7 +15,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from simengine.quantities import format_quantity
-from simengine.quantities.wording import percent
+from simengine.quantities.formatting import percent
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Value
 from simengine.session.full_speed import Timed, play

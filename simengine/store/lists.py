@@ -25,8 +25,8 @@ from simengine.people.decisions import Outcomes
 from simengine.people.outcomes import KINDS, outcomes_in
 from simengine.people.roster import Roster
 from simengine.store import evidence, logs
-from simengine.store.access import Access
 from simengine.store.log_store import Stored
+from simengine.store.read_log import Access
 from simengine.store.results import wall_of_few
 from simengine.store.standard_as_run import has_standard
 from simengine.store.store import Store

@@ -16,8 +16,8 @@ from starlette.requests import Request
 
 from simengine.store import Store
 from simengine.web.clock import Clock
-from simengine.web.debriefs import Debriefs
 from simengine.web.lan import Lan
+from simengine.web.make_debriefs import Debriefs
 from simengine.web.passwords import Passwords
 from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
 from simengine.web.shelf import Shelf

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from simengine.quantities.wording import day, minute
+from simengine.quantities.formatting import day, minute
 
 
 def local(wall: str) -> str:

@@ -26,7 +26,7 @@ from simengine import __version__
 from simengine.limits import YAML_BYTES
 from simengine.private_files import write_private
 from simengine.quantities import QuantityError, format_duration
-from simengine.quantities.wording import weight
+from simengine.quantities.formatting import weight
 from simengine.resources import scenarios_dir
 from simengine.scenario import find_scenario, load_scenario, scenario_ids
 from simengine.scenario.as_typed import typed_gestation, typed_weight

@@ -7,6 +7,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize
 from scipy.special import expit
+from scipy.stats import bernoulli
 
 from simengine.cohort.drift import (
     EQUAL,
@@ -60,6 +61,22 @@ def test_a_unit_that_gets_worse_is_seen_to_drift_from_its_own_rate() -> None:
     assert charts == units_drift(
         {"steady": tried("SSSSF" * 12), "worse": tried("SSSSF" * 4 + "SFF" * 15), "new": tried("S")}
     )  # seeded
+
+
+def test_the_line_is_a_page_chart_of_the_likelihood_ratio_of_doubled_odds() -> None:
+    """scipy.stats.bernoulli; Page 1954, Biometrika 41:100: never below 0, anew after a signal."""
+    worse = units_drift({"worse": tried("SSSSF" * 4 + "SFF" * 15)})["worse"]
+    line, values, signals = 0.0, [], []
+    for n, session in enumerate(worse.watched):
+        doubled, own = (bernoulli.logpmf(session.failed, rate) for rate in (worse.p1, worse.p0))
+        line = max(0.0, line + doubled - own)
+        values.append(line)
+        if line >= worse.limit - EQUAL:
+            signals.append(n)
+            line = 0.0
+    assert worse.values == pytest.approx(values)
+    assert worse.signals == tuple(signals)
+    assert len(signals) > 1
 
 
 def test_a_unit_with_few_sessions_has_no_chart() -> None:

@@ -10,7 +10,7 @@ import pytest
 from icalendar import Calendar
 
 from simengine.people.bookings import Booking
-from simengine.quantities.wording import day as day_words
+from simengine.quantities.formatting import day as day_words
 from simengine.store.attendances import attendances
 from simengine.store.bookings import bookings_between, bookings_of
 from tests.coordinator.ward import Ward, words_of

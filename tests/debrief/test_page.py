@@ -13,7 +13,7 @@ from simengine.debrief.debrief_page import DebriefPage, take_home_of, whole_of
 from simengine.debrief.highlights import difference
 from simengine.debrief.review import busy_stretches, likely_unseen
 from simengine.debrief.scene_builder import scene_of
-from simengine.quantities.wording import clock
+from simengine.quantities.formatting import clock
 from simengine.report.blocks import texts
 from simengine.report.html import render_html
 from simengine.scenario.key import Standard

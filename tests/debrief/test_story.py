@@ -11,7 +11,7 @@ import pytest
 from simengine.debrief.story import LEAST, MOST, story
 from simengine.plays import perform
 from simengine.plays.files import FOLDER, read_file
-from simengine.quantities.wording import instant
+from simengine.quantities.formatting import instant
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
 from simengine.session.dynamics import curve_at

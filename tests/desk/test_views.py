@@ -8,13 +8,14 @@ from typing import Any
 import orjson
 import pytest
 
-from simengine.desk.bedside import bedside_of
+from simengine.desk.bedside_view import bedside_of
 from simengine.desk.console_view import console_of
 from simengine.desk.scene import Scene
 from simengine.desk.tape import MOST_SHOWN, tape_of
 from simengine.desk.view import BedsideView, ConsoleView, Expected, Tile, Words
 from simengine.session.full_speed import opening
 from simengine.session.live import LiveSession
+from simengine.session.undo import UNDONE_WITHIN_MS
 from tests import shipped
 
 BIRTH_MS = 5_000
@@ -425,5 +426,6 @@ def test_a_long_record_sends_its_latest_entries_and_counts_the_others() -> None:
     # what was written down last is there, however long ago it was, and older entries are not
     assert after.tape[0].id == after.last_entry == late_too
     assert after.steps["p"].undo[-1].words == "The correction of drying the baby"
+    assert after.undone_within_ms == UNDONE_WITHIN_MS
     assert late not in {entry.id for entry in after.tape}
     assert len(orjson.dumps(after)) < 1.1 * len(orjson.dumps(before))

@@ -8,7 +8,7 @@ import orjson
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.desk.bedside import bedside_of
+from simengine.desk.bedside_view import bedside_of
 from simengine.desk.console_view import console_of
 from simengine.desk.inputs import BadRequestError, Input, inputs_from
 from simengine.desk.scene import Scene

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import orjson
 import pytest
 
-from simengine.desk.bedside import bedside_of, waiting_bedside
+from simengine.desk.bedside_view import bedside_of, waiting_bedside
 from simengine.desk.console_view import console_of
 from simengine.desk.scene import Scene
 from simengine.session import LiveSession

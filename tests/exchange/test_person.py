@@ -13,9 +13,9 @@ from simengine.people.roster import Leave, Posting, Roster, Trainee
 from simengine.problems import InputError
 from simengine.scoring import score
 from simengine.store import Store
-from simengine.store.access import log_access
 from simengine.store.bookings import book
 from simengine.store.people import save_roster
+from simengine.store.read_log import log_access
 from simengine.store.teams import keep_team
 from tests.exchange.shipped import FEW, result
 from tests.exchange.stores import as_if_a_panel_had_set_it, id_of, log_of, said, with_sessions

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from simengine.quantities.wording import capitalised, in_a_sentence
+from simengine.quantities.formatting import capitalised, in_a_sentence
 from simengine.scenario import load_vocabulary
 from tests.content.shipped import vocabulary
 

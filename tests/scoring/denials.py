@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simengine.quantities.wording import instant
+from simengine.quantities.formatting import instant
 from simengine.scenario.key import (
     AskedAction,
     AskedFault,

@@ -21,7 +21,7 @@ from simengine.resources import scenarios_dir
 from simengine.scoring import score
 from simengine.scoring.at_once import mark_at_once
 from simengine.scoring.at_once.mark_at_once import mark_one_by_one
-from simengine.scoring.at_once.share_out import by_trying
+from simengine.scoring.at_once.matching import by_trying
 from simengine.scoring.at_once.stretches import Stretches, holds
 from simengine.scoring.guide import guide_of
 from simengine.scoring.matching import best_matching

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from simengine.quantities.wording import instant
+from simengine.quantities.formatting import instant
 from tests.scoring.case import card, item
 
 END = "400 closed finished"

@@ -11,11 +11,11 @@ import pytest
 from sqlalchemy import text
 
 from simengine.store import Planned, Store, StoreError
-from simengine.store.access import accesses, log_access
 from simengine.store.backup import backup, check_backup, restore
 from simengine.store.checking import check
 from simengine.store.moving import move
 from simengine.store.place import FILE
+from simengine.store.read_log import accesses, log_access
 from tests.postgresql import Server
 from tests.store.filled import Everything, all_of, fill
 from tests.store.logs import PLANNED, log

@@ -35,13 +35,13 @@ from simengine.session.log_file import chain_problems
 from simengine.session.record import Session
 from simengine.session.verify import verify_log
 from simengine.store import Planned, Store, StoreError
-from simengine.store.access import accesses, log_access
 from simengine.store.accounts import Invitation, Rights, accept, all_accounts, invite
 from simengine.store.bookings import book, bookings_of
 from simengine.store.erase import erase
 from simengine.store.erase_words import erase_words
 from simengine.store.own_words import OwnWords, put
 from simengine.store.people import roster, save_roster
+from simengine.store.read_log import accesses, log_access
 from simengine.store.shared_debriefs import share
 from simengine.store.tables import events, metadata, resealings, sessions
 from simengine.store.teams import keep_team, teams

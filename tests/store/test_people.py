@@ -15,9 +15,9 @@ from simengine.people.roster import Posting, Requirement, Roster, Trainee, last_
 from simengine.resources import scenarios_dir
 from simengine.session.chain import chained
 from simengine.store import Store
-from simengine.store.access import Access, accesses, log_access
 from simengine.store.attendances import attendances
 from simengine.store.people import codes_used, currency_on, leavers, roster, save_roster
+from simengine.store.read_log import Access, accesses, log_access
 from tests.cohort.made import result
 from tests.people.life import Log
 

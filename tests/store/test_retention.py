@@ -14,8 +14,8 @@ from simengine.people.codes import is_erased
 from simengine.people.roster import Posting, Requirement, Roster, Trainee
 from simengine.session.chain import chained
 from simengine.store import Planned, Store, StoreError
-from simengine.store.access import accesses, log_access
 from simengine.store.people import currency_on, roster, save_roster
+from simengine.store.read_log import accesses, log_access
 from simengine.store.retention import LetGo, let_go
 from tests.cohort.made import item, result
 from tests.people.life import Log

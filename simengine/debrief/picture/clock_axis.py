@@ -8,7 +8,7 @@ from simengine.debrief.lanes import overlap
 from simengine.debrief.picture.panel import Frame, Span
 from simengine.debrief.scene import Scene
 from simengine.font_metrics import fitted, width
-from simengine.quantities.wording import clock
+from simengine.quantities.formatting import clock
 from simengine.report import look
 from simengine.report.drawing import LEFT, RIGHT, SIZE, WIDTH, line, write
 from simengine.report.look import Box

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 
 from simengine.debrief.trend import Held
 from simengine.font_metrics import fitted, width
-from simengine.quantities.wording import percent
+from simengine.quantities.formatting import percent
 from simengine.report import look
 from simengine.report.drawing import LEFT, RIGHT, WIDTH, line, mark, sheet, write
 from simengine.report.printable import clean

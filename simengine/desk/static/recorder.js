@@ -212,7 +212,8 @@ export class Recorder {
 
   /** @returns {import("./undo.js").Steps} what this device can take back and bring back */
   get steps() {
-    return stepsNow(this.view.steps[this.by], this.pending, (entry) => this.wordsOf(entry));
+    const { steps, undone_within_ms: within } = this.view;
+    return stepsNow(steps[this.by], this.pending, within, (entry) => this.wordsOf(entry));
   }
 
   /**

@@ -75,7 +75,7 @@
  *   lost: string[], states: StateView[], expected: Expected[], lanes: Lane[],
  *   actions: Record<string, ActionView>, settings: Record<string, SettingView>,
  *   supplies: SupplyView[], tape: Entry[], earlier: number,
- *   steps: Record<string, StepsView>, last_entry: string | null,
+ *   steps: Record<string, StepsView>, undone_within_ms: number, last_entry: string | null,
  *   cues: Cue[], faults: FaultView[], people: Person[], roles: [string, string][],
  *   notes: Note[], kept: number, screens: number, closed: Ended | null,
  *   turns: [number, number, boolean][], ending_ms: number | null, returns_cot: boolean, returned: boolean,

@@ -2,7 +2,7 @@
  * What this device would take back next, and what it could bring back.
  *
  * Rules of this file:
- * - The server tells the steps of each device (`simengine/session/steps_back.py`); what waits on
+ * - The server tells the steps of each device (`simengine/session/undo.py`); what waits on
  *   this device counts from the touch on, by the same rules.
  */
 
@@ -10,7 +10,6 @@
 /** @typedef {import("./outbox.js").Entry} Pending */
 /** @typedef {{ undo: Step[], redo: Step[] }} Steps */
 
-const UNDONE_WITHIN_MS = 60_000;
 const UNDONE = new Set(["state", "hold", "pause", "event"]);
 const BEGUN_AGAIN = new Map([
   ["resume", "pause"],
@@ -22,27 +21,29 @@ const ASKS = new Set(["event", "state"]);
 /**
  * @param {Steps | undefined} told by the server
  * @param {readonly Pending[]} pending what it does not have yet
+ * @param {number} within how long after the touch a step can be undone, in ms
  * @param {(entry: Pending) => string} wordsOf
  * @returns {Steps}
  */
-export function stepsNow(told, pending, wordsOf) {
+export function stepsNow(told, pending, within, wordsOf) {
   const steps = { undo: [...(told?.undo ?? [])], redo: [...(told?.redo ?? [])] };
-  for (const entry of pending) takeIn(steps, entry, wordsOf);
+  for (const entry of pending) takeIn(steps, entry, within, wordsOf);
   return steps;
 }
 
 /**
  * @param {Steps} steps
  * @param {Pending} entry
+ * @param {number} within
  * @param {(entry: Pending) => string} wordsOf
  */
-function takeIn(steps, entry, wordsOf) {
+function takeIn(steps, entry, within, wordsOf) {
   const { id, kind, data } = entry;
   const last = steps.redo.at(-1);
   if (kind !== "undone" && !(kind === "amend" && data.withdrawn === true)) {
     const again = last?.way === "undo" && last.kind === kind && same(last.data, data);
     steps.redo = again ? steps.redo.slice(0, -1) : [];
-    steps.undo.push(stepOf(entry, wordsOf(entry)));
+    steps.undo.push(stepOf(entry, within, wordsOf(entry)));
   } else if (last && last.taken_by === data.id) {
     steps.redo.pop();
     steps.undo.push({ ...last, taken_by: "" });
@@ -55,10 +56,11 @@ function takeIn(steps, entry, wordsOf) {
 
 /**
  * @param {Pending} entry
+ * @param {number} within
  * @param {string} words
  * @returns {Step}
  */
-function stepOf({ id, kind, data, at_ms }, words) {
+function stepOf({ id, kind, data, at_ms }, within, words) {
   /** @type {Step["way"]} */
   let way = "withdraw";
   if (UNDONE.has(kind)) way = "undo";
@@ -67,7 +69,7 @@ function stepOf({ id, kind, data, at_ms }, words) {
   return {
     ...{ way, id, kind, data, at_ms, words },
     again: BEGUN_AGAIN.get(kind) ?? "",
-    until_ms: way === "undo" ? at_ms + UNDONE_WITHIN_MS : null,
+    until_ms: way === "undo" ? at_ms + within : null,
     taken_by: "",
     asks: ASKS.has(kind),
   };

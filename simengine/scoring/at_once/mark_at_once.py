@@ -15,10 +15,10 @@ from collections.abc import Callable, Collection, Mapping
 import numpy as np
 
 from simengine.scenario.key import Avoid, Expect, Item, Keep, Order, Repeat, Respond
+from simengine.scoring.at_once.matching import share_out
 from simengine.scoring.at_once.occasions import Occasions
 from simengine.scoring.at_once.redrawn_times import RedrawnTimes
 from simengine.scoring.at_once.redraws import Redraws
-from simengine.scoring.at_once.share_out import share_out
 from simengine.scoring.at_once.stretches import Flags, Ints
 from simengine.scoring.at_once.table import MarkedRedraws
 from simengine.scoring.kinds import (

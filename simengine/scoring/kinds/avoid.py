@@ -31,7 +31,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from simengine.quantities import format_duration
-from simengine.quantities.wording import listed, percent
+from simengine.quantities.formatting import listed, percent
 from simengine.scenario.conditions import All, Condition
 from simengine.scenario.key import AskedAction, Avoid, GivenAgain, GivenDose
 from simengine.scenario.model import Scenario

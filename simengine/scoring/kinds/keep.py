@@ -12,7 +12,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from simengine.quantities.wording import capitalised, listed, percent
+from simengine.quantities.formatting import capitalised, listed, percent
 from simengine.scenario.conditions import All, Observed, leaves
 from simengine.scenario.key import Keep
 from simengine.scenario.model import Scenario

@@ -17,7 +17,7 @@ Rules of this file:
 from __future__ import annotations
 
 from simengine.quantities import format_duration
-from simengine.quantities.wording import capitalised
+from simengine.quantities.formatting import capitalised
 from simengine.scenario.key import AskedAction, AskedKnowledge, Repeat
 from simengine.scenario.model import Scenario
 from simengine.scoring.card import Evidence

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from simengine.quantities.wording import (
+from simengine.quantities.formatting import (
     clock,
     count,
     day,

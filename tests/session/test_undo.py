@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from simengine.session.events import Event, Kind
-from simengine.session.steps_back import StepsBack, steps_back
+from simengine.session.undo import StepsBack, steps_back
 
 WALL = "2026-03-01T10:00:00.000Z"
 

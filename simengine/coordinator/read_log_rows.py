@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from simengine.coordinator.contexts import AccessRow, ReadRow
-from simengine.quantities.wording import times
-from simengine.store import access
+from simengine.quantities.formatting import times
 from simengine.store.lists import DaysReading
+from simengine.store.read_log import Access
 from simengine.web.local_time import local, local_day
 
 
-def read_row(read: access.Access) -> AccessRow:
+def read_row(read: Access) -> AccessRow:
     """Return a reading as a row of the whole log."""
     return AccessRow(local(read.wall), _who(read.who, read.role), read.page, read.whom)
 

@@ -1,10 +1,16 @@
-"""What each device did last and can take back, and what it took back and can bring back.
+"""Undo: what can be taken back and for how long, and what each device did last and can take back.
 
 Rules of this file:
 
+- A state taken by hand, a hold, a pause or a named event can be undone, once, within
+  ``UNDONE_WITHIN_MS`` of being written down. The log keeps it; for all else it never was.
+- The infant goes back to the state that was left, which then has gone on without a break; what the
+  undone state led to by itself goes with it. A state taken by hand since then stands.
+- A named event takes with it the state that it led to, and, if it started the team's clock, time
+  zero: the next event of the name sets it.
+- Time goes on as if an undone pause, while it lasts, had not begun.
 - A device takes back its own steps alone, the last first: an entry or a correction by withdrawing
-  it; a state taken by hand, a hold, a pause or a named event by ``undone``; the end of a pause or
-  of a hold by beginning it again.
+  it; what can be undone by ``undone``; the end of a pause or of a hold by beginning it again.
 - What was taken back is brought back the same way: the withdrawal is withdrawn; what was undone is
   recorded once more, a named event at its own instant.
 - Anything else that the device records in between ends what could be brought back. What another
@@ -14,13 +20,33 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from simengine.session.account import PROGRAM
-from simengine.session.events import Event
-from simengine.session.undoing import CAN_BE_UNDONE, UNDONE_WITHIN_MS
+from simengine.session.events import Event, Kind
+
+UNDONE_WITHIN_MS = 60_000
+"""How long after it was written down a step can be undone; each view tells it to the screens."""
+
+CAN_BE_UNDONE: frozenset[Kind] = frozenset(("state", "hold", "pause", "event"))
+
+
+def can_be_undone(target: Event | None, noted_ms: int) -> bool:
+    """Whether an ``undone`` noted at ``noted_ms`` can take ``target`` back."""
+    if target is None or target.kind not in CAN_BE_UNDONE:
+        return False
+    if target.kind == "state" and target.data.get("cause") != "facilitator":
+        return False
+    return noted_ms - target.noted_ms <= UNDONE_WITHIN_MS
+
+
+def target_of_undone(events: Sequence[Event], undone: Event) -> Event | None:
+    """Return the event before ``undone`` that it names."""
+    named = undone.data.get("id")
+    return next((event for event in events if event.id == named and event.seq < undone.seq), None)
+
 
 Way = Literal["withdraw", "undo", "begin again", "never"]
 

@@ -14,7 +14,7 @@ from collections.abc import Iterable
 
 from starlette.requests import Request
 
-from simengine.store import access
+from simengine.store.read_log import log_accesses
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.security import Visitor
@@ -25,4 +25,4 @@ def note_read(request: Request, visitor: Visitor, what: str, whom: Iterable[str]
     state = state_of(request)
     role = visitor.reads_as
     who = visitor.trainee if role == "trainee" else visitor.name or visitor.person
-    access.log_accesses(state.store, who, role, what, whom, wall(state.clock.wall_ms()))
+    log_accesses(state.store, who, role, what, whom, wall(state.clock.wall_ms()))
