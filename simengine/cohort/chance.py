@@ -19,7 +19,6 @@ from functools import lru_cache
 from typing import Literal
 
 JEFFREYS = 0.5
-UNIFORM = 1.0
 CONFIDENCE = 0.90
 TARGET = 0.50
 """Somebody is likely to meet the standard whose chance is above one half."""

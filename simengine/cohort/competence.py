@@ -28,7 +28,7 @@ from simengine.cohort.evidence import FEW, LEAST_SCENARIOS, is_evidence
 from simengine.cohort.records import SessionResult
 from simengine.quantities.formatting import count, percent, percent_span
 
-Status = Literal["no attempt", "not measured", "too few attempts", "too few scenarios", "told"]
+Status = Literal["not measured", "too few attempts", "too few scenarios", "told"]
 Key = tuple[str, str]
 """(trainee's code, objective's name)."""
 
@@ -53,7 +53,8 @@ class Attempt(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Competence:
-    """What a person's attempts say about an objective; ``attempts`` are in order of time.
+    """What a person's attempts say about an objective; ``attempts``, one at least, are in
+    order of time.
 
     ``chance`` is ``None`` unless ``status`` is ``told``.
     """
@@ -68,9 +69,9 @@ class Competence:
     least_scenarios: int = LEAST_SCENARIOS
 
     @property
-    def last(self) -> Attempt | None:
+    def last(self) -> Attempt:
         """The latest attempt."""
-        return self.attempts[-1] if self.attempts else None
+        return self.attempts[-1]
 
     @property
     def met(self) -> int:
@@ -86,8 +87,6 @@ class Competence:
         """Return a sentence for the person and the coordinator."""
         n, scenarios = len(self.attempts), self.scenarios
         met = f"{self.met} of {count(n, 'attempt')} met the standard"
-        if self.status == "no attempt":
-            return "No attempt that counts yet."
         if self.status == "not measured":
             return f"Has not been measured: seen in one scenario alone ({met})."
         if self.status == "too few attempts":
@@ -135,11 +134,6 @@ def competence(
     return out
 
 
-def no_attempt(trainee: str, objective: str, title: str) -> Competence:
-    """Return what is known of somebody who has no attempt."""
-    return _competence(trainee, objective, title, (), TARGET, FEW, LEAST_SCENARIOS)
-
-
 def _attempts(result: SessionResult) -> Iterator[tuple[Key, Attempt]]:
     """Yield each person's attempt at each objective of a session that is evidence."""
     sums: dict[Key, tuple[float, float, int]] = {}
@@ -185,9 +179,7 @@ def _competence(
 ) -> Competence:
     scenarios = len({attempt.scenario for attempt in attempts})
     status: Status
-    if not attempts:
-        status = "no attempt"
-    elif scenarios == 1 and least_scenarios > 1:
+    if scenarios == 1 and least_scenarios > 1:
         status = "not measured"
     elif len(attempts) < least:
         status = "too few attempts"

@@ -46,11 +46,6 @@ def for_totals(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
     )
 
 
-def for_competence(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
-    """Yield the sessions that are evidence about a person."""
-    return (result for result in results if is_evidence(result))
-
-
 def is_evidence(result: SessionResult) -> bool:
     """Whether a session is evidence about a person."""
     return (

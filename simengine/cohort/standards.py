@@ -53,11 +53,6 @@ class Cut:
     at: float | None = None
 
     @property
-    def error_in_items(self) -> float:
-        """The standard error of the summed chances (Angoff, items of one weight), in items."""
-        return self.error * self.items
-
-    @property
     def few(self) -> bool:
         """Whether the panel, or what it judged, was small."""
         if self.method == "angoff":

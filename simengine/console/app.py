@@ -123,6 +123,7 @@ def make_app(
             Route("/day", day_pages.day),
             Route("/day", day_pages.make, methods=["POST"]),
             Route("/bookings/{booking}", day_pages.change, methods=["POST"]),
+            Route("/teams", day_pages.drop, methods=["POST"]),
             Route("/put-away", put_away_pages.away),
             Route("/s/{session}/again", again.again, methods=["POST"]),
             Route("/s/{session}/put-away", put_away_pages.ask),

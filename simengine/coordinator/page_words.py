@@ -118,7 +118,7 @@ def role_words(requirement: Requirement) -> str:
 
 def sign_of(competence: Competence | None) -> Sign:
     """Return the sign for what attempts say; a share is never shown without what it rests on."""
-    if competence is None or not competence.attempts:
+    if competence is None:
         return NO_ATTEMPT
     if competence.chance is None:
         return FEW
@@ -127,7 +127,7 @@ def sign_of(competence: Competence | None) -> Sign:
 
 def attempts_words(competence: Competence | None) -> str:
     """Tell how many attempts there are, how many met the standard, and how the last one went."""
-    if competence is None or competence.last is None:
+    if competence is None:
         return ""
     n = len(competence.attempts)
     last = MET if competence.last.met else NOT_MET

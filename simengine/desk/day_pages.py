@@ -29,7 +29,7 @@ from simengine.quantities.formatting import day as day_words
 from simengine.store import StoreError
 from simengine.store.bookings import begun, book, booking, bookings_on, cancel, tick
 from simengine.store.spelt import unit_spelt
-from simengine.store.teams import teams
+from simengine.store.teams import drop_team, teams
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
@@ -79,6 +79,14 @@ async def change(request: Request) -> Response:
     except StoreError as error:
         raise RefusalError(409, "No longer planned", str(error)) from error
     return see(f"/day?on={one.day.isoformat()}")
+
+
+async def drop(request: Request) -> Response:
+    """``POST /teams`` with ``drop``, a kept team's name, and ``on``: keep it no longer."""
+    visitor = facilitator(request)
+    form = await form_of(request, visitor)
+    drop_team(state_of(request).store, form.get("drop", ""))
+    return see(f"/day?on={_day(form.get('on', ''), today(request)).isoformat()}")
 
 
 def rows_of(request: Request, on: date) -> tuple[BookingRow, ...]:

@@ -678,7 +678,8 @@ class BookingRow:
 class DayPage:
     """`day.html.j2` at `/day`. Form: POST there with `on` (a day, ISO 8601), `first` (09:00),
     `minutes`, `gap`, `purpose`, `unit`, `stations` and `groups` (names, comma or line between),
-    `scenario.ID` and `team.NAME` ("yes" for each that is wanted).
+    `scenario.ID` and `team.NAME` ("yes" for each that is wanted). POST to `/teams` with `on` and
+    `drop` (a kept team's name).
 
     ``before``, ``after``: addresses of the days beside it.
     """

@@ -218,14 +218,3 @@ def svg(figure: Figure) -> bytes:
     with mpl.rc_context({"svg.hashsalt": "simengine", "svg.fonttype": "path"}):
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     return out.getvalue()
-
-
-def text_boxes(figure: Figure) -> list[tuple[str, Box]]:
-    """Return every text of the figure with the box that it takes, in points, as drawn."""
-    boxes = []
-    for text in figure.findobj(Text):
-        assert isinstance(text, Text)
-        if text.get_text():
-            extent = text.get_window_extent()
-            boxes.append((text.get_text(), (extent.x0, extent.y0, extent.x1, extent.y1)))
-    return boxes

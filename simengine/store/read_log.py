@@ -29,11 +29,6 @@ class Access:
     whom: str
 
 
-def log_access(store: Store, who: str, role: str, page: str, whom: str, wall: str) -> None:
-    """Write down that a record was read; durable when it returns."""
-    log_accesses(store, who, role, page, [whom], wall)
-
-
 def log_accesses(
     store: Store, who: str, role: str, page: str, whom: Iterable[str], wall: str
 ) -> None:

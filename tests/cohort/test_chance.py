@@ -4,7 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.cohort.chance import JEFFREYS, UNIFORM, next_attempt
+from simengine.cohort.chance import JEFFREYS, next_attempt
+
+UNIFORM = 1.0
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from simengine.cohort.chance import next_attempt
-from simengine.cohort.competence import Competence, competence, no_attempt
+from simengine.cohort.competence import Competence, competence
 from simengine.cohort.records import SessionResult
 from tests.cohort.made import item, result
 
@@ -58,11 +58,8 @@ def test_two_scenarios_are_too_few_to_tell() -> None:
     assert competence(attempts(8, scenarios=2), scenarios=2)["ann", "breathing"].chance
 
 
-def test_somebody_without_an_attempt_is_told_so() -> None:
+def test_somebody_without_an_attempt_is_left_out() -> None:
     assert competence([]) == {}
-    said = no_attempt("ann", "breathing", "Ventilate")
-    assert said.words() == "No attempt that counts yet."
-    assert said.last is None
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,9 @@ from simengine.cohort.evidence import (
     SAME_SESSION_S,
     doubles,
     each_once,
-    for_competence,
     for_learning,
     for_totals,
+    is_evidence,
     is_few,
     opened_at,
 )
@@ -24,13 +24,15 @@ def test_a_rehearsal_and_a_safety_stop_count_for_nothing() -> None:
     real_patient = replace(GOOD, closed="safety stop")
     assert list(for_learning([rehearsal, real_patient, GOOD])) == [GOOD]
     assert list(for_totals([rehearsal, real_patient, GOOD])) == [GOOD]
-    assert list(for_competence([rehearsal, real_patient, GOOD])) == [GOOD]
+    assert [is_evidence(session) for session in (rehearsal, real_patient, GOOD)] == [
+        *(False, False, True)
+    ]
 
 
 def test_a_formative_session_teaches_about_the_cohort_and_proves_nothing_of_a_person() -> None:
     formative = replace(GOOD, purpose="formative")
     assert list(for_learning([formative])) == [formative]
-    assert list(for_competence([formative])) == []
+    assert not is_evidence(formative)
 
 
 def test_evidence_is_confirmed_finished_and_under_a_recorded_standard() -> None:
@@ -40,7 +42,7 @@ def test_evidence_is_confirmed_finished_and_under_a_recorded_standard() -> None:
         replace(GOOD, closed=None),
         replace(GOOD, standard=None),
     ]
-    assert list(for_competence(short_of)) == []
+    assert not any(is_evidence(session) for session in short_of)
 
 
 def test_a_session_stopped_early_has_times_and_no_total_to_compare() -> None:

@@ -15,8 +15,9 @@ from simengine.cohort_report.better import quarters
 from simengine.cohort_report.picture.scale import Scale, ticks_to
 from simengine.cohort_report.proof import evidence_of
 from simengine.cohort_report.weak import perhaps_weakest, steps
-from simengine.report.drawing import svg, text_boxes
+from simengine.report.drawing import svg
 from tests.cohort_report.whole import KINDS, made, material, pictures
+from tests.report.text_boxes import text_boxes
 
 
 def session(

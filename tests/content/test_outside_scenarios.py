@@ -15,9 +15,10 @@ from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.read_protocol import value_for
 from simengine.scenario.wanted import OneOf, Wanted
 from simengine.session import Session, Timed, fold, play
-from simengine.session.dynamics import curve_at, supply_at
+from simengine.session.dynamics import curve_at
 from tests.content.play import perform
 from tests.content.shipped import SCENARIOS, protocol, scenario, vocabulary
+from tests.session.supply_at import supply_at
 
 # --- the vigorous term baby -----------------------------------------------------------------------
 

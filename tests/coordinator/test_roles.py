@@ -60,6 +60,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /day": EDUCATOR,
     "POST /day": EDUCATOR,
     "POST /bookings/{booking}": EDUCATOR,
+    "POST /teams": EDUCATOR,
     "GET /put-away": EDUCATOR,
     "POST /s/{session}/again": EDUCATOR,
     "GET /s/{session}/put-away": EDUCATOR,

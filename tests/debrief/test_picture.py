@@ -17,12 +17,13 @@ from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.words import SIGNS
 from simengine.font_metrics import width
 from simengine.report import look
-from simengine.report.drawing import MARKS, WIDTH, svg, text_boxes
+from simengine.report.drawing import MARKS, WIDTH, svg
 from simengine.report.look import PATHS, sign_svg
 from simengine.session.dynamics import curve_at
 from tests.amount import examples
 from tests.debrief import fixture
 from tests.debrief.shipped import NAMES, laid, picture
+from tests.report.text_boxes import text_boxes
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -10,7 +10,7 @@ import pytest
 
 from simengine.people.bookings import Booking, NamedTeam
 from simengine.store.bookings import book, booking, bookings_on
-from simengine.store.teams import keep_team
+from simengine.store.teams import keep_team, teams
 from tests.coordinator.ward import Ward
 
 TODAY = date(2027, 1, 15)
@@ -109,3 +109,17 @@ def test_the_days_before_and_after_are_a_touch_away(ward: Ward) -> None:
         "/day?on=2027-01-16",
     ]
     assert "Plan of the day: 16 January 2027" in ward.client.get("/day?on=2027-01-16").text
+
+
+def test_a_team_that_is_kept_no_longer_is_offered_no_more_and_its_sessions_stay(ward: Ward) -> None:
+    for name in ("Red", "Blue"):
+        keep_team(ward.hub.store, NamedTeam(name, {"airway": ("N-104",)}))
+    ward.first_page()
+    ward.form("/day", **PLAN, **{"team.Red": "yes"})
+    back = ward.form("/teams", drop="Red", on="2027-01-15").headers["location"]
+    page = ward.client.get(back).text
+    assert 'name="team.Blue"' in page
+    assert 'name="team.Red"' not in page
+    assert "Red · N-104" in unescape(page)
+    ward.form("/teams", drop="Nobody", on="never")
+    assert [one.name for one in teams(ward.hub.store, limit=None)] == ["Blue"]

@@ -15,7 +15,7 @@ from simengine.scoring import score
 from simengine.store import Store
 from simengine.store.bookings import book
 from simengine.store.people import save_roster
-from simengine.store.read_log import log_access
+from simengine.store.read_log import log_accesses
 from simengine.store.teams import keep_team
 from tests.exchange.shipped import FEW, result
 from tests.exchange.stores import as_if_a_panel_had_set_it, id_of, log_of, said, with_sessions
@@ -50,7 +50,7 @@ def test_it_tells_sessions_roles_items_outcomes_leave_and_who_read_them(store: S
             ),
         ),
     )
-    log_access(store, "office", "coordinator", "trainee", me, "2026-03-01T09:00:00Z")
+    log_accesses(store, "office", "coordinator", "trainee", [me], "2026-03-01T09:00:00Z")
     book(store, [Booking("b1", date(2026, 12, 1), "term", "09:00", team={"airway": (other, me)})])
     keep_team(store, NamedTeam("Red", {"airway": (me,)}))
     told = person_as_json(store, me)

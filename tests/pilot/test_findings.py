@@ -19,12 +19,12 @@ from simengine.pilot.run import (
     pilot,
 )
 from simengine.report.blocks import texts
-from simengine.report.drawing import text_boxes
 from simengine.resources import scenarios_dir
 from simengine.scenario.model import Scenario
 from simengine.scoring.figures import ItemFigures
 from tests.pilot.shipped import NAMES, shipped, skills
 from tests.report.shapes import odd
+from tests.report.text_boxes import text_boxes
 
 NAME = "term-not-breathing"
 

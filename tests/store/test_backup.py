@@ -15,7 +15,7 @@ from simengine.store.backup import backup, check_backup, restore
 from simengine.store.checking import check
 from simengine.store.moving import move
 from simengine.store.place import FILE
-from simengine.store.read_log import accesses, log_access
+from simengine.store.read_log import accesses, log_accesses
 from tests.postgresql import Server
 from tests.store.filled import Everything, all_of, fill
 from tests.store.logs import PLANNED, log
@@ -263,7 +263,7 @@ def test_a_store_is_moved_with_every_row_and_stays_where_it_was(
     with Store.open(elsewhere) as store:
         store.append("s1", log(4))
         before = len(accesses(store, "A9"))
-        log_access(store, "k1", "coordinator", "/p", "A9", "2026-01-01T00:00:00Z")
+        log_accesses(store, "k1", "coordinator", "/p", ["A9"], "2026-01-01T00:00:00Z")
         assert len(accesses(store, "A9")) == before + 1, "numbers go on where they were"
 
 

@@ -41,7 +41,7 @@ from simengine.store.erase import erase
 from simengine.store.erase_words import erase_words
 from simengine.store.own_words import OwnWords, put
 from simengine.store.people import roster, save_roster
-from simengine.store.read_log import accesses, log_access
+from simengine.store.read_log import accesses, log_accesses
 from simengine.store.shared_debriefs import share
 from simengine.store.tables import events, metadata, resealings, sessions
 from simengine.store.teams import keep_team, teams
@@ -111,8 +111,8 @@ def store(where: Path | str) -> Iterator[Store]:
         give_account(opened, "Otto", Rights(trainee=OTHER))
         invite(opened, "SECRET", Invitation(Rights(trainee=CODE), 9), 0)
         share(opened, CODE, opened.logs()[0], WALL)
-        log_access(opened, "p-desk", "coordinator", "trainee", CODE, WALL)
-        log_access(opened, CODE, "trainee", "own debrief", OTHER, WALL)
+        log_accesses(opened, "p-desk", "coordinator", "trainee", [CODE], WALL)
+        log_accesses(opened, CODE, "trainee", "own debrief", [OTHER], WALL)
         threat = Threat("t1", "north", "equipment", f"Told by {NAME}", date(2026, 1, 1), owner=CODE)
         add_threat(opened, threat)
         team = {"leader": (OTHER,), "airway": (CODE, OTHER), "": (CODE,)}

@@ -17,7 +17,7 @@ from simengine.session.chain import chained
 from simengine.store import Store
 from simengine.store.attendances import attendances
 from simengine.store.people import codes_used, currency_on, leavers, roster, save_roster
-from simengine.store.read_log import Access, accesses, log_access
+from simengine.store.read_log import Access, accesses, log_accesses
 from tests.cohort.made import result
 from tests.people.life import Log
 
@@ -113,8 +113,8 @@ def test_codes_in_results_are_known_as_used(store: Store) -> None:
 def test_every_access_is_kept_and_listed_newest_first(store: Store) -> None:
     for minute in range(3):
         wall = f"2026-03-01T10:0{minute}:00Z"
-        log_access(store, "p-desk", "coordinator", "trainee", "k1ab", wall)
-    log_access(store, "p-desk", "coordinator", "trainee", "k2cd", "2026-03-01T11:00:00Z")
+        log_accesses(store, "p-desk", "coordinator", "trainee", ["k1ab"], wall)
+    log_accesses(store, "p-desk", "coordinator", "trainee", ["k2cd"], "2026-03-01T11:00:00Z")
     told = accesses(store, "k1ab")
     assert told[0] == Access("2026-03-01T10:02:00Z", "p-desk", "coordinator", "trainee", "k1ab")
     assert len(told) == 3

@@ -15,7 +15,7 @@ from simengine.people.roster import Posting, Requirement, Roster, Trainee
 from simengine.session.chain import chained
 from simengine.store import Planned, Store, StoreError
 from simengine.store.people import currency_on, roster, save_roster
-from simengine.store.read_log import accesses, log_access
+from simengine.store.read_log import accesses, log_accesses
 from simengine.store.retention import LetGo, let_go
 from tests.cohort.made import item, result
 from tests.people.life import Log
@@ -56,8 +56,8 @@ def store(where: Path | str) -> Iterator[Store]:
             Trainee("k9yz", "nurse", stay, "Gone Away", left=date(2023, 1, 1)),
         )
         save_roster(opened, Roster(people, (Requirement("any", "Any", 60),)))
-        log_access(opened, "p-desk", "coordinator", "trainee", "k1ab", "2024-01-01T10:00:00Z")
-        log_access(opened, "p-desk", "coordinator", "trainee", "k1ab", "2026-10-30T10:00:00Z")
+        log_accesses(opened, "p-desk", "coordinator", "trainee", ["k1ab"], "2024-01-01T10:00:00Z")
+        log_accesses(opened, "p-desk", "coordinator", "trainee", ["k1ab"], "2026-10-30T10:00:00Z")
         yield opened
 
 
