@@ -18,7 +18,7 @@ from itertools import pairwise
 
 from transitions import Machine
 
-from benchmarks.shipped import sessions
+from benchmarks.shipped_sessions import sessions
 from benchmarks.warm import warm
 from simengine.session import Timed, play
 from simengine.session.record import Session

@@ -15,7 +15,7 @@ from transitions import Machine
 
 from benchmarks.warm import warm
 from simengine.cli.workers import processes
-from simengine.pilot.run import pilot, play_one, session_of
+from simengine.pilot.run_pilot import pilot, play_one, session_of
 from simengine.pilot.skills import load_skills
 from simengine.plays.demonstration import held_to_its_mark
 from simengine.resources import scenarios_dir

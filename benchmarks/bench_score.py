@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
-from benchmarks.shipped import sessions
+from benchmarks.shipped_sessions import sessions
 from benchmarks.warm import warm
 from simengine.scoring import score
 from simengine.scoring.figures import figures_of

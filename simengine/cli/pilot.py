@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
     from simengine.pilot.findings import find
     from simengine.pilot.pilot_page import warnings
     from simengine.pilot.report import write_pilot
-    from simengine.pilot.run import pilot
+    from simengine.pilot.run_pilot import pilot
     from simengine.pilot.skills import load_skills
     from simengine.quantities.formatting import figure, percent, percent_span
     from simengine.scenario import load_scenario, scenario_file

@@ -81,8 +81,8 @@ def clock_ms(text: str) -> int:
 
 def story(session: Session) -> Iterator[dict[str, Any]]:
     """Yield the entries, corrections applied, in order of time."""
+    from simengine.session.entry_words import entry_words
     from simengine.session.notebook import in_order
-    from simengine.session.telling import entry_words
 
     zero = session.record.clock_ms or 0
     for at_ms, event in in_order(session):

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from matplotlib.figure import Figure
 
-from simengine.cohort.equipment import PlantedFault, planted_faults, real_faults
+from simengine.cohort.equipment_faults import PlantedFault, planted_faults, real_faults
 from simengine.cohort.records import Threat
 from simengine.cohort_report.cohort_page import Chapter
 from simengine.cohort_report.cohort_sentences import say

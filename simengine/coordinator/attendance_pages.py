@@ -26,7 +26,7 @@ from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.page_words import about
 from simengine.coordinator.person import of_roster
 from simengine.coordinator.planning_contexts import AttendancePage
-from simengine.coordinator.told_people import codes_of
+from simengine.coordinator.typed_people import codes_of
 from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator, today
 from simengine.people.roster import Attendance, Trainee
 from simengine.quantities.formatting import count

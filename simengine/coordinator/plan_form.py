@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from simengine.coordinator.told_people import codes_of
+from simengine.coordinator.typed_people import codes_of
 from simengine.people.alike import same_key
 from simengine.people.bookings import Booking, Team, new_booking_id, read_time
 from simengine.people.roster import Trainee

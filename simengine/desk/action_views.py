@@ -30,9 +30,9 @@ from simengine.scenario.usual import (
 )
 from simengine.scenario.vocabulary import Action
 from simengine.scenario.whose import whose
+from simengine.session.entry_words import plain
 from simengine.session.readings import COUNTS
 from simengine.session.record import Performance
-from simengine.session.telling import plain
 
 
 def actions_of(scene: Scene, expected: tuple[Expected, ...]) -> dict[str, ActionView]:

@@ -16,9 +16,9 @@ from simengine.desk.desk_sentences import say
 from simengine.desk.scene import Scene, curve_of, segment_at, value_words, word_at
 from simengine.desk.view import Told, Words
 from simengine.scenario.vocabulary import Observation
+from simengine.session.entry_words import plain, reading_words
 from simengine.session.readings import true_value
 from simengine.session.record import Performance, Reading, Segment
-from simengine.session.telling import plain, reading_words
 
 
 def baby_of(scene: Scene) -> tuple[Told, ...]:

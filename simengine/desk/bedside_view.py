@@ -30,9 +30,9 @@ from simengine.desk.view import BedsideLine, BedsideView, ClockView, Now, Words
 from simengine.quantities import format_quantity
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Observation
+from simengine.session.entry_words import opened
 from simengine.session.readings import COUNTS
 from simengine.session.record import Performance
-from simengine.session.telling import opened
 
 
 def bedside_of(scene: Scene, *, equipment: bool) -> BedsideView:

@@ -34,9 +34,9 @@ from simengine.quantities import QuantityError
 from simengine.quantities.formatting import gestation, weight
 from simengine.scenario.as_typed import questions
 from simengine.scenario.model import Scenario
+from simengine.session.entry_words import HOW
 from simengine.session.live import RefusedError
 from simengine.session.rights import Recorder
-from simengine.session.telling import HOW
 from simengine.store import lists, own_words
 from simengine.store.bookings import begun, booking_of
 from simengine.store.own_words import OwnWords

@@ -6,7 +6,7 @@ from simengine.desk.action_views import actions_of
 from simengine.desk.baby_sentences import baby_of
 from simengine.desk.coming import coming_of, states_of
 from simengine.desk.cot import cot_of
-from simengine.desk.equipment import faults_of, settings_of, supplies_of
+from simengine.desk.equipment_view import faults_of, settings_of, supplies_of
 from simengine.desk.expected import expected_of
 from simengine.desk.lanes import lanes_of, people_of
 from simengine.desk.marks import clock_of

@@ -11,7 +11,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from simengine.desk.equipment import faults_of
+from simengine.desk.equipment_view import faults_of
 from simengine.desk.scene import Scene
 from simengine.desk.view import CotView
 

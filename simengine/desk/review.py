@@ -8,7 +8,7 @@ from simengine.desk.action_views import actions_of
 from simengine.desk.console_view import banner_of, turns_of
 from simengine.desk.cot import cot_after_the_end
 from simengine.desk.desk_sentences import say
-from simengine.desk.equipment import settings_of
+from simengine.desk.equipment_view import settings_of
 from simengine.desk.running import Running
 from simengine.desk.scene import Scene
 from simengine.desk.tape import notes_of, tape_of
@@ -18,7 +18,7 @@ from simengine.scoring import score
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.scoring.needed import Needed, needed_to_confirm
 from simengine.session import put_away
-from simengine.session.telling import HOW
+from simengine.session.entry_words import HOW
 
 
 async def review_of(running: Running) -> ReviewPage:

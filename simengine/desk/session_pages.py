@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.desk.cot import cot_after_the_end
-from simengine.desk.equipment import faults_of
+from simengine.desk.equipment_view import faults_of
 from simengine.desk.event_stream import OVER, EventStream
 from simengine.desk.inputs import BadRequestError, Input, RefusedInput, inputs_from
 from simengine.desk.let_in import (

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from simengine.desk.scene import Scene
 from simengine.desk.view import StepsView, StepView
-from simengine.session.telling import entry_words, plain
+from simengine.session.entry_words import entry_words, plain
 from simengine.session.undo import StepBack, steps_back
 
 MOST = 12

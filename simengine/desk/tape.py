@@ -18,9 +18,9 @@ from simengine.desk.view import Cue, Entry, Figure, Note
 from simengine.scenario.key import USUAL_WAY
 from simengine.session.account import PROGRAM
 from simengine.session.corrections import can_be_corrected
+from simengine.session.entry_words import entry_words
 from simengine.session.events import Event
 from simengine.session.reading import reading_of
-from simengine.session.telling import entry_words
 
 _NO_ENTRY = frozenset({"amend", "opened"})
 MOST_SHOWN = 300

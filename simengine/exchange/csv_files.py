@@ -19,7 +19,7 @@ from typing import Any
 from simengine.cohort.records import SessionResult
 from simengine.columns import Cell, Table
 from simengine.exchange.dictionary import HEADER, OWN, dictionary_rows
-from simengine.exchange.guard import guarded
+from simengine.exchange.harmless_cells import guarded
 from simengine.exchange.placing import Placing
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from simengine.columns import Column, Table
-from simengine.exchange.guard import RULE
+from simengine.exchange.harmless_cells import RULE
 
 HEADER = ("table", "column", "type", "unit", "may be empty", "allowed values", "meaning")
 

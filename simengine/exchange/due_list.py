@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from uuid import NAMESPACE_URL, uuid5
 
-from simengine.exchange.guard import guarded
+from simengine.exchange.harmless_cells import guarded
 from simengine.people.currency import Status
 from simengine.quantities.formatting import day as day_words
 

@@ -16,7 +16,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
-from simengine.pilot.run import COMPARED, FAULTLESS, NOTHING, STOPS, Played
+from simengine.pilot.run_pilot import COMPARED, FAULTLESS, NOTHING, STOPS, Played
 from simengine.pilot.skills import Skills
 from simengine.pilot.statistics import Spread, area_under_curve, correlation, spread, wilson
 from simengine.scenario.key import Windowed

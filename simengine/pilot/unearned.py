@@ -75,7 +75,7 @@ def _without_hands(condition: Condition) -> Condition:
 
 def unearned(scenario: Scenario, file: Path) -> list[Problem]:
     """Play a scenario with such teams; return what ought to be changed in its file."""
-    from simengine.pilot.run import EVERYTHING, NOTHING, STOPS, play_one
+    from simengine.pilot.run_pilot import EVERYTHING, NOTHING, STOPS, play_one
     from simengine.pilot.skills import load_skills
 
     skills = load_skills()

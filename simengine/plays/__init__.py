@@ -10,6 +10,6 @@ from __future__ import annotations
 
 from simengine.plays.files import load_play, plays_of
 from simengine.plays.results import Line, Result, result_of
-from simengine.plays.run import Performed, perform
+from simengine.plays.run_play import Performed, perform
 
 __all__ = ["Line", "Performed", "Result", "load_play", "perform", "plays_of", "result_of"]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from simengine.plays.files import plays_of, read_file
 from simengine.plays.results import problems_of, result_of
-from simengine.plays.run import perform
+from simengine.plays.run_play import perform
 from simengine.problems import Problem
 from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Scenario

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from simengine.plays.model import ItemExpected, Names, ShownExpected
-from simengine.plays.run import Performed
+from simengine.plays.run_play import Performed
 from simengine.quantities import Range, format_quantity
 from simengine.quantities.formatting import percent
 from simengine.scenario.conditions import Observed

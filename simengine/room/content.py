@@ -38,10 +38,10 @@ from simengine.scenario.key import Item, Windowed
 from simengine.scenario.vocabulary import Observation
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.scoring.kinds import item_asked
+from simengine.session.entry_words import entry_words
 from simengine.session.fold import Fold
 from simengine.session.readings import known_at
 from simengine.session.record import Session, Stay
-from simengine.session.telling import entry_words
 from simengine.store.prebriefs import AGREED
 
 _SAMPLE_MS = 2_000

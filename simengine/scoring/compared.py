@@ -17,8 +17,8 @@ from simengine.scenario.words import range_words
 from simengine.scoring.card import Compared
 from simengine.scoring.parts import PartCredit
 from simengine.scoring.resample import Resample
+from simengine.session.entry_words import reading_words
 from simengine.session.record import Performance, Reading
-from simengine.session.telling import reading_words
 
 _TWO_FIGURES = 10.0
 _DOSE_LABELS = {"amount": "Dose", "route": "Route", "strength": "Strength", "flush": "Flush"}

@@ -43,8 +43,8 @@ from simengine.scoring.parts import PartCredit
 from simengine.scoring.plan import KnownPerformance
 from simengine.scoring.resample import Resample, Run
 from simengine.scoring.traces import Trace, WhyNot, traces_of
+from simengine.session.entry_words import reading_words
 from simengine.session.record import NEVER, Change, FaultEvent, Performance, Reading, Shown
-from simengine.session.telling import reading_words
 
 if TYPE_CHECKING:
     from simengine.scoring.mark import Marked

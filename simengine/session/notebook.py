@@ -18,9 +18,9 @@ from typing import TYPE_CHECKING, Any
 
 from simengine.quantities import format_duration, parse_duration
 from simengine.quantities.formatting import clock, count
+from simengine.session.entry_words import entry_words
 from simengine.session.events import Event
 from simengine.session.replay import curve_columns, curve_rows
-from simengine.session.telling import entry_words
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -10,7 +10,7 @@ from simengine.cohort import (
     competence,
     decay,
     drift,
-    equipment,
+    equipment_faults,
     evidence,
     items,
     learning,
@@ -127,7 +127,7 @@ def test_every_figure_is_told_or_none(sessions: list[SessionResult]) -> None:
     assert sum(band.share.n for band in faded.bands if band.share) == faded.n
     charts = drift.units_drift({"all": drift.sessions_tried(totals)}, reference=3)
     assert all(len(chart.values) == len(chart.watched) for chart in charts.values())
-    equipment.planted_faults(learning_ones)
-    equipment.real_faults(learning_ones)
+    equipment_faults.planted_faults(learning_ones)
+    equipment_faults.real_faults(learning_ones)
     observers = observer_agreement.observers_agree(evidence.doubles(sessions))
     assert observers.sessions >= 0

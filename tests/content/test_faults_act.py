@@ -21,7 +21,7 @@ from simengine.scenario.model import Course, Scenario
 from simengine.session.dynamics import curve_at
 from simengine.session.full_speed import Timed, play
 from simengine.session.record import Session
-from tests.content.shipped import scenario as shipped
+from tests.content.what_is_shipped import scenario as shipped
 from tests.session.small import WALL, birth, did, opened, put
 
 TERM = "term-responds"

@@ -13,7 +13,7 @@ from simengine.quantities import Quantity, Range, parse_quantity
 from simengine.scenario.equations import evaluate
 from simengine.scenario.read_protocol import value_for
 from simengine.scenario.wanted import Steps
-from tests.content.shipped import PROTOCOLS, baby, protocol, scenario, vocabulary
+from tests.content.what_is_shipped import PROTOCOLS, baby, protocol, scenario, vocabulary
 
 Rows = dict[float, tuple[float, float]]
 

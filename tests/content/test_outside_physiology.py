@@ -31,7 +31,7 @@ from simengine.session.fold import Fold
 from simengine.session.full_speed import Timed, play
 from simengine.session.record import Session
 from simengine.session.truth import Timeline, truth
-from tests.content.shipped import scenario
+from tests.content.what_is_shipped import scenario
 from tests.session.small import WALL, birth, did, opened, put
 
 PLAYS = scenarios_dir() / "plays"

@@ -17,7 +17,7 @@ from simengine.scenario.wanted import OneOf, Wanted
 from simengine.session import Session, Timed, fold, play
 from simengine.session.dynamics import curve_at
 from tests.content.play import perform
-from tests.content.shipped import SCENARIOS, protocol, scenario, vocabulary
+from tests.content.what_is_shipped import SCENARIOS, protocol, scenario, vocabulary
 from tests.session.supply_at import supply_at
 
 # --- the vigorous term baby -----------------------------------------------------------------------

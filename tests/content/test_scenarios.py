@@ -13,7 +13,7 @@ from simengine.scenario import check_file
 from simengine.scenario.key import Avoid, Expect, Keep, Order, Repeat, Respond
 from simengine.scenario.model import Adjust, Course, Scenario
 from simengine.scenario.read_protocol import value_for
-from tests.content.shipped import PROTOCOLS, SCENARIOS, baby, protocol, scenario, vocabulary
+from tests.content.what_is_shipped import PROTOCOLS, SCENARIOS, baby, protocol, scenario, vocabulary
 
 FILES = sorted(
     path.relative_to(scenarios_dir()).as_posix()

@@ -14,7 +14,7 @@ from simengine.session import Session, Timed, fold, play, read_log, verify_log
 from simengine.session.dynamics import curve_at
 from simengine.session.from_file import open_session
 from tests.content.play import SESSIONS, log_of, perform, plays
-from tests.content.shipped import PROTOCOLS, SCENARIOS, scenario
+from tests.content.what_is_shipped import PROTOCOLS, SCENARIOS, scenario
 
 
 @cache

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from simengine.desk.equipment import faults_of, settings_of, supplies_of
+from simengine.desk.equipment_view import faults_of, settings_of, supplies_of
 from simengine.desk.scene import Scene
 from simengine.quantities import parse_quantity
 from simengine.resources import scenarios_dir
@@ -28,7 +28,7 @@ from simengine.session.fold import Fold
 from simengine.session.full_speed import Timed, play
 from simengine.setup_pack.build_pack import setup_pack
 from simengine.setup_pack.contents import load_contents
-from tests.content.shipped import SCENARIOS
+from tests.content.what_is_shipped import SCENARIOS
 from tests.shipped import scenario as shipped
 
 FILE = scenarios_dir() / "equipment" / "newborn.yaml"

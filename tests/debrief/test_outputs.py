@@ -26,8 +26,8 @@ from simengine.report.pdf import NOT_ACCESSIBLE, render_pdf
 from simengine.report.printable import clean
 from simengine.scoring.people import everybody
 from tests.debrief import fixture
+from tests.debrief.laid_out import NAMES, laid, picture
 from tests.debrief.read_back import Read, pdf_alts, pdf_text, squeezed
-from tests.debrief.shipped import NAMES, laid, picture
 from tests.pdfua.judge import pdfua_failures
 
 HOSTILE = (

@@ -22,7 +22,7 @@ from simengine.scoring.people import everybody, standing
 from simengine.session.events import Event, Kind
 from simengine.session.record import Session
 from tests.debrief import fixture
-from tests.debrief.shipped import NAMES, laid
+from tests.debrief.laid_out import NAMES, laid
 
 
 def page_of(session: Session, **choices: object) -> DebriefPage:

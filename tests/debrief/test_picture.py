@@ -22,7 +22,7 @@ from simengine.report.look import PATHS, sign_svg
 from simengine.session.dynamics import curve_at
 from tests.amount import examples
 from tests.debrief import fixture
-from tests.debrief.shipped import NAMES, laid, picture
+from tests.debrief.laid_out import NAMES, laid, picture
 from tests.report.text_boxes import text_boxes
 
 

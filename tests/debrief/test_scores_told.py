@@ -8,7 +8,7 @@ from simengine.debrief.scores_told import made_by_signs, scores_told
 from simengine.plays import load_play, perform
 from simengine.resources import scenarios_dir
 from simengine.session.record import Session
-from tests.content.shipped import vocabulary
+from tests.content.what_is_shipped import vocabulary
 
 PLAYS = scenarios_dir() / "plays"
 

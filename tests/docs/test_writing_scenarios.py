@@ -8,7 +8,7 @@ import pytest
 
 from simengine.cli.main import main
 from simengine.pilot.findings import find
-from simengine.pilot.run import pilot
+from simengine.pilot.run_pilot import pilot
 from simengine.pilot.skills import load_skills
 from simengine.resources import scenarios_dir
 from simengine.scenario import check_file, load_scenario

@@ -12,7 +12,7 @@ from simengine.session import read_log
 from simengine.session.chain import chained, linked
 from simengine.session.events import Event, Kind
 from simengine.store import Store
-from tests.exchange.shipped import FEW, result
+from tests.exchange.shipped_results import FEW, result
 
 ASSESSED = FEW[1]
 

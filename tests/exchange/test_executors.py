@@ -14,7 +14,7 @@ from simengine.scoring import score
 from simengine.scoring.as_json import card_as_json
 from simengine.session import fold
 from simengine.store import Store
-from tests.exchange.shipped import FEW
+from tests.exchange.shipped_results import FEW
 from tests.exchange.stores import with_sessions
 
 NOW = "2026-03-01T12:00:00.000Z"

@@ -5,7 +5,7 @@ import pytest
 
 from simengine.exchange.outcomes_table import outcomes_table
 from simengine.store import Store
-from tests.exchange.shipped import FEW, result
+from tests.exchange.shipped_results import FEW, result
 from tests.exchange.stores import as_if_a_panel_had_set_it, id_of, log_of, said, with_sessions
 
 

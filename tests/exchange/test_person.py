@@ -17,7 +17,7 @@ from simengine.store.bookings import book
 from simengine.store.people import save_roster
 from simengine.store.read_log import log_accesses
 from simengine.store.teams import keep_team
-from tests.exchange.shipped import FEW, result
+from tests.exchange.shipped_results import FEW, result
 from tests.exchange.stores import as_if_a_panel_had_set_it, id_of, log_of, said, with_sessions
 
 

@@ -6,7 +6,7 @@ from uuid import NAMESPACE_OID, uuid5
 
 from simengine.cohort.records import SessionResult
 from simengine.exchange.published import FEW, HIDDEN, PUBLISHED, write_published
-from tests.exchange.shipped import result
+from tests.exchange.shipped_results import result
 
 ONE = "term-not-breathing-first-try"
 

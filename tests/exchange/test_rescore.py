@@ -12,7 +12,7 @@ from simengine.exchange.scored import score_sessions, waiting
 from simengine.exchange.scoring_jobs import Job, Scored, all_scored
 from simengine.scoring import score
 from simengine.store import Planned, Store
-from tests.exchange.shipped import FEW
+from tests.exchange.shipped_results import FEW
 from tests.exchange.stores import (
     as_if_a_panel_had_set_it,
     id_of,

@@ -13,12 +13,12 @@ from pyarrow import parquet
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.columns import PYTHON_TYPES, Table
 from simengine.exchange.csv_files import write_csv
-from simengine.exchange.guard import guarded
+from simengine.exchange.harmless_cells import guarded
 from simengine.exchange.parquet_files import write_parquet
 from simengine.exchange.session_tables import FAULTS, ITEMS, SESSIONS, TABLES
 from simengine.problems import InputError
 from simengine.store.tables import fault_results, item_results
-from tests.exchange.shipped import FEW, result, results
+from tests.exchange.shipped_results import FEW, result, results
 
 
 def rows_of(file: Path) -> list[dict[str, str]]:

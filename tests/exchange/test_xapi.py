@@ -21,7 +21,7 @@ from simengine.session import read_log
 from simengine.session.chain import linked
 from simengine.session.events import Event, Kind
 from tests.cohort.made import a_reference
-from tests.exchange.shipped import FEW, NAMES, result
+from tests.exchange.shipped_results import FEW, NAMES, result
 from tests.exchange.xapi_rules import broken_rules
 
 HOME = "https://training.hospital.example/people"

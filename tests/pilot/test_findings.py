@@ -9,7 +9,7 @@ from simengine.people.pilots import PilotSeen, pilot_of
 from simengine.pilot.findings import Findings, find
 from simengine.pilot.pilot_page import pilot_page, warnings
 from simengine.pilot.report import figures, render, write_pilot
-from simengine.pilot.run import (
+from simengine.pilot.run_pilot import (
     COMPARED,
     EVERYTHING,
     FAULTLESS,
@@ -22,7 +22,7 @@ from simengine.report.blocks import texts
 from simengine.resources import scenarios_dir
 from simengine.scenario.model import Scenario
 from simengine.scoring.figures import ItemFigures
-from tests.pilot.shipped import NAMES, shipped, skills
+from tests.pilot.skill_levels import NAMES, shipped, skills
 from tests.report.shapes import odd
 from tests.report.text_boxes import text_boxes
 

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 
 from simengine.cli.main import main
-from simengine.pilot.run import FAULTLESS, session_of
+from simengine.pilot.run_pilot import FAULTLESS, session_of
 from simengine.scenario import check_file, load_scenario
-from tests.pilot.shipped import skills
+from tests.pilot.skill_levels import skills
 
 
 def test_a_new_scenario_has_no_problem_and_plays_to_its_end(tmp_path: Path) -> None:

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from simengine.pilot.findings import BY_OMISSION, TELLS_APART, Findings, find
-from simengine.pilot.run import COMPARED, EVERYTHING, FAULTLESS, NOTHING, STOPS, pilot
+from simengine.pilot.run_pilot import COMPARED, EVERYTHING, FAULTLESS, NOTHING, STOPS, pilot
 from simengine.resources import scenarios_dir
 from simengine.scenario import load_scenario
-from tests.pilot.shipped import NAMES, skills
+from tests.pilot.skill_levels import NAMES, skills
 
 RUNS = 100
 """As many as a pilot plays; of fewer teams a share of those that achieve is luck."""

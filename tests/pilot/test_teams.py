@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from simengine.pilot.memory import Memory
-from simengine.pilot.run import (
+from simengine.pilot.run_pilot import (
     COMPARED,
     EVERYTHING,
     FAULTLESS,
@@ -21,7 +21,7 @@ from simengine.session.chain import chained
 from simengine.session.record import NEVER, Segment, Session
 from simengine.session.truth import Timeline, truth
 from simengine.session.verify import verify_log
-from tests.pilot.shipped import NAMES, shipped, skills
+from tests.pilot.skill_levels import NAMES, shipped, skills
 
 LEVELS = ("slow", "usual", "steady")
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from simengine.cli.main import main
-from simengine.pilot.run import NOTHING, play_one
+from simengine.pilot.run_pilot import NOTHING, play_one
 from simengine.pilot.skills import load_skills
 from simengine.pilot.unearned import QUARTER, may_be_unearned
 from simengine.resources import scenarios_dir

@@ -8,7 +8,7 @@ import pytest
 
 from simengine.quantities.formatting import capitalised, in_a_sentence
 from simengine.scenario import load_vocabulary
-from tests.content.shipped import vocabulary
+from tests.content.what_is_shipped import vocabulary
 
 SMALL = Path(__file__).parents[1] / "scenarios" / "valid" / "vocabulary" / "small.yaml"
 

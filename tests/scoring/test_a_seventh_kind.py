@@ -21,7 +21,7 @@ from simengine.debrief.what_if import what_ifs
 from simengine.desk.console_view import console_of
 from simengine.desk.scene import Scene
 from simengine.pilot.findings import find
-from simengine.pilot.run import FAULTLESS, pilot, session_of
+from simengine.pilot.run_pilot import FAULTLESS, pilot, session_of
 from simengine.pilot.skills import load_skills
 from simengine.report.html import render_html
 from simengine.resources import scenarios_dir

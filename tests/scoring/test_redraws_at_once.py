@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 
 from simengine.plays.files import plays_of, read_file
-from simengine.plays.run import perform
+from simengine.plays.run_play import perform
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
 from simengine.scoring.at_once import mark_at_once

@@ -20,7 +20,7 @@ from simengine.store.place import FILE, engine_of, place_of, writing
 from simengine.store.results import put
 from simengine.store.revisions import BEFORE, FIRST, REVISIONS, bring_up, revision_of
 from simengine.store.tables import REVISION, REVISION_TABLE, metadata
-from tests.exchange import shipped
+from tests.exchange import shipped_results
 from tests.store.logs import WALL, log
 
 Where = Path | str
@@ -113,7 +113,7 @@ def test_a_difference_would_be_found(where: Where) -> None:
 
 @pytest.mark.parametrize("revision", REVISIONS)
 def test_a_store_of_this_version_keeps_its_data(where: Where, revision: str) -> None:
-    result = shipped.result(shipped.FEW[0])
+    result = shipped_results.result(shipped_results.FEW[0])
     with a_store_at(where) as engine, engine.begin() as connection:
         bring_up(connection)
         fill(connection)

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from simengine.cohort_report.demo.cohort import DemoCohort, demo_cohort
+from simengine.cohort_report.demo.demo_cohort import DemoCohort, demo_cohort
 
 __all__ = ["DemoCohort", "demo_cohort"]

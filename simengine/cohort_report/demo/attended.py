@@ -8,7 +8,7 @@ from datetime import date
 from simengine.certificate.attended import attended_sessions, of_attendance, of_session
 from simengine.certificate.build_certificate import Certificate
 from simengine.cohort.records import SessionResult
-from simengine.cohort_report.demo.cohort import DemoCohort
+from simengine.cohort_report.demo.demo_cohort import DemoCohort
 from simengine.people.roster import Attendance
 
 MORNING = ("Study morning on preparing the cot (invented)", 90, "seminar room")

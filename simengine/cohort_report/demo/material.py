@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from simengine.cohort_report.demo.cohort import DemoCohort
+from simengine.cohort_report.demo.demo_cohort import DemoCohort
 from simengine.cohort_report.material import Material
 from simengine.people.currency import currency
 from simengine.people.outcomes import outcomes_in

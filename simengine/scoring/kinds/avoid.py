@@ -49,8 +49,8 @@ from simengine.scoring.resample import Resample, Run
 from simengine.scoring.traces import done_traces
 from simengine.scoring.verdict_sentences import VerdictSentences
 from simengine.session.doses import as_written, dose_per_kg
+from simengine.session.entry_words import reading_words
 from simengine.session.record import Interval
-from simengine.session.telling import reading_words
 from simengine.session.truth import clipped, intersect
 
 LASTING_MS = 10_000

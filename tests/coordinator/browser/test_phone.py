@@ -18,7 +18,7 @@ from simengine.store import Store
 from simengine.store.attendances import add_attendances
 from simengine.store.bookings import book
 from simengine.store.shared_debriefs import share
-from tests.coordinator.browser.test_cohort import TODAY, assessment, fill
+from tests.coordinator.browser.test_pages_at_each_size import TODAY, assessment, fill
 from tests.desk.browser.facilitator import PHONE, Facilitator
 from tests.desk.browser.look import SIZES, everything, faults
 from tests.people.life import Log

@@ -1,6 +1,6 @@
 """Faults found and not found, and real ones as a list."""
 
-from simengine.cohort.equipment import planted_faults, real_faults
+from simengine.cohort.equipment_faults import planted_faults, real_faults
 from tests.cohort.made import fault, result
 
 

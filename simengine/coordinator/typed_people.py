@@ -1,4 +1,4 @@
-"""People as they are told in a form: by code or by name, one after the other."""
+"""People as they are typed in a form: by code or by name, one after the other."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from simengine.people.roster import Trainee
 
 
 def codes_of(typed: str, trainees: Sequence[Trainee]) -> tuple[list[str], list[str]]:
-    """Return the codes of people told by code or name, and what is wrong with any."""
+    """Return the codes of people typed by code or name, and what is wrong with any."""
     codes = {one.code: one.code for one in trainees}
     named: dict[str, list[str]] = {}
     for one in trainees:
