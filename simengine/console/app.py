@@ -40,6 +40,8 @@ from simengine.desk.team_debrief import begin_at_end
 from simengine.limits import BODY_BYTES
 from simengine.practice_check.codes import Codes
 from simengine.practice_check.routes import ROUTES as PRACTICE_ROUTES
+from simengine.rehearsal.play_pages import director_of
+from simengine.rehearsal.routes import ROUTES as REHEARSAL_ROUTES
 from simengine.resources import fonts_dir
 from simengine.room.rooms import Rooms
 from simengine.room.routes import ROUTES as ROOM_ROUTES
@@ -56,7 +58,7 @@ from simengine.web.refusal import RefusalError
 from simengine.web.routes import NETWORK_ROUTES
 from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
 
-_HOUSES = ("web", "desk", "coordinator", "room", "practice_check")
+_HOUSES = ("web", "desk", "coordinator", "room", "rehearsal", "practice_check")
 _TEMPLATES = [Path(__file__).parents[1] / house / "templates" for house in _HOUSES]
 _STATIC: list[str | tuple[str, str]] = [(f"simengine.{house}", "static") for house in _HOUSES]
 
@@ -91,6 +93,7 @@ def make_app(
     reports = Reports(data / "reports", hub.store)
     hub.ended = partial(begin_at_end, debriefs)
     hub.renewed = results.renew
+    hub.directed = director_of
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -145,6 +148,7 @@ def make_app(
             Route("/d/{code}", join.bedside),
             Route("/d/{code}/stream", streaming(join.bedside_stream)),
             *ROOM_ROUTES,
+            *REHEARSAL_ROUTES,
             *ROUTES,
             *PRACTICE_ROUTES,
             Mount("/static/fonts", StaticFiles(directory=fonts_dir())),

@@ -111,7 +111,9 @@ async def plan(request: Request) -> Response:
     unit = unit_spelt(state.store, form.get("unit", ""))
     planned = desk_of(request).hub.plan(
         scenario,
-        **fields,
+        protocol=fields["protocol"],
+        gestation=fields["gestation"],
+        weight=fields["weight"],
         purpose=purpose,
         real_cot=form.get("real_cot") == "yes",
         team=team,

@@ -17,6 +17,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from simengine import __version__
+from simengine.desk.alone import Director
 from simengine.desk.running import Running
 from simengine.desk.session_plan import (
     Purpose,
@@ -45,11 +46,17 @@ def _nothing(_: Running) -> None:
     """What is done at a session's end where nobody asked for anything."""
 
 
+def _nobody(plan: SessionPlan, scenario: Scenario) -> Director | None:
+    """Return who directs a session, where nobody does."""
+    del plan, scenario
+    return None
+
+
 class Hub:
     """The sessions in ``store``, their scenarios from ``shelf``.
 
     ``ended`` is called with each session as it is closed, ``renewed`` then and with whatever is
-    recorded afterwards.
+    recorded afterwards. ``directed`` gives a session that is played alone its director.
     """
 
     def __init__(self, store: Store, shelf: Shelf, clock: Clock) -> None:
@@ -57,6 +64,7 @@ class Hub:
         self.clock = clock
         self.ended: Callable[[Running], None] = _nothing
         self.renewed: Callable[[Running], None] = _nothing
+        self.directed: Callable[[SessionPlan, Scenario], Director | None] = _nobody
         self._shut = False
         self.store = store
         self._running: dict[str, Running] = {}
@@ -95,6 +103,8 @@ class Hub:
         real_cot: bool,
         team: Mapping[str, tuple[str, ...]],
         unit: str = "",
+        alone: str = "",
+        guided: bool = False,
     ) -> SessionPlan:
         """Plan a session of a scenario as it was loaded. Raises ``StoreError``."""
         display, recorder = new_codes()
@@ -114,6 +124,8 @@ class Hub:
             recorder=recorder,
             unit=unit,
             returns_cot=scenario.returns_cot and purpose != "rehearsal",
+            alone=alone,
+            guided=guided,
         )
         planned = Planned(plan.session, wall(self.clock.wall_ms()), plan.as_json())
         self.store.create(planned)
@@ -138,6 +150,7 @@ class Hub:
             display=display,
             recorder=recorder,
             returns_cot=False,
+            again=f"{first.plan.session} {state} {from_ms}",
         )
         again = Retry(first.plan.session, state, from_ms, lasts_ms)
         now = datetime.fromtimestamp(self.clock.wall_ms() / 1000, tz=UTC)
@@ -215,6 +228,7 @@ class Hub:
                 self.clock,
                 lambda one: self.ended(one),
                 self._renewed,
+                self.directed(plan, scenario),
             )
         except StoreError as error:
             raise NoSessionError(str(error)) from error
@@ -274,6 +288,10 @@ class Hub:
         """Return the session that a second recorder's code opens, until it ends."""
         found = self._by_code(code, "recorder")
         return None if found is None or found.closed else found
+
+    def played_by(self, who: str) -> tuple[SessionPlan, ...]:
+        """Return the sessions that somebody plays alone, in the order in which they were begun."""
+        return tuple(plan for plan in self._plans.values() if who and plan.alone == who)
 
     def planned(self) -> tuple[str, ...]:
         """Return the ids of all sessions that were planned here."""

@@ -34,8 +34,11 @@ def recorder(request: Request) -> tuple[Visitor, Running]:
 
 def running_of(request: Request) -> Running:
     """Return the session that the address names. Raises ``RefusalError``."""
+    hub, session = desk_of(request).hub, request.path_params["session"]
     try:
-        return desk_of(request).hub.running(request.path_params["session"])
+        if hub.plan_of(session).alone:
+            raise RefusalError(404, "For who played it", "A rehearsal opens for its player alone.")
+        return hub.running(session)
     except NoSessionError as error:
         raise RefusalError(404, "This session can't be opened", str(error)) from error
 

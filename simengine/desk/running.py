@@ -24,6 +24,7 @@ from typing import Any
 
 import orjson
 
+from simengine.desk.alone import Director
 from simengine.desk.bedside_view import bedside_of, waiting_bedside
 from simengine.desk.console_view import console_of
 from simengine.desk.inputs import Input, RefusedInput
@@ -32,6 +33,7 @@ from simengine.desk.screens import Screen, ScreenKind, Screens
 from simengine.desk.session_plan import SessionPlan
 from simengine.scenario.model import Scenario
 from simengine.scoring.needed import needed_to_confirm
+from simengine.session.account import PROGRAM
 from simengine.session.events import Event, Kind
 from simengine.session.live import OF_THE_OUTCOME, LiveSession, RefusedError
 from simengine.session.record import Session
@@ -40,7 +42,7 @@ from simengine.store import LogStore, StoreError
 from simengine.web.clock import Clock, from_wall, wall
 
 _LOG = logging.getLogger("simengine.console")
-_DISPLAYS_FIRST: tuple[ScreenKind, ...] = ("bedside", "console")
+_DISPLAYS_FIRST: tuple[ScreenKind, ...] = ("bedside", "play", "console")
 _AGAIN_S = 1.0
 _SHORTEST_S = 0.005
 READ_ONLY = "The record of this session was changed after it was written, and can't be added to."
@@ -58,11 +60,14 @@ class Running:
         clock: Clock,
         ended: Callable[[Running], None],
         renewed: Callable[[Running], None],
+        director: Director | None = None,
     ) -> None:
         """``ended``: called once the session has been closed, by whomever. ``renewed``: called
-        then and with whatever is kept afterwards.
+        then and with whatever is kept afterwards. ``director``: who does what a facilitator would,
+        in a session that has none.
         """
         self.plan = plan
+        self.director = director
         self._ended = ended
         self._renewed = renewed
         self.scenario = scenario
@@ -139,7 +144,7 @@ class Running:
                     )
                 except RefusedError as refusal:
                     refused.append(RefusedInput(one.id, refusal.words))
-            written += live.advance(noted_ms)
+            written += self._advanced(live, noted_ms)
         return refused
 
     def record_one(self, kind: Kind, data: Mapping[str, Any], by: Recorder) -> None:
@@ -152,7 +157,7 @@ class Running:
         with self._kept() as written:
             self._check(by, kind, data)
             written += live.record(kind, data, noted_ms=noted_ms, by=by.key)
-            written += live.advance(noted_ms)
+            written += self._advanced(live, noted_ms)
 
     def join(self, kind: ScreenKind, *, until_end: bool = False) -> Screen:
         """Return a new screen that shows the session from now on.
@@ -228,6 +233,14 @@ class Running:
         if written and self.closed:
             self._renewed(self)
 
+    def _advanced(self, live: LiveSession, now_ms: int) -> list[Event]:
+        """Return what comes by itself until now, and what the director does about it."""
+        written = live.advance(now_ms)
+        while self.director is not None and (entry := self.director.next_entry(live, now_ms)):
+            written += live.record(entry[0], entry[1], noted_ms=now_ms, by=PROGRAM)
+            written += live.advance(now_ms)
+        return written
+
     def _again(self) -> None:
         """Make the engine from what the store kept."""
         kept = self._store.as_kept(self.plan.session)
@@ -256,7 +269,7 @@ class Running:
         """Take what is due. Raises ``StoreError`` if it could not be kept."""
         if self._live is not None and not self.changed:
             with self._kept() as written:
-                written += self._live.advance(self.log_ms())
+                written += self._advanced(self._live, self.log_ms())
             self._show_soon()
 
     # --- showing --------------------------------------------------------------------------------
@@ -282,8 +295,10 @@ class Running:
             if self._live is None:
                 return orjson.dumps(waiting_bedside(self.scenario, self.plan.session))
             scene = self._scene(self._live)
-            if kind == "bedside":
-                view: Any = bedside_of(scene, equipment=not self.plan.real_cot)
+            if kind == "play" and self.director is not None:
+                view: Any = self.director.view(scene)
+            elif kind == "bedside":
+                view = bedside_of(scene, equipment=not self.plan.real_cot)
             else:
                 displays = sum(1 for screen in self.screens.open if screen.kind == "bedside")
                 view = console_of(scene, screens=displays)
@@ -302,7 +317,8 @@ class Running:
         if self._live is None or self.changed:
             return
         watched = {screen.kind for screen in self.screens.open}
-        due = [self._live.next_due(), *(self._words_change.get(kind) for kind in watched)]
+        directed = self.director.due_ms(self._live) if self.director is not None else None
+        due = [self._live.next_due(), directed, *(self._words_change.get(kind) for kind in watched)]
         instants = [instant for instant in due if instant is not None]
         if not instants:
             return

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
-ScreenKind = Literal["console", "bedside", "room", "wall"]
+ScreenKind = Literal["console", "bedside", "room", "wall", "play"]
 
 
 class Screen:

@@ -19,6 +19,9 @@ from simengine.web.security import new_code
 
 Purpose = Literal["formative", "summative", "rehearsal"]
 
+HERE = "here"
+"""Who plays alone at a console of this machine alone, which knows nobody."""
+
 PURPOSES: tuple[Purpose, ...] = ("formative", "summative", "rehearsal")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,15}")
 _MOST_PEOPLE = 12
@@ -32,7 +35,10 @@ class SessionPlan:
     → codes. ``real_cot``: there is a cot to read, so the display shows no equipment readings.
     ``display``: the code that opens a bedside display; ``recorder``: the code with which a
     second recorder joins. ``unit``: where it is held, empty where nobody said.
-    ``returns_cot``: its cot has to be returned to service.
+    ``returns_cot``: its cot has to be returned to service. ``alone``: it is played without a
+    facilitator, and by whom: a trainee's code, an account, or ``HERE``; empty where there is one.
+    ``guided``: whoever plays it alone is given the next step after a while. ``again``: which
+    session and state it is a retry of, empty where it is none.
     """
 
     session: str
@@ -50,6 +56,9 @@ class SessionPlan:
     recorder: str
     unit: str = ""
     returns_cot: bool = False
+    alone: str = ""
+    guided: bool = False
+    again: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """Return it as JSON."""

@@ -52,10 +52,15 @@ class UnitSize(NamedTuple):
     people: int
 
 
-def planned(store: Store, *, offset: int, limit: int, away: bool = False) -> tuple[Stored, ...]:
-    """Return sessions that were planned here, newest first; ``away``: those that are put away."""
+def planned(
+    store: Store, *, offset: int, limit: int, away: bool = False, alone: str = ""
+) -> tuple[Stored, ...]:
+    """Return sessions that were planned here, newest first; ``away``: those that are put away.
+
+    ``alone``: those that somebody plays without a facilitator; left out, all others.
+    """
     with store.reading() as connection:
-        return logs.planned(connection, away=away, offset=offset, limit=limit)
+        return logs.planned(connection, away=away, alone=alone, offset=offset, limit=limit)
 
 
 def newest_results(

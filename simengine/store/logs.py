@@ -170,12 +170,14 @@ def planned(
     connection: Connection,
     *,
     away: bool | None = None,
+    alone: str | None = None,
     offset: int = 0,
     limit: int | None = None,
 ) -> tuple[Stored, ...]:
     """Return sessions that were planned here, newest first; all of them without a ``limit``.
 
-    ``away``: those that were put away alone, or all others.
+    ``away``: those that were put away alone, or all others. ``alone``: those that somebody plays
+    without a facilitator, or with an empty text all others.
     """
     c = sessions.c
     asked = select(
@@ -183,6 +185,11 @@ def planned(
     ).where(c.plan != _NO_PLAN)
     if away is not None:
         asked = asked.where(c.put_away.is_not(None) if away else c.put_away.is_(None))
+    if alone:
+        asked = asked.where(c.plan.contains(f'"alone":{as_json_text(alone)},', autoescape=True))
+    elif alone is not None:
+        nobody = c.plan.contains('"alone":"",', autoescape=True)
+        asked = asked.where(nobody | ~c.plan.contains('"alone":', autoescape=True))
     rows = connection.execute(
         asked.order_by(c.number.desc(), c.session).offset(offset).limit(limit)
     )

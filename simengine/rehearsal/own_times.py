@@ -1,0 +1,71 @@
+"""One's own times: of this try, of the last one before it and the best of all, moment by moment.
+
+Rules of this file:
+
+- Tries are compared with tries of the same scenario by the same person, from its start or from the
+  same state of the same try; nobody else's are beside them.
+- The moments are those that the scenario's author says matter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simengine.cohort.records import SessionResult
+from simengine.desk.session_plan import SessionPlan
+from simengine.quantities.formatting import clock
+from simengine.rehearsal.pages_seen import TimeRow
+from simengine.rehearsal.rehearsal_sentences import say
+from simengine.scenario.model import Scenario
+from simengine.store import Store
+
+IN_A_ROW = 3
+"""How many tries of one moment are offered one after the other."""
+
+
+def tries_of(
+    store: Store, plans: Sequence[SessionPlan], plan: SessionPlan
+) -> tuple[SessionResult, ...]:
+    """Return the results of tries of the same, in order, up to this one and with it."""
+    alike = [
+        one
+        for one in plans
+        if (one.scenario, one.again, one.alone) == (plan.scenario, plan.again, plan.alone)
+    ]
+    place = [one.session for one in alike].index(plan.session)
+    results = [store.result(one.session) for one in alike[: place + 1]]
+    return tuple(one for one in results if one is not None)
+
+
+def headings(tries: int, *, in_a_row: bool) -> tuple[str, ...]:
+    """Return which tries are told beside each other, and the best of all.
+
+    ``in_a_row``: of one moment, the latest tries each; else this one and the last before it.
+    """
+    if in_a_row:
+        first = max(1, tries - IN_A_ROW + 1)
+        told = tuple(say("try_heading", number=number) for number in range(first, tries + 1))
+    else:
+        told = (say("time_now"), *((say("time_last"),) if tries > 1 else ()))
+    return (*told, say("time_best"))
+
+
+def time_rows(
+    scenario: Scenario, tries: Sequence[SessionResult], *, in_a_row: bool
+) -> tuple[TimeRow, ...]:
+    """Return a row for each moment that counts, the last of ``tries`` being this one."""
+    titles = {item.id: item.title for item in scenario.key}
+    every = [{item.id: item.time_s for item in one.items} for one in tries]
+    rows = []
+    for name in scenario.key_times:
+        times = [one.get(name) for one in every]
+        done = [time for time in times if time is not None]
+        if done:
+            told = times[-IN_A_ROW:] if in_a_row else times[:-3:-1]
+            what = titles.get(name, name)
+            rows.append(TimeRow(what, tuple(_words(one) for one in (*told, min(done)))))
+    return tuple(rows)
+
+
+def _words(time_s: float | None) -> str:
+    return say("not_done") if time_s is None else clock(round(time_s * 1000))

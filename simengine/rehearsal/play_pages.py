@@ -1,0 +1,222 @@
+"""The pages on which a scenario is chosen and played alone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+import orjson
+from starlette.requests import Request
+from starlette.responses import Response
+
+from simengine.desk.console_view import banner_of
+from simengine.desk.desk_state import desk_of
+from simengine.desk.event_stream import EventStream
+from simengine.desk.hub import opening_data
+from simengine.desk.inputs import Input
+from simengine.desk.let_in import stream_of
+from simengine.desk.session_plan import HERE, SessionPlan, team_of
+from simengine.problems import InputError
+from simengine.quantities.formatting import gestation, weight
+from simengine.rehearsal.alone_rules import alone_rules
+from simengine.rehearsal.director import AloneDirector
+from simengine.rehearsal.doors import own_rehearsal, player, recorder_of
+from simengine.rehearsal.pages_seen import PlayPage, RehearsePage, TryRow
+from simengine.rehearsal.rehearsal_sentences import say
+from simengine.rehearsal.script_words import script_words
+from simengine.rehearsal.show import groups_of, play_view
+from simengine.rehearsal.touches import NotDoneError, Touch, done_by
+from simengine.scenario.model import Scenario
+from simengine.store import StoreError, lists
+from simengine.store.spelt import team_spelt
+from simengine.web.app_state import state_of
+from simengine.web.forms import check_token, form_of
+from simengine.web.local_time import local
+from simengine.web.pages import page, see
+from simengine.web.refusal import RefusalError
+
+_MOST_TRIES = 12
+_MOST_BODY = 4_000
+_PATIENCE_S = 3.0
+_PARENT = "parent"
+
+
+def director_of(plan: SessionPlan, scenario: Scenario) -> AloneDirector | None:
+    """Return the director of a session that is played alone; ``None`` for any other."""
+    if not plan.alone:
+        return None
+    rules = alone_rules()
+    return AloneDirector(
+        scenario, rules, guided=plan.guided, show=lambda scene: play_view(scene, rules)
+    )
+
+
+async def rehearse(request: Request) -> Response:
+    """``GET /rehearse``."""
+    player(request)
+    return await _choose(request, ())
+
+
+async def begin(request: Request) -> Response:
+    """``POST /rehearse``: it runs at once."""
+    visitor, who = player(request)
+    form = await form_of(request, visitor)
+    state, hub = state_of(request), desk_of(request).hub
+    try:
+        scenario = state.shelf.scenario(
+            form.get("scenario", ""), protocol="", gestation="", weight=""
+        )
+    except (LookupError, InputError):
+        return await _choose(request, (say("choose_one"),), form, 422)
+    problems: list[str] = []
+    code = form.get("code", "") if who == HERE else ""
+    team = _team(scenario, code or visitor.is_trainee(state.clock.now_ms()), problems)
+    team, numbers = team_spelt(state.store, team)
+    if problems or numbers:
+        return await _choose(request, (say("code_alone"),), form, 422)
+    plan = hub.plan(
+        scenario,
+        protocol="",
+        gestation="",
+        weight="",
+        purpose="rehearsal",
+        real_cot=False,
+        team=team,
+        alone=who,
+        guided=form.get("way") == "guided",
+    )
+    running = hub.running(plan.session)
+    running.open(opening_data(running), recorder_of(visitor))
+    return see(f"/rehearse/{plan.session}")
+
+
+async def play(request: Request) -> Response:
+    """``GET /rehearse/ID``."""
+    _, running = own_rehearsal(request)
+    if running.closed or running.changed:
+        return see(f"/rehearse/{running.plan.session}/after")
+    running.catch_up()
+    scenario = running.scenario
+    banner = banner_of(scenario, running.plan.purpose)
+    infant = f"{gestation(scenario.infant.gestation_days)}, {weight(scenario.infant.weight_g)}"
+    data = PlayPage(
+        say=say,
+        session=running.plan.session,
+        title=running.plan.title,
+        infant=infant,
+        band=banner.band,
+        caution=banner.caution,
+        briefing=tuple(
+            (heading, scenario.briefing[name])
+            for name, heading in (
+                ("learners", say("brief_learners")),
+                ("risk", say("brief_risk")),
+                ("cord_plan", say("brief_cord")),
+            )
+            if scenario.briefing.get(name)
+        ),
+        view=running.view("play").decode(),
+        groups=orjson.dumps([asdict(one) for one in groups_of(scenario)]).decode(),
+        words=orjson.dumps(script_words()).decode(),
+    )
+    return page(request, "play.html.j2", data)
+
+
+async def stream(request: Request) -> EventStream:
+    """``GET /rehearse/ID/stream``."""
+    _, running = own_rehearsal(request)
+    return stream_of(request, running, running.join("play"))
+
+
+async def do(request: Request) -> Response:
+    """``POST /rehearse/ID/do``: one touch; answered once it is durable, or refused in words."""
+    visitor, running = own_rehearsal(request)
+    check_token(request, visitor, request.headers.get("x-csrf-token", ""))
+    touch = _touch(await request.body())
+    running.catch_up()
+    scene = running.scene()
+    if scene is None:
+        raise RefusalError(409, say("not_begun"))
+    recorder = recorder_of(visitor)
+    try:
+        done = done_by(touch, scene, alone_rules(), recorder.key)
+        entry = Input(touch.id, done.kind, running.log_ms(), dict(done.data))
+        refused = running.record([entry], recorder)
+    except NotDoneError as error:
+        return _json({"words": str(error)}, 409)
+    except StoreError as error:
+        raise RefusalError(503, say("not_kept"), str(error)) from error
+    if refused:
+        return _json({"words": refused[0].words}, 409)
+    return _json({"words": ""})
+
+
+def _touch(body: bytes) -> Touch:
+    """Read what a page sends. Raises ``RefusalError``."""
+    try:
+        told = orjson.loads(body) if len(body) <= _MOST_BODY else None
+    except orjson.JSONDecodeError:
+        told = None
+    if not isinstance(told, Mapping) or not all(
+        isinstance(told.get(name), str) for name in ("id", "do", "name")
+    ):
+        raise RefusalError(400, say("not_understood"))
+    chosen = told.get("chosen", {})
+    if not isinstance(chosen, Mapping) or not _is_uuid(told["id"]):
+        raise RefusalError(400, say("not_understood"))
+    return Touch(told["id"].lower(), told["do"], told["name"], chosen)
+
+
+def _is_uuid(text: str) -> bool:
+    parts = text.split("-")
+    return [len(part) for part in parts] == [8, 4, 4, 4, 12] and all(
+        letter in "0123456789abcdefABCDEF" for part in parts for letter in part
+    )
+
+
+def _team(scenario: Scenario, code: str, problems: list[str]) -> dict[str, tuple[str, ...]]:
+    """Return one person in every role but that of a parent; nobody where there is no code."""
+    if not code.strip():
+        return {}
+    roles = {role: label for role, label in scenario.roles.items() if role != _PARENT}
+    return team_of({f"role.{role}": code for role in roles}, roles, problems)
+
+
+async def _choose(
+    request: Request,
+    problems: tuple[str, ...],
+    filled: Mapping[str, str] | None = None,
+    status: int = 200,
+) -> Response:
+    state = state_of(request)
+    _, who = player(request)
+    shelf = await state.shelf.look_and_check()
+    if not shelf.scenarios:
+        shelf = await state.shelf.look_and_check(_PATIENCE_S)
+    chosen = (filled or {}).get("scenario") or request.query_params.get("scenario", "")
+    data = RehearsePage(
+        say=say,
+        scenarios=shelf.scenarios,
+        tries=_tries(request, who),
+        problems=problems,
+        asks_code=who == HERE,
+        chosen=chosen or (shelf.scenarios[0].id if shelf.scenarios else ""),
+        checking=shelf.checking,
+    )
+    return page(request, "rehearse.html.j2", data, status=status)
+
+
+def _tries(request: Request, who: str) -> tuple[TryRow, ...]:
+    hub, rows = desk_of(request).hub, []
+    for stored in lists.planned(state_of(request).store, offset=0, limit=_MOST_TRIES, alone=who):
+        session = stored.planned.session
+        address = f"/rehearse/{session}" + ("/after" if stored.closed else "")
+        standing = say("try_ended") if stored.closed else say("try_runs")
+        title = hub.plan_of(session).title
+        rows.append(TryRow(local(stored.planned.wall), title, standing, address))
+    return tuple(rows)
+
+
+def _json(data: Mapping[str, Any], status: int = 200) -> Response:
+    return Response(orjson.dumps(data), status, media_type="application/json")

@@ -1,0 +1,188 @@
+"""The view of a session for who plays it alone, and what can be done in it at all.
+
+Rules of this file:
+
+- What can be done is the whole vocabulary of the phases that a scenario has to do with, in their
+  order: nothing is led to by being there.
+- What the baby needs is not shown, and neither is what the guide asks; a hint is a cue.
+"""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from simengine.desk.marks import clock_of
+from simengine.desk.scene import Scene, now_of
+from simengine.desk.view import Figure
+from simengine.quantities import Range
+from simengine.quantities.formatting import capitalised, in_a_sentence, listed
+from simengine.rehearsal.alone_rules import AloneRules
+from simengine.rehearsal.baby import counting_of, found_lines
+from simengine.rehearsal.hands import AtTheCot, Hands, hands_at
+from simengine.rehearsal.play_view import (
+    Act,
+    Dial,
+    DoseAsked,
+    Group,
+    HandsLine,
+    Happened,
+    PlayView,
+    Running,
+)
+from simengine.rehearsal.rehearsal_sentences import say
+from simengine.scenario.model import Scenario
+from simengine.scenario.usual import amount_units, volume_unit
+from simengine.scenario.vocabulary import Action, Dose, Setting
+from simengine.session.account import PROGRAM
+from simengine.session.events import Event
+from simengine.session.entry_words import entry_words
+
+_MOST_HAPPENED = 12
+_TOLD = frozenset(("action", "set", "event", "cue", "information", "fault", "note"))
+
+
+def play_view(scene: Scene, rules: AloneRules) -> PlayView:
+    """Return what is shown now."""
+    fold, scenario = scene.fold, scene.scenario
+    clock = clock_of(scene)
+    waits = clock.event is not None and clock.zero_ms is None and not scene.session.closed
+    hands = hands_at(scenario, rules, scene.session.record.performances, scene.now)
+    scene.changes_at(hands.changes_ms)
+    stay = fold.stay
+    ends = stay is not None and scenario.states[stay.state].ends
+    return PlayView(
+        session=scene.session.session_id,
+        version=len(fold.events),
+        now=now_of(scene),
+        clock=clock,
+        starts_ms=rules.prepare_ms if waits else None,
+        ready=say("ready", event=event_words(clock.event)) if waits else "",
+        lines=found_lines(scene, rules),
+        hands=_hands(scenario, hands),
+        running=tuple(
+            Running(name, _stop(scenario.vocabulary.actions[name]), performance.start_ms)
+            for name, index in fold.account.running.items()
+            if (performance := fold.account.performances[index]).event_id
+        ),
+        counting=None if scene.session.closed else counting_of(scene),
+        happened=_happened(scene),
+        settings=_standing(scene),
+        hint=_hint(scene),
+        ending=scenario.states[stay.state].title if stay is not None and ends else "",
+        closed=scene.session.closed,
+    )
+
+
+def groups_of(scenario: Scenario) -> tuple[Group, ...]:
+    """Return what can be done and set, by phase."""
+    vocabulary = scenario.vocabulary
+    out = []
+    for phase, label in vocabulary.phases.items():
+        actions = [one for one in vocabulary.actions.values() if one.phase == phase]
+        settings = dict.fromkeys(name for one in actions for name in one.settings)
+        if actions:
+            acts = tuple(_act(scenario, one) for one in actions)
+            dials = tuple(_dial(vocabulary.settings[name]) for name in settings)
+            out.append(Group(phase, label, acts, dials))
+    return tuple(out)
+
+
+def _standing(scene: Scene) -> dict[str, Figure]:
+    """What the dials stand at that anybody can read."""
+    settings = scene.scenario.vocabulary.settings
+    return {
+        name: Figure(value, settings[name].unit if not isinstance(value, str) else None)
+        for name, value in scene.fold.account.values.items()
+        if name in settings
+    }
+
+
+def _dial(setting: Setting) -> Dial:
+    plausible = setting.plausible or Range()
+    return Dial(
+        name=setting.name,
+        label=setting.label,
+        unit=setting.unit or "",
+        step=setting.step or 1.0,
+        least=plausible.low if isfinite(plausible.low) else None,
+        most=plausible.high if isfinite(plausible.high) else None,
+        words=setting.words,
+        usual=tuple(sorted(setting.usual)),
+    )
+
+
+def _act(scenario: Scenario, action: Action) -> Act:
+    reads = scenario.vocabulary.observations.get(action.reads or "")
+    asks = reads is not None and not reads.bands and _is_judged(scenario, action)
+    return Act(
+        name=action.name,
+        do=capitalised(action.do or action.label),
+        lasts=action.lasting,
+        stop=_stop(action),
+        asks=reads.label if reads is not None and asks else "",
+        choices=reads.words if reads is not None and asks else (),
+        dose=_dose(scenario, action.dose),
+    )
+
+
+def _dose(scenario: Scenario, dose: Dose | None) -> DoseAsked | None:
+    if dose is None:
+        return None
+    figures = []
+    drawn = volume_unit(dose)
+    if drawn is not None and dose.strength_unit is not None:
+        figures.append(("volume", say("dose_volume"), drawn))
+        figures.append(("strength", say("dose_strength"), dose.strength_unit))
+    else:
+        figures.append(("amount", say("dose_amount"), amount_units(dose)[-1]))
+    if dose.flush_unit is not None:
+        figures.append(("flush", say("dose_flush"), dose.flush_unit))
+    return DoseAsked(tuple(figures), tuple(dose.routes.items()), scenario.vocabulary.caution)
+
+
+def _is_judged(scenario: Scenario, action: Action) -> bool:
+    """Whether a value is whoever's own who tells it, since nothing shows it."""
+    reads = scenario.vocabulary.observations.get(action.reads or "")
+    return reads is not None and reads.adds_up is not None
+
+
+def _stop(action: Action) -> str:
+    return say("stop", noun=action.noun or in_a_sentence(action.label)) if action.lasting else ""
+
+
+def event_words(event: str | None) -> str:
+    """Return the name of an event as it is said after its article: ``birth``, ``call``."""
+    return (event or "").replace("_", " ").removeprefix("the ")
+
+
+def _hands(scenario: Scenario, hands: Hands) -> tuple[HandsLine, ...]:
+    lines = [_person(scenario, one) for one in hands.people]
+    lines += [HandsLine(one.called, say("on_the_way"), one.at_ms) for one in hands.coming]
+    return tuple(lines)
+
+
+def _person(scenario: Scenario, person: AtTheCot) -> HandsLine:
+    who = person.called or say("you")
+    doing = [one for one in dict.fromkeys(person.doing) if one is not None]
+    free = sum(hand is None for hand in person.doing)
+    told = listed([scenario.vocabulary.actions[one].doing for one in doing])
+    if not doing:
+        return HandsLine(who, say("hands_free"))
+    if not free:
+        return HandsLine(who, say("hands_full", doing=told))
+    return HandsLine(who, say("hand_free", doing=told))
+
+
+def _happened(scene: Scene) -> tuple[Happened, ...]:
+    told = [event for event in scene.session.effective if event.kind in _TOLD]
+    return tuple(_one(scene, event) for event in told[-_MOST_HAPPENED:])
+
+
+def _one(scene: Scene, event: Event) -> Happened:
+    at = scene.fold.times.scenario(event.at_ms, event.seq)
+    return Happened(event.id, at, entry_words(scene.scenario, event), event.by != PROGRAM)
+
+
+def _hint(scene: Scene) -> str:
+    last = next((one for one in reversed(scene.fold.events) if one.kind in _TOLD), None)
+    return str(last.data["text"]) if last is not None and last.kind == "cue" else ""

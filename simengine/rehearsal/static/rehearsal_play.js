@@ -1,0 +1,409 @@
+/**
+ * Playing a scenario alone: what is shown, and what a touch does.
+ *
+ * Rules of this file:
+ * - What is touched is a button with the name of what it does; nothing needs a drag or a picture.
+ * - A touch is sent at once and shown as soon as the server has it for good; nothing is guessed.
+ * - What changes by itself second by second is not read aloud; what was found, said or refused is.
+ */
+
+/** @typedef {import("./rehearsal_types.js").PlayView} PlayView */
+/** @typedef {import("./rehearsal_types.js").Group} Group */
+/** @typedef {import("./rehearsal_types.js").Act} Act */
+
+import { Awake } from "./awake.js";
+import { ServerClock } from "./clock.js";
+import { byId, keep, make, part, put, say } from "./dom.js";
+import { newId } from "./post.js";
+import { Beats } from "./rehearsal_beats.js";
+import { askFor } from "./rehearsal_ask.js";
+import { dialOf, drawDial } from "./rehearsal_dial.js";
+import { Stream } from "./stream.js";
+import { capital, clockText, leftText, spanText } from "./times.js";
+import { filled } from "./words.js";
+
+const TICK_MS = 250;
+
+class Play {
+  constructor() {
+    const { view, groups, words, now, session } = document.body.dataset;
+    this.address = `/rehearse/${session}`;
+    /** @type {PlayView} */
+    this.view = JSON.parse(view ?? "{}");
+    /** @type {Group[]} */
+    this.groups = JSON.parse(groups ?? "[]");
+    /** @type {Record<string, string>} */
+    this.words = JSON.parse(words ?? "{}");
+    this.clock = new ServerClock("/time");
+    this.clock.roughly(Number(now));
+    this.clock.keepAsking();
+    this.beats = new Beats();
+    this.awake = new Awake();
+    /** @type {Map<string, string>} what was read aloud of each line last */
+    this.readOut = new Map();
+    this.first = true;
+    this.open = this.groups[0]?.name ?? "";
+    this.drawGroups();
+    this.bind();
+    this.draw();
+    new Stream(
+      `${this.address}/stream`,
+      (next) => this.take(next),
+      (up) => {
+        byId("link").hidden = up;
+        say(byId("link"), up ? "" : this.word("no_answer"));
+      },
+    );
+    setInterval(() => this.tick(), TICK_MS);
+  }
+
+  /**
+   * @param {string} key
+   * @param {Record<string, string>} [places]
+   */
+  word(key, places = {}) {
+    return (this.words[key] ?? key).replace(/\{(\w+)\}/g, (whole, name) => places[name] ?? whole);
+  }
+
+  /** @param {PlayView} view */
+  take(view) {
+    if (view.version < this.view.version) return;
+    this.view = view;
+    this.draw();
+    if (view.closed) location.assign(`${this.address}/after`);
+  }
+
+  /** @returns {number} scenario time now, ms */
+  now() {
+    const { opened_at_ms: opened, log_ms: log, scenario_ms: scenario, runs } = this.view.now;
+    return runs ? scenario + Math.max(0, this.clock.now() - opened - log) : scenario;
+  }
+
+  /** @param {string} words read aloud and shown */
+  tell(words) {
+    say(byId("told"), words);
+  }
+
+  /**
+   * @param {string} what
+   * @param {string} name
+   * @param {Record<string, any>} [chosen]
+   */
+  async send(what, name, chosen = {}) {
+    const csrf = document.querySelector('meta[name="csrf"]')?.getAttribute("content") ?? "";
+    try {
+      const response = await fetch(`${this.address}/do`, {
+        method: "POST",
+        headers: { "Content-Type": "application/json", "X-CSRF-Token": csrf },
+        body: JSON.stringify({ id: newId(), do: what, name, chosen }),
+      });
+      const told = await response.json();
+      this.tell(told.words ?? "");
+    } catch {
+      this.tell(this.word("no_answer"));
+    }
+  }
+
+  bind() {
+    byId("ready").addEventListener("click", () => void this.send("begin", ""));
+    byId("pause").addEventListener("click", () => {
+      void this.send(this.view.now.paused ? "resume" : "pause", "");
+    });
+    const sure = /** @type {HTMLDialogElement} */ (byId("end-sure"));
+    byId("end").addEventListener("click", () => sure.showModal());
+    byId("end-no").addEventListener("click", () => sure.close());
+    byId("end-yes").addEventListener("click", () => {
+      sure.close();
+      void this.send("end", "");
+    });
+    byId("sound").addEventListener("click", () => {
+      this.beats.turn();
+      this.draw();
+    });
+    byId("tabs").addEventListener("keydown", (event) => {
+      const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+      if (!step) return;
+      const place = this.groups.findIndex(({ name }) => name === this.open) + step;
+      const next = this.groups[(place + this.groups.length) % this.groups.length];
+      if (next) this.show(next.name, true);
+      event.preventDefault();
+    });
+  }
+
+  // --- what is done ------------------------------------------------------------------------------
+
+  drawGroups() {
+    for (const group of this.groups) {
+      const tab = make(
+        "button",
+        {
+          type: "button",
+          role: "tab",
+          id: `tab-${group.name}`,
+          "aria-controls": `panel-${group.name}`,
+        },
+        group.label,
+      );
+      tab.addEventListener("click", () => this.show(group.name));
+      byId("tabs").append(tab);
+      const acts = make("div", { class: "acts" }, ...group.acts.map((act) => this.actOf(act)));
+      const dials = group.dials.map((dial) =>
+        dialOf(dial, (key, places) => this.word(key, places), (value) =>
+          void this.send("set", dial.name, value),
+        ),
+      );
+      byId("panels").append(
+        make(
+          "div",
+          {
+            role: "tabpanel",
+            id: `panel-${group.name}`,
+            "aria-labelledby": `tab-${group.name}`,
+          },
+          acts,
+          make("div", { class: "dials" }, ...dials),
+        ),
+      );
+    }
+    this.show(this.open);
+  }
+
+  /**
+   * @param {string} name
+   * @param {boolean} [focus]
+   */
+  show(name, focus = false) {
+    this.open = name;
+    for (const group of this.groups) {
+      const here = group.name === name;
+      const tab = byId(`tab-${group.name}`);
+      put(tab, "aria-selected", String(here));
+      put(tab, "tabindex", here ? "0" : "-1");
+      byId(`panel-${group.name}`).hidden = !here;
+      if (here && focus) tab.focus();
+    }
+  }
+
+  /**
+   * @param {Act} act
+   * @returns {HTMLElement}
+   */
+  actOf(act) {
+    const button = make(
+      "button",
+      { type: "button", class: "act", "data-act": act.name },
+      make("span", { class: "name" }, act.do),
+      make("span", { class: "soft small", "aria-hidden": "true" }),
+    );
+    button.addEventListener("click", () => {
+      this.beats.allow();
+      const running = this.view.running.some(({ action }) => action === act.name);
+      if (running || (!act.dose && act.choices.length === 0)) {
+        void this.send("action", act.name);
+        return;
+      }
+      askFor(act, (key) => this.word(key), (chosen) => void this.send("action", act.name, chosen));
+    });
+    return button;
+  }
+
+  // --- what is shown -----------------------------------------------------------------------------
+
+  draw() {
+    const { view } = this;
+    this.awake.follow(!view.closed);
+    say(byId("sound"), this.word(this.beats.on ? "sound_on" : "sound_off"));
+    put(byId("sound"), "aria-pressed", String(this.beats.on));
+    say(byId("pause"), this.word(view.now.paused ? "resume" : "pause"));
+    put(byId("pause"), "aria-pressed", String(view.now.paused));
+    byId("brief").hidden = view.starts_ms === null;
+    byId("baby").hidden = view.starts_ms !== null;
+    say(byId("ready"), view.ready);
+    byId("hint").hidden = view.hint === "";
+    say(byId("hint"), view.hint);
+    this.drawActs();
+    for (const group of this.groups) {
+      for (const dial of group.dials) {
+        drawDial(
+          part(byId(`panel-${group.name}`), `[data-dial="${dial.name}"]`),
+          dial,
+          view.settings[dial.name] ?? null,
+          (key, places) => this.word(key, places),
+        );
+      }
+    }
+    this.drawRunning();
+    this.drawHappened();
+    this.drawCounting();
+    this.tick();
+    this.announce();
+  }
+
+  drawActs() {
+    for (const { acts } of this.groups) {
+      for (const act of acts) {
+        const running = this.view.running.find(({ action }) => action === act.name);
+        for (const button of document.querySelectorAll(`[data-act="${act.name}"]`)) {
+          say(part(button, ".name"), running ? running.stop : act.do);
+          put(button, "aria-pressed", act.lasts ? String(Boolean(running)) : undefined);
+        }
+      }
+    }
+  }
+
+  drawRunning() {
+    keep(
+      byId("running"),
+      this.view.running,
+      ({ action }) => action,
+      ({ action }) => {
+        const button = make("button", { type: "button" });
+        button.addEventListener("click", () => void this.send("action", action));
+        return button;
+      },
+      (button, { stop }) => say(button, stop),
+    );
+  }
+
+  drawHappened() {
+    const zero = this.view.clock.zero_ms ?? this.view.starts_ms ?? 0;
+    keep(
+      byId("happened"),
+      [...this.view.happened].reverse(),
+      ({ id }) => id,
+      () => make("li", {}, make("span", { class: "when" }), make("span")),
+      (item, { at_ms: at, words }) => {
+        say(part(item, ".when"), clockText(at - zero));
+        say(part(item, "span:last-child"), words);
+      },
+    );
+  }
+
+  drawCounting() {
+    const { counting } = this.view;
+    const box = byId("count");
+    box.hidden = counting === null;
+    if (!counting) {
+      this.beats.stop();
+      return;
+    }
+    if (box.dataset.of !== counting.id) {
+      box.dataset.of = counting.id;
+      delete box.dataset.told;
+      this.beats.play(counting, this.now());
+      byId("bands").replaceChildren();
+    }
+    this.drawBands();
+  }
+
+  drawBands() {
+    const { counting } = this.view;
+    if (!counting) return;
+    const over = this.now() >= counting.until_ms;
+    const box = byId("count");
+    const silent = !this.beats.on || box.dataset.told === "yes";
+    say(byId("count-title"), over ? counting.asks : this.word("count_now"));
+    say(byId("counted"), over && silent ? counting.counted : "");
+    keep(
+      byId("count-more"),
+      over && !silent ? ["tell"] : [],
+      (one) => one,
+      () => {
+        const button = make("button", { type: "button" }, this.word("tell_beats"));
+        button.addEventListener("click", () => {
+          box.dataset.told = "yes";
+          this.drawBands();
+        });
+        return button;
+      },
+      () => undefined,
+    );
+    if (!over || byId("bands").childElementCount > 0) return;
+    const tell = (/** @type {string | number} */ value) =>
+      void this.send("tell", counting.id, { observation: counting.observation, value });
+    for (const band of counting.bands) {
+      const button = make("button", { type: "button" }, capital(band));
+      button.addEventListener("click", () => tell(band));
+      byId("bands").append(button);
+    }
+    const figure = make("input", { type: "number", inputmode: "numeric", min: "0", max: "300" });
+    const say_it = make("button", { type: "button" }, this.word("say"));
+    say_it.addEventListener("click", () => {
+      if (figure.value !== "") tell(Number(figure.value));
+    });
+    byId("bands").append(
+      make("label", { class: "field" }, `${this.word("figure")} (${counting.unit})`, figure),
+      say_it,
+    );
+  }
+
+  tick() {
+    const { view } = this;
+    const now = this.now();
+    const { zero_ms: zero, words } = view.clock;
+    const starts = view.starts_ms;
+    say(byId("time"), clockText(zero === null ? (starts === null ? now : now - starts) : now - zero));
+    const event = capital((view.clock.event ?? "").replaceAll("_", " ").replace(/^the /, ""));
+    const waits =
+      starts === null ? words : this.word("starts_in", { event, left: leftText(starts - now) });
+    const about = view.ending ? this.word("ends") : view.now.paused ? this.word("paused") : waits;
+    say(byId("about"), about);
+    say(byId("nothing"), view.lines.length === 0 ? this.word("nothing_found") : "");
+    keep(
+      byId("signs"),
+      view.lines,
+      ({ observation }) => observation,
+      () => make("li", {}, make("span", { class: "said" }), make("span", { class: "how" })),
+      (item, line) => {
+        item.classList.toggle("large", line.large);
+        item.classList.toggle("old", line.old);
+        say(part(item, ".said"), filled(line.what, now));
+        say(part(item, ".how"), line.when ? filled(line.when, now) : "");
+      },
+    );
+    keep(
+      byId("hands"),
+      view.hands,
+      ({ who }) => who,
+      () => make("li", {}, make("strong"), " ", make("span")),
+      (item, line) => {
+        say(part(item, "strong"), `${line.who}:`);
+        const left = line.left_to_ms === null ? "" : leftText(line.left_to_ms - now);
+        say(part(item, "span"), line.words.replace("{left}", left));
+      },
+    );
+    for (const { action, since_ms: since } of view.running) {
+      for (const button of document.querySelectorAll(`[data-act="${action}"] .small`)) {
+        say(button, this.word("since", { span: spanText(now - since) }));
+      }
+    }
+    for (const button of document.querySelectorAll('[data-act][aria-pressed="false"] .small')) {
+      say(button, "");
+    }
+    if (view.counting) this.drawBands();
+  }
+
+  /** Read aloud what is new: signs that were found or have changed, and who has come. */
+  announce() {
+    const fresh = [];
+    for (const line of this.view.lines) {
+      const moving = line.what.curve !== null;
+      const plain = moving ? line.observation : line.what.text;
+      if (this.readOut.get(line.observation) !== plain) {
+        this.readOut.set(line.observation, plain);
+        fresh.push(filled(line.what, this.now()));
+      }
+    }
+    for (const { who, left_to_ms: left } of this.view.hands) {
+      const key = `hands ${who}`;
+      const here = left === null ? "here" : "coming";
+      const before = this.readOut.get(key);
+      this.readOut.set(key, here);
+      if (before === "coming" && here === "here") fresh.push(this.word("help_here", { who }));
+    }
+    if (fresh.length > 0 && !this.first) this.tell(fresh.join(". "));
+    this.first = false;
+  }
+}
+
+new Play();

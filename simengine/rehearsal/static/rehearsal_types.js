@@ -1,0 +1,24 @@
+/**
+ * The view of who plays alone: the JSON of `simengine/rehearsal/play_view.py`, field by field.
+ *
+ * @typedef {import("./types.js").Figure} Figure
+ * @typedef {{ id: string, observation: string, asks: string, counted: string, from_ms: number,
+ *   until_ms: number, beats: number[], bands: string[], unit: string }} Counting
+ * @typedef {{ id: string, at_ms: number, words: string, mine: boolean }} Happened
+ * @typedef {{ action: string, stop: string, since_ms: number }} Running
+ * @typedef {{ who: string, words: string, left_to_ms: number | null }} HandsLine
+ * @typedef {{ session: string, version: number, now: import("./types.js").Now,
+ *   clock: import("./types.js").ClockView, starts_ms: number | null, ready: string,
+ *   lines: import("./types.js").BedsideLine[], hands: HandsLine[], running: Running[],
+ *   counting: Counting | null, happened: Happened[], settings: Record<string, Figure>,
+ *   hint: string, ending: string, closed: import("./types.js").Ended | null }} PlayView
+ * @typedef {{ figures: [string, string, string][], routes: [string, string][],
+ *   caution: string }} DoseAsked
+ * @typedef {{ name: string, do: string, lasts: boolean, stop: string, asks: string,
+ *   choices: string[], dose: DoseAsked | null }} Act
+ * @typedef {{ name: string, label: string, unit: string, step: number, least: number | null,
+ *   most: number | null, words: string[], usual: number[] }} Dial
+ * @typedef {{ name: string, label: string, acts: Act[], dials: Dial[] }} Group
+ */
+
+export {};

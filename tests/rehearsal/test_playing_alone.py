@@ -1,0 +1,40 @@
+"""A scenario is played alone from its start to its debrief, and the baby answers."""
+
+from __future__ import annotations
+
+from tests.rehearsal.playing import Player
+
+
+def test_a_resuscitation_is_played_to_its_end_by_one_person(player: Player) -> None:
+    """The moves of the careful team of the scenario's plays, by two hands and help."""
+    player.begin()
+    assert player.state == "waiting"
+    player.does("name_roles").turns("oxygen", 21).turns("gas_flow", 8)
+    player.touch("begin")
+    assert player.state == "limp"
+    player.wait(5).does("call_for_help").does("dry")
+    player.wait(12).does("assess_breathing").does("head_neutral")
+    player.wait(5).turns("ventilation_rate", 30).turns("mask_size", "fits")
+    player.does("mask_ventilation")
+    player.wait(8).does("watch_chest")
+    assert player.signs["chest"] == "Chest movement: none"
+    player.does("reseat_mask").wait(5).does("listen_to_heart")
+    player.wait(7)
+    counting = player.view["counting"]
+    player.touch(
+        "tell", counting["id"], observation="heart_rate", value=counting["bands"][1]
+    )
+    player.turns("peak_pressure", 36).wait(7)
+    assert player.signs["chest"] == "Chest movement: good"
+    player.does("call_senior").wait(30)
+    player.turns("oxygen", 100).does("chest_compressions").wait(60)
+    assert player.state == "recovering"
+    player.does("chest_compressions").does("oximeter").wait(70).turns("oxygen", 40)
+    player.wait(60).view  # noqa: B018 - what has come due is taken as the page is looked at
+    assert player.state == "settled"
+    player.does("hand_over").wait(20)
+    ended = player.browser.client.get(f"/rehearse/{player.session}", follow_redirects=True)
+    assert "It ended with: Handed over." in ended.text
+    assert player.log("opened")[0]["purpose"] == "rehearsal"
+    assert player.log("closed") == [{"why": "finished"}]
+    assert player.log("confirmed") == [{}]
