@@ -94,9 +94,9 @@ async def begin(request: Request) -> Response:
 async def play(request: Request) -> Response:
     """``GET /rehearse/ID``."""
     _, running = own_rehearsal(request)
+    running.catch_up()
     if running.closed or running.changed:
         return see(f"/rehearse/{running.plan.session}/after")
-    running.catch_up()
     scenario = running.scenario
     banner = banner_of(scenario, running.plan.purpose)
     infant = f"{gestation(scenario.infant.gestation_days)}, {weight(scenario.infant.weight_g)}"

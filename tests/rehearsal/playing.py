@@ -76,6 +76,8 @@ class Player:
 
     @property
     def state(self) -> str:
+        """The state by now: what has come due is taken as the page is looked at."""
+        self.browser.client.get(f"/rehearse/{self.session}", follow_redirects=False)
         live = self.desk.hub.running(self.session).live
         assert live is not None
         return live.fold.state
