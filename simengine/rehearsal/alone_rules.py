@@ -61,6 +61,7 @@ class AloneRules:
     help: Mapping[str, Helper]
     events: Mapping[str, Following]
     late_fault_ms: int
+    skips_ms: tuple[int, ...]
     hint_ms: int
     last_look_ms: int
     longest: int
@@ -99,6 +100,7 @@ def read_rules(path: Path) -> AloneRules:
             for name, one in raw["events"].items()
         },
         late_fault_ms=parse_duration(raw["late_fault"]),
+        skips_ms=tuple(parse_duration(one) for one in raw["skips"]),
         hint_ms=parse_duration(raw["hint"]),
         last_look_ms=parse_duration(raw["last_look"]),
         longest=raw["longest"],

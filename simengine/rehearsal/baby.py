@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from simengine.desk.baby_sentences import reader_at, spoken_at
-from simengine.desk.bedside import bedside_of
+from simengine.desk.bedside_view import bedside_of
 from simengine.desk.scene import Scene
 from simengine.desk.view import BedsideLine, Words
 from simengine.quantities.formatting import count, format_duration, format_range

@@ -38,7 +38,10 @@ class RehearsePage:
 
 @dataclass(frozen=True, slots=True)
 class PlayPage:
-    """`play.html.j2`. ``view``, ``groups``, ``words``: JSON for the script."""
+    """`play.html.j2`. ``view``, ``groups``, ``words``: JSON for the script.
+
+    ``skips``: how much time (ms) one touch lets go by, in words.
+    """
 
     say: Say
     session: str
@@ -49,6 +52,7 @@ class PlayPage:
     briefing: tuple[tuple[str, str], ...]
     view: str
     groups: str
+    skips: tuple[tuple[int, str], ...]
     words: str
 
 

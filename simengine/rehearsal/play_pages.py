@@ -18,7 +18,7 @@ from simengine.desk.inputs import Input
 from simengine.desk.let_in import stream_of
 from simengine.desk.session_plan import HERE, SessionPlan, team_of
 from simengine.problems import InputError
-from simengine.quantities.formatting import gestation, weight
+from simengine.quantities.formatting import format_duration, gestation, weight
 from simengine.rehearsal.alone_rules import alone_rules
 from simengine.rehearsal.director import AloneDirector
 from simengine.rehearsal.doors import own_rehearsal, player, recorder_of
@@ -118,6 +118,7 @@ async def play(request: Request) -> Response:
         ),
         view=running.view("play").decode(),
         groups=orjson.dumps([asdict(one) for one in groups_of(scenario)]).decode(),
+        skips=tuple((ms, say("skip", span=format_duration(ms))) for ms in alone_rules().skips_ms),
         words=orjson.dumps(script_words()).decode(),
     )
     return page(request, "play.html.j2", data)

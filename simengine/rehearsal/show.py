@@ -34,8 +34,8 @@ from simengine.scenario.model import Scenario
 from simengine.scenario.usual import amount_units, volume_unit
 from simengine.scenario.vocabulary import Action, Dose, Setting
 from simengine.session.account import PROGRAM
-from simengine.session.events import Event
 from simengine.session.entry_words import entry_words
+from simengine.session.events import Event
 
 _MOST_HAPPENED = 12
 _TOLD = frozenset(("action", "set", "event", "cue", "information", "fault", "note"))

@@ -66,6 +66,8 @@ def done_by(touch: Touch, scene: Scene, rules: AloneRules, own: str) -> Done:
             return _tell(touch, scene, own)
         case "begin":
             return _begin(scene)
+        case "skip":
+            return _skip(touch, rules)
         case "pause" | "resume":
             return Done("pause" if touch.do == "pause" else "resume", {})
         case "end":
@@ -78,6 +80,13 @@ def _begin(scene: Scene) -> Done:
     if event is None or scene.fold.account.clock_ms is not None:
         raise NotDoneError(say("begun_already"))
     return Done("event", {"name": event})
+
+
+def _skip(touch: Touch, rules: AloneRules) -> Done:
+    ms = number(touch.chosen.get("ms"))
+    if ms not in rules.skips_ms:
+        raise NotDoneError(say("no_such_touch"))
+    return Done("skip", {"ms": int(ms)})
 
 
 def _action(touch: Touch, scene: Scene, rules: AloneRules) -> Done:

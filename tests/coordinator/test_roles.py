@@ -30,6 +30,7 @@ COORDINATOR = ("coordinator",)
 ACCOUNTS = ("educator", "coordinator", "trainee", "colleague")
 TEACHERS = ("educator", "coordinator")
 OWN = ("coordinator", "trainee")
+PLAYERS = ("educator", "trainee", "colleague")
 TOOK_PART = ("educator", "coordinator", "trainee")
 
 MAY: dict[str, tuple[str, ...]] = {
@@ -86,6 +87,16 @@ MAY: dict[str, tuple[str, ...]] = {
     "POST /s/{session}/retry": EDUCATOR,
     "GET /s/{session}/return": EDUCATOR,
     "POST /s/{session}/return": EDUCATOR,
+    # rehearsing alone: N-104's own rehearsal, and nobody else's
+    "GET /rehearse": PLAYERS,
+    "POST /rehearse": PLAYERS,
+    "GET /rehearse/{session}": ("trainee",),
+    "GET /rehearse/{session}/stream": ("trainee",),
+    "POST /rehearse/{session}/do": ("trainee",),
+    "GET /rehearse/{session}/after": ("trainee",),
+    "POST /rehearse/{session}/again": ("trainee",),
+    "GET /rehearse/{session}/debrief": ("trainee",),
+    "GET /rehearse/{session}/debrief.pdf": ("trainee",),
     # the cohort
     "GET /cohort": COORDINATOR,
     "GET /cohort/roster": COORDINATOR,
@@ -166,6 +177,7 @@ _STREAMS = (
     "GET /wall/{code}/stream",
     "GET /s/{session}/stream",
     "GET /s/{session}/room/stream",
+    "GET /rehearse/{session}/stream",
 )
 _SLOW = (
     "POST /cohort/figures",
@@ -211,6 +223,8 @@ class Everybody:
             browser.token = token_in(browser.client.get("/join").text)
         self.browsers["display"].form("/join", who="display", code=plan.display)
         self.join_as_observer()
+        begun = self.browsers["trainee"].form("/rehearse", scenario="term-not-breathing")
+        self.rehearsed = begun.headers["location"].split("/")[2]
 
     def join_as_observer(self) -> None:
         """Come in with the running session's code; a token goes with the rights that grew by it."""
@@ -225,6 +239,7 @@ class Everybody:
         self.ward.clock.at_ms += 8_000  # type: ignore[attr-defined]  # wrong codes are counted
         method, _, path = what.partition(" ")
         session = self.running if path.startswith("/s/") else self.assessed
+        session = self.rehearsed if path.startswith("/rehearse/") else session
         address = path.format(
             session=session, code=self.codes.get(path.split("/")[1], "N-104"),
             token="wrong", id="nothing", booking="nothing", one=session, other=session,
@@ -239,6 +254,10 @@ class Everybody:
             return browser.client.get(address, follow_redirects=False).status_code
         if path.endswith("/events"):
             return browser.send_raw(session, {"events": []}).status_code
+        if path.endswith("/do"):
+            touch = '{"id": "00000000-0000-4000-8000-000000000000", "do": "", "name": ""}'
+            head = {"x-csrf-token": browser.token, "content-type": "application/json"}
+            return browser.client.post(address, content=touch, headers=head).status_code
         status = browser.form(address).status_code
         if path in ("/leave", "/sign-out"):
             self.come_back(role)
@@ -316,6 +335,18 @@ def test_who_may_and_nobody_else_opens_an_address(
 def test_who_may_not_record_gets_no_stream_of_a_session(everybody: Everybody, role: str) -> None:
     assert everybody.asks(role, "GET /s/{session}/stream") == 403
     assert everybody.asks(role, "GET /s/{session}/room/stream") == 403
+
+
+@pytest.mark.parametrize("role", [role for role in ROLES if role != "trainee"])
+def test_a_rehearsal_streams_to_whoever_plays_it_alone(everybody: Everybody, role: str) -> None:
+    assert everybody.asks(role, "GET /rehearse/{session}/stream") == 403
+
+
+def test_an_educator_opens_no_page_of_somebody_elses_rehearsal(everybody: Everybody) -> None:
+    educator = everybody.browsers["educator"].client
+    for path in ("", "/review", "/review.json", "/log", "/debrief", "/room", "/prebrief"):
+        assert educator.get(f"/s/{everybody.rehearsed}{path}").status_code == 404, path
+    assert everybody.rehearsed not in educator.get("/").text
 
 
 def test_a_display_streams_to_whoever_has_its_code_alone(everybody: Everybody) -> None:

@@ -36,7 +36,8 @@ _FIELDS = (
     "scenario", "purpose", "protocol", "weight", "gestation", "acknowledged", "other_cot", "code",
     "name", "do", "credentials", "outcome", "text", "unit", "who", "due", "drugs", "cylinders",
     "typed", "trainee", "person", "item", "category", "by", "first", "second", "session", "from",
-    "to", "offset", "page", "people", "sessions", "real_cot", "observer", "looked", "source",
+    "to", "offset", "page", "people", "sessions", "real_cot", "observer", "looked", "source", "way",
+    "state",
 )  # fmt: skip
 _WORDS = (
     "term-not-breathing", "cot-term", "formative", "summative", "rehearsal", "yes", "no", "sign",
@@ -54,10 +55,12 @@ class _Console:
         self.ward = ward
         ward.begin().import_roster()
         held, running, planned = ward.held(), ward.start(), ward.plan()
+        alone = ward.form("/rehearse", scenario="term-not-breathing", way="guided")
+        rehearsed = alone.headers["location"].split("/")[2]
         page = ward.client.get(f"/s/{running}").text
         code = page.partition("/d/")[2][:8]
         self.names = {
-            "session": (held, running, planned), "one": (held,), "other": (running,),
+            "session": (held, running, planned, rehearsed), "one": (held,), "other": (running,),
             "code": ("N-104", "M-021", code), "id": ("1",), "file": ("cohort.html",),
             "key": ("all",), "token": ("x",), "booking": (planned, "x"),
         }  # fmt: skip
@@ -132,7 +135,7 @@ def _odd(random: Random) -> str:
 
 
 def _body(random: Random) -> tuple[str, bytes]:
-    match random.randrange(6):
+    match random.randrange(7):
         case 0:
             return _FORM, mutated_bytes(random, b"csrf_token=TOKEN&scenario=term-not-breathing")
         case 1:
@@ -143,10 +146,27 @@ def _body(random: Random) -> tuple[str, bytes]:
             return "application/json", mutated_tree_json(random, json.dumps(entries).encode())
         case 3:
             return _upload(random)
+        case 4:
+            return "application/json", json.dumps(_touch(random)).encode()
         case _:
             fields = {name: _odd(random) for name in random.sample(_FIELDS, 6)}
             pairs = "&".join(f"{name}={value}" for name, value in fields.items())
             return _FORM, f"csrf_token=TOKEN&{pairs}".encode()
+
+
+def _touch(random: Random) -> Any:
+    """A touch of who plays alone, or nearly one."""
+    made: dict[str, Any] = {
+        "id": f"6f3c2a10-0000-4000-8000-00000000000{random.randrange(10)}",
+        "do": random.choice(("action", "set", "tell", "begin", "pause", "resume", "end", "cot")),
+        "name": random.choice(("dry", "oxygen", "adrenaline", "apgar", "mask_ventilation", "x")),
+        "chosen": random.choice(
+            ({}, {"value": 40, "unit": "%"}, {"value": "NaN"}, {"told": "7"}, {"volume": 1e300})
+        ),
+    }
+    if random.random() < 0.4:
+        made[random.choice(list(made))] = random.choice(ODD_VALUES)
+    return made
 
 
 def _entry(random: Random) -> Any:

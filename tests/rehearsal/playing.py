@@ -20,9 +20,7 @@ class Player:
         self.session = ""
 
     def begin(self, scenario: str = "term-not-breathing", **fields: str) -> Player:
-        answer = self.browser.form(
-            "/rehearse", **{"scenario": scenario, "way": "alone", **fields}
-        )
+        answer = self.browser.form("/rehearse", **{"scenario": scenario, "way": "alone", **fields})
         assert answer.status_code == 303, answer.text[-2000:]
         self.session = answer.headers["location"].split("/")[2]
         return self

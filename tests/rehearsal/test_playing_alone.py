@@ -21,9 +21,7 @@ def test_a_resuscitation_is_played_to_its_end_by_one_person(player: Player) -> N
     player.does("reseat_mask").wait(5).does("listen_to_heart")
     player.wait(7)
     counting = player.view["counting"]
-    player.touch(
-        "tell", counting["id"], observation="heart_rate", value=counting["bands"][1]
-    )
+    player.touch("tell", counting["id"], observation="heart_rate", value=counting["bands"][1])
     player.turns("peak_pressure", 36).wait(7)
     assert player.signs["chest"] == "Chest movement: good"
     player.does("call_senior").wait(30)

@@ -14,7 +14,7 @@ import simengine
 from simengine.catalogue import Catalogue
 
 REPORTS = ("debrief", "cohort_report", "setup_pack", "pilot")
-PACKAGES = (*REPORTS, "desk", "coordinator", "practice_check", "certificate")
+PACKAGES = (*REPORTS, "desk", "coordinator", "practice_check", "certificate", "rehearsal")
 """Beside the reports, the parts of the console whose code makes sentences."""
 OF_A_PILOT = {"pilot_page.py", "plots.py"}
 """The files of `pilot` that speak; the others play."""
@@ -78,6 +78,8 @@ def unread(tree: ast.Module) -> set[int]:
 @pytest.mark.parametrize("package", PACKAGES)
 def test_each_key_that_is_said_has_a_sentence_and_each_sentence_is_said(package: str) -> None:
     named: set[str] = set().union(*(keys for keys, _ in said(package)))
+    for template in ROOT.joinpath(package).glob("templates/**/*.j2"):
+        named |= set(re.findall(r'page\.say\("(\w+)"\)', template.read_text("utf-8")))
     assert named == set(sentences(package))
 
 

@@ -116,6 +116,10 @@ class Play {
       sure.close();
       void this.send("end", "");
     });
+    for (const button of document.querySelectorAll("[data-skip]")) {
+      const ms = Number(button.getAttribute("data-skip"));
+      button.addEventListener("click", () => void this.send("skip", "", { ms }));
+    }
     byId("sound").addEventListener("click", () => {
       this.beats.turn();
       this.draw();
@@ -218,6 +222,7 @@ class Play {
     put(byId("pause"), "aria-pressed", String(view.now.paused));
     byId("brief").hidden = view.starts_ms === null;
     byId("baby").hidden = view.starts_ms !== null;
+    byId("skips").hidden = view.starts_ms !== null;
     say(byId("ready"), view.ready);
     byId("hint").hidden = view.hint === "";
     say(byId("hint"), view.hint);

@@ -1,0 +1,112 @@
+"""A scenario is played to its end and its debrief by names and roles alone, as a reader tells them.
+
+Nothing here looks for a place on the screen, a class or an id: what is found is what Chromium's
+accessibility tree has, so that whoever hears the page or has keys alone can play it.
+"""
+
+from __future__ import annotations
+
+import re
+
+from playwright.sync_api import Locator, Page, expect
+
+from tests.desk.browser.facilitator import PHONE, Facilitator
+
+
+class ByName:
+    """A page that is used by roles and names alone."""
+
+    def __init__(self, facilitator: Facilitator) -> None:
+        self.facilitator = facilitator
+        self.page: Page = facilitator.page
+        self.page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+
+    def begin(self, scenario: str, way: str = "Alone") -> None:
+        page = self.page
+        page.goto(self.facilitator.server.address)
+        self.press("link", "Rehearse alone")
+        page.get_by_role("radio", name=re.compile(f"^{scenario}")).focus()
+        page.keyboard.press("Space")
+        page.get_by_role("radio", name=re.compile(f"^{way}")).focus()
+        page.keyboard.press("Space")
+        self.press("button", "Begin")
+        expect(page.get_by_role("heading", name="The situation")).to_be_visible()
+
+    def press(self, role: str, name: str, among: Page | Locator | None = None) -> None:
+        """Come to something by its name, and press it with a key."""
+        there = among or self.page
+        there.get_by_role(role, name=name, exact=True).focus()  # type: ignore[arg-type]
+        self.page.keyboard.press("Enter")
+
+    def does(self, part: str, *names: str) -> None:
+        """Do things of a part of the job, one after the other."""
+        self.press("tab", part)
+        for name in names:
+            before = self.page.get_by_role("list", name="What has happened").inner_text()
+            self.press("button", name, self.page.get_by_role("tabpanel", name=part))
+            expect(self.page.get_by_role("list", name="What has happened")).not_to_have_text(
+                before, use_inner_text=True
+            )
+
+    def waits(self, seconds: int) -> None:
+        """Let time go by, in steps that one touch lets go by."""
+        while seconds > 0:
+            step = 30 if seconds > 10 else 10
+            seconds -= step
+            self.press("button", f"Let {step} s go by")
+
+    def finds(self, words: str) -> None:
+        """The baby's signs come to say this."""
+        expect(self.page.get_by_role("list", name="The baby")).to_contain_text(words)
+
+
+def test_a_resuscitation_is_played_to_its_debrief_by_names_and_keys(
+    facilitator: Facilitator,
+) -> None:
+    player = ByName(facilitator)
+    page = player.page
+    player.begin("Term newborn who is not breathing")
+    player.does("Team", "Allocate roles")
+    player.does("Breathing", "Oxygen: 21 %", "Gas flow: 8 L/min")
+    player.press("button", "I am ready: on to the birth")
+    expect(page.get_by_role("heading", name="The baby")).to_be_visible()
+    player.does("Team", "Call for help")
+    player.does("Warmth", "Dry the baby")
+    player.waits(11)
+    player.does("Breathing", "Assess breathing and tone")
+    player.finds("Breathing absent")
+    player.does("Airway", "Put the head in the neutral position")
+    player.does("Breathing", "Start ventilation")
+    player.waits(8)
+    player.does("Breathing", "Check chest movement")
+    player.finds("Chest movement: none")
+    player.does("Airway", "Reseat the mask")
+    player.waits(4)
+    player.does("Circulation", "Listen to the heart")
+    player.waits(7)
+    expect(page.get_by_role("heading", name="What is the heart rate? Call it out")).to_be_visible()
+    player.press("button", "I can't hear them")
+    expect(page.get_by_role("region", name="What is the heart rate?")).to_contain_text("You count")
+    player.press("button", "60 to 100 /min")
+    player.finds("Heart rate 60 to 100 /min")
+    player.does("Breathing", "Peak pressure (PIP): more", "Oxygen: 100 %")
+    for _ in range(5):
+        player.press("button", "Peak pressure (PIP): more")
+    expect(page.get_by_role("group", name="Peak pressure (PIP)")).to_contain_text("now 36 cmH₂O")
+    player.waits(9)
+    player.finds("Chest movement: good")
+    player.waits(30)
+    expect(page.get_by_role("list", name="Hands")).to_contain_text("Help: both hands free")
+    player.does("Circulation", "Start chest compressions")
+    player.waits(60)
+    player.does("Circulation", "Stop chest compressions")
+    player.does("Breathing", "Put the pulse oximeter on the right hand")
+    player.waits(65)
+    player.does("Breathing", "Oxygen: 40 %")
+    player.waits(60)
+    player.does("Team", "Hand over")
+    player.waits(20)
+    expect(page.get_by_role("heading", name="Your own times")).to_be_visible()
+    expect(page.get_by_text("It ended with: Handed over.")).to_be_visible()
+    player.press("link", "Open the debrief")
+    expect(page.get_by_text("This was a rehearsal.")).to_be_visible()
