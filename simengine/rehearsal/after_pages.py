@@ -18,8 +18,8 @@ from simengine.session.record import Session
 from simengine.session.retry import LASTS_MS
 from simengine.store import StoreError
 from simengine.web.app_state import state_of
-from simengine.web.make_debriefs import DebriefError, Made
 from simengine.web.forms import form_of
+from simengine.web.make_debriefs import DebriefError, Made
 from simengine.web.pages import page, see
 from simengine.web.refusal import RefusalError
 from simengine.web.report_answers import report_page, report_pdf
