@@ -23,6 +23,7 @@ from simengine.people.roster_tables import RosterFile
 from simengine.pilot import skills
 from simengine.plays import model as plays
 from simengine.quantities.formatting import format_duration
+from simengine.rehearsal.bench import model as bench
 from simengine.scenario import (
     equipment_file,
     model,
@@ -53,6 +54,7 @@ FILES: Mapping[str, Form] = {
     "vocabulary": vocabulary.FILE,
     "protocol": protocol.FILE,
     "equipment": equipment_file.FILE,
+    "bench": bench.FILE,
     "play": plays.FILE,
     "session": event_data.FILE,
     "physiology": physiology.FILE,
@@ -252,6 +254,7 @@ Several texts in a cell have `;` between them.
 """
 _CALLED: Mapping[str, str] = {
     "equipment": "catalogue of the cot",
+    "bench": "the cot under the hands",
     "setup_pack": "set-up pack",
     "skills": "skill levels",
     "clock_marks": "clock marks",

@@ -32,6 +32,7 @@ SchemaName = Literal[
     "vocabulary",
     "protocol",
     "equipment",
+    "bench",
     "session",
     "agreement",
     "physiology",

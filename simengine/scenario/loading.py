@@ -56,6 +56,7 @@ _MARKS: dict[FileKind, frozenset[str]] = {
 }
 _TEXTS: dict[str, SchemaName] = {
     "agreement": "agreement",
+    "bench": "bench",
     "setup_pack": "setup_pack",
     "physiology": "physiology",
     "pilot": "skills",

@@ -1,0 +1,143 @@
+"""What a part of the cot shows to whoever looks at it: lines, figures and needles.
+
+Rules of this file:
+
+- What is seen is told as it is, never what it means: a fault is found by whoever sees it.
+- A fault that the cot's catalogue does not have is told in the scenario's words for what is seen.
+- A needle is a figure on a scale from ``least`` to ``most``, in one unit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from string import Formatter
+
+from simengine.rehearsal.bench.bench_sentences import say
+from simengine.rehearsal.bench.figures import (
+    figure_of,
+    gauge_scale,
+    needle_figure,
+    regulator_figure,
+)
+from simengine.rehearsal.bench.parts import Part, row_of
+from simengine.rehearsal.bench.read import NEEDLE
+from simengine.rehearsal.bench.stand import Cot, effect_of
+
+
+@dataclass(frozen=True, slots=True)
+class Needle:
+    """A pointer on a scale. ``figure`` lies within ``least`` to ``most``; ``words`` tell it."""
+
+    label: str
+    figure: float
+    least: float
+    most: float
+    unit: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """How a control stands that shows it: a dial's figure, a switch's word, a hold."""
+
+    control: str
+    value: float | str | bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What is met of a part. ``words``: all of it, in sentences."""
+
+    words: str
+    needles: tuple[Needle, ...] = ()
+    stands: tuple[Stand, ...] = ()
+
+
+def manometer(cot: Cot, at_ms: int) -> Reading:
+    """Return the manometer at an instant; with breaths that are given, between what it goes."""
+    shown = needle_figure(cot, at_ms)
+    words = say("needle", figure=shown.words)
+    if cot.breaths is not None:
+        least, most = (needle_figure(_with(cot, breath=breath), at_ms) for breath in (False, True))
+        words = say("needle_breathing", least=least.words, most=most.words)
+    scale = cot.bench.file.t_piece.manometer
+    value = float(shown.value)
+    within = min(max(value, scale.least), scale.most)
+    needle = Needle("", within, scale.least, scale.most, shown.unit, shown.words)
+    return Reading(words, (needle,))
+
+
+def shown(cot: Cot, part: Part, at_ms: int) -> Reading:
+    """Return what a part shows at an instant."""
+    lines = _lines(cot, part)
+    places = {name for line in lines for name in _places(line)}
+    told = {name: _told(cot, name, at_ms) for name in places}
+    words = " ".join(line.format(**told) for line in lines)
+    needles: list[Needle] = []
+    if NEEDLE in places:
+        needles += manometer(cot, at_ms).needles
+    vocabulary = cot.bench.scenario.vocabulary
+    for name in places & vocabulary.settings.keys():
+        setting = vocabulary.settings[name]
+        scale, figure = gauge_scale(cot, setting), figure_of(cot, setting, at_ms)
+        if scale is not None and not isinstance(figure.value, str):
+            within = min(max(figure.value, scale[0]), scale[1])
+            needles.append(Needle(setting.label, within, *scale, figure.unit, figure.words))
+    return Reading(words, tuple(needles), _stands(cot, part, at_ms))
+
+
+def _lines(cot: Cot, part: Part) -> list[str]:
+    scenario = cot.bench.scenario
+    lines = dict(cot.bench.file.parts[part.name].looks)
+    for name in cot.faults:
+        fault = scenario.start.faults[name]
+        if row_of(cot.bench, fault) != part.name:
+            continue
+        if not fault.row:
+            # What a scenario has for itself is told in its words, and nothing beside them.
+            return [fault.shows.replace("{", "").replace("}", "") + "."]
+        lines |= effect_of(cot.bench, name).looks
+    return list(lines.values())
+
+
+def _places(line: str) -> list[str]:
+    return [field for _, field, _, _ in Formatter().parse(line) if field]
+
+
+def _told(cot: Cot, name: str, at_ms: int) -> str:
+    if name == NEEDLE:
+        return needle_figure(cot, at_ms).words
+    setting = cot.bench.scenario.vocabulary.settings.get(name)
+    if setting is not None:
+        return figure_of(cot, setting, at_ms).words
+    return say("on" if name in cot.fold.account.running else "off")
+
+
+def _stands(cot: Cot, part: Part, at_ms: int) -> tuple[Stand, ...]:
+    """How the controls of a part stand. A valve shows nothing but by the manometer."""
+    settings, found = cot.bench.scenario.vocabulary.settings, []
+    for control in cot.bench.file.parts[part.name].controls.values():
+        handle = next(each for each in part.handles if each.name == control.name)
+        if handle.kind == "hold":
+            closed = control.holds in cot.held
+            found.append(Stand(control.name, closed, ""))
+        elif control.runs:
+            on = control.runs in cot.fold.account.running
+            word = handle.words[0 if on else 1]
+            found.append(Stand(control.name, word, word))
+        elif handle.kind in ("dial", "switch"):
+            if control.turns == cot.bench.file.suction.pressure:
+                figure = regulator_figure(cot)
+            else:
+                figure = figure_of(cot, settings[control.turns], at_ms)
+            found.append(Stand(control.name, figure.value, figure.words))
+    return tuple(found)
+
+
+def _with(cot: Cot, *, breath: bool) -> Cot:
+    """Return the cot with a breath held all the time, or never."""
+    assert cot.breaths is not None
+    inflation_s = 60.0 / cot.breaths.rate if breath and cot.breaths.rate > 0.0 else 0.0
+    held = tuple(hold for hold in cot.held if hold != "cap")
+    return replace(cot, held=held, breaths=replace(cot.breaths, inflation_s=inflation_s))
