@@ -260,7 +260,7 @@ def met(scenario: Scenario, row: str) -> list[str]:
     hands = WorkedCot(bench_for(scenario))
     seen = [hands.look(row).words]
     hands.do("flow", "gas_flow", 8)
-    hands.do("t_piece", "outlet", True)
+    seen.append(hands.do("t_piece", "outlet", True).words)
     hands.do("suction", "suction_running", "On")
     for part, control in (("t_piece", "cap"), ("suction", "tubing")):
         seen.append(hands.do(part, control, True).words)
