@@ -16,8 +16,11 @@ from math import log
 from pathlib import Path
 from string import Formatter
 
+from simengine.quantities.formatting import format_quantity
 from simengine.rehearsal.bench.model import (
     DIALS,
+    FLOW,
+    PRESSURE,
     Arrival,
     BenchFile,
     BenchPart,
@@ -142,45 +145,45 @@ class _Reader:
             like_at = place.get("like")
             what = "a set-up that stands above it"
             like = like_at.name(read, what) if like_at is not None else None
-            base = read[like] if like else None
+            base = read[like] if like else _NO_SET_UP if like_at is not None else None
             valves: dict[Dial, Valve] = {}
             power: dict[Dial, float] = {}
             for dial in DIALS:
                 valve_at = place.get(dial) if base is not None else place.need(dial)
-                valve = self._valve(valve_at) if valve_at is not None else None
-                if valve is not None and valve_at is not None:
-                    valves[dial] = valve
-                    power[dial] = self._power(valve, valve_at, base, dial)
-                elif base is not None:
-                    valves[dial], power[dial] = base.valves[dial], base.power[dial]
-            if len(valves) == len(DIALS):
-                title, source = text_of(place.need("title")), text_of(place.need("source"))
-                read[name] = SetUp(name, title, " ".join(source.split()), valves, power)
+                if valve_at is None:
+                    valves[dial] = base.valves[dial] if base is not None else _NO_VALVE
+                    power[dial] = base.power[dial] if base is not None else 0.0
+                else:
+                    valves[dial], power[dial] = self._valve(valve_at, base, dial)
+            title, source = text_of(place.need("title")), text_of(place.need("source"))
+            read[name] = SetUp(name, title, " ".join(source.split()), valves, power)
         return read
 
-    def _valve(self, place: Place) -> Valve | None:
+    def _valve(self, place: Place, base: SetUp | None, dial: Dial) -> tuple[Valve, float]:
+        """Return a valve and the power of the flow that moves it; problems leave none."""
         valve = Valve(**read_fields(Valve, place, self._scope))
         if not (valve.turned_to > 0.0 and valve.at > 0.0 and valve.shows > 0.0):
             if place.is_sound():
-                place.say("a pressure above 0 cmH2O, at a flow above 0 L/min", "nothing-measured")
-            return None
+                expected = "pressures above 0 cmH2O, at a flow above 0 L/min"
+                place.say(expected, "nothing-measured", found="0 or less")
+            return _NO_VALVE, 0.0
         if (valve.raised_to > 0.0) != (valve.then > 0.0):
-            place.say("'raised_to' and 'then' together", "half-a-point")
-            return None
-        return valve
-
-    def _power(self, valve: Valve, place: Place, base: SetUp | None, dial: Dial) -> float:
+            place.say("'raised_to' and 'then' together", "half-a-point", found="one of them")
+            return _NO_VALVE, 0.0
         if not valve.raised_to:
             if base is None:
-                place.say("another flow, 'raised_to', and what was measured then", "one-point")
-            return base.power[dial] if base is not None else 0.0
+                expected = "'raised_to' and 'then', or a set-up that it is like"
+                place.say(expected, "one-point", found="one point")
+            return valve, base.power[dial] if base is not None else 0.0
         if valve.raised_to == valve.at:
-            place.say("another flow than 'at'", "one-point")
-            return 0.0
+            place.say("another flow than 'at'", "one-point", found="the same")
+            return _NO_VALVE, 0.0
         power = log(valve.then / valve.shows) / log(valve.raised_to / valve.at)
         if power < 0.0:
-            place.say("a pressure that more flow does not lower", "falls-with-flow")
-        return power
+            first, then = (format_quantity(each, PRESSURE) for each in (valve.shows, valve.then))
+            fell = f"{first}, then {then}"
+            place.say("a pressure that more flow does not lower", "falls-with-flow", found=fell)
+        return valve, power
 
     # --- blender, suction, settings as found ----------------------------------------------------
 
@@ -194,7 +197,8 @@ class _Reader:
         )
         flows = [arrival.flow for arrival in arrives]
         if at is not None and flows != sorted(set(flows)):
-            at.say("delays by flow, the smallest flow first, each once", "order")
+            found = ", ".join(format_quantity(flow, FLOW) for flow in flows)
+            at.say("delays by flow, the smallest flow first, each once", "order", found=found)
         return Blender(**read_fields(Blender, place, self._scope), arrives=arrives)
 
     def _suction(self, place: Place | None) -> Suction:
@@ -273,9 +277,9 @@ class _Reader:
         most = None
         if end is not None and turned is not None and turned.unit is not None:
             most = end.quantity(turned.unit)
-        runs = known.get("runs")
-        if runs and not self._actions[runs].lasting:
-            place.say("an action that lasts", "not-lasting", found=f"'{runs}'")
+        runs = place.get("runs")
+        if runs is not None and known.get("runs") and not self._actions[known["runs"]].lasting:
+            runs.say("an action that lasts", "not-lasting")
         if known.get("holds") and not known.get("label"):
             place.need("label")
         return Control(name, **known, most=most, sets=self._values(place.get("sets")))
@@ -336,6 +340,8 @@ def gauge_unit(bench: Bench) -> str:
     return stands.unit if stands is not None and stands.unit in suction.gauges else own
 
 
+_NO_VALVE = Valve(1.0, 1.0, 1.0)
+_NO_SET_UP = SetUp("", "", "", dict.fromkeys(DIALS, _NO_VALVE), dict.fromkeys(DIALS, 0.0))
 _NO_SCALE = Manometer(0.0, 0.0, 1.0)
 _NO_T_PIECE = TPiece("", "", "", "", "", 0.0, _NO_SCALE, (), (), 0.0, "", "", {}, {})
 _NO_BLENDER = Blender("", "", 0.0, (), "")

@@ -183,11 +183,11 @@ def _places(bench: Bench, fold: Fold) -> dict[Dial, float]:
         if dial is None:
             flow = value
             continue
+        read = digits(bench, value)
+        if read == digits(bench, closed_up(bench, places, flow).of(dial)):
+            continue
         kept = kept_by(bench, _wrong_at(fold, at_ms))
-        untouched = (
-            digits(bench, closed_up(bench, places, flow, share).of(dial)) for share in (1.0, kept)
-        )
-        if digits(bench, value) not in untouched:
+        if kept == 1.0 or read != digits(bench, closed_up(bench, places, flow, kept).of(dial)):
             at = flow if flow > 0.0 else t_piece.found_at
             places[dial] = place_for(bench.set_up, dial, value, at)
     return places
