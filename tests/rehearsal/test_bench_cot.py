@@ -426,3 +426,17 @@ def test_what_can_not_be_done_is_refused_in_words(
     with pytest.raises(NotWorkedError) as refused:
         worked(hands.cot, hands.parts[part], control, value, 0)
     assert str(refused.value) == words
+
+
+def test_a_cot_that_people_set_to_25_over_5_shows_what_people_make() -> None:
+    # PMID 23717652 (abstract): asked for 25/5 at 8 L/min, people made 26.7/5.9.
+    usual = bench("preterm-oxygen-fails")
+    people = replace(usual, set_up=usual.file.t_piece.set_ups["as-people-set-it"])
+    hands = WorkedCot(people)
+    assert (hands.told("peak_pressure"), hands.told("end_pressure")) == (25.0, 5.0)
+    hands.do("flow", "gas_flow", 8)
+    hands.do("t_piece", "outlet", True)
+    assert hands.needle() == "6 cmH2O"
+    hands.do("t_piece", "cap", True)
+    assert hands.needle() == "27 cmH2O"
+    assert (hands.told("peak_pressure"), hands.told("end_pressure")) == (27.0, 6.0)
