@@ -93,7 +93,7 @@ def make_app(
     reports = Reports(data / "reports", hub.store)
     hub.ended = partial(begin_at_end, debriefs)
     hub.renewed = results.renew
-    hub.directed = director_of
+    hub.directed = partial(director_of, hub.shelf.folders)
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:

@@ -116,7 +116,7 @@ class Running:
         self._store.append(self.plan.session, events)
         self._live = live
         self._opened_at_ms = now_ms
-        self._show_soon()
+        self.show_soon()
 
     def record(self, inputs: Sequence[Input], by: Recorder) -> list[RefusedInput]:
         """Record entries, durable on return; return those that the engine refused.
@@ -168,14 +168,14 @@ class Running:
         self.screens.open.add(screen)
         screen.show(self._view(kind))
         if kind == "bedside":
-            self._show_soon()
+            self.show_soon()
         return screen
 
     def leave(self, screen: Screen) -> None:
         """Let a screen go."""
         self.screens.open.discard(screen)
         if screen.kind == "bedside":
-            self._show_soon()
+            self.show_soon()
 
     def view(self, kind: ScreenKind) -> bytes:
         """Return the view of this instant, as JSON."""
@@ -227,7 +227,7 @@ class Running:
             self._again()
             raise
         if written:
-            self._show_soon()
+            self.show_soon()
         if any(event.kind == "closed" for event in written):
             self._ended(self)
         if written and self.closed:
@@ -263,18 +263,18 @@ class Running:
     def read_again(self) -> None:
         """Make the engine anew from a log that was added to. Raises ``StoreError``."""
         self._again()
-        self._show_soon()
+        self.show_soon()
 
     def catch_up(self) -> None:
         """Take what is due. Raises ``StoreError`` if it could not be kept."""
         if self._live is not None and not self.changed:
             with self._kept() as written:
                 written += self._advanced(self._live, self.log_ms())
-            self._show_soon()
+            self.show_soon()
 
     # --- showing --------------------------------------------------------------------------------
 
-    def _show_soon(self) -> None:
+    def show_soon(self) -> None:
         """Show everybody the session once what is being answered has been answered."""
         if not self._will_show:
             self._will_show = True

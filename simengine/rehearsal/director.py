@@ -23,6 +23,7 @@ from simengine.desk.expected import expected_of
 from simengine.desk.scene import Scene
 from simengine.desk.view import Expected
 from simengine.rehearsal.alone_rules import AloneRules
+from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.scenario.conditions import names_read
 from simengine.scenario.model import Scenario
@@ -36,7 +37,10 @@ _Due = tuple[int, Entry]
 
 
 class AloneDirector:
-    """Directs one session. ``show`` makes the view of it for who plays it."""
+    """Directs one session. ``show`` makes the view of it for who plays it.
+
+    ``cot``: the cot at hand; ``None`` where nobody has said how that of the scenario answers.
+    """
 
     def __init__(
         self,
@@ -44,12 +48,14 @@ class AloneDirector:
         rules: AloneRules,
         *,
         guided: bool,
-        show: Callable[[Scene], object],
+        cot: CotAtHand | None,
+        show: Callable[[Scene, CotAtHand | None], object],
     ) -> None:
         self._scenario = scenario
         self._rules = rules
         self._guided = guided
         self._show = show
+        self.cot = cot
         self._asked_again_ms = 0
         self._waiting_faults = {
             fault.name: _waiting_for(scenario, fault.name)
@@ -85,7 +91,7 @@ class AloneDirector:
 
     def view(self, scene: Scene) -> object:
         """Return what is shown to who plays it, as data."""
-        return self._show(scene)
+        return self._show(scene, self.cot)
 
     # --- what comes ------------------------------------------------------------------------------
 

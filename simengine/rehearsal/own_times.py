@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from simengine.cohort.records import SessionResult
 from simengine.desk.session_plan import SessionPlan
 from simengine.quantities.formatting import clock
-from simengine.rehearsal.pages_seen import TimeRow
+from simengine.rehearsal.page_contexts import TimeRow
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.scenario.model import Scenario
 from simengine.store import Store

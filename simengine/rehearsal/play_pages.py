@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+import logging
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
+from uuid import UUID, uuid4, uuid5
 
 import orjson
 from starlette.requests import Request
@@ -14,19 +17,23 @@ from simengine.desk.console_view import banner_of
 from simengine.desk.desk_state import desk_of
 from simengine.desk.event_stream import EventStream
 from simengine.desk.hub import opening_data
-from simengine.desk.inputs import Input
+from simengine.desk.inputs import Input, RefusedInput
 from simengine.desk.let_in import stream_of
+from simengine.desk.running import Running
+from simengine.session.rights import Recorder
+from simengine.rehearsal.cot import bench_of
+from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.desk.session_plan import HERE, SessionPlan, team_of
 from simengine.problems import InputError
 from simengine.quantities.formatting import format_duration, gestation, weight
 from simengine.rehearsal.alone_rules import alone_rules
 from simengine.rehearsal.director import AloneDirector
-from simengine.rehearsal.doors import own_rehearsal, player, recorder_of
-from simengine.rehearsal.pages_seen import PlayPage, RehearsePage, TryRow
+from simengine.rehearsal.who_may_play import own_rehearsal, player, recorder_of
+from simengine.rehearsal.page_contexts import PlayPage, RehearsePage, TryRow
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.rehearsal.script_words import script_words
 from simengine.rehearsal.show import groups_of, play_view
-from simengine.rehearsal.touches import NotDoneError, Touch, done_by
+from simengine.rehearsal.touches import Entered, NotDoneError, Touch, done_by
 from simengine.scenario.model import Scenario
 from simengine.store import StoreError, lists
 from simengine.store.spelt import team_spelt
@@ -36,20 +43,44 @@ from simengine.web.local_time import local
 from simengine.web.pages import page, see
 from simengine.web.refusal import RefusalError
 
+_LOG = logging.getLogger("simengine.console")
 _MOST_TRIES = 12
 _MOST_BODY = 4_000
 _PATIENCE_S = 3.0
 _PARENT = "parent"
 
 
-def director_of(plan: SessionPlan, scenario: Scenario) -> AloneDirector | None:
-    """Return the director of a session that is played alone; ``None`` for any other."""
+def director_of(
+    folders: Sequence[Path], plan: SessionPlan, scenario: Scenario
+) -> AloneDirector | None:
+    """Return the director of a session that is played alone; ``None`` for any other.
+
+    ``folders``: where files of the hospital's own cot stand, before the shipped ones.
+    """
     if not plan.alone:
         return None
     rules = alone_rules()
     return AloneDirector(
-        scenario, rules, guided=plan.guided, show=lambda scene: play_view(scene, rules)
+        scenario,
+        rules,
+        guided=plan.guided,
+        cot=_cot(scenario, folders),
+        show=lambda scene, cot: play_view(scene, rules, cot),
     )
+
+
+def _cot(scenario: Scenario, folders: Sequence[Path]) -> CotAtHand | None:
+    try:
+        bench = bench_of(scenario, folders)
+    except InputError as error:
+        _LOG.error("the cot of %s can't be worked: %s", scenario.id, error)
+        return None
+    return None if bench is None else CotAtHand(bench)
+
+
+def _cot_of(running: Running) -> CotAtHand | None:
+    director = running.director
+    return director.cot if isinstance(director, AloneDirector) else None
 
 
 async def rehearse(request: Request) -> Response:
@@ -117,7 +148,9 @@ async def play(request: Request) -> Response:
             if scenario.briefing.get(name)
         ),
         view=running.view("play").decode(),
-        groups=orjson.dumps([asdict(one) for one in groups_of(scenario)]).decode(),
+        groups=orjson.dumps(
+            [asdict(one) for one in groups_of(scenario, _cot_of(running))]
+        ).decode(),
         skips=tuple((ms, say("skip", span=format_duration(ms))) for ms in alone_rules().skips_ms),
         words=orjson.dumps(script_words()).decode(),
     )
@@ -139,18 +172,34 @@ async def do(request: Request) -> Response:
     scene = running.scene()
     if scene is None:
         raise RefusalError(409, say("not_begun"))
-    recorder = recorder_of(visitor)
+    recorder, cot = recorder_of(visitor), _cot_of(running)
     try:
-        done = done_by(touch, scene, alone_rules(), recorder.key)
-        entry = Input(touch.id, done.kind, running.log_ms(), dict(done.data))
-        refused = running.record([entry], recorder)
+        done = done_by(touch, scene, alone_rules(), cot, recorder.key)
+        refused = _recorded(running, touch.id, done.entries, recorder)
+        if cot is not None and running.live is not None and not running.closed:
+            moved = [Entered(one.kind, one.data) for one in cot.drifted(running.live.fold)]
+            _recorded(running, str(uuid4()), moved, recorder)
     except NotDoneError as error:
         return _json({"words": str(error)}, 409)
     except StoreError as error:
         raise RefusalError(503, say("not_kept"), str(error)) from error
     if refused:
         return _json({"words": refused[0].words}, 409)
-    return _json({"words": ""})
+    running.show_soon()
+    return _json({"words": done.words})
+
+
+def _recorded(
+    running: Running, id_: str, entries: Sequence[Entered], recorder: Recorder
+) -> list[RefusedInput]:
+    """Record what a touch became, all at one instant; return what the engine refused."""
+    now = running.log_ms()
+    ids = [id_, *(str(uuid5(UUID(id_), str(number))) for number in range(1, len(entries)))]
+    inputs = [
+        Input(one_id, one.kind, now, dict(one.data))
+        for one_id, one in zip(ids, entries, strict=False)
+    ]
+    return running.record(inputs, recorder) if inputs else []
 
 
 def _touch(body: bytes) -> Touch:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from simengine.desk.view import BedsideLine, ClockView, Ended, Figure, Now
 
+from simengine.rehearsal.cot_at_hand import CotPlace, CotShown
 
 @dataclass(frozen=True, slots=True)
 class Counting:
@@ -73,6 +74,7 @@ class PlayView:
     counting: Counting | None
     happened: tuple[Happened, ...]
     settings: dict[str, Figure]
+    cot: CotShown | None
     hint: str
     ending: str
     closed: Ended | None
@@ -130,9 +132,10 @@ class Dial:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The things of one phase: what can be done, and what can be set there."""
+    """The things of one phase: what can be done and set there, and the places of the cot."""
 
     name: str
     label: str
     acts: tuple[Act, ...]
     dials: tuple[Dial, ...]
+    places: tuple[CotPlace, ...] = ()

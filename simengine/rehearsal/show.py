@@ -17,6 +17,7 @@ from simengine.desk.view import Figure
 from simengine.quantities import Range
 from simengine.quantities.formatting import capitalised, in_a_sentence, listed
 from simengine.rehearsal.alone_rules import AloneRules
+from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.baby import counting_of, found_lines
 from simengine.rehearsal.hands import AtTheCot, Hands, hands_at
 from simengine.rehearsal.play_view import (
@@ -41,7 +42,7 @@ _MOST_HAPPENED = 12
 _TOLD = frozenset(("action", "set", "event", "cue", "information", "fault", "note"))
 
 
-def play_view(scene: Scene, rules: AloneRules) -> PlayView:
+def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayView:
     """Return what is shown now."""
     fold, scenario = scene.fold, scene.scenario
     clock = clock_of(scene)
@@ -67,24 +68,47 @@ def play_view(scene: Scene, rules: AloneRules) -> PlayView:
         counting=None if scene.session.closed else counting_of(scene),
         happened=_happened(scene),
         settings=_standing(scene),
+        cot=None if cot is None or scene.session.closed else cot.show(scene),
         hint=_hint(scene),
         ending=scenario.states[stay.state].title if stay is not None and ends else "",
         closed=scene.session.closed,
     )
 
 
-def groups_of(scenario: Scenario) -> tuple[Group, ...]:
-    """Return what can be done and set, by phase."""
+def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
+    """Return what can be done and set, by phase; the cot as it is worked comes first.
+
+    What is done by working the cot has no button of its own, and what is set on it no dial of its
+    own while there is no baby to come.
+    """
     vocabulary = scenario.vocabulary
-    out = []
+    baby = any(state.shows for state in scenario.states.values())
+    by_hand = cot.by_hand() if cot is not None else frozenset()
+    out = [] if cot is None else [Group("cot", say("cot"), (), (), cot.places())]
     for phase, label in vocabulary.phases.items():
-        actions = [one for one in vocabulary.actions.values() if one.phase == phase]
-        settings = dict.fromkeys(name for one in actions for name in one.settings)
+        actions = [
+            one
+            for one in vocabulary.actions.values()
+            if one.phase == phase
+            and one.name not in by_hand
+            and (baby or not _is_of_a_baby(scenario, one))
+        ]
+        settings = dict.fromkeys(name for one in actions for name in one.settings if baby)
         if actions:
             acts = tuple(_act(scenario, one) for one in actions)
             dials = tuple(_dial(vocabulary.settings[name]) for name in settings)
             out.append(Group(phase, label, acts, dials))
     return tuple(out)
+
+
+def _is_of_a_baby(scenario: Scenario, action: Action) -> bool:
+    """Whether something is done to a baby, or tells of one."""
+    reveals = any(
+        by.action == action.name
+        for observation in scenario.vocabulary.observations.values()
+        for by in observation.revealed_by
+    )
+    return action.on_baby or action.reads is not None or reveals
 
 
 def _standing(scene: Scene) -> dict[str, Figure]:

@@ -18,6 +18,8 @@ from typing import Any
 from simengine.desk.scene import Scene
 from simengine.quantities.formatting import capitalised, in_a_sentence, listed
 from simengine.rehearsal.alone_rules import AloneRules
+from simengine.rehearsal.cot import Entry, NotWorkedError
+from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.hands import Hands, hands_at, lacking
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.scenario.model import Scenario
@@ -45,18 +47,34 @@ class Touch:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
-    """What is to be recorded of a touch."""
+class Entered:
+    """An entry that is to be recorded."""
 
     kind: Kind
     data: Mapping[str, Any]
 
 
-def done_by(touch: Touch, scene: Scene, rules: AloneRules, own: str) -> Done:
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What is to be recorded of a touch, and what answers it in words."""
+
+    entries: tuple[Entered, ...]
+    words: str = ""
+
+
+def done_by(
+    touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None, own: str
+) -> Done:
     """Return what a touch becomes. ``own``: under which key entries of whoever plays are written.
 
     Raises ``NotDoneError`` with the reason in words.
     """
+    if touch.do == "cot":
+        return _worked(touch, scene, cot)
+    return Done((_one_entry(touch, scene, rules, own),))
+
+
+def _one_entry(touch: Touch, scene: Scene, rules: AloneRules, own: str) -> Entered:
     match touch.do:
         case "action":
             return _action(touch, scene, rules)
@@ -69,27 +87,51 @@ def done_by(touch: Touch, scene: Scene, rules: AloneRules, own: str) -> Done:
         case "skip":
             return _skip(touch, rules)
         case "pause" | "resume":
-            return Done("pause" if touch.do == "pause" else "resume", {})
+            return Entered("pause" if touch.do == "pause" else "resume", {})
         case "end":
-            return Done("closed", {"why": "stopped early"})
+            return Entered("closed", {"why": "stopped early"})
     raise NotDoneError(say("no_such_touch"))
 
 
-def _begin(scene: Scene) -> Done:
+def _worked(touch: Touch, scene: Scene, cot: CotAtHand | None) -> Done:
+    """Work the cot: what that writes down is written as whoever does such work does it."""
+    control, value = touch.chosen.get("control"), touch.chosen.get("value")
+    if cot is None:
+        raise NotDoneError(say("no_cot"))
+    if not cot.has(touch.name) or not isinstance(control, str):
+        raise NotDoneError(say("no_such_touch"))
+    if value is not None and not isinstance(value, float | int | str | bool):
+        raise NotDoneError(say("no_such_touch"))
+    try:
+        done = cot.work(scene, touch.name, control, value)
+    except NotWorkedError as error:
+        raise NotDoneError(str(error)) from error
+    return Done(tuple(_as_role(scene.scenario, one) for one in done.entries), done.words)
+
+
+def _as_role(scenario: Scenario, entry: Entry) -> Entered:
+    action = scenario.vocabulary.actions.get(str(entry.data.get("action", "")))
+    role = whose(scenario, action) if action is not None else None
+    if role is None or entry.kind == "note":
+        return Entered(entry.kind, entry.data)
+    return Entered(entry.kind, {**entry.data, "role": role})
+
+
+def _begin(scene: Scene) -> Entered:
     event = scene.scenario.start.clock
     if event is None or scene.fold.account.clock_ms is not None:
         raise NotDoneError(say("begun_already"))
-    return Done("event", {"name": event})
+    return Entered("event", {"name": event})
 
 
-def _skip(touch: Touch, rules: AloneRules) -> Done:
+def _skip(touch: Touch, rules: AloneRules) -> Entered:
     ms = number(touch.chosen.get("ms"))
     if ms not in rules.skips_ms:
         raise NotDoneError(say("no_such_touch"))
-    return Done("skip", {"ms": int(ms)})
+    return Entered("skip", {"ms": int(ms)})
 
 
-def _action(touch: Touch, scene: Scene, rules: AloneRules) -> Done:
+def _action(touch: Touch, scene: Scene, rules: AloneRules) -> Entered:
     scenario = scene.scenario
     action = scenario.vocabulary.actions.get(touch.name)
     if action is None:
@@ -99,7 +141,7 @@ def _action(touch: Touch, scene: Scene, rules: AloneRules) -> Done:
     if role is not None:
         data["role"] = role
     if action.lasting and action.name in scene.fold.account.running:
-        return Done("action", {**data, "phase": "stop"})
+        return Entered("action", {**data, "phase": "stop"})
     if action.on_baby and scenario.start.clock and scene.fold.account.clock_ms is None:
         raise NotDoneError(say("no_baby_yet"))
     hands = hands_at(scenario, rules, scene.session.record.performances, scene.now)
@@ -112,7 +154,7 @@ def _action(touch: Touch, scene: Scene, rules: AloneRules) -> Done:
         data["dose"] = _dose(touch, action)
     if spoken := _spoken(touch, action, scene):
         data["spoken"] = spoken
-    return Done("action", data)
+    return Entered("action", data)
 
 
 def _hands_for(action: Action, scenario: Scenario, rules: AloneRules, hands: Hands) -> None:
@@ -204,7 +246,7 @@ def _reading(observation: Observation, scene: Scene) -> dict[str, Any]:
     return {"value": round(value, observation.decimals), "unit": observation.unit}
 
 
-def _set(touch: Touch, scenario: Scenario) -> Done:
+def _set(touch: Touch, scenario: Scenario) -> Entered:
     setting = scenario.vocabulary.settings.get(touch.name)
     if setting is None:
         raise NotDoneError(say("no_such_touch"))
@@ -212,14 +254,14 @@ def _set(touch: Touch, scenario: Scenario) -> Done:
     if setting.words:
         if value not in setting.words:
             raise NotDoneError(say("no_such_touch"))
-        return Done("set", {"setting": setting.name, "value": value})
+        return Entered("set", {"setting": setting.name, "value": value})
     unit = touch.chosen.get("unit", setting.unit)
     if unit not in (setting.unit, *setting.read_in):
         raise NotDoneError(say("no_such_touch"))
-    return Done("set", {"setting": setting.name, "value": number(value), "unit": unit})
+    return Entered("set", {"setting": setting.name, "value": number(value), "unit": unit})
 
 
-def _tell(touch: Touch, scene: Scene, own: str) -> Done:
+def _tell(touch: Touch, scene: Scene, own: str) -> Entered:
     """Call out what was counted: it is told with the entry that it was counted in."""
     event = next(
         (one for one in scene.fold.events if one.id == touch.name and one.kind == "action"), None
@@ -233,7 +275,7 @@ def _tell(touch: Touch, scene: Scene, own: str) -> Done:
     told: dict[str, Any] = {"value": str(value)[:_MOST_LETTERS]}
     if isinstance(value, int | float):
         told = {"value": number(value), "unit": observation.unit}
-    return Done("amend", {"id": event.id, "fields": {"spoken": {observation.name: told}}})
+    return Entered("amend", {"id": event.id, "fields": {"spoken": {observation.name: told}}})
 
 
 def number(value: object) -> float:

@@ -1,0 +1,171 @@
+"""The cot at hand of who plays alone: which part is looked at, what a hand keeps closed, what shows.
+
+Rules of this file:
+
+- What a hand keeps closed and which part is open is the page's own and in no log; a server that was
+  started again has let go of it.
+- What a part shows is told once it has been looked at, and then as it is now.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from simengine.desk.scene import Scene
+from simengine.rehearsal.cot import (
+    LOOK,
+    Bench,
+    Cot,
+    Entry,
+    Handle,
+    Hold,
+    Needle,
+    Part,
+    Reading,
+    Worked,
+    cot_of,
+    drifted,
+    manometer,
+    parts_of,
+    places_of,
+    shown,
+    worked,
+)
+from simengine.session.fold import Fold
+
+_AGAIN_MS = 4_000
+"""How often what moves by itself (a gauge that falls, gas on its way) is told anew."""
+
+
+@dataclass(frozen=True, slots=True)
+class CotHandle:
+    """A control of a part. ``kind``: dial, turn, switch, hold or press; a number is in ``unit``."""
+
+    name: str
+    label: str
+    kind: str
+    unit: str
+    least: float
+    most: float
+    step: float
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CotPart:
+    """A part of the cot, which is looked at by a touch, and what hands can do to it."""
+
+    name: str
+    label: str
+    handles: tuple[CotHandle, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CotPlace:
+    """A side or a drawer of the cot, with its parts."""
+
+    name: str
+    label: str
+    parts: tuple[CotPart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CotShown:
+    """The part that is looked at now (empty: none), what it shows, and what stands how.
+
+    ``stands``: for each control its value as it shows. ``manometer``: the needle that shows the
+    pressure at the T-piece, in words beside it.
+    """
+
+    part: str
+    words: str
+    needles: tuple[Needle, ...]
+    stands: dict[str, float | str | bool]
+    manometer: str
+
+
+class CotAtHand:
+    """The cot of one session, with the hands that are on it."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._parts = {part.name: part for part in parts_of(bench)}
+        self.held: tuple[Hold, ...] = ()
+        self.open = ""
+
+    def now(self, fold: Fold) -> Cot:
+        """Return the cot as a session leaves it, with the hands that are on it."""
+        return cot_of(self._bench, fold, self.held)
+
+    def work(self, scene: Scene, part: str, control: str, value: float | str | bool | None) -> Worked:
+        """Return what comes of a touch; what hands hold follows it. Raises ``NotWorkedError``."""
+        done = worked(self.now(scene.fold), self._part(part), control, value, scene.now)
+        self.held = done.held
+        if control == LOOK:
+            self.open = part
+        return done
+
+    def drifted(self, fold: Fold) -> tuple[Entry, ...]:
+        """Return what moved by itself after a touch, to be written down as well."""
+        return drifted(self.now(fold))
+
+    def has(self, part: str) -> bool:
+        """Whether the cot has a part of this name."""
+        return part in self._parts
+
+    def show(self, scene: Scene) -> CotShown:
+        """Return what is to be seen of the cot now."""
+        cot = self.now(scene.fold)
+        needle = manometer(cot, scene.now).words
+        if not self.open:
+            return CotShown("", "", (), {}, needle)
+        reading: Reading = shown(cot, self._part(self.open), scene.now)
+        scene.changes_at(scene.now + _AGAIN_MS)
+        stands = {stand.control: stand.value for stand in reading.stands}
+        return CotShown(self.open, reading.words, reading.needles, stands, needle)
+
+    def places(self) -> tuple[CotPlace, ...]:
+        """Return the whole cot, place by place."""
+        return tuple(
+            CotPlace(
+                name,
+                label,
+                tuple(_part(one) for one in self._parts.values() if one.place == name),
+            )
+            for name, label in places_of(self._bench).items()
+            if any(one.place == name for one in self._parts.values())
+        )
+
+    def by_hand(self) -> frozenset[str]:
+        """Return the actions that are done by working the cot, and so by no button of their own."""
+        vocabulary = self._bench.scenario.vocabulary
+        rows = vocabulary.equipment.rows.values() if vocabulary.equipment is not None else ()
+        done = {row.check for row in rows}
+        for part in self._bench.file.parts.values():
+            for control in part.controls.values():
+                done |= {control.does, control.off, control.runs, control.reads}
+        for row in rows:
+            done |= {one.mended_by for one in row.faults.values() if isinstance(one.mended_by, str)}
+        return frozenset(name for name in done if name)
+
+    def _part(self, name: str) -> Part:
+        return self._parts[name]
+
+
+def _part(part: Part) -> CotPart:
+    handles = tuple(_handle(one) for one in part.handles if one.name != LOOK)
+    return CotPart(part.name, part.label, handles)
+
+
+def _handle(handle: Handle) -> CotHandle:
+    scale = handle.scale
+    return CotHandle(
+        handle.name,
+        handle.label,
+        handle.kind,
+        scale.unit if scale is not None else "",
+        scale.least if scale is not None else 0.0,
+        scale.most if scale is not None else 0.0,
+        scale.step if scale is not None else 1.0,
+        handle.words,
+    )
