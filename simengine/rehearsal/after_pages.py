@@ -10,10 +10,10 @@ from simengine.desk.hub import Hub, NoSessionError
 from simengine.desk.running import Running
 from simengine.desk.team_debrief import team_debrief
 from simengine.quantities.formatting import clock
-from simengine.rehearsal.who_may_play import own_rehearsal
 from simengine.rehearsal.own_times import IN_A_ROW, headings, time_rows, tries_of
 from simengine.rehearsal.page_contexts import AfterPage, AgainFrom
 from simengine.rehearsal.rehearsal_sentences import say
+from simengine.rehearsal.who_may_play import own_rehearsal
 from simengine.session.record import Session
 from simengine.session.retry import LASTS_MS
 from simengine.store import StoreError

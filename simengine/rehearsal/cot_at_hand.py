@@ -1,4 +1,4 @@
-"""The cot at hand of who plays alone: which part is looked at, what a hand keeps closed, what shows.
+"""The cot at hand of who plays alone: the part that is looked at, and what hands keep closed.
 
 Rules of this file:
 
@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simengine.desk.scene import Scene
+from simengine.quantities.formatting import capitalised
 from simengine.rehearsal.cot import (
     LOOK,
     Bench,
@@ -33,6 +34,7 @@ from simengine.rehearsal.cot import (
 )
 from simengine.session.fold import Fold
 
+Given = float | str | bool | None
 _AGAIN_MS = 4_000
 """How often what moves by itself (a gauge that falls, gas on its way) is told anew."""
 
@@ -97,7 +99,9 @@ class CotAtHand:
         """Return the cot as a session leaves it, with the hands that are on it."""
         return cot_of(self._bench, fold, self.held)
 
-    def work(self, scene: Scene, part: str, control: str, value: float | str | bool | None) -> Worked:
+    def work(
+        self, scene: Scene, part: str, control: str, value: float | str | bool | None
+    ) -> Worked:
         """Return what comes of a touch; what hands hold follows it. Raises ``NotWorkedError``."""
         done = worked(self.now(scene.fold), self._part(part), control, value, scene.now)
         self.held = done.held
@@ -144,8 +148,18 @@ class CotAtHand:
         for part in self._bench.file.parts.values():
             for control in part.controls.values():
                 done |= {control.does, control.off, control.runs, control.reads}
-        for row in rows:
-            done |= {one.mended_by for one in row.faults.values() if isinstance(one.mended_by, str)}
+        turned = {
+            control.turns
+            for part in self._bench.file.parts.values()
+            for control in part.controls.values()
+        }
+        done |= {
+            one.name
+            for one in vocabulary.actions.values()
+            if one.settings and not one.on_baby and turned.issuperset(one.settings)
+        }
+        labels = {handle.label for part in self._parts.values() for handle in part.handles}
+        done |= {one.name for one in vocabulary.actions.values() if capitalised(one.do) in labels}
         return frozenset(name for name in done if name)
 
     def _part(self, name: str) -> Part:

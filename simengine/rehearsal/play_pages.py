@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 import logging
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -20,21 +20,21 @@ from simengine.desk.hub import opening_data
 from simengine.desk.inputs import Input, RefusedInput
 from simengine.desk.let_in import stream_of
 from simengine.desk.running import Running
-from simengine.session.rights import Recorder
-from simengine.rehearsal.cot import bench_of
-from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.desk.session_plan import HERE, SessionPlan, team_of
 from simengine.problems import InputError
 from simengine.quantities.formatting import format_duration, gestation, weight
 from simengine.rehearsal.alone_rules import alone_rules
+from simengine.rehearsal.cot import NOT_RIGHT, bench_of
+from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.director import AloneDirector
-from simengine.rehearsal.who_may_play import own_rehearsal, player, recorder_of
 from simengine.rehearsal.page_contexts import PlayPage, RehearsePage, TryRow
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.rehearsal.script_words import script_words
 from simengine.rehearsal.show import groups_of, play_view
 from simengine.rehearsal.touches import Entered, NotDoneError, Touch, done_by
+from simengine.rehearsal.who_may_play import own_rehearsal, player, recorder_of
 from simengine.scenario.model import Scenario
+from simengine.session.rights import Recorder
 from simengine.store import StoreError, lists
 from simengine.store.spelt import team_spelt
 from simengine.web.app_state import state_of
@@ -186,7 +186,17 @@ async def do(request: Request) -> Response:
     if refused:
         return _json({"words": refused[0].words}, 409)
     running.show_soon()
-    return _json({"words": done.words})
+    return _json({"words": done.words or _answer(running, touch)})
+
+
+def _answer(running: Running, touch: Touch) -> str:
+    """Return what is there to be seen after a touch on the cot that nothing else answers."""
+    cot, scene = _cot_of(running), running.scene()
+    if touch.do != "cot" or cot is None or scene is None:
+        return ""
+    if touch.chosen.get("control") == NOT_RIGHT:
+        return say("called_wrong")
+    return cot.show(scene).words
 
 
 def _recorded(

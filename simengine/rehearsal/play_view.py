@@ -11,8 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simengine.desk.view import BedsideLine, ClockView, Ended, Figure, Now
-
 from simengine.rehearsal.cot_at_hand import CotPlace, CotShown
+
 
 @dataclass(frozen=True, slots=True)
 class Counting:

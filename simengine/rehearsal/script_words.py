@@ -32,5 +32,9 @@ def script_words() -> Mapping[str, str]:
         "ends": say("ends"),
         "help_here": say("help_here"),
         "set_it": say("set_it"),
+        "manometer": say("manometer"),
+        "turn_up": say("turn_up"),
+        "turn_down": say("turn_down"),
+        "turned_by": say("turned_by"),
         "nothing_found": say("nothing_found"),
     }

@@ -17,8 +17,8 @@ from simengine.desk.view import Figure
 from simengine.quantities import Range
 from simengine.quantities.formatting import capitalised, in_a_sentence, listed
 from simengine.rehearsal.alone_rules import AloneRules
-from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.baby import counting_of, found_lines
+from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.hands import AtTheCot, Hands, hands_at
 from simengine.rehearsal.play_view import (
     Act,

@@ -62,9 +62,7 @@ class Done:
     words: str = ""
 
 
-def done_by(
-    touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None, own: str
-) -> Done:
+def done_by(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None, own: str) -> Done:
     """Return what a touch becomes. ``own``: under which key entries of whoever plays are written.
 
     Raises ``NotDoneError`` with the reason in words.

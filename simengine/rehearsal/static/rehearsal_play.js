@@ -17,6 +17,7 @@ import { byId, keep, make, part, put, say } from "./dom.js";
 import { newId } from "./post.js";
 import { Beats } from "./rehearsal_beats.js";
 import { askFor } from "./rehearsal_ask.js";
+import { CotPanel } from "./rehearsal_cot.js";
 import { dialOf, drawDial } from "./rehearsal_dial.js";
 import { Stream } from "./stream.js";
 import { capital, clockText, leftText, spanText } from "./times.js";
@@ -42,6 +43,11 @@ class Play {
     /** @type {Map<string, string>} what was read aloud of each line last */
     this.readOut = new Map();
     this.first = true;
+    this.cot = new CotPanel(
+      this.groups.flatMap(({ places }) => places),
+      (name, control, value) => this.send("cot", name, { control, value }),
+      (key, places) => this.word(key, places),
+    );
     this.open = this.groups[0]?.name ?? "";
     this.drawGroups();
     this.bind();
@@ -164,7 +170,8 @@ class Play {
             id: `panel-${group.name}`,
             "aria-labelledby": `tab-${group.name}`,
           },
-          acts,
+          ...(group.places.length > 0 ? [this.cot.panel] : []),
+          ...(group.acts.length > 0 ? [acts] : []),
           make("div", { class: "dials" }, ...dials),
         ),
       );
@@ -237,6 +244,7 @@ class Play {
         );
       }
     }
+    this.cot.draw(view.cot);
     this.drawRunning();
     this.drawHappened();
     this.drawCounting();

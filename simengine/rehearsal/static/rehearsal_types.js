@@ -11,14 +11,23 @@
  *   clock: import("./types.js").ClockView, starts_ms: number | null, ready: string,
  *   lines: import("./types.js").BedsideLine[], hands: HandsLine[], running: Running[],
  *   counting: Counting | null, happened: Happened[], settings: Record<string, Figure>,
- *   hint: string, ending: string, closed: import("./types.js").Ended | null }} PlayView
+ *   cot: CotShown | null, hint: string, ending: string, closed: import("./types.js").Ended | null }} PlayView
  * @typedef {{ figures: [string, string, string][], routes: [string, string][],
  *   caution: string }} DoseAsked
  * @typedef {{ name: string, do: string, lasts: boolean, stop: string, asks: string,
  *   choices: string[], dose: DoseAsked | null }} Act
  * @typedef {{ name: string, label: string, unit: string, step: number, least: number | null,
  *   most: number | null, words: string[], usual: number[] }} Dial
- * @typedef {{ name: string, label: string, acts: Act[], dials: Dial[] }} Group
+ * @typedef {{ label: string, figure: number, least: number, most: number, unit: string,
+ *   words: string }} Needle
+ * @typedef {{ part: string, words: string, needles: Needle[],
+ *   stands: Record<string, number | string | boolean>, manometer: string }} CotShown
+ * @typedef {{ name: string, label: string, kind: "dial" | "turn" | "switch" | "hold" | "press",
+ *   unit: string, least: number, most: number, step: number, words: string[] }} CotHandle
+ * @typedef {{ name: string, label: string, handles: CotHandle[] }} CotPart
+ * @typedef {{ name: string, label: string, parts: CotPart[] }} CotPlace
+ * @typedef {{ name: string, label: string, acts: Act[], dials: Dial[],
+ *   places: CotPlace[] }} Group
  */
 
 export {};

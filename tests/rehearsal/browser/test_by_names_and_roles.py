@@ -55,6 +55,25 @@ class ByName:
             seconds -= step
             self.press("button", f"Let {step} s go by")
 
+    def part(self, label: str) -> Locator:
+        """What is shown of a part of the cot, and what can be done to it."""
+        return self.page.get_by_role("region", name=label, exact=True)
+
+    def looks(self, label: str, words: str) -> None:
+        self.press("button", label)
+        self.sees(label, words)
+
+    def sees(self, label: str, words: str) -> None:
+        expect(self.part(label)).to_contain_text(words)
+
+    def works(self, label: str, *names: str) -> None:
+        for name in names:
+            self.press("button", name, self.part(label))
+
+    def types(self, label: str, dial: str, value: str) -> None:
+        self.part(label).get_by_role("spinbutton", name=dial).fill(value)
+        self.page.keyboard.press("Enter")
+
     def finds(self, words: str) -> None:
         """The baby's signs come to say this."""
         expect(self.page.get_by_role("list", name="The baby")).to_contain_text(words)
@@ -108,5 +127,48 @@ def test_a_resuscitation_is_played_to_its_debrief_by_names_and_keys(
     player.waits(20)
     expect(page.get_by_role("heading", name="Your own times")).to_be_visible()
     expect(page.get_by_text("It ended with: Handed over.")).to_be_visible()
+    player.press("link", "Open the debrief")
+    expect(page.get_by_text("This was a rehearsal.")).to_be_visible()
+
+
+def test_a_cot_is_prepared_to_its_debrief_by_names_and_keys(facilitator: Facilitator) -> None:
+    """What is wrong is found by looking: nothing on the page names it before it was looked at."""
+    player = ByName(facilitator)
+    page = player.page
+    player.begin("Preparing the cot for a term birth")
+    expect(page.get_by_text("The place for the bag is empty")).to_have_count(0)
+    player.press("button", "I am ready: on to the call")
+    player.does("Preparation", "Clean your hands")
+    player.press("tab", "The cot")
+    player.looks("Self-inflating bag", "The place for the bag is empty. No mask lies there either.")
+    player.works("Self-inflating bag", "Not as it should be", "Fetch a self-inflating bag")
+    player.looks("Oxygen cylinder", "Its gauge stands at 100 bar.")
+    player.works("Oxygen cylinder", "Change the oxygen cylinder")
+    player.sees("Oxygen cylinder", "Its gauge stands at 230 bar.")
+    player.looks("Blender", "The blender stands at 100 %.")
+    player.types("Blender", "Oxygen, %", "30")
+    player.sees("Blender", "The blender stands at 30 %.")
+    player.looks("Gas flow", "The flowmeter stands at 0 L/min.")
+    player.types("Gas flow", "Gas flow, L/min", "8")
+    player.sees("Gas flow", "The flowmeter stands at 8 L/min.")
+    player.looks("T-piece", "Its outlet is open.")
+    player.works("T-piece", "Keep the outlet closed", "Finger on the hole of the cap")
+    player.sees("T-piece", "Manometer: 12 cmH₂O")  # it leaks
+    player.works("T-piece", "Not as it should be", "Change the T-piece")
+    player.sees("T-piece", "Manometer: 40 cmH₂O")
+    player.works("T-piece", "Finger on the hole of the cap")
+    player.sees("T-piece", "Manometer: 5 cmH₂O")
+    player.looks("Suction", "Its gauge stands at 0 kPa.")
+    player.works("Suction", "Suction: On")
+    player.works("Suction", "Keep the tubing closed")
+    player.sees("Suction", "20 kPa")
+    player.works("Suction", "Suction: Off")
+    player.looks("Clock", "Its second hand stands.")
+    player.works("Clock", "Not as it should be", "Change its battery or hang another one up")
+    player.does("Team", "Allocate roles")
+    player.waits(60)
+    player.does("Preparation", "Declare the cot ready")
+    player.waits(20)
+    expect(page.get_by_text("It ended with: Cot declared ready.")).to_be_visible()
     player.press("link", "Open the debrief")
     expect(page.get_by_text("This was a rehearsal.")).to_be_visible()
