@@ -5,7 +5,7 @@ Rules of this file:
 - One person has as many hands as the rules say; help that was called adds its own once it is there.
 - What lasts keeps its hands until it is stopped; what does not, for the time that it takes.
 - Hands are given in the order in which things were begun: first one's own, then those of help.
-- Before there is a baby nobody counts hands: a cot is prepared one thing after the other.
+- Where no state shows a baby nobody counts hands: a cot is prepared one thing after the other.
 """
 
 from __future__ import annotations
@@ -60,12 +60,17 @@ class Hands:
         return sum(hand is None for person in self.people for hand in person.doing)
 
 
+def has_baby(scenario: Scenario) -> bool:
+    """Whether a scenario is of a baby, and not of a cot alone."""
+    return any(state.shows for state in scenario.states.values())
+
+
 def hands_at(
     scenario: Scenario, rules: AloneRules, performances: Sequence[Performance], now: int
 ) -> Hands:
     """Return everybody's hands at an instant (scenario time, ms)."""
     actions = scenario.vocabulary.actions
-    kept = tuple(_kept(rules, actions, performances, now))
+    kept = tuple(_kept(rules, actions, performances, now)) if has_baby(scenario) else ()
     arriving = dict(_arriving(rules, performances))
     there = [rules.help[call] for call, at in arriving.items() if at <= now]
     coming = tuple(Coming(rules.help[call].called, at) for call, at in arriving.items() if at > now)

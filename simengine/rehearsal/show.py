@@ -19,7 +19,7 @@ from simengine.quantities.formatting import capitalised, in_a_sentence, listed
 from simengine.rehearsal.alone_rules import AloneRules
 from simengine.rehearsal.baby import counting_of, found_lines
 from simengine.rehearsal.cot_at_hand import CotAtHand
-from simengine.rehearsal.hands import AtTheCot, Hands, hands_at
+from simengine.rehearsal.hands import AtTheCot, Hands, hands_at, has_baby
 from simengine.rehearsal.play_view import (
     Act,
     Dial,
@@ -59,7 +59,7 @@ def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayVie
         starts_ms=rules.prepare_ms if waits else None,
         ready=say("ready", event=event_words(clock.event)) if waits else "",
         lines=found_lines(scene, rules),
-        hands=_hands(scenario, hands),
+        hands=_hands(scenario, hands) if has_baby(scenario) else (),
         running=tuple(
             Running(name, _stop(scenario.vocabulary.actions[name]), performance.start_ms)
             for name, index in fold.account.running.items()
@@ -82,7 +82,7 @@ def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
     own while there is no baby to come.
     """
     vocabulary = scenario.vocabulary
-    baby = any(state.shows for state in scenario.states.values())
+    baby = has_baby(scenario)
     by_hand = cot.by_hand() if cot is not None else frozenset()
     out = [] if cot is None else [Group("cot", say("cot"), (), (), cot.places())]
     for phase, label in vocabulary.phases.items():

@@ -20,7 +20,7 @@ from simengine.quantities.formatting import capitalised, in_a_sentence, listed
 from simengine.rehearsal.alone_rules import AloneRules
 from simengine.rehearsal.cot import Entry, NotWorkedError
 from simengine.rehearsal.cot_at_hand import CotAtHand
-from simengine.rehearsal.hands import Hands, hands_at, lacking
+from simengine.rehearsal.hands import Hands, hands_at, has_baby, lacking
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action, Observation
@@ -142,8 +142,9 @@ def _action(touch: Touch, scene: Scene, rules: AloneRules) -> Entered:
         return Entered("action", {**data, "phase": "stop"})
     if action.on_baby and scenario.start.clock and scene.fold.account.clock_ms is None:
         raise NotDoneError(say("no_baby_yet"))
-    hands = hands_at(scenario, rules, scene.session.record.performances, scene.now)
-    _hands_for(action, scenario, rules, hands)
+    if has_baby(scenario):
+        hands = hands_at(scenario, rules, scene.session.record.performances, scene.now)
+        _hands_for(action, scenario, rules, hands)
     if action.lasting:
         data["phase"] = "start"
     if settings := _standing(action, scene):

@@ -66,6 +66,12 @@ class Player:
         """What has been found of the baby, by observation."""
         return {line["observation"]: line["what"]["text"] for line in self.view["lines"]}
 
+    @property
+    def is_over(self) -> bool:
+        """Whether it has ended by now."""
+        answer = self.browser.client.get(f"/rehearse/{self.session}", follow_redirects=False)
+        return answer.status_code == 303
+
     def log(self, *kinds: str) -> list[dict[str, Any]]:
         """The data of the entries of some kinds, in order."""
         live = self.desk.hub.running(self.session).live

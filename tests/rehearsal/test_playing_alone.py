@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import pytest
+
+from simengine.rehearsal.alone_rules import alone_rules
+from tests import shipped
 from tests.rehearsal.playing import Player
 
 
@@ -36,3 +40,38 @@ def test_a_resuscitation_is_played_to_its_end_by_one_person(player: Player) -> N
     assert player.log("opened")[0]["purpose"] == "rehearsal"
     assert player.log("closed") == [{"why": "finished"}]
     assert player.log("confirmed") == [{}]
+
+
+@pytest.mark.parametrize("scenario", shipped.SCENARIOS)
+def test_whatever_is_left_undone_a_scenario_comes_to_its_end_without_a_facilitator(
+    player: Player, scenario: str
+) -> None:
+    player.begin(scenario, way="guided")
+    for _ in range(400):
+        if player.is_over:
+            break
+        player.wait(10)
+    assert player.is_over
+    assert player.log("closed") == [{"why": "finished"}]
+    states = player.desk.hub.running(player.session).scenario.states
+    assert states[player.log("state")[-1]["state"]].ends
+    assert not [one for one in player.log("state") if one["cause"] == "facilitator"]
+
+
+def test_no_action_of_a_scenario_needs_a_hand_that_cannot_come() -> None:
+    """With all help at the cot there are hands for whatever the vocabulary has."""
+    rules = alone_rules()
+    vocabulary = shipped.scenario("term-not-breathing").vocabulary
+    most = rules.hands + sum(helper.hands for helper in rules.help.values())
+    for action in vocabulary.actions.values():
+        assert rules.task(action).hands <= most, action.name
+
+
+def test_the_rules_of_playing_alone_name_what_the_vocabulary_has() -> None:
+    rules = alone_rules()
+    vocabulary = shipped.scenario("term-not-breathing").vocabulary
+    named = {*rules.help, *rules.looks, *rules.tasks}
+    named |= {one.action for one in rules.events.values()}
+    assert named <= set(vocabulary.actions)
+    shown = {name for names in rules.looks.values() for name in names}
+    assert shown <= set(vocabulary.observations)

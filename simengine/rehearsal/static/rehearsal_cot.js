@@ -165,7 +165,7 @@ export class CotPanel {
   draw(shown) {
     const box = this.panel.querySelector(`[data-part="${this.open}"]`);
     if (!box || !shown || shown.part !== this.open) return;
-    say(within(box, ".shows"), shown.words);
+    say(within(box, ".shows"), unitText(shown.words));
     keep(
       within(box, ".needles"),
       shown.needles,
@@ -209,7 +209,7 @@ function drawGauge(figure, needle) {
   }
   const share = (needle.figure - needle.least) / (needle.most - needle.least || 1);
   const turned = (share - 0.5) * SWEEP_DEG;
-  put(/** @type {Element} */ (svg.querySelector(".pointer")), "transform", `rotate(${turned.toFixed(1)} 60 60)`);
+  put(/** @type {Element} */ (svg.querySelector(".pointer")), "transform", `rotate(${turned.toFixed(1)} 70 70)`);
 }
 
 /**
@@ -217,30 +217,30 @@ function drawGauge(figure, needle) {
  * @returns {SVGSVGElement}
  */
 function scaleOf(needle) {
-  const svg = drawn("svg", { viewBox: "0 0 120 104", "aria-hidden": "true", width: "150", height: "130" });
+  const svg = drawn("svg", { viewBox: "0 0 140 112", "aria-hidden": "true", width: "175", height: "140" });
   svg.dataset.scale = `${needle.least} ${needle.most}`;
   for (let tick = 0; tick <= TICKS; tick += 1) {
     const turned = (tick / TICKS - 0.5) * SWEEP_DEG;
     const long = tick % 2 === 0;
     svg.append(
       drawn("line", {
-        x1: "60", x2: "60", y1: "8", y2: long ? "17" : "13",
-        class: "tick", transform: `rotate(${turned} 60 60)`,
+        x1: "70", x2: "70", y1: "24", y2: long ? "34" : "29",
+        class: "tick", transform: `rotate(${turned} 70 70)`,
       }),
     );
     if (!long) continue;
     const angle = ((turned - 90) * Math.PI) / 180;
     const value = needle.least + ((needle.most - needle.least) * tick) / TICKS;
     const text = drawn("text", {
-      x: (60 + 33 * Math.cos(angle)).toFixed(1),
-      y: (64 + 33 * Math.sin(angle)).toFixed(1),
+      x: (70 + 57 * Math.cos(angle)).toFixed(1),
+      y: (74 + 57 * Math.sin(angle)).toFixed(1),
     });
     text.textContent = String(Number(value.toFixed(0)));
     svg.append(text);
   }
   svg.append(
-    drawn("line", { x1: "60", x2: "60", y1: "66", y2: "14", class: "pointer" }),
-    drawn("circle", { cx: "60", cy: "60", r: "4", class: "hub" }),
+    drawn("line", { x1: "70", x2: "70", y1: "78", y2: "27", class: "pointer" }),
+    drawn("circle", { cx: "70", cy: "70", r: "4", class: "hub" }),
   );
   return /** @type {SVGSVGElement} */ (svg);
 }

@@ -20,7 +20,7 @@ import { askFor } from "./rehearsal_ask.js";
 import { CotPanel } from "./rehearsal_cot.js";
 import { dialOf, drawDial } from "./rehearsal_dial.js";
 import { Stream } from "./stream.js";
-import { capital, clockText, leftText, spanText } from "./times.js";
+import { capital, clockText, leftText, spanText, unitText } from "./times.js";
 import { filled } from "./words.js";
 
 const TICK_MS = 250;
@@ -87,7 +87,7 @@ class Play {
 
   /** @param {string} words read aloud and shown */
   tell(words) {
-    say(byId("told"), words);
+    say(byId("told"), unitText(words));
   }
 
   /**
@@ -228,7 +228,9 @@ class Play {
     say(byId("pause"), this.word(view.now.paused ? "resume" : "pause"));
     put(byId("pause"), "aria-pressed", String(view.now.paused));
     byId("brief").hidden = view.starts_ms === null;
-    byId("baby").hidden = view.starts_ms !== null;
+    const of_a_cot = view.hands.length === 0;
+    byId("baby").hidden = view.starts_ms !== null || of_a_cot;
+    byId("hands-part").hidden = of_a_cot && view.running.length === 0;
     byId("skips").hidden = view.starts_ms !== null;
     say(byId("ready"), view.ready);
     byId("hint").hidden = view.hint === "";
@@ -287,7 +289,7 @@ class Play {
       () => make("li", {}, make("span", { class: "when" }), make("span")),
       (item, { at_ms: at, words }) => {
         say(part(item, ".when"), clockText(at - zero));
-        say(part(item, "span:last-child"), words);
+        say(part(item, "span:last-child"), unitText(words));
       },
     );
   }
