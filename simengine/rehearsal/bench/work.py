@@ -185,14 +185,13 @@ def _switched(cot: Cot, control: Control, handle: Handle, value: Given) -> Entry
 
 
 def _done(cot: Cot, control: Control, at_ms: int) -> Worked:
-    if control.needs_gas and cot.flow_at(at_ms) <= 0.0:
-        nothing = valve_figure(cot, "relief", at_ms)
-        return Worked(cot.held, (), say("no_gas", figure=nothing.words))
+    if not control.needs_gas:
+        return Worked(cot.held, (_action(cot, control.does, at_ms, control.sets),))
+    relief = valve_figure(cot, "relief", at_ms)
+    if not relief.value:
+        return Worked(cot.held, (), say("nothing_to_read", figure=relief.words))
     entry = _action(cot, control.does, at_ms, control.sets)
-    words = ""
-    if control.needs_gas:
-        words = say("tried", figure=valve_figure(cot, "relief", at_ms).words)
-    return Worked(cot.held, (entry,), words)
+    return Worked(cot.held, (entry,), say("tried", figure=relief.words))
 
 
 def _turned(cot: Cot, control: Control, handle: Handle, value: Given, at_ms: int) -> Worked:
