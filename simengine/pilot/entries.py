@@ -11,7 +11,7 @@ from simengine.quantities import Range
 from simengine.scenario.key import AskedAction, AskedSetting, DoseAsked
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action, Dose
-from simengine.scenario.wanted import Value, Wanted
+from simengine.scenario.wanted import AsShown, Told, Value, Wanted
 from simengine.session.events import Kind
 
 
@@ -63,9 +63,9 @@ def dose_data(asked: DoseAsked, dose: Dose, *, times: float = 1.0) -> dict[str, 
     return out
 
 
-def settings_asked(scenario: Scenario, action: Action) -> dict[str, Wanted]:
+def settings_asked(scenario: Scenario, action: Action) -> dict[str, Told]:
     """Return what the marking guide asks of the settings of ``action``, the first item first."""
-    out: dict[str, Wanted] = {}
+    out: dict[str, Told] = {}
     for item in scenario.key:
         if item.asked == AskedAction(action.name):
             out = dict(item.settings) | out
@@ -85,5 +85,6 @@ def asked_settings(scenario: Scenario) -> dict[str, Wanted]:
         if isinstance(item.asked, AskedSetting) and item.asked.to is not None:
             out.setdefault(item.asked.setting, item.asked.to)
         for name, wanted in item.settings.items():
-            out.setdefault(name, wanted)
+            if not isinstance(wanted, AsShown):
+                out.setdefault(name, wanted)
     return out

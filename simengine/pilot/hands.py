@@ -5,7 +5,8 @@ Rules of this file:
 - A setting that goes with an action is put right, left as it stands or turned off the mark, by
   the team's share of errors; a dial turned for its own sake may come to rest off the mark.
 - A dose that is off is half, double or, now and then, ten-fold.
-- What is told with an action is what the infant truly shows at that instant.
+- What is told with an action is what the infant truly shows at that instant; a gauge is read as it
+  stands, or off the mark.
 """
 
 from __future__ import annotations
@@ -24,9 +25,11 @@ from simengine.pilot.memory import Memory
 from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.skills import Level, Skills
 from simengine.pilot.values import is_right, right_value, wanted_now, wrong_value
+from simengine.quantities import Range
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action
-from simengine.scenario.wanted import Value, Wanted
+from simengine.scenario.wanted import AsShown, OneOf, Value, Wanted
+from simengine.session.gauges import range_shown
 from simengine.session.readings import true_value
 from simengine.session.truth import Timeline
 
@@ -49,7 +52,7 @@ class Hands:
         """Do an action, or begin it if it lasts, with the settings and the dose that go with it."""
         scenario = self._scenario
         more: dict[str, Any] = {}
-        settings = self._settings(action, now_ms)
+        settings = self._settings(action, now_ms, real)
         if settings:
             more["settings"] = settings
         asked = self._asked.doses[action.name]
@@ -91,11 +94,14 @@ class Hands:
         self._memory.set(name, value, now_ms)
         return [set_entry(self._scenario, name, value)]
 
-    def _settings(self, action: Action, now_ms: int) -> dict[str, Any]:
+    def _settings(self, action: Action, now_ms: int, real: Timeline) -> dict[str, Any]:
         out = {}
         for name, wanted in self._asked.settings[action.name].items():
             setting = self._scenario.vocabulary.settings[name]
-            now = wanted_now(wanted, self._memory.clock(now_ms))
+            if isinstance(wanted, AsShown):
+                now: Range | OneOf | None = range_shown(wanted, real.supplies, now_ms)
+            else:
+                now = wanted_now(wanted, self._memory.clock(now_ms))
             if now is None:
                 continue
             value = self._memory.value(name)

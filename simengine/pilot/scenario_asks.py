@@ -21,7 +21,7 @@ from simengine.scenario.key import (
     Respond,
 )
 from simengine.scenario.model import Scenario
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import Told
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
@@ -45,7 +45,7 @@ class AskedOfTeams:
     responds: tuple[Respond, ...]
     avoids: tuple[Avoid, ...]
     watched: tuple[str, ...]
-    settings: Mapping[str, Mapping[str, Wanted]]
+    settings: Mapping[str, Mapping[str, Told]]
     doses: Mapping[str, DoseAsked | None]
     reveals: Mapping[str, tuple[str, ...]]
     before: Mapping[str, tuple[str, ...]]

@@ -24,9 +24,12 @@ from simengine.pilot.entries import (
     value_data,
 )
 from simengine.pilot.values import moved_value, right_value, wanted_now
+from simengine.quantities import Range
 from simengine.scenario.key import AskedSetting
 from simengine.scenario.model import MendedBySetting, Scenario
-from simengine.scenario.wanted import Value, Wanted
+from simengine.scenario.wanted import AsShown, OneOf, Told, Value
+from simengine.session.gauges import range_shown
+from simengine.session.record import Level
 from simengine.session.truth import Timeline
 
 
@@ -147,10 +150,18 @@ class EverythingTeam(IdleTeam):
             )
         return out
 
-    def _right(self, asked: dict[str, Wanted]) -> dict[str, object]:
+    def _right(self, asked: dict[str, Told]) -> dict[str, object]:
         settings = self._scenario.vocabulary.settings
         return {
             name: value_data(right_value(now, settings[name]), settings[name].unit)
             for name, what in asked.items()
-            if (now := wanted_now(what, 0)) is not None
+            if (now := self._now(what)) is not None
         }
+
+    def _now(self, wanted: Told) -> Range | OneOf | None:
+        """Return what is right before anything has been done."""
+        if not isinstance(wanted, AsShown):
+            return wanted_now(wanted, 0)
+        supplies = self._scenario.start.supplies
+        as_found = {name: (Level(0, contents, 0.0),) for name, contents in supplies.items()}
+        return range_shown(wanted, as_found, 0)

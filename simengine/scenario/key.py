@@ -34,7 +34,7 @@ from simengine.scenario.forms import (
     name_of,
     names_of,
 )
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import Told, Wanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,7 +303,11 @@ IDEAL = given(WHEN, "Full credit up to here.", key="ideal", by_hand=True)
 LATEST = given(
     WHEN, "No credit from here on; left out: ideal.", key="latest", optional=True, by_hand=True
 )
-SETTINGS = given(SETTINGS_WANTED, "What the settings should be at that instant.")
+SETTINGS = given(
+    SETTINGS_WANTED,
+    "What the settings should be at that instant; 'as shown': what the gauge of a supply showed as "
+    "it was read.",
+)
 MUST = given(
     names_of("setting"),
     "Settings of these that must not be wholly off for an outcome.",
@@ -378,7 +382,7 @@ class Item:
         return ()
 
     @property
-    def settings(self) -> Mapping[str, Wanted]:
+    def settings(self) -> Mapping[str, Told]:
         """What settings should be as the asked is done."""
         return {}
 
@@ -454,7 +458,7 @@ class Windowed(Item):
     asked: Asked
     ideal_ms: int = field(metadata=IDEAL)
     latest_ms: int = field(metadata=LATEST)
-    settings: Mapping[str, Wanted] = field(default_factory=dict, metadata=SETTINGS)
+    settings: Mapping[str, Told] = field(default_factory=dict, metadata=SETTINGS)
     must: tuple[str, ...] = field(default=(), metadata=MUST)
     dose: DoseAsked | None = field(default=None, metadata=beside(DoseAsked))
     settle_ms: int = field(default=SETTLE_MS, metadata=SETTLE)

@@ -33,6 +33,7 @@ from simengine.scenario.conditions import (
     negated,
 )
 from simengine.scenario.forms import FROM_PROTOCOL, SIDE, SIDE_IF_NOT_SAID
+from simengine.scenario.gauges import as_shown, supply_read_as
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place, text_of
 from simengine.scenario.protocol import Protocol
@@ -40,13 +41,18 @@ from simengine.scenario.read_fields import PLAIN, Names, Reader, Scope
 from simengine.scenario.read_protocol import NoValueError, Side, scaled, value_for
 from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
 from simengine.scenario.wanted import (
+    AsShown,
     OneOf,
     ProtocolShare,
     ProtocolTime,
     Steps,
+    Told,
     Value,
     Wanted,
 )
+
+AS_SHOWN = "as shown"
+"""Written for a setting whose value is a reading of a gauge: what it showed then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,16 +156,35 @@ def read_value(place: Place, subject: Setting, context: Context) -> Value | None
     return value
 
 
-def read_settings(place: Place, context: Context) -> dict[str, Wanted]:
-    """Read a map of settings to what is wanted of them."""
-    found: dict[str, Wanted] = {}
+def read_settings(place: Place, context: Context) -> dict[str, Told]:
+    """Read a map of settings to what is wanted of them, or of what is told of them."""
+    found: dict[str, Told] = {}
     for name, value in place.entries("a map of settings"):
         known = place.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
         if known is not None:
-            wanted = read_wanted(value, context.vocabulary.settings[known], context)
+            setting = context.vocabulary.settings[known]
+            wanted = (
+                _read_as_shown(value, setting, context.vocabulary)
+                if value.is_scalar() and value.text() == AS_SHOWN
+                else read_wanted(value, setting, context)
+            )
             if wanted is not None:
                 found[known] = wanted
     return found
+
+
+def _read_as_shown(place: Place, setting: Setting, vocabulary: Vocabulary) -> AsShown | None:
+    """Return what the gauge shows whose readings are written down as ``setting``."""
+    supply, shown = supply_read_as(setting.name, vocabulary), as_shown(setting.name, vocabulary)
+    if supply is None:
+        place.say("a setting as which a gauge is read", "no-gauge", found=f"'{setting.name}'")
+    elif shown is None:
+        place.say(
+            "a gauge that says how near a reading must be",
+            "no-gauge",
+            found=f"that of '{supply.name}', which has no 'told_within'",
+        )
+    return shown
 
 
 def read_duration(place: Place | None, context: Context, *, negative: bool = False) -> int | None:

@@ -391,7 +391,11 @@ def _gauge(
     if shown.value <= 0:
         full.say("a figure above 0", "negative")
         return None
-    gauge, setting_at = Gauge(full=shown.value, unit=shown.unit, **given), place.get("setting")
+    within_at = place.get("told_within")
+    within = within_at.difference(shown.unit) if within_at is not None else None
+    _not_below_zero(place, "told_within", within)
+    gauge = Gauge(full=shown.value, unit=shown.unit, told_within=within, **given)
+    setting_at = place.get("setting")
     unit = settings[gauge.setting].unit if gauge.setting else shown.unit
     if setting_at is not None and (unit is None or not same_dimension(unit, shown.unit)):
         setting_at.say(f"a setting in a unit that goes with {shown.unit}", "wrong-dimension")

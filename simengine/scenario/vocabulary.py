@@ -417,7 +417,10 @@ DRAIN = Record("a drain", keys_of(Drain), name="drain")
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """The dial on which the contents of a supply are read: ``full``, in ``unit``, is a full one."""
+    """The dial on which the contents of a supply are read: ``full``, in ``unit``, is a full one.
+
+    ``told_within``: how near a reading that is told must be, in ``unit``.
+    """
 
     unit: str
     full: float = field(
@@ -426,6 +429,14 @@ class Gauge:
     setting: str | None = field(
         default=None,
         metadata=given(name_of("setting"), "The setting as which its reading is written down."),
+    )
+    told_within: float | None = field(
+        default=None,
+        metadata=given(
+            DIFFERENCE,
+            "How near what it shows a reading must be; left out: none is off.",
+            by_hand=True,
+        ),
     )
 
 

@@ -34,6 +34,21 @@ class Steps:
     reference: str = field(default="", compare=False)
 
 
+@dataclass(frozen=True, slots=True)
+class AsShown:
+    """What the gauge of ``supply`` shows at the instant at which it is read, ``within`` either way.
+
+    In ``unit``, that of the setting as which it is written down; ``full`` is what it shows of
+    contents of ``capacity`` (in the supply's unit).
+    """
+
+    supply: str
+    unit: str
+    full: float
+    capacity: float
+    within: float
+
+
 class ProtocolTime(int):
     """A time in ms that is a figure of the protocol; ``reference`` says which."""
 
@@ -63,6 +78,8 @@ class ProtocolShare(float):
 
 
 Wanted = Range | OneOf | Steps
+Told = Wanted | AsShown
+"""What is wanted of a value that goes with an action: it is set, or read and told."""
 
 
 def nearest_within(wanted: Wanted, value: Value | None) -> Value | None:

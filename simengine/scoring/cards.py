@@ -16,7 +16,7 @@ from simengine.scoring.card import (
 )
 from simengine.scoring.catalogue import say
 from simengine.scoring.certainty import Certainty
-from simengine.scoring.findings import slips, told_wrong, too_little
+from simengine.scoring.findings import gauges_told_wrong, slips, told_wrong, too_little
 from simengine.scoring.mark import Marked
 from simengine.scoring.occasion import Occasion
 from simengine.scoring.outcome import is_achieved, is_never, why_no_outcome, why_not_achieved
@@ -188,3 +188,5 @@ def _found(plan: Plan, words: VerdictSentences) -> Iterator[Found]:
         yield Found("too little", words.too_little(seq, part))
     for observation, telling in told_wrong(words.resample):
         yield Found("told wrong", words.told_wrong(observation, telling))
+    for step, shown in gauges_told_wrong(words.resample):
+        yield Found("told wrong", words.gauge_told_wrong(step, shown))

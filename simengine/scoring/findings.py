@@ -7,7 +7,8 @@ Rules of this file:
   has corrected the dose of that entry (also to the same), or confirmed the record.
 - Too little is an amount below half the low end as written, of the item that asks a dose, else of
   the protocol; of parts that add up, all of them. Without a route it is so only by every range.
-- A value told wrong is told of every observation, whether an item asks for it or not.
+- A value told wrong is told of every observation, whether an item asks for it or not, and of every
+  gauge of a supply.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from simengine.quantities import Range
+from simengine.scenario.gauges import as_shown
 from simengine.scoring.doses import (
     AMOUNT,
     amounts_given,
@@ -24,9 +26,11 @@ from simengine.scoring.doses import (
 from simengine.scoring.knowledge import Telling, tellings_of
 from simengine.scoring.parts import PartCredit
 from simengine.scoring.plan import Plan
-from simengine.scoring.resample import Resample
+from simengine.scoring.resample import Resample, Step
 from simengine.session.doses import as_written, dose_per_kg
+from simengine.session.gauges import range_shown
 from simengine.session.record import Performance
+from simengine.session.truth import is_as_wanted
 
 Dose = tuple[int, PartCredit]
 """The ``seq`` of a performance, and its amount beside what is asked."""
@@ -97,6 +101,23 @@ def told_wrong(resample: Resample) -> list[tuple[str, Telling]]:
         for telling in tellings_of(resample, observation)
         if not telling.near
     ]
+
+
+def gauges_told_wrong(resample: Resample) -> list[tuple[Step, Range]]:
+    """Return each reading of a gauge that is far from what that showed, and what that was."""
+    session = resample.plan.session
+    vocabulary = session.scenario.vocabulary
+    found: list[tuple[Step, Range]] = []
+    for supply in vocabulary.supplies.values():
+        setting = supply.gauge.setting if supply.gauge is not None else None
+        wanted = as_shown(setting, vocabulary) if setting is not None else None
+        if setting is None or wanted is None:
+            continue
+        for step in resample.steps(setting)[1]:
+            shown = range_shown(wanted, session.supplies, step.at)
+            if step.change.touched and shown is not None and not is_as_wanted(step.value, shown):
+                found.append((step, shown))
+    return found
 
 
 def _is_little(part: PartCredit) -> bool:

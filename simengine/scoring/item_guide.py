@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from simengine.scenario.conditions import Condition
 from simengine.scenario.key import Item
 from simengine.scenario.model import Scenario
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import Told
 from simengine.scoring.clauses import Names, names_in
 
 if TYPE_CHECKING:
@@ -17,10 +17,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class SettingCheck:
-    """A setting that an item checks, with the vocabulary's tolerance."""
+    """A setting that an item checks, with the vocabulary's tolerance.
+
+    A reading of a gauge has none: it is near what that showed, or told wrong.
+    """
 
     setting: str
-    wanted: Wanted
+    wanted: Told
     tolerance: float
 
 

@@ -329,7 +329,7 @@ def verdict_of(occasion: Occasion) -> Verdict:
     if match is None:
         return "attempted" if occasion.attempted is not None else "missed"
     item: Windowed = occasion.plan.item  # type: ignore[assignment]
-    if match.wrong:
+    if match.wrong or match.settings.told_wrong:
         return "told wrong"
     if match.early:
         return "early"

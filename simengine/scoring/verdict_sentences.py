@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from simengine.quantities import format_duration, format_quantity
+from simengine.quantities import Range, format_duration, format_quantity
 from simengine.quantities.formatting import (
     NONE,
     capitalised,
@@ -32,7 +32,7 @@ from simengine.scenario.key import (
     Windowed,
 )
 from simengine.scenario.vocabulary import Observation
-from simengine.scenario.wanted import Value
+from simengine.scenario.wanted import AsShown, Value
 from simengine.scenario.words import range_words
 from simengine.scoring.card import Compared, Evidence
 from simengine.scoring.catalogue import say
@@ -41,7 +41,7 @@ from simengine.scoring.knowledge import Telling
 from simengine.scoring.occasion import Match, Occasion
 from simengine.scoring.parts import PartCredit
 from simengine.scoring.plan import KnownPerformance
-from simengine.scoring.resample import Resample, Run
+from simengine.scoring.resample import Resample, Run, Step
 from simengine.scoring.traces import Trace, WhyNot, traces_of
 from simengine.session.entry_words import reading_words
 from simengine.session.record import NEVER, Change, FaultEvent, Performance, Reading, Shown
@@ -285,6 +285,18 @@ class VerdictSentences:
         )
         return Evidence(telling.run.source.event_id, telling.said, words)
 
+    def gauge_told_wrong(self, step: Step, shown: Range) -> Evidence:
+        """Return a reading of a gauge that is far from what that showed as evidence."""
+        setting = self.vocabulary.settings[step.change.setting]
+        words = say(
+            "gauge_told_wrong",
+            noun=setting.noun,
+            value=value_words(step.value, setting.unit),
+            when=self.clock(step.at),
+            truth=shown.text,
+        )
+        return Evidence(step.change.event_id or "", step.at, words)
+
     # --- one occasion ---------------------------------------------------------------------------
 
     def _occasion(self, occasion: Occasion) -> str:
@@ -308,7 +320,12 @@ class VerdictSentences:
                 "was_told_wrong", what=self._subject(occasion), when=self.clock(match.at), asks=asks
             )
         parts = [self._timed(occasion, match, asks)]
-        parts.extend(self._off(part) for part in self.compared(occasion) if part.credit < 1.0)
+        shown = _as_they_showed(occasion, match)
+        parts.extend(
+            self._off(part, shown.get(part.name))
+            for part in self.compared(occasion)
+            if part.credit < 1.0
+        )
         return " ".join(parts)
 
     def _timed(self, occasion: Occasion, match: Match, asks: str) -> str:
@@ -419,11 +436,14 @@ class VerdictSentences:
         wanted = range_words(asked.to, setting.unit)  # type: ignore[arg-type]
         return say("asks_setting", noun=setting.noun, wanted=wanted)
 
-    def _off(self, part: Compared) -> str:
+    def _off(self, part: Compared, shown: str | None) -> str:
+        """Say what was off. ``shown``: what the gauge showed that was read."""
         setting = self.vocabulary.settings.get(part.name)
         noun = capitalised(setting.noun if setting is not None else say(_PARTS[part.name]))
         if not part.recorded:
             return say("part_not_recorded", noun=noun, asked=part.asked)
+        if shown is not None:
+            return say("part_told_wrong", noun=noun, read=part.read, shown=shown)
         if not part.tenfold:
             return say("part_off", noun=noun, read=part.read, asked=part.asked)
         return say(
@@ -487,6 +507,20 @@ class NoWords(VerdictSentences):
     def told_wrong(self, observation: str, telling: Telling) -> Evidence:
         """Return a value that was said as evidence: its event and its start."""
         return Evidence(telling.run.source.event_id, telling.said, "")
+
+    def gauge_told_wrong(self, step: Step, shown: Range) -> Evidence:
+        """Return a reading as evidence: its event and its instant."""
+        return Evidence(step.change.event_id or "", step.at, "")
+
+
+def _as_they_showed(occasion: Occasion, match: Match) -> dict[str, str]:
+    """Return in words what each gauge showed that was read for an occasion, by its setting."""
+    gauges = {check.setting for check in occasion.plan.checks if isinstance(check.wanted, AsShown)}
+    return {
+        part.name: part.wanted.text
+        for part in match.settings.parts
+        if part.name in gauges and isinstance(part.wanted, Range)
+    }
 
 
 def _shortest(runs: Iterable[Run]) -> int:

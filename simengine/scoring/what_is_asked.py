@@ -8,7 +8,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from simengine.quantities import Range, format_duration
+from simengine.quantities import Range, format_duration, format_quantity
 from simengine.quantities.formatting import listed
 from simengine.scenario.key import (
     Anchor,
@@ -20,7 +20,7 @@ from simengine.scenario.key import (
     Windowed,
 )
 from simengine.scenario.model import Scenario
-from simengine.scenario.wanted import Steps, Wanted
+from simengine.scenario.wanted import AsShown, Steps, Told
 from simengine.scenario.words import asked_words, range_words, wanted_words
 from simengine.scoring.catalogue import say
 
@@ -41,7 +41,9 @@ def asked_thing(scenario: Scenario, asked: Asked) -> str:
     return asked_words(asked, scenario.vocabulary, dict(scenario.start.faults))
 
 
-def _range(scenario: Scenario, wanted: Wanted, unit: str | None) -> str:
+def _range(scenario: Scenario, wanted: Told, unit: str | None) -> str:
+    if isinstance(wanted, AsShown):
+        return say("as_shown", within=format_quantity(wanted.within, wanted.unit))
     if isinstance(wanted, Steps):
         return say("by_protocol", range=wanted_words(wanted, unit))
     named = isinstance(wanted, Range) and wanted.protocol is not None

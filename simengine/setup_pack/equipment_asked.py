@@ -19,7 +19,7 @@ from simengine.scenario.key import (
 )
 from simengine.scenario.model import Infant, MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolRow, ProtocolValue
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import AsShown, Wanted
 
 
 def actions_of(scenario: Scenario) -> frozenset[str]:
@@ -74,6 +74,8 @@ def settings_asked(scenario: Scenario) -> dict[str, AsItShouldBe]:
             found.setdefault(asked.setting, AsItShouldBe(asked.to, None, title))
     for item in scenario.key:
         for name, wanted in item.settings.items():
+            if isinstance(wanted, AsShown):
+                continue
             found.setdefault(name, AsItShouldBe(wanted, None, item.title))
     return found
 

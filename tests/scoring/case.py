@@ -11,8 +11,8 @@ A line of the record is ``SECONDS WHAT …``, e.g. ``60 start pump pressure=30 r
   (30_mcg/kg), ``route``.
 
 States: ``idle`` (rate 120, level 50), ``low`` (rate 50, level 10), ``high`` (rate 150, level 98),
-``ready`` (the team calls its work done), ``end`` (ends the session). The baby weighs 2 kg. Two
-faults are planted at the start: ``leak`` (put right by ``swap``) and ``dial`` (put right by
+``ready`` (the team calls its work done), ``end`` (ends the session). The baby weighs 2 kg. A tank
+holds 80 L of 100, which its ``gauge`` shows as 160 bar of 200; ``pump`` draws 1 L/s. Two faults are planted at the start: ``leak`` (put right by ``swap``) and ``dial`` (put right by
 pressure 30 to 40 cmH2O).
 """
 
@@ -51,6 +51,7 @@ start:
   state: idle
   clock: birth
   settings: {pressure: 20 cmH2O}
+  supplies: {tank: 80 L}
   faults:
     leak: {shows: A leak, mended_by: swap}
     dial: {shows: A dial set low, mended_by: {set: pressure, to: 30 to 40 cmH2O}}
@@ -76,7 +77,7 @@ states:
   end: {title: The end, shows: {colour: pink}, ends: true}
 """
 
-_UNITS = {"pressure": "cmH2O", "oxygen": "%", "strict": "%"}
+_UNITS = {"pressure": "cmH2O", "oxygen": "%", "strict": "%", "gauge": "bar"}
 
 
 @cache
@@ -185,9 +186,7 @@ def _data(what: str, plain: Sequence[str], given: Mapping[str, str]) -> tuple[st
     if "how" in given:
         data["how"] = given["how"]
     settings = {
-        name: _reading(name, value)
-        for name, value in given.items()
-        if name in ("pressure", "oxygen", "strict", "mode")
+        name: _reading(name, value) for name, value in given.items() if name in (*_UNITS, "mode")
     }
     if settings:
         data["settings"] = settings

@@ -15,6 +15,7 @@ KEY = """
 - {expect: {any: [call, swap]}, from: birth, ideal: 40 s, latest: 90 s}
 - {expect: swap, from: {state: low}, ideal: 20 s, each: true, ahead: counts}
 - {expect: agree, from: birth, ideal: 40 s, until: [high], importance: essential}
+- {expect: read_gauge, from: birth, ideal: 60 s, latest: 90 s, settings: {gauge: as shown}}
 - {expect: hat, from: {state: low}, ideal: 40 s, ahead: early}
 - {expect: {know: rate}, from: {state: low}, ideal: 20 s, latest: 40 s, each: true}
 - {expect: {know: rate, told: true}, from: birth, ideal: 40 s}
@@ -57,6 +58,9 @@ _WHAT = st.sampled_from(
         "start probe",
         "stop probe",
         "set pressure=50",
+        "done read_gauge gauge=155",
+        "done read_gauge gauge=110",
+        "done read_gauge",
         "set oxygen=40",
         "set oxygen=70",
         "done give amount=20_mcg/kg route=vein",

@@ -34,6 +34,8 @@ from tests.scoring.one_by_one import assert_the_same
 
 MORE = """
 - {expect: call, from: {action: look}, ideal: 10 s, latest: 40 s, each: true, must_reach: true}
+- {expect: read_gauge, from: birth, ideal: 40 s, latest: 90 s, settings: {gauge: as shown}}
+- {expect: {know: rate}, from: birth, ideal: 40 s, settings: {gauge: as shown, oxygen: 60 %}}
 - {expect: call, from: birth, ideal: 5 s, latest: 60 s, during: [idle], importance: essential}
 - {expect: call, from: {fault: leak}, ideal: 60 s, latest: 90 s, importance: helpful}
 - {expect: call, from: {state: high}, not_before: -20 s, ideal: 20 s, latest: 30 s, each: true}

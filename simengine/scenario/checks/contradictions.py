@@ -33,7 +33,7 @@ from simengine.scenario.place import Place
 from simengine.scenario.protocol_subjects import Subject
 from simengine.scenario.read_protocol import NoValueError, value_for
 from simengine.scenario.read_scenario import Read
-from simengine.scenario.wanted import Wanted
+from simengine.scenario.wanted import AsShown, Wanted
 
 _EXACT = ("lasting",)
 
@@ -144,6 +144,8 @@ def _figures(item: Item, place: Place, scenario: Scenario) -> Iterator[_Figure]:
     anchor = item.anchor.kind if item.anchor is not None else None
     settings = place.get("settings") if item.settings else None
     for name, wanted in item.settings.items():
+        if isinstance(wanted, AsShown):
+            continue
         at = settings.get(name) if settings is not None else None
         yield from _setting(at or place, name, wanted, scenario, action, anchor)
     if isinstance(asked, AskedSetting) and asked.to is not None:

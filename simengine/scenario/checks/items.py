@@ -34,6 +34,7 @@ from simengine.scenario.key import (
 )
 from simengine.scenario.place import Place
 from simengine.scenario.read_scenario import Read
+from simengine.scenario.wanted import AsShown
 
 
 def check_items(read: Read, reach: Reach) -> None:
@@ -49,6 +50,7 @@ def check_items(read: Read, reach: Reach) -> None:
             continue
         if isinstance(item, Windowed):
             _knowledge(item_at, item)
+            _gauges(item_at, item)
         check = CHECKS.get(type(item))
         if check is not None:
             check(item_at, item)
@@ -104,6 +106,23 @@ def _knowledge(item_at: ItemAt, item: Windowed) -> None:
             level="warning",
             hint="only a team that looked before is in time",
         )
+
+
+def _gauges(item_at: ItemAt, item: Windowed) -> None:
+    """Note a gauge that shows nothing: nobody follows what is in its supply."""
+    settings = item_at.at.get("settings")
+    for name, wanted in item.settings.items():
+        if (
+            settings is not None
+            and isinstance(wanted, AsShown)
+            and wanted.supply not in item_at.reach.scenario.start.supplies
+        ):
+            settings.key(name).say(
+                f"a supply that the scenario starts with ('{wanted.supply}' is none)",
+                "never-shown",
+                found="",
+                level="warning",
+            )
 
 
 def _repeat(item_at: ItemAt, item: Repeat) -> None:

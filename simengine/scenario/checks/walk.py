@@ -15,7 +15,7 @@ from simengine.scenario.conditions import (
 from simengine.scenario.key import AskedSetting
 from simengine.scenario.model import MendedBySetting, Scenario, State
 from simengine.scenario.place import Place
-from simengine.scenario.wanted import OneOf, Wanted
+from simengine.scenario.wanted import AsShown, OneOf, Wanted
 
 
 def observed_in(condition: Condition) -> Iterator[Observed]:
@@ -59,7 +59,7 @@ def protocol_values_used(scenario: Scenario) -> set[str]:
         if isinstance(fault.mended_by, MendedBySetting)
     ]
     for item in scenario.key:
-        wanted += item.settings.values()
+        wanted += [part for part in item.settings.values() if not isinstance(part, AsShown)]
         if isinstance(item.asked, AskedSetting):
             wanted.append(item.asked.to)
         if item.dose is not None:

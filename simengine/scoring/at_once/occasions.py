@@ -84,6 +84,7 @@ class Worth(NamedTuple):
     off: Flags
     unrecorded: Flags
     wholly_off: Flags
+    told_wrong: Flags
 
 
 @dataclass(eq=False)
@@ -175,7 +176,7 @@ def worth_of(redraws: Redraws, plan: ItemPlan, served: Serving, runs: Runs) -> W
     credit, early = time_credits(plan, served.delay)
     none = np.zeros(credit.shape, np.bool_)
     if not (plan.checks or plan.doses):
-        return Worth(credit, served.delay, early, none, none, none)
+        return Worth(credit, served.delay, early, none, none, none, none)
     settings = settings_credits(redraws, plan, served.at, runs)
     return Worth(
         credit * settings.credit,
@@ -184,6 +185,7 @@ def worth_of(redraws: Redraws, plan: ItemPlan, served: Serving, runs: Runs) -> W
         none | settings.off,
         none | settings.unrecorded,
         none | settings.wholly_off,
+        none | settings.told_wrong,
     )
 
 
@@ -214,7 +216,7 @@ def matched(served: Flags, place: Ints, worth: Worth, runs: Runs) -> Matches:
         np.where(served, picked(worth.credit, place, 0.0), 0.0),
         picked(worth.delay, place),
         picked(worth.early, place, default=False) & served,
-        np.zeros_like(served),
+        picked(worth.told_wrong, place, default=False) & served,
         picked(worth.off, place, default=False) & served,
         picked(worth.unrecorded, place, default=False) & served,
         picked(worth.wholly_off, place, default=False) & served,

@@ -8,7 +8,7 @@ import numpy as np
 
 from simengine.quantities import Range
 from simengine.scenario.key import Windowed
-from simengine.scenario.wanted import OneOf, Steps
+from simengine.scenario.wanted import AsShown, OneOf, Steps
 from simengine.scoring.at_once.redraws import Redraws
 from simengine.scoring.at_once.runs import Runs
 from simengine.scoring.at_once.stretches import Flags, Floats, Ints, Numbers
@@ -16,18 +16,21 @@ from simengine.scoring.doses import AMOUNT
 from simengine.scoring.item_guide import SettingCheck
 from simengine.scoring.parts import PartCredit, part_credit
 from simengine.scoring.plan import ItemPlan
+from simengine.session.gauges import range_shown
 
 
 class Settings(NamedTuple):
     """``off`` and ``unrecorded`` decide a verdict; ``wholly_off``: what must not be so is.
 
     ``unrecorded``: nothing of what is asked was recorded, or the amount of the dose was not.
+    ``told_wrong``: a reading of a gauge is far from what that showed.
     """
 
     credit: Floats
     off: Flags
     unrecorded: Flags
     wholly_off: Flags
+    told_wrong: Flags
 
 
 def settings_credits(redraws: Redraws, plan: ItemPlan, instant: Ints, runs: Runs) -> Settings:
@@ -38,6 +41,7 @@ def settings_credits(redraws: Redraws, plan: ItemPlan, instant: Ints, runs: Runs
     got, others = np.zeros(shape), np.zeros(shape)
     parts, known = np.zeros(shape), np.zeros(shape)
     off, wholly_off = np.zeros(shape, np.bool_), np.zeros(shape, np.bool_)
+    told_wrong = np.zeros(shape, np.bool_)
     for check in plan.checks:
         asked, credit, outside = _checked(redraws, check, instant, item.settle_ms)
         recorded = asked & ~np.isnan(credit)
@@ -46,6 +50,8 @@ def settings_credits(redraws: Redraws, plan: ItemPlan, instant: Ints, runs: Runs
         known += recorded
         parts += asked
         off |= recorded & outside
+        if isinstance(check.wanted, AsShown):
+            told_wrong |= recorded & outside
         if check.setting in item.must:
             wholly_off |= recorded & (credit == 0.0)
     amount, no_amount = np.ones(shape), np.zeros(shape, np.bool_)
@@ -75,8 +81,10 @@ def settings_credits(redraws: Redraws, plan: ItemPlan, instant: Ints, runs: Runs
                 ],
             )
     credit = np.where(others > 0, got / np.maximum(others, 1.0), 1.0) * amount
+    credit = np.where(told_wrong, 0.0, credit)
     missing = known < parts
-    return Settings(credit, off, missing & ((known == 0) | no_amount), wholly_off)
+    unrecorded = missing & ((known == 0) | no_amount)
+    return Settings(credit, off, unrecorded, wholly_off, told_wrong)
 
 
 def _amount(dose: tuple[PartCredit, ...]) -> PartCredit | None:
@@ -93,6 +101,8 @@ def _checked(
     """Whether a setting is asked, what it earns (not a number: not recorded), whether it is off."""
     steps = redraws.steps(check.setting)
     wanted = check.wanted
+    if isinstance(wanted, AsShown):
+        return _told(redraws, check, wanted, instant, settle_ms)
     asked = np.ones(instant.shape, np.bool_)
     if isinstance(wanted, Steps):
         rows: list[Range | OneOf] = [each for _, each in wanted.rows]
@@ -106,15 +116,7 @@ def _checked(
         rows, row = [wanted], np.zeros(instant.shape, np.int64)
     if not len(steps):
         return asked, np.full(instant.shape, np.nan), np.zeros(instant.shape, np.bool_)
-    place = np.full(instant.shape, -1)
-    for start in steps.start:
-        place += start <= instant
-    first = steps.start[0]
-    settles = (place < 0) & (first <= instant + settle_ms)
-    recorded = (place >= 0) | settles
-    place = np.maximum(place, 0)
-    columns = np.broadcast_to(np.arange(instant.shape[1]), instant.shape)
-    source = place if steps.which is None else steps.which[place, columns]
+    recorded, _, source = _in_force(steps, instant, settle_ms)
     judged = [
         [
             part_credit(check.setting, change.value, each, check.tolerance)
@@ -125,3 +127,39 @@ def _checked(
     credit = np.array([[part.credit for part in some] for some in judged])
     off = np.array([[part.off for part in some] for some in judged])
     return asked, np.where(recorded, credit[row, source], np.nan), recorded & off[row, source]
+
+
+def _in_force(steps: Runs, instant: Ints, settle_ms: int) -> tuple[Flags, Ints, Ints]:
+    """Whether a setting was known at instants, and which change counts: its place, its source."""
+    place = np.full(instant.shape, -1)
+    for start in steps.start:
+        place += start <= instant
+    settles = (place < 0) & (steps.start[0] <= instant + settle_ms)
+    recorded = (place >= 0) | settles
+    place = np.maximum(place, 0)
+    columns = np.broadcast_to(np.arange(instant.shape[1]), instant.shape)
+    return recorded, place, place if steps.which is None else steps.which[place, columns]
+
+
+def _told(
+    redraws: Redraws, check: SettingCheck, wanted: AsShown, instant: Ints, settle_ms: int
+) -> tuple[Flags, Floats, Flags]:
+    """The same of a reading of a gauge, beside what that showed as it was read."""
+    steps = redraws.steps(check.setting)
+    supplies = redraws.plan.session.supplies
+    none = np.zeros(instant.shape, np.bool_)
+    if wanted.supply not in supplies:
+        return none, np.full(instant.shape, np.nan), none
+    if not len(steps):
+        return ~none, np.full(instant.shape, np.nan), none
+    recorded, place, source = _in_force(steps, instant, settle_ms)
+    columns = np.broadcast_to(np.arange(instant.shape[1]), instant.shape)
+    read_at = steps.start[place, columns]
+    credit, off = np.full(instant.shape, np.nan), none.copy()
+    for at in zip(*np.nonzero(recorded), strict=True):
+        shown = range_shown(wanted, supplies, int(read_at[at]))
+        value = steps.sources[source[at]].value
+        if shown is not None:
+            part = part_credit(check.setting, value, shown, check.tolerance)
+            credit[at], off[at] = part.credit, part.off
+    return ~none, credit, off

@@ -25,7 +25,7 @@ from simengine.scenario.key import (
     Windowed,
 )
 from simengine.scenario.model import Scenario
-from simengine.scenario.wanted import Steps
+from simengine.scenario.wanted import AsShown, Steps
 from simengine.scoring.card import EQUAL, Evidence, Verdict
 from simengine.scoring.changes_asked import match_changes
 from simengine.scoring.doses import amounts_given, asked_ranges, dose_parts
@@ -99,7 +99,11 @@ class WindowKind(ItemKind[WindowT]):
             elif setting is not None:
                 guide.asked_settings = (setting,)
         guide.checks = tuple(
-            SettingCheck(name, wanted, vocabulary.settings[name].tolerance)
+            SettingCheck(
+                name,
+                wanted,
+                0.0 if isinstance(wanted, AsShown) else vocabulary.settings[name].tolerance,
+            )
             for name, wanted in item.settings.items()
         )
 

@@ -240,7 +240,7 @@ def _replaced(match: Matches, wrong: Matches, takes: Flags) -> Matches:
         np.where(takes, 0.0, match.credit),
         np.where(takes, wrong.delay, match.delay),
         np.where(takes, wrong.early, match.early),
-        takes,
+        takes | match.wrong,
         np.where(takes, wrong.off, match.off),
         np.where(takes, wrong.unrecorded, match.unrecorded),
         np.where(takes, wrong.wholly_off, match.wholly_off),
