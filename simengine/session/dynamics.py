@@ -134,6 +134,14 @@ def level_at(level: Level, at_ms: float) -> float:
     return max(0.0, level.contents - level.rate_per_ms * (at_ms - level.start_ms))
 
 
+def supply_at(levels: Sequence[Level], at_ms: float) -> float | None:
+    """Return a supply's contents at an instant; ``None`` before its first level."""
+    for level in reversed(levels):
+        if level.start_ms <= at_ms:
+            return level_at(level, at_ms)
+    return None
+
+
 def empty_at(level: Level) -> int:
     """Return the first ms at which a supply has nothing left; ``NEVER`` if it lasts."""
     return _fall(level, 0.0, strict=False)

@@ -6,6 +6,7 @@ The source stands beside each figure; "common practice, no source" where there i
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from math import inf
 
 import pytest
 
@@ -13,12 +14,13 @@ from simengine.quantities import Range
 from simengine.scenario.key import AskedSetting, DoseAsked, Expect, Respond
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.read_protocol import value_for
-from simengine.scenario.wanted import OneOf, Wanted
+from simengine.scenario.wanted import AsShown, OneOf, Told, Wanted
 from simengine.session import Session, Timed, fold, play
-from simengine.session.dynamics import curve_at
+from simengine.session.dynamics import curve_at, supply_at
+from simengine.session.gauges import gauge_at
+from simengine.session.record import Level
 from tests.content.play import perform
 from tests.content.what_is_shipped import SCENARIOS, protocol, scenario, vocabulary
-from tests.session.supply_at import supply_at
 
 # --- the vigorous term baby -----------------------------------------------------------------------
 
@@ -173,7 +175,7 @@ PEAK = {"cot-term": 30, "cot-preterm": 25}
 RELIEF = {"cot-term": 40, "cot-preterm": 30}
 
 
-def prepared(found: Scenario) -> Iterator[tuple[str, str, Wanted]]:
+def prepared(found: Scenario) -> Iterator[tuple[str, str, Told]]:
     """Every setting of the cot that is asked or puts a fault right: by whom, name and range."""
     for item in found.key:
         if isinstance(item, Expect):
@@ -189,6 +191,8 @@ def prepared(found: Scenario) -> Iterator[tuple[str, str, Wanted]]:
 @pytest.mark.parametrize("name", ["cot-term", "cot-preterm"])
 def test_every_setting_of_a_prepared_cot_is_that_of_common_practice(name: str, under: str) -> None:
     # Three quarters of 230 bar, by hand: 172.5 bar.
+    enough = scenario(name, under).protocol.values["cot_cylinder_gauge"].rows[0].range
+    assert (enough.low, enough.high) == (172.5, inf)
     measured = {"oxygen_measured": ("is", 30)} if name == "cot-preterm" else {}
     words = {"light": "on", "heater_mode": "manual"}
     figures = PREPARED | {
@@ -201,15 +205,14 @@ def test_every_setting_of_a_prepared_cot_is_that_of_common_practice(name: str, u
         if setting in words:
             assert wanted == OneOf((words[setting],)), by
             continue
-        assert isinstance(wanted, Range), by
-        if setting in ("oxygen_gauge", "air_gauge"):
-            # What is enough, or what stands there as planted.
-            planted = scenario(name, under).start.supplies[
-                f"{setting.removesuffix('_gauge')}_cylinder"
-            ]
-            bar = planted / 2
-            assert wanted.low == 172.5 or (wanted.low + wanted.high) / 2 == pytest.approx(bar)
+        if isinstance(wanted, AsShown):
+            # What the gauge shows as planted: 2 L of water at 230 bar are 460 L, so 2 L are a bar.
+            assert setting == f"{wanted.supply.removesuffix('_cylinder')}_gauge"
+            litres = scenario(name, under).start.supplies[wanted.supply]
+            levels = {wanted.supply: (Level(0, litres, 0.0),)}
+            assert gauge_at(wanted, levels, 0) == pytest.approx(litres / 2)
             continue
+        assert isinstance(wanted, Range), by
         if by == "expect:purge_gas":
             assert wanted.contains(0)
             assert not wanted.contains(2)

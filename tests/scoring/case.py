@@ -12,8 +12,9 @@ A line of the record is ``SECONDS WHAT …``, e.g. ``60 start pump pressure=30 r
 
 States: ``idle`` (rate 120, level 50), ``low`` (rate 50, level 10), ``high`` (rate 150, level 98),
 ``ready`` (the team calls its work done), ``end`` (ends the session). The baby weighs 2 kg. A tank
-holds 80 L of 100, which its ``gauge`` shows as 160 bar of 200; ``pump`` draws 1 L/s. Two faults are planted at the start: ``leak`` (put right by ``swap``) and ``dial`` (put right by
-pressure 30 to 40 cmH2O).
+holds 80 L of 100, which its ``gauge`` shows as 160 bar of 200; ``pump`` draws 1 L/s. Two faults are
+planted at the start: ``leak`` (put right by ``swap``) and ``dial`` (put right by pressure 30 to 40
+cmH2O).
 """
 
 from __future__ import annotations

@@ -24,7 +24,7 @@ from simengine.scenario.conditions import (
     SupplyIs,
 )
 from simengine.scenario.model import Adjust, Course, MendedBySetting, Scenario
-from simengine.session.dynamics import curve_at
+from simengine.session.dynamics import curve_at, supply_at
 from simengine.session.full_speed import Timed, play
 from simengine.session.live import LiveSession, RefusedError
 from simengine.session.record import NEVER, Session
@@ -42,7 +42,6 @@ from tests.session.small import (
     state,
     way,
 )
-from tests.session.supply_at import supply_at
 
 
 def run(made: Scenario, *script: Timed, until: int = 120_000, **data: Any) -> Session:
