@@ -1,0 +1,145 @@
+"""Two hands, help that comes once it was called, and the baby by looking and listening."""
+
+from __future__ import annotations
+
+import pytest
+
+from simengine.rehearsal.alone_rules import alone_rules
+from simengine.rehearsal.baby import beats_between
+from simengine.session.record import Segment
+from tests.rehearsal.playing import Player
+
+RULES = alone_rules()
+
+
+@pytest.fixture
+def born(player: Player) -> Player:
+    """A baby who has just been born, to somebody who is alone with it."""
+    player.begin().turns("gas_flow", 8)
+    player.wait(5).touch("begin")
+    return player.wait(1)
+
+
+def hands(player: Player) -> dict[str, str]:
+    return {line["who"]: line["words"] for line in player.view["hands"]}
+
+
+def test_what_runs_keeps_a_hand_and_a_third_needs_help(born: Player) -> None:
+    born.does("mask_ventilation")
+    assert hands(born) == {"You": "ventilating; one hand free"}
+    words = born.refused("action", "chest_compressions")
+    assert words == "No hand is free: ventilating. Stop one of these, or call for help."
+    assert "chest_compressions" not in [one["action"] for one in born.log("action")]
+
+
+def test_help_that_was_called_comes_and_has_hands_of_its_own(born: Player) -> None:
+    helper = RULES.help["call_for_help"]
+    born.does("mask_ventilation").does("call_for_help")
+    assert hands(born)["Help"].startswith("on the way")
+    born.wait(helper.after_ms / 1000 + 1).does("chest_compressions")
+    assert hands(born) == {
+        "You": "ventilating and giving chest compressions; no hand free",
+        "Help": "giving chest compressions; one hand free",
+    }
+
+
+def test_what_takes_two_people_waits_for_the_second(born: Player) -> None:
+    words = born.refused("action", "two_person_hold")
+    assert "takes two people" in words
+    born.does("call_for_help").wait(RULES.help["call_for_help"].after_ms / 1000 + 1)
+    born.does("two_person_hold")
+
+
+def test_a_task_keeps_its_hand_for_the_time_that_it_takes(born: Player) -> None:
+    born.does("mask_ventilation").does("listen_to_heart")
+    assert "no hand free" in hands(born)["You"]
+    assert "No hand is free" in born.refused("action", "hat")
+    born.wait(RULES.tasks["listen_to_heart"].takes_ms / 1000).does("hat")
+
+
+def test_what_runs_is_stopped_by_the_next_touch_and_its_hand_is_free(born: Player) -> None:
+    born.does("mask_ventilation").wait(10).does("mask_ventilation")
+    assert hands(born) == {"You": "both hands free"}
+    assert [one["phase"] for one in born.log("action")] == ["start", "stop"]
+
+
+def test_nothing_is_done_to_a_baby_who_is_not_born(player: Player) -> None:
+    player.begin()
+    assert player.refused("action", "dry") == "The baby is not here yet."
+
+
+def test_a_sign_is_known_once_somebody_has_looked(born: Player) -> None:
+    assert born.signs == {}
+    born.does("assess_breathing")
+    assert born.signs == {
+        "breathing": "Breathing absent",
+        "tone": "Tone floppy",
+        "colour": "Colour blue",
+    }
+    assert "heart_rate" not in born.signs
+    assert "chest" not in born.signs
+
+
+def test_a_sensor_shows_after_its_delay_and_then_as_it_is(born: Player) -> None:
+    born.does("oximeter")
+    assert born.signs["spo2"].startswith("SpO2, right hand (preductal): first reading in")
+    born.wait(61)
+    assert "{value}" in born.signs["spo2"]
+
+
+def test_there_is_nothing_to_read_out_before_a_sensor_reads(born: Player) -> None:
+    assert "no sensor shows" in born.refused("action", "read_spo2")
+    born.does("oximeter").wait(61).does("read_spo2")
+    (told,) = [one for one in born.log("action") if one["action"] == "read_spo2"]
+    assert told["spoken"]["spo2"]["unit"] == "%"
+
+
+def test_a_rate_is_counted_and_called_out_and_counts_as_told_with_the_listening(
+    born: Player,
+) -> None:
+    born.does("listen_to_heart")
+    assert born.view["counting"]["beats"]
+    born.wait(7)
+    assert born.signs["heart_rate"] == "Heart rate: beats heard, rate not called out yet"
+    counting = born.view["counting"]
+    assert counting["counted"] == f"You count {len(counting['beats'])} beats in 6 s."
+    assert born.touch("tell", counting["id"], observation="heart_rate", value=80).status_code == 200
+    assert born.signs["heart_rate"] == "Heart rate 80 /min"
+    assert born.view["counting"] is None
+    live = born.desk.hub.running(born.session).live
+    assert live is not None
+    (listened,) = [
+        one for one in live.session().record.performances if one.action == "listen_to_heart"
+    ]
+    assert listened.spoken["heart_rate"].value == 80
+
+
+@pytest.mark.parametrize("rate", [40.0, 60.0, 84.0, 100.0, 148.0])
+def test_beats_times_ten_are_the_rate_as_the_trade_counts_it(rate: float) -> None:
+    """Six seconds of listening, beats times ten (common practice, no source)."""
+    beats = beats_between((Segment(0, rate, rate, None),), 0, 6_000)
+    assert abs(10 * len(beats) - rate) <= 10
+    gaps = [later - sooner for sooner, later in zip(beats, beats[1:], strict=False)]
+    assert max(gaps) - min(gaps) <= 10  # a beat as regular as the clock allows
+
+
+def test_a_dose_is_chosen_by_whoever_gives_it_and_none_is_offered(born: Player) -> None:
+    drugs = next(one for one in groups(born) if one["name"] == "drugs")
+    adrenaline = next(one for one in drugs["acts"] if one["name"] == "adrenaline")
+    assert set(adrenaline["dose"]) == {"figures", "routes", "caution"}
+    assert "Say how much" in born.refused("action", "adrenaline", route="umbilical_vein")
+    assert "way in" in born.refused("action", "adrenaline", volume=0.7, strength=0.1)
+    born.does("adrenaline", volume=0.7, strength=0.1, flush=1, route="umbilical_vein")
+    (given,) = [one for one in born.log("action") if one["action"] == "adrenaline"]
+    assert given["dose"]["volume"] == {"value": 0.7, "unit": "mL"}
+
+
+def groups(player: Player) -> list[dict[str, object]]:
+    import json
+    import re
+    from html import unescape
+
+    page = player.browser.client.get(f"/rehearse/{player.session}").text
+    found = re.search(r'data-groups="([^"]*)"', page)
+    assert found is not None
+    return list(json.loads(unescape(found.group(1))))
