@@ -102,7 +102,7 @@ class HomePage:
     """`cohort/home.html.j2` at `/cohort`.
 
     ``current``: of how many people who are current in all, as the report counts; ``leaves_as``: the
-    query by which the list leaves as a file.
+    query by which the list leaves as a file. ``practice``: how much they rehearsed, in words.
     """
 
     here: str
@@ -117,6 +117,7 @@ class HomePage:
     filters: tuple[Choice, ...]
     rows: tuple[DueRow, ...]
     pages: Pages
+    practice: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ from simengine.coordinator.page_words import (
     unit_on,
 )
 from simengine.coordinator.plan_form import AHEAD
+from simengine.coordinator.rehearsed_words import rehearsed_words
 from simengine.coordinator.which_unit import list_of_people
 from simengine.coordinator.who_may_read import COORDINATOR_ALONE, person_address, today
 from simengine.people.alike import same_key
@@ -98,6 +99,7 @@ def home_page(
             for one in listed[max(0, pages.first - 1) : pages.first - 1 + ROWS]
         ),
         pages=pages,
+        practice=rehearsed_words(store, trainees, day),
     )
 
 

@@ -36,6 +36,7 @@ from simengine.coordinator.record_contexts import (
     PersonPage,
     SessionLine,
 )
+from simengine.coordinator.rehearsed_words import own_rehearsed_words
 from simengine.coordinator.who_may_read import OWN_PAGES, person_address, reader_of, today
 from simengine.debrief.trend import Held
 from simengine.debrief.words import NO_ENTRY
@@ -130,6 +131,7 @@ async def person(request: Request) -> Response:
         certificate="" if own or not certified else f"{address}/attendance.pdf",
         trend=f"{address}/trend.svg" if drawn else "",
         trend_words=_trend_words(points),
+        practice=own_rehearsed_words(store, code, day),
         reads=tuple(
             days_row(one, code if own else "") for one in readings_by_day(store, code, limit=_READS)
         ),

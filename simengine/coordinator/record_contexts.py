@@ -72,7 +72,7 @@ class PersonPage:
     with them and not begun, where they write a goal. ``back``: (address, words) of the lists that
     the person stands in, for the coordinator. ``certificate``: its address, empty where there is
     none. ``trend``: the address of the picture, empty where there are too few sessions to draw;
-    ``trend_words``: the same in words.
+    ``trend_words``: the same in words. ``practice``: how much they rehearsed, in words.
     """
 
     here: str
@@ -93,6 +93,7 @@ class PersonPage:
     pages: Pages
     trend: str
     trend_words: str
+    practice: str
     reads: tuple[ReadRow, ...]
 
 

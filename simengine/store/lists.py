@@ -115,6 +115,29 @@ def sessions_taken(store: Store, code: str) -> int:
         return int(connection.execute(asked).scalar_one())
 
 
+def rehearsed(store: Store, codes: Collection[str], since: str) -> dict[str, tuple[int, str]]:
+    """Return how often people rehearsed since an instant (UTC, ISO 8601), and when last.
+
+    People who did not are left out. A rehearsal that was never ended is none.
+    """
+    c = results.c
+    found: dict[str, tuple[int, str]] = {}
+    for part in _parts(sorted(codes)):
+        asked = (
+            select(
+                takings.c.code,
+                func.count(takings.c.session.distinct()),
+                func.max(c.wall),
+            )
+            .select_from(takings.join(results, takings.c.session == c.session))
+            .where(c.current, c.purpose == "rehearsal", c.wall >= since, takings.c.code.in_(part))
+            .group_by(takings.c.code)
+        )
+        with store.reading() as connection:
+            found |= {row[0]: (row[1], row[2]) for row in connection.execute(asked)}
+    return found
+
+
 def took_part(store: Store, code: str, session: str) -> bool:
     """Return whether a person held a role in a session."""
     asked = select(takings.c.role).where(takings.c.code == code, takings.c.session == session)

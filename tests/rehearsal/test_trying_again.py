@@ -1,4 +1,4 @@
-"""After a rehearsal: its debrief, its own times beside each other, and again from a state passed."""
+"""After a rehearsal: its debrief, its own times, and again from a state that was passed."""
 
 from __future__ import annotations
 

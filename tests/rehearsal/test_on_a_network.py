@@ -1,0 +1,84 @@
+"""A trainee rehearses by their own account: nobody else opens it, and it counts as practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from simengine.cohort.evidence import for_learning, for_totals
+from simengine.web.shelf import Shelf
+from tests.console.consoles import LAN
+from tests.coordinator.ward import Ward, words_of
+from tests.rehearsal.playing import Player
+
+
+@pytest.fixture
+def ward(tmp_path: Path) -> Iterator[Ward]:
+    """A console on a network, with a roster."""
+    made = Ward(tmp_path / "data", Shelf((), tmp_path / "scenarios.index"), LAN)
+    with made.client:
+        made.begin().import_roster()
+        yield made
+
+
+@pytest.fixture
+def trainee(ward: Ward) -> Player:
+    """N-104, signed in with their own account."""
+    return Player(ward, ward.trainee("N-104"))
+
+
+def rehearsed(player: Player) -> Player:
+    player.begin().wait(5).touch("begin")
+    player.wait(30).does("dry").wait(60).touch("end")
+    page = player.browser.client.get(f"/rehearse/{player.session}/after")
+    assert page.status_code == 200
+    return player
+
+
+def test_a_trainee_comes_from_their_own_page_and_needs_nobodys_set_up(trainee: Player) -> None:
+    page = trainee.browser.client.get("/cohort/people/N-104").text
+    assert 'href="/rehearse"' in page
+    chosen = trainee.browser.client.get("/rehearse").text
+    assert "Your code" not in chosen  # it is known by the account
+    rehearsed(trainee)
+    team = trainee.log("opened")[0]["team"]
+    assert {code for codes in team.values() for code in codes} == {"N-104"}
+
+
+def test_nobody_else_opens_it_whatever_their_role(ward: Ward, trainee: Player) -> None:
+    rehearsed(trainee)
+    others = {"colleague": ward.trainee("N-117"), "educator": ward, "coordinator": ward.coordinator}
+    for role, browser in others.items():
+        for page in ("", "/after", "/debrief", "/debrief.pdf"):
+            address = f"/rehearse/{trainee.session}{page}"
+            assert browser.client.get(address, follow_redirects=False).status_code == 403, role
+    own = f"/cohort/people/N-104/debrief/{trainee.session}"
+    for role, browser in others.items():
+        assert browser.client.get(own).status_code == 403, role
+
+
+def test_the_coordinator_sees_that_there_was_practice_and_not_how_it_went(
+    ward: Ward, trainee: Player
+) -> None:
+    rehearsed(trainee)
+    rehearsed(trainee)
+    home = words_of(ward.coordinator.client.get("/cohort"))
+    assert "Rehearsed in the last 90 days: 2 rehearsals by 1 person." in home
+    person = words_of(ward.coordinator.client.get("/cohort/people/N-104"))
+    assert "Rehearsed in the last 90 days: 2 rehearsals, the last on" in person
+    assert "for the learner alone" in person
+    own = words_of(trainee.browser.client.get("/cohort/people/N-104"))
+    assert "2 rehearsals" in own
+
+
+def test_a_rehearsal_is_in_no_figure_of_competence(ward: Ward, trainee: Player) -> None:
+    rehearsed(trainee)
+    result = ward.hub.store.result(trainee.session)
+    assert result is not None
+    assert result.purpose == "rehearsal"
+    for figures in (for_learning, for_totals):
+        assert list(figures([result])) == []
+    due = words_of(ward.coordinator.client.get("/cohort/people/N-104"))
+    assert "Nothing yet: no assessment with a recorded standard has been confirmed." in due
