@@ -55,6 +55,20 @@ def test_the_manometer_answers_to_gas_outlet_and_finger() -> None:
     assert hands.needle() == "0 cmH2O"
 
 
+def test_what_a_hand_keeps_closed_is_seen_closed_until_it_is_let_go() -> None:
+    hands = cot("preterm-oxygen-fails")
+    for part, hold, words in (
+        ("t_piece", "outlet", "outlet is open"),
+        ("suction", "tubing", "Its end is open"),
+    ):
+        assert words in hands.look(part).words
+        hands.do(part, hold, True)
+        assert words not in hands.look(part).words
+        assert "Your hand keeps" in hands.look(part).words
+        hands.do(part, hold, False)
+        assert words in hands.look(part).words
+
+
 def test_closing_outlet_and_cap_is_the_check_of_the_pressures_with_what_it_read() -> None:
     hands = cot("preterm-oxygen-fails")
     hands.do("flow", "gas_flow", 8)

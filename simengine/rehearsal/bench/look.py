@@ -89,7 +89,11 @@ def shown(cot: Cot, part: Part, at_ms: int) -> Reading:
 
 def _lines(cot: Cot, part: Part) -> list[str]:
     scenario = cot.bench.scenario
-    lines = dict(cot.bench.file.parts[part.name].looks)
+    known = cot.bench.file.parts[part.name]
+    lines = dict(known.looks)
+    for control in known.controls.values():
+        if control.holds in cot.held:
+            lines |= control.looks
     for name in cot.faults:
         fault = scenario.start.faults[name]
         if row_of(cot.bench, fault) != part.name:

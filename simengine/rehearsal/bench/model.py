@@ -273,6 +273,12 @@ class Control:
     reads: str = field(
         default="", metadata=given(_AN_ACTION, "What is read off while it is kept closed.")
     )
+    looks: Mapping[str, str] = field(
+        default_factory=dict,
+        metadata=given(
+            texts("a map of lines"), "Lines in the place of the part's own while it is held."
+        ),
+    )
     needs_gas: bool = field(
         default=False, metadata=given(FLAG, "Without gas it is done and nothing is read.")
     )

@@ -11,7 +11,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 from pathlib import Path
 from string import Formatter
@@ -260,17 +260,19 @@ class _Reader:
         return known
 
     def _part(self, name: str, place: Place) -> BenchPart:
-        controls: dict[str, Control] = {}
-        at = place.get("controls")
-        for control, control_at in at.entries("a map of controls") if at is not None else ():
-            controls[control] = self._control(control, control_at)
         read = read_fields(BenchPart, place, self._scope)
         looks = place.get("looks")
         if looks is not None:
             self._check_lines(looks, read.get("looks", {}))
-        return BenchPart(name, **read, controls=controls)
+        part = BenchPart(name, **read)
+        at = place.get("controls")
+        controls = {
+            control: self._control(control, control_at, part)
+            for control, control_at in (at.entries("a map of controls") if at is not None else ())
+        }
+        return replace(part, controls=controls)
 
-    def _control(self, name: str, place: Place) -> Control:
+    def _control(self, name: str, place: Place, part: BenchPart) -> Control:
         known = read_fields(Control, place, self._scope)
         turned = self._settings.get(known.get("turns", ""))
         end = place.get("most")
@@ -282,6 +284,7 @@ class _Reader:
             runs.say("an action that lasts", "not-lasting")
         if known.get("holds") and not known.get("label"):
             place.need("label")
+        self._check_instead(place, known.get("looks", {}), part)
         return Control(name, **known, most=most, sets=self._values(place.get("sets")))
 
     def _faults(
@@ -297,18 +300,24 @@ class _Reader:
             if place.key(name).name_of_key(row_of, what) is None:
                 continue
             known = read_fields(Effect, at, self._scope)
-            looks = at.get("looks")
             part = parts.get(row_of[name])
-            if looks is not None and part is not None:
-                for line in known.get("looks", {}):
-                    looks.key(line).name_of_key(part.looks, f"a line of '{part.name}'")
-                self._check_lines(looks, known.get("looks", {}))
+            if part is not None:
+                self._check_instead(at, known.get("looks", {}), part)
             analyser = at.get("measured")
             reads = None
             if analyser is not None and measured is not None and measured.unit is not None:
                 reads = analyser.quantity(measured.unit)
             read[name] = Effect(**known, measured=reads)
         return read
+
+    def _check_instead(self, place: Place, lines: Mapping[str, str], part: BenchPart) -> None:
+        """Say of lines that stand in the place of a part's own what is wrong with them."""
+        looks = place.get("looks")
+        if looks is None:
+            return
+        for line in lines:
+            looks.key(line).name_of_key(part.looks, f"a line of '{part.name}'")
+        self._check_lines(looks, lines)
 
     def _check_lines(self, place: Place, lines: Mapping[str, str]) -> None:
         """Say of each place in a line that nothing can be told at."""
