@@ -50,11 +50,11 @@ test: $(VENV)/.ready-test
 test-long: $(VENV)/.ready-test
 	tests/apt/install
 	$(PYTEST) --hypothesis-profile=many $(ARGS)
-	$(BIN)/python -m tests.fuzz
+	$(BIN)/python -m tests.fuzz --jobs $(JOBS)
 	$(BIN)/python -m tests.torture
 
 fuzz: $(VENV)/.ready-test
-	$(BIN)/python -m tests.fuzz $(ARGS)
+	$(BIN)/python -m tests.fuzz --jobs $(JOBS) $(ARGS)
 
 torture: $(VENV)/.ready-test
 	$(BIN)/python -m tests.torture $(ARGS)

@@ -1,6 +1,7 @@
 """Fuzz the readers and every route: ``make fuzz ARGS="9000 --target scenario --keep FOLDER"``.
 
-Prints each class of fault with the numbers of some files that show it; 1 if there is any.
+Prints each class of fault with the numbers of some files that show it; 1 if there is any. What is
+done so far is told as it goes, and readers take turns, so that a run that is cut short has had all.
 """
 
 from __future__ import annotations
@@ -9,10 +10,15 @@ import argparse
 import math
 import sys
 from collections import defaultdict
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
-from tests.fuzz.run import Fault, faults
+from tests.fuzz.run import Batch, Fault, batch
 from tests.fuzz.targets import TARGETS
+
+_TURN = 500
+"""Files that a reader is given before the next has its turn."""
 
 
 def main() -> int:
@@ -23,13 +29,19 @@ def main() -> int:
     parser.add_argument("--first", type=int, default=0, help="number of the first of each reader")
     parser.add_argument("--target", choices=names, action="append", help="this reader alone")
     parser.add_argument("--keep", type=Path, help="where to keep the files that show a fault")
+    parser.add_argument("--jobs", type=int, default=1, help="processes beside each other")
     args = parser.parse_args()
-    chosen = [target for target in TARGETS if not args.target or target.name in args.target]
-    numbers = range(args.first, args.first + math.ceil(args.count / len(chosen)))
+    chosen = args.target or names
+    end = args.first + math.ceil(args.count / len(chosen))
     by_class: dict[str, list[Fault]] = defaultdict(list)
-    for target in chosen:
-        print(f"{target.name}: {len(numbers):,}", file=sys.stderr, flush=True)
-        for fault in faults(target, numbers):
+    files, slowest, most_bytes = 0, (0.0, ""), 0
+    for done in _batches(chosen, range(args.first, end), args.jobs):
+        files += done.files
+        slowest = max(slowest, (done.slowest_s, f"{done.target} {done.slowest}"))
+        most_bytes = max(most_bytes, done.peak_bytes)
+        told = f"slowest {slowest[0]:.2f} s ({slowest[1]}), memory {most_bytes / 1e6:.0f} MB"
+        print(f"{files:,} done, {done.target} last; {told}", file=sys.stderr, flush=True)
+        for fault in done.faults:
             if not by_class[fault.where]:
                 print(fault.trace, file=sys.stderr, flush=True)
             by_class[fault.where].append(fault)
@@ -39,8 +51,26 @@ def main() -> int:
     for where, found in sorted(by_class.items(), key=lambda one: -len(one[1])):
         some = ", ".join(f"{fault.target} {fault.seed}" for fault in found[:5])
         print(f"{len(found):6,}  {where}: {some}")
+    print(f"{files:,} files, {told}")
     print(f"{sum(map(len, by_class.values())):,} faults of {len(by_class)} classes")
     return 1 if by_class else 0
+
+
+def _batches(names: list[str], numbers: range, jobs: int) -> Iterator[Batch]:
+    """Yield what came of each batch, as it is done."""
+    turns = [
+        (name, numbers[at : at + _TURN]) for at in range(0, len(numbers), _TURN) for name in names
+    ]
+    if jobs < 2:
+        yield from (_batch(*turn) for turn in turns)
+        return
+    with ProcessPoolExecutor(jobs) as pool:
+        for turn in as_completed([pool.submit(_batch, *turn) for turn in turns]):
+            yield turn.result()
+
+
+def _batch(name: str, numbers: range) -> Batch:
+    return batch(next(target for target in TARGETS if target.name == name), numbers)
 
 
 if __name__ == "__main__":

@@ -11,7 +11,9 @@ Rules of this file:
 from __future__ import annotations
 
 import json
+import pickle
 from collections.abc import Callable, Iterator
+from functools import cache
 from random import Random
 from typing import Any
 
@@ -43,10 +45,19 @@ def mutated_yaml(random: Random, seed: bytes) -> bytes:
     """Return a YAML file with one to three things wrong with it."""
     if random.random() < 0.35:
         return mutated_lines(random, seed)
-    tree = yaml.safe_load(seed)
+    tree = pickle.loads(_packed(seed))
     for _ in range(random.choice((1, 1, 1, 2, 3))):
         tree = _mutated_tree(random, tree)
-    return yaml.safe_dump(tree, allow_unicode=True, sort_keys=False, width=10_000).encode()
+    written = yaml.dump(
+        tree, Dumper=yaml.CSafeDumper, allow_unicode=True, sort_keys=False, width=10_000
+    )
+    return written.encode()
+
+
+@cache
+def _packed(seed: bytes) -> bytes:
+    """Return what a YAML file holds, quick to be copied: few files are read again and again."""
+    return pickle.dumps(yaml.load(seed, Loader=yaml.CSafeLoader))
 
 
 def mutated_lines(random: Random, seed: bytes) -> bytes:

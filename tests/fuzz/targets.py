@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Callable
-from contextlib import AbstractContextManager, nullcontext, suppress
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
+from unittest.mock import patch
 
 from simengine.exchange.as_run import files_of
 from simengine.exchange.bundle import bundle_of, write_bundle
@@ -25,7 +26,9 @@ from simengine.problems import InputError
 from simengine.resources import scenarios_dir
 from simengine.scenario import check_file, load_scenario
 from simengine.scenario.loading import source_files
+from simengine.scenario.model import Infant, Scenario
 from simengine.scoring import score
+from simengine.session import from_file
 from simengine.session.from_file import open_session
 from tests.fuzz.mutations import (
     mutated_bytes,
@@ -104,6 +107,25 @@ def _log(folder: Path, content: bytes) -> None:
         score(opened.session, redraws=5)
 
 
+@cache
+def _loaded(file: Path, protocol: str, infant: Infant | None) -> Scenario:
+    return load_scenario(file, protocol=protocol, infant=infant)
+
+
+@contextmanager
+def _scenarios_loaded_once() -> Iterator[None]:
+    """A log is what is changed: beside it there is no file, so that its scenario is shipped."""
+
+    def load(
+        file: Path, *, protocol: str, search: object, infant: Infant | None = None
+    ) -> Scenario:
+        del search
+        return _loaded(file, protocol, infant)
+
+    with patch.object(from_file, "load_scenario", load):
+        yield
+
+
 def _roster(folder: Path, content: bytes) -> None:
     for file in (scenarios_dir() / "roster").glob("*.csv"):
         _written(folder / file.name, file.read_bytes())
@@ -163,7 +185,7 @@ TARGETS = (
     Target("protocol", _shipped("protocols/*.yaml"), mutated_yaml, _protocol),
     Target("play", _shipped("new/plays/*/*.yaml"), mutated_yaml, _play),
     Target("text", _shipped("[asp][gei][rlt]*/*.yaml"), mutated_yaml, _text),
-    Target("log", _shipped("sessions/*.jsonl"), mutated_log, _log),
+    Target("log", _shipped("sessions/*.jsonl"), mutated_log, _log, _scenarios_loaded_once),
     Target("roster", _shipped("roster/*.csv"), mutated_table, _roster),
     Target("bundle", _bundles, _mutated_bundle, _bundle),
     Target("request", requests, mutated_request, answered, console),

@@ -21,7 +21,7 @@ from simengine.resources import scenarios_dir
 from simengine.scenario import check_file
 from tests.amount import seeds
 from tests.fuzz import requests, run
-from tests.fuzz.run import at_most, faults, tried
+from tests.fuzz.run import at_most, batch, tried
 from tests.fuzz.targets import TARGETS, Target
 
 PATIENCE_S = 20.0
@@ -34,7 +34,7 @@ REQUEST = TARGETS[-1]
 
 @pytest.mark.parametrize("target", FILES, ids=lambda target: target.name)
 def test_a_ruined_file_gives_problems_and_nothing_else(target: Target) -> None:
-    found = [fault.trace for fault in faults(target, range(seeds(30)), PATIENCE_S)]
+    found = [fault.trace for fault in batch(target, range(seeds(30)), PATIENCE_S).faults]
     assert found == []
 
 
@@ -43,7 +43,7 @@ def test_a_ruined_request_is_answered_and_many_get_past_the_door(
 ) -> None:
     statuses: Counter[int] = Counter()
     monkeypatch.setattr(requests, "note_status", lambda status: statuses.update([status]))
-    found = [fault.trace for fault in faults(REQUEST, range(seeds(150)), PATIENCE_S)]
+    found = [fault.trace for fault in batch(REQUEST, range(seeds(150)), PATIENCE_S).faults]
     assert found == []
     assert {200, 303, 403, 404, 405} <= set(statuses)
 
