@@ -15,7 +15,7 @@ from simengine.cli.verb import Verbs, add_period, verb
 from simengine.cli.verbs import VERBS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from simengine.cohort.records import SessionResult
     from simengine.store import Store
@@ -58,6 +58,12 @@ def register(verbs: Verbs) -> None:
     what.add_argument(
         "--person", metavar="CODE", help="everything kept of one person, as JSON and text"
     )
+    parser.add_argument(
+        "--research",
+        action="store_true",
+        help="for research or teaching: what people did who have not agreed to that is the team's, "
+        "and a bundle is written only where all of its people have",
+    )
     add_period(parser)
     parser.add_argument(
         "--output",
@@ -83,6 +89,13 @@ def _home(text: str) -> str:
 
 def run(args: argparse.Namespace) -> int:
     """Write the files and say where they are."""
+    if args.research and (args.roster or args.person):
+        print(
+            "simengine export: --research goes with --csv, --parquet, --published, --xapi or "
+            "--bundle",
+            file=sys.stderr,
+        )
+        return 2
     with open_store(args) as store:
         if args.person:
             files = _person(store, args)
@@ -99,25 +112,33 @@ def run(args: argparse.Namespace) -> int:
 
 def _all(store: Store, args: argparse.Namespace) -> list[Path]:
     from simengine.cli.progress import progress
+    from simengine.cohort.consented import told_apart
+    from simengine.store.consents import counts
 
     score_waiting(store, args)
     everything = len(store.logs())
+    may_count = counts(store, research=args.research)
     with progress("Sessions written") as told:
 
         def results() -> Iterator[SessionResult]:
             found = store.results(unit=args.unit, since=args.since, until=args.until)
             for number, result in enumerate(found, start=1):
-                yield result
+                yield told_apart(result, may_count)
                 told(number, everything)
 
-        return _tables(store, args, results())
+        return _tables(store, args, results(), may_count)
 
 
-def _tables(store: Store, args: argparse.Namespace, results: Iterator[SessionResult]) -> list[Path]:
+def _tables(
+    store: Store,
+    args: argparse.Namespace,
+    results: Iterator[SessionResult],
+    may_count: Callable[[str], bool],
+) -> list[Path]:
     from simengine.exchange.outcomes_table import outcomes_table
     from simengine.exchange.session_tables import TABLES
 
-    tables = (*TABLES, outcomes_table(store))
+    tables = (*TABLES, outcomes_table(store, may_count))
     if args.csv:
         from simengine.exchange.csv_files import write_csv
 
@@ -142,7 +163,8 @@ def _bundle(store: Store, args: argparse.Namespace) -> Path:
     from simengine.exchange.stored_bundle import stored_bundle
 
     session = _session(store, args.bundle)
-    return write_bundle(stored_bundle(store, session, scenario_folders(args)), args.output)
+    bundle = stored_bundle(store, session, scenario_folders(args), research=args.research)
+    return write_bundle(bundle, args.output)
 
 
 def _session(store: Store, named: str) -> str:

@@ -9,23 +9,23 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable
 from dataclasses import replace
 
 from simengine.cohort.records import SessionResult
 
 
-def as_the_teams(result: SessionResult, codes: Collection[str]) -> SessionResult:
-    """Return a result in which what these people did is the team's."""
-    if not any(code in codes for held in result.team.values() for code in held):
+def told_apart(result: SessionResult, counts: Callable[[str], bool]) -> SessionResult:
+    """Return a result in which those alone are told apart who ``counts`` says may be."""
+    if all(counts(code) for held in result.team.values() for code in held):
         return result
     return replace(
         result,
         team={
-            role: tuple(code for code in held if code not in codes)
-            for role, held in result.team.items()
+            role: tuple(code for code in held if counts(code)) for role, held in result.team.items()
         },
         items=tuple(
-            replace(item, person=None) if item.person in codes else item for item in result.items
+            item if item.person is None or counts(item.person) else replace(item, person=None)
+            for item in result.items
         ),
     )

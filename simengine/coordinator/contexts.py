@@ -272,14 +272,38 @@ class AgreedRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PersonSaidRow:
+    """What somebody said themselves of a use of their record. ``address``: of their page."""
+
+    when: str
+    code: str
+    address: str
+    use: str
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class UseCount:
+    """A use of records, with how many people agreed to it and how many refused."""
+
+    use: str
+    agreed: int
+    refused: int
+
+
+@dataclass(frozen=True, slots=True)
 class PrivacyPage:
-    """`cohort/privacy.html.j2` at `/cohort/privacy`. ``read``: the latest readings."""
+    """`cohort/privacy.html.j2` at `/cohort/privacy`. ``read``: the latest readings; ``said``: the
+    latest that people said themselves.
+    """
 
     here: str
     readers: str
     kept: tuple[KeptRow, ...]
     agreed: tuple[AgreedRow, ...]
     pages: Pages
+    said: tuple[PersonSaidRow, ...]
+    uses: tuple[UseCount, ...]
     read: tuple[AccessRow, ...]
 
 

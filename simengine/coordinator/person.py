@@ -24,6 +24,7 @@ from simengine.cohort.evidence import each_once
 from simengine.cohort.records import SessionResult
 from simengine.coordinator import page_words
 from simengine.coordinator.attendance_rows import attended_row
+from simengine.coordinator.consent_page import use_lines
 from simengine.coordinator.coordinator_state import coordinator_state
 from simengine.coordinator.matrix import OBJECTIVES_RULE
 from simengine.coordinator.next_step import next_step
@@ -44,7 +45,7 @@ from simengine.people.currency import Currency
 from simengine.people.decisions import Outcomes
 from simengine.people.roster import Roster, Trainee
 from simengine.quantities.formatting import percent
-from simengine.store import Store, people
+from simengine.store import Store, consents, people
 from simengine.store.attendances import attendances
 from simengine.store.bookings import bookings_of
 from simengine.store.lists import (
@@ -132,6 +133,7 @@ async def person(request: Request) -> Response:
         trend=f"{address}/trend.svg" if drawn else "",
         trend_words=_trend_words(points),
         practice=own_rehearsed_words(store, code, day),
+        uses=use_lines(consents.of_person(store, code)),
         reads=tuple(
             days_row(one, code if own else "") for one in readings_by_day(store, code, limit=_READS)
         ),

@@ -5,13 +5,21 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from simengine.coordinator.contexts import AgreedRow, KeptRow, PrivacyPage
+from simengine.coordinator.consent_page import answer_of, title_of
+from simengine.coordinator.contexts import (
+    AgreedRow,
+    KeptRow,
+    PersonSaidRow,
+    PrivacyPage,
+    UseCount,
+)
 from simengine.coordinator.coordinator_sentences import say
 from simengine.coordinator.read_log_rows import read_row
-from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator, today
+from simengine.coordinator.who_may_read import COORDINATOR_ALONE, coordinator, person_address, today
+from simengine.people.consent import USES
 from simengine.people.roster import past_retention
 from simengine.quantities.formatting import count
-from simengine.store import people, prebriefs
+from simengine.store import consents, people, prebriefs
 from simengine.store.lists import planned, readings
 from simengine.store.log_store import Stored
 from simengine.store.settings import RETENTION_MONTHS, SESSION_MONTHS, setting
@@ -22,7 +30,7 @@ from simengine.web.pages import page
 from simengine.web.paging import ROWS, page_number, pages_onward
 
 PATH = "/cohort/privacy"
-_READINGS = 20
+_LATEST = 20
 
 
 async def privacy(request: Request) -> Response:
@@ -37,9 +45,26 @@ async def privacy(request: Request) -> Response:
         kept=_kept(request, store),
         agreed=_agreed(store, found[:ROWS]),
         pages=pages_onward(PATH, {}, number, len(found)),
+        said=tuple(
+            PersonSaidRow(
+                local(one.wall),
+                one.code,
+                person_address(one.code),
+                title_of(one.use),
+                answer_of(one),
+            )
+            for one in consents.latest(store, limit=_LATEST)
+        ),
+        uses=tuple(
+            UseCount(
+                title_of(use),
+                len(consents.who(store, use, given=True)),
+                len(consents.who(store, use, given=False)),
+            )
+            for use in USES
+        ),
         read=tuple(
-            read_row(one)
-            for one in readings(store, whom=None, role=None, offset=0, limit=_READINGS)
+            read_row(one) for one in readings(store, whom=None, role=None, offset=0, limit=_LATEST)
         ),
     )
     return page(request, "cohort/privacy.html.j2", data)

@@ -65,6 +65,19 @@ class NextStep:
 
 
 @dataclass(frozen=True, slots=True)
+class UseLine:
+    """Something that a person may agree to. ``name``: of its field. ``means``: what yes and no do.
+    ``answer``: ``yes``, ``no`` or empty; ``stands``: the same in words, or what holds without.
+    """
+
+    name: str
+    title: str
+    means: str
+    answer: str
+    stands: str
+
+
+@dataclass(frozen=True, slots=True)
 class PersonPage:
     """`cohort/person.html.j2` at `/cohort/people/CODE`.
 
@@ -94,7 +107,30 @@ class PersonPage:
     trend: str
     trend_words: str
     practice: str
+    uses: tuple[UseLine, ...]
     reads: tuple[ReadRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SaidRow:
+    """An answer that a person gave."""
+
+    when: str
+    use: str
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class ConsentPage:
+    """`cohort/consent.html.j2` at `/cohort/people/CODE/consent`. Form: POST there with `yes` or
+    `no` under the ``name`` of each use that is answered. ``said``: the newest first.
+    """
+
+    here: str
+    readers: str
+    back: str
+    uses: tuple[UseLine, ...]
+    said: tuple[SaidRow, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,6 +29,7 @@ from simengine.desk.view import (
 )
 from simengine.desk.who_is_here import chips, sees_names, today
 from simengine.people.bookings import NamedTeam, seated
+from simengine.people.consent import Said, Use
 from simengine.problems import InputError
 from simengine.quantities import QuantityError
 from simengine.quantities.formatting import gestation, weight
@@ -37,7 +38,7 @@ from simengine.scenario.model import Scenario
 from simengine.session.entry_words import HOW
 from simengine.session.live import RefusedError
 from simengine.session.rights import Recorder
-from simengine.store import lists, own_words
+from simengine.store import consents, lists, own_words
 from simengine.store.bookings import begun, booking_of
 from simengine.store.own_words import OwnWords
 from simengine.store.prebriefs import AGREED
@@ -46,6 +47,7 @@ from simengine.store.teams import keep_team, teams
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
+from simengine.web.local_time import local_day
 from simengine.web.pages import page, see, way_on
 from simengine.web.paging import LISTED, ROWS, page_number, pages_onward
 from simengine.web.shelf import ShelfScenario, planned_words
@@ -145,6 +147,7 @@ async def start(request: Request) -> Response:
             "Write down where the other cot is, checked and ready for a baby: this one is not, "
             "until its faults are put right."
         )
+    problems += [one.stops for one in _people(request, running) if one.stops]
     if form.get("acknowledged") != "yes":
         problems.append("Read the prebrief out and have everybody agree before the start.")
     if problems:
@@ -335,13 +338,34 @@ def _prebrief(
 
 
 def _people(request: Request, running: Running) -> tuple[PrebriefPerson, ...]:
-    """Return who is to take part, with what they took along and what they set out to do."""
+    """Return who is to take part: what they took along, set out to do, and agreed to."""
     store, session = state_of(request).store, running.plan.session
     codes = dict.fromkeys(code for codes in running.plan.team.values() for code in codes)
     along = {one.code: one.words for one in own_words.taken_along(store, tuple(codes), session)}
     written = own_words.of_session(store, session)
     goals = {one.code: one.words for one in written if one.kind == "goal"}
-    return tuple(PrebriefPerson(code, along.get(code, ""), goals.get(code, "")) for code in codes)
+    consented = consents.of_people(store, tuple(codes))
+    return tuple(
+        PrebriefPerson(
+            code, along.get(code, ""), goals.get(code, ""), *_consent(code, consented[code])
+        )
+        for code in codes
+    )
+
+
+def _consent(code: str, said: Mapping[Use, Said]) -> tuple[str, str]:
+    """Tell what somebody agreed to, and why the session can't start with them, if it can't."""
+    taking_part, research = said.get("taking part"), said.get("research")
+    if taking_part is None:
+        words = say("consent_open")
+    else:
+        key = "consent_given" if taking_part.given else "consent_refused"
+        words = say(key, day=local_day(taking_part.wall))
+    if research is not None and research.given:
+        words = say("consent_research", taking_part=words)
+    if taking_part is None or taking_part.given:
+        return words, ""
+    return words, say("consent_stops", code=code, day=local_day(taking_part.wall))
 
 
 def _keep_goals(request: Request, running: Running, form: Mapping[str, str]) -> None:

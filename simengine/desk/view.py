@@ -773,11 +773,15 @@ class RoleRow:
 
 @dataclass(frozen=True, slots=True)
 class PrebriefPerson:
-    """Somebody of the team: what they took along from last time, and their goal for today."""
+    """Somebody of the team: what they took along from last time, their goal for today, and what
+    they agreed to themselves. ``stops``: why the session can't start with them; empty if it can.
+    """
 
     code: str
     along: str
     goal: str
+    consent: str
+    stops: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,11 +4,12 @@ Rules of this file:
 
 - Who signed is not in it, only that and when: names of assessors are in the audit page.
 - What the program proposes is in the sessions' table; here is what people decided.
+- Of whoever is not told apart there is no row.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TypeAlias, get_args
 
 from simengine.cohort.records import SessionResult
@@ -20,12 +21,20 @@ from simengine.store.outcomes import outcomes_of_session
 _Decided: TypeAlias = tuple[SessionResult, Decision]
 
 
-def outcomes_table(store: Store) -> Table[_Decided]:
-    """Return the table, read from the logs in ``store``."""
+def _everybody(_: str) -> bool:
+    return True
+
+
+def outcomes_table(store: Store, counts: Callable[[str], bool] = _everybody) -> Table[_Decided]:
+    """Return the table, read from the logs in ``store``.
+
+    ``counts``: whether a person may be told apart by their code.
+    """
 
     def rows(result: SessionResult) -> Iterator[_Decided]:
         for decision in outcomes_of_session(store, result.session).decisions:
-            yield result, decision
+            if decision.person is None or counts(decision.person):
+                yield result, decision
 
     return Table("outcomes", "one row for each outcome that a person signed", _COLUMNS, rows)
 

@@ -19,7 +19,7 @@ from simengine.cohort.records import ItemResult, SessionResult
 from simengine.exchange.bundle import CAUTION
 from simengine.people.decisions import Decision, Outcomes
 from simengine.problems import InputError, Problem
-from simengine.store import Store, own_words
+from simengine.store import Store, consents, own_words
 from simengine.store.accounts import account_of_trainee
 from simengine.store.attendances import attendances
 from simengine.store.bookings import bookings_of
@@ -66,6 +66,10 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         ],
         "kept teams": [team.name for team in teams(store, limit=None) if code in team.people],
         "account": _account(store, code),
+        "agreed to": [
+            {"use": said.use, "given": said.given, "wall": said.wall}
+            for said in consents.of_person(store, code)
+        ],
         "own words": [
             {name: value for name, value in asdict(one).items() if name != "code"}
             for one in own_words.of_person(store, code)

@@ -2,8 +2,8 @@
 
 Rules of this file:
 
-- Taking part, being counted under one's code, and research are three things: each is said by itself,
-  and can be taken back. What was said last holds.
+- Taking part, being counted under one's code, and research are three things: each is said by
+  itself, and can be taken back. What was said last holds.
 - Whoever has said nothing is asked aloud before each session (``taking part``), is counted in the
   hospital's own figures (``figures``), and is in nothing that goes to research or teaching
   (``research``): silence is no consent (Regulation (EU) 2016/679, recital 32).

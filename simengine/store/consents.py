@@ -8,7 +8,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 
 from sqlalchemy import ColumnElement, func, insert, select
 
@@ -51,9 +51,21 @@ def who(store: Store, use: Use, *, given: bool) -> frozenset[str]:
     return frozenset(one.code for one in standing if one.given == given)
 
 
-def latest(store: Store, *, offset: int, limit: int) -> tuple[Said, ...]:
+def counts(store: Store, *, research: bool = False) -> Callable[[str], bool]:
+    """Return what tells whether a person may be told apart by their code.
+
+    In the hospital's own figures that is everybody who did not refuse it, in what goes to
+    ``research`` or teaching who agreed to that.
+    """
+    if research:
+        return who(store, "research", given=True).__contains__
+    refused = who(store, "figures", given=False)
+    return lambda code: code not in refused
+
+
+def latest(store: Store, *, limit: int) -> tuple[Said, ...]:
     """Return what was said by anybody, the newest first."""
-    asked = select(*_COLUMNS).order_by(consents.c.number.desc()).offset(offset).limit(limit)
+    asked = select(*_COLUMNS).order_by(consents.c.number.desc()).limit(limit)
     with store.reading() as connection:
         return tuple(Said(*row) for row in connection.execute(asked))
 

@@ -3,8 +3,8 @@
 Rules of this file:
 
 - The roster's rows about the person are removed, and so are their account, the list of who read
-  their record, and what they wrote in their own words. They leave every team that is kept or
-  booked.
+  their record, what they agreed to, and what they wrote in their own words. They leave every team
+  that is kept or booked.
 - In every session the code is replaced by a new random one, another in each, so that what one
   session tells (who did what, times, credits, totals) stays and nothing ties two of them together
   or to a person. The log is sealed anew; that it was is kept.
@@ -38,6 +38,7 @@ from simengine.store.tables import (
     accounts,
     attendances,
     certificates,
+    consents,
     events,
     evidence,
     invitations,
@@ -174,6 +175,7 @@ def _erased(connection: Connection, person: Person, wall: str) -> Erased:
         ),
         "places in teams and in sessions to come": leave_teams(connection, person.code)
         + leave_bookings(connection, person.code),
+        "consents": _delete(connection, consents, consents.c.code == person.code),
         "own words": _delete(connection, own_words, own_words.c.code == person.code),
     }
     connection.execute(update(accesses).where(accesses.c.who == person.code).values(who=other))

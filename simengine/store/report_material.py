@@ -6,8 +6,9 @@ from datetime import date
 
 from sqlalchemy import func, select, union
 
+from simengine.cohort.consented import told_apart
 from simengine.cohort_report.material import Material
-from simengine.store import people
+from simengine.store import consents, people
 from simengine.store.outcomes import outcomes_within
 from simengine.store.store import Store
 from simengine.store.tables import events, postings, results
@@ -24,7 +25,11 @@ def material_of(
     today: date,
     published: bool = False,
 ) -> Material:
-    """Return everything of a unit (all units with ``None``) and a period, both days counted."""
+    """Return everything of a unit (all units with ``None``) and a period, both days counted.
+
+    What people did who are not to be counted under their code is the team's.
+    """
+    counts = consents.counts(store)
     c = results.c
     signed = (
         select(events.c.session)
@@ -42,7 +47,10 @@ def material_of(
         since=since,
         until=until,
         unit=unit,
-        results=list(store.results(unit=unit, since=since, until=until)),
+        results=[
+            told_apart(result, counts)
+            for result in store.results(unit=unit, since=since, until=until)
+        ],
         roster=people.roster(store),
         standing=people.currency_on(store, today),
         signed=frozenset(decided),

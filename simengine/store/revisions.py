@@ -24,7 +24,7 @@ BEFORE = "0002"
 FIRST = "0003"
 """The first that the steps in ``migrations`` make."""
 
-REVISIONS = (BEFORE, FIRST, "0004", "0005", "0006", "0007", REVISION)
+REVISIONS = (BEFORE, FIRST, "0004", "0005", "0006", "0007", "0008", REVISION)
 """Every version that a store may be of, oldest first."""
 
 _BRING_OVER = (

@@ -38,7 +38,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import TypeEngine
 
-REVISION = "0008"
+REVISION = "0009"
 """The newest migration, which these tables are."""
 
 REVISION_TABLE = "simengine_revision"
@@ -464,4 +464,15 @@ own_words = _table(  # what a learner writes of a session: a goal, what to take 
     Column("answered", Text, nullable=False, server_default=text("''")),  # instant
     PrimaryKeyConstraint("session", "code", "kind", "item"),
     Index("own_words_by_code", "code"),
+)
+
+consents = _table(  # what people say themselves of being recorded and counted; the last one holds
+    "consents",
+    Column("number", Whole, primary_key=True, autoincrement=True),
+    Column("code", Text, nullable=False),
+    Column("use", Text, nullable=False),
+    Column("given", Flag, nullable=False),
+    Column("wall", Text, nullable=False),
+    Index("consents_by_code", "code"),
+    Index("consents_by_use", "use"),
 )

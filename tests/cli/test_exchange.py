@@ -11,10 +11,12 @@ from pathlib import Path
 import pytest
 
 from simengine.cli.main import main
+from simengine.people.consent import Said
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
 from simengine.session import read_log, write_log
 from simengine.store import Store
+from simengine.store.consents import say
 from simengine.store.people import roster as everybody
 
 SESSION = "c41d7f52-03b6-4c1a-8e7d-95a1e0b3f268"
@@ -331,3 +333,29 @@ def test_a_staff_number_leaves_with_the_roster_and_with_nothing_else(
     assert [file.name for file in files if number.encode() in file.read_bytes()] == []
     assert main(["export", "--roster", *folder, "--output", str(tmp_path / "roster")]) == 0
     assert number in (tmp_path / "roster" / "trainees.csv").read_text(encoding="utf-8")
+
+
+def test_research_tells_nobody_apart_who_has_not_agreed_to_it(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    export = ["export", "--data", str(data), "--output", str(tmp_path / "out")]
+    assert main([*export, "--csv"]) == 0
+    everybody = {row["person"] for row in rows(tmp_path / "out" / "team.csv")}
+    own, *others = sorted(everybody)
+    with Store.open(data) as store:
+        say(store, Said(own, "research", True, "2026-01-01T00:00:00Z"))
+        say(store, Said(own, "figures", False, "2026-01-01T00:00:00Z"))
+    assert main([*export, "--csv", "--research"]) == 0
+    assert {row["person"] for row in rows(tmp_path / "out" / "team.csv")} == {own}
+    assert len(rows(tmp_path / "out" / "sessions.csv")) == 2, "the team's figures stay"
+    assert main([*export, "--csv"]) == 0
+    assert {row["person"] for row in rows(tmp_path / "out" / "team.csv")} == set(others)
+    assert main([*export, "--bundle", SESSION]) == 0
+    capsys.readouterr()
+    assert main([*export, "--bundle", SESSION, "--research"]) == 1
+    assert "no such answer from " in capsys.readouterr().err
+    with Store.open(data) as store:
+        for code in others:
+            say(store, Said(code, "research", True, "2026-01-01T00:00:00Z"))
+    assert main([*export, "--bundle", SESSION, "--research"]) == 0
+    assert main([*export, "--roster", "--research"]) == 2

@@ -142,6 +142,8 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /cohort/people/{code}/audit": OWN,
     "GET /cohort/people/{code}/erase": COORDINATOR,
     "POST /cohort/people/{code}/erase": COORDINATOR,
+    "GET /cohort/people/{code}/consent": ("trainee",),
+    "POST /cohort/people/{code}/consent": ("trainee",),
     "GET /cohort/people/{code}/words/{session}": ("trainee",),
     "POST /cohort/people/{code}/words/{session}": ("trainee",),
     "GET /cohort/people/{code}/debrief/{session}": OWN,

@@ -17,6 +17,7 @@ from simengine.cohort.from_card import result_of
 from simengine.cohort.records import SessionResult, Threat
 from simengine.people.bookings import Booking, NamedTeam
 from simengine.people.codes import is_erased
+from simengine.people.consent import Said
 from simengine.people.roster import (
     Attendance,
     Certificate,
@@ -39,6 +40,7 @@ from simengine.store.accounts import Invitation, Rights, accept, all_accounts, i
 from simengine.store.bookings import book, bookings_of
 from simengine.store.erase import erase
 from simengine.store.erase_words import erase_words
+from simengine.store.consents import say
 from simengine.store.own_words import OwnWords, put
 from simengine.store.people import roster, save_roster
 from simengine.store.read_log import accesses, log_accesses
@@ -122,6 +124,7 @@ def store(where: Path | str) -> Iterator[Store]:
         for code in (CODE, OTHER):
             put(opened, OwnWords(session, code, "goal", f"Learn from {NAME}", WALL))
             put(opened, OwnWords(session, code, "take along", f"As {NAME} does", WALL))
+            say(opened, Said(code, "research", True, WALL))
         yield opened
 
 
@@ -167,6 +170,7 @@ def test_code_and_name_are_nowhere_and_the_chain_is_whole(store: Store) -> None:
         "shared debriefs": 1,
         "places in teams and in sessions to come": 2,
         "own words": 2,
+        "consents": 1,
     }
     left = {"leader": (OTHER,), "airway": (OTHER,)}
     assert [team.team for team in teams(store, limit=9)] == [left]

@@ -93,8 +93,8 @@ def test_the_newest_step_is_the_one_that_the_tables_name() -> None:
     config = Config()
     config.set_main_option("script_location", str(revisions._FOLDER))
     steps = [step.revision for step in ScriptDirectory.from_config(config).walk_revisions()]
-    assert steps == [REVISION, "0007", "0006", "0005", "0004", FIRST]
-    assert REVISIONS == (BEFORE, FIRST, "0004", "0005", "0006", "0007", REVISION)
+    assert steps == [REVISION, "0008", "0007", "0006", "0005", "0004", FIRST]
+    assert REVISIONS == (BEFORE, FIRST, "0004", "0005", "0006", "0007", "0008", REVISION)
 
 
 def test_the_steps_make_the_tables_as_they_are_written(where: Where) -> None:
@@ -130,6 +130,7 @@ def test_a_store_of_this_version_keeps_its_data(where: Where, revision: str) -> 
 
 
 UNDOING = {
+    "0009": ("DROP TABLE consents",),
     "0008": ("DROP TABLE own_words",),
     "0007": ("DROP TABLE attendances",),
     "0006": (
