@@ -38,9 +38,9 @@ from simengine.session.verify import verify_log
 from simengine.store import Planned, Store, StoreError
 from simengine.store.accounts import Invitation, Rights, accept, all_accounts, invite
 from simengine.store.bookings import book, bookings_of
+from simengine.store.consents import say
 from simengine.store.erase import erase
 from simengine.store.erase_words import erase_words
-from simengine.store.consents import say
 from simengine.store.own_words import OwnWords, put
 from simengine.store.people import roster, save_roster
 from simengine.store.read_log import accesses, log_accesses
