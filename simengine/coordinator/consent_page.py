@@ -26,6 +26,21 @@ from simengine.web.local_time import local, local_day
 from simengine.web.pages import page, see
 
 _FIELDS: dict[Use, str] = {use: use.replace(" ", "_") for use in USES}
+_TITLES: dict[Use, str] = {
+    "taking part": say("use_taking_part"),
+    "figures": say("use_figures"),
+    "research": say("use_research"),
+}
+_MEANS: dict[Use, str] = {
+    "taking part": say("consent_means_taking_part"),
+    "figures": say("consent_means_figures"),
+    "research": say("consent_means_research"),
+}
+_SILENCE: dict[Use, str] = {
+    "taking part": say("consent_silence_taking_part"),
+    "figures": say("consent_silence_figures"),
+    "research": say("consent_silence_research"),
+}
 
 
 async def ask(request: Request) -> Response:
@@ -66,16 +81,15 @@ def use_lines(said: Iterable[Said]) -> tuple[UseLine, ...]:
 
 
 def _line(use: Use, last: Said | None) -> UseLine:
-    name = _FIELDS[use]
     stands = (
-        say(f"consent_silence_{name}")
+        _SILENCE[use]
         if last is None
         else say("consent_stands", answer=answer_of(last), day=local_day(last.wall))
     )
     return UseLine(
-        name=name,
+        name=_FIELDS[use],
         title=title_of(use),
-        means=say(f"consent_means_{name}"),
+        means=_MEANS[use],
         answer="" if last is None else answer_of(last),
         stands=stands,
     )
@@ -83,7 +97,7 @@ def _line(use: Use, last: Said | None) -> UseLine:
 
 def title_of(use: Use) -> str:
     """Name a use, as the page asks about it."""
-    return say(f"use_{_FIELDS[use]}")
+    return _TITLES[use]
 
 
 def answer_of(said: Said) -> str:
