@@ -31,7 +31,7 @@ def chosen(handle: Handle, share: float) -> float | str | bool | None:
         return handle.words[min(int(share * len(handle.words)), len(handle.words) - 1)]
     assert handle.scale is not None
     if handle.kind == "turn":
-        return float(round(20 * share) - 10)
+        return (round(20 * share) - 10) * handle.scale.step
     span = handle.scale.most - handle.scale.least
     return handle.scale.least + round(share * span / handle.scale.step) * handle.scale.step
 

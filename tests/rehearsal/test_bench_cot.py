@@ -145,7 +145,7 @@ def test_suction_shows_what_it_reaches_with_the_tubing_closed_in_the_unit_of_its
     assert entry.data["settings"] == {"suction_pressure": {"value": 20.0, "unit": "kPa"}}
     # NIST SP 811: 20 kPa are 150.0 mmHg, beyond what is advised; the cot does not say so.
     assert hands.told("suction_pressure") == pytest.approx(150.0, abs=0.05)
-    hands.do("suction", "suction_pressure", 12)
+    hands.do("suction", "suction_pressure", -8)
     assert "Its gauge stands at 12 kPa." in hands.look("suction").words
     assert hands.fault("suction_in_kpa") == "mended"
 
@@ -347,8 +347,8 @@ def _turn_to_where_it_belongs(hands: WorkedCot, fault: str) -> None:
         if handle.kind == "turn":
             turned = (-1,) * 40 + (1,) * 40
             for turns in turned:
-                if hands.fault(fault) != "mended":
-                    hands.do(rows()[fault], handle.name, turns)
+                if hands.fault(fault) != "mended" and handle.scale is not None:
+                    hands.do(rows()[fault], handle.name, turns * handle.scale.step)
 
 
 def test_a_part_called_wrong_that_is_right_is_a_note_and_finds_nothing() -> None:
@@ -378,7 +378,7 @@ def test_a_cot_whose_eleven_faults_are_put_right_by_hand_has_every_one_of_them_m
     hands.do("t_piece", "cap", True)
     hands.do("pressures", "peak_pressure", -10)
     hands.do("relief", "relief_limit", -25)
-    hands.do("suction", "suction_pressure", 12)
+    hands.do("suction", "suction_pressure", -8)
     hands.press("catheters", "Fetch a wide-bore suction catheter")
     hands.press("bag", "Fetch a self-inflating bag")
     hands.do("heater", "heater_mode", "manual")

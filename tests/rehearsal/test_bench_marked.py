@@ -57,7 +57,7 @@ def test_a_term_cot_gone_through_with_care_by_hand_misses_nothing() -> None:
     hands.do("suction", "suction_running", "On")
     hands.do("suction", "tubing", True)
     hands.do("suction", "not_right")
-    hands.do("suction", "suction_pressure", 12)
+    hands.do("suction", "suction_pressure", -8)
     for closed in (False, True):
         hands.do("suction", "tubing", closed)
     hands.do("suction", "suction_running", "Off")
@@ -136,6 +136,6 @@ def _bring_back(hands: WorkedCot, part: str, setting: str) -> None:
         if not left():
             return
         if handle.kind == "turn":
-            hands.do(part, setting, -1 if turn < 60 else 1)
+            hands.do(part, setting, (-1 if turn < 60 else 1) * handle.scale.step)
         else:
             hands.do(part, setting, value - turn * handle.scale.step)

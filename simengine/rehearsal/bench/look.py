@@ -17,7 +17,6 @@ from simengine.rehearsal.bench.figures import (
     figure_of,
     gauge_scale,
     needle_figure,
-    regulator_figure,
 )
 from simengine.rehearsal.bench.parts import Part, row_of
 from simengine.rehearsal.bench.read import NEEDLE
@@ -119,7 +118,7 @@ def _told(cot: Cot, name: str, at_ms: int) -> str:
 
 
 def _stands(cot: Cot, part: Part, at_ms: int) -> tuple[Stand, ...]:
-    """How the controls of a part stand. A valve shows nothing but by the manometer."""
+    """How the controls of a part stand. What has no marks shows nothing but by its gauge."""
     settings, found = cot.bench.scenario.vocabulary.settings, []
     for control in cot.bench.file.parts[part.name].controls.values():
         handle = next(each for each in part.handles if each.name == control.name)
@@ -131,10 +130,7 @@ def _stands(cot: Cot, part: Part, at_ms: int) -> tuple[Stand, ...]:
             word = handle.words[0 if on else 1]
             found.append(Stand(control.name, word, word))
         elif handle.kind in ("dial", "switch"):
-            if control.turns == cot.bench.file.suction.pressure:
-                figure = regulator_figure(cot)
-            else:
-                figure = figure_of(cot, settings[control.turns], at_ms)
+            figure = figure_of(cot, settings[control.turns], at_ms)
             found.append(Stand(control.name, figure.value, figure.words))
     return tuple(found)
 

@@ -5,8 +5,9 @@ Rules of this file:
 - Parts are the rows of the cot's catalogue, in its order, by place (the drawers and sides of it).
 - Each can be looked at, and called not as it should be. What puts a row right is offered for every
   fault that the row could have, whether one is planted or not: no list names what is wrong.
-- A dial takes the figure to which it is turned, a valve how far it is turned, up or down, by what
-  the manometer tells apart; a switch takes one of its words, a hold true or false, a press nothing.
+- A dial takes the figure to which it is turned. A valve and the suction have no marks: they take
+  how far they are turned, up or down, by what their gauge tells apart. A switch takes one of its
+  words, a hold true or false, a press nothing.
 """
 
 from __future__ import annotations
@@ -146,8 +147,9 @@ def _handle(bench: Bench, control: Control) -> Handle:
             scale = Scale(PRESSURE, -needle.most, needle.most, needle.reads_to)
             return Handle(control.name, label, "turn", scale)
         if setting.name == file.suction.pressure:
-            scale = file.suction.gauges.get(gauge_unit(bench)) or scale_of(setting)
-            return Handle(control.name, label, "dial", scale)
+            gauge = file.suction.gauges.get(gauge_unit(bench)) or scale_of(setting)
+            scale = Scale(gauge.unit, -gauge.most, gauge.most, gauge.step)
+            return Handle(control.name, label, "turn", scale)
         return Handle(control.name, label, "dial", scale_of(setting, control.most))
     if control.runs:
         label = control.label or vocabulary.actions[control.runs].label

@@ -24,6 +24,7 @@ from simengine.rehearsal.bench.bench_sentences import say
 from simengine.rehearsal.bench.figures import (
     dial_of,
     figure_of,
+    regulator_figure,
     suction_works,
     valve_figure,
 )
@@ -205,8 +206,14 @@ def _turned(cot: Cot, control: Control, handle: Handle, value: Given, at_ms: int
         if pressure is None:
             return Worked(cot.held, (), say("at_stop"))
         return Worked(cot.held, (_set(cot, control.turns, pressure),))
-    unit = handle.scale.unit if handle.scale is not None else ""
-    data = {"setting": control.turns, "value": figure, "unit": unit}
+    assert handle.scale is not None
+    if handle.kind == "turn":
+        stands = regulator_figure(cot)
+        reached = min(max(number_of(stands.value) + figure, 0.0), handle.scale.most)
+        if reached == stands.value:
+            return Worked(cot.held, (), say("at_stop"))
+        figure = round(reached, stands.decimals)
+    data = {"setting": control.turns, "value": figure, "unit": handle.scale.unit}
     return Worked(cot.held, (Entry("set", data),))
 
 

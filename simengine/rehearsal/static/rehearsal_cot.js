@@ -116,11 +116,13 @@ export class CotPanel {
       }
     } else if (handle.kind === "turn") {
       for (const by of TURNS) {
-        const much = figureText(Math.abs(by), handle.unit);
+        const turned = by * handle.step;
+        const size = figureText(Math.abs(turned), "");
+        const much = figureText(Math.abs(turned), handle.unit);
         const key = by < 0 ? "turn_down" : "turn_up";
-        const button = make("button", { type: "button" }, by < 0 ? `−${-by}` : `+${by}`);
+        const button = make("button", { type: "button" }, `${by < 0 ? "−" : "+"}${size}`);
         put(button, "aria-label", this.word(key, { label: handle.label, much }));
-        button.addEventListener("click", () => work(by));
+        button.addEventListener("click", () => work(turned));
         row.append(button);
       }
       within(box, ".stands").textContent = this.word("turned_by", { unit: unitText(handle.unit) });
