@@ -32,6 +32,7 @@ from simengine.rehearsal.cot import (
     shown,
     worked,
 )
+from simengine.rehearsal.rehearsal_sentences import say
 from simengine.session.fold import Fold
 
 Given = float | str | bool | None
@@ -139,6 +140,11 @@ class CotAtHand:
             for name, label in places_of(self._bench).items()
             if any(one.place == name for one in self._parts.values())
         )
+
+    @property
+    def source(self) -> str:
+        """The published set-up after which pressures follow the flow, and where it is from."""
+        return say("set_up", title=self._bench.set_up.title, source=self._bench.set_up.source)
 
     def by_hand(self) -> frozenset[str]:
         """Return the actions that are done by working the cot, and so by no button of their own."""

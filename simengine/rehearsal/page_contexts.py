@@ -49,6 +49,7 @@ class PlayPage:
     infant: str
     band: str
     caution: str
+    bench: str
     briefing: tuple[tuple[str, str], ...]
     view: str
     groups: str

@@ -138,6 +138,7 @@ async def play(request: Request) -> Response:
         infant=infant,
         band=banner.band,
         caution=banner.caution,
+        bench=cot.source if (cot := _cot_of(running)) is not None else "",
         briefing=tuple(
             (heading, scenario.briefing[name])
             for name, heading in (
@@ -148,9 +149,7 @@ async def play(request: Request) -> Response:
             if scenario.briefing.get(name)
         ),
         view=running.view("play").decode(),
-        groups=orjson.dumps(
-            [asdict(one) for one in groups_of(scenario, _cot_of(running))]
-        ).decode(),
+        groups=orjson.dumps([asdict(one) for one in groups_of(scenario, cot)]).decode(),
         skips=tuple((ms, say("skip", span=format_duration(ms))) for ms in alone_rules().skips_ms),
         words=orjson.dumps(script_words()).decode(),
     )
