@@ -26,6 +26,8 @@ from simengine.session.record import Performance, Segment
 
 _STEP_MS = 10
 _MS_PER_MINUTE = 60_000
+_ASKED_FOR_MS = 60_000
+"""How long after the beats their rate can be called out; later it says nothing of the baby."""
 
 
 def found_lines(scene: Scene, rules: AloneRules) -> tuple[BedsideLine, ...]:
@@ -67,20 +69,20 @@ def is_counted(observation: Observation, done: Performance | None) -> bool:
 
 def counting_of(scene: Scene) -> Counting | None:
     """Return the beats that are being counted, or whose rate has not been called out yet."""
-    done = next((one for one in reversed(scene.session.record.performances) if one.acts), None)
     counted = [
         (observation, one)
         for one in reversed(scene.session.record.performances)
         for observation in scene.scenario.vocabulary.observations.values()
         if observation.bands and is_counted(observation, one)
     ]
-    if done is None or not counted:
+    if not counted:
         return None
     observation, listened = counted[0]
-    if observation.name in listened.spoken or scene.now < listened.start_ms:
-        return None
     delay = next(by.delay_ms for by in observation.revealed_by if by.action == listened.action)
     until = listened.start_ms + delay
+    if observation.name in listened.spoken or scene.now > until + _ASKED_FOR_MS:
+        return None
+    scene.changes_at(until + _ASKED_FOR_MS + 1)
     beats = beats_between(scene.session.curves.get(observation.name, ()), listened.start_ms, until)
     scene.changes_at(until)
     return Counting(

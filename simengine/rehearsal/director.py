@@ -22,6 +22,7 @@ from typing import Any
 from simengine.desk.expected import expected_of
 from simengine.desk.scene import Scene
 from simengine.desk.view import Expected
+from simengine.quantities.formatting import in_a_sentence
 from simengine.rehearsal.alone_rules import AloneRules
 from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.rehearsal_sentences import say
@@ -155,28 +156,32 @@ class AloneDirector:
 
     def _hint(self, scene: Scene) -> Entry | None:
         for item in expected_of(scene):
-            if item.standing == "open" and not _said_of(scene.fold, item):
+            if item.standing == "open" and not self._is_told(scene.fold, item):
                 return "cue", self._cue(item)
         return None
+
+    def _is_told(self, fold: Fold, item: Expected) -> bool:
+        """Whether a step was told twice in a row already: it is not told for ever."""
+        told = [one.data for one in fold.events if one.kind == "cue"][-2:]
+        words = self._hint_words(item)
+        same = [
+            one
+            for one in told
+            if (item.action and one.get("prompts") == item.action) or one["text"] == words
+        ]
+        return len(same) > 1
 
     def _cue(self, item: Expected) -> Mapping[str, Any]:
         planned = [one for one in self._scenario.cues if one.prompts and one.prompts == item.action]
         if planned:
             return {"text": planned[0].text, "prompts": planned[0].prompts, "planned": True}
         prompts = {"prompts": item.action} if item.action else {}
-        return {"text": say("hint", asked=item.words), **prompts, "planned": False}
+        return {"text": self._hint_words(item), **prompts, "planned": False}
 
-
-def _said_of(fold: Fold, item: Expected) -> bool:
-    """Whether a step was told twice already: it is not told for ever."""
-    told = [one for one in fold.events if one.kind == "cue"][-2:]
-    words = say("hint", asked=item.words)
-    same = [
-        one
-        for one in told
-        if (item.action and one.data.get("prompts") == item.action) or one.data["text"] == words
-    ]
-    return len(same) > 1
+    def _hint_words(self, item: Expected) -> str:
+        action = self._scenario.vocabulary.actions.get(item.action or "")
+        asked = action.do if action is not None and action.do else in_a_sentence(item.words)
+        return say("hint", asked=asked)
 
 
 def _waiting_for(scenario: Scenario, fault: str) -> frozenset[str]:

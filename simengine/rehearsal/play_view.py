@@ -46,11 +46,12 @@ class Happened:
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """Something that lasts and is under way."""
+    """Something that lasts and is under way. ``keeps``: it keeps a hand."""
 
     action: str
     stop: str
     since_ms: int
+    keeps: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,7 +61,12 @@ def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayVie
         lines=found_lines(scene, rules),
         hands=_hands(scenario, hands) if has_baby(scenario) else (),
         running=tuple(
-            Running(name, _stop(scenario.vocabulary.actions[name]), performance.start_ms)
+            Running(
+                name,
+                _stop(scenario, scenario.vocabulary.actions[name]),
+                performance.start_ms,
+                any(name == one.action for one in hands.kept),
+            )
             for name, index in fold.account.running.items()
             if (performance := fold.account.performances[index]).event_id
         ),
@@ -142,7 +147,7 @@ def _act(scenario: Scenario, action: Action) -> Act:
         name=action.name,
         do=capitalised(action.do or action.label),
         lasts=action.lasting,
-        stop=_stop(action),
+        stop=_stop(scenario, action),
         asks=reads.label if reads is not None and asks else "",
         choices=reads.words if reads is not None and asks else (),
         dose=_dose(scenario, action.dose),
@@ -170,8 +175,16 @@ def _is_judged(scenario: Scenario, action: Action) -> bool:
     return reads is not None and reads.adds_up is not None
 
 
-def _stop(action: Action) -> str:
-    return say("stop", noun=action.noun or in_a_sentence(action.label)) if action.lasting else ""
+def _stop(scenario: Scenario, action: Action) -> str:
+    if not action.lasting:
+        return ""
+    noun = action.noun or in_a_sentence(action.label)
+    is_sensor = any(
+        by.action == action.name and by.streams
+        for observation in scenario.vocabulary.observations.values()
+        for by in observation.revealed_by
+    )
+    return say("take_off" if is_sensor else "stop", noun=noun)
 
 
 def event_words(event: str | None) -> str:

@@ -134,7 +134,7 @@ def test_a_dose_is_chosen_by_whoever_gives_it_and_none_is_offered(born: Player) 
     adrenaline = next(one for one in drugs["acts"] if one["name"] == "adrenaline")
     assert set(adrenaline["dose"]) == {"figures", "routes", "caution"}
     assert "Say how much" in born.refused("action", "adrenaline", route="umbilical_vein")
-    assert "way in" in born.refused("action", "adrenaline", volume=0.7, strength=0.1)
+    assert "route" in born.refused("action", "adrenaline", volume=0.7, strength=0.1)
     born.does("adrenaline", volume=0.7, strength=0.1, flush=1, route="umbilical_vein")
     (given,) = [one for one in born.log("action") if one["action"] == "adrenaline"]
     assert given["dose"]["volume"] == {"value": 0.7, "unit": "mL"}

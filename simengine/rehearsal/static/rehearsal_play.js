@@ -269,7 +269,7 @@ class Play {
   drawRunning() {
     keep(
       byId("running"),
-      this.view.running,
+      this.view.running.filter(({ keeps }) => keeps),
       ({ action }) => action,
       ({ action }) => {
         const button = make("button", { type: "button" });
@@ -363,6 +363,8 @@ class Play {
       starts === null ? words : this.word("starts_in", { event, left: leftText(starts - now) });
     const about = view.ending ? this.word("ends") : view.now.paused ? this.word("paused") : waits;
     say(byId("about"), about);
+    const large = view.lines.filter((line) => line.large);
+    say(byId("short"), large.map((line) => filled(line.what, now)).join(" · "));
     say(byId("nothing"), view.lines.length === 0 ? this.word("nothing_found") : "");
     keep(
       byId("signs"),

@@ -5,7 +5,8 @@
  * @typedef {{ id: string, observation: string, asks: string, counted: string, from_ms: number,
  *   until_ms: number, beats: number[], bands: string[], unit: string }} Counting
  * @typedef {{ id: string, at_ms: number, words: string, mine: boolean }} Happened
- * @typedef {{ action: string, stop: string, since_ms: number }} Running
+ * @typedef {{ action: string, stop: string, since_ms: number,
+ *   keeps: boolean }} Running
  * @typedef {{ who: string, words: string, left_to_ms: number | null }} HandsLine
  * @typedef {{ session: string, version: number, now: import("./types.js").Now,
  *   clock: import("./types.js").ClockView, starts_ms: number | null, ready: string,
