@@ -45,6 +45,7 @@ export class Keys {
   /** Switch keys off or on, on this device. */
   turn() {
     this.on = !this.on;
+    document.documentElement.classList.remove("has-keys");
     try {
       localStorage.setItem(SETTING, this.on ? "on" : "off");
     } catch {
@@ -69,8 +70,9 @@ export class Keys {
       this.onEscape?.();
       return;
     }
-    document.documentElement.classList.add("has-keys");
+    // a key in a field may be one of the screen's own
     if (!this.on || isTyping(event.target)) return;
+    document.documentElement.classList.add("has-keys");
     const onButton = event.target instanceof Element && event.target !== document.body;
     if (onButton && (event.key === "Enter" || event.key === " ")) return; // they press it
     const { key } = event;

@@ -29,8 +29,9 @@ const MOST_IN_A_ROW = 5;
 const LEAST_PX = 70;
 const STRIP_ROW_PX = 60;
 const SLIM_PX = 50;
-/** A row of tiles with the gap below it, as the style has it, px. */
+/** A row of tiles with the gap below it, as the style has it, px; and where there is little room. */
 const ROW_PX = 65;
+const LOW_ROW_PX = 48;
 
 export class Lanes {
   /**
@@ -303,8 +304,8 @@ export class Lanes {
     element.classList.toggle("gone", action.away);
     if (action.lasting) put(element, "aria-pressed", String(running !== null));
     this.markWaiting(element, ({ kind, data }) => kind === "action" && data.action === name);
-    const short = element.parentElement?.className === "place";
-    say(part(element, ".act-note"), this.noteOf(action, running?.since ?? null, now, short));
+    const room = roomOf(element);
+    say(part(element, ".act-note"), this.noteOf(action, running?.since ?? null, now, room));
     const bar = part(element, ".bar");
     const share = leftShare(action, now);
     bar.hidden = share === null;
@@ -325,28 +326,30 @@ export class Lanes {
    * @param {ActionView} action
    * @param {number | null} since when a lasting one runs
    * @param {number} now
-   * @param {boolean} short in the strip there is room for a time alone
+   * @param {"place" | "low" | "tile"} room in the strip and in low tiles there is little
    * @returns {string}
    */
-  noteOf(action, since, now, short) {
+  noteOf(action, since, now, room) {
     const zero = this.desk.view.clock.zero_ms ?? 0;
     if (action.away) return "not there";
     if (since !== null) {
       const reads = action.reads_at_ms;
       if (reads !== null && reads > now) return `reads in ${clockText(reads - now)}`;
-      return short ? "stop" : `since ${clockText(since - zero)}: stop`;
+      if (room === "place") return "stop";
+      const from = `since ${clockText(since - zero)}`;
+      return room === "low" ? from : `${from}: stop`;
     }
     if (action.asked) {
       const { latest_ms: latest, ideal_ms: ideal } = action.asked;
       const until = ideal !== null && ideal > now ? ideal : latest;
       const left = until !== null && until > now ? leftText(until - now) : null;
-      if (left !== null) return short ? left : `${left} left`;
-      return short ? "now" : "due now";
+      if (left !== null) return room === "tile" ? `${left} left` : left;
+      return room === "tile" ? "due now" : "now";
     }
     if (action.last_ms !== null) {
-      const ago = now - action.last_ms;
-      if (short) return "";
-      return `${action.times > 1 ? `${action.times} times, last ` : ""}${spanText(ago)} ago`;
+      if (room === "place") return "";
+      const ago = `${spanText(now - action.last_ms)} ago`;
+      return action.times > 1 && room === "tile" ? `${action.times} times, last ${ago}` : ago;
     }
     return "";
   }
@@ -358,6 +361,15 @@ export class Lanes {
  */
 function tileKey({ kind, name }) {
   return `${kind} ${name}`;
+}
+
+/**
+ * @param {HTMLElement} tile
+ * @returns {"place" | "low" | "tile"} how much room it has for a note
+ */
+function roomOf(tile) {
+  if (tile.parentElement?.className === "place") return "place";
+  return tile.closest(".low") ? "low" : "tile";
 }
 
 /**
@@ -409,35 +421,38 @@ function leftShare({ asked }, now) {
 
 /**
  * Have the lanes of a column show whole rows of tiles: none is cut in two where a lane scrolls. Rows
- * that there is room for go to the lane that hides most.
+ * that there is room for go to the lane that hides most. Where there is not even a row for each the
+ * tiles are lower, and if that does not do, the lanes scroll.
  *
  * @param {Element} column
+ * @param {number} [row] how high a row is, px
  */
-function showWholeRows(column) {
+function showWholeRows(column, row = ROW_PX) {
   const lanes = [...column.querySelectorAll(".lane:not(.slim)")].flatMap((element) => {
     const tiles = element.querySelector(".tiles");
     if (!(element instanceof HTMLElement) || !(tiles instanceof HTMLElement)) return [];
-    const all = Math.max(1, Math.round(tiles.scrollHeight / ROW_PX));
-    const seen = Math.max(1, Math.floor((tiles.clientHeight + 2) / ROW_PX));
+    const all = Math.max(1, Math.round(tiles.scrollHeight / row));
+    const seen = Math.max(1, Math.floor((tiles.clientHeight + 2) / row));
     const rest = element.offsetHeight - tiles.clientHeight;
     return [{ element, rest, all, rows: Math.min(all, seen) }];
   });
-  const taken = lanes.reduce((sum, lane) => sum + lane.rest + lane.rows * ROW_PX, 0);
+  const taken = lanes.reduce((sum, lane) => sum + lane.rest + lane.rows * row, 0);
   const before = lanes.reduce((sum, lane) => sum + lane.element.offsetHeight, 0);
   let free = before - taken + spare(column);
-  if (free < 0) {
-    // not even a row for each: they stay as high as they are
-    for (const { element, all, rows } of lanes) put(element, "data-scrolls", rows < all);
+  if (free < 0 && row === ROW_PX) {
+    column.classList.add("low");
+    for (const { element } of lanes) element.style.removeProperty("height");
+    showWholeRows(column, LOW_ROW_PX);
     return;
   }
-  while (free >= ROW_PX) {
+  while (free >= row) {
     const [most] = lanes.filter(({ all, rows }) => rows < all).sort(byHidden);
     if (!most) break;
     most.rows += 1;
-    free -= ROW_PX;
+    free -= row;
   }
   for (const { element, rest, all, rows } of lanes) {
-    element.style.height = `${rest + rows * ROW_PX}px`;
+    element.style.height = `${rest + rows * row}px`;
     put(element, "data-scrolls", rows < all);
   }
 }
