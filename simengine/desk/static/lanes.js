@@ -241,7 +241,7 @@ export class Lanes {
     );
     element.dataset[{ action: "acts", setting: "sets", fault: "fault" }[kind]] = name;
     const key = kind === "action" ? this.desk.view.actions[name]?.key : null;
-    if (key) part(element, ".act-label").after(make("kbd", {}, key));
+    if (key) part(element, ".act-label").prepend(make("kbd", {}, key));
     element.addEventListener("click", (event) => {
       const stamp = touchStamp(event);
       if (places && stamp - (places[index]?.since ?? 0) < STILL_MS) {
@@ -343,7 +343,7 @@ export class Lanes {
       const { latest_ms: latest, ideal_ms: ideal } = action.asked;
       const until = ideal !== null && ideal > now ? ideal : latest;
       const left = until !== null && until > now ? leftText(until - now) : null;
-      if (left !== null) return room === "tile" ? `${left} left` : left;
+      if (left !== null) return room === "tile" ? `${left} left` : left.replace(" min", "");
       return room === "tile" ? "due now" : "now";
     }
     if (action.last_ms !== null) {
