@@ -426,6 +426,23 @@ def test_the_fingerprint_stands_on_the_first_page_and_on_what_the_qr_pictures_op
     assert f'value="{display}"' in stranger.client.get(f"/join?code={display}").text
 
 
+def test_the_pages_that_open_it_say_how_the_screen_of_a_device_stays_awake(
+    network: Network,
+) -> None:
+    display = network.hub.running(network.start()).plan.display
+    stranger = network.stranger()
+    for text in (
+        network.client.get("/").text,
+        stranger.client.get("/sign-in").text,
+        stranger.client.get(f"/join?code={display}").text,
+    ):
+        assert re.search(r'href="/trust">How [^<]+</a>, so that its screen stays awake', text)
+    told = stranger.client.get("/trust").text
+    assert "The screen stays awake" in told
+    assert 'href="/authority.crt"' in told
+    assert "the time after which the screen goes dark is set in the device" in told
+
+
 def test_what_a_device_is_to_trust_can_be_loaded_by_anybody(network: Network) -> None:
     answer = network.stranger().client.get("/authority.crt")
     assert answer.content == LAN.authority

@@ -192,3 +192,28 @@ def test_the_log_of_a_session_at_the_console_verifies(
     assert main(["verify", str(file)]) == 0
     assert "the chain is whole" in capsys.readouterr().out
     assert [one["cause"] for one in facilitator.logged("state")][1:] == ["rule", "rule"]
+
+
+def test_letters_of_keys_are_shown_once_a_key_was_pressed_and_never_for_touches_or_typed_words(
+    facilitator: Facilitator,
+) -> None:
+    page = facilitator.start()
+    letters = page.locator("kbd:visible")
+    page.locator("#event").tap()
+    facilitator.action("mask_ventilation").tap()
+    page.get_by_role("button", name="Close").tap()
+    page.locator("#search").tap()
+    page.locator("#dock input").first.tap()
+    page.keyboard.type("oximeter")  # as the screen's own keyboard does
+    expect(letters).to_have_count(0)
+    page.get_by_role("button", name="Close").tap()
+    page.locator("#menu").tap()
+    expect(page.locator("#dock")).to_be_visible()
+    expect(letters).to_have_count(0)
+    page.get_by_role("button", name="Close").tap()
+    page.keyboard.press("F9")  # does nothing else
+    expect(facilitator.action("mask_ventilation").locator("kbd")).to_be_visible()
+    expect(page.locator("#pause kbd")).to_be_visible()
+    page.locator("#menu").tap()
+    page.locator("#dock").get_by_role("button", name="Keys", exact=True).last.tap()
+    expect(page.locator(".tiles kbd:visible")).to_have_count(0)
