@@ -49,7 +49,7 @@ _TWO_TOUCHES_EACH = """(wanted) => {
 
 
 def from_far_apart(values: Sequence[float | str]) -> list[float | str]:
-    """Each value, come to from the lowest and the highest; of words, from the first and the last."""
+    """Each value, come to from the lowest and the highest; a word from the first and the last."""
     ends = values if isinstance(values[0], str) else sorted(values)
     way = [place for value in values for place in (ends[0], value, ends[-1], value)]
     return [value for value, before in zip(way, [None, *way], strict=False) if value != before]
