@@ -23,6 +23,7 @@ from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
 from simengine.web.local_time import local, local_day
+from simengine.web.note_read import note_read
 from simengine.web.pages import page, see
 
 _FIELDS: dict[Use, str] = {use: use.replace(" ", "_") for use in USES}
@@ -46,7 +47,7 @@ _SILENCE: dict[Use, str] = {
 async def ask(request: Request) -> Response:
     """``GET /cohort/people/CODE/consent``."""
     code = request.path_params["code"]
-    the_trainee(request, code)
+    note_read(request, the_trainee(request, code), "what the person agrees to", [code])
     said = consents.of_person(state_of(request).store, code)
     address = person_address(code)
     data = ConsentPage(

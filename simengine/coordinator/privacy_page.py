@@ -89,6 +89,7 @@ def _kept(request: Request, store: Store) -> tuple[KeptRow, ...]:
             else say("kept_for_good"),
         ),
         KeptRow(say("kept_result"), say("kept_result_until")),
+        KeptRow(say("kept_consent"), say("kept_consent_until")),
         KeptRow(say("kept_reads"), say("kept_reads_until")),
     )
 

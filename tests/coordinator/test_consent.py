@@ -111,7 +111,7 @@ def test_what_was_agreed_to_is_in_the_file_of_a_persons_data_and_goes_with_them(
     (told,) = person_as_json(store, "N-104")["agreed to"]
     assert (told["use"], told["given"]) == ("research", True)
     officer = words_of(ward.coordinator.client.get("/cohort/privacy"))
-    assert "Research and teaching yes: 2, no: 0" in officer
+    assert "Research and teaching yes: 2; no: 0" in officer
     done = erase(store, "N-104", wall=WALL)
     assert done.removed["consents"] == 1
     assert of_person(store, "N-104") == ()
