@@ -15,7 +15,7 @@ from math import floor, log10
 
 from simengine.quantities.formatting import value_words
 from simengine.quantities.units import convert
-from simengine.rehearsal.bench.blender import at_mask
+from simengine.rehearsal.bench.blender import at_mask, mixed
 from simengine.rehearsal.bench.model import DIALS, PRESSURE, Dial
 from simengine.rehearsal.bench.stand import Cot, digits, effect_of, gauge_unit, number_of
 from simengine.rehearsal.bench.t_piece import pressures, shown_at
@@ -63,21 +63,32 @@ def needle_figure(cot: Cot, at_ms: int) -> Figure:
 
 
 def oxygen_at_mask(cot: Cot, at_ms: int) -> float:
-    """Return the share of oxygen at the mask: what has come of the blender's turns."""
-    blender, steps = cot.bench.file.blender, cot.fold.account.steps
-    left = cot.gases(at_ms)
+    """Return the share of oxygen at the mask: what has come of the blender's turns.
+
+    Of a gas that has run out nothing comes, and the other gas comes in its place.
+    """
+    blender, left = cot.bench.file.blender, cot.gases(at_ms)
+    oxygen = (_turns_arrived(cot, at_ms) - blender.air) / (1.0 - blender.air)
     if left.get("oxygen") == 0.0:
-        return blender.air
-    if left.get("air") == 0.0:
-        return 1.0
-    found = cot.bench.file.found
-    turns = steps.get(blender.oxygen) or [(0, found.get(blender.oxygen, 0.0))]
-    flows = steps.get(cot.bench.file.t_piece.flow) or [(0, cot.flow)]
-    first = min(turns[0][0], flows[0][0])
-    as_shares = [(at, number_of(value) / 100.0) for at, value in turns]
-    if first < turns[0][0]:
-        as_shares.insert(0, (first, number_of(found.get(blender.oxygen)) / 100.0))
-    return at_mask(blender, as_shares, [(at, number_of(flow)) for at, flow in flows], at_ms)
+        oxygen = 0.0
+    elif left.get("air") == 0.0:
+        oxygen = 1.0
+    return mixed(blender, 1.0 - oxygen, oxygen)
+
+
+def _turns_arrived(cot: Cot, at_ms: int) -> float:
+    """Return the share of oxygen that the blender was turned to and that has come to the mask."""
+    file = cot.bench.file
+    turns = [(at, value / 100.0) for at, value in _steps(cot, file.blender.oxygen)]
+    return at_mask(file.blender, turns, _steps(cot, file.t_piece.flow), at_ms)
+
+
+def _steps(cot: Cot, setting: str) -> list[tuple[int, float]]:
+    """Return what a setting has been, from the beginning: as found until the log says otherwise."""
+    found = number_of(cot.bench.file.found.get(setting))
+    steps = cot.fold.account.steps.get(setting, ())
+    told = [(at, number_of(value)) for at, value in steps]
+    return told if setting in cot.bench.scenario.start.settings else [(0, found), *told]
 
 
 def figure_of(cot: Cot, setting: Setting, at_ms: int) -> Figure:
