@@ -7,7 +7,7 @@ Rules of this file:
   then record what ``drifted``. A session that is resumed or tried again needs nothing else.
 """
 
-from simengine.rehearsal.bench.look import Needle, Reading, Stand, manometer, shown
+from simengine.rehearsal.bench.look import Needle, Reading, Stand, heard, manometer, shown
 from simengine.rehearsal.bench.model import Hold, Scale
 from simengine.rehearsal.bench.parts import LOOK, NOT_RIGHT, Handle, Part, parts_of, places_of
 from simengine.rehearsal.bench.read import Bench, bench_of, load_bench
@@ -32,6 +32,7 @@ __all__ = [
     "bench_of",
     "cot_of",
     "drifted",
+    "heard",
     "load_bench",
     "manometer",
     "parts_of",

@@ -13,6 +13,7 @@ from simengine.rehearsal.cot import (
     NotWorkedError,
     cot_of,
     drifted,
+    heard,
     parts_of,
     places_of,
     worked,
@@ -454,3 +455,19 @@ def test_a_cot_that_people_set_to_25_over_5_shows_what_people_make() -> None:
     hands.do("t_piece", "cap", True)
     assert hands.needle() == "27 cmH2O"
     assert (hands.told("peak_pressure"), hands.told("end_pressure")) == (27.0, 6.0)
+
+
+def test_what_hisses_is_heard_and_what_fails_in_use_nobody_misses() -> None:
+    assert heard(cot("cot-after-use").cot) == ("Something hisses at the cot.",)
+    hands = cot("preterm-oxygen-fails")
+    assert not heard(hands.cot)
+    planted_now = {"fault": "oxygen_shut", "status": "planted"}
+    hands.live.record("fault", planted_now, noted_ms=hands.now, by="me")
+    assert heard(hands.cot) == ("Blender alarm whistling.",)
+    hands.do("flow", "gas_flow", 8)
+    assert "Its gauge stands at 0 bar." in hands.look("oxygen_cylinder").words
+    assert "The analyser at the outlet reads 21 %." in hands.look("blender").words
+    hands.press("oxygen_cylinder", "Change the oxygen cylinder")
+    assert hands.fault("oxygen_shut") == "mended"
+    assert "Its gauge stands at 230 bar." in hands.look("oxygen_cylinder").words
+    assert not heard(hands.cot)

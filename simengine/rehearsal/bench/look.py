@@ -3,7 +3,7 @@
 Rules of this file:
 
 - What is seen is told as it is, never what it means: a fault is found by whoever sees it.
-- A fault that the cot's catalogue does not have is told in the scenario's words for what is seen.
+- A fault that the cot's catalogue does not have is told in the scenario's words for what is met.
 - A needle is a figure on a scale from ``least`` to ``most``, in one unit.
 """
 
@@ -86,6 +86,22 @@ def shown(cot: Cot, part: Part, at_ms: int) -> Reading:
     return Reading(words, tuple(needles), _stands(cot, part, at_ms))
 
 
+def heard(cot: Cot) -> tuple[str, ...]:
+    """Return what anybody at the cot hears now, without looking.
+
+    What comes over a cot while it is in use, and is the scenario's own, nobody can miss.
+    """
+    hears, faults = cot.bench.file.hears, cot.bench.scenario.start.faults
+    running = [words for name, words in hears.items() if name in cot.fold.account.running]
+    own = [fault for name, fault in faults.items() if name in cot.faults and not fault.row]
+    late = [_sentence(fault.shows) for fault in own if not fault.planted_at_start]
+    return (*running, *late)
+
+
+def _sentence(words: str) -> str:
+    return f"{words.replace('{', '').replace('}', '')}."
+
+
 def _lines(cot: Cot, part: Part) -> list[str]:
     scenario = cot.bench.scenario
     known = cot.bench.file.parts[part.name]
@@ -98,8 +114,8 @@ def _lines(cot: Cot, part: Part) -> list[str]:
         if row_of(cot.bench, fault) != part.name:
             continue
         if not fault.row:
-            # What a scenario has for itself is told in its words, and nothing beside them.
-            return [fault.shows.replace("{", "").replace("}", "") + "."]
+            # What a scenario has for itself is told in its own words.
+            lines[name] = _sentence(fault.shows)
         lines |= effect_of(cot.bench, name).looks
     return list(lines.values())
 

@@ -371,6 +371,13 @@ class BenchFile:
             by_hand=True,
         )
     )
+    hears: Mapping[str, str] = field(
+        metadata=given(
+            texts("a map of actions"),
+            "What anybody hears while a lasting action runs.",
+            by_hand=True,
+        )
+    )
     parts: Mapping[str, BenchPart] = field(
         metadata=given(
             MapOf(PART, "a map of rows", 1), "Each row of the cot as it is met.", by_hand=True

@@ -111,6 +111,7 @@ class _Reader:
             blender=blender,
             suction=self._suction(root.need("suction")),
             found=self._values(root.need("found")),
+            hears=self._hears(root.need("hears")),
             parts=parts,
             faults=self._faults(root.get("faults"), parts, blender),
         )
@@ -228,6 +229,15 @@ class _Reader:
             value = self._value(at, self._settings[known]) if known is not None else None
             if known is not None and value is not None:
                 read[known] = value
+        return read
+
+    def _hears(self, place: Place | None) -> dict[str, str]:
+        names, what = self._scope.names["action"]
+        read: dict[str, str] = {}
+        for name, at in place.entries("a map of actions") if place is not None else ():
+            assert place is not None
+            if place.key(name).name_of_key(names or (), what) is not None:
+                read[name] = at.text()
         return read
 
     def _value(self, at: Place, setting: Setting) -> Value | None:
