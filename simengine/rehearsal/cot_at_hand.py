@@ -36,8 +36,8 @@ from simengine.rehearsal.rehearsal_sentences import say
 from simengine.session.fold import Fold
 
 Given = float | str | bool | None
-_AGAIN_MS = 4_000
-"""How often what moves by itself (a gauge that falls, gas on its way) is told anew."""
+_SOON_MS, _LATER_MS = 2_000, 12_000
+"""How soon what moves by itself (gas on its way, a gauge that falls) is told anew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +125,8 @@ class CotAtHand:
         if not self.open:
             return CotShown("", "", (), {}, needle)
         reading: Reading = shown(cot, self._part(self.open), scene.now)
-        scene.changes_at(scene.now + _AGAIN_MS)
+        soon = shown(cot, self._part(self.open), scene.now + _SOON_MS)
+        scene.changes_at(scene.now + (_SOON_MS if soon.words != reading.words else _LATER_MS))
         stands = {stand.control: stand.value for stand in reading.stands}
         return CotShown(self.open, reading.words, reading.needles, stands, needle)
 

@@ -11,7 +11,8 @@ Rules of this file:
   ends is ended.
 - The record is complete as the machine took it, so it is confirmed with the end.
 - Guided, the next step of the marking guide that is open is told after a while without progress, as
-  a cue like any other: the scenario's own where it has one for that action.
+  a cue like any other: the scenario's own where it has one for that action. Nobody is nagged: each
+  hint that nothing came of makes the next one later.
 """
 
 from __future__ import annotations
@@ -35,6 +36,8 @@ from simengine.session.record import NEVER
 
 Entry = tuple[Kind, Mapping[str, Any]]
 _Due = tuple[int, Entry]
+_DONE = frozenset(("action", "set", "fault", "event"))
+"""What is progress: something was done, or the clock has started."""
 
 
 class AloneDirector:
@@ -141,18 +144,20 @@ class AloneDirector:
     # --- guided ----------------------------------------------------------------------------------
 
     def _hint_ms(self, fold: Fold) -> int:
-        """When the next step is to be told: so long after the last thing that was done."""
+        """When the next step is to be told: so long after the last thing that was done.
+
+        With each hint that nothing came of it takes longer to the next one.
+        """
         if fold.account.clock_ms is None and self._scenario.start.clock is not None:
             return NEVER
-        last = max(
-            (
-                fold.times.scenario(event.noted_ms, event.seq)
-                for event in fold.events
-                if event.kind in ("action", "set", "fault", "cue", "event")
-            ),
-            default=0,
-        )
-        return max(last + self._rules.hint_ms, self._asked_again_ms)
+        in_vain, last = 0, 0
+        for event in reversed(fold.events):
+            if event.kind in _DONE or event.kind == "cue":
+                last = last or fold.times.scenario(event.noted_ms, event.seq)
+                if event.kind in _DONE:
+                    break
+                in_vain += 1
+        return max(last + (1 + in_vain) * self._rules.hint_ms, self._asked_again_ms)
 
     def _hint(self, scene: Scene) -> Entry | None:
         for item in expected_of(scene):

@@ -9,7 +9,7 @@ import pytest
 
 from simengine.cohort.evidence import for_learning, for_totals
 from simengine.web.shelf import Shelf
-from tests.console.consoles import LAN
+from tests.console.consoles import LAN, lay_index
 from tests.coordinator.ward import Ward, words_of
 from tests.rehearsal.playing import Player
 
@@ -17,7 +17,8 @@ from tests.rehearsal.playing import Player
 @pytest.fixture
 def ward(tmp_path: Path) -> Iterator[Ward]:
     """A console on a network, with a roster."""
-    made = Ward(tmp_path / "data", Shelf((), tmp_path / "scenarios.index"), LAN)
+    lay_index(tmp_path, ())
+    made = Ward(tmp_path, Shelf((), tmp_path / "scenarios.index"), LAN)
     with made.client:
         made.begin().import_roster()
         yield made

@@ -29,7 +29,7 @@ from simengine.setup_pack.contents import load_contents
 from tests import shipped
 
 ROOT = Path(simengine.__file__).parent
-CATALOGUES = ("desk", "coordinator", "room", "pilot")
+CATALOGUES = ("desk", "coordinator", "room", "rehearsal", "pilot")
 LEAST_WORDS = 4
 
 
