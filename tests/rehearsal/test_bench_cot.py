@@ -228,6 +228,21 @@ def test_with_breaths_the_needle_goes_between_end_and_peak_as_the_mask_lets_it()
     assert seen == {"24 cmH2O", "4 cmH2O"}
 
 
+def test_a_mask_that_does_not_fit_does_not_let_the_needle_come_up() -> None:
+    # ADC F398 (read): 71 % of the flow lost before training, 10 % after it.
+    hands = cot("preterm-oxygen-fails")
+    hands.do("flow", "gas_flow", 8)
+    for kind, data in (
+        ("set", {"setting": "mask_size", "value": "too large"}),
+        ("action", {"action": "mask_ventilation", "phase": "start"}),
+    ):
+        hands.live.record(kind, data, noted_ms=hands.now, by="me")  # type: ignore[arg-type]
+    hands.wait(0.1)
+    assert hands.needle() == "17 cmH2O"
+    hands.live.record("set", {"setting": "mask_size", "value": "fits"}, noted_ms=hands.now, by="me")
+    assert hands.needle() == "24 cmH2O"
+
+
 # --- what is planted ------------------------------------------------------------------------------
 
 

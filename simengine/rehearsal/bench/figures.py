@@ -48,7 +48,9 @@ def needle_at(cot: Cot, at_ms: int) -> float:
     A breath that is given, or a finger on the cap, makes the peak; between breaths it is the end.
     """
     t_piece = cot.bench.file.t_piece
-    open_to_air = 0.0 if cot.outlet_closed else t_piece.face_leak if cot.on_face else 1.0
+    loose = any(cot.value(setting) in words for setting, words in t_piece.loose.items())
+    at_face = t_piece.loose_leak if loose else t_piece.face_leak
+    open_to_air = 0.0 if cot.outlet_closed else at_face if cot.on_face else 1.0
     kept = cot.gas_kept * (1.0 - open_to_air)
     breath = cot.breaths is not None and cot.breaths.is_in(at_ms)
     closed = "cap" in cot.held or breath

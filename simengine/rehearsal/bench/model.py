@@ -25,6 +25,7 @@ from simengine.scenario.forms import (
     TEXT,
     TIME,
     VALUE,
+    WORD,
     AnyForm,
     Choice,
     Key,
@@ -144,6 +145,16 @@ class TPiece:
     rate: str = field(metadata=given(_A_SETTING, "The setting that is the rate of breaths."))
     inflation: str = field(
         metadata=given(_A_SETTING, "The setting that is how long a breath is held.")
+    )
+    loose_leak: float = field(
+        metadata=given(FRACTION, "The share that a mask loses which does not fit, e.g. 71 %.")
+    )
+    loose: Mapping[str, tuple[str, ...]] = field(
+        metadata=given(
+            MapOf(ListOf(WORD, "a list of words", 1), "a map of settings"),
+            "The mask does not fit while a setting is one of these words.",
+            by_hand=True,
+        )
     )
     in_use: Mapping[str, Value] = field(
         metadata=given(

@@ -136,6 +136,7 @@ class _Reader:
             manometer=Manometer(**read_fields(Manometer, scale, self._scope))
             if scale is not None
             else _NO_SCALE,
+            loose=self._words(place.need("loose")),
             in_use=self._values(place.need("in_use")),
             set_ups=set_ups,
         )
@@ -229,6 +230,17 @@ class _Reader:
             value = self._value(at, self._settings[known]) if known is not None else None
             if known is not None and value is not None:
                 read[known] = value
+        return read
+
+    def _words(self, place: Place | None) -> dict[str, tuple[str, ...]]:
+        names, what = self._scope.names["setting"]
+        read: dict[str, tuple[str, ...]] = {}
+        for name, at in place.entries("a map of settings") if place is not None else ():
+            assert place is not None
+            known = place.key(name).name_of_key(names or (), what)
+            if known is not None:
+                allowed = self._settings[known].words
+                read[known] = tuple(word.word(allowed) for word in at.elements())
         return read
 
     def _hears(self, place: Place | None) -> dict[str, str]:
@@ -362,6 +374,6 @@ def gauge_unit(bench: Bench) -> str:
 _NO_VALVE = Valve(1.0, 1.0, 1.0)
 _NO_SET_UP = SetUp("", "", "", dict.fromkeys(DIALS, _NO_VALVE), dict.fromkeys(DIALS, 0.0))
 _NO_SCALE = Manometer(0.0, 0.0, 1.0)
-_NO_T_PIECE = TPiece("", "", "", "", "", 0.0, _NO_SCALE, (), (), 0.0, "", "", {}, {})
+_NO_T_PIECE = TPiece("", "", "", "", "", 0.0, _NO_SCALE, (), (), 0.0, "", "", 0.0, {}, {}, {})
 _NO_BLENDER = Blender("", "", 0.0, (), "")
 _NO_SUCTION = Suction("", "", {})
