@@ -12,7 +12,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from simengine.pilot.needs import Need
@@ -130,7 +130,7 @@ class Memory:
     def stopped(self, action: str, at_ms: int) -> None:
         """Note that a lasting action was stopped."""
         self.performances = [
-            replace(performance, stop_ms=at_ms)
+            performance._replace(stop_ms=at_ms)
             if performance.action == action and performance.stop_ms == NEVER
             else performance
             for performance in self.performances
@@ -284,7 +284,7 @@ class Memory:
                 until = real[index + 1].start_ms if index + 1 < len(real) else NEVER
                 begin = max(segment.start_ms, start)
                 if begin < min(until, end):
-                    known.append(replace(segment, start_ms=begin, value=value_at(segment, begin)))
+                    known.append(segment._replace(start_ms=begin, value=value_at(segment, begin)))
             if end != NEVER and (value := true_value(observation.name, curves, {}, end)):
                 assert not isinstance(value, str)
                 known.append(Segment(end, value, value, None))

@@ -22,6 +22,7 @@ from simengine.scenario.key import (
 )
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Told
+from simengine.session.plan import plan_of
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
@@ -35,7 +36,9 @@ class AskedOfTeams:
     ``unsafe_to_begin``, the conditions in which that is unsafe. ``to_stop``: conditions in which
     it is unsafe to go on with some actions. By state: ``ways_on``, conditions that lead to a state
     that is not said to deteriorate; ``kept``, what is to be kept; ``against``, actions that are not
-    advised.
+    advised. ``answered``: the actions and settings that guards, curves and faults answer to.
+    ``late_faults``: those that are not planted at the start, each with the states whose guards ask
+    for it.
     """
 
     scenario: Scenario
@@ -54,6 +57,8 @@ class AskedOfTeams:
     ways_on: Mapping[str, tuple[Condition, ...]]
     kept: Mapping[str, tuple[Condition, ...]]
     against: Mapping[str, frozenset[str]]
+    answered: frozenset[str]
+    late_faults: Mapping[str, frozenset[str]]
 
 
 _KEPT = 16
@@ -134,7 +139,43 @@ def _made(scenario: Scenario) -> AskedOfTeams:
             )
             for name in scenario.states
         },
+        _answered(scenario),
+        {
+            fault.name: _states_asking(scenario, fault.name)
+            for fault in scenario.start.faults.values()
+            if not fault.planted_at_start
+        },
     )
+
+
+def _states_asking(scenario: Scenario, fault: str) -> frozenset[str]:
+    """Return the states whose guards ask for ``fault``."""
+    return frozenset(
+        state.name
+        for state in scenario.states.values()
+        for transition in state.next
+        if transition.when is not None and ("fault", fault) in names_read(transition.when)
+    )
+
+
+def _answered(scenario: Scenario) -> frozenset[str]:
+    plan = plan_of(scenario)
+    read = [
+        name
+        for state in plan.states.values()
+        for names in (
+            *(names_read(way.when) for way in state.state.next if way.when is not None),
+            *(course.follows for course in state.courses),
+        )
+        for name in names
+    ]
+    found = {name for kind, name in read if kind in ("action", "setting")}
+    for fault in scenario.start.faults.values():
+        if isinstance(fault.mended_by, str):
+            found.add(fault.mended_by)
+        elif fault.mended_by is not None:
+            found.add(fault.mended_by.setting)
+    return frozenset(found)
 
 
 def _observations(scenario: Scenario) -> set[str]:

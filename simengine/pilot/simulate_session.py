@@ -23,12 +23,11 @@ from random import Random
 from uuid import UUID
 
 from simengine.pilot.entries import Entry
+from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.skills import Skills
 from simengine.pilot.team import Team
-from simengine.scenario.conditions import names_read
 from simengine.scenario.model import Scenario, State
 from simengine.session import Event, LiveSession, RefusedError, Session, opening
-from simengine.session.plan import follows_of
 from simengine.session.record import Purpose
 
 _BREATH_MS = 10_000
@@ -106,12 +105,9 @@ class _Table:
         self._entered_ms = 0
         self._given: set[str] = set()
         self._zero_ms: int | None = None
-        self._answered = answered_to(scenario)
-        self._late_faults = {
-            fault.name: _states_answering(scenario, fault.name)
-            for fault in scenario.start.faults.values()
-            if not fault.planted_at_start
-        }
+        asked = asked_of_teams(scenario)
+        self._answered = asked.answered
+        self._late_faults = dict(asked.late_faults)
 
     def play(self) -> Session:
         live, team = self._live, self._team
@@ -202,6 +198,8 @@ class _Table:
 
     def _next_fault(self) -> tuple[int, str] | None:
         """Return when the next late fault is to be planted, and which."""
+        if not self._late_faults:
+            return None
         if self._zero_ms is None and self._scenario.start.clock is not None:
             return None
         times = [
@@ -278,37 +276,3 @@ class _Table:
             # What was noted after the session had closed itself.
             return
         self._told(written, now_ms)
-
-
-def _states_answering(scenario: Scenario, fault: str) -> frozenset[str]:
-    """Return the states whose guards ask for ``fault``."""
-    return frozenset(
-        state.name
-        for state in scenario.states.values()
-        for transition in state.next
-        if transition.when is not None and ("fault", fault) in names_read(transition.when)
-    )
-
-
-def answered_to(scenario: Scenario) -> frozenset[str]:
-    """Return the actions and settings that guards, curves and faults answer to."""
-    names = {
-        name
-        for state in scenario.states.values()
-        for transition in state.next
-        if transition.when is not None
-        for kind, name in names_read(transition.when)
-        if kind in ("action", "setting")
-    }
-    for state in scenario.states.values():
-        for shown in state.shows.values():
-            if not isinstance(shown, str):
-                names.update(
-                    name for kind, name in follows_of(shown) if kind in ("action", "setting")
-                )
-    for fault in scenario.start.faults.values():
-        if isinstance(fault.mended_by, str):
-            names.add(fault.mended_by)
-        elif fault.mended_by is not None:
-            names.add(fault.mended_by.setting)
-    return frozenset(names)

@@ -36,6 +36,7 @@ from simengine.session.reading import Unreadable, in_units_of, reading_of
 from simengine.session.readings import COUNTS, sensing
 from simengine.session.record import (
     NEVER,
+    NOTHING,
     Change,
     CueGiven,
     FaultEvent,
@@ -54,7 +55,6 @@ PROGRAM = "program"
 """Who recorded what the program itself writes: not a person."""
 
 _WAYS = frozenset(("done", "simulated", "said", "ordered", "attempted"))
-_NOTHING: Mapping[str, Any] = {}
 
 
 class Account:
@@ -202,9 +202,10 @@ class Account:
             return
         if not acts and phase == "stop":
             return
-        settings = _NOTHING
-        as_read: dict[str, Reading] = {}
+        settings = NOTHING
+        as_read = NOTHING
         if "settings" in data:
+            as_read = {}
             settings = self._settings(event, data, at_ms, noted_ms, mark, role, acts, as_read)
         self.touched.append(("action", name))
         if phase == "stop":
@@ -231,8 +232,8 @@ class Account:
                     None,
                     noted_ms,
                     settings,
-                    _readings(data.get("dose")) if "dose" in data else _NOTHING,
-                    self._spoken(event, data) if "spoken" in data else _NOTHING,
+                    _readings(data.get("dose")) if "dose" in data else NOTHING,
+                    self._spoken(event, data) if "spoken" in data else NOTHING,
                     as_read,
                     acts,
                 )
@@ -282,23 +283,7 @@ class Account:
     def _stop(self, action: Action, at_ms: int, mark: int) -> None:
         index = self.running.pop(action.name)
         begun = self.performances[index]
-        self.performances[index] = Performance(
-            begun.action,
-            begun.start_ms,
-            at_ms,
-            begun.way,
-            begun.role,
-            begun.event_id,
-            begun.seq,
-            begun.start_mark,
-            mark,
-            begun.noted_ms,
-            begun.settings,
-            begun.dose,
-            begun.spoken,
-            begun.as_read,
-            begun.acts,
-        )
+        self.performances[index] = begun._replace(stop_ms=at_ms, stop_mark=mark)
         self.doing[action.name][-1] = (begun.start_ms, at_ms)
         if at_ms - begun.start_ms < action.shortest_ms:
             self.done[action.name].pop()

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
-from simengine.scenario.conditions import Name, names_read
+from simengine.scenario.conditions import Condition, Name, names_read
 from simengine.scenario.model import (
     Adjust,
     Course,
@@ -130,8 +130,9 @@ def plan_of(scenario: Scenario) -> Plan:
 
 
 def _make(scenario: Scenario) -> Plan:
-    ranks = _ranks(scenario)
-    states = {name: _state_plan(state, ranks) for name, state in scenario.states.items()}
+    readers = _Readers()
+    ranks = _ranks(scenario, readers)
+    states = {name: _state_plan(state, ranks, readers) for name, state in scenario.states.items()}
     sights = frozenset(
         name
         for state in scenario.states.values()
@@ -186,21 +187,31 @@ def _make(scenario: Scenario) -> Plan:
     )
 
 
-def _state_plan(state: State, ranks: Mapping[str, int]) -> StatePlan:
-    courses = tuple(
-        CoursePlan(
-            name,
-            shown,
-            tuple(sorted(follows_of(shown))),
-            any(adjust.condition is not None for adjust in shown.adjust),
-            ranks.get(name, 0),
-            _grouped(
-                (read, id(adjust.condition))
-                for adjust in shown.adjust
-                if adjust.condition is not None
-                for read in names_read(adjust.condition)
-            ),
+class _Readers:
+    """Which conditions of a course read which name, each condition gone through once."""
+
+    def __init__(self) -> None:
+        self._names: dict[int, frozenset[Name]] = {}
+
+    def of(self, course: Course) -> dict[Name, tuple[int, ...]]:
+        """Return the conditions (by ``id``) that read each name."""
+        return _grouped(
+            (name, id(adjust.condition))
+            for adjust in course.adjust
+            if adjust.condition is not None
+            for name in self._read_by(adjust.condition)
         )
+
+    def _read_by(self, condition: Condition) -> frozenset[Name]:
+        names = self._names.get(id(condition))
+        if names is None:
+            names = self._names[id(condition)] = frozenset(names_read(condition))
+        return names
+
+
+def _state_plan(state: State, ranks: Mapping[str, int], readers: _Readers) -> StatePlan:
+    courses = tuple(
+        _course_plan(name, shown, ranks, readers.of(shown))
         for name, shown in state.shows.items()
         if isinstance(shown, Course)
     )
@@ -222,24 +233,32 @@ def _state_plan(state: State, ranks: Mapping[str, int]) -> StatePlan:
     )
 
 
-def follows_of(course: Course) -> set[Name]:
-    """Return every name that the target of ``course`` depends on."""
-    found: set[Name] = set()
-    for adjust in course.adjust:
-        if isinstance(adjust, Adjust):
-            found.add(("setting", adjust.setting))
-        if adjust.condition is not None:
-            found |= names_read(adjust.condition)
-    return found
+def _course_plan(
+    observation: str,
+    course: Course,
+    ranks: Mapping[str, int],
+    readers: Mapping[Name, tuple[int, ...]],
+) -> CoursePlan:
+    settings = {
+        ("setting", adjust.setting) for adjust in course.adjust if isinstance(adjust, Adjust)
+    }
+    return CoursePlan(
+        observation,
+        course,
+        tuple(sorted(settings | readers.keys())),
+        any(adjust.condition is not None for adjust in course.adjust),
+        ranks.get(observation, 0),
+        readers,
+    )
 
 
-def _ranks(scenario: Scenario) -> dict[str, int]:
+def _ranks(scenario: Scenario, readers: _Readers) -> dict[str, int]:
     """Return how many observations stand behind each at most, by what conditions look at."""
     looks_at: dict[str, set[str]] = {}
     for state in scenario.states.values():
         for name, shown in state.shows.items():
             if isinstance(shown, Course):
-                seen = {other for kind, other in follows_of(shown) if kind == "curve"}
+                seen = {other for kind, other in readers.of(shown) if kind == "curve"}
                 looks_at.setdefault(name, set()).update(seen)
     ranks = dict.fromkeys(looks_at, 0)
     for _ in ranks:

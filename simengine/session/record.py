@@ -37,6 +37,9 @@ NEVER = 2**62
 
 LN20 = log(20.0)
 
+NOTHING: Mapping[str, Any] = {}
+"""What an entry that says nothing more says; nobody writes into it."""
+
 
 class Reading(NamedTuple):
     """A value as somebody read it: a number with the unit that it was read in, or a word."""
@@ -45,8 +48,7 @@ class Reading(NamedTuple):
     unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Performance:
+class Performance(NamedTuple):
     """One performance of an action: ``stop_ms`` is ``None`` for a momentary one, ``NEVER`` for
     a lasting one that was not stopped.
 
@@ -68,10 +70,10 @@ class Performance:
     start_mark: int | None
     stop_mark: int | None = None
     noted_ms: int = 0
-    settings: Mapping[str, Value] = field(default_factory=dict)
-    dose: Mapping[str, Reading] = field(default_factory=dict)
-    spoken: Mapping[str, Reading] = field(default_factory=dict)
-    as_read: Mapping[str, Reading] = field(default_factory=dict)
+    settings: Mapping[str, Value] = NOTHING
+    dose: Mapping[str, Reading] = NOTHING
+    spoken: Mapping[str, Reading] = NOTHING
+    as_read: Mapping[str, Reading] = NOTHING
     acts: bool = True
 
     def lasted(self, shortest_ms: int) -> bool:
@@ -79,8 +81,7 @@ class Performance:
         return self.stop_ms is None or self.stop_ms - self.start_ms >= shortest_ms
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """A setting taking a value (in the vocabulary's unit) at an instant.
 
     ``touched`` is false for the value that the scenario starts with.
@@ -98,8 +99,7 @@ class Change:
     touched: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class FaultEvent:
+class FaultEvent(NamedTuple):
     """A fault planted, found or mended. ``mark`` is ``None`` where no person recorded it."""
 
     fault: str
@@ -160,8 +160,7 @@ class Stay:
     event_id: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Segment:
+class Segment(NamedTuple):
     """A stretch of one numeric observation: from ``start_ms`` until the next segment's start.
 
     v(t) = target + (value - target) * exp(-(t - start) / tau), ``tau_ms`` = within / ln 20;

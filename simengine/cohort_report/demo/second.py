@@ -13,7 +13,8 @@ from datetime import datetime, timedelta
 from random import Random
 from uuid import UUID
 
-from simengine.pilot.simulate_session import Recorder, answered_to
+from simengine.pilot.scenario_asks import asked_of_teams
+from simengine.pilot.simulate_session import Recorder
 from simengine.session import Event, LiveSession, RefusedError, Session, opening
 from simengine.session.account import PROGRAM
 
@@ -49,7 +50,7 @@ def second_log(first: Session, by: str, recorder: Recorder, chance: Random) -> S
 
 def _written(first: Session, recorder: Recorder, chance: Random) -> list[tuple[int, int, Event]]:
     """Return (at, noted, entry) of what the second observer writes down, in order."""
-    answered = answered_to(first.scenario)
+    answered = asked_of_teams(first.scenario).answered
     last_at: dict[str, int] = {}
     out = []
     for event in first.events:
