@@ -18,7 +18,7 @@ from typing import Any
 from simengine.pilot.needs import Need
 from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.values import is_right, wanted_now
-from simengine.scenario.conditions import Condition, Doing, Done, Name, Not, SettingIs, names_read
+from simengine.scenario.conditions import Condition, Doing, Done, Name, Not, SettingIs
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Observation
 from simengine.scenario.wanted import Value
@@ -41,14 +41,18 @@ class _Known:
     known: list[Any]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Judged:
-    """Where a condition holds, with the present state of all that it reads."""
+    """Where a condition holds, with the present state of all that it reads.
+
+    ``known`` and ``acts``: by which timeline that was so, and after how many acts.
+    """
 
     condition: Condition
-    names: tuple[Name, ...]
     read: list[object]
     holds: Truth
+    known: Timeline
+    acts: int
 
 
 class Memory:
@@ -70,11 +74,14 @@ class Memory:
         }
         self.stays: list[Interval] = []
         self.clock_ms: int | None = None
+        self.acts = 0
+        """How often the team has done, set or found something: its own account may have changed."""
         self._doing: dict[str, list[Interval]] = {}
         self._done: dict[str, list[int]] = {}
         for action in scenario.start.doing:
             self._doing[action], self._done[action] = [(0, NEVER)], [0]
-        self._reveals = asked_of_teams(scenario).reveals
+        asked = asked_of_teams(scenario)
+        self._reveals, self._names_read = asked.reveals, asked.names_read
         self._sensing: dict[str, Sensing] = {}
         self._kept: dict[str, _Known] = {}
         self._judged: dict[int, _Judged] = {}
@@ -142,20 +149,21 @@ class Memory:
 
     def _sense_again(self, action: str) -> None:
         """Note that ``action`` has been done or stopped, and what it reveals with it."""
-        self._known_then = None
+        self.acts += 1
         self._changes["action", action] = object()
         for observation in self._reveals.get(action, ()):
+            self._known_then = None
             self._sensing.pop(observation, None)
 
     def set(self, setting: str, value: Value, at_ms: int) -> None:
         """Note a setting."""
-        self._known_then = None
+        self.acts += 1
         self._changes["setting", setting] = object()
         self.settings.setdefault(setting, []).append((at_ms, value))
 
     def fault(self, name: str, status: FaultStatus, at_ms: int) -> None:
         """Note a fault planted, found or put right."""
-        self._known_then = None
+        self.acts += 1
         self._changes["fault", name] = object()
         self.faults.setdefault(name, []).append((at_ms, status))
 
@@ -167,19 +175,32 @@ class Memory:
             )
         return self._sensing[observation]
 
-    def all_senses(self) -> dict[str, Sensing]:
-        """Return when the team could read each observation."""
+    def with_readings(self, real: Timeline) -> Timeline:
+        """Return what the team has done, and the infant as it could be read at each instant."""
         for name in self.scenario.vocabulary.observations:
-            if name not in self._sensing:
-                self.senses(name)
-        return self._sensing
+            self.senses(name)
+        return Timeline(
+            doing=self._doing,
+            done=self._done,
+            settings=self.settings,
+            faults=self.faults,
+            stays=self.stays,
+            curves=real.curves,
+            words=real.words,
+            supplies=real.supplies,
+            seen={},
+            clock_ms=self.clock_ms,
+            sensing=self._sensing,
+            solved=real.solved,
+        )
 
     def timeline(self, real: Timeline, observations: Sequence[str], now_ms: int) -> Timeline:
         """Return what the team knows, of these observations, for judging conditions.
 
         ``real`` gives the infant's curves, of which only what was read by ``now_ms`` is kept; a
         sensor that streams is taken to go on as it does now. It is the same one as before until
-        something that it tells has changed, or another reading has come.
+        another reading has come, or what is read has changed; what the team does itself comes into
+        it as it is done (``acts``).
         """
         now = (len(self.stays), self.clock_ms, *_newest(real, observations))
         kept = self._known_then
@@ -235,14 +256,16 @@ class Memory:
         It is judged again only when something that it reads has changed.
         """
         kept = self._judged.get(id(condition))
-        names = tuple(names_read(condition)) if kept is None else kept.names
+        if kept is not None and kept.known is known and kept.acts == self.acts:
+            return kept.holds
         changes = self._changes
-        read = [changes.get(name) for name in names]
+        read = [changes.get(name) for name in self._names_read[id(condition)]]
         read.append(len(self.stays))
         read.append(self.clock_ms)
         if kept is None or kept.read != read:
-            kept = _Judged(condition, names, read, truth(condition, known, 0, NEVER))
-            self._judged[id(condition)] = kept
+            holds = truth(condition, known, 0, NEVER)
+            kept = self._judged[id(condition)] = _Judged(condition, read, holds, known, self.acts)
+        kept.known, kept.acts = known, self.acts
         return kept.holds
 
     def _known(

@@ -53,9 +53,10 @@ def missing(condition: Condition, eyes: Eyes) -> list[Need]:
             return [] if eyes.met(condition) else [condition]
         case All(parts):
             found = [need for part in parts for need in missing(part, eyes)]
-            if all(eyes.seen(part) for part in parts if isinstance(part, Observed | Seen)):
+            dials = [need for need in found if type(need) is SettingIs]
+            if not dials or all(eyes.seen(p) for p in parts if isinstance(p, Observed | Seen)):
                 return found
-            return [need for need in found if not isinstance(need, SettingIs)]
+            return [need for need in found if type(need) is not SettingIs]
         case AnyOf(parts):
             ways = [missing(part, eyes) for part in parts if in_hand(part)]
             return min(ways, key=len) if ways else []

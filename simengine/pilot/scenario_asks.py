@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from simengine.pilot.entries import dose_asked, settings_asked
-from simengine.scenario.conditions import All, Condition, Doing, Read, names_read
+from simengine.scenario.conditions import All, Condition, Doing, Name, Read, names_read
 from simengine.scenario.key import (
     AskedAction,
     Avoid,
@@ -31,10 +31,11 @@ _V = TypeVar("_V")
 @dataclass(frozen=True, slots=True)
 class AskedOfTeams:
     """``expected``: items by kind of anchor, and by (kind, name) of it. ``watched``: the
-    observations that a team goes by, of answers and of ways on. By action: ``settings`` and
+    observations that a team goes by, of answers and of ways on. ``names_read``: the names that the
+    condition of each answer (by ``id``) reads. By action: ``settings`` and
     ``doses`` that go with it, ``reveals``, ``before`` (what an order asks before it) and
     ``unsafe_to_begin``, the conditions in which that is unsafe. ``to_stop``: conditions in which
-    it is unsafe to go on with some actions. By state: ``ways_on``, conditions that lead to a state
+    it is unsafe to go on with some actions. By state: ``responds``, its answers; ``ways_on``, conditions that lead to a state
     that is not said to deteriorate; ``kept``, what is to be kept; ``against``, actions that are not
     advised. ``answered``: the actions and settings that guards, curves and faults answer to.
     ``late_faults``: those that are not planted at the start, each with the states whose guards ask
@@ -45,7 +46,8 @@ class AskedOfTeams:
     expected: Mapping[str, tuple[Expect, ...]]
     expected_of: Mapping[tuple[str, str], tuple[Expect, ...]]
     repeats: tuple[Repeat, ...]
-    responds: tuple[Respond, ...]
+    responds: Mapping[str, tuple[Respond, ...]]
+    names_read: Mapping[int, tuple[Name, ...]]
     avoids: tuple[Avoid, ...]
     watched: tuple[str, ...]
     settings: Mapping[str, Mapping[str, Told]]
@@ -78,12 +80,17 @@ def asked_of_teams(scenario: Scenario) -> AskedOfTeams:
 def _made(scenario: Scenario) -> AskedOfTeams:
     vocabulary = scenario.vocabulary
     expected = [item for item in scenario.key if isinstance(item, Expect)]
+    answers = [item for item in scenario.key if isinstance(item, Respond)]
     return AskedOfTeams(
         scenario,
         _grouped((item.anchor.kind, item) for item in expected),
         _grouped(((item.anchor.kind, item.anchor.name or ""), item) for item in expected),
         tuple(item for item in scenario.key if isinstance(item, Repeat)),
-        tuple(item for item in scenario.key if isinstance(item, Respond)),
+        {
+            name: tuple(item for item in answers if not item.during or name in item.during)
+            for name in scenario.states
+        },
+        {id(item.whenever): tuple(names_read(item.whenever)) for item in answers},
         tuple(item for item in scenario.key if isinstance(item, Avoid)),
         tuple(sorted(_observations(scenario))),
         {name: settings_asked(scenario, action) for name, action in vocabulary.actions.items()},

@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from heapq import heappop, heappush
 from random import Random
@@ -135,7 +135,7 @@ class SkilledTeam:
         self._unnoticed: tuple[str, int] | None = None
         self._noticed = 0
         self._answered_by: Timeline | None = None
-        self._answered_in = 0
+        self._answered_at = (0, 0)
         self._opens_next = 0
         self._last_done: int | None = None
         self._asked = asked_of_teams(scenario)
@@ -304,16 +304,14 @@ class SkilledTeam:
 
     def _answer(self, now_ms: int, real: Timeline) -> None:
         """Plan an answer to each condition that the team knows to have lasted."""
-        items = [
-            item for item in self._asked.responds if not item.during or self._state in item.during
-        ]
-        if not items or not self._noticed:
+        items = self._asked.responds.get(self._state, ())
+        if not items:
             return
         known = self._memory.timeline(real, self._asked.watched, now_ms)
-        state_too = self._answered_in == self._noticed
-        if known is self._answered_by and state_too and now_ms < self._opens_next:
+        since = (self._noticed, self._memory.acts)
+        if known is self._answered_by and since == self._answered_at and now_ms < self._opens_next:
             return
-        self._answered_by, self._answered_in, self._opens_next = known, self._noticed, NEVER
+        self._answered_by, self._answered_at, self._opens_next = known, since, NEVER
         for item in items:
             for start, end in self._memory.holds(item.whenever, known):
                 opens = start + item.lasting_ms
@@ -516,7 +514,7 @@ class SkilledTeam:
         when = self._asked.unsafe_to_begin.get(do.asked.action)
         if not when:
             return False
-        known = self._with_readings(real, now_ms)
+        known = self._memory.with_readings(real)
         return any(truth(condition, known, now_ms, now_ms + 1) for condition in when)
 
     def _to_stop(self, real: Timeline, now_ms: int) -> list[_Do]:
@@ -524,7 +522,7 @@ class SkilledTeam:
         stops = self._asked.to_stop
         if not any(self._memory.runs(action) for _, actions in stops for action in actions):
             return []
-        known = self._with_readings(real, now_ms)
+        known = self._memory.with_readings(real)
         return [
             _Do(AskedAction(action), stop=True)
             for condition, actions in stops
@@ -532,23 +530,12 @@ class SkilledTeam:
             for action in actions
         ]
 
-    def _with_readings(self, real: Timeline, now_ms: int) -> Timeline:
-        """Return what the team has done, and the infant as it could be read at each instant."""
-        return replace(
-            self._memory.timeline(real, (), now_ms),
-            curves=real.curves,
-            words=real.words,
-            sensing=self._memory.all_senses(),
-            solved=real.solved,
-        )
-
     def _still_asked(self, known: Timeline, now_ms: int) -> list[_Do]:
         """Return the answers that are still called for, to what goes on, and not given yet."""
         return [
             _Do(item.asked)
-            for item in self._asked.responds
-            if (not item.during or self._state in item.during)
-            and any(
+            for item in self._asked.responds.get(self._state, ())
+            if any(
                 start + item.lasting_ms <= now_ms < end and not self._answered_since(item, start)
                 for start, end in self._memory.holds(item.whenever, known)
             )
