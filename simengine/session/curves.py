@@ -64,20 +64,23 @@ class Curves:
             for course in plan.courses:
                 self._begin(course, now, [(now, target_of(course.course, values))])
             return
-        self._touch([("curve", observation) for observation, _ in plan.words])
+        waiting: set[str] = set()
+        for observation, _ in plan.words:
+            self._touch(("curve", observation), waiting)
         for course in self._watch.order:
             if course.observation in fresh:
                 self._begin(course, now, self._turns(course, now, values, timeline))
-                self._touch([("curve", course.observation)])
-            elif course.conditional:
-                self._bend(course, now, values, timeline)
+                self._touch(("curve", course.observation), waiting)
+            elif course.observation in waiting:
+                self._bend(course, now, values, timeline, waiting)
 
-    def _touch(self, names: Iterable[Name]) -> None:
-        """Forget what conditions came to that read any of ``names``."""
-        readers, holds = self._watch.readers, self._holds
-        for name in names:
-            for condition in readers.get(name, ()):
-                holds.pop(condition, None)
+    def _touch(self, name: Name, waiting: set[str]) -> None:
+        """Forget what conditions came to that read ``name``, and let wait what follows it."""
+        followers = self._watch.followed_by.get(name)
+        if followers:
+            waiting.update(followers)
+            for condition in self._watch.readers.get(name, ()):
+                self._holds.pop(condition, None)
 
     def _begin(self, course: CoursePlan, now: int, turns: _Turns) -> None:
         curve = self.segments.get(course.observation)
@@ -125,53 +128,55 @@ class Curves:
                 _say(self.words[observation], now, word)
         self._courses = dict(courses)
         self._look_out()
+        waiting = {course.observation for course in self._watch.order if course.conditional}
         for course in self._watch.order:
             if course.observation in changed:
                 going_on = course._replace(course=replace(course.course, start=None))
                 self._begin(going_on, now, self._turns(course, now, values, timeline))
-                self._touch([("curve", course.observation)])
-            elif course.conditional:
-                self._bend(course, now, values, timeline)
+                self._touch(("curve", course.observation), waiting)
+            elif course.observation in waiting:
+                self._bend(course, now, values, timeline, waiting)
 
     def follow(
         self, names: Collection[Name], now: int, values: Mapping[str, Value], timeline: Timeline
     ) -> list[str]:
         """Bend what follows any of ``names``; return the observations whose curves turned."""
-        followed_by = self._watch.followed_by
-        if not followed_by:
-            return []
-        waiting = {one for name in names for one in followed_by.get(name, ())}
+        waiting: set[str] = set()
+        for name in names:
+            self._touch(name, waiting)
         if not waiting:
             return []
-        self._touch(names)
-        turned = []
-        for course in self._watch.order:
-            observation = course.observation
-            if observation in waiting and self._bend(course, now, values, timeline):
-                turned.append(observation)
-                waiting.update(followed_by.get(("curve", observation), ()))
-        return turned
+        return [
+            course.observation
+            for course in self._watch.order
+            if course.observation in waiting and self._bend(course, now, values, timeline, waiting)
+        ]
 
     def follow_all(self, now: int, values: Mapping[str, Value], timeline: Timeline) -> None:
         """Bend what follows anything."""
         self.follow(list(self._watch.followed_by), now, values, timeline)
 
     def _bend(
-        self, course: CoursePlan, now: int, values: Mapping[str, Value], timeline: Timeline
+        self,
+        course: CoursePlan,
+        now: int,
+        values: Mapping[str, Value],
+        timeline: Timeline,
+        waiting: set[str],
     ) -> bool:
         """Bend a curve to the targets that it now has; whether that changed anything."""
         curve = self.segments[course.observation]
-        turns = self._turns(course, now, values, timeline)
-        ahead = [segment for segment in curve if segment.start_ms > now] if len(curve) > 1 else []
+        (_, target), *later = self._turns(course, now, values, timeline)
+        ahead = _ahead(curve, now)
+        bends = target != curve[-1 - len(ahead)].target
+        if not bends and later == [(segment.start_ms, segment.target) for segment in ahead]:
+            return False
         _forget(curve, now)
-        bends = turns[0][1] != curve[-1].target
         if bends:
-            _turn(curve, bent(curve[-1], now, turns[0][1]))
-        _go_on(curve, turns[1:])
-        changed = bends or (curve[-len(ahead) :] != ahead if ahead else curve[-1].start_ms > now)
-        if changed:
-            self._touch([("curve", course.observation)])
-        return changed
+            _turn(curve, bent(curve[-1], now, target))
+        _go_on(curve, later)
+        self._touch(("curve", course.observation), waiting)
+        return True
 
     def _turns(
         self, course: CoursePlan, now: int, values: Mapping[str, Value], timeline: Timeline
@@ -214,6 +219,11 @@ class Curves:
 def _go_on(curve: list[Segment], turns: _Turns) -> None:
     for instant, target in turns:
         curve.append(bent(curve[-1], instant, target))
+
+
+def _ahead(curve: list[Segment], now: int) -> list[Segment]:
+    """Return what was solved ahead for after ``now``."""
+    return [segment for segment in curve[1:] if segment.start_ms > now]
 
 
 def _forget(curve: list[Segment], now: int) -> None:
