@@ -311,12 +311,12 @@ class Fold:
     def _follow(self, touched: Sequence[Name]) -> None:
         """Let curves, supplies and guards follow what was touched."""
         account, now = self._account, self.now
-        names = set(touched)
+        names = list(touched)
         for name in touched:
             for supply in self._supplies.follow(name, now, account):
-                names.add(("supply", supply))
+                names.append(("supply", supply))
         for observation in self._curves.follow(names, now, account.values, self._timeline):
-            names.add(("curve", observation))
+            names.append(("curve", observation))
         if self._stays:
             self._guards.judge(names, now)
 

@@ -76,9 +76,11 @@ class Guards:
     def judge(self, names: Iterable[Name], now: int) -> None:
         """Judge again the guards that read any of ``names``."""
         watchers = self._plan.watchers
-        if watchers:
-            for transition in {one for name in names for one in watchers.get(name, ())}:
-                self._ripe[transition] = self._solved(self._plan.state.next[transition])
+        judged: set[int] = set()
+        for name in names if watchers else ():
+            judged.update(watchers.get(name, ()))
+        for transition in judged:
+            self._ripe[transition] = self._solved(self._plan.state.next[transition])
         if self._awaiting:
             self._judge_events(now)
 

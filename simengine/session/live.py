@@ -305,7 +305,7 @@ class LiveSession:
             text = (_EPOCH + timedelta(days=min(day, _LAST_DAY))).isoformat()
             self._minute = minute
             self._minute_text = f"{text}T{minutes // 60:02d}:{minutes % 60:02d}:"
-        wall = f"{self._minute_text}{ms // 1000:02d}.{ms % 1000:03d}Z"
+        wall = f"{self._minute_text}{ms / 1000:06.3f}Z"
         self._walled = (noted_ms, wall)
         return wall
 
