@@ -17,9 +17,9 @@ from benchmarks.warm import warm
 from simengine.cli.workers import processes
 from simengine.pilot.run_pilot import pilot, play_one, session_of
 from simengine.pilot.skills import load_skills
-from simengine.plays.demonstration import held_to_its_mark
 from simengine.resources import scenarios_dir
 from simengine.scenario import load_scenario
+from simengine.scenario.demonstration import held_to_its_mark
 from simengine.session.record import Session
 
 RUNS = 200

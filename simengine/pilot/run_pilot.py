@@ -21,7 +21,7 @@ from simengine.pilot.simulate_session import Recorder, play_team
 from simengine.pilot.skilled import SkilledTeam
 from simengine.pilot.skills import Skills, faultless
 from simengine.pilot.team import EverythingTeam, IdleTeam, Team
-from simengine.plays.demonstration import held_to_its_mark
+from simengine.scenario.demonstration import held_to_its_mark
 from simengine.scenario.model import Scenario
 from simengine.scenario.packed import PackedScenario, packed, unpacked
 from simengine.scoring.figures import ItemFigures, figures_of

@@ -35,9 +35,10 @@ class AskedOfTeams:
     condition of each answer (by ``id``) reads. By action: ``settings`` and
     ``doses`` that go with it, ``reveals``, ``before`` (what an order asks before it) and
     ``unsafe_to_begin``, the conditions in which that is unsafe. ``to_stop``: conditions in which
-    it is unsafe to go on with some actions. By state: ``responds``, its answers; ``ways_on``, conditions that lead to a state
-    that is not said to deteriorate; ``kept``, what is to be kept; ``against``, actions that are not
-    advised. ``answered``: the actions and settings that guards, curves and faults answer to.
+    it is unsafe to go on with some actions. By state: ``responds``, its answers; ``ways_on``,
+    conditions that lead to a state that is not said to deteriorate; ``kept``, what is to be kept;
+    ``against``, actions that are not advised.
+    ``answered``: the actions and settings that guards, curves and faults answer to.
     ``late_faults``: those that are not planted at the start, each with the states whose guards ask
     for it.
     """

@@ -21,9 +21,9 @@ from heapq import heappop, heappush
 from typing import Any
 from uuid import NAMESPACE_OID, uuid5
 
-from simengine.plays.demonstration import held_to_its_mark
 from simengine.plays.model import Act, Play, Step, When
 from simengine.scenario.conditions import names_read
+from simengine.scenario.demonstration import held_to_its_mark
 from simengine.session import Event, LiveSession, RefusedError, Session, opening
 from simengine.session.account import PROGRAM
 from simengine.session.events import Kind

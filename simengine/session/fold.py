@@ -313,10 +313,9 @@ class Fold:
         account, now = self._account, self.now
         names = list(touched)
         for name in touched:
-            for supply in self._supplies.follow(name, now, account):
-                names.append(("supply", supply))
-        for observation in self._curves.follow(names, now, account.values, self._timeline):
-            names.append(("curve", observation))
+            names += [("supply", one) for one in self._supplies.follow(name, now, account)]
+        turned = self._curves.follow(names, now, account.values, self._timeline)
+        names += [("curve", observation) for observation in turned]
         if self._stays:
             self._guards.judge(names, now)
 

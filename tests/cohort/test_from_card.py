@@ -14,9 +14,9 @@ from simengine.cohort.from_card import from_json, result_of
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
 from simengine.exchange.session_tables import SESSIONS as SESSIONS_TABLE
 from simengine.plays import perform
-from simengine.plays.demonstration import held_to_its_mark
 from simengine.plays.files import read_file
 from simengine.resources import scenarios_dir
+from simengine.scenario.demonstration import held_to_its_mark
 from simengine.scoring import score
 from simengine.scoring.people import everybody
 from simengine.session.events import Kind

@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 
-from simengine.plays.demonstration import held_to_its_mark
+from simengine.scenario.demonstration import held_to_its_mark
 from simengine.scoring import score
 from simengine.session import Session, Timed, fold, play, read_log, verify_log
 from simengine.session.dynamics import curve_at
