@@ -68,9 +68,9 @@ def test_what_is_at_the_mask_ends_at_the_dial_and_stays_within_what_it_was_turne
 
 
 @examples(50)
-@given(one=st.floats(0.5, 20.0), other=st.floats(0.5, 20.0))
-def test_more_flow_never_makes_a_turn_slower(one, other) -> None:  # type: ignore[no-untyped-def]
-    slow, fast = sorted((one, other))
+@given(first=st.floats(0.5, 20.0), other=st.floats(0.5, 20.0))
+def test_more_flow_never_makes_a_turn_slower(first, other) -> None:  # type: ignore[no-untyped-def]
+    slow, fast = sorted((first, other))
     slower, faster = delay_ms(blender(), slow), delay_ms(blender(), fast)
     assert slower is not None
     assert faster is not None

@@ -88,15 +88,15 @@ def test_flow_turned_up_with_the_dials_untouched_drifts_and_the_log_has_it() -> 
     hands = cot("preterm-oxygen-fails")
     hands.do("flow", "gas_flow", 5)
     hands.do("t_piece", "outlet", True)
-    at_5 = hands.told("end_pressure")
+    at_5 = hands.in_log("end_pressure")
     hands.do("flow", "gas_flow", 15)
     # Hawkes 2009 (read): end pressure four-fold from 5 to 15 L/min; 3 cmH2O is what 5 at 8 L/min
     # is at 5 L/min, on a manometer that tells 1 cmH2O apart.
     assert at_5 == 3.0
-    assert hands.told("end_pressure") == pytest.approx(4 * 2.76, abs=0.5)
+    assert hands.in_log("end_pressure") == pytest.approx(4 * 2.76, abs=0.5)
     assert hands.needle() == "11 cmH2O"
     hands.do("flow", "gas_flow", 5)
-    assert hands.told("end_pressure") == at_5
+    assert hands.in_log("end_pressure") == at_5
 
 
 def test_a_flow_that_is_turned_on_as_the_cot_was_left_drifts_nothing() -> None:
@@ -121,10 +121,10 @@ def test_the_peak_goes_no_higher_than_the_relief_and_comes_back_with_it() -> Non
     hands = cot("preterm-oxygen-fails")
     hands.do("flow", "gas_flow", 8)
     hands.do("relief", "relief_limit", -20)
-    assert (hands.told("relief_limit"), hands.told("peak_pressure")) == (20.0, 20.0)
+    assert (hands.in_log("relief_limit"), hands.in_log("peak_pressure")) == (20.0, 20.0)
     assert hands.do("pressures", "peak_pressure", 5).words == "It does not turn any further."
     hands.do("relief", "relief_limit", 20)
-    assert hands.told("peak_pressure") == 25.0
+    assert hands.in_log("peak_pressure") == 25.0
 
 
 def test_trying_the_relief_needs_gas_and_says_what_the_manometer_comes_to() -> None:
@@ -145,7 +145,7 @@ def test_suction_shows_what_it_reaches_with_the_tubing_closed_in_the_unit_of_its
     (entry,) = hands.do("suction", "tubing", True).entries
     assert entry.data["settings"] == {"suction_pressure": {"value": 20.0, "unit": "kPa"}}
     # NIST SP 811: 20 kPa are 150.0 mmHg, beyond what is advised; the cot does not say so.
-    assert hands.told("suction_pressure") == pytest.approx(150.0, abs=0.05)
+    assert hands.in_log("suction_pressure") == pytest.approx(150.0, abs=0.05)
     hands.do("suction", "suction_pressure", -8)
     assert "Its gauge stands at 12 kPa." in hands.look("suction").words
     assert hands.fault("suction_in_kpa") == "mended"
@@ -463,13 +463,13 @@ def test_a_cot_that_people_set_to_25_over_5_shows_what_people_make() -> None:
     usual = bench("preterm-oxygen-fails")
     people = replace(usual, set_up=usual.file.t_piece.set_ups["as-people-set-it"])
     hands = WorkedCot(people)
-    assert (hands.told("peak_pressure"), hands.told("end_pressure")) == (25.0, 5.0)
+    assert (hands.in_log("peak_pressure"), hands.in_log("end_pressure")) == (25.0, 5.0)
     hands.do("flow", "gas_flow", 8)
     hands.do("t_piece", "outlet", True)
     assert hands.needle() == "6 cmH2O"
     hands.do("t_piece", "cap", True)
     assert hands.needle() == "27 cmH2O"
-    assert (hands.told("peak_pressure"), hands.told("end_pressure")) == (27.0, 6.0)
+    assert (hands.in_log("peak_pressure"), hands.in_log("end_pressure")) == (27.0, 6.0)
 
 
 def test_what_hisses_is_heard_and_what_fails_in_use_nobody_misses() -> None:

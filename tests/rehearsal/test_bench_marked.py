@@ -10,7 +10,7 @@ from tests import shipped
 from tests.rehearsal.worked_cot import WorkedCot, bench_for
 
 
-def said(hands: WorkedCot, action: str) -> None:
+def does(hands: WorkedCot, action: str) -> None:
     """What is no part of the cot: done, or said, by whoever plays."""
     hands.wait(1)
     hands.live.record("action", {"action": action, "phase": "done"}, noted_ms=hands.now, by="me")
@@ -26,7 +26,7 @@ def test_a_term_cot_gone_through_with_care_by_hand_misses_nothing() -> None:
     hands.wait(5)
     hands.start_clock()
     for action in ("hand_hygiene", "gloves", "name_roles"):
-        said(hands, action)
+        does(hands, action)
     hands.do("heater", "look")
     hands.do("heater", "heater_mode", "manual")
     hands.do("heater", "heater_output", 100)
@@ -76,9 +76,9 @@ def test_a_term_cot_gone_through_with_care_by_hand_misses_nothing() -> None:
         hands.do(part, "look")
         if label:
             hands.press(part, label)
-    said(hands, "agree_cord_plan")
+    does(hands, "agree_cord_plan")
     hands.wait(60)
-    said(hands, "say_cot_ready")
+    does(hands, "say_cot_ready")
     marked = card(hands)
     assert marked.total == 1.0
     assert not marked.unsafe
@@ -90,7 +90,7 @@ def test_a_cot_that_is_looked_at_and_left_is_marked_as_left() -> None:
     for part in hands.parts:
         hands.do(part, "look")
     hands.wait(120)
-    said(hands, "say_cot_ready")
+    does(hands, "say_cot_ready")
     verdicts = {item.id: item.verdict for item in card(hands).items}
     assert {verdicts[item] for item in ("bag", "cylinder", "t-piece", "dial")} == {"missed"}
 

@@ -80,10 +80,10 @@ def test_the_two_sources_that_differ_at_15_l_min_are_never_blended() -> None:
 
 @pytest.mark.parametrize("name", SET_UPS)
 @examples(100)
-@given(places=dials, one=flows, other=flows)
-def test_more_flow_never_lowers_a_pressure(name, places, one, other) -> None:  # type: ignore[no-untyped-def]
+@given(places=dials, first=flows, other=flows)
+def test_more_flow_never_lowers_a_pressure(name, places, first, other) -> None:  # type: ignore[no-untyped-def]
     kind = set_up(name)
-    less, more = sorted((one, other))
+    less, more = sorted((first, other))
     before, after = pressures(kind, places, less), pressures(kind, places, more)
     for dial in DIALS:
         assert after.of(dial) >= before.of(dial)

@@ -88,6 +88,6 @@ class WorkedCot:
         """How far the team is with a fault."""
         return self.live.fold.account.fault_steps[name][-1][1]
 
-    def told(self, setting: str) -> float | str | None:
+    def in_log(self, setting: str) -> float | str | None:
         """What the log has of a setting."""
         return self.live.fold.account.values.get(setting)

@@ -87,10 +87,10 @@ def _turns_arrived(cot: Cot, at_ms: int) -> float:
 
 def _steps(cot: Cot, setting: str) -> list[tuple[int, float]]:
     """Return what a setting has been, from the beginning: as found until the log says otherwise."""
-    found = number_of(cot.bench.file.found.get(setting))
+    at_first = number_of(cot.bench.file.found.get(setting))
     steps = cot.fold.account.steps.get(setting, ())
-    told = [(at, number_of(value)) for at, value in steps]
-    return told if setting in cot.bench.scenario.start.settings else [(0, found), *told]
+    changes = [(at, number_of(value)) for at, value in steps]
+    return changes if setting in cot.bench.scenario.start.settings else [(0, at_first), *changes]
 
 
 def figure_of(cot: Cot, setting: Setting, at_ms: int) -> Figure:

@@ -71,8 +71,8 @@ def shown(cot: Cot, part: Part, at_ms: int) -> Reading:
     """Return what a part shows at an instant."""
     lines = _lines(cot, part)
     places = {name for line in lines for name in _places(line)}
-    told = {name: _told(cot, name, at_ms) for name in places}
-    words = " ".join(line.format(**told) for line in lines)
+    figures = {name: _told(cot, name, at_ms) for name in places}
+    words = " ".join(line.format(**figures) for line in lines)
     needles: list[Needle] = []
     if NEEDLE in places:
         needles += manometer(cot, at_ms).needles
@@ -135,20 +135,20 @@ def _told(cot: Cot, name: str, at_ms: int) -> str:
 
 def _stands(cot: Cot, part: Part, at_ms: int) -> tuple[Stand, ...]:
     """How the controls of a part stand. What has no marks shows nothing but by its gauge."""
-    settings, found = cot.bench.scenario.vocabulary.settings, []
+    settings, stands = cot.bench.scenario.vocabulary.settings, []
     for control in cot.bench.file.parts[part.name].controls.values():
         handle = next(each for each in part.handles if each.name == control.name)
         if handle.kind == "hold":
             closed = control.holds in cot.held
-            found.append(Stand(control.name, closed, ""))
+            stands.append(Stand(control.name, closed, ""))
         elif control.runs:
             on = control.runs in cot.fold.account.running
             word = handle.words[0 if on else 1]
-            found.append(Stand(control.name, word, word))
+            stands.append(Stand(control.name, word, word))
         elif handle.kind in ("dial", "switch"):
             figure = figure_of(cot, settings[control.turns], at_ms)
-            found.append(Stand(control.name, figure.value, figure.words))
-    return tuple(found)
+            stands.append(Stand(control.name, figure.value, figure.words))
+    return tuple(stands)
 
 
 def _with(cot: Cot, *, breath: bool) -> Cot:

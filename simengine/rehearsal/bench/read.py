@@ -199,8 +199,8 @@ class _Reader:
         )
         flows = [arrival.flow for arrival in arrives]
         if at is not None and flows != sorted(set(flows)):
-            found = ", ".join(format_quantity(flow, FLOW) for flow in flows)
-            at.say("delays by flow, the smallest flow first, each once", "order", found=found)
+            in_order = ", ".join(format_quantity(flow, FLOW) for flow in flows)
+            at.say("delays by flow, the smallest flow first, each once", "order", found=in_order)
         return Blender(**read_fields(Blender, place, self._scope), arrives=arrives)
 
     def _suction(self, place: Place | None) -> Suction:

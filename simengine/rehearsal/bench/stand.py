@@ -85,13 +85,13 @@ class Cot:
     def gases(self, at_ms: int) -> dict[str, float]:
         """Return what is left of each gas whose supply is followed: ``oxygen``, ``air``."""
         flow = self.bench.file.t_piece.flow
-        found: dict[str, float] = {}
+        contents: dict[str, float] = {}
         for supply in self.bench.scenario.vocabulary.supplies.values():
             left = self.left(supply.name, at_ms)
             for drain in supply.drains:
                 if left is not None and drain.flow == flow and drain.part != "all":
-                    found[drain.part] = left
-        return found
+                    contents[drain.part] = left
+        return contents
 
 
 def cot_of(bench: Bench, fold: Fold, held: Sequence[Hold] = ()) -> Cot:

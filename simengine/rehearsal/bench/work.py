@@ -105,8 +105,8 @@ def drifted(cot: Cot) -> tuple[Entry, ...]:
     for dial in DIALS:
         setting = bench.file.t_piece.setting_of(dial)
         pressure = digits(bench, tight.of(dial))
-        told = digits(bench, number_of(cot.value(setting)))
-        if told not in (pressure, digits(bench, leaking.of(dial))):
+        in_log = digits(bench, number_of(cot.value(setting)))
+        if in_log not in (pressure, digits(bench, leaking.of(dial))):
             entries.append(_set(cot, setting, pressure))
     return tuple(entries)
 
@@ -276,10 +276,10 @@ def _figure(handle: Handle, value: Given) -> float:
         raise NotWorkedError(say("no_number", label=handle.label))
     scale = handle.scale
     if scale is not None and not scale.least <= value <= scale.most:
-        least, most, found = (
+        least, most, wanted = (
             format_quantity(each, scale.unit) for each in (scale.least, scale.most, value)
         )
-        words = say("out_of_scale", label=handle.label, least=least, most=most, figure=found)
+        words = say("out_of_scale", label=handle.label, least=least, most=most, figure=wanted)
         raise NotWorkedError(words)
     return float(value)
 
