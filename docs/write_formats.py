@@ -23,6 +23,7 @@ from simengine.people.roster_tables import RosterFile
 from simengine.pilot import skills
 from simengine.plays import model as plays
 from simengine.quantities.formatting import format_duration
+from simengine.rehearsal import alone_rules
 from simengine.rehearsal.bench import model as bench
 from simengine.scenario import (
     equipment_file,
@@ -62,6 +63,7 @@ FILES: Mapping[str, Form] = {
     "setup_pack": contents.FILE,
     "skills": skills.FILE,
     "clock_marks": clock_marks.FILE,
+    "alone": alone_rules.FILE,
 }
 Schema = dict[str, Any]
 
@@ -258,6 +260,7 @@ _CALLED: Mapping[str, str] = {
     "setup_pack": "set-up pack",
     "skills": "skill levels",
     "clock_marks": "clock marks",
+    "alone": "playing alone",
 }
 
 

@@ -39,6 +39,7 @@ SchemaName = Literal[
     "setup_pack",
     "skills",
     "clock_marks",
+    "alone",
     "play",
 ]
 

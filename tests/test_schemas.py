@@ -7,6 +7,7 @@ from typing import Any, get_args
 import pytest
 
 import simengine.desk
+import simengine.rehearsal
 from simengine.resources import scenarios_dir
 from simengine.scenario.loading import kind_of
 from simengine.scenario.positions import read_yaml, typed
@@ -48,6 +49,7 @@ def test_both_say_the_same_of_every_file() -> None:
         ("setup_pack", scenarios_dir() / "setup_pack" / "newborn.yaml"),
         ("agreement", scenarios_dir() / "agreement" / "newborn.yaml"),
         ("clock_marks", Path(simengine.desk.__file__).with_name("clock_marks.yaml")),
+        ("alone", Path(simengine.rehearsal.__file__).with_name("alone.yaml")),
     ],
 )
 def test_both_say_the_same_of_a_file_with_any_key_left_out_or_spoilt(

@@ -9,15 +9,31 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-import yaml
-
-from simengine.quantities import parse_duration
+from simengine.scenario.forms import (
+    NAME,
+    TEXT,
+    TIME,
+    ListOf,
+    MapOf,
+    Record,
+    Value,
+    given,
+    keys_of,
+)
+from simengine.scenario.opened import finish, opened_or_error
+from simengine.scenario.place import Place
+from simengine.scenario.read_fields import PLAIN, Scope, read_fields
 from simengine.scenario.vocabulary import Action
+
+_HANDS = Value(
+    "a whole number from 0 to 8", {"type": "integer", "minimum": 0, "maximum": 8}, reads="whole"
+)
+_TIMES = Value("a whole number", {"type": "integer", "minimum": 1, "maximum": 20}, reads="whole")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,26 +43,36 @@ class Task:
     ``people``: how many have to be at the cot for it.
     """
 
-    hands: int
-    takes_ms: int | None
-    people: int = 1
+    hands: int = field(metadata=given(_HANDS, "How many hands it keeps."))
+    takes_ms: int | None = field(
+        default=None,
+        metadata=given(TIME, "For how long; left out: as long as it runs.", key="takes"),
+    )
+    people: int = field(
+        default=1, metadata=given(_HANDS, "How many people have to be at the cot for it.")
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class Helper:
     """Who comes once called, how long after, and with how many hands."""
 
-    called: str
-    after_ms: int
-    hands: int
+    called: str = field(metadata=given(TEXT, "What whoever comes is called."))
+    after_ms: int = field(metadata=given(TIME, "How long after the call.", key="after"))
+    hands: int = field(metadata=given(_HANDS, "With how many hands."))
 
 
 @dataclass(frozen=True, slots=True)
 class Following:
     """An event that a facilitator would give, so long after an action."""
 
-    action: str
-    delay_ms: int
+    action: str = field(metadata=given(NAME, "The action that it follows.", key="after"))
+    delay_ms: int = field(metadata=given(TIME, "How long after that.", key="delay"))
+
+
+TASK = Record("a task", keys_of(Task), name="task")
+HELPER = Record("help", keys_of(Helper), name="helper")
+FOLLOWING = Record("what an event follows", keys_of(Following), name="following")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,18 +82,51 @@ class AloneRules:
     ``hint_ms``: how long without progress until the next step is told, in the guided way.
     """
 
-    hands: int
-    prepare_ms: int
-    help: Mapping[str, Helper]
-    events: Mapping[str, Following]
-    late_fault_ms: int
-    skips_ms: tuple[int, ...]
-    hint_ms: int
-    last_look_ms: int
-    longest: int
-    looks: Mapping[str, tuple[str, ...]]
-    usual_ms: int
-    tasks: Mapping[str, Task]
+    hands: int = field(metadata=given(_HANDS, "How many hands one person has."))
+    prepare_ms: int = field(
+        metadata=given(TIME, "Before the event that starts the team's clock.", key="prepare")
+    )
+    help: Mapping[str, Helper] = field(
+        metadata=given(
+            MapOf(HELPER, "a map of calls", free=True), "Who comes, by the action that calls."
+        )
+    )
+    events: Mapping[str, Following] = field(
+        metadata=given(
+            MapOf(FOLLOWING, "a map of events", free=True), "What else a facilitator would give."
+        )
+    )
+    late_fault_ms: int = field(
+        metadata=given(TIME, "From time zero to a fault that is planted later.", key="late_fault")
+    )
+    skips_ms: tuple[int, ...] = field(
+        metadata=given(
+            ListOf(TIME, "a list of times", 1, reads="list"),
+            "How much time one touch lets go by.",
+            key="skips",
+        )
+    )
+    hint_ms: int = field(
+        metadata=given(TIME, "How long without progress until the next step is told.", key="hint")
+    )
+    last_look_ms: int = field(
+        metadata=given(TIME, "The last look at a state that ends a scenario.", key="last_look")
+    )
+    longest: int = field(
+        metadata=given(_TIMES, "After how many times its planned time a session is ended.")
+    )
+    looks: Mapping[str, tuple[str, ...]] = field(
+        metadata=given(
+            MapOf(ListOf(NAME, "a list of observations", 1, reads="list"), "looks", free=True),
+            "What is in plain sight, by the action that looks.",
+        )
+    )
+    usual_ms: int = field(
+        metadata=given(TIME, "How long a hand is kept by what no task names.", key="usual")
+    )
+    tasks: Mapping[str, Task] = field(
+        metadata=given(MapOf(TASK, "a map of tasks", free=True), "Hands that tasks keep.")
+    )
 
     def task(self, action: Action) -> Task:
         """Return the hands that an action keeps."""
@@ -79,36 +138,38 @@ class AloneRules:
         return Task(1, None if action.lasting else self.usual_ms)
 
 
+FILE = Record(
+    "rules of playing alone",
+    keys_of(AloneRules),
+    about="What a scenario that is played by one person needs beside its own rules.",
+)
+"""What a file of such rules holds."""
+
+_SCOPE = Scope({}, PLAIN)
+
+
 @cache
 def alone_rules() -> AloneRules:
     """Return the rules that come with the program."""
-    return read_rules(Path(__file__).with_name("alone.yaml"))
+    return load_alone_rules(Path(__file__).with_name("alone.yaml"))
 
 
-def read_rules(path: Path) -> AloneRules:
-    """Read rules. Raises ``KeyError``, ``TypeError`` or ``QuantityError`` on a slip in the file."""
-    raw: Mapping[str, Any] = yaml.safe_load(path.read_text("utf-8"))
-    return AloneRules(
-        hands=raw["hands"],
-        prepare_ms=parse_duration(raw["prepare"]),
-        help={
-            name: Helper(one["called"], parse_duration(one["after"]), one["hands"])
-            for name, one in raw["help"].items()
-        },
-        events={
-            name: Following(one["after"], parse_duration(one["delay"]))
-            for name, one in raw["events"].items()
-        },
-        late_fault_ms=parse_duration(raw["late_fault"]),
-        skips_ms=tuple(parse_duration(one) for one in raw["skips"]),
-        hint_ms=parse_duration(raw["hint"]),
-        last_look_ms=parse_duration(raw["last_look"]),
-        longest=raw["longest"],
-        looks={name: tuple(shown) for name, shown in raw["looks"].items()},
-        usual_ms=parse_duration(raw["usual"]),
-        tasks={name: _task(**one) for name, one in raw["tasks"].items()},
-    )
+def load_alone_rules(path: Path) -> AloneRules:
+    """Read rules. Raises ``InputError`` with everything that is wrong."""
+    root = opened_or_error("alone", path)
+    fields: dict[str, Any] = read_fields(AloneRules, root, _SCOPE)
+    read: dict[str, Any] = {
+        name: {key: kind(**read_fields(kind, at, _SCOPE)) for key, at in _entries(root, name)}
+        for name, kind in (("help", Helper), ("events", Following), ("tasks", Task))
+    }
+    read["looks"] = {
+        name: tuple(one.text() for one in at.elements("a list of observations"))
+        for name, at in _entries(root, "looks")
+    }
+    finish(root)
+    return AloneRules(**fields, **read)
 
 
-def _task(hands: int, takes: str | None = None, people: int = 1) -> Task:
-    return Task(hands, None if takes is None else parse_duration(takes), people)
+def _entries(root: Place, name: str) -> list[tuple[str, Place]]:
+    at = root.need(name)
+    return list(at.entries()) if at is not None else []

@@ -61,6 +61,7 @@ def test_shipped_and_test_files_name_their_schema_for_editors() -> None:
         if file.parent.name != "cohort"
     ]
     files.append(TREE / "simengine" / "desk" / "clock_marks.yaml")
+    files.append(TREE / "simengine" / "rehearsal" / "alone.yaml")
     assert {"skills.yaml", "clock_marks.yaml", "term-not-breathing.yaml"} <= {f.name for f in files}
     for file in files:
         line = file.read_text(encoding="utf-8").splitlines()[0]
