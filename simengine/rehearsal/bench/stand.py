@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 from simengine.rehearsal.bench.model import DIALS, Dial, Effect, Hold
 from simengine.rehearsal.bench.read import Bench
@@ -26,6 +27,7 @@ from simengine.rehearsal.bench.t_piece import (
     pressures,
 )
 from simengine.scenario.wanted import Value
+from simengine.session.account import Account
 from simengine.session.dynamics import level_at
 from simengine.session.fold import Fold
 from simengine.session.truth import FaultStatus
@@ -168,7 +170,25 @@ def gauge_unit(bench: Bench) -> str:
     return bench.scenario.vocabulary.settings[suction.pressure].unit or ""
 
 
-def _places(bench: Bench, fold: Fold) -> dict[Dial, float]:
+_known: WeakKeyDictionary[Account, tuple[Bench, tuple[int, ...], Places]] = WeakKeyDictionary()
+"""Where valves stood when last asked for an account, and how much it held then."""
+
+
+def _places(bench: Bench, fold: Fold) -> Places:
+    """Return where each valve stands: followed anew only once the log has more of them."""
+    account, t_piece = fold.account, bench.file.t_piece
+    names = (t_piece.flow, *(t_piece.setting_of(dial) for dial in DIALS))
+    size = (
+        *(len(account.steps.get(name, ())) for name in names),
+        sum(len(steps) for steps in account.fault_steps.values()),
+    )
+    known = _known.get(account)
+    if known is None or known[0] is not bench or known[1] != size:
+        known = _known[account] = (bench, size, _followed(bench, fold))
+    return known[2]
+
+
+def _followed(bench: Bench, fold: Fold) -> Places:
     """Follow the log to where each valve stands."""
     t_piece, start, found = bench.file.t_piece, bench.scenario.start.settings, bench.file.found
     as_found: dict[str, Value] = {**found, **start}
