@@ -14,7 +14,15 @@ import simengine
 from simengine.catalogue import Catalogue
 
 REPORTS = ("debrief", "cohort_report", "setup_pack", "pilot")
-PACKAGES = (*REPORTS, "desk", "coordinator", "practice_check", "certificate", "rehearsal")
+PACKAGES = (
+    *REPORTS,
+    "desk",
+    "coordinator",
+    "practice_check",
+    "certificate",
+    "rehearsal",
+    "rehearsal.bench",
+)
 """Beside the reports, the parts of the console whose code makes sentences."""
 OF_A_PILOT = {"pilot_page.py", "plots.py"}
 """The files of `pilot` that speak; the others play."""
@@ -27,7 +35,7 @@ NOT_REPORTS = {
 
 
 def code(package: str) -> list[tuple[Path, ast.Module]]:
-    files = sorted(ROOT.joinpath(package).glob("*.py"))
+    files = sorted(ROOT.joinpath(*package.split(".")).glob("*.py"))
     if package == "pilot":
         files = [file for file in files if file.name in OF_A_PILOT]
     return [(file, ast.parse(file.read_text("utf-8"))) for file in files]
@@ -78,7 +86,7 @@ def unread(tree: ast.Module) -> set[int]:
 @pytest.mark.parametrize("package", PACKAGES)
 def test_each_key_that_is_said_has_a_sentence_and_each_sentence_is_said(package: str) -> None:
     named: set[str] = set().union(*(keys for keys, _ in said(package)))
-    for template in ROOT.joinpath(package).glob("templates/**/*.j2"):
+    for template in ROOT.joinpath(*package.split(".")).glob("templates/**/*.j2"):
         named |= set(re.findall(r'page\.say\("(\w+)"', template.read_text("utf-8")))
     assert named == set(sentences(package))
 
