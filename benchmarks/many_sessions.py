@@ -40,13 +40,12 @@ MOST_MB = 400
 
 
 async def sessions(target: Target, number: int) -> list[Target]:
-    """Start sessions, each recorded over a connection of its own by the same browser."""
+    """Start sessions, each to be recorded over a connection of its own by the same browser."""
     made = []
     for _ in range(number):
         await anew(target)
         device = Connection(target.device.port)
         device.cookie = target.device.cookie
-        await device.open()
         made.append(replace(target, device=device))
     return made
 
@@ -79,6 +78,8 @@ async def run(target: Target) -> tuple[Times, float, list[Target]]:
     ]
     for screen in screens:
         await screen.open()
+    for desk in desks:  # not before, for the console hangs up on who says nothing for a while
+        await desk.device.open()
     times = Times()
     before = processor_s(target)
     spread = EVERY_S / SESSIONS
