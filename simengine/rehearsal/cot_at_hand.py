@@ -26,6 +26,7 @@ from simengine.rehearsal.cot import (
     Worked,
     cot_of,
     drifted,
+    heard,
     manometer,
     parts_of,
     places_of,
@@ -77,7 +78,7 @@ class CotShown:
     """The part that is looked at now (empty: none), what it shows, and what stands how.
 
     ``stands``: for each control its value as it shows. ``manometer``: the needle that shows the
-    pressure at the T-piece, in words beside it.
+    pressure at the T-piece, in words beside it. ``heard``: what anybody hears without looking.
     """
 
     part: str
@@ -85,6 +86,7 @@ class CotShown:
     needles: tuple[Needle, ...]
     stands: dict[str, float | str | bool]
     manometer: str
+    heard: tuple[str, ...]
 
 
 class CotAtHand:
@@ -123,12 +125,12 @@ class CotAtHand:
         cot = self.now(scene.fold)
         needle = manometer(cot, scene.now).words
         if not self.open:
-            return CotShown("", "", (), {}, needle)
+            return CotShown("", "", (), {}, needle, heard(cot))
         reading: Reading = shown(cot, self._part(self.open), scene.now)
         soon = shown(cot, self._part(self.open), scene.now + _SOON_MS)
         scene.changes_at(scene.now + (_SOON_MS if soon.words != reading.words else _LATER_MS))
         stands = {stand.control: stand.value for stand in reading.stands}
-        return CotShown(self.open, reading.words, reading.needles, stands, needle)
+        return CotShown(self.open, reading.words, reading.needles, stands, needle, heard(cot))
 
     def places(self) -> tuple[CotPlace, ...]:
         """Return the whole cot, place by place."""

@@ -146,3 +146,13 @@ def groups(player: Player) -> list[dict[str, Any]]:
     found = re.search(r'data-groups="([^"]*)"', page)
     assert found is not None
     return list(json.loads(unescape(found.group(1))))
+
+
+def test_an_alarm_is_heard_by_whoever_plays_without_looking(player: Player) -> None:
+    player.begin("preterm-oxygen-fails").turns("gas_flow", 8)
+    player.wait(5).touch("begin")
+    player.wait(1).does("clamp_cord").wait(14).does("head_neutral").does("mask_ventilation")
+    assert player.wait(20).view["cot"]["heard"] == []
+    player.wait(RULES.late_fault_ms / 1000)
+    assert any("alarm" in words for words in player.view["cot"]["heard"])
+    assert player.view["cot"]["part"] == ""

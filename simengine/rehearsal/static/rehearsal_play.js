@@ -233,6 +233,9 @@ class Play {
     byId("hands-part").hidden = of_a_cot && view.running.length === 0;
     byId("skips").hidden = view.starts_ms !== null;
     say(byId("ready"), view.ready);
+    const heard = view.cot?.heard ?? [];
+    byId("heard").hidden = heard.length === 0;
+    say(byId("heard"), heard.join(" "));
     byId("hint").hidden = view.hint === "";
     say(byId("hint"), view.hint);
     this.drawActs();

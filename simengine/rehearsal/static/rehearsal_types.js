@@ -22,7 +22,7 @@
  * @typedef {{ label: string, figure: number, least: number, most: number, unit: string,
  *   words: string }} Needle
  * @typedef {{ part: string, words: string, needles: Needle[],
- *   stands: Record<string, number | string | boolean>, manometer: string }} CotShown
+ *   stands: Record<string, number | string | boolean>, manometer: string, heard: string[] }} CotShown
  * @typedef {{ name: string, label: string, kind: "dial" | "turn" | "switch" | "hold" | "press",
  *   unit: string, least: number, most: number, step: number, words: string[] }} CotHandle
  * @typedef {{ name: string, label: string, handles: CotHandle[] }} CotPart
