@@ -486,3 +486,15 @@ def test_what_hisses_is_heard_and_what_fails_in_use_nobody_misses() -> None:
     assert hands.fault("oxygen_shut") == "mended"
     assert "Its gauge stands at 230 bar." in hands.look("oxygen_cylinder").words
     assert not heard(hands.cot)
+
+
+@pytest.mark.parametrize("name", shipped.SCENARIOS)
+def test_the_cot_of_every_shipped_scenario_is_there_to_be_looked_at(name: str) -> None:
+    hands = cot(name)
+    for part in hands.parts:
+        answer = hands.do(part, "look")
+        assert answer.words == hands.look(part).words
+        assert answer.words.endswith(".")
+    # The checks of a cot read what stands there: nothing is questioned, and no dial has moved.
+    assert not hands.live.session().findings
+    assert hands.cot.places == cot(name).cot.places
