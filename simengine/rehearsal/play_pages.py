@@ -1,4 +1,10 @@
-"""The pages on which a scenario is chosen and played alone."""
+"""The pages on which a scenario is chosen and played alone.
+
+Rules of this file:
+
+- Whoever said that they take no part in recorded sessions may rehearse all the same: then nothing
+  is recorded under their code, and it is counted for nobody.
+"""
 
 from __future__ import annotations
 
@@ -35,7 +41,7 @@ from simengine.rehearsal.touches import Entered, NotDoneError, Touch, done_by
 from simengine.rehearsal.who_may_play import own_rehearsal, player, recorder_of
 from simengine.scenario.model import Scenario
 from simengine.session.rights import Recorder
-from simengine.store import StoreError, lists
+from simengine.store import Store, StoreError, consents, lists
 from simengine.store.spelt import team_spelt
 from simengine.web.app_state import state_of
 from simengine.web.forms import check_token, form_of
@@ -104,6 +110,7 @@ async def begin(request: Request) -> Response:
     code = form.get("code", "") if who == HERE else ""
     team = _team(scenario, code or visitor.is_trainee(state.clock.now_ms()), problems)
     team, numbers = team_spelt(state.store, team)
+    team = _agreed(state.store, team)
     if problems or numbers:
         return await _choose(request, (say("code_alone"),), form, 422)
     plan = hub.plan(
@@ -240,6 +247,18 @@ def _team(scenario: Scenario, code: str, problems: list[str]) -> dict[str, tuple
         return {}
     roles = {role: label for role, label in scenario.roles.items() if role != _PARENT}
     return team_of({f"role.{role}": code for role in roles}, roles, problems)
+
+
+def _agreed(store: Store, team: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
+    """Return a team without who refused to be recorded under their code."""
+    codes = {code for codes in team.values() for code in codes}
+    said = consents.of_people(store, tuple(codes))
+    refused = {
+        code
+        for code in codes
+        if (part := said[code].get("taking part")) is not None and not part.given
+    }
+    return {} if refused else team
 
 
 async def _choose(

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from simengine.cohort.evidence import for_learning, for_totals
+from simengine.people.consent import Said
+from simengine.store import consents
 from simengine.web.shelf import Shelf
 from tests.console.consoles import LAN, lay_index
 from tests.coordinator.ward import Ward, words_of
@@ -83,3 +85,14 @@ def test_a_rehearsal_is_in_no_figure_of_competence(ward: Ward, trainee: Player) 
         assert list(figures([result])) == []
     due = words_of(ward.coordinator.client.get("/cohort/people/N-104"))
     assert "Nothing yet: no assessment with a recorded standard has been confirmed." in due
+
+
+def test_who_takes_no_part_in_recorded_sessions_rehearses_without_their_code(
+    ward: Ward, trainee: Player
+) -> None:
+    refused = Said("N-104", "taking part", given=False, wall="2026-01-01T00:00:00.000Z")
+    consents.say(ward.hub.store, refused)
+    rehearsed(trainee)
+    assert trainee.log("opened")[0]["team"] == {}
+    person = words_of(ward.coordinator.client.get("/cohort/people/N-104"))
+    assert "Rehearsed in the last" not in person
