@@ -5,6 +5,7 @@
  * - What is touched is a button with the name of what it does; nothing needs a drag or a picture.
  * - A touch is sent at once and shown as soon as the server has it for good; nothing is guessed.
  * - What changes by itself second by second is not read aloud; what was found, said or refused is.
+ * - Whoever is at something that goes away is taken to what can be done, never left nowhere.
  */
 
 /** @typedef {import("./rehearsal_types.js").PlayView} PlayView */
@@ -227,7 +228,7 @@ class Play {
     put(byId("sound"), "aria-pressed", String(this.beats.on));
     say(byId("pause"), this.word(view.now.paused ? "resume" : "pause"));
     put(byId("pause"), "aria-pressed", String(view.now.paused));
-    byId("brief").hidden = view.starts_ms === null;
+    this.hide("brief", view.starts_ms === null);
     const of_a_cot = view.hands.length === 0;
     byId("baby").hidden = view.starts_ms !== null || of_a_cot;
     byId("hands-part").hidden = of_a_cot && view.running.length === 0;
@@ -255,6 +256,16 @@ class Play {
     this.drawCounting();
     this.tick();
     this.announce();
+  }
+
+  /**
+   * @param {string} id
+   * @param {boolean} gone
+   */
+  hide(id, gone) {
+    const box = byId(id);
+    if (gone && box.contains(document.activeElement)) byId(`tab-${this.open}`).focus();
+    box.hidden = gone;
   }
 
   drawActs() {
@@ -300,7 +311,7 @@ class Play {
   drawCounting() {
     const { counting } = this.view;
     const box = byId("count");
-    box.hidden = counting === null;
+    this.hide("count", counting === null);
     if (!counting) {
       this.beats.stop();
       return;
@@ -331,6 +342,7 @@ class Play {
         button.addEventListener("click", () => {
           box.dataset.told = "yes";
           this.drawBands();
+          part(byId("bands"), "button").focus();
         });
         return button;
       },

@@ -77,3 +77,19 @@ def test_a_pointer_stands_where_its_figure_is(facilitator: Facilitator) -> None:
     expect(pointer).to_have_attribute("transform", re.compile(r"rotate\(-120\.0 "))
     player.works("Suction", "Suction: On", "Keep the tubing closed")
     expect(pointer).to_have_attribute("transform", re.compile(r"rotate\(0\.0 "))
+
+
+def test_whoever_is_at_something_that_goes_away_is_taken_to_what_can_be_done(
+    facilitator: Facilitator,
+) -> None:
+    player = ByName(facilitator)
+    page = player.page
+    player.begin("Term newborn who is not breathing")
+    player.press("button", "I am ready: on to the birth")
+    expect(page.get_by_role("tab", selected=True)).to_be_focused()
+    player.does("Circulation", "Listen to the heart")
+    player.waits(10)
+    player.press("button", "I can't hear them")
+    expect(page.get_by_role("button", name="Below 60 /min")).to_be_focused()
+    player.press("button", "60 to 100 /min")
+    expect(page.get_by_role("tab", name="Circulation")).to_be_focused()
