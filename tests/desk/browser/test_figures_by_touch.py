@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 
 import pytest
 from playwright.sync_api import Locator, expect
 
-from simengine.scenario.usual import usual_values
 from tests.desk.browser.facilitator import Facilitator
-from tests.shipped import SCENARIOS, scenario
 
 
 class Finger:
@@ -24,54 +21,9 @@ class Finger:
         what.tap()
 
 
-# Brings settings to values by two touches each: on the setting's tile, and on the value. What lies
-# under the finger there is what is touched.
-_TWO_TOUCHES_EACH = """(wanted) => {
-    const wrong = [];
-    const touch = (element, what) => {
-        if (!element) { wrong.push(`${what} is not there`); return; }
-        element.scrollIntoView({ block: "nearest" });
-        const { left, top, width, height } = element.getBoundingClientRect();
-        const under = document.elementFromPoint(left + width / 2, top + height / 2);
-        if (!element.contains(under)) wrong.push(`${what} is covered`);
-        under?.closest("button")?.click();
-    };
-    for (const [name, value] of wanted) {
-        const dock = document.querySelector("#dock");
-        touch(document.querySelector(`.tiles .act[data-sets="${name}"]`), `the tile of ${name}`);
-        const isIt = ({ textContent: words }) =>
-            typeof value === "number" ? parseFloat(words) === value : words === value;
-        touch([...dock.querySelectorAll(".words button")].find(isIt), `${value} of ${name}`);
-        dock.querySelector("[data-close]").click();
-    }
-    return wrong;
-}"""
-
-
-def from_far_apart(values: Sequence[float | str]) -> list[float | str]:
-    """Each value, come to from the lowest and the highest; a word from the first and the last."""
-    ends = values if isinstance(values[0], str) else sorted(values)
-    way = [place for value in values for place in (ends[0], value, ends[-1], value)]
-    return [value for value, before in zip(way, [None, *way], strict=False) if value != before]
-
-
 @pytest.fixture
 def finger() -> Finger:
     return Finger()
-
-
-@pytest.mark.parametrize("name", SCENARIOS)
-def test_any_setting_goes_to_any_of_its_usual_values_from_far_apart_with_two_touches(
-    facilitator: Facilitator, name: str
-) -> None:
-    settings = scenario(name).vocabulary.settings.values()
-    usual = {one.name: one.words or usual_values(scenario(name), one) for one in settings}
-    assert all(len(values) > 1 for values in usual.values())
-    wanted = [(one, value) for one, values in usual.items() for value in from_far_apart(values)]
-    page = facilitator.start(name)
-    assert page.evaluate(_TWO_TOUCHES_EACH, wanted) == []
-    facilitator.all_kept()
-    assert [(one["setting"], one["value"]) for one in facilitator.logged("set")] == wanted
 
 
 def test_oxygen_goes_from_30_to_100_per_cent_with_two_touches(
