@@ -6,7 +6,7 @@
 #   make test-fast  the tests of the core on few random examples: at most a minute
 #   make test       all tests that a change must pass
 #   make test-long  the same on many random examples and seeds, and fuzz: for hours
-#   make fuzz       200,000 ruined files and requests for every reader and route, for hours
+#   make fuzz       200,000 ruined files and requests for every reader and route, an hour or two
 #   make torture    what a console has to survive: kills, full disks, clocks, half-open streams
 #   make check      style, types and the direction of imports
 #   make supply     the oldest packages that are allowed do the main job, on each Python that is here
