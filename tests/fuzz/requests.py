@@ -36,7 +36,8 @@ _FIELDS = (
     "scenario", "purpose", "protocol", "weight", "gestation", "acknowledged", "other_cot", "code",
     "name", "do", "credentials", "outcome", "text", "unit", "who", "due", "drugs", "cylinders",
     "typed", "trainee", "person", "item", "category", "by", "first", "second", "session", "from",
-    "taking_part", "figures", "research", "to", "offset", "page", "people", "sessions", "real_cot", "observer", "looked", "source", "way",
+    "taking_part", "figures", "research",
+    "to", "offset", "page", "people", "sessions", "real_cot", "observer", "looked", "source", "way",
     "state",
 )  # fmt: skip
 _WORDS = (
