@@ -40,7 +40,7 @@ from simengine.coordinator.record_contexts import (
 from simengine.coordinator.rehearsed_words import own_rehearsed_words
 from simengine.coordinator.who_may_read import OWN_PAGES, person_address, reader_of, today
 from simengine.debrief.trend import Held
-from simengine.debrief.words import NO_ENTRY
+from simengine.debrief.words import without_entry
 from simengine.people.currency import Currency
 from simengine.people.decisions import Outcomes
 from simengine.people.roster import Roster, Trainee
@@ -200,7 +200,7 @@ def trend_of(results: Sequence[SessionResult], code: str) -> list[Held]:
         own = [
             item
             for item in result.items
-            if item.person == code and item.applied and item.verdict not in NO_ENTRY
+            if item.person == code and item.applied and not without_entry(item.kind, item.verdict)
         ]
         counted = [item for item in own if item.credit is not None]
         weight = sum(item.weight for item in counted)

@@ -33,7 +33,7 @@ from simengine.debrief.scores_told import scores_told
 from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.what_if import WhatIf
-from simengine.debrief.words import NO_ENTRY, protocol_lines
+from simengine.debrief.words import protocol_lines, signs_of, without_entry
 from simengine.debrief.wrote import Wrote, goal_of, views_of
 from simengine.quantities import format_duration
 from simengine.quantities.formatting import (
@@ -89,7 +89,8 @@ def debrief_page(
         [
             score
             for score in own
-            if standing(session, score, trainee) == "own" and score.verdict not in NO_ENTRY
+            if standing(session, score, trainee) == "own"
+            and not without_entry(score.kind, score.verdict)
         ]
         if trainee
         else own
@@ -125,7 +126,7 @@ def debrief_page(
         views=views_of(wrote, session.scenario),
         difference=_difference(trainee, wrote),
         outcome=None if trainee else _outcome(session, card),
-        summary=_summary(session, card, trainee, counted) if again is None else None,
+        summary=_summary(card, trainee, own, counted) if again is None else None,
         well=went_well(session, counted),
         work_on=_with_what_if(
             work_on(
@@ -138,13 +139,17 @@ def debrief_page(
         ),
         slips=_slips(card),
         key_times=key_times(
-            session, card.items if again is None else since_then(card.items, again)
+            session,
+            card.items if again is None else since_then(card.items, again),
+            signs_of(trainee),
         ),
         brief=Picture("brief", say("picture_title"), (), alt, note, fills=True),
         picture=Picture("session", say("picture_title"), sentences, alt, note),
         own=_own(session, shown, roles) if trainee else None,
-        marking=marking(session, shown),
-        scores=tables.scores(session, card, roles) if again is None else None,
+        marking=marking(session, shown, trainee),
+        scores=tables.scores(session, card, roles, personal=bool(trainee))
+        if again is None
+        else None,
         told=scores_told(session),
         equipment=tables.equipment(session),
         unseen=None if trainee else review.likely_unseen(session, card.items),
@@ -252,9 +257,7 @@ def _notices(
 ) -> tuple[str, ...]:
     notices = []
     if not session.record.confirmed:
-        notices.append(say("notice_unconfirmed"))
-        if trainee:
-            notices.append(say("notice_nothing_own_yet"))
+        notices.append(say("notice_nothing_own_yet" if trainee else "notice_unconfirmed"))
     elif trainee and not counted:
         notices.append(say("notice_nothing_own"))
     if session.closed == "stopped early":
@@ -297,9 +300,7 @@ def _own(
     for score, _ in shown:
         if not score.applied:
             continue
-        none = score.verdict in NO_ENTRY
-        done = say("own_no_entry") if none else score.sentence
-        rows.append((score.title, item_asked(session.scenario, items[score.id]), done))
+        rows.append((score.title, item_asked(session.scenario, items[score.id]), _done(score)))
     if not rows:
         return None
     return Table(
@@ -308,6 +309,14 @@ def _own(
         rows=tuple(rows),
         lead=say("own_lead", roles=listed([labels.get(role, role) for role in roles])),
     )
+
+
+def _done(score: ItemScore) -> str:
+    """Tell what was done of an item, and nothing of what has no entry."""
+    if score.verdict != "missed":
+        return score.sentence
+    done = [part.sentence for part in score.occasions if part.done_ms is not None]
+    return " ".join(done) or say("not_recorded")
 
 
 def _account(trainee: str | None) -> Account:
@@ -386,14 +395,15 @@ def _standing(session: Session) -> tuple[str, ...]:
 
 
 def _summary(
-    session: Session, card: ScoreCard, trainee: str | None, counted: Sequence[ItemScore]
+    card: ScoreCard, trainee: str | None, own: Sequence[ItemScore], counted: Sequence[ItemScore]
 ) -> Listing:
-    whole = say("summary_total", total=percent(card.total))
+    key = "summary_total_personal" if trainee else "summary_total"
+    whole = say(key, total=percent(card.total))
     if card.total is None:
         whole = say("summary_no_total")
     elif card.interval is not None:
         whole += say("summary_interval", interval=percent_span(*card.interval))
-    lines = [f"{whole}.", *summary_lines(session, card.items)]
+    lines = [f"{whole}.", *summary_lines(own, signs_of(trainee), personal=bool(trainee))]
     if trainee and counted:
         applied = sum(score.applied for score in counted)
         few = say("summary_few") if applied < tables.FEW else ""

@@ -109,7 +109,7 @@ def _in_time(score: ItemScore | None, again: Retry) -> list[OccasionScore]:
 
 def _told(session: Session, occasions: Sequence[OccasionScore]) -> str:
     return ", ".join(
-        say("first_try_no_entry")
+        say("not_recorded")
         if occasion.done_ms is None
         else say(
             "first_try_done",

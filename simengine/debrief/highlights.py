@@ -18,12 +18,12 @@ from math import inf
 from simengine.debrief.debrief_page import Point, Points
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.marking import caution, own_marks
-from simengine.debrief.words import SIGNS, team_clock
+from simengine.debrief.words import team_clock
 from simengine.quantities import format_duration
 from simengine.quantities.formatting import clock
-from simengine.report.blocks import Table
+from simengine.report.blocks import Sign, Table
 from simengine.scenario.key import Windowed
-from simengine.scoring.card import Deduction, ItemScore
+from simengine.scoring.card import Deduction, ItemScore, Verdict
 from simengine.session.record import Session
 
 MOST = 3
@@ -108,7 +108,9 @@ def _point(session: Session, score: ItemScore) -> Point:
     )
 
 
-def key_times(session: Session, scores: Sequence[ItemScore]) -> Table | None:
+def key_times(
+    session: Session, scores: Sequence[ItemScore], signs: Mapping[Verdict, Sign]
+) -> Table | None:
     """Return the table of key times: asked by, done at, the difference."""
     by_id = {score.id: score for score in scores}
     items = {item.id: item for item in session.scenario.key}
@@ -117,7 +119,7 @@ def key_times(session: Session, scores: Sequence[ItemScore]) -> Table | None:
         item, score = items.get(name), by_id.get(name)
         if score is None or not isinstance(item, Windowed):
             continue
-        rows += _key_time_rows(session, item, score)
+        rows += _key_time_rows(session, item, score, signs)
     if not rows:
         return None
     return Table(
@@ -135,11 +137,13 @@ def key_times(session: Session, scores: Sequence[ItemScore]) -> Table | None:
     )
 
 
-def _key_time_rows(session: Session, item: Windowed, score: ItemScore) -> list[tuple[str, ...]]:
+def _key_time_rows(
+    session: Session, item: Windowed, score: ItemScore, signs: Mapping[Verdict, Sign]
+) -> list[tuple[str, ...]]:
     ideal = item.ideal_ms
     reached = [occasion for occasion in score.occasions if occasion.verdict != "not reached"]
     if not reached:
-        return [(score.title, "–", "–", "–", SIGNS["not reached"].word)]
+        return [(score.title, "–", "–", "–", signs["not reached"].word)]
     rows: list[tuple[str, ...]] = []
     for number, occasion in enumerate(reached[:MOST]):
         due = team_clock(session, occasion.opened_ms + ideal)
@@ -148,7 +152,7 @@ def _key_time_rows(session: Session, item: Windowed, score: ItemScore) -> list[t
             if number == 0
             else say("key_time_rows_time", title=score.title, number=number + 1)
         )
-        word = SIGNS[occasion.verdict].word
+        word = signs[occasion.verdict].word
         if occasion.done_ms is None:
             rows.append((title, clock(due), "–", "–", word))
             continue
@@ -165,16 +169,22 @@ def difference(done_ms: int, due_ms: int) -> str:
     return f"{format_duration(abs(apart))} {'later' if apart > 0 else 'sooner'}"
 
 
-def summary_lines(session: Session, scores: Sequence[ItemScore]) -> tuple[str, ...]:
-    """Return the sentences that open the summary: how many items, and with what verdicts."""
+def summary_lines(
+    scores: Sequence[ItemScore], signs: Mapping[Verdict, Sign], *, personal: bool = False
+) -> tuple[str, ...]:
+    """Return the sentences that open the summary: how many items, and with what verdicts.
+
+    ``personal``: the items are those of one person's roles.
+    """
     applied = [score for score in scores if score.applied]
     counts: dict[str, int] = {}
     for score in applied:
-        word = SIGNS[score.verdict].word
+        word = signs[score.verdict].word
         counts[word] = counts.get(word, 0) + 1
     told = ", ".join(f"{number} {word}" for word, number in counts.items())
     close = sum(score.too_close for score in applied)
-    lines = [say("summary_verdicts", scores=len(scores), applied=len(applied), told=told)]
+    key = "summary_verdicts_personal" if personal else "summary_verdicts"
+    lines = [say(key, scores=len(scores), applied=len(applied), told=told)]
     if close:
         lines.append(say("summary_too_close", close=close, are="is" if close == 1 else "are"))
     return tuple(lines)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from simengine.debrief.debrief_page import ItemBlock, ItemGroup, Marking
 from simengine.debrief.debrief_sentences import say
-from simengine.debrief.words import SIGNS, at
+from simengine.debrief.words import at, signs_of, without_entry
 from simengine.quantities.formatting import clock, percent
+from simengine.report.blocks import Sign
 from simengine.scenario.key import Item
-from simengine.scoring.card import Compared, ItemScore, OccasionScore
+from simengine.scoring.card import Compared, ItemScore, OccasionScore, Verdict
 from simengine.scoring.kinds import item_asked
 from simengine.session.record import Session
 
@@ -16,26 +19,31 @@ DIFFERENTLY = say("seen_differently")
 _NEGATIVE = frozenset({"missed", "not recorded", "attempted"})
 
 
-def marking(session: Session, scores: list[tuple[ItemScore, tuple[str, ...]]]) -> Marking:
-    """Return the marking guide's items by phase; each score comes with marks of its own."""
+def marking(
+    session: Session, scores: list[tuple[ItemScore, tuple[str, ...]]], trainee: str | None
+) -> Marking:
+    """Return the marking guide's items by phase; each score comes with marks of its own.
+
+    For a ``trainee`` what rests on there being no entry is not counted.
+    """
+    signs = signs_of(trainee)
     scenario = session.scenario
     items = {item.id: item for item in scenario.key}
     groups = []
     for phase, label in scenario.vocabulary.phases.items():
         blocks = tuple(
-            _block(session, items[score.id], score, marks)
+            _block(session, items[score.id], score, marks, trainee)
             for score, marks in scores
             if score.phase == phase
         )
         if blocks:
             groups.append(ItemGroup(label, blocks))
-    used = tuple(dict.fromkeys(SIGNS[score.verdict] for score, _ in scores))
-    signs = tuple(sign for sign in dict.fromkeys(SIGNS.values()) if sign in used)
+    used = {signs[score.verdict] for score, _ in scores}
     return Marking(
         title=say("marking_title"),
         lead=LEAD,
         caution=caution(session),
-        signs=signs,
+        signs=tuple(sign for sign in dict.fromkeys(signs.values()) if sign in used),
         groups=tuple(groups),
         nothing="" if groups else say("marking_nothing"),
     )
@@ -68,22 +76,32 @@ def own_marks(session: Session, score: ItemScore) -> tuple[str, ...]:
     return tuple(marks)
 
 
-def _block(session: Session, item: Item, score: ItemScore, marks: tuple[str, ...]) -> ItemBlock:
+def _block(
+    session: Session,
+    item: Item,
+    score: ItemScore,
+    marks: tuple[str, ...],
+    trainee: str | None,
+) -> ItemBlock:
     scenario = session.scenario
+    signs = signs_of(trainee)
+    counts = score.credit is not None and (
+        trainee is None or not without_entry(score.kind, score.verdict)
+    )
     reference = scenario.references.get(score.reference or "", score.reference or "")
     counted = [occasion for occasion in score.occasions if occasion.credit is not None]
     return ItemBlock(
         title=score.title,
-        sign=SIGNS[score.verdict],
+        sign=signs[score.verdict],
         credit=say("item_credit", credit=percent(score.credit))
-        if score.credit is not None
+        if counts
         else say("item_not_counted"),
         weight=score.importance,
         marks=(*own_marks(session, score), *marks),
         asked=item_asked(scenario, item),
-        recorded=_recorded(session, score),
-        time=_time(score, counted),
-        settings=_settings(item, counted),
+        recorded=_recorded(session, score, signs, counts=counts),
+        time=_time(score, counted) if counts else "",
+        settings=_settings(item, counted) if counts else "",
         compared=_compared(session, score.occasions),
         why=score.why,
         reference=reference,
@@ -92,8 +110,6 @@ def _block(session: Session, item: Item, score: ItemScore, marks: tuple[str, ...
 
 
 def _time(score: ItemScore, counted: list[OccasionScore]) -> str:
-    if score.credit is None:
-        return ""
     if score.part_ms is not None and score.whole_ms is not None:
         return say("time_kept", part=clock(score.part_ms), whole=clock(score.whole_ms))
     return _mean(say("time_share"), [occasion.time_credit for occasion in counted])
@@ -112,22 +128,28 @@ def _mean(name: str, parts: list[float | None]) -> str:
     return f"{name} {percent(sum(known) / len(known) if known else 0.0)}"
 
 
-def _recorded(session: Session, score: ItemScore) -> tuple[str, ...]:
+def _recorded(
+    session: Session, score: ItemScore, signs: Mapping[Verdict, Sign], *, counts: bool
+) -> tuple[str, ...]:
     lines = [score.sentence] if score.sentence else []
     if len(score.occasions) > 1:
-        lines += [_occasion(session, occasion) for occasion in score.occasions]
+        lines += [
+            _occasion(session, occasion, signs, counts=counts) for occasion in score.occasions
+        ]
     if not score.occasions:
         lines += [part.words for part in score.evidence if part.words not in lines]
     return tuple(dict.fromkeys(lines))
 
 
-def _occasion(session: Session, occasion: OccasionScore) -> str:
+def _occasion(
+    session: Session, occasion: OccasionScore, signs: Mapping[Verdict, Sign], *, counts: bool
+) -> str:
     text = say("occasion_asked_from", opened=at(session, occasion.opened_ms))
     if occasion.done_ms is None:
-        text += SIGNS[occasion.verdict].word
+        text += signs[occasion.verdict].word
     else:
-        text += f"{at(session, occasion.done_ms)}, {SIGNS[occasion.verdict].word}"
-    if occasion.credit is not None:
+        text += f"{at(session, occasion.done_ms)}, {signs[occasion.verdict].word}"
+    if counts and occasion.credit is not None:
         text += say("occasion_credit", credit=percent(occasion.credit))
     if occasion.with_cue:
         text += say("occasion_with_cue")

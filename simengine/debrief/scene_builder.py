@@ -38,7 +38,7 @@ from simengine.debrief.scene import (
     Target,
     Threshold,
 )
-from simengine.debrief.words import CUE, SIGNS, UNASKED, at, team_clock, zero_words
+from simengine.debrief.words import CUE, SIGNS, UNASKED, at, signs_of, team_clock, zero_words
 from simengine.quantities import Range, format_quantity, format_range
 from simengine.quantities.formatting import times, value_words
 from simengine.report.blocks import Sign
@@ -47,7 +47,7 @@ from simengine.scenario.conditions import Observed, leaves
 from simengine.scenario.key import AskedSetting, Item, Windowed
 from simengine.scenario.model import Scenario
 from simengine.scenario.words import asked_words
-from simengine.scoring.card import ItemScore, OccasionScore, ScoreCard
+from simengine.scoring.card import ItemScore, OccasionScore, ScoreCard, Verdict
 from simengine.scoring.guide import phase_of
 from simengine.session.dynamics import curve_at
 from simengine.session.readings import Sensing, session_sensing
@@ -64,9 +64,19 @@ _BESIDE_THE_POINT = frozenset({SIGNS["on time"], UNASKED, CUE})
 """Signs of marks that a picture in brief does without."""
 
 
-def scene_of(session: Session, card: ScoreCard, other: Session | None = None) -> Scene:
-    """Return what the picture of a session shows; ``other``: its other course, as a thin line."""
+def scene_of(
+    session: Session,
+    card: ScoreCard,
+    other: Session | None = None,
+    *,
+    trainee: str | None = None,
+) -> Scene:
+    """Return what the picture of a session shows; ``other``: its other course, as a thin line.
+
+    For a ``trainee`` what has no entry reads as that.
+    """
     scenario = session.scenario
+    verdict_signs = signs_of(trainee)
     start = team_clock(session, 0) / 1000
     end = team_clock(session, session.end_ms) / 1000
     sensed = session_sensing(session)
@@ -82,10 +92,10 @@ def scene_of(session: Session, card: ScoreCard, other: Session | None = None) ->
         if (strip := _word_strip(session, name)) is not None
     )
     panels, unchanged = _panels(session, MOST_PANELS + MOST_CURVES - len(curves))
-    rows = _rows(session, card)
+    rows = _rows(session, card, verdict_signs)
     zero = zero_words(scenario) if session.record.clock_ms is not None else None
     signs = tuple(dict.fromkeys(entry.sign for row in rows for entry in row.entries))
-    ordered = [sign for sign in dict.fromkeys(SIGNS.values()) if sign in signs]
+    ordered = [sign for sign in dict.fromkeys(verdict_signs.values()) if sign in signs]
     ordered += [sign for sign in signs if sign not in ordered]
     return Scene(
         start=start,
@@ -378,7 +388,7 @@ def _common(labels: list[str]) -> str:
 # --- marks -------------------------------------------------------------------------------------
 
 
-def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
+def _rows(session: Session, card: ScoreCard, signs: Mapping[Verdict, Sign]) -> tuple[Row, ...]:
     scenario = session.scenario
     vocabulary = scenario.vocabulary
     entries: dict[str, list[Entry]] = {phase: [] for phase in vocabulary.phases}
@@ -390,7 +400,7 @@ def _rows(session: Session, card: ScoreCard) -> tuple[Row, ...]:
     for score in card.items:
         item = items[score.id]
         for occasion in score.occasions:
-            mark = _occasion_mark(session, item, score, occasion, by_event)
+            mark = _occasion_mark(session, item, score, occasion, by_event, signs)
             if mark is not None:
                 entry, event_id = mark
                 if event_id is not None and event_id in judged and entry.sign == SIGNS["on time"]:
@@ -461,10 +471,11 @@ def _occasion_mark(
     score: ItemScore,
     occasion: OccasionScore,
     by_event: Mapping[str, Performance],
+    signs: Mapping[Verdict, Sign],
 ) -> tuple[Entry, str | None] | None:
     if occasion.verdict == "not reached" or not isinstance(item, Windowed):
         return None
-    sign = SIGNS[occasion.verdict]
+    sign = signs[occasion.verdict]
     event_id = next((part.event_id for part in occasion.evidence if part.event_id), None)
     performance = by_event.get(event_id or "")
     if occasion.done_ms is None and performance is None:

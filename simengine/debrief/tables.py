@@ -16,8 +16,13 @@ FEW = 5
 """Below this many items a share says little, and the table says so."""
 
 
-def scores(session: Session, card: ScoreCard, roles: Collection[str]) -> Table:
-    """Return the total and its parts by phase, objective and role (those in ``roles``)."""
+def scores(
+    session: Session, card: ScoreCard, roles: Collection[str], *, personal: bool = False
+) -> Table:
+    """Return the total and its parts by phase, objective and role (those in ``roles``).
+
+    On a ``personal`` page the title says that they are the team's.
+    """
     scenario = session.scenario
     applied = [item for item in card.items if item.applied]
     rows = [
@@ -38,7 +43,7 @@ def scores(session: Session, card: ScoreCard, roles: Collection[str]) -> Table:
     if taken:
         lead += say("scores_deducted", taken=percent(taken))
     return Table(
-        title=say("scores_title"),
+        title=say("scores_title_personal" if personal else "scores_title"),
         columns=(
             say("scores_part"),
             say("scores_share_met"),
@@ -128,7 +133,7 @@ def _when(session: Session, fault: str, status: str) -> str:
         event.fault == fault and event.status == "mended" for event in session.record.faults
     ):
         return say("equipment_found_with_mending")
-    return say("when_not_recorded")
+    return say("not_recorded")
 
 
 def _returned(session: Session) -> str:
@@ -162,7 +167,7 @@ def versions(session: Session) -> Table:
             session.last_hash,
         ),
         (say("versions_session"), session.session_id, "–"),
-        (say("versions_recorded_with"), str(opened.get("program", "not recorded")), "–"),
+        (say("versions_recorded_with"), str(opened.get("program", say("not_recorded"))), "–"),
         (
             say("versions_debrief_made_with"),
             say("versions_simengine", version=simengine.__version__),

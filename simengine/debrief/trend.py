@@ -17,7 +17,7 @@ from datetime import datetime
 from simengine.debrief.debrief_page import Trend
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.highlights import difference, share
-from simengine.debrief.words import NO_ENTRY, SIGNS, team_clock
+from simengine.debrief.words import PERSONAL_SIGNS, team_clock, without_entry
 from simengine.quantities.formatting import count, day, percent, percent_span
 from simengine.report.blocks import Picture, Table
 from simengine.scenario.key import Windowed
@@ -60,7 +60,7 @@ def held(session: Session, card: ScoreCard, trainee: str) -> Held:
     own = [
         item
         for item in card.items
-        if standing(session, item, trainee) == "own" and item.verdict not in NO_ENTRY
+        if standing(session, item, trainee) == "own" and not without_entry(item.kind, item.verdict)
     ]
     return Held(
         date=held_on(session),
@@ -134,9 +134,9 @@ def _key_times(sessions: Sequence[tuple[Session, ScoreCard]]) -> list[Table]:
                 (part for part in score.occasions if part.verdict != "not reached"), None
             )
             if occasion is None:
-                row[number] = SIGNS["not reached"].word
+                row[number] = PERSONAL_SIGNS["not reached"].word
             elif occasion.done_ms is None:
-                row[number] = SIGNS[occasion.verdict].word
+                row[number] = PERSONAL_SIGNS[occasion.verdict].word
             else:
                 due = team_clock(session, occasion.opened_ms + item.ideal_ms)
                 row[number] = difference(team_clock(session, occasion.done_ms), due)

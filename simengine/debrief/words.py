@@ -6,9 +6,12 @@ start.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from simengine.debrief.debrief_sentences import say
 from simengine.quantities.formatting import clock
 from simengine.report.blocks import Sign
+from simengine.scenario.key import Kind
 from simengine.scenario.model import Scenario
 from simengine.scenario.protocol import Protocol
 from simengine.scoring.card import Verdict
@@ -33,11 +36,24 @@ SIGNS: dict[Verdict, Sign] = {
     "not reached": Sign("dash", say("sign_not_reached")),
 }
 
-NO_ENTRY: tuple[Verdict, ...] = ("missed",)
-"""Verdicts of what has no entry: on one person's page nothing of it is judged."""
+PERSONAL_SIGNS: dict[Verdict, Sign] = {**SIGNS, "missed": Sign("ring", say("not_recorded"))}
+"""As on one person's page: what has no entry is the record's, not the person's."""
 
 UNASKED = Sign("dot", say("sign_recorded_no_verdict_of_its_own"))
 CUE = Sign("dash", say("sign_cue_from_the_facilitator"))
+
+
+def signs_of(trainee: str | None) -> Mapping[Verdict, Sign]:
+    """Return the signs of verdicts on the team's page, or on one person's."""
+    return SIGNS if trainee is None else PERSONAL_SIGNS
+
+
+def without_entry(kind: Kind, verdict: Verdict | str) -> bool:
+    """Whether a verdict rests on there being no entry: on one person's page nothing of it counts.
+
+    Nothing was written down at all, or too seldom for what is asked again and again.
+    """
+    return verdict == "missed" or (kind == "repeat" and verdict == "partly")
 
 
 def team_clock(session: Session, at_ms: int) -> int:

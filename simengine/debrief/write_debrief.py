@@ -90,7 +90,7 @@ def write_scored(
 
     session, card = scored[-1]
     found = what_ifs(session, card)
-    scene = scene_of(session, card, found[0].other if found else None)
+    scene = scene_of(session, card, found[0].other if found else None, trainee=trainee)
     home, whole = render(scored, trainee, scene, found, first_try, wrote)
     stem = f"debrief-{safe_name(session.scenario.id)}-{safe_name(session.session_id)[:8]}"
     if trainee:

@@ -28,7 +28,7 @@ from simengine.debrief.scene import Curve, Piece, Scene
 from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.story import story
 from simengine.debrief.what_if import WhatIf
-from simengine.debrief.words import protocol_lines, team_clock
+from simengine.debrief.words import SIGNS, protocol_lines, team_clock
 from simengine.desk.baby_sentences import told_value
 from simengine.desk.scene import Scene as DeskScene
 from simengine.desk.scene import value_words
@@ -50,6 +50,11 @@ _MOST_WORDS = 2
 _ACTS = frozenset({"action", "set", "event", "fault"})
 
 MomentKind = Literal["unsafe", "work_on", "well"]
+_HEADINGS: dict[MomentKind, str] = {
+    "unsafe": say("moment_unsafe"),
+    "work_on": say("moment_work_on"),
+    "well": say("moment_well"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,7 +332,7 @@ class _Content:
         return Moment(
             id=point.item,
             kind=kind,
-            heading=say(f"moment_{kind}"),
+            heading=_HEADINGS[kind],
             title=point.title,
             at_ms=self._at(at_ms),
             seen=(*seen, *self._known_lines(at_ms)),
@@ -377,7 +382,7 @@ class _Content:
         whole = (
             say("score_total_none") if total is None else say("score_total", total=percent(total))
         )
-        return (whole, *summary_lines(self.session, self.card.items))
+        return (whole, *summary_lines(self.card.items, SIGNS))
 
 
 def _in_short(item: Item) -> Item:

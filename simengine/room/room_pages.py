@@ -233,9 +233,9 @@ def _band(running: Running) -> str:
 
 
 def _steps() -> tuple[Step, ...]:
-    first = ("feelings_first", "feelings_second", "feelings_third")
+    first = (say("feelings_first"), say("feelings_second"), say("feelings_third"))
     return (
-        Step("feelings", say("step_feelings"), say("feelings_lead"), tuple(map(say, first))),
+        Step("feelings", say("step_feelings"), say("feelings_lead"), first),
         Step("story", say("step_story"), say("story_lead")),
         Step("reasons", say("step_reasons"), ""),
         Step("along", say("step_along"), say("along_lead"), (say("along_none"),)),

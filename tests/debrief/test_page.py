@@ -21,6 +21,7 @@ from simengine.scoring import score
 from simengine.scoring.people import everybody, standing
 from simengine.session.events import Event, Kind
 from simengine.session.record import Session
+from tests import shipped
 from tests.debrief import fixture
 from tests.debrief.laid_out import NAMES, laid
 
@@ -258,12 +259,15 @@ def test_a_trainees_page_has_own_items_and_nobody_else() -> None:
     assert "q7xd" not in said
     assert "w9tb" not in said
     card = fixture.card(session)
-    own = {item.title for item in card.items if standing(session, item, "m2kf") == "own"}
-    assert own
+    standings = {item.title: standing(session, item, "m2kf") for item in card.items}
+    assert "own" in standings.values()
     blocks = [block for group in page.marking.groups for block in group.items]
-    assert {
-        block.title for block in blocks if not block.marks or "role" not in block.marks[-1]
-    } == own
+    assert {block.title for block in blocks} == {
+        title for title, how in standings.items() if how != "other"
+    }
+    shared = "role shared or handed over: counts for the team, not for one person"
+    for block in blocks:
+        assert (shared in block.marks) == (standings[block.title] == "shared")
     assert page.findings is None
     assert page.unseen is None
 
@@ -340,10 +344,49 @@ def test_nothing_without_an_entry_stands_against_a_person() -> None:
     page = page_of(session, trainee="m2kf")
     items = {item.id: item for item in fixture.card(session).items}
     assert [p for p in page.work_on.points if items[p.item].verdict == "missed"] == []
+    missed = {item.title for item in items.values() if item.verdict == "missed"}
     assert page.own is not None
+    assert missed & {title for title, _, _ in page.own.rows}
     for title, _, done in page.own.rows:
-        missed = [i for i in items.values() if i.title == title and i.verdict == "missed"]
-        assert (done == "nothing recorded") == bool(missed)
+        assert (done == "not recorded") == (title in missed)
+    blocks = [block for group in page.marking.groups for block in group.items]
+    for block in blocks:
+        if block.title in missed:
+            assert (block.sign.word, block.credit, block.time) == (
+                "not recorded",
+                "not counted",
+                "",
+            )
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_page_of_one_person_says_missed(name: str) -> None:
+    """Neither the two pages nor the whole, nor a mark or the words of the picture."""
+    session = laid(name).session
+    record = replace(session.record, confirmed=True)
+    written = {item.why for item in session.scenario.key}
+    for held_by in (session, replace(session, record=record)):
+        card = shipped.card(name)
+        for person in everybody(session)[:2]:
+            scene = scene_of(held_by, card, trainee=person)
+            page = debrief_page(held_by, card, scene, trainee=person)
+            said = [text for layout in (take_home_of, whole_of) for text in texts(layout(page))]
+            said += [entry.words for row in scene.rows for entry in row.entries]
+            said += [sign.word for sign in scene.signs]
+            assert [text for text in said if "missed" in text and text not in written] == []
+
+
+def test_what_was_written_down_too_seldom_is_in_no_sum_of_a_person() -> None:
+    session = fixture.session(confirmed=True)
+    card = fixture.card(session)
+    again = next(item for item in card.items if item.role == "airway" and item.applied)
+    seldom = replace(again, kind="repeat", verdict="partly", credit=0.4, occasions=())
+    assert standing(session, seldom, "m2kf") == "own"
+    under = replace(card, items=tuple(seldom if i is again else i for i in card.items))
+    page = debrief_page(session, under, scene_of(session, under), trainee="m2kf")
+    assert again.id not in [point.item for point in page.work_on.points]
+    blocks = [block for group in page.marking.groups for block in group.items]
+    assert [block.credit for block in blocks if block.title == again.title] == ["not counted"]
 
 
 def test_the_day_and_the_hour_are_those_of_the_clocks_here(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -17,6 +17,7 @@ REPORTS = ("debrief", "cohort_report", "setup_pack", "pilot")
 PACKAGES = (
     *REPORTS,
     "desk",
+    "room",
     "coordinator",
     "practice_check",
     "certificate",
@@ -115,3 +116,11 @@ def test_no_sentence_stands_in_the_code(package: str) -> None:
                 if len(words) > 3 and not key and id(node) not in passed:
                     found.append(f"{file.name}:{node.lineno}: {node.value}")
     assert found == []
+
+
+@pytest.mark.parametrize("package", (*PACKAGES, "scoring"))
+def test_no_key_stands_twice(package: str) -> None:
+    """YAML would take the second and say nothing."""
+    text = ROOT.joinpath(*package.split("."), "sentences.yaml").read_text("utf-8")
+    keys = re.findall(r"^(\w+):", text, flags=re.MULTILINE)
+    assert [key for key in keys if keys.count(key) > 1] == []
