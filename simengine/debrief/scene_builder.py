@@ -477,7 +477,7 @@ def _occasion_mark(
         return None
     sign = signs[occasion.verdict]
     event_id = next((part.event_id for part in occasion.evidence if part.event_id), None)
-    performance = by_event.get(event_id or "")
+    performance = by_event.get(event_id) if event_id is not None else None
     if occasion.done_ms is None and performance is None:
         due = min(occasion.opened_ms + item.ideal_ms, session.end_ms)
         words = f"{_shorter(session, item, score)}, {sign.word}"
