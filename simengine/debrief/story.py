@@ -5,7 +5,8 @@ Rules of this file:
 - It is told from the fold: each change of state with what brought it about, cause before effect,
   both with their times. What brought a rule about is what made its condition come true during the
   stay before, by the record as it is now corrected.
-- Between the changes stand acts of the team, those first that weigh most in the marking guide.
+- Between the changes stand acts of the team, those first that weigh most in the marking guide. What
+  was unsafe, or not advised, and each drug given always stand: a change gives way to them.
 - A sentence tells what is in the record and what the baby showed; none says that something is
   missing. What a scenario says of waiting in vain is left out where the record of that time was
   completed later.
@@ -49,19 +50,23 @@ _ACTS_TOGETHER = 3
 _CURVE_FROM_MS = 10_000
 """A stay this long is long enough to tell how a curve went in it."""
 
-_UNSAFE = 100.0
-"""The weight of what was not advised: the story never leaves it out."""
+_ALWAYS = 100.0
+"""The weight of what was not advised, and of a drug given: the story never leaves it out."""
 
 Who = Literal["you", "the team"]
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A sentence, when it begins, and how much it matters (higher is told first)."""
+    """A sentence, when it begins, and how much it matters (higher is told first).
+
+    ``events``: the ids of those that it tells.
+    """
 
     at_ms: int
     weight: float
     words: str
+    events: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,23 +99,35 @@ class _Story:
 
     def told(self) -> list[Told]:
         changes = self._changes()
+        changes = [*changes[:1], *sorted(changes[1:], key=lambda told: -told.weight)]
         end = self._end()
         room = MOST - len(end)
-        if len(changes) > room:
-            first = changes[0]
-            changes = [first, *sorted(changes[1:], key=lambda told: -told.weight)[: room - 1]]
-        free = max(LEAST - len(changes) - len(end), min(room - len(changes), len(changes)))
-        return sorted([*changes, *self._acts(free)], key=lambda told: told.at_ms) + end
+        kept = changes[:room]
+        while len(kept) > 1 and len(kept) + self._always(kept) > room:
+            kept.pop()
+        most = max(
+            self._always(kept), LEAST - len(kept) - len(end), min(room - len(kept), len(kept))
+        )
+        return sorted([*kept, *self._acts(kept, most)], key=lambda told: told.at_ms) + end
+
+    def _always(self, kept: Sequence[Told]) -> int:
+        """Return how many sentences the acts need that must be told beside some changes."""
+        return len({act.name for act in self._untold(kept) if act.weight >= _ALWAYS})
 
     # --- changes of state -----------------------------------------------------------------------
 
     def _changes(self) -> list[Told]:
         stays = [stay for stay in self.session.stays if stay.entry_ms <= self.session.end_ms]
+        given = {run.event_id for run in self.session.record.performances if self._is_drug(run)}
         out = []
         for before, stay in pairwise(stays):
             state = self.scenario.states[stay.state]
+            self.mentioned = set()
+            words = capitalised(self._change(before, stay))
             weight = 2.0 if state.trend != self.scenario.states[before.state].trend else 1.0
-            out.append(Told(stay.entry_ms, weight, capitalised(self._change(before, stay))))
+            if self.mentioned & given:
+                weight = _ALWAYS
+            out.append(Told(stay.entry_ms, weight, words, frozenset(self.mentioned)))
         return out
 
     def _change(self, before: Stay, stay: Stay) -> str:
@@ -238,7 +255,7 @@ class _Story:
         return say("story_act_told", did=did, when=when, value=value)
 
     def _did(self, performance: Performance) -> str:
-        """Tell what was done; of what lasts and has been begun before, that it was begun again."""
+        """Tell what was done; of what lasts, and of a drug, whether it was done before."""
         action = self.vocabulary.actions[performance.action]
         before = any(
             run.action == performance.action
@@ -246,7 +263,11 @@ class _Story:
             and (run.start_ms, run.seq) < (performance.start_ms, performance.seq)
             for run in self.session.record.performances
         )
-        return say("story_again", did=action.did) if action.lasting and before else action.did
+        again = before and (action.lasting or action.dose is not None)
+        return say("story_again", did=action.did) if again else action.did
+
+    def _is_drug(self, performance: Performance) -> bool:
+        return self.vocabulary.actions[performance.action].dose is not None
 
     def _set(self, change: Change) -> str:
         self.mentioned.add(change.event_id or "")
@@ -279,12 +300,12 @@ class _Story:
         found = event.status == "found"
         return say("story_found" if found else "story_put_right", shows=shows, when=when)
 
-    def _acts(self, most: int) -> list[Told]:
-        """Return ``most`` sentences at most of acts that no change of state has told."""
+    def _acts(self, kept: Sequence[Told], most: int) -> list[Told]:
+        """Return ``most`` sentences at most of acts that none of the changes ``kept`` tells."""
         if most <= 0:
             return []
         first_of_each: dict[str, Act] = {}
-        for act in sorted(self._untold(), key=lambda act: (-act.weight, act.at_ms)):
+        for act in sorted(self._untold(kept), key=lambda act: (-act.weight, act.at_ms)):
             first_of_each.setdefault(act.name, act)
         chosen = list(first_of_each.values())[: most * _ACTS_TOGETHER]
         acts = sorted(chosen, key=lambda act: act.at_ms)
@@ -302,16 +323,25 @@ class _Story:
     def _weight(self, event_id: str | None) -> float:
         return self.weights.get(event_id or "", 0.0)
 
-    def _untold(self) -> Iterator[Act]:
-        """Yield each act that no change of state has told."""
+    def _untold(self, kept: Sequence[Told]) -> Iterator[Act]:
+        """Yield each act that no change of state has told; all doses of a drug as one."""
         record, end = self.session.record, self.session.end_ms
-        told = frozenset(self.mentioned)
+        told = frozenset(event for change in kept for event in change.events)
+        drugs: dict[str, list[Performance]] = {}
         for run in record.performances:
             action = self.vocabulary.actions[run.action]
             done = run.acts and run.lasted(action.shortest_ms) and run.start_mark is not None
-            if done and run.event_id not in told and run.start_ms <= end:
+            if not done or run.event_id in told or run.start_ms > end:
+                continue
+            if self._is_drug(run):
+                drugs.setdefault(run.action, []).append(run)
+            else:
                 words = self._performed(run)
                 yield Act(run.start_ms, self._weight(run.event_id), words, run.action)
+        for name, runs in drugs.items():
+            when = listed([self._at(run.start_ms) for run in runs])
+            words = say("story_act", did=self._did(runs[0]), when=when)
+            yield Act(runs[0].start_ms, _ALWAYS, words, name)
         performed = {run.event_id for run in record.performances}
         for changes in record.changes.values():
             for change in changes:
@@ -416,7 +446,7 @@ def _weights(card: ScoreCard) -> dict[str, float]:
             out[name] = max(out.get(name, 0.0), score.weight)
     for deduction in card.deductions:
         for evidence in deduction.evidence:
-            out[evidence.event_id or ""] = _UNSAFE
+            out[evidence.event_id or ""] = _ALWAYS
     return out
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import combinations
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ import pytest
 from simengine.debrief.story import LEAST, MOST, story
 from simengine.plays import perform
 from simengine.plays.files import FOLDER, read_file
-from simengine.quantities.formatting import instant
+from simengine.quantities.formatting import instant, listed
 from simengine.resources import scenarios_dir
 from simengine.scoring import score
 from simengine.session.dynamics import curve_at
@@ -69,6 +70,16 @@ class Read:
             found = {"found": f"found “{shows}”", "mended": f"put “{shows}” right"}
             yield found.get(event.status, f"the fault “{shows}” began"), when
 
+    def drugs(self) -> Iterator[tuple[str, str]]:
+        """Doses of each drug that one sentence may tell together, and when they were."""
+        for action in self.vocabulary.actions.values():
+            runs = [run for run in self.session.record.performances if run.action == action.name]
+            if action.dose is not None:
+                for number in range(2, len(runs) + 1):
+                    for some in combinations([self.clock(run.start_ms) for run in runs], number):
+                        yield action.did, listed(some)
+                        yield f"{action.did} again", listed(some)
+
     def values(self, at_ms: int) -> dict[str, float]:
         curves = self.session.curves
         found = {name: curve_at(segments, at_ms) for name, segments in curves.items()}
@@ -80,7 +91,7 @@ def untrue(session: Session, sentence: str) -> list[str]:
     read = Read(session)
     wrong: list[str] = []
     rest = sentence
-    told_at = sorted(set(read.acts()), key=lambda act: -len(act[0]))
+    told_at = sorted({*read.acts(), *read.drugs()}, key=lambda act: (-len(act[1]), -len(act[0])))
     for act, when in told_at:
         for known in (act, act[:1].upper() + act[1:]):
             rest = (
@@ -213,6 +224,39 @@ def test_each_sentence_of_a_play_is_true_of_its_log(file: Path) -> None:
 @pytest.mark.parametrize("name", shipped.SESSIONS)
 def test_a_story_has_five_to_nine_sentences(name: str) -> None:
     assert LEAST <= len(told(shipped.session(name))) <= MOST
+
+
+def drugs_left_out(session: Session) -> list[str]:
+    read, sentences = Read(session), told(session)
+    out = []
+    for run in session.record.performances:
+        action = session.scenario.vocabulary.actions[run.action]
+        if action.dose is None or not run.acts or run.start_ms > session.end_ms:
+            continue
+        when = re.escape(read.clock(run.start_ms))
+        if not any(re.search(rf"{re.escape(action.did)}.*\b{when}", one) for one in sentences):
+            out.append(f"{action.did} at {read.clock(run.start_ms)}")
+    return out
+
+
+@pytest.mark.parametrize("name", shipped.SESSIONS)
+def test_each_drug_given_in_a_shipped_session_is_told(name: str) -> None:
+    assert drugs_left_out(shipped.session(name)) == []
+
+
+@pytest.mark.parametrize("file", PLAYS, ids=lambda file: f"{file.parent.name}/{file.stem}")
+def test_each_drug_given_in_a_play_is_told(file: Path) -> None:
+    assert drugs_left_out(played(file)) == []
+
+
+def test_drugs_are_given_in_some_of_them() -> None:
+    given = {
+        run.action
+        for name in shipped.SESSIONS
+        for run in shipped.session(name).record.performances
+        if shipped.session(name).scenario.vocabulary.actions[run.action].dose is not None
+    }
+    assert {"adrenaline", "volume"} <= given
 
 
 def test_the_reader_finds_what_is_not_so() -> None:

@@ -118,7 +118,7 @@ def test_no_sentence_stands_in_the_code(package: str) -> None:
     assert found == []
 
 
-@pytest.mark.parametrize("package", (*PACKAGES, "scoring"))
+@pytest.mark.parametrize("package", [*PACKAGES, "scoring"])
 def test_no_key_stands_twice(package: str) -> None:
     """YAML would take the second and say nothing."""
     text = ROOT.joinpath(*package.split("."), "sentences.yaml").read_text("utf-8")
