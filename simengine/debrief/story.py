@@ -4,7 +4,8 @@ Rules of this file:
 
 - It is told from the fold: each change of state with what brought it about, cause before effect,
   both with their times. What brought a rule about is what made its condition come true during the
-  stay before, by the record as it is now corrected.
+  stay before, by the record as it is now corrected. A change that a fault brought about is told
+  from when the fault began.
 - Between the changes stand acts of the team, those first that weigh most in the marking guide. What
   was unsafe, or not advised, and each drug given always stand: a change gives way to them.
 - A sentence tells what is in the record and what the baby showed; none says that something is
@@ -37,7 +38,7 @@ from simengine.scenario.conditions import (
     Observed,
     SettingIs,
 )
-from simengine.scenario.model import Transition
+from simengine.scenario.model import MendedBySetting, Transition
 from simengine.scoring.card import ScoreCard
 from simengine.session.dynamics import curve_at
 from simengine.session.record import Change, FaultEvent, Performance, Session, Stay
@@ -96,6 +97,7 @@ class _Story:
         self.interest = interest(session.scenario)
         self.weights = _weights(card)
         self.mentioned: set[str] = set()
+        self.began = 0
 
     def told(self) -> list[Told]:
         changes = self._changes()
@@ -122,18 +124,19 @@ class _Story:
         out = []
         for before, stay in pairwise(stays):
             state = self.scenario.states[stay.state]
-            self.mentioned = set()
+            self.mentioned, self.began = set(), stay.entry_ms
             words = capitalised(self._change(before, stay))
             weight = 2.0 if state.trend != self.scenario.states[before.state].trend else 1.0
             if self.mentioned & given:
                 weight = _ALWAYS
-            out.append(Told(stay.entry_ms, weight, words, frozenset(self.mentioned)))
+            out.append(Told(self.began, weight, words, frozenset(self.mentioned)))
         return out
 
     def _change(self, before: Stay, stay: Stay) -> str:
         state = self.scenario.states[stay.state]
         when, title = self._at(stay.entry_ms), in_a_sentence(state.title)
-        effect = "" if state.ends else listed([*self._shown(stay), *self._course(stay)])
+        shown = self._shown(stay)
+        effect = "" if state.ends else listed([*shown, *self._course(stay)])
         after = say("story_effect", effect=effect) if effect else ""
         transition = self._transition(before, stay)
         if transition is None:
@@ -151,7 +154,7 @@ class _Story:
                 return say("story_cause", cause=cause)
             return say("story_at_last", when=when, title=title)
         if cause:
-            is_turn = state.trend == "deteriorating" and not others
+            is_turn = state.trend == "deteriorating" and not others and not shown
             return say(
                 "story_but" if is_turn else "story_so", cause=cause, when=when, effect=effect
             )
@@ -213,6 +216,8 @@ class _Story:
                     for event in self.session.record.faults:
                         if (event.fault, event.at_ms) == (fault, since):
                             where = others if event.status == "planted" else done
+                            if event.status == "planted":
+                                self.began = since
                             where.append((since, self._fault(event)))
         for run in runs.values():
             carried = [change for change in changes if change.event_id == run.event_id]
@@ -310,8 +315,9 @@ class _Story:
         chosen = list(first_of_each.values())[: most * _ACTS_TOGETHER]
         acts = sorted(chosen, key=lambda act: act.at_ms)
         out = []
-        for stay in self.session.stays:
-            within = [act for act in acts if stay.entry_ms <= act.at_ms < stay.exit_ms]
+        cuts = sorted({-inf, *(change.at_ms for change in kept), inf})
+        for start, end in pairwise(cuts):
+            within = [act for act in acts if start <= act.at_ms < end]
             for first in range(0, len(within), _ACTS_TOGETHER):
                 together = within[first : first + _ACTS_TOGETHER]
                 acted = listed([act.words for act in together])
@@ -343,9 +349,17 @@ class _Story:
             words = say("story_act", did=self._did(runs[0]), when=when)
             yield Act(runs[0].start_ms, _ALWAYS, words, name)
         performed = {run.event_id for run in record.performances}
+        faults = self.scenario.start.faults
+        put_right = {  # by setting a dial: the fault is told, and not the dial as well
+            (by.setting, event.at_ms)
+            for event in record.faults
+            if event.status == "mended"
+            and isinstance(by := faults[event.fault].mended_by, MendedBySetting)
+        }
         for changes in record.changes.values():
             for change in changes:
                 fresh = change.event_id not in told and change.event_id not in performed
+                fresh = fresh and (change.setting, change.at_ms) not in put_right
                 if change.touched and fresh and change.at_ms <= end:
                     weight, words = self._weight(change.event_id), self._set(change)
                     yield Act(change.at_ms, weight, words, change.setting)

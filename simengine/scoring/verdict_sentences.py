@@ -134,6 +134,11 @@ class VerdictSentences:
         """Say an instant on the team's clock."""
         return instant(at - (self.zero or 0), self.event)
 
+    def _shown(self, at: int) -> int:
+        """Return an instant as the team's clock shows it, in whole seconds."""
+        since = at - (self.zero or 0)
+        return since // 1000 if since >= 0 else -(-since // 1000)
+
     def interval(self, start: int, end: int) -> str:
         """Say a stretch of time on the team's clock."""
         if end in (start, NEVER):
@@ -339,8 +344,9 @@ class VerdictSentences:
         if match.in_force or match.ahead:
             return say("alone", what=what)
         if over > 0:
-            late = format_duration(round(over, -3))
-            return say("late" if over >= 1000 else "just_late", what=what, over=late, asks=asks)
+            late = self._shown(match.at) - self._shown(occasion.at) - item.ideal_ms // 1000
+            key = "late" if late > 0 else "just_late"
+            return say(key, what=what, over=format_duration(1000 * late), asks=asks)
         if not item.ideal_ms:
             return say("at_once", what=what)
         key = "well_within" if match.delay <= item.ideal_ms / 2 else "within"

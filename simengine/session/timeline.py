@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simengine.scenario.wanted import Value
+from simengine.session.doses import dose_given
 from simengine.session.readings import session_sensing
 from simengine.session.record import Interval, Session
 from simengine.session.truth import FaultStatus, Timeline
@@ -15,9 +16,11 @@ def timeline_of(session: Session) -> Timeline:
 
     Stays and curves are what the engine showed. Truths of curves are kept from call to call.
     """
-    actions = session.scenario.vocabulary.actions
+    scenario = session.scenario
+    actions = scenario.vocabulary.actions
     doing: dict[str, list[Interval]] = {}
     done: dict[str, list[int]] = {}
+    given: dict[str, list[tuple[int, float, str | None]]] = {}
     for performance in session.record.performances:
         if not performance.acts:
             continue
@@ -27,6 +30,13 @@ def timeline_of(session: Session) -> Timeline:
             )
         if performance.lasted(actions[performance.action].shortest_ms):
             done.setdefault(performance.action, []).append(performance.start_ms)
+        dose, weight_g = actions[performance.action].dose, scenario.infant.weight_g
+        if dose is not None:
+            protocol = scenario.doses.get(performance.action, {})
+            amount, route = dose_given(dose, performance.dose, weight_g, protocol)
+            if amount is not None:
+                entry = (performance.start_ms, amount, route)
+                given.setdefault(performance.action, []).append(entry)
     settings: dict[str, Sequence[tuple[int, Value]]] = {
         name: [(change.at_ms, change.value) for change in changes]
         for name, changes in session.record.changes.items()
@@ -37,6 +47,7 @@ def timeline_of(session: Session) -> Timeline:
     return Timeline(
         doing=doing,
         done=done,
+        given=given,
         settings=settings,
         faults=faults,
         stays=[(stay.entry_ms, stay.exit_ms) for stay in session.stays],

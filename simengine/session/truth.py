@@ -101,7 +101,7 @@ class Timeline:
     count (done, simulated). ``settings``: (instant, value); ``faults``: (instant, status).
     ``stays``: (entry, exit) of each stay, the last exit ``NEVER`` while it goes on.
     ``seen``: the first instant at which the team knew each observation.
-    ``given``: (instant, dose in the action's unit, route) of each drug; the engine alone knows it.
+    ``given``: (instant, dose in the action's unit, route) of each drug.
     ``sensing``: when each observation could be read; ``meaningful``: the least change of each
     setting that counts as one.
     ``cache`` keeps where a curve is as a condition (by ``id``) has it; give one only if the curves

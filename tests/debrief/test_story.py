@@ -67,7 +67,7 @@ class Read:
         for event in record.faults:
             shows = self.session.scenario.start.faults[event.fault].shows
             when = self.clock(event.at_ms)
-            found = {"found": f"found “{shows}”", "mended": f"put “{shows}” right"}
+            found = {"found": f"found “{shows}”", "mended": f"put right “{shows}”"}
             yield found.get(event.status, f"the fault “{shows}” began"), when
 
     def drugs(self) -> Iterator[tuple[str, str]]:

@@ -115,7 +115,8 @@ class ExpectKind(WindowKind[Expect]):
         if match is not None and match.early and item.not_before_ms is not None:
             since = words.clock(occasion.at + item.not_before_ms)
             return words.say("asks_not_before", thing=thing, since=since, by=words.clock(ideal))
-        if item.anchor.kind == "clock" and ideal < (words.zero or 0):
+        zero, from_start = words.zero or 0, _from_start(words, item)
+        if (zero and from_start) or (item.anchor.kind == "clock" and ideal < zero):
             return words.say("asks_by", thing=thing, by=words.clock(ideal))
         within = format_duration(item.ideal_ms)
         if item.anchor.kind == "clock":
@@ -143,7 +144,16 @@ def _first_entry(entries: Sequence[int], at: int, *, at_entry: bool) -> int | No
     return next((entry for entry in entries if entry > at or (entry == at and not at_entry)), None)
 
 
+def _from_start(words: VerdictSentences, item: Expect) -> bool:
+    """Whether an item counts from the start, which the team's clock does not show."""
+    fault = words.scenario.start.faults.get(item.anchor.name or "")
+    planted = item.anchor.kind == "fault" and fault is not None and fault.planted_at_start
+    return planted or item.anchor.kind == "start"
+
+
 def _anchor_words(words: VerdictSentences, item: Expect) -> str:
+    if _from_start(words, item):
+        return words.say("anchor_start")
     name = item.anchor.name or ""
     match item.anchor.kind:
         case "state":
@@ -151,9 +161,7 @@ def _anchor_words(words: VerdictSentences, item: Expect) -> str:
         case "action":
             return words.vocabulary.actions[name].noun
         case "fault":
-            fault = words.scenario.start.faults.get(name)
-            if fault is None or not fault.planted_at_start:
-                return words.say("anchor_fault")
+            return words.say("anchor_fault")
     return words.say("anchor_start")
 
 
