@@ -27,7 +27,7 @@ def register(verbs: Verbs) -> None:
         run,
     )
     what = parser.add_subparsers(dest="what", metavar="WHAT", required=True)
-    invite = what.add_parser("invite", help="print an invitation, which works once within 7 days")
+    invite = what.add_parser("invite", help="print an invitation; it works once, within 7 days")
     invite.add_argument("--educator", action="store_true", help="to run and review sessions")
     invite.add_argument(
         "--coordinator", action="store_true", help="for roster, outcomes and accounts"
@@ -36,10 +36,10 @@ def register(verbs: Verbs) -> None:
     invite.add_argument(
         "--again",
         metavar="NAME",
-        help="a new password for the account of this name; until it is set the old one holds",
+        help="reset the password of this account; the old one works until the new one is set",
     )
-    listed = what.add_parser("list", help="print every account: name and what it opens")
-    close = what.add_parser("close", help="close an account: it is signed in nowhere any more")
+    listed = what.add_parser("list", help="list all accounts and what each may open")
+    close = what.add_parser("close", help="close an account; it is signed out everywhere")
     close.add_argument("name", metavar="NAME")
     for one in (invite, listed, close):
         add_store(one)
@@ -60,27 +60,27 @@ def _invite(args: argparse.Namespace) -> int:
     asked = [rights.teaches, bool(args.trainee), bool(args.again)]
     if sum(asked) != 1:
         return _refused(
-            "say for whom: --educator, --coordinator or both, --trainee CODE, or --again NAME"
+            "say whom it is for: --educator, --coordinator or both, --trainee CODE, or --again NAME"
         )
     with open_store(args, new=not args.again) as store:
         whose, account = "", None
         if args.again:
             account = accounts.account_named(store, args.again)
             if account is None:
-                return _refused(f"nobody has an account of the name {args.again!r}")
+                return _refused(f"no account is called {args.again!r}")
             rights, whose = account.rights, f", a new password for {account.name}"
         elif args.trainee and not is_known(store, args.trainee):
-            return _refused(
-                f"nobody has the code {args.trainee!r}: not on the roster, and in no session"
-            )
+            return _refused(f"nobody has the code {args.trainee!r}, on the roster or in a session")
         elif args.trainee and accounts.account_of_trainee(store, args.trainee) is not None:
-            return _refused(f"{args.trainee} has an account; --again NAME sets its password anew")
+            return _refused(
+                f"{args.trainee} has an account already; to reset its password: --again NAME"
+            )
         now_ms = time.time_ns() // 1_000_000
         code = new_invitation(store, rights, now_ms, account.id if account is not None else "")
-    print(f"An invitation for {rights_words(rights)}{whose}, once, within 7 days:")
+    print(f"Invitation for {rights_words(rights)}{whose}; it works once, within 7 days:")
     print("-".join(code[start : start + 4] for start in range(0, len(code), 4)))
     print(
-        "It is typed at the console's address with /invitation behind it, such as "
+        "Type it in at the console's address followed by /invitation, such as "
         "https://10.20.30.40:8420/invitation",
         file=sys.stderr,
     )
@@ -97,7 +97,7 @@ def _list(args: argparse.Namespace) -> int:
     for account in found:
         print(f"{account.name}: {rights_words(account.rights)}, since {local_day(account.wall)}")
     if not found:
-        print("Nobody has an account.", file=sys.stderr)
+        print("There are no accounts yet.", file=sys.stderr)
     return 0
 
 
@@ -107,7 +107,7 @@ def _close(args: argparse.Namespace) -> int:
     with open_store(args) as store:
         account = account_named(store, args.name)
         if account is None:
-            return _refused(f"nobody has an account of the name {args.name!r}")
+            return _refused(f"no account is called {args.name!r}")
         close_account(store, account.id)
     print(f"The account of {account.name} is closed; what was recorded with it stays.")
     return 0

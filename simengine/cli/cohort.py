@@ -62,8 +62,8 @@ def run(args: argparse.Namespace) -> int:
     print(files.pdf)
     if not args.published:
         print(
-            "It holds trainee codes and is the coordinator's own; for anybody else write it with "
-            "--published.",
+            "It contains trainee codes and is for the coordinator alone; for anybody else write it "
+            "with --published.",
             file=sys.stderr,
         )
     return 0

@@ -38,7 +38,7 @@ def register(verbs: Verbs) -> None:
     network.add_argument(
         "--lan",
         action="store_true",
-        help="serve the network over HTTPS, to people with accounts and to codes of a session",
+        help="open it to the network over HTTPS, for people with an account or a session's code",
     )
     network.add_argument(
         "--address",
@@ -77,9 +77,12 @@ def run(args: argparse.Namespace) -> int:
     def ready(started: Started) -> None:
         opens = _say_network(started) if args.lan else _say_links(started)
         print(
-            f"Sessions are kept in {kept_in}. Ctrl-C stops it. Enter prints "
-            + ("an invitation" if args.lan else "new links, should a browser be lost")
-            + (", should every password be lost." if args.lan else "."),
+            f"Sessions are kept in {kept_in}. Press Ctrl-C to stop, or Enter for "
+            + (
+                "an invitation, in case every password is lost."
+                if args.lan
+                else "new links, in case a browser is lost."
+            ),
             file=sys.stderr,
             flush=True,
         )
@@ -90,12 +93,10 @@ def run(args: argparse.Namespace) -> int:
 
     def renewed(started: Started) -> None:
         if args.lan:
-            print(
-                "This invitation makes an educator's and coordinator's account, once, within 1 h:"
-            )
+            print("Invitation for an educator and coordinator; it works once, within 1 h:")
             print(started.first, flush=True)
             return
-        print("New links, each of which works once; those before open nothing more.")
+        print("New links; each works once, and earlier ones no longer work.")
         print(f"The console:\n{started.link}")
         print(f"The coordinator's pages:\n{started.coordinating}", flush=True)
 
@@ -105,7 +106,7 @@ def run(args: argparse.Namespace) -> int:
         serve(args.port, where, data, scenario_folders(args), ready, renewed, network)
     except KeyboardInterrupt:
         print(
-            "simengine console: stopped; running sessions go on when it is started again.",
+            "simengine console: stopped; running sessions carry on when it is started again.",
             file=sys.stderr,
         )
     except (StoreError, CertificateError, NoAddressError) as error:
@@ -114,8 +115,7 @@ def run(args: argparse.Namespace) -> int:
     except OSError as error:
         place = f" {error.filename}" if error.filename else f" port {args.port}"
         print(
-            f"simengine console:{place}: {error.strerror or error}. Another --port or --data may "
-            "help.",
+            f"simengine console:{place}: {error.strerror or error}. Try another --port or --data.",
             file=sys.stderr,
         )
         return 1
@@ -125,7 +125,7 @@ def run(args: argparse.Namespace) -> int:
 def _say_links(started: Started) -> str:
     print(f"The console is at {started.address}. Open it with this link, which works once:")
     print(started.link)
-    print("The coordinator's pages (who is current, who is due) open with this one, once:")
+    print("For the coordinator's pages (who is current, who is due), this one, also once:")
     print(started.coordinating, flush=True)
     return started.link
 
@@ -133,12 +133,12 @@ def _say_links(started: Started) -> str:
 def _say_network(started: Started) -> str:
     assert started.lan is not None
     print(f"The console is on the network at {started.address}")
-    print("Devices compare the fingerprint (SHA-256) of its certificate:")
+    print("Before a device trusts it, compare the fingerprint (SHA-256) of its certificate:")
     print(started.lan.fingerprint)
     if started.first:
         print(
-            "Nobody has an account to invite others with. This link makes one, for an educator and "
-            "coordinator, once, within 1 h:"
+            "There are no accounts yet. This link makes the first, for an educator and "
+            "coordinator; it works once, within 1 h:"
         )
     else:
         print("People sign in with their accounts at:")
@@ -150,9 +150,9 @@ def _say_network(started: Started) -> str:
 def _wrong_together(args: argparse.Namespace) -> str:
     """Return in words what can't be asked for together; empty if all can."""
     if not args.lan and (args.address or args.certificate or args.key):
-        return "--address, --certificate and --key are for --lan alone; add it"
+        return "--address, --certificate and --key only work with --lan; add it"
     if (args.certificate is None) != (args.key is None):
-        return "--certificate and --key belong together; give both, or neither to have them made"
+        return "--certificate and --key go together: give both, or neither to have them made"
     return ""
 
 

@@ -104,9 +104,9 @@ def told(asked: Erased) -> Iterator[str]:
     rows = ", ".join(f"{number} {what}" for what, number in asked.removed.items())
     yield f"Removed: {rows}."
     yield (
-        f"Sealed anew: {count(len(asked.sessions), 'session log')}, in which "
-        f"{count(asked.events, 'event loses', 'events lose')} the person; "
-        f"{count(asked.texts, 'other text')} too. All scores stay as they are."
+        f"Taken out of: {count(asked.events, 'entry', 'entries')} in "
+        f"{count(len(asked.sessions), 'session log')}, sealed anew, and "
+        f"{count(asked.texts, 'other text')}. All scores stay as they are."
     )
     if asked.signatures:
         yield (
@@ -115,13 +115,13 @@ def told(asked: Erased) -> Iterator[str]:
         )
     for one in asked.left:
         yield (
-            f"Perhaps this person, and left as it is: session {one.session}, line {one.seq + 1}: "
-            f"“{one.words}”"
+            f"This may be the same person, and is left as it is: session {one.session}, line "
+            f"{one.seq + 1}: “{one.words}”"
         )
     if asked.left:
         yield (
-            "What is this person's goes with --also NAME now, or later with: simengine erase "
-            "--words NAME --in SESSION"
+            "To take it out too, add --also NAME now, or later: simengine erase --words NAME --in "
+            "SESSION"
         )
 
 
@@ -150,9 +150,9 @@ def _run_words(args: argparse.Namespace, wall: str) -> int:
         erase_words(store, args.words, args.sessions, wall=wall)
         folder = store.place.folder
     elsewhere = list(clear_folder(folder, asked.sessions, args.words))
-    print("The words are gone from these sessions. What is in backups and exports is not.")
+    print("The words are gone from these sessions. They are still in backups and exports.")
     for file in elsewhere:
-        print(f"This file still has one of the words; see whether it is meant: {file}")
+        print(f"This file still holds one of the words; check whether it means this person: {file}")
     return 0
 
 

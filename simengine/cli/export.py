@@ -154,7 +154,7 @@ def _tables(
     from simengine.exchange.xapi_file import write_statements
 
     file, number = write_statements(store, results, args.xapi, args.output)
-    print(f"{number:,} statements; rehearsals give none.", file=sys.stderr)
+    print(f"{number:,} statements (rehearsals have none).", file=sys.stderr)
     return [file]
 
 
@@ -172,7 +172,7 @@ def _session(store: Store, named: str) -> str:
 
     found = [session for session in store.logs() if session.startswith(named.lower())]
     if len(found) != 1:
-        told = f"{len(found):,} that begin so" if found else "none that begins so"
+        told = f"{len(found):,} sessions whose id begins so" if found else "no session of this id"
         raise InputError([Problem(named, 0, 0, "", "the id of one session", told, "session")])
     return found[0]
 

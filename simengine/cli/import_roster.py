@@ -72,17 +72,17 @@ def summary(found: RosterRead, *, dry: bool) -> Iterator[str]:
     whole = found.roster
     others = len(whole.trainees) - len(found.new) - len(found.changed)
     yield (
-        f"People: {len(found.new)} new, {len(found.changed)} changed, {others} as they were; "
+        f"People: {len(found.new)} new, {len(found.changed)} changed, {others} unchanged; "
         f"{len(whole.requirements)} requirements, {len(whole.leaves)} leaves, "
         f"{len(whole.certificates)} certificates in all."
     )
     if whole.attendances:
         yield f"Attendances: {len(whole.attendances)} {'would be ' if dry else ''}added or changed."
     for one in found.dropped:
-        yield f"Asked no more: {one.id} ({one.title}), which the file of requirements leaves out."
+        yield f"No longer required: {one.id} ({one.title}), which the file leaves out."
     if found.made:
-        will = "will be made" if dry else "were made: hand them out"
-        yield f"Codes: {len(found.made)} {will}."
+        then = "would be made" if dry else "hand them out"
+        yield f"New codes: {len(found.made)}; {then}."
     if dry:
         yield "Nothing was kept: this was a dry run. Leave out --dry-run to import."
 

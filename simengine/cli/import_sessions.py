@@ -42,8 +42,8 @@ def import_sessions(args: argparse.Namespace, logs: Sequence[Path], bundles: Seq
         print(problem, file=sys.stderr)
     for missing, logs_of_it in incoming.unchecked.items():
         print(
-            f"{logs_of_it:,} whole, but not checked for transitions that were not due, and scored "
-            f"under what is here: {missing} (name the folder that has it with --scenarios)",
+            f"{logs_of_it:,} with whole chains, but automatic steps can't be checked, and scores "
+            f"are under what is here: {missing} is missing (name its folder with --scenarios)",
             file=sys.stderr,
         )
     for session, file in incoming.new:

@@ -70,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
                 f"(middle half {percent_span(level.total.lower, level.total.upper)})"
             )
     area = "not known" if found.area is None else figure(found.area, 3)
-    print(f"Slow against steady: area under the curve {area}")
+    print(f"How well it tells slow from steady: area under the curve {area}")
     for line in warnings(scenario, found):
         print(f"To look at: {line}")
     print(files.html)

@@ -81,8 +81,8 @@ def _tell(path: Path, result: Result) -> None:
             print(f"  as expected: {line.what}: {line.expected}")
         else:
             print(
-                f"  OTHERWISE (line {line.place.node.line}): {line.what}: "
-                f"expected {line.expected}, came {line.came}"
+                f"  NOT AS EXPECTED (line {line.place.node.line}): {line.what}: "
+                f"expected {line.expected}, found {line.came}"
             )
 
 

@@ -115,14 +115,14 @@ def moment_lines(session: Session, moment: Moment) -> Iterator[str]:
             age = "now" if seen.known.streams else f"{format_duration(seen.known.age_ms)} ago"
             known = f"the team knows {told}, {age}"
         elif seen.reads_in_ms is not None:
-            known += f"; it reads in {format_duration(seen.reads_in_ms)}"
+            known += f"; first reading in {format_duration(seen.reads_in_ms)}"
         yield f"  {seen.label}: {value(seen.value, seen.unit, decimals)} ({known})"
     for setting in moment.settings:
         found = "" if setting.touched else ", as found"
         yield f"  {setting.label}: {value(setting.value, setting.unit)}{found}"
     for supply in moment.supplies:
         lasts = (
-            f", lasts {format_duration(supply.lasts_ms)} at this draw"
+            f", lasts {format_duration(supply.lasts_ms)} at this rate"
             if supply.lasts_ms is not None
             else ""
         )

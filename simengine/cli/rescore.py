@@ -139,18 +139,18 @@ def _print(done: Run, told: Iterator[Change]) -> None:
         print(f"{one.session}  {words:<48}  because: {', '.join(one.why)}{beside}")
     if done.earlier is not None:
         print(
-            f"Went on with a run that was stopped; it had scored {done.earlier:,}.",
+            f"Carried on from a run that was stopped after {done.earlier:,} sessions.",
             file=sys.stderr,
         )
     print(
-        f"{done.scored + (done.earlier or 0):,} scored, of which {changed:,} have another total or "
+        f"{done.scored + (done.earlier or 0):,} scored, of which {changed:,} have a new total or "
         f"outcome; {done.up_to_date - (done.earlier or 0):,} were up to date; "
         f"{done.still_going_on:,} have not ended; {done.problems:,} could not be scored.",
         file=sys.stderr,
     )
     if done.gone_on:
         print(
-            f"{done.gone_on:,} records went on meanwhile; run the command again for these.",
+            f"{done.gone_on:,} had new entries meanwhile; run the command again for these.",
             file=sys.stderr,
         )
 

@@ -34,7 +34,7 @@ def add_retention(parser: argparse.ArgumentParser) -> None:
             help=f"how long to keep {what} (default: as set before, else for good)",
         )
     parser.add_argument(
-        "--dry-run", action="store_true", help="say what would go, and let go of nothing"
+        "--dry-run", action="store_true", help="say what would be erased, and erase nothing"
     )
     parser.add_argument(
         "--yes", action="store_true", help="do it without asking; it can't be undone"
@@ -60,7 +60,7 @@ def run_retention(args: argparse.Namespace) -> int:
         people = args.people or setting(store, RETENTION_MONTHS)
         sessions = args.sessions or setting(store, SESSION_MONTHS)
         if people is None and sessions is None:
-            print("Everything is kept until somebody erases it; say --people or --sessions.")
+            print("Everything is kept until somebody erases it; a limit: --people or --sessions.")
             return 0
 
         def asked(*, dry_run: bool) -> LetGo:
@@ -87,7 +87,7 @@ def run_retention(args: argparse.Namespace) -> int:
         folder = store.place.folder
     codes = [code for code, _ in done.people]
     elsewhere = list(clear_folder(folder, (*done.logs, *done.rehearsals), codes))
-    print("Done. What is in backups, exports and printed debriefs stays there.")
+    print("Done. Backups, exports and printed debriefs are not touched.")
     for file in elsewhere:
         print(f"This file still names somebody; remove it by hand: {file}", file=sys.stderr)
     return 1 if elsewhere else 0
@@ -96,17 +96,17 @@ def run_retention(args: argparse.Namespace) -> int:
 def told(would: LetGo) -> Iterator[str]:
     """Say in a few lines what goes."""
     for code, last in would.people:
-        yield f"Erased: {code}, whose last day was {last}."
+        yield f"Person to erase: {code}, whose last day was {last}."
     yield (
-        f"Logs that go, with their score cards: {len(would.logs)}; their anonymous results stay. "
-        f"Rehearsals that go altogether: {len(would.rehearsals)}."
+        f"Logs to erase, with their score cards: {len(would.logs)} (their anonymous results stay). "
+        f"Rehearsals to erase altogether: {len(would.rehearsals)}."
     )
     if would.kept:
         yield (
-            f"Assessments that stay for their signed outcome: {len(would.kept)}, since somebody "
-            "who took part is on the roster."
+            f"Assessments kept for their signed outcome: {len(would.kept)}, since somebody who "
+            "took part is still on the roster."
         )
     yield (
-        f"Readings of records that are forgotten: {would.readings}; sessions that were planned "
-        f"and never opened: {would.planned}."
+        f"Entries of the access log to erase: {would.readings}; planned sessions that were never "
+        f"opened: {would.planned}."
     )

@@ -104,7 +104,7 @@ def run(args: argparse.Namespace) -> int:
             file=sys.stderr,
         )
     else:
-        print("Nothing was written; --write writes it.", file=sys.stderr)
+        print("Nothing was written. To write it into the scenario, add --write.", file=sys.stderr)
     return 0
 
 

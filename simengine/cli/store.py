@@ -36,9 +36,7 @@ def register(verbs: Verbs) -> None:
         run_backup,
     )
     backup.add_argument("file", metavar="FILE", type=Path, help="the file to write")
-    backup.add_argument(
-        "--replace", action="store_true", help="take the place of a file that is there"
-    )
+    backup.add_argument("--replace", action="store_true", help="replace the file if it is there")
     restore = _task(
         tasks,
         "restore",
@@ -50,7 +48,7 @@ def register(verbs: Verbs) -> None:
     restore.add_argument(
         "--replace",
         action="store_true",
-        help="take the place of a store that is there, which is then kept in a file",
+        help="replace the store that is there, which is then kept in a file",
     )
     move = _task(
         tasks,
@@ -68,7 +66,7 @@ def register(verbs: Verbs) -> None:
         _task(
             tasks,
             "retention",
-            "let go of people who left, and of logs that are older than they are to be kept",
+            "erase people who left, and logs older than they are to be kept",
             "simengine store retention --people 24 --sessions 120 --dry-run",
             run_retention,
         )
@@ -76,7 +74,7 @@ def register(verbs: Verbs) -> None:
     unit = _task(
         tasks,
         "unit",
-        "set right where a session was held",
+        "correct where a session was held",
         "simengine store unit 0d6c8c58-6a0e-4f7c-9b0c-3f1f0f3b7a11 'birth centre north'",
         run_unit,
     )
@@ -112,7 +110,7 @@ def run_backup(args: argparse.Namespace) -> int:
 
     with open_store(args) as store, progress("Backing up") as on_progress:
         backup(store, args.file, replace=args.replace, on_progress=on_progress)
-        print(f"All that is in {store.where} is now in {args.file} as well.")
+        print(f"Backed up {store.where} to {args.file}.")
     print(f"To check it: simengine store check {args.file}", file=sys.stderr)
     return 0
 
@@ -144,7 +142,7 @@ def run_restore(args: argparse.Namespace) -> int:
     with in_a_sentence(args):
         with progress("Restoring") as on_progress:
             kept = restore(where_of(args), args.file, replace=args.replace, on_progress=on_progress)
-        print(f"All that is in {args.file} is now in {place_of(where_of(args)).words}.")
+        print(f"Restored {args.file} to {place_of(where_of(args)).words}.")
         if kept is not None:
             print(f"What was there before is kept in {kept}.")
     return 0
@@ -162,7 +160,7 @@ def run_move(args: argparse.Namespace) -> int:
         with progress("Moving") as on_progress:
             moved = move(where_of(args), args.to, on_progress)
         place = place_of(args.to)
-        print(f"{_counted(moved)} are now in {place.words} as well; every chain is whole.")
+        print(f"Copied {_counted(moved)} to {place.words}; every chain is whole.")
         print(
             f"{here} stays as it was. From now on: simengine console --data {place.words}",
             file=sys.stderr,
@@ -189,8 +187,9 @@ def run_check(args: argparse.Namespace) -> int:
         print(f"{where}: {words}")
     if checked.problems:
         print(
-            "What was changed is shown read-only, and nothing is added to it. To bring a backup "
-            "back: simengine store restore BACKUP --replace (what is here now is kept in a file).",
+            "A session that was changed is shown read-only and takes no entries. To go back to a "
+            "backup: simengine store restore BACKUP --replace (what is here now is kept in a "
+            "file).",
             file=sys.stderr,
         )
         return 1

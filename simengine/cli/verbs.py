@@ -14,7 +14,7 @@ VERBS = {
         "it, or a roster's tables to fill in"
     ),
     "check": "list every problem in scenarios, vocabularies, protocols and plays",
-    "play": "play what a team does in a scenario, and hold what comes of it against what must",
+    "play": "play what a team does in a scenario, and check what comes of it against what should",
     "draw": "draw the state diagram of a scenario, as SVG or as Mermaid text",
     "brief": "write the set-up pack and prebrief of a scenario as PDF",
     "pilot": "let simulated teams play a scenario, to see how well it tells slow from steady",

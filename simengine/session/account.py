@@ -193,7 +193,8 @@ class Account:
             return
         way = data.get("how", USUAL_WAY)
         if not isinstance(way, str) or way not in _WAYS:
-            self._find("unknown-way", f"{action.label}: {way!r} is no way of doing it.", event)
+            words = f"{action.label}: how is one of {', '.join(sorted(_WAYS))}, not {way!r}."
+            self._find("unknown-way", words, event)
             return
         role = _role(data)
         phase = data.get("phase", "done")
@@ -265,17 +266,27 @@ class Account:
         """Whether an action that acts can be as recorded; else there is a finding."""
         running = action.name in self.running
         if phase == "start" and not action.lasting:
-            self._find("start-of-momentary", f"{action.label} does not last: taken as done.", event)
+            self._find(
+                "start-of-momentary",
+                f"{action.label} takes no time, so its start is taken as done.",
+                event,
+            )
             return True
         if phase == "start" and running:
             self._find("started-twice", f"{action.label} was running already.", event)
         elif phase == "stop" and not running:
-            self._find("stop-without-start", f"{action.label} was not running.", event)
+            self._find(
+                "stop-without-start", f"{action.label} was stopped, but was not running.", event
+            )
         elif phase == "done" and action.lasting:
-            words = f"{action.label} lasts: its start and stop count, and this says only 'done'."
+            words = f"{action.label} goes on for a while: enter its start and its stop, not 'done'."
             self._find("done-of-lasting", words, event)
         elif phase not in ("done", "start", "stop"):
-            self._find("unknown-phase", f"{action.label}: {phase!r} is no phase.", event)
+            self._find(
+                "unknown-phase",
+                f"{action.label}: {phase!r} is not one of done, start or stop.",
+                event,
+            )
         else:
             return True
         return False
@@ -365,7 +376,9 @@ class Account:
         if name not in self.plan.scenario.start.faults:
             self._find("unknown-fault", f"The scenario has no fault {name!r}.", event)
         elif status not in ("planted", "found", "mended"):
-            self._find("unknown-status", f"A fault is not {status!r}.", event)
+            self._find(
+                "unknown-status", f"A fault is planted, found or put right, not {status!r}.", event
+            )
         else:
             status = cast(Literal["planted", "found", "mended"], status)
             if status != "planted" and name not in self.fault_steps:

@@ -65,9 +65,9 @@ def corrected(
             continue
         target = by_id.get(str(now.data.get("id")))
         if target is None or target.seq >= amend.seq:
-            findings.append(_finding("correction-of-nothing", "names no earlier event", amend))
+            findings.append(_finding("correction-of-nothing", "corrects no earlier entry", amend))
         elif not can_be_corrected(target, clock):
-            words = f"is of a {target.kind!r} event, which can't be corrected"
+            words = f"is of a {target.kind!r} entry, which is a fact and can't be corrected"
             findings.append(_finding("correction-of-a-fact", words, amend, target))
         else:
             standing.setdefault(target.id, []).insert(0, now)

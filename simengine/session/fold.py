@@ -203,7 +203,7 @@ class Fold:
         self._due_known = False
         self.events.append(event)
         if event.id in self.ids:
-            self._find("repeated-id", "An entry with this id stands in the log already.", event)
+            self._find("repeated-id", "An entry with this id is in the log already.", event)
             return
         self.ids.add(event.id)
         noted = event.noted_ms
@@ -281,7 +281,11 @@ class Fold:
     def _account_for(self, event: Event, at_ms: int, noted_ms: int) -> None:
         account = self._account
         if event.at_ms > event.noted_ms:
-            self._find("dated-ahead", "Dated after it was noted: taken as of then.", event)
+            self._find(
+                "dated-ahead",
+                "Its time is later than when it was written down; the latter is taken.",
+                event,
+            )
         if (at_ms, event.seq) < account.last:
             self._account_anew()
         else:
@@ -325,7 +329,9 @@ class Fold:
         if not self._stays or not self._guards.awaits(name):
             return
         if self.held:
-            words = f"The event {name!r} came while automatic steps were held: it led nowhere."
+            words = (
+                f"The event {name!r} came while automatic steps were held, so it changed nothing."
+            )
             self._find("lost-event", words, event)
         else:
             self._guards.event(name, self.now)
@@ -389,8 +395,8 @@ class Fold:
     def _find_hurried(self, event: Event, left: str) -> None:
         title = self.scenario.states[left].title
         words = (
-            f"The state {title!r} was left as soon as it was entered: what leads out of it held "
-            f"already. That is an error of the scenario."
+            f"The state {title!r} was left the moment it was entered, since a way out of it held "
+            f"already. That is an error in the scenario."
         )
         self._find("left-at-once", words, event)
 
@@ -413,7 +419,7 @@ class Fold:
     def _undo(self, event: Event) -> None:
         target = target_of_undone(self.events, event)
         if target is None or not self.undoable(target, self.noted_ms):
-            words = "What was to be undone is none that was done by hand in the last minute."
+            words = "Only what was done by hand in the last minute can be undone, and this was not."
             self._find("undone-of-nothing", words, event)
             return
         self._undone.update((target.id, event.id))
@@ -471,7 +477,9 @@ class Fold:
         if type(ms) is int and ms >= 0:
             self.times.skip(self.noted_ms, event.seq, ms)
         else:
-            self._find("unreadable-skip", f"A skip of {ms!r} ms.", event)
+            self._find(
+                "unreadable-skip", f"A skip takes whole milliseconds from 0 on, not {ms!r}.", event
+            )
 
     def _return(self, event: Event) -> None:
         missing = what_is_missing(self.scenario, event.data)

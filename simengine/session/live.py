@@ -203,7 +203,9 @@ class LiveSession:
             self._refuse_undone(data, noted_ms)
         elif kind == "state":
             if data.get("cause") != "facilitator":
-                raise RefusedError("not-by-hand", "By hand, a state's cause is the facilitator.")
+                raise RefusedError(
+                    "not-by-hand", "A state taken by hand has the facilitator as its cause."
+                )
             if data.get("state") not in self.scenario.states:
                 raise RefusedError("unknown-state", f"There is no state {data.get('state')!r}.")
         elif missing := what_is_missing(self.scenario, data):
@@ -216,7 +218,7 @@ class LiveSession:
     def _refuse_closing(self, data: Mapping[str, Any]) -> None:
         if data.get("why") not in ("finished", "stopped early", "safety stop"):
             raise RefusedError(
-                "no-reason", "A session is finished, stopped early or a safety stop."
+                "no-reason", "A session ends as finished, stopped early or safety stop."
             )
         if data["why"] != "safety stop" and self.fold.must_return:
             raise RefusedError(
@@ -239,7 +241,7 @@ class LiveSession:
                 raise RefusedError("not-confirmed", "The record has not been confirmed yet.")
         elif kind == "put_away":
             if fold.signed:
-                words = "An outcome of it has been signed, which people may rest on: it stays."
+                words = "An outcome of this session is signed and may be relied on, so it stays."
                 raise RefusedError("signed-already", words)
         elif kind != "confirmed" and "item" not in data and not fold.signed:
             raise RefusedError("nothing-signed", "No outcome has been signed.")

@@ -67,7 +67,7 @@ def in_units_of(setting: Setting, reading: Reading | None) -> Value | Unreadable
         converted
         if converted is not None
         else Unreadable(
-            f"{setting.label}: {value!r} {reading.unit} can't be told in {setting.unit}"
+            f"{setting.label}: {value!r} {reading.unit} can't be converted to {setting.unit}"
         )
     )
 

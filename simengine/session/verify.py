@@ -45,7 +45,7 @@ def _wrong(fold: Fold, event: Event, line: int) -> tuple[str, str, str] | None:
             return "the event 'opened' first", f"{event.kind!r}", "not-opened"
         return None
     if event.id in fold.ids:
-        return "an id of its own", "one that stands above already", "repeated-id"
+        return "an id of its own", "one that is in the log already", "repeated-id"
     if event.noted_ms < fold.noted_ms:
         expected = f"noted_ms {fold.noted_ms} at least, as on the line before"
         return expected, str(event.noted_ms), "noted-falls"
@@ -66,7 +66,7 @@ def _wrong(fold: Fold, event: Event, line: int) -> tuple[str, str, str] | None:
         )
         return None if closing else (_what(fold, due), "'closed' by the program", "not-due")
     if due is not None and due.at_ms < fold.times.scenario(event.noted_ms, event.seq):
-        return f"{_what(fold, due)} before this entry", "nothing of it", "left-out"
+        return f"{_what(fold, due)} before this entry", "no such entry", "left-out"
     if event.kind == "undone":
         target = next((one for one in fold.events if one.id == event.data["id"]), None)
         if not fold.undoable(target, event.noted_ms):

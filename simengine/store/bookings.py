@@ -154,4 +154,4 @@ def _set(store: Store, id_: str, **values: Any) -> None:
     with store.begin() as connection:
         done = connection.execute(update(bookings).where(bookings.c.id == id_).values(**values))
         if not done.rowcount:
-            raise StoreError("this session to come is no longer planned")
+            raise StoreError("this session is no longer planned")

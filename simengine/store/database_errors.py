@@ -11,7 +11,7 @@ from sqlalchemy import exc
 from simengine.store.log_store import StoreError
 
 _FULL = "the disk is full, so nothing of this was kept; make room and try again"
-_LOCKED = "another program is writing to it for too long; try again"
+_LOCKED = "another program has been writing to it for too long; try again"
 DAMAGED = "the file is damaged; restore a backup"
 _SQLITE = {
     sqlite3.SQLITE_FULL: _FULL,
@@ -40,7 +40,7 @@ def store_errors(where: str) -> Iterator[None]:
     except exc.DBAPIError as error:
         raise StoreError(f"the store in {where} says: {words_of(error.orig)}") from error
     except exc.TimeoutError as error:
-        raise StoreError(f"too many ask the store in {where} at once; try again") from error
+        raise StoreError(f"the store in {where} is too busy; try again") from error
     except sqlite3.Error as error:
         raise StoreError(f"the store in {where} says: {words_of(error)}") from error
     except UnicodeDecodeError as error:  # SQLite's complaint, which quotes what is damaged

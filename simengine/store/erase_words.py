@@ -52,7 +52,7 @@ def erase_words(
     """
     erasing = Erasing(Person("", also=tuple(words)), NOBODY)
     if not erasing.person.names:
-        raise StoreError("no word was given that could be taken out")
+        raise StoreError("give at least one word to take out; none was found")
     try:
         with store.begin() as connection:
             done = _erased(connection, erasing, sessions, wall)

@@ -122,7 +122,7 @@ def as_kept(connection: Connection, session: str) -> AsKept:
         try:
             found.append(_event(tuple(row)))
         except ValueError:
-            wrong = f"session {session}, entry {row.seq}: it is no longer to be read"
+            wrong = f"session {session}, entry {row.seq}: it can't be read any more"
             break
     broken = next(chain_problems(found, file=f"session {session}"), None)
     if broken is not None:

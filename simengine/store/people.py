@@ -118,7 +118,7 @@ def save_roster(store: Store, whole: Roster, *, known: Roster | None = None) -> 
     """
     with store.begin() as connection:
         if known is not None and roster_in(connection) != known:
-            raise StoreError("somebody else has changed the roster meanwhile; import once more")
+            raise StoreError("somebody else has changed the roster meanwhile; import again")
         for table in (certificates, leaves, requirements, postings, trainees):
             connection.execute(delete(table))
         _add(

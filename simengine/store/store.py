@@ -199,7 +199,9 @@ class Store:
         """
         with self.begin() as connection:
             if logs.tail(connection, session) is not None:
-                raise StoreError("the session was opened; its log says whether it is put away")
+                raise StoreError(
+                    "this session was opened, so an entry in its log puts it away or brings it back"
+                )
             set_put_away(connection, session, reason)
 
     # --- results --------------------------------------------------------------------------------

@@ -89,7 +89,7 @@ def add_threat(store: Store, one: Threat, *, source: str | None = None) -> None:
             connection.execute(insert(threats_table).values(**values, source=source, number=newest))
         except IntegrityError as error:
             raise StoreError(
-                "it was not kept: either it has been taken up already, or there is no such session"
+                "nothing was kept: it has been taken up already, or there is no such session"
             ) from error
 
 

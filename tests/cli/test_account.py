@@ -25,7 +25,7 @@ def test_an_invitation_is_printed_and_opens_what_was_asked(
     data = ["--data", str(tmp_path)]
     assert main(["account", "invite", "--educator", "--coordinator", *data]) == 0
     told = capsys.readouterr().out.splitlines()
-    assert told[0] == "An invitation for an educator and a coordinator, once, within 7 days:"
+    assert told[0] == "Invitation for an educator and a coordinator; it works once, within 7 days:"
     with Store.open(tmp_path, alone=True) as store:  # as the console has it
         invitation = invitation_of(store, as_code(told[1]), now_ms())
         assert isinstance(invitation, Invitation)
@@ -45,7 +45,7 @@ def test_an_invitation_is_printed_and_opens_what_was_asked(
         assert main(["account", "close", "GRETA", *data]) == 0
         assert "The account of Greta is closed" in capsys.readouterr().out
         assert main(["account", "list", *data]) == 0
-        assert capsys.readouterr() == ("", "Nobody has an account.\n")
+        assert capsys.readouterr() == ("", "There are no accounts yet.\n")
 
 
 @pytest.mark.parametrize(
@@ -53,9 +53,12 @@ def test_an_invitation_is_printed_and_opens_what_was_asked(
     [
         (["invite"], "say for whom"),
         (["invite", "--educator", "--trainee", "N-104"], "say for whom"),
-        (["invite", "--trainee", "N-104"], "nobody has the code 'N-104'"),
-        (["invite", "--again", "Nora"], "nobody has an account of the name 'Nora'"),
-        (["close", "Nora"], "nobody has an account of the name 'Nora'"),
+        (
+            ["invite", "--trainee", "N-104"],
+            "nobody has the code 'N-104', on the roster",
+        ),
+        (["invite", "--again", "Nora"], "no account is called 'Nora'"),
+        (["close", "Nora"], "no account is called 'Nora'"),
     ],
 )
 def test_what_cannot_be_done_is_said(

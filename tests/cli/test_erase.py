@@ -41,7 +41,7 @@ def test_a_dry_run_says_what_would_go_and_leaves_it(
 ) -> None:
     assert main(["erase", CODE, "--data", str(data), "--dry-run"]) == 0
     err = capsys.readouterr().err
-    assert "Sealed anew: 1 session log, in which" in err
+    assert " in 1 session log, sealed anew, and " in err
     assert "Nothing was done" in err
     with Store.open(data) as store:
         assert [trainee.code for trainee in roster(store).trainees] == [CODE]

@@ -155,7 +155,7 @@ def test_a_session_that_is_not_there_is_told(
 ) -> None:
     argv = ["export", "--bundle", "zzz", "--data", str(data), "--output", str(tmp_path)]
     assert main(argv) == 1
-    assert "none that begins so" in capsys.readouterr().err
+    assert "no session of this id" in capsys.readouterr().err
 
 
 def test_one_person_s_data_are_files_of_their_own_for_programs_and_to_read(

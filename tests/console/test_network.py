@@ -160,7 +160,7 @@ def test_what_is_asked_wrongly_is_said(capsys: pytest.CaptureFixture[str], tmp_p
     data = ["--data", str(tmp_path / "data"), "--port", "0"]
     for words, told in (
         (["--address", "10.0.0.1"], "are for --lan alone"),
-        (["--lan", "--key", "x.key"], "--certificate and --key belong together"),
+        (["--lan", "--key", "x.key"], "--certificate and --key go together"),
         (["--lan", "--certificate", "x.pem", "--key", "x.key"], "no such file for the certificate"),
     ):
         assert main(["console", *words, *data]) in (1, 2)

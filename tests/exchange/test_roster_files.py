@@ -128,4 +128,4 @@ def test_the_shipped_roster_goes_in_out_and_in_again(
     assert main(["import", "out", "--data", "one", "--dry-run"]) == 0
     told = capsys.readouterr().err
     assert "0 new, 0 changed" in told
-    assert "Asked no more" not in told
+    assert "No longer required" not in told

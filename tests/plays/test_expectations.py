@@ -167,7 +167,7 @@ def test_play_says_beside_each_expectation_what_came(
     assert main(["play", str(file)]) == 1
     out = capsys.readouterr().out
     assert "as expected: total: 95 %" in out
-    assert "OTHERWISE (line 8): unsafe: expected none, came avoid:compressions" in out
+    assert "NOT AS EXPECTED (line 8): unsafe: expected none, found avoid:compressions" in out
 
 
 def test_play_says_where_credit_was_lost_and_why(

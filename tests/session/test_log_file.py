@@ -293,7 +293,7 @@ def test_an_automatic_step_that_was_left_out_is_named() -> None:
         return [event for event in log if event.data.get("state") != "b"]
 
     assert forged(without) == (
-        "4: set: expected 'b' at 5000 ms of scenario time before this entry, found nothing of it"
+        "4: set: expected 'b' at 5000 ms of scenario time before this entry, found no such entry"
     )
 
 

@@ -170,7 +170,7 @@ def test_too_many_at_once_are_told(tmp_path: Path, monkeypatch: pytest.MonkeyPat
         monkeypatch.setattr(store.engine.pool, "_timeout", 0)
         for _ in range(15):
             readers.enter_context(store.reading())
-        with pytest.raises(StoreError, match=r"too many ask the store in .* at once; try again"):
+        with pytest.raises(StoreError, match=r"the store in .* is too busy; try again"):
             store.sessions()
 
 

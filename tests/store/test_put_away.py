@@ -127,5 +127,5 @@ def test_what_was_planned_and_never_opened_can_be_put_away_and_brought_back(stor
 
 def test_of_what_was_opened_its_log_alone_says_whether_it_is_put_away(store: Store) -> None:
     kept(store, Log("formative"))
-    with pytest.raises(StoreError, match="its log says whether it is put away"):
+    with pytest.raises(StoreError, match="an entry in its log puts it away"):
         store.put_away("s1", WHY)
