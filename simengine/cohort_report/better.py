@@ -114,7 +114,7 @@ def getting_better(
         say("quarters_title"),
         (),
         say("quarters_alt")
-        + "; ".join(f"{one.label} {mean(one.total)}, n {one.total.n}" for one in shown)
+        + "; ".join(f"{one.label}: {mean(one.total)}, n {one.total.n}" for one in shown)
         + ".",
     )
     columns = [
@@ -231,7 +231,7 @@ def scenario_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]] | 
         say("scenarios_picture_title"),
         (),
         say("scenarios_picture_alt")
-        + "; ".join(f"{one.title} {mean(one.total)}, n {one.total.n}" for one in told)
+        + "; ".join(f"{one.title}: {mean(one.total)}, n {one.total.n}" for one in told)
         + say("scenario_chapter_all_together", whole=percent(whole)),
         say("scenario_chapter_dashed_mean_all"),
     )

@@ -17,7 +17,7 @@ from simengine.cohort_report.figure_words import SURE_WORDS, mean, points
 from simengine.cohort_report.material import Material
 from simengine.cohort_report.picture.columns import Column, draw_columns
 from simengine.cohort_report.picture.scale import ticks_to
-from simengine.quantities.formatting import count, percent
+from simengine.quantities.formatting import count, percent, times
 from simengine.report.blocks import Picture
 
 ATTEMPTS = 8
@@ -160,7 +160,7 @@ def _fading(material: Material) -> tuple[Picture, Figure] | None:
         for band in told
         if band.share is not None
     ]
-    said = "; ".join(f"{_months(band)} {mean(band.share)}" for band in told)
+    said = "; ".join(f"{_months(band)}: {mean(band.share)}" for band in told)
     left_out = [_months(band) for band in found.bands if band not in told]
     picture = Picture(
         "fading",
@@ -168,7 +168,7 @@ def _fading(material: Material) -> tuple[Picture, Figure] | None:
         (
             say(
                 "fading_of",
-                returns=count(found.n, "return"),
+                returns=times(found.n),
                 people=count(found.people, "person", "people"),
                 sentence=sentence,
             ),

@@ -9,7 +9,7 @@ Rules of this file:
 from __future__ import annotations
 
 from simengine.quantities import Range, format_duration, format_quantity
-from simengine.quantities.formatting import listed
+from simengine.quantities.formatting import in_a_sentence, listed
 from simengine.scenario.key import (
     Anchor,
     Asked,
@@ -92,7 +92,7 @@ def with_what(scenario: Scenario, item: Windowed) -> str:
     asked, dose = item.asked, item.dose
     known = scenario.vocabulary.settings
     parts = [
-        f"{known[name].label} {_range(scenario, wanted, known[name].unit)}"
+        f"{in_a_sentence(known[name].label)} {_range(scenario, wanted, known[name].unit)}"
         for name, wanted in item.settings.items()
     ]
     carried = (
@@ -102,10 +102,12 @@ def with_what(scenario: Scenario, item: Windowed) -> str:
         if dose.amount is not None and not dose.by_route:
             parts.append(say("with_dose", range=_range(scenario, dose.amount, carried.unit)))
         for route, wanted in dose.by_route.items():
-            label = carried.routes.get(route, route)
+            label = in_a_sentence(carried.routes.get(route, route))
             parts.append(f"{label}: {_range(scenario, wanted, carried.unit)}")
         if dose.routes:
-            parts.append(listed([carried.routes.get(route, route) for route in dose.routes]))
+            parts.append(
+                listed([in_a_sentence(carried.routes.get(route, route)) for route in dose.routes])
+            )
         if dose.strength is not None:
             parts.append(
                 say("with_strength", range=_range(scenario, dose.strength, carried.strength_unit))

@@ -77,7 +77,7 @@ def _left_out(sentence: str, times: Sequence[str]) -> Iterator[str]:
 def _misdated(sentence: str, within: Sequence[str]) -> Iterator[str]:
     """Times told as another time than asked, though they lie within what is asked."""
     for clause in sentence.split("; "):
-        if "but not when it was needed" in clause:
+        if "but not in the time aimed for" in clause:
             told = clause.split(", but not when")[0]
             wrong = [time for time in within if time in told]
             if wrong:

@@ -134,5 +134,5 @@ def test_done_before_the_condition_and_given_up_says_until_when_it_was_asked() -
     )
     found = told(asked, "0 birth\n50 done call\n100 state low\n120 state ready rule")
     assert found.startswith(
-        "Calling: recorded at 0:50, but not when it was needed. It was needed before “Ready”;"
+        "Calling: recorded at 0:50, but not in the time aimed for. It was needed before “Ready”;"
     )

@@ -63,7 +63,7 @@ class RespondKind(WindowKind[Respond]):
 
     def asks(self, item: Respond, scenario: Scenario) -> str:
         text = say(
-            "asked_each_time",
+            "asked_each_time_after" if item.lasting_ms else "asked_each_time",
             what=asked_thing(scenario, item.asked),
             ideal=format_duration(item.ideal_ms),
             condition=condition_words(item.whenever, scenario.vocabulary),
