@@ -38,7 +38,7 @@ def test_an_invitation_is_printed_and_opens_what_was_asked(
         )
         assert main(["account", "invite", "--again", " greta", *data]) == 0
         told = capsys.readouterr().out.splitlines()
-        assert told[0].endswith("a new password for Greta, once, within 7 days:")
+        assert told[0].endswith("a new password for Greta; it works once, within 7 days:")
         again = invitation_of(store, as_code(told[1]), now_ms())
         assert again is not None
         assert again.account == made.id
@@ -51,8 +51,8 @@ def test_an_invitation_is_printed_and_opens_what_was_asked(
 @pytest.mark.parametrize(
     ("asked", "words"),
     [
-        (["invite"], "say for whom"),
-        (["invite", "--educator", "--trainee", "N-104"], "say for whom"),
+        (["invite"], "say whom it is for"),
+        (["invite", "--educator", "--trainee", "N-104"], "say whom it is for"),
         (
             ["invite", "--trainee", "N-104"],
             "nobody has the code 'N-104', on the roster",

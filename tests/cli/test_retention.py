@@ -26,7 +26,7 @@ def test_a_dry_run_says_who_would_go(data: Path, capsys: pytest.CaptureFixture[s
     argv = ["store", "retention", "--data", str(data), "--people", "24", "--dry-run"]
     assert main(argv) == 0
     err = capsys.readouterr().err
-    assert "Erased: k1ab, whose last day was 2002-01-01." in err
+    assert "Person to erase: k1ab, whose last day was 2002-01-01." in err
     assert "this was a dry run" in err
     with Store.open(data) as store:
         assert roster(store).trainees

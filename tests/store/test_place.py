@@ -156,7 +156,7 @@ def test_each_database_s_full_disk_and_long_wait_are_told_alike() -> None:
     long: list[Exception] = [psycopg.errors.LockNotAvailable("x"), _sqlite(5), _sqlite(5 | 2 << 8)]
     assert {words_of(error).partition(",")[0] for error in full} == {"the disk is full"}
     assert {words_of(error).partition(" for")[0] for error in long} == {
-        "another program is writing to it"
+        "another program has been writing to it"
     }
 
 
