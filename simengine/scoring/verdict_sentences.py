@@ -296,7 +296,9 @@ class VerdictSentences:
         words = say(
             "gauge_told_wrong",
             noun=setting.noun,
-            value=value_words(step.value, setting.unit),
+            value=value_words(step.value, setting.unit)
+            if step.change.as_read is None
+            else reading_words(step.change.as_read),
             when=self.clock(step.at),
             truth=shown.text,
         )
