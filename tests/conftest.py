@@ -15,6 +15,7 @@ Rules:
 import os
 import sys
 from collections.abc import Iterator
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -107,12 +108,18 @@ def pytest_collection_finish() -> None:
         raise pytest.UsageError(f"read while tests were collected, not in a test: {read}")
 
 
+@pytest.fixture(scope="session")
+def homes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Names of homes, each taken once, in a folder that nobody has to look through for the next."""
+    above = tmp_path_factory.mktemp("homes")
+    return (above / str(number) for number in count())
+
+
 @pytest.fixture(autouse=True)
-def no_folders_of_the_user(
-    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
-) -> Path:
+def no_folders_of_the_user(homes: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> Path:
     """Return the empty folder that stands for the user's home in this test."""
-    home = tmp_path_factory.mktemp("home")
+    home = next(homes)
+    home.mkdir()
     for variable, place in USER_FOLDERS.items():
         monkeypatch.setenv(variable, str(home / place))
     return home

@@ -56,7 +56,8 @@ from simengine.web.pages import message, templates
 from simengine.web.passwords import Passwords
 from simengine.web.refusal import RefusalError
 from simengine.web.routes import NETWORK_ROUTES
-from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
+from simengine.web.security import Guesses, Keys, OneTimeLink
+from simengine.web.trainee_codes import TraineeCodes
 
 _HOUSES = ("web", "desk", "coordinator", "room", "rehearsal", "practice_check")
 _TEMPLATES = [Path(__file__).parents[1] / house / "templates" for house in _HOUSES]
@@ -179,7 +180,7 @@ def make_app(
         keys=keys,
         link=link,
         coordinating=coordinating,
-        tickets=Tickets(),
+        tickets=TraineeCodes(),
         guesses=Guesses(),
         strangers=Guesses(most=30),
         passwords=passwords or Passwords(),

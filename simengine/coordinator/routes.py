@@ -14,7 +14,6 @@ from simengine.coordinator import (
     due_pages,
     erasing,
     figures,
-    handing,
     home,
     matrix,
     outcome_pages,
@@ -28,6 +27,7 @@ from simengine.coordinator import (
     settings_pages,
     shared,
     threats,
+    trainee_code_page,
     views_page,
 )
 
@@ -50,8 +50,8 @@ ROUTES = (
     Route("/cohort/figures", figures.figures),
     Route("/cohort/figures", figures.make, methods=["POST"]),
     Route("/cohort/figures/{key}/{file}", figures.file),
-    Route("/cohort/code", handing.form),
-    Route("/cohort/code", handing.make, methods=["POST"]),
+    Route("/cohort/code", trainee_code_page.form),
+    Route("/cohort/code", trainee_code_page.make, methods=["POST"]),
     Route("/cohort/outcomes", outcome_pages.outcomes),
     Route("/cohort/outcomes/{session}", outcome_pages.outcome),
     Route("/cohort/outcomes/{session}", outcome_pages.change, methods=["POST"]),

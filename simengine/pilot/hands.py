@@ -21,7 +21,7 @@ from simengine.pilot.entries import (
     set_entry,
     value_data,
 )
-from simengine.pilot.memory import Memory
+from simengine.pilot.known_to_team import Memory
 from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.skills import Level, Skills
 from simengine.pilot.values import is_right, right_value, wanted_now, wrong_value

@@ -18,7 +18,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from simengine.pilot.simulate_session import Recorder, play_team
-from simengine.pilot.skilled import SkilledTeam
+from simengine.pilot.skilled_team import SkilledTeam
 from simengine.pilot.skills import Skills, faultless
 from simengine.pilot.team import EverythingTeam, IdleTeam, Team
 from simengine.scenario.demonstration import held_to_its_mark

@@ -19,8 +19,9 @@ from simengine.web.clock import Clock
 from simengine.web.lan import Lan
 from simengine.web.make_debriefs import Debriefs
 from simengine.web.passwords import Passwords
-from simengine.web.security import Guesses, Keys, OneTimeLink, Tickets
+from simengine.web.security import Guesses, Keys, OneTimeLink
 from simengine.web.shelf import Shelf
+from simengine.web.trainee_codes import TraineeCodes
 
 
 class LiveSessions(Protocol):
@@ -65,7 +66,7 @@ class AppState:
     keys: Keys
     link: OneTimeLink
     coordinating: OneTimeLink
-    tickets: Tickets
+    tickets: TraineeCodes
     guesses: Guesses
     strangers: Guesses
     passwords: Passwords

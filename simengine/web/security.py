@@ -6,8 +6,8 @@ Rules of this file:
   that browser the facilitator's or the coordinator's until it ends; the key that signs cookies
   stays in the data folder, so that a server started again knows who they are. A key that is not
   whole is never used.
-- A trainee gets a code that works once and for a few minutes. It opens that trainee's own pages
-  in that browser, for a while, and nothing else.
+- A trainee's code (``trainee_codes``) opens that trainee's own pages in that browser, for a while,
+  and nothing else.
 - A visitor has a random id, new whenever their rights grow. A form token is that id, signed for
   another purpose: who can't read the page can't know it.
 - Codes and links are compared in constant time, and wrong guesses are counted by client.
@@ -45,9 +45,7 @@ _SECRET_BYTES = 32
 _WHOLE_SECRET = re.compile(rb"[0-9a-f]{%d}" % (2 * _SECRET_BYTES))
 _LOG = logging.getLogger("simengine.console")
 
-TRAINEE_CODE_MS = 15 * 60 * 1000
 TRAINEE_STAY_MS = 2 * 60 * 60 * 1000
-_MOST_TICKETS = 200
 
 
 Role = Literal["coordinator", "educator", "trainee"]
@@ -208,42 +206,6 @@ def as_trainee(visitor: Visitor, code: str, now_ms: int) -> Visitor:
     return replace(
         visitor, id=secrets.token_hex(16), trainee=code, until_ms=now_ms + TRAINEE_STAY_MS
     )
-
-
-class Tickets:
-    """Codes that open one trainee's own pages, once, within ``TRAINEE_CODE_MS``.
-
-    They are kept in memory alone: a server started again knows none of them.
-    """
-
-    def __init__(self) -> None:
-        self._open: dict[str, tuple[str, int]] = {}
-
-    def make(self, trainee: str, now_ms: int) -> str:
-        """Return a new code for a trainee; one made for them before opens nothing any more."""
-        self._open = {
-            ticket: (whose, until)
-            for ticket, (whose, until) in list(self._open.items())[-_MOST_TICKETS:]
-            if now_ms < until and whose != trainee
-        }
-        ticket = new_code(8)
-        self._open[ticket] = (trainee, now_ms + TRAINEE_CODE_MS)
-        return ticket
-
-    def spend(self, ticket: str, now_ms: int) -> str | None:
-        """Return whose pages a code opens, and let it open nothing more."""
-        found = None
-        for known in self._open:
-            if hmac.compare_digest(known.encode(), ticket.encode()):
-                found = known
-        if found is None:
-            return None
-        trainee, until = self._open.pop(found)
-        return trainee if now_ms < until else None
-
-    def forget(self, trainee: str) -> None:
-        """Let no code open this trainee's pages any more."""
-        self._open = {one: told for one, told in self._open.items() if told[0] != trainee}
 
 
 class OneTimeLink:

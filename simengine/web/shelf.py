@@ -7,6 +7,7 @@ Rules of this file:
 - The index is kept by the digest of a file's bytes and of all that it may be read by (vocabularies,
   protocols, physiology …), so that a file is checked once for as long as none of them changes.
 - What is new or changed is checked in a process of its own, and is there to choose afterwards.
+- By the same digest a scenario that was loaded for one page is there for the next, the last few.
 - A file that does not load is told with its problems and keeps no other from being chosen.
 """
 
@@ -17,6 +18,7 @@ import hashlib
 import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -36,6 +38,7 @@ from simengine.web.own_process import EndedBadlyError, ran
 
 _DAYS_PER_WEEK = 7
 _LONGEST_CHECK_S = 120
+_MOST_LOADED = 16
 _COMMAND = "from simengine.web.check_files import main; main()"
 _LOG = logging.getLogger("simengine.console")
 
@@ -138,22 +141,30 @@ class Shelf:
         )
 
     def _files(self) -> list[_File]:
-        folders = [*self.folders, scenarios_dir()]
-        below = [
-            file for folder in folders for file in sorted(folder.glob("*/*.yaml")) if file.is_file()
-        ]
-        beneath = hashlib.sha256(__version__.encode())
-        for file in below:
-            beneath.update(f"{file}\0{self._digest(file)}\n".encode())
+        below = self._below()
+        beneath = self._beneath(below)
         scenarios = (find_scenario(name, self.folders) for name in scenario_ids(self.folders))
         kinds = [("scenario", file) for file in scenarios if file is not None]
         kinds += [("protocol", file) for file in below if file.parent.name == "protocols"]
-        files = []
-        for kind, file in kinds:
-            own = beneath.copy()
-            own.update(f"{kind}\0{file}\0{self._digest(file)}".encode())
-            files.append(_File(kind, file, own.hexdigest()))
-        return files
+        return [_File(kind, file, self._key(kind, file, beneath)) for kind, file in kinds]
+
+    def _below(self) -> list[Path]:
+        """Return the files that scenarios and protocols may be read by."""
+        folders = [*self.folders, scenarios_dir()]
+        return [
+            file for folder in folders for file in sorted(folder.glob("*/*.yaml")) if file.is_file()
+        ]
+
+    def _beneath(self, below: Sequence[Path] | None = None) -> bytes:
+        """Return the digest of all that they may be read by."""
+        digest = hashlib.sha256(__version__.encode())
+        for file in self._below() if below is None else below:
+            digest.update(f"{file}\0{self._digest(file)}\n".encode())
+        return digest.digest()
+
+    def _key(self, kind: str, file: Path, beneath: bytes) -> str:
+        own = f"{kind}\0{file}\0{self._digest(file)}".encode()
+        return hashlib.sha256(beneath + own).hexdigest()
 
     def _digest(self, file: Path) -> str:
         """Return the digest of a file's bytes, read again once it was touched."""
@@ -202,16 +213,8 @@ class Shelf:
         Raises ``InputError`` or ``QuantityError`` with what is wrong.
         """
         file = self.file(name)
-        infant: Infant | None = None
-        if gestation or weight:
-            own = load_scenario(file, search=self.folders).infant
-            infant = Infant(
-                typed_gestation(gestation) if gestation else own.gestation_days,
-                typed_weight(weight) if weight else own.weight_g,
-            )
-            if infant.gestation_days <= 0 or infant.weight_g <= 0:
-                raise QuantityError("more than 0", "negative")
-        return load_scenario(file, protocol=protocol or None, infant=infant, search=self.folders)
+        key = self._key("scenario", file, self._beneath())
+        return _loaded(key, file, self.folders, protocol, gestation, weight)
 
     def file(self, name: str) -> Path:
         """Return a scenario's file. Raises ``LookupError`` if there is none of that name."""
@@ -219,6 +222,27 @@ class Shelf:
         if file is None:
             raise LookupError(name)
         return file
+
+
+@lru_cache(maxsize=_MOST_LOADED)
+def _loaded(
+    key: str,
+    file: Path,
+    folders: tuple[Path, ...],
+    protocol: str,
+    gestation: str,
+    weight: str,
+) -> Scenario:
+    infant: Infant | None = None
+    if gestation or weight:
+        own = load_scenario(file, search=folders).infant
+        infant = Infant(
+            typed_gestation(gestation) if gestation else own.gestation_days,
+            typed_weight(weight) if weight else own.weight_g,
+        )
+        if infant.gestation_days <= 0 or infant.weight_g <= 0:
+            raise QuantityError("more than 0", "negative")
+    return load_scenario(file, protocol=protocol or None, infant=infant, search=folders)
 
 
 def choice_of(scenario: Scenario) -> Mapping[str, Any]:

@@ -1,7 +1,8 @@
 """A console for tests: in this process with a clock that is set, or a server of its own.
 
 A console checks all scenario files in a process of its own as it first starts. That is done once
-for all consoles of a test process: each finds in its folder what the first would have found.
+for all consoles of a test process: each finds in its folder what the first would have found. So is
+the making of an empty store for those in this process and in forks.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import asyncio
 import json
 import re
 import socket
+import sqlite3
 import ssl
 import subprocess
 import sys
@@ -18,7 +20,7 @@ import time
 import uuid
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import suppress
+from contextlib import closing, suppress
 from functools import cache
 from pathlib import Path
 from queue import Queue
@@ -34,6 +36,7 @@ from simengine.desk.hub import Hub
 from simengine.private_files import private_folder, write_private
 from simengine.store import Store
 from simengine.store.accounts import Rights
+from simengine.store.place import FILE
 from simengine.web.account_pages import new_invitation
 from simengine.web.clock import Clock
 from simengine.web.lan import Lan
@@ -65,6 +68,22 @@ def lay_index(data: Path, folders: tuple[Path, ...]) -> None:
     if not (data / "scenarios.index").exists():
         private_folder(data)
         write_private(data / "scenarios.index", checked_files(folders))
+
+
+@cache
+def empty_store() -> bytes:
+    """A store that holds nothing yet, as opening one in an empty folder makes it."""
+    with TemporaryDirectory() as made:
+        Store.open(Path(made)).close()
+        with closing(sqlite3.connect(Path(made) / FILE)) as store:
+            return store.serialize()
+
+
+def lay_store(data: Path) -> None:
+    """Have a console that is to start in ``data`` find a store that holds nothing yet."""
+    if not (data / FILE).exists():
+        private_folder(data)
+        write_private(data / FILE, empty_store())
 
 
 class SetClock(Clock):
@@ -182,6 +201,7 @@ class Desk(Browser):
         self.link, self.coordinating = OneTimeLink(), OneTimeLink()
         if shelf is None and not folders:
             lay_index(data, folders)
+        lay_store(data)
         self.hub = Hub(
             Store.open(data, alone=True),
             shelf or Shelf(folders, data / "scenarios.index"),

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from tests.console.consoles import IN_TIME_S, Server, lay_index
+from tests.console.consoles import IN_TIME_S, Server, lay_index, lay_store
 
 _FORKS = multiprocessing.get_context("forkserver")
 _LOADED = ["simengine.cli.main", "simengine.cli.console", "simengine.console.server"]
@@ -30,6 +30,7 @@ class ForkedServer(Server):
             lay_index(data, (Path("scenarios"),))  # where the command looks, too
         else:
             arguments += ["--scenarios", str(scenarios)]
+        lay_store(data)
         _FORKS.set_forkserver_preload(_LOADED)
         printed, prints = _FORKS.Pipe(duplex=False)
         self._fork = _FORKS.Process(

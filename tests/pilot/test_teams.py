@@ -4,7 +4,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from simengine.pilot.memory import Memory
+from simengine.pilot.known_to_team import Memory
 from simengine.pilot.run_pilot import (
     COMPARED,
     EVERYTHING,

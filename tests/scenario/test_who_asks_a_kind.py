@@ -63,9 +63,9 @@ LOOK_INTO_A_CONDITION = {
     "scoring/kinds/respond_arrays.py",
     # what somebody has yet to do for it
     "pilot/needs.py",
-    "pilot/memory.py",
+    "pilot/known_to_team.py",
     "pilot/scenario_asks.py",
-    "pilot/skilled.py",
+    "pilot/skilled_team.py",
     "pilot/unearned.py",
     # what of it has come true, and what it waits for
     "debrief/story.py",

@@ -17,7 +17,7 @@ from random import Random
 from simengine.cohort_report.demo.hospital import Facilitator
 from simengine.pilot.entries import Entry
 from simengine.pilot.simulate_session import Occasion, Recorder, play_team
-from simengine.pilot.skilled import SkilledTeam
+from simengine.pilot.skilled_team import SkilledTeam
 from simengine.pilot.skills import Level, Skills
 from simengine.scenario.model import Scenario
 from simengine.scoring import ScoreCard, score

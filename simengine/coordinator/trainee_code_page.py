@@ -11,7 +11,7 @@ from simengine.store.lists import is_known
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
 from simengine.web.pages import page
-from simengine.web.security import TRAINEE_CODE_MS
+from simengine.web.trainee_codes import TRAINEE_CODE_MS
 
 PATH = "/cohort/code"
 _MS_PER_MIN = 60_000

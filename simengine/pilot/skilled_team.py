@@ -27,7 +27,7 @@ from typing import Literal
 
 from simengine.pilot.entries import Entry
 from simengine.pilot.hands import Hands
-from simengine.pilot.memory import Memory
+from simengine.pilot.known_to_team import Memory
 from simengine.pilot.needs import Eyes, Need, actions_in, ways_on
 from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.skills import Level, Skills
