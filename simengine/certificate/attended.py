@@ -17,7 +17,7 @@ from simengine.people.roster import Attendance
 
 def attended_sessions(results: Iterable[SessionResult]) -> list[SessionResult]:
     """Return the sessions that count as attended: held and ended, and no rehearsals."""
-    return [one for one in results if one.closed and one.purpose != "rehearsal"]
+    return [result for result in results if result.closed and result.purpose != "rehearsal"]
 
 
 def of_session(result: SessionResult) -> Attended:

@@ -53,7 +53,7 @@ class Certificate:
 
 def certificate_report(certificate: Certificate) -> Report:
     """Return the certificate as blocks. There is at least one training."""
-    attended = sorted(certificate.attended, key=lambda one: (one.day, one.what))
+    attended = sorted(certificate.attended, key=lambda session: (session.day, session.what))
     facts = [
         Fact(say("name"), certificate.name),
         Fact(say("code"), certificate.code),
@@ -64,7 +64,7 @@ def certificate_report(certificate: Certificate) -> Report:
             say(
                 "altogether_words",
                 trainings=count(len(attended), "training"),
-                length=length_words(sum(one.length_s for one in attended)),
+                length=length_words(sum(session.length_s for session in attended)),
             ),
         ),
         Fact(say("issuer"), certificate.issuer),
@@ -75,12 +75,12 @@ def certificate_report(certificate: Certificate) -> Report:
         (say("column_day"), say("column_what"), say("column_length"), say("column_where")),
         tuple(
             (
-                day_words(one.day),
-                one.what,
-                length_words(one.length_s),
-                one.place or say("nowhere"),
+                day_words(session.day),
+                session.what,
+                length_words(session.length_s),
+                session.place or say("nowhere"),
             )
-            for one in attended
+            for session in attended
         ),
         note=say("lengths_note"),
     )

@@ -169,9 +169,9 @@ def _verdict(found: Slope | None) -> Verdict:
 
 def _grouped(results: Iterable[SessionResult]) -> dict[str, Sequence[SessionResult]]:
     out: dict[str, list[SessionResult]] = {}
-    for one in results:
-        if one.total is not None:
-            out.setdefault(one.scenario, []).append(one)
+    for result in results:
+        if result.total is not None:
+            out.setdefault(result.scenario, []).append(result)
     return {
         name: sorted(sessions, key=lambda session: session.wall) for name, sessions in out.items()
     }

@@ -42,7 +42,9 @@ def for_learning(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
 def for_totals(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
     """Yield the sessions whose totals can be compared: closed as finished, with a total."""
     return (
-        one for one in for_learning(results) if one.closed == "finished" and one.total is not None
+        result
+        for result in for_learning(results)
+        if result.closed == "finished" and result.total is not None
     )
 
 

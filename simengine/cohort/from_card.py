@@ -213,8 +213,8 @@ def _met(session: Session, planted: set[str]) -> Iterator[FaultResult]:
 def _kit(session: Session, data: Mapping[str, Any]) -> tuple[str, str]:
     vocabulary = session.scenario.vocabulary
     labels = {
-        "action": {name: one.label for name, one in vocabulary.actions.items()},
-        "setting": {name: one.label for name, one in vocabulary.settings.items()},
+        "action": {name: action.label for name, action in vocabulary.actions.items()},
+        "setting": {name: setting.label for name, setting in vocabulary.settings.items()},
     }
     kind = "action" if "action" in data else "setting"
     name = str(data[kind])

@@ -194,19 +194,19 @@ def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[P
     both, alone = failed.T @ failed, failed.T @ done
     neither = done.T @ done
     pairs = []
-    for one in range(len(table.items)):
-        for other in range(one + 1, len(table.items)):
+    for number in range(len(table.items)):
+        for other in range(number + 1, len(table.items)):
             counts = (
-                int(both[one, other]),
-                int(alone[one, other]),
-                int(alone[other, one]),
-                int(neither[one, other]),
+                int(both[number, other]),
+                int(alone[number, other]),
+                int(alone[other, number]),
+                int(neither[number, other]),
             )
             value = phi(counts)
             if value is None or sum(counts) < least:
                 continue
             p = exact_p(counts)
-            names = (table.items[one].id, table.items[other].id)
+            names = (table.items[number].id, table.items[other].id)
             pairs.append(Pair(*names, *counts, value, p, p))
     if not pairs:
         return ()

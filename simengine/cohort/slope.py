@@ -83,7 +83,9 @@ def slope(
     others = [np.asarray(one, dtype=np.float64) for one in also]
     if factor is not None:
         level = _numbers(factor)
-        others += [(level == one).astype(np.float64) for one in range(1, int(level.max()) + 1)]
+        others += [
+            (level == number).astype(np.float64) for number in range(1, int(level.max()) + 1)
+        ]
     sizes = np.bincount(group)
 
     def centred(values: Floats) -> Floats:

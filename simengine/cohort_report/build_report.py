@@ -113,11 +113,11 @@ def _notices(material: Material) -> tuple[str, ...]:
 
 def _facts(material: Material) -> tuple[Fact, ...]:
     purposes = [
-        count(sum(one.purpose == purpose for one in material.once), purpose, purpose)
+        count(sum(session.purpose == purpose for session in material.once), purpose, purpose)
         for purpose in ("formative", "summative", "rehearsal")
     ]
-    programs = sorted({one.program for one in material.once})
-    protocols = sorted({one.protocol for one in material.once})
+    programs = sorted({session.program for session in material.once})
+    protocols = sorted({session.protocol for session in material.once})
     return (
         Fact(say("facts_sessions"), ", ".join(purposes)),
         Fact(say("facts_units"), ", ".join(material.units) or say("facts_none_named")),

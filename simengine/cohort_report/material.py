@@ -41,7 +41,7 @@ class Material:
     @cached_property
     def once(self) -> tuple[SessionResult, ...]:
         """Each session once, in order of time."""
-        once = sorted(each_once(self.results), key=lambda one: (one.wall, one.session))
+        once = sorted(each_once(self.results), key=lambda result: (result.wall, result.session))
         return told_apart(once)
 
     @cached_property
@@ -57,7 +57,7 @@ class Material:
     @cached_property
     def units(self) -> tuple[str, ...]:
         """The units that held sessions, by name."""
-        return tuple(sorted({one.unit for one in self.once if one.unit is not None}))
+        return tuple(sorted({session.unit for session in self.once if session.unit is not None}))
 
     @cached_property
     def told_units(self) -> tuple[str, ...]:
@@ -70,9 +70,9 @@ class Material:
         """The learning sessions of each scenario, by id; not those of fewer than five people."""
         small = hidden(_people(self.learning, lambda one: one.scenario), total_shown=self.published)
         out: dict[str, list[SessionResult]] = {}
-        for one in self.learning:
-            if one.scenario not in small:
-                out.setdefault(one.scenario, []).append(one)
+        for session in self.learning:
+            if session.scenario not in small:
+                out.setdefault(session.scenario, []).append(session)
         return {scenario: tuple(out[scenario]) for scenario in sorted(out)}
 
     @cached_property
@@ -95,7 +95,7 @@ class Material:
     @cached_property
     def people(self) -> tuple[str, ...]:
         """The codes of everybody who took part."""
-        return tuple(sorted({code for one in self.once for code in _team(one)}))
+        return tuple(sorted({code for session in self.once for code in _team(session)}))
 
 
 def _team(one: SessionResult) -> Iterator[str]:

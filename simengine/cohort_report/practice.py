@@ -55,8 +55,8 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
     best: tuple[int, str, str, Sequence[Practised], LearningCurve] | None = None
     titles = {
         item.id: item.title
-        for one in material.learning
-        for item in one.items
+        for session in material.learning
+        for item in session.items
         if item.importance == "essential" and item.limit_s is not None
     }
     for name in sorted(titles):
@@ -68,7 +68,7 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
         return None
     title, attempts, found = best[2:]
     means = {number: _mean_time(attempts, number) for number in range(1, ATTEMPTS + 1)}
-    told = {number: one for number, one in means.items() if one is not None and not one.few}
+    told = {number: mean for number, mean in means.items() if mean is not None and not mean.few}
     ticks = ticks_to(max([one.high or one.mean for one in told.values()], default=60.0))
     columns = [_column(number, one) for number, one in told.items()]
     sentences = (

@@ -40,14 +40,14 @@ class Evidence:
 
 def evidence_of(material: Material) -> Evidence:
     """Return how many sessions there are, and how many carry proof."""
-    assessed = [one for one in material.once if is_evidence(one)]
+    assessed = [session for session in material.once if is_evidence(session)]
     signed = set(material.signed)
     return Evidence(
         held=len(material.once),
         counted=len(material.learning),
-        confirmed=sum(one.confirmed for one in material.learning),
+        confirmed=sum(session.confirmed for session in material.learning),
         assessed=len(assessed),
-        signed=sum(one.session in signed for one in assessed),
+        signed=sum(session.session in signed for session in assessed),
     )
 
 
@@ -61,7 +61,7 @@ def can_prove(material: Material, observers: str) -> tuple[Answer, dict[str, Fig
     )
     if not found.held:
         return Answer(QUESTION, say("can_prove_there_no_session"), (), None), {}
-    scenarios = {one.scenario: one.standard is not None for one in material.learning}
+    scenarios = {session.scenario: session.standard is not None for session in material.learning}
     recorded = sum(scenarios.values())
     sentences = [
         say(

@@ -124,7 +124,7 @@ def together_failing(material: Material, least: int = 20) -> tuple[Together, ...
 def recent(material: Material) -> tuple[tuple[SessionResult, ...], str]:
     """Return the sessions that the answer looks at, and which they are in words."""
     since = material.until - timedelta(days=RECENT_DAYS)
-    late = tuple(one for one in material.learning if one.day > since)
+    late = tuple(session for session in material.learning if session.day > since)
     if len(late) >= ENOUGH and len(late) < len(material.learning):
         return late, say("recent_last_half_year", sessions=count(len(late), "session"))
     return material.learning, say(

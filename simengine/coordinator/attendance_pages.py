@@ -95,7 +95,7 @@ async def certificate(request: Request) -> Response:
     held = attended_sessions(sessions_of(store, code, offset=0, limit=_MOST_SESSIONS))
     attended = [
         *((of_session(one), one.session) for one in held),
-        *((of_attendance(one), "") for one in attendances(store, code=code)),
+        *((of_attendance(attendance), "") for attendance in attendances(store, code=code)),
     ]
     session = asked.get("session", "")
     since = _day(asked.get("since", "")) or date.min
@@ -178,7 +178,7 @@ async def _drawn(
     visitor = coordinator(request)
     number = page_number(request)
     found = attendances(state.store, offset=(number - 1) * ROWS, limit=ROWS + 1)
-    names = {one.code: one.name for one in people.roster(state.store).trainees}
+    names = {trainee.code: trainee.name for trainee in people.roster(state.store).trainees}
     scenarios = (await state.shelf.checked()).scenarios
     note_read(request, visitor, "list of attendances", sorted({one.code for one in found[:ROWS]}))
     data = AttendancePage(
@@ -186,7 +186,7 @@ async def _drawn(
         readers=COORDINATOR_ALONE,
         problems=problems,
         filled={**filled, "day": filled.get("day") or today(request).isoformat()},
-        titles=tuple(dict.fromkeys(one.title for one in scenarios)),
+        titles=tuple(dict.fromkeys(scenario.title for scenario in scenarios)),
         kept=kept,
         rows=tuple(attended_row(one, names.get(one.code, "")) for one in found[:ROWS]),
         pages=pages_onward(PATH, {}, number, len(found)),

@@ -71,7 +71,7 @@ async def audit(request: Request) -> Response:
         due=due_lines(
             roster, currency_of(state.store, roster, day) if trainee is not None else (), day
         ),
-        chains=tuple(_drawn(one) for one in found.chains),
+        chains=tuple(_drawn(chain) for chain in found.chains),
         left_out=found.older,
         not_counted=tuple(
             f"{page_words.day_words(one.day)}, {one.scenario}: {one.why}."

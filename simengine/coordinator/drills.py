@@ -71,7 +71,7 @@ async def plan_all(request: Request) -> Response:
         problems.append(f"Days between: expected 0 to {_MOST_APART}, found '{apart[:20]}'.")
     if problems:
         return await _drawn(request, visitor, unit, form, tuple(problems), form, 422)
-    scenarios = {one.id: one for one in (await state.shelf.checked()).scenarios}
+    scenarios = {scenario.id: scenario for scenario in (await state.shelf.checked()).scenarios}
     place = " ".join(form.get("place", "").split())[:_MOST_WORDS]
 
     def kept() -> None:
@@ -99,7 +99,7 @@ async def plan_all(request: Request) -> Response:
 def drill_for(store: Store, roster: Roster, seats: Seats, code: str, day: date) -> Drill | None:
     """Return the drill in which a person of a roster would be seated, if anything is due."""
     needs = to_do(currency_of(store, roster, day))
-    where = {one.code: unit_on(one, day) for one in roster.trainees}
+    where = {trainee.code: unit_on(trainee, day) for trainee in roster.trainees}
     found = fewest_drills(needs, roster.requirements, where, seats)
     return next(
         (drill for drill in found.drills if any(seat.code == code for seat in drill.seats)), None
@@ -116,13 +116,13 @@ def _found(
     """Return the roster, what is to be held, and the needs: open, and planned for already."""
     roster = roster_asked(store, unit)
     standing = currency_of(store, part_of(roster, day, asked, unit), day)
-    trainees = {one.code: one for one in roster.trainees}
+    trainees = {trainee.code: trainee for trainee in roster.trainees}
     chosen = {one.name: one.chosen for one in filters_of(roster, asked, unit)}
     needs = [one for one in to_do(standing) if fits(trainees[one.code], day, chosen)]
     to_come = bookings_between(store, day, day + AHEAD)
     planned = planned_already(needs, roster.requirements, to_come)
-    left = [one for one in needs if one not in planned]
-    where = {code: unit_on(one, day) for code, one in trainees.items()}
+    left = [need for need in needs if need not in planned]
+    where = {code: unit_on(trainee, day) for code, trainee in trainees.items()}
     drills = fewest_drills(left, roster.requirements, where, seats_of(scenarios))
     return roster, drills, (left, planned)
 
@@ -137,7 +137,7 @@ async def _drawn(
     status: int = 200,
 ) -> Response:
     state, day = state_of(request), today(request)
-    scenarios = {one.id: one for one in (await state.shelf.checked()).scenarios}
+    scenarios = {scenario.id: scenario for scenario in (await state.shelf.checked()).scenarios}
 
     def look() -> DrillsPage:
         roster, found, planned = _found(state.store, scenarios, day, asked, unit)
@@ -158,9 +158,9 @@ def drills_page(
     filters: tuple[Choice, ...],
 ) -> DrillsPage:
     """Return the page of the drills that were ``found``."""
-    trainees = {one.code: one for one in roster.trainees}
-    titles = {one.id: one.title for one in roster.requirements}
-    names = {code: one.name or code for code, one in trainees.items()}
+    trainees = {trainee.code: trainee for trainee in roster.trainees}
+    titles = {requirement.id: requirement.title for requirement in roster.requirements}
+    names = {code: trainee.name or code for code, trainee in trainees.items()}
     return DrillsPage(
         here=PATH,
         readers=COORDINATOR_ALONE,
@@ -168,7 +168,7 @@ def drills_page(
         lead=_lead(found, *planned),
         problems=(),
         filled={},
-        drills=tuple(_row(one, scenarios, titles, names) for one in found.drills[:MOST]),
+        drills=tuple(_row(drill, scenarios, titles, names) for drill in found.drills[:MOST]),
         more=max(0, len(found.drills) - MOST),
         unmet=tuple(dict.fromkeys(titles[one.requirement] for one in found.unmet)),
     )
@@ -196,7 +196,7 @@ def _lead(found: Drills, needs: Sequence[Currency], planned: Sequence[Currency])
         )
     if not needs:
         return say("drills_nobody_else" if planned else "drills_nobody", already=already)
-    people_ = len({one.code for one in needs})
+    people_ = len({need.code for need in needs})
     met = sum(drill.met for drill in found.drills)
     return say(
         "drills_lead",
@@ -230,7 +230,7 @@ def _row(
                 seat.code,
                 names[seat.code],
                 person_address(seat.code),
-                ", ".join(titles[one] for one in seat.requirements),
+                ", ".join(titles[requirement] for requirement in seat.requirements),
             )
             for seat in drill.seats
         ),

@@ -59,7 +59,7 @@ async def as_calendar(request: Request) -> Response:
 
     def made(lines: list[DueLine]) -> bytes:
         stamp = datetime.fromtimestamp(state_of(request).clock.wall_ms() / 1000, UTC)
-        return due_calendar([one for one in lines if one.status in _TO_DO], stamp)
+        return due_calendar([line for line in lines if line.status in _TO_DO], stamp)
 
     return await _file(request, "ics", "text/calendar; charset=utf-8", made)
 
@@ -126,8 +126,8 @@ async def _lines(request: Request, what: str) -> list[DueLine]:
         roster = roster_asked(store, unit)
         standing = currency_of(store, part_of(roster, day, asked, unit), day)
         _, _, listed = chosen_standing(roster, standing, day, asked, unit)
-        people = {one.code: one for one in roster.trainees}
-        titles = {one.id: one.title for one in roster.requirements}
+        people = {trainee.code: trainee for trainee in roster.trainees}
+        titles = {requirement.id: requirement.title for requirement in roster.requirements}
         out = []
         for one in listed:
             who, proof = people[one.code], one.proof

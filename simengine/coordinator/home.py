@@ -55,7 +55,7 @@ async def home(request: Request, visitor: Visitor, unit: Choice) -> Response:
 
     # of a thousand people it takes a while, for which no running session waits
     data = await asyncio.to_thread(look)
-    note_read(request, visitor, "list of who is due", [one.code for one in data.rows])
+    note_read(request, visitor, "list of who is due", [row.code for row in data.rows])
     return page(request, "cohort/home.html.j2", data)
 
 
@@ -69,20 +69,20 @@ def home_page(
     store: Store,
 ) -> HomePage:
     """Return the page for the filters ``asked``: ``unit``, profession, requirement, status."""
-    trainees = {one.code: one for one in roster.trainees}
+    trainees = {trainee.code: trainee for trainee in roster.trainees}
     filters, shown, listed = chosen_standing(roster, standing, day, asked, unit)
     chosen = {one.name: one.chosen for one in filters} | {"search": search_of(asked)}
     counted = Counter(one.status for one in shown)
     worst = Counter(persons(shown).values())
     there = sum(worst.values()) - worst["on leave"]
     pages = pages_of(PATH, chosen, number, len(listed))
-    titles = {one.id: one.title for one in roster.requirements}
+    titles = {requirement.id: requirement.title for requirement in roster.requirements}
     planned = _planned(store, day)
     return HomePage(
         here=PATH,
         readers=COORDINATOR_ALONE,
         day=day_words(day),
-        people=sum(in_service(one, day) for one in roster.trainees),
+        people=sum(in_service(trainee, day) for trainee in roster.trainees),
         current=f"{worst['current']} of {count(there, 'person', 'people')}",
         search=chosen["search"],
         leaves_as=f"?{urlencode({name: value for name, value in chosen.items() if value})}",
@@ -112,10 +112,10 @@ def chosen_standing(
     roster: Roster, standing: Sequence[Currency], day: date, asked: Mapping[str, str], unit: Choice
 ) -> tuple[tuple[Choice, ...], list[Currency], list[Currency]]:
     """Return the filters, what they show in any standing, and the list in its order."""
-    trainees = {one.code: one for one in roster.trainees}
+    trainees = {trainee.code: trainee for trainee in roster.trainees}
     filters = filters_of(roster, asked, unit, statuses=True)
     chosen = {one.name: one.chosen for one in filters}
-    titles = {one.id: one.title for one in roster.requirements}
+    titles = {requirement.id: requirement.title for requirement in roster.requirements}
     search = same_key(search_of(asked))
 
     def found(one: Currency) -> bool:
@@ -146,13 +146,13 @@ def filters_of(
     roster: Roster, asked: Mapping[str, str], unit: Choice, *, statuses: bool = False
 ) -> tuple[Choice, ...]:
     """Return what people can be chosen by beside their ``unit``, with every value there is."""
-    professions = _alike(one.profession for one in roster.trainees)
+    professions = _alike(trainee.profession for trainee in roster.trainees)
     choices = [
         unit,
         _choice("profession", "Profession", "all professions", professions, asked),
     ]
     if statuses:
-        needs = [(one.id, one.title) for one in roster.requirements]
+        needs = [(requirement.id, requirement.title) for requirement in roster.requirements]
         standings = [(one, SIGNS[one].words) for one in STATUSES]
         choices += [
             _choice("requirement", "Requirement", "all requirements", needs, asked),
@@ -166,7 +166,7 @@ def part_of(roster: Roster, day: date, asked: Mapping[str, str], unit: Choice) -
     chosen = {one.name: one.chosen for one in filters_of(roster, asked, unit)}
     if not any(chosen.values()):
         return roster
-    shown = tuple(one for one in roster.trainees if fits(one, day, chosen))
+    shown = tuple(trainee for trainee in roster.trainees if fits(trainee, day, chosen))
     return replace(roster, trainees=shown)
 
 
@@ -192,7 +192,7 @@ def _choice(
 
 def _alike(words: Iterable[str]) -> list[tuple[str, str]]:
     """Return words as options whose value is the word itself."""
-    return [(one, one) for one in sorted(set(words)) if one]
+    return [(word, word) for word in sorted(set(words)) if word]
 
 
 def _planned(store: Store, day: date) -> dict[str, date]:

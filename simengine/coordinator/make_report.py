@@ -61,13 +61,13 @@ def make(asked: dict[str, Any]) -> None:
         "notices": page.notices,
         "answers": [
             {
-                "question": one.question,
-                "headline": one.headline,
-                "sentences": one.sentences,
-                "picture": one.picture.picture if one.picture is not None else "",
-                "alt": one.picture.alt if one.picture is not None else "",
+                "question": answer.question,
+                "headline": answer.headline,
+                "sentences": answer.sentences,
+                "picture": answer.picture.picture if answer.picture is not None else "",
+                "alt": answer.picture.alt if answer.picture is not None else "",
             }
-            for one in page.answers
+            for answer in page.answers
         ],
         "pictures": sorted(pictures),
     }

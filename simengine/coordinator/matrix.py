@@ -64,7 +64,9 @@ async def matrix(request: Request, visitor: Visitor, unit: Choice) -> Response:
     filters = filters_of(roster, asked, unit)
     chosen = {one.name: one.chosen for one in filters}
     found = [
-        one for one in roster.trainees if page_words.in_service(one, day) and fits(one, day, chosen)
+        trainee
+        for trainee in roster.trainees
+        if page_words.in_service(trainee, day) and fits(trainee, day, chosen)
     ]
     found.sort(key=lambda one: (page_words.unit_on(one, day), one.name or one.code))
     by_need = asked.get("by") == "requirements"

@@ -43,7 +43,7 @@ def appealed_by(said: Outcomes) -> tuple[str, ...]:
     waiting = []
     for code in said.roles:
         decision = said.of(code)
-        if decision is not None and any(one.person for one in decision.open_appeals(code)):
+        if decision is not None and any(appeal.person for appeal in decision.open_appeals(code)):
             waiting.append(code)
     return tuple(waiting)
 
@@ -67,7 +67,7 @@ def _decision(decision: Decision, trainee: str) -> list[Entry]:
     whose = say("entry_signed_for" if decision.person else "entry_signed", person=decision.person)
     told = [_signed(whose, decision.signature)]
     told += [_signed(say("entry_countersigned"), one) for one in decision.countersigned]
-    told += [_signed(say("entry_dissent"), one) for one in decision.dissents]
+    told += [_signed(say("entry_dissent"), dissent) for dissent in decision.dissents]
     for appeal in decision.appeals:
         if trainee and appeal.person not in (None, trainee):
             continue

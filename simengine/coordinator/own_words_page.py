@@ -69,7 +69,7 @@ def _page(request: Request) -> OwnWordsPage:
     if result is None and session not in ahead:
         raise RefusalError(404, "No such session", "You did not take part in this session.")
     wrote = wrote_of(store, session, code)
-    views = {one.item: one for one in wrote.views}
+    views = {view.item: view for view in wrote.views}
     answered = {
         one.item
         for one in own_words.of_session(store, session)

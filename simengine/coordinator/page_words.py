@@ -51,9 +51,9 @@ def day_words(one: date | None) -> str:
 def posting_on(trainee: Trainee, day: date) -> Posting | None:
     """Return where a person works on a day, the latest begun where there are several."""
     held = [
-        one
-        for one in trainee.postings
-        if one.since <= day and (one.until is None or day <= one.until)
+        posting
+        for posting in trainee.postings
+        if posting.since <= day and (posting.until is None or day <= posting.until)
     ]
     return max(held, key=lambda one: one.since, default=None)
 

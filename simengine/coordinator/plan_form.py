@@ -45,7 +45,7 @@ def read_booking(
     if problems or scenario is None:
         return None, problems
     unit = _line(form, "unit")
-    units = {stay.unit for one in trainees for stay in one.postings}
+    units = {stay.unit for trainee in trainees for stay in trainee.postings}
     made = Booking(
         id=form.get("id", "") or new_booking_id(),
         day=day,
@@ -147,7 +147,7 @@ def _team(
         problems += wrong
         team.setdefault(role, []).extend(codes)
     held = [code for codes in team.values() for code in codes]
-    names = {one.code: one.name or one.code for one in trainees}
+    names = {trainee.code: trainee.name or trainee.code for trainee in trainees}
     problems += [
         f"{names[code]} is listed more than once."
         for code in dict.fromkeys(held)

@@ -208,7 +208,7 @@ def _offered(
 
 async def _scenarios(request: Request) -> dict[str, ShelfScenario]:
     shelf = await state_of(request).shelf.checked()
-    return {one.id: one for one in shelf.scenarios}
+    return {scenario.id: scenario for scenario in shelf.scenarios}
 
 
 def _roles(scenarios: Mapping[str, ShelfScenario], scenario: str) -> Mapping[str, str]:
@@ -220,7 +220,7 @@ def _title(scenarios: Mapping[str, ShelfScenario], one: Booking) -> str:
 
 
 def _names(roster: Roster) -> dict[str, str]:
-    return {one.code: one.name for one in roster.trainees}
+    return {trainee.code: trainee.name for trainee in roster.trainees}
 
 
 async def _drawn(
@@ -251,7 +251,7 @@ async def _drawn(
         readers=COORDINATOR_ALONE,
         problems=problems,
         filled=filled,
-        scenarios=tuple((one.id, one.title) for one in scenarios.values()),
+        scenarios=tuple((scenario.id, scenario.title) for scenario in scenarios.values()),
         units=units(store, limit=LISTED),
         filters=(unit,),
         calendars=(

@@ -85,7 +85,7 @@ async def send(request: Request) -> Response:
     known = people.roster(state.store)
     used = people.codes_used(state.store)
     shelf = await state.shelf.checked()
-    scenarios = {one.id: tuple(one.roles) for one in shelf.scenarios}
+    scenarios = {scenario.id: tuple(scenario.roles) for scenario in shelf.scenarios}
 
     def read() -> RosterRead:
         return _read(files, known, scenarios, order, used)
@@ -115,7 +115,7 @@ def changes_of(found: RosterRead, known: Roster) -> tuple[str, ...]:
     if found.changed:
         listed = ", ".join(found.changed[:12]) + (" …" if len(found.changed) > 12 else "")
         told.append(f"{count(len(found.changed), 'person', 'people')} would be changed: {listed}.")
-    before = {one.id: one for one in known.requirements}
+    before = {requirement.id: requirement for requirement in known.requirements}
     for need in found.roster.requirements:
         if need.id not in before:
             told.append(f"Asked from now on: {need.title}, every {need.every_months} months.")

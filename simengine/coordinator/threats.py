@@ -57,9 +57,9 @@ async def add(request: Request) -> Response:
     if source is not None:
         proposed = next(
             (
-                one
-                for one in kept.proposals(store, limit=_PROPOSALS)
-                if (one.session, one.source) == (session, source)
+                proposal
+                for proposal in kept.proposals(store, limit=_PROPOSALS)
+                if (proposal.session, proposal.source) == (session, source)
             ),
             None,
         )
@@ -151,8 +151,14 @@ def _drawn(
             ),
         ),
         proposals=tuple(
-            Proposal(one.session, one.source, one.words, _where(one.day, one.unit), one.category)
-            for one in kept.proposals(store, unit=unit.chosen or None, limit=_PROPOSALS)
+            Proposal(
+                proposal.session,
+                proposal.source,
+                proposal.words,
+                _where(proposal.day, proposal.unit),
+                proposal.category,
+            )
+            for proposal in kept.proposals(store, unit=unit.chosen or None, limit=_PROPOSALS)
         ),
         rows=tuple(_row(one, day) for one in found[:ROWS]),
         pages=pages_onward(PATH, chosen, number, len(found)),

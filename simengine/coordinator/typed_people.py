@@ -11,11 +11,11 @@ from simengine.people.roster import Trainee
 
 def codes_of(typed: str, trainees: Sequence[Trainee]) -> tuple[list[str], list[str]]:
     """Return the codes of people typed by code or name, and what is wrong with any."""
-    codes = {one.code: one.code for one in trainees}
+    codes = {trainee.code: trainee.code for trainee in trainees}
     named: dict[str, list[str]] = {}
-    for one in trainees:
-        if one.name:
-            named.setdefault(same_key(one.name), []).append(one.code)
+    for trainee in trainees:
+        if trainee.name:
+            named.setdefault(same_key(trainee.name), []).append(trainee.code)
     found, problems = [], []
     for word in filter(None, (" ".join(part.split()) for part in re.split(r"[,;\n]", typed))):
         some = [codes[word]] if word in codes else named.get(same_key(word), [])

@@ -24,8 +24,8 @@ def scores_told(session: Session) -> Table | None:
     rows = tuple(_rows(session))
     if not rows:
         return None
-    scores = [one for one in _scores(session) if one.adds_up is not None]
-    sources = dict.fromkeys(one.adds_up.source for one in scores if one.adds_up is not None)
+    scores = [score for score in _scores(session) if score.adds_up is not None]
+    sources = dict.fromkeys(score.adds_up.source for score in scores if score.adds_up is not None)
     return Table(
         title=say("told_scores_title"),
         columns=(say("told_scores_when"), say("told_scores_told"), say("told_scores_signs")),

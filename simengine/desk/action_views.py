@@ -90,9 +90,9 @@ def _reads_at(scene: Scene) -> dict[str, int]:
         for by in observation.revealed_by:
             last = next(
                 (
-                    one
-                    for one in reversed(scene.session.record.performances)
-                    if one.action == by.action and one.way in COUNTS
+                    performance
+                    for performance in reversed(scene.session.record.performances)
+                    if performance.action == by.action and performance.way in COUNTS
                 ),
                 None,
             )
@@ -150,7 +150,9 @@ def _dose(scene: Scene, action: Action, done: list[Performance]) -> DoseView | N
 
 def _usual(dose: UsualDose) -> UsualDoseView:
     parts = {"amount": dose.amount, "volume": dose.volume, "strength": dose.strength}
-    given = [(name, Figure(one.value, one.unit)) for name, one in parts.items() if one is not None]
+    given = [
+        (name, Figure(part.value, part.unit)) for name, part in parts.items() if part is not None
+    ]
     return UsualDoseView(dose.words, (*given, ("route", Figure(dose.route))))
 
 

@@ -71,7 +71,7 @@ def next_team(store: Store, plan: SessionPlan, day: date) -> Team | Booking | No
         others = set(booking.people) != here or not here
         if booking.scenario == plan.scenario and not booking.done and others:
             return booking
-    kept = sorted(teams(store, limit=None), key=lambda one: one.name.casefold())
+    kept = sorted(teams(store, limit=None), key=lambda team: team.name.casefold())
     this = next((at for at, one in enumerate(kept) if set(one.people) == here), None)
     if this is None or len(kept) < 2:
         return None
@@ -79,5 +79,7 @@ def next_team(store: Store, plan: SessionPlan, day: date) -> Team | Booking | No
 
 
 def _still_there(team: Team) -> dict[str, tuple[str, ...]]:
-    left = {role: tuple(one for one in codes if not is_erased(one)) for role, codes in team.items()}
+    left = {
+        role: tuple(code for code in codes if not is_erased(code)) for role, codes in team.items()
+    }
     return {role: codes for role, codes in left.items() if codes}

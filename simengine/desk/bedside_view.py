@@ -70,7 +70,9 @@ def waiting_bedside(scenario: Scenario, session: str) -> BedsideView:
 
 def _lines(scene: Scene) -> tuple[BedsideLine, ...]:
     """The largest first, then what was read, then what a sensor will read."""
-    lines = [_line(scene, one) for one in scene.scenario.vocabulary.observations.values()]
+    lines = [
+        _line(scene, observation) for observation in scene.scenario.vocabulary.observations.values()
+    ]
     told = [line for line in lines if line is not None]
     return tuple(sorted(told, key=lambda line: (not line.large, not line.taken)))
 

@@ -48,7 +48,7 @@ def console_of(scene: Scene, *, screens: int) -> ConsoleView:
         trend=state.trend,
         baby=baby_of(scene),
         coming=coming_of(scene),
-        lost=tuple(one.words for one in scene.session.findings if one.code == _LOST),
+        lost=tuple(finding.words for finding in scene.session.findings if finding.code == _LOST),
         states=states_of(scene),
         expected=expected,
         lanes=lanes_of(scene, actions, expected),

@@ -23,7 +23,7 @@ def cot_of(scene: Scene) -> CotView | None:
     fold = scene.fold
     if not fold.must_return:
         return None
-    faults = tuple(one.shows for one in faults_of(scene) if one.status in _NOT_RIGHT)
+    faults = tuple(fault.shows for fault in faults_of(scene) if fault.status in _NOT_RIGHT)
     return CotView(faults, fold.other_cot)
 
 

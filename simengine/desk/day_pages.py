@@ -92,19 +92,19 @@ async def drop(request: Request) -> Response:
 def rows_of(request: Request, on: date) -> tuple[BookingRow, ...]:
     """Return a day's plan as it is shown."""
     state = state_of(request)
-    titles = {one.id: one.title for one in state.shelf.look().scenarios}
+    titles = {scenario.id: scenario.title for scenario in state.shelf.look().scenarios}
     return tuple(
         BookingRow(
-            id=one.id,
-            starts=one.starts,
-            place=one.place,
-            title=titles.get(one.scenario, one.scenario),
-            team=one.team_name,
-            people=one.people,
-            standing="begun" if one.session else "held" if one.ticked else "open",
-            address=_address(request, one),
+            id=booking.id,
+            starts=booking.starts,
+            place=booking.place,
+            title=titles.get(booking.scenario, booking.scenario),
+            team=booking.team_name,
+            people=booking.people,
+            standing="begun" if booking.session else "held" if booking.ticked else "open",
+            address=_address(request, booking),
         )
-        for one in bookings_on(state.store, on)
+        for booking in bookings_on(state.store, on)
     )
 
 
@@ -198,10 +198,14 @@ def _bookings(
 
 def _typed(request: Request, form: Mapping[str, str], problems: list[str]) -> _Typed:
     state = state_of(request)
-    kept = [one for one in teams(state.store, limit=_MOST_TEAMS) if form.get(f"team.{one.name}")]
+    kept = [team for team in teams(state.store, limit=_MOST_TEAMS) if form.get(f"team.{team.name}")]
     kept.sort(key=lambda one: one.name.casefold())
     groups = [*kept, *(NamedTeam(name, {}) for name in _names(form.get("groups", "")))]
-    scenarios = [one.id for one in state.shelf.look().scenarios if form.get(f"scenario.{one.id}")]
+    scenarios = [
+        scenario.id
+        for scenario in state.shelf.look().scenarios
+        if form.get(f"scenario.{scenario.id}")
+    ]
     if not groups:
         problems.append("Choose at least one team, or write down what the groups are called.")
     if not scenarios:
@@ -252,8 +256,8 @@ def _drawn(
         before=f"/day?on={before.isoformat()}",
         after=f"/day?on={after.isoformat()}",
         rows=rows_of(request, on),
-        scenarios=tuple((one.id, one.title) for one in state.shelf.look().scenarios),
-        teams=tuple(sorted(one.name for one in teams(state.store, limit=_MOST_TEAMS))),
+        scenarios=tuple((scenario.id, scenario.title) for scenario in state.shelf.look().scenarios),
+        teams=tuple(sorted(team.name for team in teams(state.store, limit=_MOST_TEAMS))),
         problems=problems,
         filled={name: value[:2000] for name, value in filled.items() if name != "csrf_token"},
     )

@@ -191,7 +191,9 @@ def _teller(scene: Scene, asked: AskedKnowledge) -> str | None:
     vocabulary = scene.scenario.vocabulary
     revealing = vocabulary.revealing(asked.observation)
     running = scene.fold.account.running
-    reading = [one.name for one in vocabulary.actions.values() if one.reads == asked.observation]
+    reading = [
+        action.name for action in vocabulary.actions.values() if action.reads == asked.observation
+    ]
     if asked.told:
         sensed = any(name in running for name in revealing)
         by_voice = [name for name in reading if vocabulary.actions[name].by_voice]

@@ -98,7 +98,7 @@ def actions_used(scenario: Scenario) -> frozenset[str]:
 def _telling(scenario: Scenario, observation: str) -> set[str]:
     """The actions by which a team comes to know an observation, or says it."""
     vocabulary = scenario.vocabulary
-    reading = {one.name for one in vocabulary.actions.values() if one.reads == observation}
+    reading = {action.name for action in vocabulary.actions.values() if action.reads == observation}
     return reading | set(vocabulary.revealing(observation))
 
 

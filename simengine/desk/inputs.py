@@ -106,9 +106,9 @@ def _complaint(kind: Any, data: dict[str, Any]) -> str:
         "hash": FIRST,
     }
     told = [
-        f"{' › '.join(str(step) for step in one.path)}: expected {one.expected}"
-        + (f", found {one.found}" if one.found else "")
-        for one in complaints("session", whole)
+        f"{' › '.join(str(step) for step in complaint.path)}: expected {complaint.expected}"
+        + (f", found {complaint.found}" if complaint.found else "")
+        for complaint in complaints("session", whole)
     ]
     return f"{'; '.join(told)[:400]}."
 

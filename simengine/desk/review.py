@@ -55,7 +55,7 @@ async def review_of(running: Running) -> ReviewPage:
         opened_at_ms=running.opened_at_ms,
         needed=tuple(_needed(one) for one in needed),
         acts=actions_of(scene, ()),
-        actions=tuple((one.name, one.label) for one in vocabulary.actions.values()),
+        actions=tuple((action.name, action.label) for action in vocabulary.actions.values()),
         settings=settings,
         roles=tuple(scene.scenario.roles.items()),
         ways=tuple((way, words or "done") for way, words in HOW.items()),

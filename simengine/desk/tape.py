@@ -63,7 +63,7 @@ def _latest(told: Sequence[Event], corrected: Mapping[str, Event], most: int) ->
 def last_entry_of(tape: tuple[Entry, ...]) -> str | None:
     """Return the id of the last action or setting, for "same moment as the last"."""
     acts = [one for one in tape if one.kind in ("action", "set") and not one.removed]
-    return max(acts, key=lambda one: one.seq).id if acts else None
+    return max(acts, key=lambda act: act.seq).id if acts else None
 
 
 def cues_of(scene: Scene) -> tuple[Cue, ...]:

@@ -145,8 +145,8 @@ def _session(path: Path, files: Mapping[str, bytes]) -> Session:
 def _of_bundle(path: Path, folder: Path, problems: Any) -> list[Problem]:
     """Name the bundle and the file in it, in place of a folder that is gone."""
     return [
-        replace(one, file=one.file.replace(f"{folder}", str(path)), level="error")
-        for one in problems
+        replace(problem, file=problem.file.replace(f"{folder}", str(path)), level="error")
+        for problem in problems
     ]
 
 

@@ -129,7 +129,7 @@ def _best(
     most = 0.0
     for scenario, roles in seats.items():
         drill = Drill(unit, scenario, _seated(scenario, roles, people, asked, worth))
-        gain = sum(worth[one] for seat in drill.seats for one in seat.requirements)
+        gain = sum(worth[requirement] for seat in drill.seats for requirement in seat.requirements)
         if gain > most + 1e-9:
             best, most = drill, gain
     return best

@@ -20,9 +20,9 @@ _STRETCHES = 6
 def gathered(problems: Iterable[Problem]) -> list[Problem]:
     """Return the complaints, those that are the same about many rows as one."""
     groups: dict[tuple[object, ...], list[Problem]] = {}
-    for one in problems:
-        key = (one.file, one.path, one.expected, one.code, one.level)
-        groups.setdefault((*key, one.line and one.column), []).append(one)
+    for problem in problems:
+        key = (problem.file, problem.path, problem.expected, problem.code, problem.level)
+        groups.setdefault((*key, problem.line and problem.column), []).append(problem)
     out: list[Problem] = []
     for some in groups.values():
         rows = sorted({one.line for one in some})

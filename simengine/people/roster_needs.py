@@ -75,8 +75,8 @@ def certificate(
     """Read a certificate from outside; it names a requirement by its short name or its title."""
     code = people.code(reader)
     name = reader.line.text("requirement")
-    called = {same_key(one.title): one.id for one in requirements.values()}
-    called |= {same_key(one): one for one in requirements}
+    called = {same_key(requirement.title): requirement.id for requirement in requirements.values()}
+    called |= {same_key(requirement): requirement for requirement in requirements}
     name = called.get(same_key(name), name)
     if name not in requirements:
         hint = nearest(name, requirements)

@@ -152,7 +152,7 @@ def find(
     by_level = {
         level.name: [one for one in played if one.level == level.name] for level in skills.levels
     }
-    skilled = [one for teams in by_level.values() for one in teams]
+    skilled = [team for teams in by_level.values() for team in teams]
     levels = tuple(
         _level(scenario, level.name, level.label, by_level[level.name]) for level in skills.levels
     )

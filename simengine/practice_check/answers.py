@@ -61,7 +61,11 @@ class Answer:
         """What is not as it should be, in a line; empty where nothing is."""
         if self.standing not in ("wrong", "away"):
             return ""
-        parts = [*self.faults, *(_off(one) for one in self.readings if one.off), self.note]
+        parts = [
+            *self.faults,
+            *(_off(reading) for reading in self.readings if reading.off),
+            self.note,
+        ]
         told = "; ".join(part for part in parts if part)
         plain = say("missing") if self.standing == "away" else say("not_right")
         return say("threat_words", row=self.label, what=told or plain)

@@ -158,7 +158,7 @@ async def make(request: Request) -> Response:
     except QuantityError as error:
         problems.append(f"Gestation or weight: {error}, such as 30+4 and 1.2 kg.")
     except InputError as error:
-        problems += [str(one) for one in error.problems if one.level == "error"]
+        problems += [str(problem) for problem in error.problems if problem.level == "error"]
     unit = unit_spelt(state.store, form.get("unit", ""))
     if problems:
         return await _listed(request, tuple(problems), {**filled, "unit": unit}, 422)
@@ -303,7 +303,7 @@ async def _opened(request: Request) -> tuple[OpenCheck, CotCheck]:
             load_cot_check, opened.protocol, infant, search=state.shelf.folders
         )
     except InputError as error:
-        told = [str(one) for one in error.problems if one.level == "error"]
+        told = [str(problem) for problem in error.problems if problem.level == "error"]
         raise RefusalError(409, "Its list can't be read", *told[:5]) from error
     return opened, listed
 
@@ -328,32 +328,32 @@ def _list(
         notices=_notices(listed),
         rows=tuple(
             RowView(
-                one.row.name,
-                one.row.label,
-                listed.places[one.row.place],
-                one.row.should_be,
+                row.row.name,
+                row.row.label,
+                listed.places[row.row.place],
+                row.row.should_be,
                 tuple(
                     DialView(
-                        f"{one.row.name}.{dial.setting.name}",
+                        f"{row.row.name}.{dial.setting.name}",
                         dial.setting.label,
                         (dial.setting.unit, *dial.setting.read_in) if dial.setting.unit else (),
                         dial.setting.words,
                         should_words(dial),
                         dial.source,
                     )
-                    for dial in one.dials
+                    for dial in row.dials
                 ),
                 tuple(
                     (
-                        f"fault.{one.row.name}.{fault.name}",
+                        f"fault.{row.row.name}.{fault.name}",
                         fault.shows.split(",")[0],
                         fault.put_right,
                         fault.why,
                     )
-                    for fault in one.row.faults.values()
+                    for fault in row.row.faults.values()
                 ),
             )
-            for one in listed.rows
+            for row in listed.rows
         ),
         problems=problems,
         filled={name: value[:200] for name, value in form.items() if name != "csrf_token"},

@@ -67,8 +67,8 @@ def sheet_of(values: dict[str, Any]) -> Sheet:
 def sheet_report(sheet: Sheet) -> Report:
     """Return the sheet as blocks."""
     when = datetime.fromisoformat(sheet.when)
-    found = [one.found for one in sheet.answers if one.found]
-    seen = sum(one.standing != "" for one in sheet.answers)
+    found = [answer.found for answer in sheet.answers if answer.found]
+    seen = sum(answer.standing != "" for answer in sheet.answers)
     facts = (
         Fact(say("fact_unit"), sheet.unit),
         Fact(say("fact_where"), sheet.cot),
@@ -80,12 +80,12 @@ def sheet_report(sheet: Sheet) -> Report:
     )
     rows = tuple(
         (
-            one.label,
-            one.should_be,
-            capitalised(WORDS[one.standing]),
-            "; ".join(_read(reading) for reading in one.readings) or "–",
+            answer.label,
+            answer.should_be,
+            capitalised(WORDS[answer.standing]),
+            "; ".join(_read(reading) for reading in answer.readings) or "–",
         )
-        for one in sheet.answers
+        for answer in sheet.answers
     )
     report = Report(
         lang="en-GB",

@@ -246,10 +246,14 @@ class _Content:
         actions, end = self.session.scenario.vocabulary.actions, self.session.end_ms
         return tuple(
             Lasting(
-                self._at(one.start_ms), self._at(min(one.stop_ms, end)), actions[one.action].label
+                self._at(performance.start_ms),
+                self._at(min(performance.stop_ms, end)),
+                actions[performance.action].label,
             )
-            for one in self.session.record.performances
-            if one.stop_ms is not None and one.acts and 0 <= one.start_ms < min(one.stop_ms, end)
+            for performance in self.session.record.performances
+            if performance.stop_ms is not None
+            and performance.acts
+            and 0 <= performance.start_ms < min(performance.stop_ms, end)
         )
 
     def _entry_at(self, at_ms: int, seq: int) -> int:
@@ -287,7 +291,7 @@ class _Content:
             if event.kind == "note" and event.data.get("text") != AGREED
         ]
         end = self._at(self.session.end_ms)
-        return tuple(sorted((one for one in stops if one.at_ms <= end), key=lambda s: s.at_ms))
+        return tuple(sorted((stop for stop in stops if stop.at_ms <= end), key=lambda s: s.at_ms))
 
     # --- why --------------------------------------------------------------------------------------
 
@@ -354,7 +358,7 @@ class _Content:
         """Return when an item was asked, the time at which least of it was met; else when done."""
         if score is None:
             return 0
-        reached = [one for one in score.occasions if one.verdict != "not reached"]
+        reached = [occasion for occasion in score.occasions if occasion.verdict != "not reached"]
         if reached:
             return min(reached, key=lambda one: one.credit or 0.0).opened_ms
         instants = [one.at_ms for one in score.evidence if one.at_ms is not None]
@@ -393,7 +397,7 @@ def _in_short(item: Item) -> Item:
 
 
 def _opened(score: ItemScore, since_ms: int) -> bool:
-    return since_ms == 0 or any(one.opened_ms >= since_ms for one in score.occasions)
+    return since_ms == 0 or any(occasion.opened_ms >= since_ms for occasion in score.occasions)
 
 
 def _lines(scene: Scene) -> tuple[Line, ...]:

@@ -110,7 +110,7 @@ async def write(request: Request) -> Response:
     told = await _told(request, visitor)
     state, rooms = state_of(request), rooms_of(request)
     code, words, kind = told.get("code"), told.get("words"), told.get("kind")
-    if code not in [one.code for one in rooms.people(running)]:
+    if code not in [person.code for person in rooms.people(running)]:
         raise RefusalError(400, "Not understood", "Nobody with this code took part.")
     if not isinstance(words, str) or kind not in ("goal", "take along"):
         raise RefusalError(400, "Not understood", "Expected words, and goal or take along.")
@@ -147,7 +147,7 @@ async def retry(request: Request) -> Response:
     content = await rooms_of(request).content(running)
     chosen = form.get("state", "")
     minutes = form.get("minutes", "")
-    if chosen not in [one.event for one in content.retries]:
+    if chosen not in [retry.event for retry in content.retries]:
         raise RefusalError(400, "No such state", "This session never reached that state.")
     if not minutes.isdecimal() or int(minutes) not in _MINUTES:
         words = f"It lasts {_MINUTES[0]} to {_MINUTES[-1]} whole minutes; found '{minutes[:20]}'."

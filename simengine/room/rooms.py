@@ -149,9 +149,9 @@ class Rooms:
             return {"open": False, **asdict(Position()), "people": [], "version": room.last_hash}
         named = kind == "room" or position.codes
         shown = [
-            one if named else replace(one, code="")
-            for one in self.people(running)
-            if kind == "room" or one.goal or one.along
+            person if named else replace(person, code="")
+            for person in self.people(running)
+            if kind == "room" or person.goal or person.along
         ]
         return {
             "open": room.open,

@@ -232,7 +232,7 @@ def curve_rows(session: Session, every_ms: int = 1_000) -> Iterator[tuple[Value 
             for name in session.scenario.vocabulary.observations
             if name in session.curves or name in session.words
         ]
-        known = {name: one.known for name, one in values.items()}
+        known = {name: value.known for name, value in values.items()}
         yield (
             at_ms,
             moment.clock_ms,

@@ -66,7 +66,7 @@ def audit(
     sessions = outcomes_of(store, code)
     said = statement(code, sessions, least=least)
     counted = {one.session for one in said.counted}
-    newest = [one for one in reversed(sessions) if one.session in counted]
+    newest = [session for session in reversed(sessions) if session.session in counted]
     chains = []
     for outcomes in newest[:latest]:
         log = store.events(outcomes.session)

@@ -81,8 +81,8 @@ class _File:
 
 def _told_apart(scenarios: Sequence[ShelfScenario]) -> list[ShelfScenario]:
     """Return scenarios whose titles say which is meant, where copies share one."""
-    titles = titles_apart((one.id, one.title) for one in scenarios)
-    return [replace(one, title=titles[one.id, one.title]) for one in scenarios]
+    titles = titles_apart((scenario.id, scenario.title) for scenario in scenarios)
+    return [replace(scenario, title=titles[scenario.id, scenario.title]) for scenario in scenarios]
 
 
 class Shelf:
@@ -134,9 +134,9 @@ class Shelf:
                 id_, title = one["protocol"]
                 protocols.setdefault(id_, title)
         return OnShelf(
-            tuple(sorted(scenarios, key=lambda one: one.title)),
+            tuple(sorted(scenarios, key=lambda scenario: scenario.title)),
             tuple(words for _, one in found for words in one["problems"]),
-            tuple(sorted(protocols.items(), key=lambda one: one[1])),
+            tuple(sorted(protocols.items(), key=lambda item: item[1])),
             len(files) - len(found),
         )
 

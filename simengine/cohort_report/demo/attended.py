@@ -18,7 +18,7 @@ def demo_certificate(cohort: DemoCohort) -> Certificate:
     """Return the certificate of whoever took part most often in the last calendar year."""
     hospital = cohort.hospital
     since = date(hospital.last_day.year, 1, 1)
-    held = [one for one in attended_sessions(cohort.results) if one.day >= since]
+    held = [session for session in attended_sessions(cohort.results) if session.day >= since]
     often = Counter(code for one in held for code in _team(one))
     trainee = max(cohort.roster.trainees, key=lambda one: (often[one.code], one.code))
     morning = Attendance(trainee.code, date(since.year, 2, 12), *MORNING)

@@ -58,7 +58,7 @@ class DemoCohort:
     @property
     def second_results(self) -> tuple[SessionResult, ...]:
         """The results of second observers' logs of some of the same sessions."""
-        return tuple(one.result for one in self.second_logs)
+        return tuple(log.result for log in self.second_logs)
 
     @property
     def threats(self) -> tuple[Threat, ...]:

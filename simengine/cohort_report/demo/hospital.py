@@ -175,7 +175,7 @@ class _Read:
         return [_Read(element) for element in found.elements()] if found else []
 
     def words(self, key: str) -> tuple[str, ...]:
-        return tuple(one.place.text() for one in self.list(key))
+        return tuple(entry.place.text() for entry in self.list(key))
 
     def text(self, key: str) -> str:
         return text_of(self.place.need(key))

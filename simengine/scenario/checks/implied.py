@@ -88,7 +88,7 @@ def disagreement(parts: Sequence[Condition]) -> tuple[Condition, Condition] | No
 def conjuncts(condition: Condition) -> list[Condition]:
     """Return the parts of a condition that must all hold, ``all`` within ``all`` laid flat."""
     if isinstance(condition, All):
-        return [one for part in condition.parts for one in conjuncts(part)]
+        return [conjunct for part in condition.parts for conjunct in conjuncts(part)]
     return [condition]
 
 
