@@ -242,21 +242,23 @@ class UsualDoseView:
 
 @dataclass(frozen=True, slots=True)
 class DoseView:
-    """What a drug asks: amount or volume, strength, route, flush. Units empty: not asked.
+    """What a drug asks: amount or volume, strength, route, flush, time. Units empty: not asked.
 
     ``amount_units``: the amount per kg first, then the whole amount; ``volume_units`` e.g. mL.
     ``routes``: (name, label). ``usual``: the protocol's doses for this baby, each with all that a
-    touch on it records; ``flushes``: likewise. ``limits``: for each route what is not questioned,
-    by unit. ``caution``: stands beside it.
+    touch on it records; ``flushes`` and ``overs``: likewise. ``limits``: for each route what is
+    not questioned, by unit. ``caution``: stands beside it.
     """
 
     amount_units: tuple[str, ...]
     volume_units: tuple[str, ...]
     strength_units: tuple[str, ...]
     flush_units: tuple[str, ...]
+    over_units: tuple[str, ...]
     routes: tuple[tuple[str, str], ...]
     usual: tuple[UsualDoseView, ...]
     flushes: tuple[Figure, ...]
+    overs: tuple[Figure, ...]
     limits: Mapping[str, Limits]
     last: tuple[tuple[str, Figure], ...]
     caution: str

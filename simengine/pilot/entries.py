@@ -56,6 +56,7 @@ def dose_data(asked: DoseAsked, dose: Dose, *, times: float = 1.0) -> dict[str, 
         ("amount", amount, dose.unit, dose.tolerance),
         ("strength", asked.strength, dose.strength_unit, dose.strength_tolerance),
         ("flush", asked.flush, dose.flush_unit, dose.flush_tolerance),
+        ("over", asked.over, dose.over_unit, dose.over_tolerance),
     ):
         if isinstance(wanted, Range) and unit is not None:
             number = right_number(wanted, tolerance or 1.0)

@@ -161,6 +161,7 @@ _DONE: Mapping[str, Key] = {
                 "volume": Key(VALUE, "What was drawn up."),
                 "strength": Key(VALUE, "How strong it was."),
                 "flush": Key(VALUE, "What was given after it."),
+                "over": Key(VALUE, "Over how long it was given: 10 min."),
                 "route": Key(NAME, "The way in."),
             },
             least=1,

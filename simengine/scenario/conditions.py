@@ -79,7 +79,8 @@ class Given(Clause):
 
     ``share``: its low end of the protocol's low end, its high end of the high end. ``routes``: by
     one of these (empty: by any). ``ranges``: by route, in the unit of the action's dose.
-    ``in_parts``: amounts add up; else a single dose is meant.
+    ``in_parts``: amounts add up; else a single dose is meant. ``over``: instead of the amount, its
+    pace, as the time that the least of the protocol's dose would take at it.
     """
 
     names = "action"
@@ -89,6 +90,7 @@ class Given(Clause):
     routes: tuple[str, ...]
     in_parts: bool
     ranges: Mapping[str, Range] = field(default_factory=dict, metadata=APART)
+    over: Range | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,11 +326,17 @@ CONDITION.keys |= {
                 "a range of shares, or {of: 50 to 200 %, by: ROUTE}",
                 SHARE_RANGE,
                 Record(
-                    "{of: 50 to 200 %, by: ROUTE}",
+                    "{of: 50 to 200 %, by: ROUTE} or {over: a range of times}",
                     {
-                        "of": Key(SHARE_RANGE, "So much of the protocol's dose …", needed=True),
-                        "by": Key(names_of("route"), "… by one of these routes.", needed=True),
+                        "of": Key(SHARE_RANGE, "So much of the protocol's dose …"),
+                        "by": Key(names_of("route"), "… by one of these routes"),
+                        "over": Key(
+                            WANTED,
+                            "… or so fast: the time that the protocol's dose would take at the "
+                            "pace of one that was given. What was not recorded is never so.",
+                        ),
                     },
+                    least=1,
                 ),
             ),
             "a map of drugs",

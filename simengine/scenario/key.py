@@ -190,6 +190,12 @@ class DoseAsked:
         default=None, metadata=given(WANTED, "The strength that is right.")
     )
     flush: Wanted | None = field(default=None, metadata=given(WANTED, "The flush that is right."))
+    over: Wanted | None = field(
+        default=None,
+        metadata=given(
+            WANTED, "The time over which it is given, of parts together, that is right."
+        ),
+    )
 
 
 @dataclass(frozen=True, slots=True)

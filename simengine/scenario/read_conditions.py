@@ -39,7 +39,7 @@ from simengine.scenario.place import Place, text_of
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.read_fields import PLAIN, Names, Reader, Scope
 from simengine.scenario.read_protocol import NoValueError, Side, scaled, value_for
-from simengine.scenario.vocabulary import Observation, Setting, Vocabulary
+from simengine.scenario.vocabulary import Dose, Observation, Setting, Vocabulary
 from simengine.scenario.wanted import (
     AsShown,
     OneOf,
@@ -364,6 +364,9 @@ def _drug(key: Place, place: Place, context: Context) -> Condition | None:
     dose = context.vocabulary.actions[name].dose if name is not None else None
     if name is not None and dose is None:
         key.say("an action that carries a dose", "no-dose", found=f"'{name}'")
+    over_at = place.get("over") if place.is_map() else None
+    if over_at is not None:
+        return _pace(name, dose, place, over_at, context)
     of, by = (place.need("of"), place.need("by")) if place.is_map() else (place, None)
     share = of.range("%") if of is not None else None
     if name is None or dose is None or share is None:
@@ -379,6 +382,26 @@ def _drug(key: Place, place: Place, context: Context) -> Condition | None:
         if not routes or route in routes
     }
     return Given(name, share, routes, dose.in_parts, ranges)
+
+
+def _pace(
+    name: str | None, dose: Dose | None, place: Place, over_at: Place, context: Context
+) -> Condition | None:
+    """Read how fast a drug was given, which stands alone: the amount is a condition of its own."""
+    for key in ("of", "by"):
+        if place.get(key) is not None:
+            place.key(key).say(f"no '{key}' beside 'over'", "needless-key", found="")
+    if name is None or dose is None:
+        return None
+    if dose.over_unit is None:
+        over_at.say(
+            "a dose with a time over which it is given",
+            "no-dose",
+            found=f"'{name}', which has none",
+        )
+        return None
+    over = read_range(over_at, dose.over_unit, dose.over_tolerance, context)
+    return Given(name, Range(), (), dose.in_parts, {}, over) if type(over) is Range else None
 
 
 def _share_of(share: Range, wanted: Range) -> Range:

@@ -592,8 +592,9 @@ def _must(place: Place | None, given: Mapping[str, Any]) -> tuple[str, ...]:
 
 def _dose(place: Place, asked: Asked | None, context: Context) -> DoseAsked | None:
     amount_at, routes_at = place.get("dose"), place.get("routes")
-    strength_at, flush_at = place.get("strength"), place.get("flush")
-    given = [key for key in ("dose", "routes", "strength", "flush") if place.get(key) is not None]
+    strength_at, flush_at, over_at = (place.get(key) for key in ("strength", "flush", "over"))
+    keys = ("dose", "routes", "strength", "flush", "over")
+    given = [key for key in keys if place.get(key) is not None]
     if not given or asked is None:
         return None
     dose = context.vocabulary.actions[asked.action].dose if isinstance(asked, AskedAction) else None
@@ -624,10 +625,12 @@ def _dose(place: Place, asked: Asked | None, context: Context) -> DoseAsked | No
     for part, at, unit in (
         ("strength", strength_at, dose.strength_unit),
         ("flush", flush_at, dose.flush_unit),
+        ("over", over_at, dose.over_unit),
     ):
         if at is not None and unit is None:
+            words = f"a {part}" if part != "over" else "a time over which it is given"
             place.key(part).say(
-                f"a dose with a {part}", "no-dose", found=f"'{_asked_name(asked)}', which has none"
+                f"a dose with {words}", "no-dose", found=f"'{_asked_name(asked)}', which has none"
             )
     routes = [
         item.name(dose.routes, f"a route of '{_asked_name(asked)}'")
@@ -639,6 +642,7 @@ def _dose(place: Place, asked: Asked | None, context: Context) -> DoseAsked | No
         routes=tuple(route for route in routes if route is not None),
         strength=_part(strength_at, dose.strength_unit, dose.strength_tolerance, context),
         flush=_part(flush_at, dose.flush_unit, dose.flush_tolerance, context),
+        over=_part(over_at, dose.over_unit, dose.over_tolerance, context),
     )
 
 

@@ -325,7 +325,7 @@ def _dose(place: Place) -> Dose:
     unit = read_unit(place.need("unit"))
     given = read_fields(Dose, place, Scope({}, PLAIN, unit))
     _not_below_zero(place, "tolerance", given.get("tolerance"))
-    for part in ("strength", "flush"):
+    for part in ("strength", "flush", "over"):
         at = place.get(part)
         if at is None:
             continue
@@ -336,10 +336,10 @@ def _dose(place: Place) -> Dose:
         given |= {f"{part}_unit": own}
         if tolerance is not None:
             given[f"{part}_tolerance"] = tolerance
-        usual = at.get("usual") if part == "flush" else None
+        usual = at.get("usual") if part != "strength" else None
         if usual is not None and own is not None:
             sizes = [item.quantity(own) for item in usual.elements(USUAL.title)]
-            given["usual_flush"] = tuple(size for size in sizes if size is not None)
+            given[f"usual_{part}"] = tuple(size for size in sizes if size is not None)
     return Dose(unit=unit or "", **given)
 
 

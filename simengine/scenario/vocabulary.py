@@ -239,6 +239,10 @@ FLUSH = Record(
     "the flush of a dose",
     {**_DOSE_PART, "usual": Key(USUAL, "What it usually is, offered for one touch.")},
 )
+OVER = Record(
+    "the time over which a dose is given",
+    {**_DOSE_PART, "usual": Key(USUAL, "What it usually is, offered for one touch.")},
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +251,8 @@ class Dose:
 
     ``routes`` maps each route word to its label. ``strength_unit`` and ``flush_unit`` are
     ``None`` where the drug has none. ``in_parts``: given bit by bit, so that amounts add up.
-    ``usual_flush``: in ``flush_unit``.
+    ``over_unit``: of the time over which it is given; ``None`` for a drug that is given at once.
+    ``usual_flush`` and ``usual_over``: in ``flush_unit`` and ``over_unit``.
     """
 
     unit: str = field(metadata=given(UNIT, "Per kilogram, e.g. mcg/kg.", by_hand=True))
@@ -265,11 +270,17 @@ class Dose:
         default=None, metadata=given(FLUSH, "What is given after it.", key="flush", by_hand=True)
     )
     flush_tolerance: float = 0.0
+    over_unit: str | None = field(
+        default=None,
+        metadata=given(OVER, "Over how long it is given.", key="over", by_hand=True),
+    )
+    over_tolerance: float = 0.0
     in_parts: bool = field(
         default=False,
         metadata=given(FLAG, "true: given bit by bit, so that amounts add up."),
     )
     usual_flush: tuple[float, ...] = field(default=(), metadata=SHOWN)
+    usual_over: tuple[float, ...] = field(default=(), metadata=SHOWN)
 
 
 DOSE = Record("a dose", keys_of(Dose), name="dose")

@@ -46,8 +46,12 @@ def condition_words(condition: Condition, vocabulary: Vocabulary) -> str:
             return f"{_label(vocabulary.actions[action].label)} running"
         case Done(action):
             return f"the team {vocabulary.actions[action].did}"
-        case Given(action, share):
+        case Given(action, share, over=over):
             label = _label(vocabulary.actions[action].label)
+            dose = vocabulary.actions[action].dose
+            if over is not None and dose is not None:
+                pace = format_range(over, dose.over_unit or "")
+                return f"{label} given at a pace of the protocol's dose in {pace}"
             return f"{label} given, {format_range(share, '%')} of the protocol's dose"
         case SettingIs(setting, wanted):
             return _subject_words(vocabulary.settings[setting], wanted)

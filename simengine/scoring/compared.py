@@ -21,7 +21,13 @@ from simengine.session.entry_words import reading_words
 from simengine.session.record import Performance, Reading
 
 _TWO_FIGURES = 10.0
-_DOSE_LABELS = {"amount": "Dose", "route": "Route", "strength": "Strength", "flush": "Flush"}
+_DOSE_LABELS = {
+    "amount": "Dose",
+    "route": "Route",
+    "strength": "Strength",
+    "flush": "Flush",
+    "over": "Given over",
+}
 
 
 def compared(
@@ -55,7 +61,7 @@ def _one(
             if volume is not None and volume.unit != unit:
                 worked_out = _value(part.value, unit, rounded=True)
                 read = f"{reading_words(volume)}, which is {worked_out}"
-        elif recorded and part.name in given and part.name != "route":
+        elif recorded and part.name in given and part.name not in ("route", "over"):
             read = reading_words(given[part.name])
         elif recorded and part.name == "route":
             read = _route_label(vocabulary, str(part.value), performance)
@@ -109,4 +115,5 @@ def _dose_unit(vocabulary: Vocabulary, name: str, performance: Performance | Non
     dose = vocabulary.actions[performance.action].dose if performance is not None else None
     if dose is None:
         return None
-    return {"amount": dose.unit, "strength": dose.strength_unit, "flush": dose.flush_unit}.get(name)
+    units = {"amount": dose.unit, "strength": dose.strength_unit, "flush": dose.flush_unit}
+    return (units | {"over": dose.over_unit}).get(name)

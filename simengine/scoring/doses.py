@@ -6,12 +6,13 @@ Rules of this file:
 - The amount: a range is right in all its width, a bare figure with its tolerance; from there the
   credit falls in a line to 0 at half the low end and at twice the high end, both as written. A
   range with one end takes it for both.
-- Route, strength and flush are parts beside it. What is asked and was not recorded reads "not
-  recorded" and leaves the mean.
+- Route, strength, flush and the time over which it is given are parts beside it. What is asked and
+  was not recorded reads "not recorded" and leaves the mean.
 - Where the range depends on the route, it is the range of the route recorded. Without a route, or
   with one that is not listed (which earns 0 itself), the range that suits best gives the credit.
 - Given in parts (volume in syringes), amounts add up until the low end is reached, for 10 min from
-  the first; what came first stands for them all.
+  the first; what came first stands for them all. The times over which they are given add up with
+  them; where one of them was not recorded, the whole time was not.
 - A ten-fold slip: outside the range, and between 8 and 12.5 times it (8 times its low end, 12.5
   times its high end), or between 1/12.5 of its low end and 1/8 of its high end.
 """
@@ -58,11 +59,16 @@ def is_too_little(value: float, wanted: Range) -> bool:
 
 
 def dose_parts(
-    asked: DoseAsked, entry: Dose, recorded: Mapping[str, Reading], amount: float | None
+    asked: DoseAsked,
+    entry: Dose,
+    recorded: Mapping[str, Reading],
+    amount: float | None,
+    over: float | None,
 ) -> tuple[PartCredit, ...]:
     """Return each part of the dose that is asked, with its credit.
 
-    ``amount``: what was given, in the unit of ``entry``; ``None`` where it was not recorded.
+    ``amount``: what was given, ``over`` how long, in the units of ``entry``; ``None`` where it was
+    not recorded.
     """
     out: list[PartCredit] = []
     route = recorded.get("route")
@@ -80,6 +86,8 @@ def dose_parts(
         if type(part) is Range and unit is not None:
             value = in_unit(recorded.get(name), unit)
             out.append(part_credit(name, value, part, tolerance))
+    if type(asked.over) is Range:
+        out.append(part_credit("over", over, asked.over, entry.over_tolerance))
     return tuple(out)
 
 
@@ -100,18 +108,36 @@ def best_range(ranges: Sequence[Range], amount: float | None) -> Range | None:
     return max(ranges, key=lambda wanted: amount_credit(amount, wanted))
 
 
+def times_given(
+    performances: Sequence[Performance], entry: Dose, firsts: Mapping[int, int]
+) -> dict[int, float | None]:
+    """Return over how long each performance (by ``seq``) gave it, in the unit of ``entry``.
+
+    ``firsts``: of each part that follows, the ``seq`` of the first, which stands for them all.
+    """
+    unit = entry.over_unit
+    if unit is None:
+        return {done.seq: None for done in performances}
+    out = {done.seq: in_unit(done.dose.get("over"), unit) for done in performances}
+    for follower, first in firsts.items():
+        whole, part = out[first], out[follower]
+        out[first] = None if whole is None or part is None else whole + part
+    return out
+
+
 def amounts_given(
     performances: Sequence[Performance], entry: Dose, weight_g: float, low: float
-) -> tuple[dict[int, float | None], frozenset[int]]:
+) -> tuple[dict[int, float | None], dict[int, int]]:
     """Return what each performance (by ``seq``) gave, in the unit of ``entry``, and the followers.
 
-    In parts, the first of several stands for all that follow until ``low`` is reached.
+    In parts, the first of several stands for all that follow until ``low`` is reached; the
+    followers are told with the ``seq`` of their first.
     """
     alone = {done.seq: dose_per_kg(entry, done.dose, weight_g) for done in performances}
     if not entry.in_parts:
-        return alone, frozenset()
+        return alone, {}
     out = dict(alone)
-    followers: list[int] = []
+    followers: dict[int, int] = {}
     first: Performance | None = None
     for done in performances:
         amount = alone[done.seq]
@@ -127,8 +153,8 @@ def amounts_given(
             first = done
         else:
             out[first.seq] = sum_so_far + amount
-            followers.append(done.seq)
-    return out, frozenset(followers)
+            followers[done.seq] = first.seq
+    return out, followers
 
 
 def tenfold(value: float, wanted: Range) -> str:

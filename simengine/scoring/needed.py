@@ -33,6 +33,7 @@ DOSE_PARTS = {
     "route": "needed_route",
     "strength": "needed_strength",
     "flush": "needed_flush",
+    "over": "needed_over",
 }
 """The words for each part of a dose."""
 

@@ -468,6 +468,7 @@ _PARTS = {
     "route": "needed_route",
     "strength": "needed_strength",
     "flush": "needed_flush",
+    "over": "needed_over",
 }
 """The name of each part of a dose within a sentence."""
 

@@ -114,4 +114,6 @@ def with_what(scenario: Scenario, item: Windowed) -> str:
             )
         if dose.flush is not None:
             parts.append(say("with_flush", range=_range(scenario, dose.flush, carried.flush_unit)))
+        if dose.over is not None:
+            parts.append(say("with_over", range=_range(scenario, dose.over, carried.over_unit)))
     return say("with_all", parts="; ".join(parts)) if parts else ""

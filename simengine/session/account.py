@@ -29,7 +29,7 @@ from simengine.scenario.key import USUAL_WAY, Way
 from simengine.scenario.model import Fault, MendedBySetting
 from simengine.scenario.vocabulary import Action
 from simengine.scenario.wanted import Value, nearest_within
-from simengine.session.doses import dose_given
+from simengine.session.doses import DoseGiven, dose_given
 from simengine.session.events import Event
 from simengine.session.plan import Plan
 from simengine.session.reading import Unreadable, in_units_of, reading_of
@@ -74,7 +74,7 @@ class Account:
         self.steps: dict[str, list[tuple[int, Value]]] = {}
         self.fault_steps: dict[str, list[tuple[int, FaultStatus]]] = {}
         self.seen: dict[str, int] = {}
-        self.given: dict[str, list[tuple[int, float, str | None]]] = {}
+        self.given: dict[str, list[DoseGiven]] = {}
         timeline.doing, timeline.done, timeline.given = self.doing, self.done, self.given
         timeline.settings, timeline.faults = self.steps, self.fault_steps
         timeline.seen, timeline.clock_ms = self.seen, None
@@ -253,14 +253,15 @@ class Account:
     def _give(self, action: Action, data: Mapping[str, Any], at_ms: int) -> None:
         assert action.dose is not None
         scenario = self.plan.scenario
-        amount, route = dose_given(
+        given = dose_given(
             action.dose,
             _readings(data.get("dose")),
             scenario.infant.weight_g,
             scenario.doses.get(action.name, {}),
+            at_ms,
         )
-        if amount is not None:
-            self.given.setdefault(action.name, []).append((at_ms, amount, route))
+        if given is not None:
+            self.given.setdefault(action.name, []).append(given)
 
     def _makes_sense(self, event: Event, action: Action, phase: object) -> bool:
         """Whether an action that acts can be as recorded; else there is a finding."""

@@ -4,6 +4,8 @@ Rules of this file:
 
 - A dose is told per kilogram: the amount recorded, or else volume times strength, or else the
   volume, each by the infant's weight unless its unit already is per kilogram.
+- How fast it goes in is told as the time that the least of the protocol's dose would take at that
+  pace, so that a part of it may take a part of the time.
 - For the infant, an amount that nobody wrote down is the protocol's, in the middle of its range:
   whoever was there saw it being given. Where the protocol has none, nothing was given.
 """
@@ -12,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import inf
+from typing import NamedTuple
 
 from simengine.quantities import Range
 from simengine.quantities.units import convert, known_unit
@@ -37,21 +40,43 @@ def as_written(wanted: Range) -> tuple[float, float]:
     return low, high
 
 
+class DoseGiven(NamedTuple):
+    """A dose at an instant (ms), in the unit of its action, and its ``route``.
+
+    ``over``: the time that the least of the protocol's dose would take at its pace, in the unit of
+    the dose's time. What is ``None`` was not recorded.
+    """
+
+    at_ms: int
+    amount: float
+    route: str | None
+    over: float | None
+
+
 def dose_given(
-    entry: Dose, recorded: Mapping[str, Reading], weight_g: float, protocol: Mapping[str, Range]
-) -> tuple[float | None, str | None]:
-    """Return what the infant got (``None``: nothing that counts) and by which route.
+    entry: Dose,
+    recorded: Mapping[str, Reading],
+    weight_g: float,
+    protocol: Mapping[str, Range],
+    at_ms: int,
+) -> DoseGiven | None:
+    """Return what the infant got; ``None``: nothing that counts.
 
     ``protocol``: its ranges by route.
     """
     word = recorded.get("route")
     route = str(word.value) if word is not None else None
     amount = dose_per_kg(entry, recorded, weight_g)
-    if amount is None and protocol:
-        wanted = protocol.get(route or "", next(iter(protocol.values())))
+    wanted = protocol.get(route or "", next(iter(protocol.values()))) if protocol else None
+    if amount is None and wanted is not None:
         low, high = as_written(wanted)
         amount = (low + high) / 2
-    return amount, route
+    if amount is None:
+        return None
+    over = in_unit(recorded.get("over"), entry.over_unit) if entry.over_unit is not None else None
+    if over is not None and wanted is not None and amount > 0.0:
+        over *= as_written(wanted)[0] / amount
+    return DoseGiven(at_ms, amount, route, over)
 
 
 def dose_per_kg(entry: Dose, recorded: Mapping[str, Reading], weight_g: float) -> float | None:

@@ -125,6 +125,7 @@ _DATA: Mapping[Kind, Mapping[str, Key]] = {
                     "volume": Key(_READING, "What was drawn up."),
                     "strength": Key(_READING, "How strong it was."),
                     "flush": Key(_READING, "What was given after it."),
+                    "over": Key(_READING, "Over how long it was given."),
                     "route": Key(TEXT, "The way in."),
                 },
             ),

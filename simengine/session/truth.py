@@ -46,6 +46,7 @@ from simengine.scenario.conditions import (
     UnlessChanged,
 )
 from simengine.scenario.wanted import OneOf, Steps, Value, Wanted
+from simengine.session.doses import DoseGiven
 from simengine.session.dynamics import curve_within, level_within
 from simengine.session.readings import Sensing
 from simengine.session.record import NEVER, Interval, Level, Segment
@@ -101,7 +102,7 @@ class Timeline:
     count (done, simulated). ``settings``: (instant, value); ``faults``: (instant, status).
     ``stays``: (entry, exit) of each stay, the last exit ``NEVER`` while it goes on.
     ``seen``: the first instant at which the team knew each observation.
-    ``given``: (instant, dose in the action's unit, route) of each drug.
+    ``given``: each dose of each drug.
     ``sensing``: when each observation could be read; ``meaningful``: the least change of each
     setting that counts as one.
     ``cache`` keeps where a curve is as a condition (by ``id``) has it; give one only if the curves
@@ -119,7 +120,7 @@ class Timeline:
     seen: Mapping[str, int]
     clock_ms: int | None = None
     cache: dict[int, Truth] | None = None
-    given: Mapping[str, Sequence[tuple[int, float, str | None]]] = field(default_factory=dict)
+    given: Mapping[str, Sequence[DoseGiven]] = field(default_factory=dict)
     sensing: Mapping[str, Sensing] = field(default_factory=dict)
     meaningful: Mapping[str, float] = field(default_factory=dict)
     solved: dict[tuple[str, int], Solved] = field(default_factory=dict)
@@ -250,13 +251,20 @@ def _done(condition: Done, timeline: Timeline, start: int, end: int) -> Truth:
 
 
 def _given(condition: Given, timeline: Timeline, start: int, end: int) -> Truth:
-    """In parts, while their sum lies in the range; else from the first dose on that does."""
+    """In parts, while their sum lies in the range; else from the first dose on that does.
+
+    Where a pace is asked, from the first dose on that has it.
+    """
     out: Truth = []
     total = 0.0
     by_route, routes = condition.ranges, condition.routes
     any_route = next(iter(by_route.values()), None)
-    for instant, amount, route in timeline.given.get(condition.action, ()):
+    for instant, amount, route, over in timeline.given.get(condition.action, ()):
         if routes and route not in routes:
+            continue
+        if condition.over is not None:
+            if over is not None and condition.over.contains(over):
+                return clipped([(instant, NEVER)], start, end)
             continue
         wanted = by_route.get(route, any_route) if route is not None else any_route
         total = total + amount if condition.in_parts else amount

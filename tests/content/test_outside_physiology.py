@@ -135,9 +135,10 @@ def breaths(**otherwise: float) -> list[Timed]:
     ]
 
 
-def dose(action: str, value: float, unit: str) -> list[Timed]:
+def dose(action: str, value: float, unit: str, **over: dict[str, Any]) -> list[Timed]:
     amount = {"value": value, "unit": unit}
-    return [did(20_000, action, dose={"amount": amount, "route": {"value": "umbilical_vein"}})]
+    route = {"value": "umbilical_vein"}
+    return [did(20_000, action, dose={"amount": amount, "route": route, **over})]
 
 
 def planted(fault: str, **otherwise: float) -> list[Timed]:
@@ -177,6 +178,7 @@ SCRIPTS: dict[str, list[Timed]] = {
     "skin_to_skin_wet": [did(20_000, "skin_to_skin", "start"), did(150_000, "dry")],
     "adrenaline_far_too_much": dose("adrenaline", 300, "mcg/kg"),
     "volume_far_too_much": dose("volume", 100, "mL/kg"),
+    "volume_too_fast": dose("volume", 10, "mL/kg", over={"value": 1, "unit": "min"}),
     "cooling": [],
 }
 

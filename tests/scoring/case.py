@@ -7,8 +7,8 @@ A line of the record is ``SECONDS WHAT …``, e.g. ``60 start pump pressure=30 r
   action=…|setting=…; ``closed`` finished|stopped early; ``pause``, ``resume``;
   ``withdraw`` LINE, ``move`` LINE SECONDS and ``dose`` LINE … (lines counted from 1).
 - Words with ``=``: settings (in the vocabulary's unit), ``how``, ``role``, ``by``, ``noted`` (s),
-  ``spoken`` (also a band: below_60), and for a dose ``amount``, ``volume``, ``strength``, ``flush``
-  (30_mcg/kg), ``route``.
+  ``spoken`` (also a band: below_60), and for a dose ``amount``, ``volume``, ``strength``,
+  ``flush``, ``over`` (30_mcg/kg), ``route``.
 
 States: ``idle`` (rate 120, level 50), ``low`` (rate 50, level 10), ``high`` (rate 150, level 98),
 ``ready`` (the team calls its work done), ``end`` (ends the session). The baby weighs 2 kg. A tank
@@ -204,7 +204,7 @@ def _data(what: str, plain: Sequence[str], given: Mapping[str, str]) -> tuple[st
 def _dose(given: Mapping[str, str]) -> dict[str, Any]:
     dose: dict[str, Any] = {
         name: {"value": float(given[name].split("_")[0]), "unit": given[name].split("_")[1]}
-        for name in ("amount", "volume", "strength", "flush")
+        for name in ("amount", "volume", "strength", "flush", "over")
         if name in given
     }
     if "route" in given:

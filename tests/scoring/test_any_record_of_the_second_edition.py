@@ -20,7 +20,7 @@ KEY = """
 - {expect: {know: rate}, from: {state: low}, ideal: 20 s, latest: 40 s, each: true}
 - {expect: {know: rate, told: true}, from: birth, ideal: 40 s}
 - {expect: {set: oxygen, change: lower}, from: birth, ideal: 40 s, latest: 80 s}
-- {expect: fill, from: birth, ideal: 90 s, dose: 10 mL/kg, importance: essential}
+- {expect: fill, from: birth, ideal: 90 s, dose: 10 mL/kg, over: 5 to 10 min, importance: essential}
 - respond: give
   whenever: {observed: {rate: below 60 /min}, so_far: {of: {doing: pump}, at least: 5 s}}
   lasting: 10 s
@@ -67,6 +67,7 @@ _WHAT = st.sampled_from(
         "done give amount=200_mcg/kg route=bone",
         "done give",
         "done fill volume=9_mL route=vein",
+        "done fill volume=9_mL route=vein over=4_min",
         "done halt",
         "cue call",
         "state low",

@@ -173,3 +173,44 @@ def test_the_dose_that_an_item_asks_for_comes_before_the_protocols() -> None:
     found = card(key, f"0 birth\n30 done give amount=4_mcg/kg route=vein\n{END}",
                  protocol="small-unsafe")  # fmt: skip
     assert [one.code for one in found.found] == []
+
+
+@pytest.mark.parametrize(
+    ("record", "credit", "verdict"),
+    [
+        ("30 done fill amount=10_mL/kg over=6_min", 1.0, "on time"),
+        # a minute below the low end of 5, the tolerance being 2: 1 - 1 / 2 = 0.5
+        ("30 done fill amount=10_mL/kg over=4_min", 0.5, "setting off"),
+        ("30 done fill amount=10_mL/kg over=1_min", 0.0, "setting off"),
+        # the same time in another unit
+        ("30 done fill amount=10_mL/kg over=360_s", 1.0, "on time"),
+        # the amount decides: half of it, (7.5 - 5) / (9 - 5) = 0.625, at half its pace
+        ("30 done fill amount=7.5_mL/kg over=4_min", 0.625 * 0.5, "setting off"),
+        # in parts: 2 + 2 + 2 min
+        (
+            "20 done fill amount=4_mL/kg over=2_min\n30 done fill amount=3_mL/kg over=2_min\n"
+            "40 done fill amount=3_mL/kg over=2_min",
+            1.0,
+            "on time",
+        ),
+        # of one part nobody wrote down how long: the whole time is not known
+        (
+            "20 done fill amount=5_mL/kg over=2_min\n30 done fill amount=5_mL/kg",
+            1.0,
+            "on time",
+        ),
+        ("30 done fill amount=10_mL/kg", 1.0, "on time"),
+    ],
+)
+def test_the_time_over_which_it_is_given_is_a_part_of_it(
+    record: str, credit: float, verdict: str
+) -> None:
+    key = fill("10 mL/kg").replace("}", ", over: 5 to 10 min}")
+    found = item(key, f"0 birth\n{record}\n{END}")
+    assert (found.credit, found.verdict) == (pytest.approx(credit), verdict)
+
+
+def test_a_time_that_is_off_is_told() -> None:
+    key = fill("10 mL/kg").replace("}", ", over: 5 to 10 min}")
+    found = item(key, f"0 birth\n30 done fill amount=10_mL/kg over=1_min\n{END}")
+    assert "The time over which it was given was 1 min; aim for 5 to 10 min." in found.sentence

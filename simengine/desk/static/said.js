@@ -84,7 +84,7 @@ export function spokenParts(spoken, value, tell) {
 }
 
 /**
- * A drug: the protocol's doses and its flush for a touch each, then figures to type.
+ * A drug: the protocol's doses, its flush and its time for a touch each, then figures to type.
  *
  * @param {DoseView} dose
  * @param {ReadonlyMap<string, Figure>} given
@@ -103,19 +103,24 @@ export function doseParts(dose, given, tell, folded = false) {
     });
     return chip;
   });
-  const flushes = dose.flushes.map((figure) => {
-    const chip = button(`Flush ${figureText(figure.value, figure.unit)}`, () => {
-      tell({ dose: { flush: figureData(figure) } });
-      pressed(chip);
+  /** @type {(name: string, label: string, figures: Figure[]) => HTMLElement[]} */
+  const chips = (name, label, figures) =>
+    figures.map((figure) => {
+      const chip = button(`${label} ${figureText(figure.value, figure.unit)}`, () => {
+        tell({ dose: { [name]: figureData(figure) } });
+        pressed(chip);
+      });
+      return chip;
     });
-    return chip;
-  });
+  const flushes = chips("flush", "Flush", dose.flushes);
+  const overs = chips("over", "Over", dose.overs);
   /** @type {HTMLElement[]} */
   const parts = [];
   const ampoule = dose.usual[0]?.dose.find(([name]) => name === "strength")?.[1];
   const of = ampoule ? `, of ${figureText(ampoule.value, ampoule.unit)}` : "";
   if (doses.length > 0) parts.push(row(`Dose by the protocol${of}`, doses));
   if (flushes.length > 0) parts.push(row("Flush", flushes));
+  if (overs.length > 0) parts.push(row("Given over", overs));
   const typed = make("div", { class: "dock-body", hidden: folded });
   if (folded) {
     const open = button("Another…", () => {
@@ -130,6 +135,7 @@ export function doseParts(dose, given, tell, folded = false) {
     ["strength", "Strength", dose.strength_units],
     ["amount", "Or dose", dose.amount_units],
     ["flush", "Flush", dose.flush_units],
+    ["over", "Given over", dose.over_units],
   ];
   for (const [name, label, units] of figures) {
     if (units.length === 0) continue;

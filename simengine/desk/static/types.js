@@ -31,8 +31,8 @@
  * @typedef {Record<string, [number | null, number | null]>} Limits
  * @typedef {{ words: string, dose: [string, Figure][] }} UsualDoseView
  * @typedef {{ amount_units: string[], volume_units: string[], strength_units: string[],
- *   flush_units: string[], routes: [string, string][], usual: UsualDoseView[],
- *   flushes: Figure[], limits: Record<string, Limits>, last: [string, Figure][],
+ *   flush_units: string[], over_units: string[], routes: [string, string][], usual: UsualDoseView[],
+ *   flushes: Figure[], overs: Figure[], limits: Record<string, Limits>, last: [string, Figure][],
  *   caution: string }} DoseView
  * @typedef {{ item: string, title: string, opens_ms: number | null, ideal_ms: number | null,
  *   latest_ms: number | null }} Ask

@@ -64,7 +64,7 @@ def protocol_values_used(scenario: Scenario) -> set[str]:
             wanted.append(item.asked.to)
         if item.dose is not None:
             dose = item.dose
-            wanted += [dose.amount, *dose.by_route.values(), dose.strength, dose.flush]
+            wanted += [*dose.by_route.values(), dose.amount, dose.strength, dose.flush, dose.over]
     names = {name for part in wanted if (name := protocol_value_of(part)) is not None}
     return names.union(*(protocol_values_in(condition) for condition in all_conditions(scenario)))
 

@@ -105,7 +105,7 @@ class AvoidKind(ItemKind[Avoid]):
             low = min(as_written(wanted)[0] for wanted in ranges)
             given = [done for done in session.record.performances if done.action == action]
             weight_g = session.scenario.infant.weight_g
-            plan.followers |= amounts_given(given, entry, weight_g, low)[1]
+            plan.followers |= amounts_given(given, entry, weight_g, low)[1].keys()
 
     def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
         if plan.condition is not None:

@@ -28,7 +28,7 @@ from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import AsShown, Steps
 from simengine.scoring.card import EQUAL, Evidence, Verdict
 from simengine.scoring.changes_asked import match_changes
-from simengine.scoring.doses import amounts_given, asked_ranges, dose_parts
+from simengine.scoring.doses import amounts_given, asked_ranges, dose_parts, times_given
 from simengine.scoring.item_guide import ItemGuide, SettingCheck, mended_by
 from simengine.scoring.kinds.kind import ItemKind, Subject
 from simengine.scoring.knowledge import match_knowledge
@@ -209,6 +209,9 @@ def _lay_doses(plan: ItemPlan, asked: DoseAsked, action: str) -> None:
     lows = [as_written(wanted)[0] for wanted in asked_ranges(asked, None)]
     weight_g = session.scenario.infant.weight_g
     amounts, followers = amounts_given(given, entry, weight_g, min(lows, default=0.0))
-    plan.followers |= followers
+    times = times_given(given, entry, followers)
+    plan.followers |= followers.keys()
     for done in given:
-        plan.doses[done.seq] = dose_parts(asked, entry, done.dose, amounts[done.seq])
+        plan.doses[done.seq] = dose_parts(
+            asked, entry, done.dose, amounts[done.seq], times[done.seq]
+        )
