@@ -36,6 +36,7 @@ from simengine.scenario.forms import (
     VALUE,
     WANTED,
     WHEN,
+    WORD,
     AnyForm,
     ByKey,
     Choice,
@@ -94,7 +95,15 @@ class Limit:
     high: float = inf
 
 
-AnyAdjust = Adjust | Shift | Limit
+@dataclass(frozen=True, slots=True)
+class Instead:
+    """Another word is shown while ``condition`` holds."""
+
+    condition: Condition
+    word: str
+
+
+AnyAdjust = Adjust | Shift | Limit | Instead
 _WHILE = Key(CONDITION, "Only while this holds.")
 _SHIFTS_BY = Key(DIFFERENCE, "… the target shifts by this.")
 IN_PROPORTION = Record(
@@ -115,7 +124,8 @@ WHILE = Record(
         "while": Key(CONDITION, "While this holds …", needed=True),
         "by": _SHIFTS_BY,
         "at_most": Key(QUANTITY, "… or it is kept at or below this …"),
-        "at_least": Key(QUANTITY, "… or at or above this."),
+        "at_least": Key(QUANTITY, "… or at or above this;"),
+        "reads": Key(WORD, "of what is told in words: this word is shown instead."),
     },
     name="while",
 )
@@ -144,6 +154,14 @@ class Course:
         default=(),
         metadata=given(ListOf(ADJUST, "a list of shifts", 1), "What shifts where it goes."),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """An observation told in words, in a state: ``to``, or the first of ``adjust`` that holds."""
+
+    to: str
+    adjust: tuple[Instead, ...]
 
 
 SHOWN_VALUE = AnyForm(
@@ -186,14 +204,15 @@ TRANSITION = Record("a transition", keys_of(Transition), name="transition")
 class State:
     """One state of the infant. ``shows`` holds a ``Course`` or a word for each observation.
 
-    ``declared``: the team brings it about by calling its work done.
+    A ``Word``: one that rules of the physiology change. ``declared``: the team brings it about by
+    calling its work done.
     """
 
     name: str
     title: str = field(
         metadata=given(TEXT, "What people call it; left out: its name.", optional=True, mark=SHOWN)
     )
-    shows: Mapping[str, Course | str] = field(
+    shows: Mapping[str, Course | Word | str] = field(
         metadata=given(
             MapOf(SHOWN_VALUE, "a map of observations"),
             "What the baby shows; what is not named goes on as it was.",
@@ -211,6 +230,12 @@ class State:
     linger_ms: int = field(
         default=0,
         metadata=given(WHEN, "Time for a last look before it closes.", key="linger"),
+    )
+    keeps: tuple[str, ...] = field(
+        default=(),
+        metadata=given(
+            names_of("observation"), "Words that it shows whatever the care: no rule changes them."
+        ),
     )
     declared: bool = field(
         default=False,

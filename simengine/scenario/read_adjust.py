@@ -12,15 +12,35 @@ from dataclasses import replace
 from math import inf
 
 from simengine.scenario.conditions import Condition, Done, Seen, leaves
-from simengine.scenario.model import Adjust, AnyAdjust, Limit, Shift
+from simengine.scenario.model import Adjust, AnyAdjust, Instead, Limit, Shift
 from simengine.scenario.place import Place
 from simengine.scenario.read_conditions import Context, read_condition
+from simengine.scenario.vocabulary import Observation
 
 
 def read_adjusts(place: Place, unit: str, context: Context) -> tuple[AnyAdjust, ...]:
     """Read a list of shifts and limits of a target in ``unit``."""
     found = [_adjust(item, unit, context) for item in place.elements("a list of shifts")]
     return tuple(adjust for adjust in found if adjust is not None)
+
+
+def read_instead(place: Place, observation: Observation, context: Context) -> tuple[Instead, ...]:
+    """Read a list of words that are shown while a condition holds; the first that holds counts."""
+    found = []
+    for item in place.elements("a list of words"):
+        at, reads = item.need("while"), item.need("reads")
+        for key in ("by", "at_most", "at_least", "per"):
+            if item.get(key) is not None:
+                item.key(key).say("'reads' with one of its words", "needless-key", found="")
+        condition = read_lasting_condition(at, context) if at is not None else None
+        word = (
+            reads.name(observation.words, f"a word of '{observation.name}'")
+            if reads is not None
+            else None
+        )
+        if condition is not None and word is not None:
+            found.append(Instead(condition, word))
+    return tuple(found)
 
 
 def _adjust(place: Place, unit: str, context: Context) -> AnyAdjust | None:
@@ -56,6 +76,9 @@ def _adjust(place: Place, unit: str, context: Context) -> AnyAdjust | None:
 
 def _while(place: Place, unit: str, condition: Condition) -> Shift | Limit | None:
     by_at, most, least = place.get("by"), place.get("at_most"), place.get("at_least")
+    if place.get("reads") is not None:
+        place.key("reads").say("a figure for what has a unit", "words-for-number", found="a word")
+        return None
     if (by_at is None) == (most is None and least is None):
         found = "neither" if by_at is None else "both"
         place.say("either 'by', or 'at_most' and 'at_least'", "by-or-limit", found=found)

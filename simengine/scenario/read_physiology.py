@@ -4,7 +4,8 @@ Rules of this file:
 
 - What comes of it are ordinary parts of a scenario: shifts of courses, states and transitions. The
   engine, the digest and every check see those, and know of no physiology.
-- A rule is laid into each course of what it shifts. A course that follows a setting in its own way
+- A rule is laid into each course of what it shifts; of what is told in words into each word that a
+  state shows, unless the state keeps it. A course that follows a setting in its own way
   is left alone by rules that follow the same setting in proportion.
 - Of a complication each state for which it is turned on gets copies of its own (``STATE-NAME``), so
   that they lead back to it. It comes after the ways out that the scenario itself has.
@@ -19,10 +20,19 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from simengine.scenario.conditions import NEVER_SO, Condition, Observed, leaves
-from simengine.scenario.model import Adjust, AnyAdjust, Course, Infant, State, Transition
+from simengine.scenario.model import (
+    Adjust,
+    AnyAdjust,
+    Course,
+    Infant,
+    Instead,
+    State,
+    Transition,
+    Word,
+)
 from simengine.scenario.physiology import BACK, Begins, Care, Complication, Physiology, Rule
 from simengine.scenario.place import Place, text_of
-from simengine.scenario.read_adjust import read_adjusts
+from simengine.scenario.read_adjust import read_adjusts, read_instead
 from simengine.scenario.read_conditions import Context, read_condition, scope_of
 from simengine.scenario.read_fields import read_fields
 from simengine.scenario.read_state import read_state
@@ -80,11 +90,13 @@ def _adjusted(place: Place | None, context: Context) -> dict[str, tuple[AnyAdjus
         assert place is not None
         key = place.key(name)
         known = key.name_of_key(context.vocabulary.observations, context.an_observation)
-        unit = context.vocabulary.observations[known].unit if known is not None else None
-        if known is not None and unit is None:
-            key.say("an observation with a unit", "words-for-number", hint=f"'{known}' has words")
-        elif known is not None and unit is not None:
-            found[known] = read_adjusts(value, unit, context)
+        if known is None:
+            continue
+        observation = context.vocabulary.observations[known]
+        if observation.unit is not None:
+            found[known] = read_adjusts(value, observation.unit, context)
+        else:
+            found[known] = read_instead(value, observation, context)
     return found
 
 
@@ -118,7 +130,7 @@ def circle_in(states: Iterable[State]) -> str | None:
     looks_at: dict[str, set[str]] = {}
     for state in states:
         for observation, shown in state.shows.items():
-            adjusts = shown.adjust if isinstance(shown, Course) else ()
+            adjusts: Iterable[AnyAdjust] = () if isinstance(shown, str) else shown.adjust
             looks_at.setdefault(observation, set()).update(
                 leaf.observation
                 for adjust in adjusts
@@ -268,9 +280,18 @@ def _with_shifts(state: State, shifts: Mapping[str, tuple[AnyAdjust, ...]]) -> S
         observation: _followed(shown, shifts.get(observation, ()))
         if isinstance(shown, Course)
         else shown
+        if observation in state.keeps
+        else _worded(shown, shifts.get(observation, ()))
         for observation, shown in state.shows.items()
     }
     return replace(state, shows=shows)
+
+
+def _worded(shown: Word | str, shared: tuple[AnyAdjust, ...]) -> Word | str:
+    added = tuple(one for one in shared if isinstance(one, Instead) and one.condition != NEVER_SO)
+    if not added:
+        return shown
+    return Word(shown, added) if isinstance(shown, str) else Word(shown.to, (*shown.adjust, *added))
 
 
 def _followed(course: Course, shared: tuple[AnyAdjust, ...]) -> Course:

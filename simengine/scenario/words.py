@@ -34,7 +34,7 @@ from simengine.scenario.conditions import (
     UnlessChanged,
 )
 from simengine.scenario.key import Asked, AskedAction, AskedKnowledge, AskedSetting
-from simengine.scenario.model import Adjust, Course, Fault, State, Transition
+from simengine.scenario.model import Adjust, Course, Fault, State, Transition, Word
 from simengine.scenario.vocabulary import Observation, Setting, Supply, Vocabulary
 from simengine.scenario.wanted import OneOf, Steps, Wanted
 
@@ -106,10 +106,15 @@ def transition_words(transition: Transition, vocabulary: Vocabulary) -> str:
 def state_words(state: State, vocabulary: Vocabulary) -> tuple[str, ...]:
     """Tell what a state shows: ``breathing: absent``, ``heart rate: 90 to 70 /min within 30 s``."""
     return tuple(
-        f"{_label(vocabulary.observations[name].label)}: "
-        + (shown if isinstance(shown, str) else _course_words(shown, name, vocabulary))
+        f"{_label(vocabulary.observations[name].label)}: " + _shown_words(shown, name, vocabulary)
         for name, shown in state.shows.items()
     )
+
+
+def _shown_words(shown: Course | Word | str, name: str, vocabulary: Vocabulary) -> str:
+    if isinstance(shown, Course):
+        return _course_words(shown, name, vocabulary)
+    return shown.to if isinstance(shown, Word) else shown
 
 
 def _course_words(course: Course, name: str, vocabulary: Vocabulary) -> str:

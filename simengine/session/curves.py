@@ -4,6 +4,7 @@ Rules of this file:
 
 - A state begins what it mentions; what it does not mention goes on as it was, and goes on
   following the settings and conditions that its own state named.
+- A word that care changes is followed as a curve is: what it turns to stands in its list ahead.
 - A curve bends when a setting moves its target, or a condition of a shift turns, and only then; two
   turns at one ms are one.
 - A condition can turn by itself: a number crosses a threshold, the clock passes, a supply runs out.
@@ -17,10 +18,12 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from simengine.scenario.conditions import Name
+from simengine.scenario.model import Course, Word
 from simengine.scenario.wanted import Value
 from simengine.session.dynamics import bent, entered, target_of, value_at
 from simengine.session.plan import CoursePlan, StatePlan, Watch, watch_of
@@ -31,8 +34,8 @@ Shown = tuple[Mapping[str, CoursePlan], Mapping[str, str]]
 """The course of each number and the word of each of the others, at one instant."""
 
 _ALWAYS: Truth = [(0, NEVER)]
-_Turns = list[tuple[int, float]]
-"""A target from each instant on."""
+_Turns = list[tuple[int, Any]]
+"""A target, or a word, from each instant on."""
 
 
 class Curves:
@@ -53,16 +56,18 @@ class Curves:
         self, plan: StatePlan, now: int, values: Mapping[str, Value], timeline: Timeline
     ) -> None:
         """Begin what a state shows. ``values``: the settings in force."""
+        followed = False
         for observation, word in plan.words:
-            _say(self.words.setdefault(observation, []), now, word)
+            self._tell(observation, now, [(now, word)])
+            followed |= self._courses.pop(observation, None) is not None
         fresh = {course.observation for course in plan.courses}
         for course in plan.courses:
             self._courses[course.observation] = course
-        if fresh and (plan.follows or self._watch.followed_by):
+        if followed or (fresh and (plan.follows or self._watch.followed_by)):
             self._look_out()
         if not self._watch.followed_by:
             for course in plan.courses:
-                self._begin(course, now, [(now, target_of(course.course, values))])
+                self._begin(course, now, [(now, _aim(course.course, values))])
             return
         waiting: set[str] = set()
         for observation, _ in plan.words:
@@ -82,7 +87,20 @@ class Curves:
             for condition in self._watch.readers.get(name, ()):
                 self._holds.pop(condition, None)
 
+    def _tell(self, observation: str, now: int, turns: _Turns) -> bool:
+        """Show words from now on; whether that is another course of them than before."""
+        words = self.words.setdefault(observation, [])
+        before = list(words)
+        while len(words) > 1 and words[-1][0] > now:
+            words.pop()
+        for instant, word in turns:
+            _say(words, instant, word)
+        return words != before
+
     def _begin(self, course: CoursePlan, now: int, turns: _Turns) -> None:
+        if isinstance(course.course, Word):
+            self._tell(course.observation, now, turns)
+            return
         curve = self.segments.get(course.observation)
         if curve is None:
             self.segments[course.observation] = [entered(course.course, now, None, turns[0][1])]
@@ -103,9 +121,12 @@ class Curves:
         read = watch.conditions
         self._holds = {one: holds for one, holds in self._holds.items() if one in read}
 
-    def shown(self) -> Shown:
+    def shown(self, now: int) -> Shown:
         """Return what is shown now, to come back to."""
-        return dict(self._courses), {name: words[-1][1] for name, words in self.words.items()}
+        return dict(self._courses), {
+            name: [word for since, word in words if since <= now or since == words[0][0]][-1]
+            for name, words in self.words.items()
+        }
 
     def go_back(
         self, shown: Shown, now: int, values: Mapping[str, Value], timeline: Timeline
@@ -118,20 +139,21 @@ class Curves:
         changed = {
             name for name, course in self._courses.items() if courses.get(name) is not course
         }
-        for name in changed - courses.keys():
+        for name in changed - courses.keys() - self.words.keys():
             curve = self.segments[name]
             _forget(curve, now)
             value = value_at(curve[-1], now)
             _turn(curve, Segment(now, value, value, None))
         for observation, word in words.items():
-            if self.words[observation][-1][1] != word:
-                _say(self.words[observation], now, word)
+            self._tell(observation, now, [(now, word)])
         self._courses = dict(courses)
         self._look_out()
         waiting = {course.observation for course in self._watch.order if course.conditional}
         for course in self._watch.order:
             if course.observation in changed:
-                going_on = course._replace(course=replace(course.course, start=None))
+                going_on = course
+                if isinstance(course.course, Course):
+                    going_on = course._replace(course=replace(course.course, start=None))
                 self._begin(going_on, now, self._turns(course, now, values, timeline))
                 self._touch(("curve", course.observation), waiting)
             elif course.observation in waiting:
@@ -165,6 +187,13 @@ class Curves:
         waiting: set[str],
     ) -> bool:
         """Bend a curve to the targets that it now has; whether that changed anything."""
+        if isinstance(course.course, Word):
+            told = self._tell(
+                course.observation, now, self._turns(course, now, values, timeline)
+            )
+            if told:
+                self._touch(("curve", course.observation), waiting)
+            return told
         curve = self.segments[course.observation]
         (_, target), *later = self._turns(course, now, values, timeline)
         ahead = _ahead(curve, now)
@@ -183,7 +212,7 @@ class Curves:
     ) -> _Turns:
         """Return the target now, and each that follows if nothing is touched."""
         if not course.conditional:
-            return [(now, target_of(course.course, values))]
+            return [(now, _aim(course.course, values))]
         kept = self._holds
         truths: list[Truth] = []
         instants: set[int] = set()
@@ -207,13 +236,23 @@ class Curves:
                 if now < end < NEVER:
                     instants.add(end)
             holding.append(holds)
-        out = [(now, target_of(course.course, values, holding))]
+        out: _Turns = [(now, _aim(course.course, values, holding))]
         for instant in sorted(instants):
             holding = [any(start <= instant < end for start, end in each) for each in truths]
-            target = target_of(course.course, values, holding)
+            target = _aim(course.course, values, holding)
             if target != out[-1][1]:
                 out.append((instant, target))
         return out
+
+
+def _aim(
+    course: Course | Word, values: Mapping[str, Value], holds: Sequence[bool] = ()
+) -> float | str:
+    """Return the target of a number, or the word that is shown."""
+    if isinstance(course, Course):
+        return target_of(course, values, holds)
+    held = (one.word for one, holding in zip(course.adjust, holds, strict=True) if holding)
+    return next(held, course.to)
 
 
 def _go_on(curve: list[Segment], turns: _Turns) -> None:

@@ -18,7 +18,7 @@ from math import ceil, exp, floor, inf, log, nextafter
 
 from simengine.quantities import Range
 from simengine.quantities.ranges import CLOSE
-from simengine.scenario.model import Adjust, Course, Shift
+from simengine.scenario.model import Adjust, Course, Limit, Shift
 from simengine.scenario.wanted import Value
 from simengine.session.record import LN20, NEVER, Interval, Level, Segment
 
@@ -60,7 +60,7 @@ def target_of(course: Course, settings: Mapping[str, Value], holds: Sequence[boo
             target += _shift(adjust, settings.get(adjust.setting))
         elif isinstance(adjust, Shift):
             target += adjust.by
-        else:
+        elif isinstance(adjust, Limit):
             low, high = max(low, adjust.low), min(high, adjust.high)
     return max(low, min(high, target))
 

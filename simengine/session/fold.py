@@ -364,7 +364,7 @@ class Fold:
         self._intervals.append((at_ms, NEVER))
         if at_ms > self.now:
             self.now = at_ms
-        self._before.append(self._curves.shown())
+        self._before.append(self._curves.shown(self.now))
         self._curves.enter(plan, self.now, self._account.values, self._timeline)
         self._guards.enter(plan, at_ms)
 
@@ -516,7 +516,7 @@ class Fold:
             record=self._account.record(),
             stays=tuple(stays),
             curves={name: self._whole(curve) for name, curve in self._curves.segments.items()},
-            words={name: tuple(words) for name, words in self._curves.words.items()},
+            words={name: self._told(words) for name, words in self._curves.words.items()},
             supplies={name: tuple(levels) for name, levels in self._supplies.levels.items()},
             end_ms=end,
             closed=self._why(),
@@ -537,6 +537,13 @@ class Fold:
     def _whole(self, curve: Sequence[Segment]) -> tuple[Segment, ...]:
         """Return a curve with what is solved ahead while the session goes on."""
         return tuple(curve) if self.closed_ms is None else until(curve, self.closed_ms)
+
+    def _told(self, words: Sequence[tuple[int, str]]) -> tuple[tuple[int, str], ...]:
+        """Return words with those that are to come while the session goes on."""
+        end = self.closed_ms
+        if end is None:
+            return tuple(words)
+        return tuple(told for n, told in enumerate(words) if not n or told[0] <= end)
 
     def _why(self) -> Why | None:
         why = self.closed.data.get("why") if self.closed is not None else None

@@ -21,6 +21,7 @@ from simengine.scenario.model import (
     Scenario,
     State,
     Transition,
+    Word,
 )
 from simengine.session.machine import StateMachine
 
@@ -29,14 +30,14 @@ _V = TypeVar("_V")
 
 
 class CoursePlan(NamedTuple):
-    """A number that a state shows, and which names its target follows.
+    """A number, or a word that may change, that a state shows, and which names it follows.
 
     ``conditional``: some shift waits for a condition. ``rank``: it bends after those of lower rank,
     at which its conditions look. ``readers``: name → the conditions (by ``id``) that read it.
     """
 
     observation: str
-    course: Course
+    course: Course | Word
     follows: tuple[Name, ...]
     conditional: bool
     rank: int
@@ -193,7 +194,7 @@ class _Readers:
     def __init__(self) -> None:
         self._names: dict[int, frozenset[Name]] = {}
 
-    def of(self, course: Course) -> dict[Name, tuple[int, ...]]:
+    def of(self, course: Course | Word) -> dict[Name, tuple[int, ...]]:
         """Return the conditions (by ``id``) that read each name."""
         return _grouped(
             (name, id(adjust.condition))
@@ -213,7 +214,7 @@ def _state_plan(state: State, ranks: Mapping[str, int], readers: _Readers) -> St
     courses = tuple(
         _course_plan(name, shown, ranks, readers.of(shown))
         for name, shown in state.shows.items()
-        if isinstance(shown, Course)
+        if not isinstance(shown, str)
     )
     return StatePlan(
         state,
@@ -235,7 +236,7 @@ def _state_plan(state: State, ranks: Mapping[str, int], readers: _Readers) -> St
 
 def _course_plan(
     observation: str,
-    course: Course,
+    course: Course | Word,
     ranks: Mapping[str, int],
     readers: Mapping[Name, tuple[int, ...]],
 ) -> CoursePlan:
@@ -257,7 +258,7 @@ def _ranks(scenario: Scenario, readers: _Readers) -> dict[str, int]:
     looks_at: dict[str, set[str]] = {}
     for state in scenario.states.values():
         for name, shown in state.shows.items():
-            if isinstance(shown, Course):
+            if not isinstance(shown, str):
                 seen = {other for kind, other in readers.of(shown) if kind == "curve"}
                 looks_at.setdefault(name, set()).update(seen)
     ranks = dict.fromkeys(looks_at, 0)

@@ -32,7 +32,7 @@ from simengine.scenario.conditions import (
     SettingIs,
     SupplyIs,
 )
-from simengine.scenario.model import Adjust, Course, Limit, Scenario, Shift, State
+from simengine.scenario.model import Adjust, Course, Instead, Limit, Scenario, Shift, State, Word
 from simengine.scenario.wanted import OneOf, Steps, Wanted
 
 NEVER = inf
@@ -112,6 +112,8 @@ def shown_in(state: State, before: Known, scenario: Scenario) -> Known:
     for name, shown in state.shows.items():
         if isinstance(shown, str):
             words[name] = frozenset((shown,))
+        elif isinstance(shown, Word):
+            words[name] = frozenset((shown.to, *(one.word for one in shown.adjust)))
         else:
             numbers[name] = _course(shown, numbers.get(name), name in before.shown, scenario)
     shown_now = before.shown | state.shows.keys()
@@ -124,6 +126,8 @@ def _course(course: Course, before: Moves | None, sure: bool, scenario: Scenario
     for adjust in course.adjust:
         if isinstance(adjust, Limit):
             limits.append(adjust)
+            continue
+        if isinstance(adjust, Instead):
             continue
         shift = adjust.by if isinstance(adjust, Shift) else _shift(adjust, scenario)
         target = Range(target.low + min(0.0, shift), target.high + max(0.0, shift))

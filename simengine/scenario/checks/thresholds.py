@@ -13,7 +13,7 @@ from simengine.scenario.checks.walk import (
     transition_places,
 )
 from simengine.scenario.conditions import Observed
-from simengine.scenario.model import Course, Scenario
+from simengine.scenario.model import Course, Scenario, Word
 from simengine.scenario.place import Place
 from simengine.scenario.read_scenario import Read
 from simengine.scenario.wanted import Steps, Wanted
@@ -45,11 +45,11 @@ def check_thresholds(root: Place, read: Read) -> None:
 
 
 def _threshold(
-    place: Place, leaf: Observed, courses: Iterable[Course | str], scenario: Scenario
+    place: Place, leaf: Observed, courses: Iterable[Course | Word | str], scenario: Scenario
 ) -> None:
     ends = [end for end in _ends(leaf.wanted) if abs(end) < inf]
     for course in courses:
-        if isinstance(course, str) or course.within_ms is None or course.adjust:
+        if not isinstance(course, Course) or course.within_ms is None or course.adjust:
             continue
         for end in ends:
             if abs(end - course.to) <= CLOSE * max(1.0, abs(end)):

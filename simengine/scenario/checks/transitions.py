@@ -31,7 +31,7 @@ from simengine.scenario.checks.reach import (
 from simengine.scenario.checks.reasons import why_never
 from simengine.scenario.checks.walk import filed_states, transition_places
 from simengine.scenario.conditions import All, AnyOf, Condition, Not, Observed
-from simengine.scenario.model import Course, State, Transition
+from simengine.scenario.model import Course, State, Transition, Word
 from simengine.scenario.place import Place
 from simengine.scenario.wanted import OneOf, Wanted
 
@@ -100,10 +100,10 @@ def _at_entry(condition: Condition, state: State) -> bool | None:
             return None
 
 
-def _shown_at_entry(shown: Course | str | None, wanted: Wanted) -> bool | None:
+def _shown_at_entry(shown: Course | Word | str | None, wanted: Wanted) -> bool | None:
     if isinstance(shown, str):
         return shown in wanted.words if isinstance(wanted, OneOf) else None
-    if shown is None or not isinstance(wanted, Range):
+    if not isinstance(shown, Course) or not isinstance(wanted, Range):
         return None
     if shown.within_ms is None:
         return None if shown.adjust else wanted.contains(shown.to)
