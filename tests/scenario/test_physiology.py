@@ -9,8 +9,9 @@ import pytest
 
 from simengine.problems import InputError
 from simengine.scenario import check_file
+from simengine.scenario.conditions import Doing
 from simengine.scenario.loading import load_scenario
-from simengine.scenario.model import Adjust, Course, Limit, Scenario, Shift
+from simengine.scenario.model import Adjust, Course, Instead, Limit, Scenario, Shift, Word
 
 VALID = Path(__file__).parents[1] / "scenarios" / "valid"
 PHYSIOLOGY = """
@@ -41,6 +42,7 @@ complications:
       worse: {next: [{to: back, when: {care: breaths}}]}
     source: teaching choice
 """
+SPO2 = "spo2: [{per"
 
 
 @pytest.fixture
@@ -82,6 +84,19 @@ def test_a_course_that_follows_a_setting_in_its_own_way_keeps_that(folder: Path)
     in_proportion = [adjust for adjust in adjusts if isinstance(adjust, Adjust)]
     assert [adjust.by for adjust in in_proportion] == [1.0]
     assert isinstance(adjusts[-1], Shift)
+
+
+def test_a_word_of_a_state_is_changed_unless_the_state_keeps_it(folder: Path) -> None:
+    worded = f"breathing: [{{while: {{doing: compressions}}, reads: gasping}}], {SPO2}"
+    (folder / "physiology" / "small.yaml").write_text(PHYSIOLOGY.replace(SPO2, worded))
+    limp = loaded(folder).states["limp"].shows["breathing"]
+    assert limp == Word("absent", (Instead(Doing("compressions"), "gasping"),))
+    file = folder / "small-shifts.yaml"
+    text = file.read_text()
+    kept = text.replace("  limp:\n", "  limp:\n    keeps: [breathing]\n")
+    assert kept != text
+    file.write_text(kept)
+    assert loaded(folder).states["limp"].shows["breathing"] == "absent"
 
 
 def test_a_scenario_sets_a_rule_aside_with_a_reason(folder: Path) -> None:
@@ -144,6 +159,13 @@ def test_a_state_that_begins_with_numbers_of_its_own_takes_no_complication(folde
         (("{adrenaline: 50", "{listen: 50"), "no-dose"),
         (("to: back, when: {care", "to: nowhere, when: {care"), "unknown-name"),
         (("begins: {on: tube_out, ", "begins: {"), "never-due"),
+        # a word where a number is shifted, a figure where a word stands, and no word of it
+        (("at_most: 60 /min", "reads: absent"), "words-for-number"),
+        ((SPO2, f"breathing: [{{while: {{doing: oximeter}}, by: 2 %}}], {SPO2}"), "needless-key"),
+        (
+            (SPO2, f"breathing: [{{while: {{doing: oximeter}}, reads: shut}}], {SPO2}"),
+            "unknown-name",
+        ),
     ],
 )
 def test_a_slip_is_told(folder: Path, wrong: tuple[str, str], code: str) -> None:
