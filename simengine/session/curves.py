@@ -188,9 +188,7 @@ class Curves:
     ) -> bool:
         """Bend a curve to the targets that it now has; whether that changed anything."""
         if isinstance(course.course, Word):
-            told = self._tell(
-                course.observation, now, self._turns(course, now, values, timeline)
-            )
+            told = self._tell(course.observation, now, self._turns(course, now, values, timeline))
             if told:
                 self._touch(("curve", course.observation), waiting)
             return told
