@@ -20,7 +20,17 @@ from simengine.plays import load_play, perform
 from simengine.quantities import Range
 from simengine.resources import scenarios_dir
 from simengine.scenario.conditions import FaultIs, Observed, leaves
-from simengine.scenario.model import AnyAdjust, Course, Fault, Infant, Instead, Limit, Shift, State
+from simengine.scenario.model import (
+    Adjust,
+    AnyAdjust,
+    Course,
+    Fault,
+    Infant,
+    Instead,
+    Limit,
+    Shift,
+    State,
+)
 from simengine.scenario.opened import opened as open_file
 from simengine.scenario.physiology import Physiology
 from simengine.scenario.read_conditions import Context
@@ -317,7 +327,7 @@ def target(course: Course, timeline: Timeline, at_ms: float) -> float:
             low, high = max(low, adjust.low), min(high, adjust.high)
         elif isinstance(adjust, Shift):
             to += adjust.by
-        else:
+        elif isinstance(adjust, Adjust):
             steps = [value for at, value in timeline.settings[adjust.setting] if at <= instant]
             beyond = (float(steps[-1]) - adjust.reference) if steps else 0.0
             beyond = beyond if adjust.side == "above" else -beyond

@@ -207,7 +207,8 @@ def test_the_time_over_which_it_is_given_is_a_part_of_it(
 ) -> None:
     key = fill("10 mL/kg").replace("}", ", over: 5 to 10 min}")
     found = item(key, f"0 birth\n{record}\n{END}")
-    assert (found.credit, found.verdict) == (pytest.approx(credit), verdict)
+    assert found.credit == pytest.approx(credit)
+    assert found.verdict == verdict
 
 
 def test_a_time_that_is_off_is_told() -> None:
