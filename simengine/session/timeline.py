@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simengine.scenario.wanted import Value
-from simengine.session.doses import dose_given
+from simengine.session.doses import DoseGiven, dose_given
 from simengine.session.readings import session_sensing
 from simengine.session.record import Interval, Session
 from simengine.session.truth import FaultStatus, Timeline
@@ -20,7 +20,7 @@ def timeline_of(session: Session) -> Timeline:
     actions = scenario.vocabulary.actions
     doing: dict[str, list[Interval]] = {}
     done: dict[str, list[int]] = {}
-    given: dict[str, list[tuple[int, float, str | None]]] = {}
+    given: dict[str, list[DoseGiven]] = {}
     for performance in session.record.performances:
         if not performance.acts:
             continue
@@ -33,10 +33,9 @@ def timeline_of(session: Session) -> Timeline:
         dose, weight_g = actions[performance.action].dose, scenario.infant.weight_g
         if dose is not None:
             protocol = scenario.doses.get(performance.action, {})
-            amount, route = dose_given(dose, performance.dose, weight_g, protocol)
-            if amount is not None:
-                entry = (performance.start_ms, amount, route)
-                given.setdefault(performance.action, []).append(entry)
+            of_it = dose_given(dose, performance.dose, weight_g, protocol, performance.start_ms)
+            if of_it is not None:
+                given.setdefault(performance.action, []).append(of_it)
     settings: dict[str, Sequence[tuple[int, Value]]] = {
         name: [(change.at_ms, change.value) for change in changes]
         for name, changes in session.record.changes.items()
