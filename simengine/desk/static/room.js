@@ -27,6 +27,12 @@ export function showCues(desk) {
     }),
   );
   const text = make("textarea", { rows: "2", "aria-label": "Words", maxlength: "2000" });
+  /** When its first letter was typed: the words are about that moment, not about their end. */
+  let begun = /** @type {number | undefined} */ (undefined);
+  text.addEventListener("input", ({ timeStamp }) => {
+    if (text.value.trim() === "") begun = undefined;
+    else begun ??= timeStamp;
+  });
   /** @param {string} kind @param {Record<string, any>} [more] */
   const write = (kind, more = {}) => {
     const words = text.value.trim();
@@ -34,7 +40,7 @@ export function showCues(desk) {
       text.focus();
       return;
     }
-    recorder.record(kind, { text: words, ...more });
+    recorder.record(kind, { text: words, ...more }, begun);
     desk.notice("Recorded.");
     desk.dock.close();
   };

@@ -70,6 +70,23 @@ def test_a_session_is_run_by_touch_from_prebrief_to_debrief(facilitator: Facilit
         assert act in story
 
 
+def test_a_note_counts_from_its_first_letter(facilitator: Facilitator) -> None:
+    page = facilitator.start()
+    page.locator("#event").tap()
+    page.keyboard.press("Shift+N")
+    words = page.get_by_role("textbox", name="Words")
+    words.press("H")
+    begun = page.evaluate("performance.timeOrigin + performance.now()")
+    page.wait_for_function(
+        "since => performance.timeOrigin + performance.now() - since > 400", arg=begun
+    )
+    words.press_sequentially("ands cold")
+    page.get_by_role("button", name="As a note to yourself").tap()
+    facilitator.all_kept()
+    (note,) = [one for one in facilitator.log() if one["data"].get("text") == "Hands cold"]
+    assert note["noted_ms"] - note["at_ms"] >= 400
+
+
 def test_a_touch_counts_from_the_moment_the_finger_came_down(facilitator: Facilitator) -> None:
     page = facilitator.start()
     page.locator("#event").tap()
