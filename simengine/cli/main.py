@@ -20,6 +20,7 @@ import sys
 from collections.abc import Sequence
 
 from simengine import __version__
+from simengine.cli.garbage import look_for_garbage_seldom
 from simengine.cli.verbs import VERBS
 
 # as `typing` has it, whose import alone takes as long as Python's start
@@ -31,9 +32,6 @@ CAUTION = (
     "For training only. It gives no advice for a real patient: "
     "local guidelines and licensed practice decide."
 )
-
-_SELDOM = (500_000, 20, 20)
-"""How many new objects there are before garbage is looked for, and then how deeply."""
 
 
 class _Help(argparse.HelpFormatter):
@@ -79,7 +77,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if argv is not None:
         return _run(argv)
     if "console" not in sys.argv[1:2]:
-        gc.set_threshold(*_SELDOM)
+        look_for_garbage_seldom()
     try:
         return _run(sys.argv[1:])
     finally:

@@ -3,12 +3,15 @@
 Rules of this file:
 
 - They are started anew and not forked, since the process of a command may have threads.
-- They end with the command, also where it was killed and could not tell them.
+- They end with the command, also where it was killed and could not tell them, and look for garbage
+  as seldom as it does.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
+
+from simengine.cli.garbage import look_for_garbage_seldom
 
 if TYPE_CHECKING:
     from concurrent.futures import ProcessPoolExecutor
@@ -20,7 +23,12 @@ def processes(number: int | None = None) -> ProcessPoolExecutor:
     from concurrent.futures import ProcessPoolExecutor
 
     spawn = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(number, mp_context=spawn, initializer=leave_with_parent)
+    return ProcessPoolExecutor(number, mp_context=spawn, initializer=_begin)
+
+
+def _begin() -> None:
+    look_for_garbage_seldom()
+    leave_with_parent()
 
 
 def leave_with_parent() -> None:
