@@ -20,7 +20,6 @@ import sys
 from collections.abc import Sequence
 
 from simengine import __version__
-from simengine.cli.garbage import look_for_garbage_seldom
 from simengine.cli.verbs import VERBS
 
 # as `typing` has it, whose import alone takes as long as Python's start
@@ -77,6 +76,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     if argv is not None:
         return _run(argv)
     if "console" not in sys.argv[1:2]:
+        from simengine.cli.garbage import look_for_garbage_seldom
+
         look_for_garbage_seldom()
     try:
         return _run(sys.argv[1:])
