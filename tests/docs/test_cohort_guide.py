@@ -22,7 +22,7 @@ def test_the_guides_commands_lead_from_nothing_to_the_report(
     shutil.copy(recorded, tmp_path / "session.session.jsonl")
     blocks = re.findall(r"^```sh\n(.*?)^```", GUIDE.read_text(), re.MULTILINE | re.DOTALL)
     commands = "".join(blocks).splitlines()
-    assert len(commands) == 10
+    assert len(commands) == 11
     for command in commands:
         program, *arguments = shlex.split(command)
         assert program == "simengine"
@@ -32,6 +32,7 @@ def test_the_guides_commands_lead_from_nothing_to_the_report(
     assert (tmp_path / "my-roster" / "trainees.csv").is_file()
     assert (tmp_path / "export" / "statements.jsonl").is_file()
     assert (tmp_path / "export" / "dictionary.csv").is_file()
+    assert (tmp_path / "for-research" / "dictionary.csv").is_file()
     assert (tmp_path / "to-publish" / "published-items.csv").is_file()
 
 

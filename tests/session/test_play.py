@@ -492,7 +492,7 @@ def test_a_facilitator_takes_any_state_by_hand_even_during_a_hold() -> None:
     ]
     with pytest.raises(RefusedError, match="no state 'nowhere'"):
         run(made, entry(1_000, "state", state="nowhere", cause="facilitator"))
-    with pytest.raises(RefusedError, match="By hand"):
+    with pytest.raises(RefusedError, match="taken by hand"):
         run(made, entry(1_000, "state", state="b", cause="rule", rule=0))
 
 

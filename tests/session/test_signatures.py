@@ -87,7 +87,7 @@ def test_nothing_is_put_away_before_its_end_nor_once_an_outcome_of_it_was_signed
         running.record("put_away", {"reason": "x"}, noted_ms=3_000, by="p")
     live = ended("summative", "finished", standard=True)
     live.record("signed", SIGNATURE, noted_ms=3_000, by="p")
-    with pytest.raises(RefusedError, match="has been signed"):
+    with pytest.raises(RefusedError, match="is signed and may be relied on"):
         live.record("put_away", {"reason": "x"}, noted_ms=3_000, by="p")
 
 
