@@ -45,7 +45,6 @@ _LEGEND = (
     page_words.FEW,
     page_words.NO_ATTEMPT,
 )
-_NEEDS_LEGEND = (*(page_words.SIGNS[status] for status in STATUSES), page_words.NOT_ASKED)
 OBJECTIVES_RULE = say(
     "rule_objectives",
     attempts=FEW_ATTEMPTS,

@@ -28,8 +28,6 @@ from simengine.setup_pack.sums import NOT_GIVEN, source_of, worked
 
 BANNER = say("banner")
 
-# Parts of a scenario's own briefing that have a place of their own in the pack.
-_PLACED = ("learners", "facilitator", "risk", "cord_plan", "parent")
 _CONTRACT = {
     "fiction_contract": say("contract_our_agreement"),
     "what_counts": say("contract_what_counts"),
