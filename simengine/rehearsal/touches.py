@@ -88,6 +88,8 @@ def _one_entry(touch: Touch, scene: Scene, rules: AloneRules, own: str) -> Enter
             return Entered("pause" if touch.do == "pause" else "resume", {})
         case "end":
             return Entered("closed", {"why": "stopped early"})
+        case "stop":
+            return Entered("closed", {"why": "safety stop"})
     raise NotDoneError(say("no_such_touch"))
 
 

@@ -77,7 +77,8 @@ class Play {
     if (view.version < this.view.version) return;
     this.view = view;
     this.draw();
-    if (view.closed) location.assign(`${this.address}/after`);
+    if (view.closed === "safety stop") this.blank();
+    else if (view.closed) location.assign(`${this.address}/after`);
   }
 
   /** @returns {number} scenario time now, ms */
@@ -111,7 +112,19 @@ class Play {
     }
   }
 
+  /** A real patient: the screen goes blank at once, whatever the server does. */
+  blank() {
+    this.beats.stop();
+    for (const open of document.querySelectorAll("dialog[open]"))
+      /** @type {HTMLDialogElement} */ (open).close();
+    byId("blank").hidden = false;
+  }
+
   bind() {
+    byId("stop").addEventListener("click", () => {
+      this.blank();
+      void this.send("stop", "");
+    });
     byId("ready").addEventListener("click", () => void this.send("begin", ""));
     byId("pause").addEventListener("click", () => {
       void this.send(this.view.now.paused ? "resume" : "pause", "");

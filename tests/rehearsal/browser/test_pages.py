@@ -52,6 +52,22 @@ def test_a_resuscitation_is_whole_and_accessible_at_each_step(
     assert everything(found) == []
 
 
+def test_one_touch_for_a_real_patient_blanks_the_screen_and_ends_it(
+    facilitator: Facilitator,
+) -> None:
+    player = ByName(facilitator)
+    page = player.page
+    player.begin("Term newborn who is not breathing")
+    player.press("button", "I am ready: on to the birth")
+    page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    stop = page.get_by_role("button", name="STOP: real patient")
+    expect(stop).to_be_in_viewport(ratio=1)
+    stop.tap()
+    expect(page.get_by_role("alert")).to_contain_text("STOP: real patient")
+    player.press("link", "Look at it later")
+    expect(page.get_by_role("heading", name="Try again from here")).to_be_visible()
+
+
 def test_the_cot_is_whole_and_accessible(facilitator: Facilitator, tmp_path: Path) -> None:
     player = ByName(facilitator)
     player.begin("Preparing the cot for a term birth")
