@@ -75,7 +75,7 @@ def test_what_was_signed_is_not_put_away(ward: Ward) -> None:
     assert ward.signed(session).status_code == 303
     answer = ward.form(f"/s/{session}/put-away", reason=WHY)
     assert answer.status_code == 422
-    assert "has been signed" in unescape(answer.text)
+    assert "is signed and may be relied on" in unescape(answer.text)
 
 
 def test_a_reason_is_asked_for(ward: Ward) -> None:

@@ -70,7 +70,7 @@ def test_what_is_unknown_or_taken_is_an_error(store: Store) -> None:
         assign_threat(store, "t9", "x", None)
     assert threat(store, "t9") is None
     add_threat(store, ONE)
-    with pytest.raises(StoreError, match="was not kept"):
+    with pytest.raises(StoreError, match="nothing was kept"):
         add_threat(store, ONE)
     with pytest.raises(StoreError, match="no such session"):
         add_threat(store, replace(ONE, id="t2", session="unknown"))
