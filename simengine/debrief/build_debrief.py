@@ -97,9 +97,18 @@ def debrief_page(
     )
     deductions = () if trainee or again is not None else card.deductions
     title = say("title_personal" if trainee else "title_team", scenario=session.scenario.title)
+    to_work_on = _with_what_if(
+        work_on(
+            session,
+            counted,
+            deductions,
+            {score.id: score.sentence for score in (*card.items, *card.unsafe)},
+        ),
+        what_if,
+    )
     note = say("picture_note", protocol=" ".join(protocol_lines(session.scenario.protocol)[::2]))
     if what_if:
-        note = f"{capitalised(say('what_if_line', what=what_if[0].what))}. {note}"
+        note = f"{_thin_line(to_work_on, what_if[0])} {note}"
     sentences, alt = (" ".join(picture_sentences(session, scene)),), picture_alt(scene)
     page = DebriefPage(
         lang="en-GB",
@@ -128,15 +137,7 @@ def debrief_page(
         outcome=None if trainee else _outcome(session, card),
         summary=_summary(card, trainee, own, counted) if again is None else None,
         well=went_well(session, counted),
-        work_on=_with_what_if(
-            work_on(
-                session,
-                counted,
-                deductions,
-                {score.id: score.sentence for score in (*card.items, *card.unsafe)},
-            ),
-            what_if,
-        ),
+        work_on=to_work_on,
         slips=_slips(card),
         key_times=key_times(
             session,
@@ -288,6 +289,14 @@ def _with_what_if(points: Points, what_if: Sequence[WhatIf]) -> Points:
     told = tuple(replace(point, what_if=words.get(point.item, "")) for point in points.points)
     limits = say("what_if_limits") if any(point.what_if for point in told) else ""
     return replace(points, points=told, note=limits)
+
+
+def _thin_line(points: Points, drawn: WhatIf) -> str:
+    """Return what the thin line of the picture is, and what came of it unless a point tells it."""
+    line = f"{capitalised(say('what_if_line', what=drawn.what))}."
+    if any(point.item == drawn.item for point in points.points):
+        return line
+    return f"{line} {drawn.words} {say('what_if_limits')}"
 
 
 def _own(

@@ -159,7 +159,7 @@ def test_another_machine_reaches_it_by_the_address_of_its_links(tmp_path: Path) 
 def test_what_is_asked_wrongly_is_said(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     data = ["--data", str(tmp_path / "data"), "--port", "0"]
     for words, told in (
-        (["--address", "10.0.0.1"], "are for --lan alone"),
+        (["--address", "10.0.0.1"], "only work with --lan"),
         (["--lan", "--key", "x.key"], "--certificate and --key go together"),
         (["--lan", "--certificate", "x.pem", "--key", "x.key"], "no such file for the certificate"),
     ):

@@ -129,6 +129,16 @@ def test_the_page_and_the_picture_offer_it_for_what_was_late() -> None:
     assert page.brief.note.startswith("Thin line: giving a volume bolus by 4:30.")
 
 
+@pytest.mark.parametrize("name", shipped.SESSIONS)
+def test_what_came_of_the_line_in_the_picture_is_told_on_its_page(name: str) -> None:
+    session, card = shipped.session(name), shipped.card(name, 0)
+    found = what_ifs(session, card)
+    page = debrief_page(session, card, scene_of(session, card), what_if=found)
+    words = [point.what_if for point in page.work_on.points]
+    for drawn in found[:1]:
+        assert any(drawn.words in text for text in (*words, page.brief.note))
+
+
 def test_two_items_that_ask_for_one_act_are_told_once() -> None:
     session = shipped.session("term-not-breathing-steady")
     told = [found.words for found in what_ifs(session, score(session, redraws=0))]
