@@ -86,6 +86,7 @@ CORRECTED = """async ([address, before, id, path, inTimeMs]) => {
         const amends = lines.filter((line) => line.includes('"kind":"amend"')).slice(before);
         const datas = amends.map((line) => JSON.parse(line).data);
         if (datas.some((data) => data.id === id && told(data.fields) !== undefined)) return true;
+        await new Promise(requestAnimationFrame);
     }
     return false;
 }"""
