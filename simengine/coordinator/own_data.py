@@ -22,9 +22,10 @@ async def data(request: Request) -> Response:
     code = request.path_params["code"]
     visitor = reader_of(request, code)
     note_read(request, visitor, "file of one person's data", [code])
-    store = state_of(request).store
+    state = state_of(request)
+    own = visitor.is_trainee(state.clock.now_ms()) == code
     try:
-        told = await asyncio.to_thread(person_as_json, store, code)
+        told = await asyncio.to_thread(person_as_json, state.store, code, own)
     except InputError as error:
         raise RefusalError(404, "Nobody", "Nothing is kept under this code.") from error
     name = re.sub(r"[^A-Za-z0-9_-]+", "-", code)

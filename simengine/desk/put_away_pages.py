@@ -98,9 +98,12 @@ def _put_away(request: Request, plan: SessionPlan, reason: str, by: Recorder) ->
 
 def _plan(request: Request) -> SessionPlan:
     try:
-        return desk_of(request).hub.plan_of(request.path_params["session"])
+        plan = desk_of(request).hub.plan_of(request.path_params["session"])
     except NoSessionError as error:
         raise RefusalError(404, "There is no such session", str(error)) from error
+    if plan.alone:
+        raise RefusalError(404, "For who played it", "A rehearsal opens for its player alone.")
+    return plan
 
 
 def _running(request: Request, plan: SessionPlan) -> Running:

@@ -5,11 +5,12 @@ Rules of this file:
 - What is the person's own stands whole; of others nothing: no code, no name, no item that is
   somebody else's. What the team did together is told as the team's.
 - Who looked at the person's record is part of it.
+- How a rehearsal went is told to the person alone: to anybody else, when it was and what.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import date
 from typing import Any
@@ -31,11 +32,16 @@ from simengine.store.shared_debriefs import shared_by
 from simengine.store.teams import teams
 
 
-def person_as_json(store: Store, code: str) -> dict[str, Any]:
-    """Return what is kept of a person. Raises ``InputError`` if nothing is known under the code."""
+def person_as_json(store: Store, code: str, own: bool = True) -> dict[str, Any]:
+    """Return what is kept of a person; ``own``: the person is who asks for it.
+
+    Raises ``InputError`` if nothing is known under the code.
+    """
     theirs = roster_of(store, code=code)
     known = theirs.trainees[0] if theirs.trainees else None
-    sessions = [_session(result, code) for result in store.results(trainee=code)]
+    results = list(store.results(trainee=code))
+    closed = frozenset[str]() if own else _rehearsals(results)
+    sessions = [_session(result, code, result.session in closed) for result in results]
     if known is None and not sessions:
         expected = "the code of somebody in the roster or in a session"
         raise InputError([Problem(code, 0, 0, "", expected, repr(code), "unknown-person")])
@@ -52,7 +58,10 @@ def person_as_json(store: Store, code: str) -> dict[str, Any]:
         "sessions": sessions,
         "outcomes": [_outcome(one, code) for one in outcomes_of(store, code)],
         "entries": [
-            entry for one in _took_part(store, code) for entry in _entries(store, one, code)
+            entry
+            for one in _took_part(store, code)
+            if one not in closed
+            for entry in _entries(store, one, code)
         ],
         "sessions to come": [
             {
@@ -93,7 +102,19 @@ def _account(store: Store, code: str) -> dict[str, Any] | None:
     return None if account is None else {"name": account.name, "made": account.wall}
 
 
-def _session(result: SessionResult, code: str) -> dict[str, Any]:
+def _rehearsals(results: Sequence[SessionResult]) -> frozenset[str]:
+    return frozenset(result.session for result in results if result.purpose == "rehearsal")
+
+
+def _session(result: SessionResult, code: str, closed: bool) -> dict[str, Any]:
+    """Return a session as it is told; ``closed``: when it was and what, and no more."""
+    if closed:
+        return {
+            "opened": result.wall,
+            "scenario": result.scenario,
+            "title": result.scenario_title,
+            "purpose": result.purpose,
+        }
     return {
         "session": result.session,
         "opened": result.wall,

@@ -4,7 +4,8 @@ Rules of this file:
 
 - One person has as many hands as the rules say; help that was called adds its own once it is there.
 - What lasts keeps its hands until it is stopped; what does not, for the time that it takes.
-- Hands are given in the order in which things were begun: first one's own, then those of help.
+- Hands are given in the order in which things were begun: first one's own, then those of help; what
+  one person does is done by one, with all the hands that it takes.
 - Where no state shows a baby nobody counts hands: a cot is prepared one thing after the other.
 """
 
@@ -54,10 +55,10 @@ class Hands:
     kept: tuple[Kept, ...]
     changes_ms: int | None
 
-    @property
-    def free(self) -> int:
-        """How many hands are free."""
-        return sum(hand is None for person in self.people for hand in person.doing)
+    def free_for(self, task: Task) -> int:
+        """How many hands are free for a task: of all, or of whoever has the most."""
+        free = [person.doing.count(None) for person in self.people]
+        return sum(free) if task.people > 1 else max(free)
 
 
 def has_baby(scenario: Scenario) -> bool:
@@ -77,12 +78,7 @@ def hands_at(
     people: list[tuple[str, list[str | None]]] = [("", [None] * rules.hands)]
     people += [(helper.called, [None] * helper.hands) for helper in there]
     for one in kept:
-        left = one.hands
-        for _, hands in people:
-            for place, doing in enumerate(hands):
-                if doing is None and left:
-                    hands[place] = one.action
-                    left -= 1
+        _given(one, rules.task(actions[one.action]), [hands for _, hands in people])
     instants = [one.until_ms for one in kept if one.until_ms < NEVER]
     instants += [one.at_ms for one in coming]
     return Hands(
@@ -97,7 +93,18 @@ def lacking(hands: Hands, task: Task) -> str:
     """Return what a task lacks: ``people``, ``hands``, or nothing."""
     if task.people > len(hands.people):
         return "people"
-    return "hands" if task.hands > hands.free else ""
+    return "hands" if task.hands > hands.free_for(task) else ""
+
+
+def _given(kept: Kept, task: Task, people: Sequence[list[str | None]]) -> None:
+    """Give something the hands that it keeps."""
+    able = [hands for hands in people if hands.count(None) >= kept.hands]
+    left = kept.hands
+    for hands in able[:1] if able and task.people == 1 else people:
+        for place, doing in enumerate(hands):
+            if doing is None and left:
+                hands[place] = kept.action
+                left -= 1
 
 
 def _kept(

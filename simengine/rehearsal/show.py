@@ -211,8 +211,15 @@ def _person(scenario: Scenario, person: AtTheCot) -> HandsLine:
 
 
 def _happened(scene: Scene) -> tuple[Happened, ...]:
-    told = [event for event in scene.session.effective if event.kind in _TOLD]
+    told = [
+        event for event in scene.session.effective if event.kind in _TOLD and _can_be_met(event)
+    ]
     return tuple(_one(scene, event) for event in told[-_MOST_HAPPENED:])
+
+
+def _can_be_met(event: Event) -> bool:
+    """Whether it is no fault that has just been planted: those are found at the cot, never here."""
+    return event.kind != "fault" or event.data["status"] != "planted"
 
 
 def _one(scene: Scene, event: Event) -> Happened:
@@ -221,5 +228,7 @@ def _one(scene: Scene, event: Event) -> Happened:
 
 
 def _hint(scene: Scene) -> str:
-    last = next((one for one in reversed(scene.fold.events) if one.kind in _TOLD), None)
+    last = next(
+        (one for one in reversed(scene.fold.events) if one.kind in _TOLD and _can_be_met(one)), None
+    )
     return str(last.data["text"]) if last is not None and last.kind == "cue" else ""

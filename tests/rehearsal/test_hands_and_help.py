@@ -44,8 +44,8 @@ def test_help_that_was_called_comes_and_has_hands_of_its_own(born: Player) -> No
     assert hands(born)["Help"].startswith("on the way")
     born.wait(helper.after_ms / 1000 + 1).does("chest_compressions")
     assert hands(born) == {
-        "You": "ventilating and giving chest compressions; no hand free",
-        "Help": "giving chest compressions; one hand free",
+        "You": "ventilating; one hand free",
+        "Help": "giving chest compressions; no hand free",
     }
 
 
@@ -54,6 +54,23 @@ def test_what_takes_two_people_waits_for_the_second(born: Player) -> None:
     assert "takes two people" in words
     born.does("call_for_help").wait(RULES.help["call_for_help"].after_ms / 1000 + 1)
     born.does("two_person_hold")
+
+
+def test_pressures_are_not_tried_while_the_mask_is_on_a_face(born: Player) -> None:
+    born.does("mask_ventilation")
+    words = born.refused("cot", "t_piece", control="outlet", value=True)
+    assert words.startswith("The mask is on the face")
+    born.does("mask_ventilation")
+    assert born.touch("cot", "t_piece", control="outlet", value=True).status_code == 200
+
+
+def test_a_fault_planted_meanwhile_is_told_in_no_list(player: Player) -> None:
+    player.begin("preterm-oxygen-fails")
+    player.wait(5).touch("begin")
+    player.wait(RULES.late_fault_ms / 1000 + 1)
+    happened = [one["words"] for one in player.view["happened"]]
+    assert [one for one in player.log("fault") if one["status"] == "planted"]
+    assert "whistling" not in " ".join(happened)
 
 
 def test_a_task_keeps_its_hand_for_the_time_that_it_takes(born: Player) -> None:

@@ -60,6 +60,15 @@ def test_nobody_else_opens_it_whatever_their_role(ward: Ward, trainee: Player) -
     own = f"/cohort/people/N-104/debrief/{trainee.session}"
     for role, browser in others.items():
         assert browser.client.get(own).status_code == 403, role
+        put_away = browser.client.get(f"/s/{trainee.session}/put-away")
+        assert put_away.status_code in (403, 404), role
+    file = "/cohort/people/N-104/data"
+    assert others["educator"].client.get(file).status_code == 403
+    (told,) = others["coordinator"].client.get(file).json()["sessions"]
+    assert set(told) == {"opened", "scenario", "title", "purpose"}
+    assert others["coordinator"].client.get(file).json()["entries"] == []
+    (mine,) = trainee.browser.client.get(file).json()["sessions"]
+    assert mine["items"]
 
 
 def test_the_coordinator_sees_that_there_was_practice_and_not_how_it_went(

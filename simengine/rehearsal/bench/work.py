@@ -162,6 +162,8 @@ def _faults(cot: Cot, part: Part) -> Iterator[Fault]:
 
 
 def _held(cot: Cot, control: Control, hold: Hold, closed: bool, at_ms: int) -> Worked:
+    if hold == "outlet" and closed:
+        _off_the_face(cot)
     others = tuple(each for each in cot.held if each != hold)
     held = (*others, hold) if closed else others
     after = replace(cot, held=held)
@@ -176,6 +178,12 @@ def _held(cot: Cot, control: Control, hold: Hold, closed: bool, at_ms: int) -> W
     return Worked(held, entries, words)
 
 
+def _off_the_face(cot: Cot) -> None:
+    """Pressures are tried with no baby at the other end. Raises ``NotWorkedError``."""
+    if cot.on_face:
+        raise NotWorkedError(say("on_face"))
+
+
 def _switched(cot: Cot, control: Control, handle: Handle, value: Given) -> Entry:
     on = _word(handle, value) == handle.words[0]
     if on:
@@ -188,6 +196,7 @@ def _switched(cot: Cot, control: Control, handle: Handle, value: Given) -> Entry
 def _done(cot: Cot, control: Control, at_ms: int) -> Worked:
     if not control.needs_gas:
         return Worked(cot.held, (_action(cot, control.does, at_ms, control.sets),))
+    _off_the_face(cot)
     relief = valve_figure(cot, "relief", at_ms)
     if not relief.value:
         return Worked(cot.held, (), say("nothing_to_read", figure=relief.words))
