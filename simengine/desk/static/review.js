@@ -220,7 +220,7 @@ class ReviewPage {
       byId("entries"),
       review.entries,
       ({ id }) => id,
-      () => make("li"),
+      () => this.createEntry(),
       (element, entry) => this.drawEntry(element, entry, review),
     );
     keep(
@@ -311,6 +311,24 @@ class ReviewPage {
     );
   }
 
+  /** @returns {HTMLElement} an entry that is not drawn anew under a finger or while one types */
+  createEntry() {
+    const element = make("li");
+    const hold = () => (element.dataset.held = "");
+    const release = () => {
+      delete element.dataset.held;
+      if (element.dataset.waits !== undefined) this.draw();
+    };
+    element.addEventListener("input", hold);
+    // what was typed is taken; the next view has it
+    element.addEventListener("change", () => delete element.dataset.held);
+    element.addEventListener("focusout", release);
+    element.addEventListener("pointerdown", hold);
+    element.addEventListener("click", release);
+    element.addEventListener("pointercancel", release);
+    return element;
+  }
+
   /**
    * @param {HTMLElement} element
    * @param {Entry} entry
@@ -320,6 +338,11 @@ class ReviewPage {
     put(element, "data-entry", entry.id);
     const stamp = JSON.stringify(entry);
     if (element.dataset.drawn === stamp) return;
+    if (isInHand(element)) {
+      element.dataset.waits = "";
+      return;
+    }
+    delete element.dataset.waits;
     element.dataset.drawn = stamp;
     const open = element.querySelector("details")?.open ?? false;
     const when = clockText(entry.at_ms - (review.zero_ms ?? 0));
@@ -408,6 +431,15 @@ class ReviewPage {
     }
     return parts;
   }
+}
+
+/**
+ * @param {HTMLElement} element
+ * @returns {boolean} whether somebody touches it or types in it, or has not answered what was asked
+ */
+function isInHand(element) {
+  const doubt = element.querySelector(".doubt:not([hidden])");
+  return element.dataset.held !== undefined || doubt !== null;
 }
 
 /**

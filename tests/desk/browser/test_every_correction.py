@@ -108,13 +108,16 @@ class InTheReview:
         if row.locator("details").get_attribute("open") is None:
             row.locator("summary").tap()
         self.before = len(self.facilitator.amends())
+        self.drawn = row.get_attribute("data-drawn") or ""
         return row
 
     def kept(self, id_: str, *path: str) -> dict[str, Any]:
-        """What the corrections come to, once one of this part is in the log."""
+        """What the corrections come to, once one of this part is in the log and on the page."""
         address = f"/s/{self.facilitator.session}/log"
         assert self.page.evaluate(CORRECTED, [address, self.before, id_, path, IN_TIME_MS]), path
         expect(self.page.locator("#link")).to_be_hidden()
+        row = self.page.locator(f'#entries [data-entry="{id_}"]')
+        expect(row).not_to_have_attribute("data-drawn", self.drawn)
         return corrected(self.facilitator, id_)
 
 
