@@ -430,4 +430,5 @@ def _protocol(listed: CotCheck) -> str:
 def _notices(listed: CotCheck) -> tuple[str, ...]:
     protocol = listed.protocol
     unsigned = () if protocol.signed_by else (say("unsigned"),)
-    return (*unsigned, *((protocol.superseded_by,) if protocol.superseded_by else ()))
+    newer = protocol.superseded_by
+    return (*unsigned, *((say("superseded", superseded_by=newer),) if newer else ()))

@@ -47,7 +47,7 @@ class PlayPage:
     session: str
     title: str
     infant: str
-    band: str
+    protocol: str
     caution: str
     bench: str
     briefing: tuple[tuple[str, str], ...]

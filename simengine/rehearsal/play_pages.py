@@ -143,7 +143,7 @@ async def play(request: Request) -> Response:
         session=running.plan.session,
         title=running.plan.title,
         infant=infant,
-        band=banner.band,
+        protocol=banner.protocol,
         caution=banner.caution,
         bench=cot.source if (cot := _cot_of(running)) is not None else "",
         briefing=tuple(

@@ -229,7 +229,7 @@ async def _told(request: Request, visitor: Visitor) -> Mapping[str, Any]:
 
 
 def _band(running: Running) -> str:
-    return banner_of(running.scenario, running.plan.purpose).protocol
+    return banner_of(running.scenario, running.plan.purpose).band
 
 
 def _steps() -> tuple[Step, ...]:
