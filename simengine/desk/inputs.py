@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, TypeGuard, cast
 
 import orjson
 
@@ -66,11 +66,16 @@ def inputs_from(body: bytes) -> list[Input | RefusedInput]:
     return [_input(one) for one in raw["events"]]
 
 
+def is_uuid(text: object) -> TypeGuard[str]:
+    """Whether a text is a UUID, which the id of an entry has to be."""
+    return isinstance(text, str) and _UUID.fullmatch(text) is not None
+
+
 def _input(raw: Any) -> Input | RefusedInput:
     if not isinstance(raw, dict):
         return RefusedInput("", "An entry is a map.")
     id_ = raw.get("id")
-    if not isinstance(id_, str) or not _UUID.fullmatch(id_):
+    if not is_uuid(id_):
         return RefusedInput(str(id_)[:40], "An entry needs a UUID as its id.")
     if is_too_deep(raw):
         return RefusedInput(id_, f"It is nested more than {LEVELS} levels deep.")

@@ -9,6 +9,7 @@ from simengine.desk.event_stream import EventStream
 from simengine.desk.hub import NoSessionError
 from simengine.desk.running import Running
 from simengine.desk.screens import Screen
+from simengine.desk.session_plan import SessionPlan
 from simengine.web.app_state import state_of
 from simengine.web.refusal import RefusalError
 from simengine.web.security import Visitor
@@ -32,12 +33,20 @@ def recorder(request: Request) -> tuple[Visitor, Running]:
     return visitor, running_of(request)
 
 
+def refuse_alone(plan: SessionPlan) -> None:
+    """Refuse a session that is played alone, which no page of the desk opens.
+
+    Raises ``RefusalError``.
+    """
+    if plan.alone:
+        raise RefusalError(404, "For who played it", "A rehearsal opens for its player alone.")
+
+
 def running_of(request: Request) -> Running:
     """Return the session that the address names. Raises ``RefusalError``."""
     hub, session = desk_of(request).hub, request.path_params["session"]
     try:
-        if hub.plan_of(session).alone:
-            raise RefusalError(404, "For who played it", "A rehearsal opens for its player alone.")
+        refuse_alone(hub.plan_of(session))
         return hub.running(session)
     except NoSessionError as error:
         raise RefusalError(404, "This session can't be opened", str(error)) from error

@@ -14,7 +14,7 @@ from starlette.responses import Response
 
 from simengine.desk.desk_state import desk_of
 from simengine.desk.hub import NoSessionError
-from simengine.desk.let_in import facilitator
+from simengine.desk.let_in import facilitator, refuse_alone
 from simengine.desk.running import Running
 from simengine.desk.session_plan import SessionPlan
 from simengine.desk.view import AwayPage, AwayRow, PutAwayPage
@@ -101,8 +101,7 @@ def _plan(request: Request) -> SessionPlan:
         plan = desk_of(request).hub.plan_of(request.path_params["session"])
     except NoSessionError as error:
         raise RefusalError(404, "There is no such session", str(error)) from error
-    if plan.alone:
-        raise RefusalError(404, "For who played it", "A rehearsal opens for its player alone.")
+    refuse_alone(plan)
     return plan
 
 

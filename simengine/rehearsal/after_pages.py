@@ -15,7 +15,7 @@ from simengine.rehearsal.page_contexts import AfterPage, AgainFrom
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.rehearsal.who_may_play import own_rehearsal
 from simengine.session.record import Session
-from simengine.session.retry import LASTS_MS
+from simengine.session.retry import LASTS_MS, retry_of
 from simengine.store import StoreError
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
@@ -106,23 +106,18 @@ def _once_more(number: int) -> str:
 
 def _moment(session: Session) -> AgainFrom:
     """Return the moment that a try was a retry of; empty where it was none."""
-    retry = _retry(session)
+    retry = retry_of(session.events[0])
     if retry is None:
         return AgainFrom("", "")
-    stay = next(one for one in session.stays if one.entry_ms == retry)
+    stay = next(one for one in session.stays if one.entry_ms == retry.from_ms)
     return AgainFrom(stay.event_id or "", session.scenario.states[stay.state].title)
-
-
-def _retry(session: Session) -> int | None:
-    raw = session.events[0].data.get("retry")
-    return int(raw["from_ms"]) if isinstance(raw, dict) else None
 
 
 def _first_of(hub: Hub, running: Running) -> Running:
     """Return the try that a retry goes back to, if it is still there."""
-    raw = running.live.events[0].data.get("retry") if running.live is not None else None
+    retry = retry_of(running.live.events[0] if running.live is not None else None)
     try:
-        return hub.running(str(raw["session"])) if isinstance(raw, dict) else running
+        return hub.running(retry.session) if retry is not None else running
     except NoSessionError:
         return running
 

@@ -23,7 +23,7 @@ from simengine.desk.console_view import banner_of
 from simengine.desk.desk_state import desk_of
 from simengine.desk.event_stream import EventStream
 from simengine.desk.hub import opening_data
-from simengine.desk.inputs import Input, RefusedInput
+from simengine.desk.inputs import Input, RefusedInput, is_uuid
 from simengine.desk.let_in import stream_of
 from simengine.desk.running import Running
 from simengine.desk.session_plan import HERE, SessionPlan, team_of
@@ -229,16 +229,9 @@ def _touch(body: bytes) -> Touch:
     ):
         raise RefusalError(400, say("not_understood"))
     chosen = told.get("chosen", {})
-    if not isinstance(chosen, Mapping) or not _is_uuid(told["id"]):
+    if not isinstance(chosen, Mapping) or not is_uuid(told["id"]):
         raise RefusalError(400, say("not_understood"))
     return Touch(told["id"].lower(), told["do"], told["name"], chosen)
-
-
-def _is_uuid(text: str) -> bool:
-    parts = text.split("-")
-    return [len(part) for part in parts] == [8, 4, 4, 4, 12] and all(
-        letter in "0123456789abcdefABCDEF" for part in parts for letter in part
-    )
 
 
 def _team(scenario: Scenario, code: str, problems: list[str]) -> dict[str, tuple[str, ...]]:
@@ -251,14 +244,8 @@ def _team(scenario: Scenario, code: str, problems: list[str]) -> dict[str, tuple
 
 def _agreed(store: Store, team: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
     """Return a team without who refused to be recorded under their code."""
-    codes = {code for codes in team.values() for code in codes}
-    said = consents.of_people(store, tuple(codes))
-    refused = {
-        code
-        for code in codes
-        if (part := said[code].get("taking part")) is not None and not part.given
-    }
-    return {} if refused else team
+    refused = consents.who(store, "taking part", given=False)
+    return {} if any(refused.intersection(codes) for codes in team.values()) else team
 
 
 async def _choose(
