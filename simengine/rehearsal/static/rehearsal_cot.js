@@ -16,12 +16,12 @@
 /** @typedef {(key: string, places?: Record<string, string>) => string} Word */
 
 import { keep, make, part as within, put, say } from "./dom.js";
+import { showTyped, turnedParts } from "./rehearsal_dial.js";
 import { figureText, unitText } from "./times.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const SWEEP_DEG = 240;
 const TICKS = 8;
-const RESTS_MS = 500;
 const TURNS = [-5, -1, 1, 5];
 
 export class CotPanel {
@@ -127,40 +127,9 @@ export class CotPanel {
       }
       within(box, ".stands").textContent = this.word("turned_by", { unit: unitText(handle.unit) });
     } else {
-      row.append(...this.dialParts(handle, work));
+      row.append(...turnedParts(handle, this.word, work, true).parts);
     }
     return box;
-  }
-
-  /**
-   * @param {CotHandle} handle
-   * @param {(value: number) => void} work
-   * @returns {HTMLElement[]}
-   */
-  dialParts(handle, work) {
-    let timer = 0;
-    const label = `${handle.label}, ${handle.unit}`;
-    const typed = make("input", { type: "number", step: "any", "aria-label": label });
-    const later = (/** @type {number} */ value) => {
-      const within_scale = Math.min(handle.most, Math.max(handle.least, value));
-      typed.value = String(Number(within_scale.toFixed(3)));
-      typed.dataset.turning = "yes";
-      clearTimeout(timer);
-      timer = window.setTimeout(() => {
-        delete typed.dataset.turning;
-        work(Number(typed.value));
-      }, RESTS_MS);
-    };
-    const step = (/** @type {number} */ by, /** @type {string} */ key, /** @type {string} */ sign) => {
-      const button = make("button", { type: "button" }, sign);
-      put(button, "aria-label", this.word(key, { label: handle.label }));
-      button.addEventListener("click", () => later(Number(typed.value || 0) + by));
-      return button;
-    };
-    typed.addEventListener("change", () => {
-      if (typed.value !== "") later(Number(typed.value));
-    });
-    return [step(-handle.step, "less", "−"), typed, step(handle.step, "more", "+")];
   }
 
   /** @param {CotShown | null} shown */
@@ -190,9 +159,7 @@ export class CotPanel {
       const typed = at.querySelector("input");
       if (typed && typeof stands === "number") {
         say(within(at, ".stands"), this.word("now", { value: figureText(stands, handle.unit) }));
-        if (!typed.dataset.turning && document.activeElement !== typed) {
-          typed.value = String(Number(stands.toFixed(3)));
-        }
+        showTyped(typed, stands);
       }
     }
   }

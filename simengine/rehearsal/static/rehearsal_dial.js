@@ -35,34 +35,11 @@ export function dialOf(dial, word, turn) {
     }
     return box;
   }
-  let timer = 0;
-  const typed = make("input", { type: "number", step: "any", "aria-label": `${dial.label}, ${dial.unit}` });
+  const { parts, typed, later } = turnedParts(dial, word, (value) =>
+    turn({ value, unit: dial.unit }),
+  );
   if (dial.least !== null) put(typed, "min", String(dial.least));
-  const later = (/** @type {number} */ value) => {
-    typed.value = String(value);
-    box.dataset.turning = "yes";
-    clearTimeout(timer);
-    timer = window.setTimeout(() => {
-      delete box.dataset.turning;
-      turn({ value, unit: dial.unit });
-    }, RESTS_MS);
-  };
-  const step = (/** @type {number} */ by) => () => {
-    const least = dial.least ?? -Infinity;
-    const most = dial.most ?? Infinity;
-    const value = Math.min(most, Math.max(least, Number(typed.value || 0) + by));
-    later(Number(value.toFixed(3)));
-  };
-  const less = make("button", { type: "button" }, "−");
-  const more = make("button", { type: "button" }, "+");
-  put(less, "aria-label", word("less", { label: dial.label }));
-  put(more, "aria-label", word("more", { label: dial.label }));
-  less.addEventListener("click", step(-dial.step));
-  more.addEventListener("click", step(dial.step));
-  typed.addEventListener("change", () => {
-    if (typed.value !== "") later(Number(typed.value));
-  });
-  row.append(less, typed, more);
+  row.append(...parts);
   for (const value of dial.usual) {
     const button = make("button", { type: "button" }, figureText(value, null));
     put(button, "aria-label", `${dial.label}: ${figureText(value, dial.unit)}`);
@@ -70,6 +47,53 @@ export function dialOf(dial, word, turn) {
     row.append(button);
   }
   return box;
+}
+
+/**
+ * A number that is turned by steps or typed; it is sent once the hand rests.
+ *
+ * @param {{ label: string, unit: string, step: number, least: number | null, most: number | null }} dial
+ * @param {Word} word
+ * @param {(value: number) => void} turn
+ * @param {boolean} [stops] what is typed, too, goes no further than the dial
+ * @returns {{ parts: HTMLElement[], typed: HTMLInputElement, later: (value: number) => void }}
+ *   less, what is typed, and more; ``later`` turns it to a value as if it had been typed
+ */
+export function turnedParts({ label, unit, step, least, most }, word, turn, stops = false) {
+  let timer = 0;
+  const onDial = (/** @type {number} */ value) =>
+    Number(Math.min(most ?? Infinity, Math.max(least ?? -Infinity, value)).toFixed(3));
+  const typed = make("input", { type: "number", step: "any", "aria-label": `${label}, ${unit}` });
+  const later = (/** @type {number} */ value) => {
+    typed.value = String(value);
+    typed.dataset.turning = "yes";
+    clearTimeout(timer);
+    timer = window.setTimeout(() => {
+      delete typed.dataset.turning;
+      turn(value);
+    }, RESTS_MS);
+  };
+  const by = (/** @type {number} */ much, /** @type {string} */ key, /** @type {string} */ sign) => {
+    const button = make("button", { type: "button" }, sign);
+    put(button, "aria-label", word(key, { label }));
+    button.addEventListener("click", () => later(onDial(Number(typed.value || 0) + much)));
+    return button;
+  };
+  typed.addEventListener("change", () => {
+    if (typed.value !== "") later(stops ? onDial(Number(typed.value)) : Number(typed.value));
+  });
+  return { parts: [by(-step, "less", "−"), typed, by(step, "more", "+")], typed, later };
+}
+
+/**
+ * What is typed shows where it stands, unless a hand is at it.
+ *
+ * @param {HTMLInputElement} typed
+ * @param {number | null} value
+ */
+export function showTyped(typed, value) {
+  if (typed.dataset.turning || document.activeElement === typed) return;
+  typed.value = value === null ? "" : String(Number(value.toFixed(3)));
 }
 
 /**
@@ -87,7 +111,5 @@ export function drawDial(box, dial, stands, word) {
     put(button, "aria-pressed", String(button.getAttribute("data-value") === stands?.value));
   }
   const typed = box.querySelector("input");
-  if (typed && !box.dataset.turning && document.activeElement !== typed) {
-    typed.value = typeof stands?.value === "number" ? String(Number(stands.value.toFixed(3))) : "";
-  }
+  if (typed) showTyped(typed, typeof stands?.value === "number" ? stands.value : null);
 }
