@@ -16,7 +16,7 @@ from scipy.optimize import linear_sum_assignment
 from benchmarks.shipped_sessions import sessions
 from benchmarks.warm import warm
 from simengine.scoring import score
-from simengine.scoring.figures import figures_of
+from simengine.scoring.score_figures import figures_of
 
 
 def assign(worth: NDArray[np.float64], times: int) -> None:

@@ -21,10 +21,10 @@ from simengine.desk import clock_marks
 from simengine.people import roster_tables
 from simengine.people.roster_tables import RosterFile
 from simengine.pilot import skills
-from simengine.plays import model as plays
+from simengine.plays import play_model as plays
 from simengine.quantities.formatting import format_duration
 from simengine.rehearsal import alone_rules
-from simengine.rehearsal.bench import model as bench
+from simengine.rehearsal.bench import bench_model as bench
 from simengine.scenario import (
     equipment_file,
     model,

@@ -3,7 +3,8 @@
 Rules of this file:
 
 - Code that computes holds no sentence: it names a key and fills the sentence's places by name.
-- A table is ``sentences.yaml`` in the package that says them, for a clinician to read and change.
+- A table stands in the package that says its sentences, for a clinician to read and change:
+  ``debrief_sentences.yaml`` in ``debrief``.
 - A place that a sentence leaves out is no error, so that it may be reworded freely; one that nobody
   fills is.
 """
@@ -13,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 
 import yaml
 
@@ -23,12 +25,16 @@ class Catalogue:
     def __init__(self, package: str) -> None:
         self._package = package
 
+    @property
+    def file(self) -> Traversable:
+        """The table's file, called by the package."""
+        return files(self._package).joinpath(f"{self._package.rpartition('.')[2]}_sentences.yaml")
+
     @cached_property
     def sentences(self) -> Mapping[str, str]:
         """Every template by its key."""
-        text = files(self._package).joinpath("sentences.yaml").read_text("utf-8")
         loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-        table: dict[str, str] = yaml.load(text, Loader=loader)
+        table: dict[str, str] = yaml.load(self.file.read_text("utf-8"), Loader=loader)
         return table
 
     def __call__(self, key: str, **places: object) -> str:

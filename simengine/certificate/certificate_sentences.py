@@ -1,4 +1,4 @@
-"""The sentences of the certificate of attendance, which stand in ``sentences.yaml``."""
+"""The sentences of the certificate of attendance, which stand in ``certificate_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

@@ -1,4 +1,4 @@
-"""The sentences of the cohort report, which stand in ``sentences.yaml``."""
+"""The sentences of the cohort report, which stand in ``cohort_report_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

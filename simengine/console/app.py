@@ -18,10 +18,10 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from simengine.coordinator.coordinator_routes import ROUTES
 from simengine.coordinator.coordinator_state import CoordinatorState
 from simengine.coordinator.pictures import Pictures
 from simengine.coordinator.reports import Reports
-from simengine.coordinator.routes import ROUTES
 from simengine.desk import (
     again,
     choose,
@@ -39,12 +39,12 @@ from simengine.desk.streams import streaming
 from simengine.desk.team_debrief import begin_at_end
 from simengine.limits import BODY_BYTES
 from simengine.practice_check.codes import Codes
-from simengine.practice_check.routes import ROUTES as PRACTICE_ROUTES
+from simengine.practice_check.practice_routes import ROUTES as PRACTICE_ROUTES
 from simengine.rehearsal.play_pages import director_of
-from simengine.rehearsal.routes import ROUTES as REHEARSAL_ROUTES
+from simengine.rehearsal.rehearsal_routes import ROUTES as REHEARSAL_ROUTES
 from simengine.resources import fonts_dir
+from simengine.room.room_routes import ROUTES as ROOM_ROUTES
 from simengine.room.rooms import Rooms
-from simengine.room.routes import ROUTES as ROOM_ROUTES
 from simengine.session.events import Event
 from simengine.store import StoreError
 from simengine.store.data_folder import DEBRIEFS
@@ -52,10 +52,10 @@ from simengine.web.app_state import AppState, state_of
 from simengine.web.guard import BodyTooLargeError, Guard
 from simengine.web.lan import Lan
 from simengine.web.make_debriefs import Debriefs
+from simengine.web.network_routes import NETWORK_ROUTES
 from simengine.web.pages import message, templates
 from simengine.web.passwords import Passwords
 from simengine.web.refusal import RefusalError
-from simengine.web.routes import NETWORK_ROUTES
 from simengine.web.security import Guesses, Keys, OneTimeLink
 from simengine.web.trainee_codes import TraineeCodes
 

@@ -1,4 +1,4 @@
-"""The coordinator's sentences, which stand in ``sentences.yaml``."""
+"""The coordinator's sentences, which stand in ``coordinator_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

@@ -1,4 +1,4 @@
-"""The debrief's sentences, which stand in ``sentences.yaml``."""
+"""The debrief's sentences, which stand in ``debrief_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

@@ -1,4 +1,4 @@
-"""The console's sentences, which stand in ``sentences.yaml``."""
+"""The console's sentences, which stand in ``desk_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

@@ -1,4 +1,4 @@
-"""The sentences of a pilot's page, which stand in ``sentences.yaml``."""
+"""The sentences of a pilot's page, which stand in ``pilot_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

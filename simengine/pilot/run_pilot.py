@@ -24,7 +24,7 @@ from simengine.pilot.team import EverythingTeam, IdleTeam, Team
 from simengine.scenario.demonstration import held_to_its_mark
 from simengine.scenario.model import Scenario
 from simengine.scenario.packed import PackedScenario, packed, unpacked
-from simengine.scoring.figures import ItemFigures, figures_of
+from simengine.scoring.score_figures import ItemFigures, figures_of
 from simengine.session.record import Session
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from simengine.plays.model import Play
+from simengine.plays.play_model import Play
 from simengine.plays.read import read_play
 from simengine.problems import InputError
 from simengine.scenario import find_scenario, load_scenario, scenario_ids

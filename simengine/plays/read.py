@@ -17,7 +17,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any, get_args
 
-from simengine.plays.model import (
+from simengine.plays.play_model import (
     ANCHORS,
     BY_HAND,
     CLOSING,

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from simengine.plays.model import ItemExpected, Names, ShownExpected
+from simengine.plays.play_model import ItemExpected, Names, ShownExpected
 from simengine.plays.run_play import Performed
 from simengine.quantities import Range, format_quantity
 from simengine.quantities.formatting import percent

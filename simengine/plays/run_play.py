@@ -21,7 +21,7 @@ from heapq import heappop, heappush
 from typing import Any
 from uuid import NAMESPACE_OID, uuid5
 
-from simengine.plays.model import Act, Play, Step, When
+from simengine.plays.play_model import Act, Play, Step, When
 from simengine.scenario.conditions import names_read
 from simengine.scenario.demonstration import held_to_its_mark
 from simengine.session import Event, LiveSession, RefusedError, Session, opening

@@ -1,4 +1,4 @@
-"""The sentences of the practice check, which stand in ``sentences.yaml``."""
+"""The sentences of the practice check, which stand in ``practice_check_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

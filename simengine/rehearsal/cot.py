@@ -7,11 +7,18 @@ Rules of this file:
   then record what ``drifted``. A session that is resumed or tried again needs nothing else.
 """
 
-from simengine.rehearsal.bench.look import Needle, Reading, Stand, heard, manometer, shown
-from simengine.rehearsal.bench.model import Hold, Scale
+from simengine.rehearsal.bench.bench_model import Hold, Scale
 from simengine.rehearsal.bench.parts import LOOK, NOT_RIGHT, Handle, Part, parts_of, places_of
 from simengine.rehearsal.bench.read import Bench, bench_of, load_bench
 from simengine.rehearsal.bench.stand import Cot, cot_of
+from simengine.rehearsal.bench.what_a_part_shows import (
+    Needle,
+    Reading,
+    Stand,
+    heard,
+    manometer,
+    shown,
+)
 from simengine.rehearsal.bench.work import Entry, NotWorkedError, Worked, drifted, worked
 
 __all__ = [

@@ -1,4 +1,4 @@
-"""The sentences of rehearsing alone, which stand in ``sentences.yaml``."""
+"""The sentences of rehearsing alone, which stand in ``rehearsal_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

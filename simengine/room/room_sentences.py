@@ -1,4 +1,4 @@
-"""The room's sentences, which stand in ``sentences.yaml``."""
+"""The room's sentences, which stand in ``room_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

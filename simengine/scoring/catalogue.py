@@ -3,7 +3,8 @@
 Rules of this file:
 
 - No code of scoring holds a sentence that a person reads; it names a key and fills its places.
-- The table is ``sentences.yaml`` beside this file. A clinician can read and change all of it.
+- The table is ``scoring_sentences.yaml`` beside this file. A clinician can read and change all of
+  it.
 """
 
 from __future__ import annotations

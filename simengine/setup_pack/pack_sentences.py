@@ -1,4 +1,4 @@
-"""The sentences of the set-up pack, which stand in ``sentences.yaml``."""
+"""The sentences of the set-up pack, which stand in ``setup_pack_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

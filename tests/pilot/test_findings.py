@@ -21,7 +21,7 @@ from simengine.pilot.run_pilot import (
 from simengine.report.blocks import texts
 from simengine.resources import scenarios_dir
 from simengine.scenario.model import Scenario
-from simengine.scoring.figures import ItemFigures
+from simengine.scoring.score_figures import ItemFigures
 from tests.pilot.skill_levels import NAMES, shipped, skills
 from tests.report.shapes import odd
 from tests.report.text_boxes import text_boxes

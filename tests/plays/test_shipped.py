@@ -8,7 +8,7 @@ import pytest
 
 from simengine.plays import perform, result_of
 from simengine.plays.files import FOLDER, read_file
-from simengine.plays.model import Play
+from simengine.plays.play_model import Play
 from simengine.resources import scenarios_dir
 from simengine.session import verify_log
 from tests.scoring.denials import denials

@@ -7,7 +7,7 @@ from functools import cache
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.rehearsal.bench.model import DIALS
+from simengine.rehearsal.bench.bench_model import DIALS
 from simengine.rehearsal.bench.stand import closed_up
 from simengine.rehearsal.cot import Bench, Handle, NotWorkedError, cot_of, drifted
 from simengine.session.live import LiveSession

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from simengine.rehearsal.bench.bench_model import Blender
 from simengine.rehearsal.bench.blender import at_mask, delay_ms, mixed
-from simengine.rehearsal.bench.model import Blender
 from simengine.rehearsal.cot import bench_of
 from tests import shipped
 from tests.amount import examples

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.rehearsal.bench.model import DIALS, Dial, SetUp
+from simengine.rehearsal.bench.bench_model import DIALS, Dial, SetUp
 from simengine.rehearsal.bench.t_piece import (
     Breaths,
     place_for,

@@ -121,6 +121,6 @@ def test_no_sentence_stands_in_the_code(package: str) -> None:
 @pytest.mark.parametrize("package", [*PACKAGES, "scoring"])
 def test_no_key_stands_twice(package: str) -> None:
     """YAML would take the second and say nothing."""
-    text = ROOT.joinpath(*package.split("."), "sentences.yaml").read_text("utf-8")
+    text = Catalogue(f"simengine.{package}").file.read_text("utf-8")
     keys = re.findall(r"^(\w+):", text, flags=re.MULTILINE)
     assert [key for key in keys if keys.count(key) > 1] == []

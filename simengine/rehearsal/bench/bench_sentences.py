@@ -1,4 +1,4 @@
-"""The sentences of the bench, which stand in ``sentences.yaml``."""
+"""The sentences of the bench, which stand in ``bench_sentences.yaml``."""
 
 from simengine.catalogue import Catalogue
 

@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from simengine.rehearsal.bench.model import Blender
+from simengine.rehearsal.bench.bench_model import Blender
 
 Steps = Sequence[tuple[int, float]]
 """(instant, value), in order of time; the value holds until the next."""

@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from simengine.quantities.formatting import capitalised
+from simengine.rehearsal.bench.bench_model import DIALS, PRESSURE, Control, Hold, Scale, scale_of
 from simengine.rehearsal.bench.bench_sentences import say
-from simengine.rehearsal.bench.model import DIALS, PRESSURE, Control, Hold, Scale, scale_of
 from simengine.rehearsal.bench.read import Bench
 from simengine.rehearsal.bench.stand import gauge_unit
 from simengine.scenario.equipment import Row

@@ -17,7 +17,7 @@ from pathlib import Path
 from string import Formatter
 
 from simengine.quantities.formatting import format_quantity
-from simengine.rehearsal.bench.model import (
+from simengine.rehearsal.bench.bench_model import (
     DIALS,
     FLOW,
     PRESSURE,

@@ -16,7 +16,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
-from simengine.rehearsal.bench.model import DIALS, Dial, Effect, Hold
+from simengine.rehearsal.bench.bench_model import DIALS, Dial, Effect, Hold
 from simengine.rehearsal.bench.read import Bench
 from simengine.rehearsal.bench.t_piece import (
     Breaths,

@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from simengine.rehearsal.bench.model import DIALS, Dial, SetUp
+from simengine.rehearsal.bench.bench_model import DIALS, Dial, SetUp
 
 Places = Mapping[Dial, float]
 """What each valve is turned to, in cmH2O at the flow of its set-up."""

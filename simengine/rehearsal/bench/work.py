@@ -20,16 +20,15 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from simengine.quantities.formatting import capitalised, format_quantity, listed
+from simengine.rehearsal.bench.bench_model import DIALS, Control, Dial, Hold
 from simengine.rehearsal.bench.bench_sentences import say
-from simengine.rehearsal.bench.figures import (
+from simengine.rehearsal.bench.dial_figures import (
     dial_of,
     figure_of,
     regulator_figure,
     suction_works,
     valve_figure,
 )
-from simengine.rehearsal.bench.look import manometer, shown
-from simengine.rehearsal.bench.model import DIALS, Control, Dial, Hold
 from simengine.rehearsal.bench.parts import (
     LOOK,
     NOT_RIGHT,
@@ -40,6 +39,7 @@ from simengine.rehearsal.bench.parts import (
     words_of,
 )
 from simengine.rehearsal.bench.stand import Cot, closed_up, digits, effect_of, number_of
+from simengine.rehearsal.bench.what_a_part_shows import manometer, shown
 from simengine.scenario.model import Fault
 from simengine.scenario.wanted import Value
 

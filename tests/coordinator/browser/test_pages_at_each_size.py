@@ -18,7 +18,7 @@ from simengine.store.threats import add_threat
 from tests.cohort.made import fault, item, result
 from tests.coordinator.ward import NEEDS, PEOPLE
 from tests.desk.browser.facilitator import LAPTOP, PHONE, TABLET, Facilitator
-from tests.desk.browser.look import SIZES, everything, faults, picture
+from tests.desk.browser.page_faults import SIZES, everything, faults, picture
 from tests.people.life import Log
 
 TODAY = datetime.now(tz=UTC).astimezone().date()

@@ -20,7 +20,7 @@ from simengine.store.bookings import book
 from simengine.store.shared_debriefs import share
 from tests.coordinator.browser.test_pages_at_each_size import TODAY, assessment, fill
 from tests.desk.browser.facilitator import PHONE, Facilitator
-from tests.desk.browser.look import SIZES, everything, faults
+from tests.desk.browser.page_faults import SIZES, everything, faults
 from tests.people.life import Log
 
 SESSION = f"00000000-0000-4000-8000-{0:012d}"

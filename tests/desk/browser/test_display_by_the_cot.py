@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from tests.console.consoles import entry
 from tests.desk.browser.facilitator import Facilitator
-from tests.desk.browser.look import SIZES
+from tests.desk.browser.page_faults import SIZES
 from tests.desk.browser.test_safety import COUNT_TONES
 from tests.shipped import scenario
 

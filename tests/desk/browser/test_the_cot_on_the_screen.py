@@ -7,7 +7,7 @@ from pathlib import Path
 from playwright.sync_api import expect
 
 from tests.desk.browser.facilitator import Facilitator
-from tests.desk.browser.look import picture
+from tests.desk.browser.page_faults import picture
 
 
 def test_a_fault_is_found_and_put_right_by_a_touch_each_with_its_dial_and_its_cylinder(

@@ -7,7 +7,7 @@ from pathlib import Path
 from playwright.sync_api import Page, expect
 
 from tests.desk.browser.facilitator import PHONE, Facilitator
-from tests.desk.browser.look import SIZES, faults, picture
+from tests.desk.browser.page_faults import SIZES, faults, picture
 
 
 def opened(facilitator: Facilitator) -> Page:

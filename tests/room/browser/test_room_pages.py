@@ -7,7 +7,7 @@ from pathlib import Path
 from playwright.sync_api import expect
 
 from tests.desk.browser.facilitator import PHONE
-from tests.desk.browser.look import SIZES, everything, faults, picture
+from tests.desk.browser.page_faults import SIZES, everything, faults, picture
 from tests.room.browser.leading import Leading
 from tests.room.held import NOTE
 

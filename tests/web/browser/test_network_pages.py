@@ -12,7 +12,7 @@ from simengine.store.people import save_roster
 from tests.console.consoles import PASSWORD, NetworkServer
 from tests.coordinator.ward import NEEDS, PEOPLE
 from tests.desk.browser.facilitator import LAPTOP, PHONE, TABLET
-from tests.desk.browser.look import SIZES, everything, faults, picture
+from tests.desk.browser.page_faults import SIZES, everything, faults, picture
 
 
 def device(browser: Browser, size: tuple[int, int]) -> Page:

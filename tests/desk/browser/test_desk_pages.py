@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.desk.browser.facilitator import LAPTOP, PHONE, TABLET, Facilitator
-from tests.desk.browser.look import SIZES, everything, faults, picture, theme_of
+from tests.desk.browser.page_faults import SIZES, everything, faults, picture, theme_of
 
 # Labels on the tape, tiles in a lane and buttons of the head must not lie on one another.
 _OVERLAPS = """() => {

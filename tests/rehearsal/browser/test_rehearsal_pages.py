@@ -8,7 +8,7 @@ from pathlib import Path
 from playwright.sync_api import expect
 
 from tests.desk.browser.facilitator import PHONE, TABLET, Facilitator
-from tests.desk.browser.look import SIZES, everything, faults, picture
+from tests.desk.browser.page_faults import SIZES, everything, faults, picture
 from tests.rehearsal.browser.test_by_names_and_roles import ByName
 
 SCREENS = {"phone": PHONE, "tablet": TABLET}

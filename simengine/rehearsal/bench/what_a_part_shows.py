@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from string import Formatter
 
 from simengine.rehearsal.bench.bench_sentences import say
-from simengine.rehearsal.bench.figures import (
+from simengine.rehearsal.bench.dial_figures import (
     figure_of,
     gauge_scale,
     needle_figure,

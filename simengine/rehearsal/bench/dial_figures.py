@@ -15,8 +15,8 @@ from math import floor, log10
 
 from simengine.quantities.formatting import value_words
 from simengine.quantities.units import convert
+from simengine.rehearsal.bench.bench_model import DIALS, PRESSURE, Dial
 from simengine.rehearsal.bench.blender import at_mask, mixed
-from simengine.rehearsal.bench.model import DIALS, PRESSURE, Dial
 from simengine.rehearsal.bench.stand import Cot, digits, effect_of, gauge_unit, number_of
 from simengine.rehearsal.bench.t_piece import pressures, shown_at
 from simengine.scenario.vocabulary import Setting, Supply
