@@ -44,6 +44,8 @@ class ReviewPage {
     this.clock.keepAsking();
     /** @type {Review | null} */
     this.review = null;
+    /** How often the review was asked for: an answer that a later question overtook is let go. */
+    this.reads = 0;
     this.outbox = new Outbox(
       this.session,
       deviceStorage(),
@@ -65,13 +67,18 @@ class ReviewPage {
   }
 
   async read() {
+    this.reads += 1;
+    const { reads } = this;
     try {
       const response = await fetch(`/s/${this.session}/review.json`, { cache: "no-store" });
       if (!response.ok) throw new Error(String(response.status));
-      this.review = await response.json();
+      const review = await response.json();
+      if (reads !== this.reads) return;
+      this.review = review;
       byId("link").hidden = true;
       this.draw();
     } catch {
+      if (reads !== this.reads) return;
       say(byId("link"), "No answer from the server; what is shown may be out of date.");
       byId("link").hidden = false;
       setTimeout(() => void this.read(), NOTICE_MS);
@@ -357,7 +364,7 @@ class ReviewPage {
       ),
       make("div", { class: "controls" }, ...this.controls(entry, review)),
     );
-    element.replaceChildren(details);
+    replaceInside(element, details);
   }
 
   /**
@@ -440,6 +447,24 @@ class ReviewPage {
 function isInHand(element) {
   const doubt = element.querySelector(".doubt:not([hidden])");
   return element.dataset.held !== undefined || doubt !== null;
+}
+
+/**
+ * Draw what is in an element anew: who stands at one of its controls stands there still.
+ *
+ * @param {HTMLElement} element
+ * @param {HTMLElement} inside
+ */
+function replaceInside(element, inside) {
+  const controls = () => [...element.querySelectorAll("summary, button, input, select")];
+  const stood = document.activeElement;
+  const place = stood ? controls().indexOf(stood) : -1;
+  const selected = stood instanceof HTMLInputElement && [stood.selectionStart, stood.selectionEnd];
+  element.replaceChildren(inside);
+  if (place < 0) return;
+  const control = controls()[place] ?? part(element, "summary");
+  if (control instanceof HTMLElement) control.focus({ preventScroll: true });
+  if (selected && control instanceof HTMLInputElement) control.setSelectionRange(...selected);
 }
 
 /**

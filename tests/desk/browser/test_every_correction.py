@@ -6,11 +6,12 @@ that a scenario gains is corrected here too.
 
 from __future__ import annotations
 
+import json
 import re
 from typing import Any
 
 import pytest
-from playwright.sync_api import Locator, expect
+from playwright.sync_api import Locator, Route, expect
 
 from tests.console.consoles import entry, first_view
 from tests.desk.browser.facilitator import IN_TIME_MS, Facilitator
@@ -144,6 +145,15 @@ def set_to(panel: Locator, setting: Any) -> Any:
 
 def where_it_is_set_right(facilitator: Facilitator, where: str) -> Any:
     return {"live": OnTheLiveScreen, "review": InTheReview}[where](facilitator)
+
+
+def in_the_review_of_one_action(facilitator: Facilitator) -> tuple[InTheReview, str]:
+    """The review of a running session, and the entry of an action in it."""
+    page = facilitator.start(SCENARIO)
+    page.locator("#event").tap()
+    facilitator.action("dry").tap()
+    facilitator.all_kept()
+    return InTheReview(facilitator), last_action(facilitator, "dry")
 
 
 @pytest.mark.parametrize("where", ["live", "review"])
@@ -283,3 +293,37 @@ def test_the_score_in_the_review_follows_a_correction_and_its_removal_at_once(
     expect(item).to_contain_text(done.split("\n")[1] if "\n" in done else done)
     place.open(given).get_by_role("button", name="Remove", exact=True).tap()
     expect(item).not_to_contain_text(done.split("\n")[1] if "\n" in done else done)
+
+
+def test_who_sets_right_by_keyboard_stays_at_the_button(facilitator: Facilitator) -> None:
+    place, given = in_the_review_of_one_action(facilitator)
+    later = place.open(given).get_by_role("button", name="+1 s", exact=True)
+    later.focus()
+    for _ in range(2):
+        place.open(given)
+        facilitator.page.keyboard.press("Enter")
+        place.kept(given, "at_ms")
+        expect(later).to_be_focused()
+
+
+def test_an_answer_that_comes_late_does_not_bring_the_old_record_back(
+    facilitator: Facilitator,
+) -> None:
+    place, given = in_the_review_of_one_action(facilitator)
+    page = facilitator.page
+    held: list[Route] = []
+    page.route("**/review.json", lambda route: route.continue_() if held else held.append(route))
+    row = place.open(given)
+    with page.expect_request("**/review.json"):
+        row.get_by_label("Role", exact=True).select_option("leader")
+    old = page.request.get(f"{facilitator.server.address}/s/{facilitator.session}/review.json")
+    row.get_by_label("Way", exact=True).select_option("attempted")
+    place.kept(given, "how")
+    drawn = row.get_attribute("data-drawn")
+    (entry_then,) = [one for one in old.json()["entries"] if one["id"] == given]
+    assert drawn is not None
+    assert json.loads(drawn) != entry_then
+    with page.expect_response("**/review.json"):
+        held[0].fulfill(body=old.body(), content_type="application/json")
+    page.evaluate("() => new Promise((done) => setTimeout(done))")
+    assert row.get_attribute("data-drawn") == drawn
