@@ -10,6 +10,8 @@ from simengine.desk.hub import Hub, NoSessionError
 from simengine.desk.running import Running
 from simengine.desk.team_debrief import team_debrief
 from simengine.quantities.formatting import clock
+from simengine.rehearsal.calls import calls_answered
+from simengine.rehearsal.director import AloneDirector
 from simengine.rehearsal.own_times import IN_A_ROW, headings, time_rows, tries_of
 from simengine.rehearsal.page_contexts import AfterPage, AgainFrom
 from simengine.rehearsal.rehearsal_sentences import say
@@ -42,6 +44,7 @@ async def after(request: Request) -> Response:
         ended=_ended_words(session),
         headings=headings(len(tries), in_a_row=bool(plan.again)),
         times=time_rows(running.scenario, tries, in_a_row=bool(plan.again)),
+        calls=_calls(running),
         states=states_of(session),
         once_more=once_more,
         once_more_words=_once_more(number) if once_more else "",
@@ -96,6 +99,12 @@ def states_of(session: Session) -> tuple[AgainFrom, ...]:
         for stay in session.stays[1:]
         if stay.event_id and not states[stay.state].ends
     )
+
+
+def _calls(running: Running) -> tuple[str, ...]:
+    director = running.director
+    cot = director.cot if isinstance(director, AloneDirector) else None
+    return calls_answered(running.live.fold, cot.bench) if cot and running.live else ()
 
 
 def _once_more(number: int) -> str:

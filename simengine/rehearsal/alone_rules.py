@@ -121,6 +121,9 @@ class AloneRules:
             "What is in plain sight, by the action that looks.",
         )
     )
+    put_right_ms: int = field(
+        metadata=given(TIME, "How long putting a part of a cot right takes.", key="put_right")
+    )
     usual_ms: int = field(
         metadata=given(TIME, "How long a hand is kept by what no task names.", key="usual")
     )

@@ -8,7 +8,16 @@ Rules of this file:
 """
 
 from simengine.rehearsal.bench.bench_model import Hold, Scale
-from simengine.rehearsal.bench.parts import LOOK, NOT_RIGHT, Handle, Part, parts_of, places_of
+from simengine.rehearsal.bench.parts import (
+    LOOK,
+    NOT_RIGHT,
+    Handle,
+    Part,
+    is_put_right,
+    parts_of,
+    places_of,
+    row_of,
+)
 from simengine.rehearsal.bench.read import Bench, bench_of, load_bench
 from simengine.rehearsal.bench.stand import Cot, cot_of
 from simengine.rehearsal.bench.what_a_part_shows import (
@@ -19,7 +28,14 @@ from simengine.rehearsal.bench.what_a_part_shows import (
     manometer,
     shown,
 )
-from simengine.rehearsal.bench.work import Entry, NotWorkedError, Worked, drifted, worked
+from simengine.rehearsal.bench.work import (
+    Entry,
+    NotWorkedError,
+    Worked,
+    called_words,
+    drifted,
+    worked,
+)
 
 __all__ = [
     "LOOK",
@@ -37,13 +53,16 @@ __all__ = [
     "Stand",
     "Worked",
     "bench_of",
+    "called_words",
     "cot_of",
     "drifted",
     "heard",
+    "is_put_right",
     "load_bench",
     "manometer",
     "parts_of",
     "places_of",
+    "row_of",
     "shown",
     "worked",
 ]

@@ -4,7 +4,10 @@ Rules of this file:
 
 - What a hand keeps closed and which part is open is the page's own and in no log; a server that was
   started again has let go of it.
-- What a part shows is told once it has been looked at, and then as it is now.
+- What a part shows, and what hands can do to it, is told once it has been looked at, and then as
+  it is now: a gauge's unit tells of its part as much as its figure.
+- Nobody calls a part not as it should be, or puts it right, who has not looked at it. Which parts
+  were looked at is kept as what hands keep closed is: whoever comes back looks again.
 """
 
 from __future__ import annotations
@@ -15,19 +18,21 @@ from simengine.desk.scene import Scene
 from simengine.quantities.formatting import capitalised
 from simengine.rehearsal.cot import (
     LOOK,
+    NOT_RIGHT,
     Bench,
     Cot,
     Entry,
     Handle,
     Hold,
     Needle,
+    NotWorkedError,
     Part,
     Reading,
     Worked,
     cot_of,
     drifted,
     heard,
-    manometer,
+    is_put_right,
     parts_of,
     places_of,
     shown,
@@ -57,11 +62,10 @@ class CotHandle:
 
 @dataclass(frozen=True, slots=True)
 class CotPart:
-    """A part of the cot, which is looked at by a touch, and what hands can do to it."""
+    """A part of the cot, which is looked at by a touch."""
 
     name: str
     label: str
-    handles: tuple[CotHandle, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,15 +81,15 @@ class CotPlace:
 class CotShown:
     """The part that is looked at now (empty: none), what it shows, and what stands how.
 
-    ``stands``: for each control its value as it shows. ``manometer``: the needle that shows the
-    pressure at the T-piece, in words beside it. ``heard``: what anybody hears without looking.
+    ``handles``: what hands can do to it. ``stands``: for each control its value as it shows.
+    ``heard``: what anybody hears without looking.
     """
 
     part: str
     words: str
     needles: tuple[Needle, ...]
+    handles: tuple[CotHandle, ...]
     stands: dict[str, float | str | bool]
-    manometer: str
     heard: tuple[str, ...]
 
 
@@ -93,23 +97,29 @@ class CotAtHand:
     """The cot of one session, with the hands that are on it."""
 
     def __init__(self, bench: Bench) -> None:
-        self._bench = bench
+        self.bench = bench
         self._parts = {part.name: part for part in parts_of(bench)}
         self.held: tuple[Hold, ...] = ()
         self.open = ""
+        self.looked: set[str] = set()
+        """The parts that were looked at."""
 
     def now(self, fold: Fold) -> Cot:
         """Return the cot as a session leaves it, with the hands that are on it."""
-        return cot_of(self._bench, fold, self.held)
+        return cot_of(self.bench, fold, self.held)
 
     def work(
         self, scene: Scene, part: str, control: str, value: float | str | bool | None
     ) -> Worked:
         """Return what comes of a touch; what hands hold follows it. Raises ``NotWorkedError``."""
-        done = worked(self.now(scene.fold), self._part(part), control, value, scene.now)
+        known = self._part(part)
+        if part not in self.looked and (control == NOT_RIGHT or is_put_right(control)):
+            raise NotWorkedError(say("look_first", label=known.label))
+        done = worked(self.now(scene.fold), known, control, value, scene.now)
         self.held = done.held
         if control == LOOK:
             self.open = part
+            self.looked.add(part)
         return done
 
     def drifted(self, fold: Fold) -> tuple[Entry, ...]:
@@ -123,14 +133,16 @@ class CotAtHand:
     def show(self, scene: Scene) -> CotShown:
         """Return what is to be seen of the cot now."""
         cot = self.now(scene.fold)
-        needle = manometer(cot, scene.now).words
         if not self.open:
-            return CotShown("", "", (), {}, needle, heard(cot))
-        reading: Reading = shown(cot, self._part(self.open), scene.now)
-        soon = shown(cot, self._part(self.open), scene.now + _SOON_MS)
+            return CotShown("", "", (), (), {}, heard(cot))
+        part = self._part(self.open)
+        reading: Reading = shown(cot, part, scene.now)
+        soon = shown(cot, part, scene.now + _SOON_MS)
         scene.changes_at(scene.now + (_SOON_MS if soon.words != reading.words else _LATER_MS))
         stands = {stand.control: stand.value for stand in reading.stands}
-        return CotShown(self.open, reading.words, reading.needles, stands, needle, heard(cot))
+        handles = tuple(_handle(one) for one in part.handles if one.name != LOOK)
+        words, needles = reading.words, reading.needles
+        return CotShown(self.open, words, needles, handles, stands, heard(cot))
 
     def places(self) -> tuple[CotPlace, ...]:
         """Return the whole cot, place by place."""
@@ -138,28 +150,42 @@ class CotAtHand:
             CotPlace(
                 name,
                 label,
-                tuple(_part(one) for one in self._parts.values() if one.place == name),
+                tuple(
+                    CotPart(one.name, one.label)
+                    for one in self._parts.values()
+                    if one.place == name
+                ),
             )
-            for name, label in places_of(self._bench).items()
+            for name, label in places_of(self.bench).items()
             if any(one.place == name for one in self._parts.values())
         )
 
     @property
     def source(self) -> str:
         """The published set-up after which pressures follow the flow, and where it is from."""
-        return say("set_up", title=self._bench.set_up.title, source=self._bench.set_up.source)
+        return say("set_up", title=self.bench.set_up.title, source=self.bench.set_up.source)
+
+    def unmarked(self) -> frozenset[str]:
+        """Return the settings that no mark shows: they are read off a needle, by who looks."""
+        parts = self.bench.file.parts
+        return frozenset(
+            parts[part.name].controls[handle.name].turns
+            for part in self._parts.values()
+            for handle in part.handles
+            if handle.kind == "turn"
+        )
 
     def by_hand(self) -> frozenset[str]:
         """Return the actions that are done by working the cot, and so by no button of their own."""
-        vocabulary = self._bench.scenario.vocabulary
+        vocabulary = self.bench.scenario.vocabulary
         rows = vocabulary.equipment.rows.values() if vocabulary.equipment is not None else ()
         done = {row.check for row in rows}
-        for part in self._bench.file.parts.values():
+        for part in self.bench.file.parts.values():
             for control in part.controls.values():
                 done |= {control.does, control.off, control.runs, control.reads}
         turned = {
             control.turns
-            for part in self._bench.file.parts.values()
+            for part in self.bench.file.parts.values()
             for control in part.controls.values()
         }
         done |= {
@@ -173,11 +199,6 @@ class CotAtHand:
 
     def _part(self, name: str) -> Part:
         return self._parts[name]
-
-
-def _part(part: Part) -> CotPart:
-    handles = tuple(_handle(one) for one in part.handles if one.name != LOOK)
-    return CotPart(part.name, part.label, handles)
 
 
 def _handle(handle: Handle) -> CotHandle:

@@ -77,7 +77,8 @@ class AgainFrom:
 class AfterPage:
     """`after.html.j2`, once a try has ended. ``once_more``: the moment it was a retry of.
 
-    ``headings``: which tries the times of a row are of.
+    ``headings``: which tries the times of a row are of. ``calls``: what came of each part that was
+    called not as it should be.
     """
 
     say: Say
@@ -87,6 +88,7 @@ class AfterPage:
     ended: str
     headings: tuple[str, ...]
     times: tuple[TimeRow, ...]
+    calls: tuple[str, ...]
     states: tuple[AgainFrom, ...]
     once_more: str
     once_more_words: str

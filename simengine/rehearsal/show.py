@@ -5,10 +5,12 @@ Rules of this file:
 - What can be done is the whole vocabulary of the phases that a scenario has to do with, in their
   order: nothing is led to by being there.
 - What the baby needs is not shown, and neither is what the guide asks; a hint is a cue.
+- What is wrong with the cot is shown nowhere: it is seen, heard or felt there.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import isfinite
 
 from simengine.desk.marks import clock_of
@@ -39,7 +41,9 @@ from simengine.session.entry_words import entry_words
 from simengine.session.events import Event
 
 _MOST_HAPPENED = 12
-_TOLD = frozenset(("action", "set", "event", "cue", "information", "fault", "note"))
+_TOLD = frozenset(("action", "set", "event", "cue", "information", "note"))
+"""What is told of what has happened. Faults are not: a note tells which part was called wrong, or
+what was done about it, and what was wrong with it is seen there, or told in the debrief."""
 
 
 def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayView:
@@ -71,8 +75,8 @@ def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayVie
             if (performance := fold.account.performances[index]).event_id
         ),
         counting=None if scene.session.closed else counting_of(scene),
-        happened=_happened(scene),
-        settings=_standing(scene),
+        happened=_happened(scene, cot),
+        settings=_standing(scene, cot),
         cot=None if cot is None or scene.session.closed else cot.show(scene),
         hint=_hint(scene),
         ending=scenario.states[stay.state].title if stay is not None and ends else "",
@@ -87,23 +91,31 @@ def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
     own while there is no baby to come.
     """
     vocabulary = scenario.vocabulary
-    baby = has_baby(scenario)
-    by_hand = cot.by_hand() if cot is not None else frozenset()
     out = [] if cot is None else [Group("cot", say("cot"), (), (), cot.places())]
+    with_buttons = _with_buttons(scenario, cot)
     for phase, label in vocabulary.phases.items():
-        actions = [
-            one
-            for one in vocabulary.actions.values()
-            if one.phase == phase
-            and one.name not in by_hand
-            and (baby or not _is_of_a_baby(scenario, one))
-        ]
-        settings = dict.fromkeys(name for one in actions for name in one.settings if baby)
+        actions = [one for one in with_buttons if one.phase == phase]
         if actions:
             acts = tuple(_act(scenario, one) for one in actions)
-            dials = tuple(_dial(vocabulary.settings[name]) for name in settings)
+            dials = tuple(_dial(vocabulary.settings[name]) for name in _dials(scenario, actions))
             out.append(Group(phase, label, acts, dials))
     return tuple(out)
+
+
+def _with_buttons(scenario: Scenario, cot: CotAtHand | None) -> list[Action]:
+    baby, by_hand = has_baby(scenario), cot.by_hand() if cot is not None else frozenset()
+    return [
+        one
+        for one in scenario.vocabulary.actions.values()
+        if one.name not in by_hand and (baby or not _is_of_a_baby(scenario, one))
+    ]
+
+
+def _dials(scenario: Scenario, actions: Sequence[Action]) -> list[str]:
+    """Return the settings that have a dial beside the buttons of some actions."""
+    if not has_baby(scenario):
+        return []
+    return list(dict.fromkeys(name for one in actions for name in one.settings))
 
 
 def _is_of_a_baby(scenario: Scenario, action: Action) -> bool:
@@ -116,13 +128,14 @@ def _is_of_a_baby(scenario: Scenario, action: Action) -> bool:
     return action.on_baby or action.reads is not None or reveals
 
 
-def _standing(scene: Scene) -> dict[str, Figure]:
-    """What the dials stand at that anybody can read."""
-    settings = scene.scenario.vocabulary.settings
+def _standing(scene: Scene, cot: CotAtHand | None) -> dict[str, Figure]:
+    """What the dials beside the buttons stand at; those of the cot are read by looking there."""
+    scenario, values = scene.scenario, scene.fold.account.values
+    settings = scenario.vocabulary.settings
     return {
         name: Figure(value, settings[name].unit if not isinstance(value, str) else None)
-        for name, value in scene.fold.account.values.items()
-        if name in settings
+        for name in _dials(scenario, _with_buttons(scenario, cot))
+        if (value := values.get(name)) is not None
     }
 
 
@@ -210,16 +223,14 @@ def _person(scenario: Scenario, person: AtTheCot) -> HandsLine:
     return HandsLine(who, say("hand_free", doing=told))
 
 
-def _happened(scene: Scene) -> tuple[Happened, ...]:
+def _happened(scene: Scene, cot: CotAtHand | None) -> tuple[Happened, ...]:
+    unread = cot.unmarked() - _standing(scene, cot).keys() if cot is not None else frozenset()
     told = [
-        event for event in scene.session.effective if event.kind in _TOLD and _can_be_met(event)
+        event
+        for event in scene.session.effective
+        if event.kind in _TOLD and (event.kind != "set" or event.data.get("setting") not in unread)
     ]
     return tuple(_one(scene, event) for event in told[-_MOST_HAPPENED:])
-
-
-def _can_be_met(event: Event) -> bool:
-    """Whether it is no fault that has just been planted: those are found at the cot, never here."""
-    return event.kind != "fault" or event.data["status"] != "planted"
 
 
 def _one(scene: Scene, event: Event) -> Happened:
@@ -228,7 +239,5 @@ def _one(scene: Scene, event: Event) -> Happened:
 
 
 def _hint(scene: Scene) -> str:
-    last = next(
-        (one for one in reversed(scene.fold.events) if one.kind in _TOLD and _can_be_met(one)), None
-    )
+    last = next((one for one in reversed(scene.fold.events) if one.kind in _TOLD), None)
     return str(last.data["text"]) if last is not None and last.kind == "cue" else ""

@@ -18,7 +18,7 @@ from typing import Any
 from simengine.desk.scene import Scene
 from simengine.quantities.formatting import capitalised, in_a_sentence, listed
 from simengine.rehearsal.alone_rules import AloneRules
-from simengine.rehearsal.cot import Entry, NotWorkedError
+from simengine.rehearsal.cot import Entry, NotWorkedError, is_put_right
 from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.hands import Hands, hands_at, has_baby, lacking
 from simengine.rehearsal.rehearsal_sentences import say
@@ -68,7 +68,7 @@ def done_by(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None
     Raises ``NotDoneError`` with the reason in words.
     """
     if touch.do == "cot":
-        return _worked(touch, scene, cot)
+        return _worked(touch, scene, rules, cot)
     return Done((_one_entry(touch, scene, rules, own),))
 
 
@@ -93,8 +93,11 @@ def _one_entry(touch: Touch, scene: Scene, rules: AloneRules, own: str) -> Enter
     raise NotDoneError(say("no_such_touch"))
 
 
-def _worked(touch: Touch, scene: Scene, cot: CotAtHand | None) -> Done:
-    """Work the cot: what that writes down is written as whoever does such work does it."""
+def _worked(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> Done:
+    """Work the cot: what that writes down is written as whoever does such work does it.
+
+    Where nobody counts hands, putting a part right takes its time, whatever was wrong with it.
+    """
     control, value = touch.chosen.get("control"), touch.chosen.get("value")
     if cot is None:
         raise NotDoneError(say("no_cot"))
@@ -106,7 +109,10 @@ def _worked(touch: Touch, scene: Scene, cot: CotAtHand | None) -> Done:
         done = cot.work(scene, touch.name, control, value)
     except NotWorkedError as error:
         raise NotDoneError(str(error)) from error
-    return Done(tuple(_as_role(scene.scenario, one) for one in done.entries), done.words)
+    entries = tuple(_as_role(scene.scenario, one) for one in done.entries)
+    if is_put_right(control) and not has_baby(scene.scenario):
+        entries = (*entries, Entered("skip", {"ms": rules.put_right_ms}))
+    return Done(entries, done.words)
 
 
 def _as_role(scenario: Scenario, entry: Entry) -> Entered:

@@ -119,6 +119,11 @@ def put_right_words(bench: Bench, row: Row) -> dict[str, str]:
     return {f"{_PUT_RIGHT}{number}": each for number, each in enumerate(words, 1)}
 
 
+def is_put_right(control: str) -> bool:
+    """Whether a control is one that puts a part right."""
+    return control.startswith(_PUT_RIGHT)
+
+
 def _part(bench: Bench, row: Row) -> Part:
     part = bench.file.parts[row.name]
     handles = (

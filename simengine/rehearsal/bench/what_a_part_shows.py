@@ -3,7 +3,8 @@
 Rules of this file:
 
 - What is seen is told as it is, never what it means: a fault is found by whoever sees it.
-- A fault that the cot's catalogue does not have is told in the scenario's words for what is met.
+- A fault that the cot's catalogue does not have is told in the scenario's words for what is met,
+  unless it shows by itself: on a dial, on the gauge of a cylinder, by what runs.
 - A needle is a figure on a scale from ``least`` to ``most``, in one unit.
 """
 
@@ -21,6 +22,7 @@ from simengine.rehearsal.bench.dial_figures import (
 from simengine.rehearsal.bench.parts import Part, row_of
 from simengine.rehearsal.bench.read import NEEDLE
 from simengine.rehearsal.bench.stand import Cot, effect_of
+from simengine.scenario.model import Fault
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +115,16 @@ def _lines(cot: Cot, part: Part) -> list[str]:
         fault = scenario.start.faults[name]
         if row_of(cot.bench, fault) != part.name:
             continue
-        if not fault.row:
-            # What a scenario has for itself is told in its own words.
+        if not fault.row and not _shows_by_itself(cot, fault):
             lines[name] = _sentence(fault.shows)
         lines |= effect_of(cot.bench, name).looks
     return list(lines.values())
+
+
+def _shows_by_itself(cot: Cot, fault: Fault) -> bool:
+    supplies = cot.bench.scenario.vocabulary.supplies.values()
+    refills = any(fault.mended_by == each.refilled_by for each in supplies if each.gauge)
+    return refills or bool(fault.settings or fault.supplies or fault.doing)
 
 
 def _places(line: str) -> list[str]:

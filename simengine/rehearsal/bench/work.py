@@ -8,9 +8,10 @@ Rules of this file:
   (outlet, tubing), closing it writes the action, if there is gas or suction to read.
 - Pressures that followed the flow are written as well, once they differ from what the log has of
   them by what the manometer tells apart (``drifted``): in force is what the manometer shows.
-- Calling a part not as it should be finds what is planted there; where nothing is, a note says so.
-- What puts a row right does so for what is planted there. It is the action that mends it where a
-  fault has one.
+- Calling a part not as it should be is a note in the same words whatever is planted there; what is
+  planted there is found by it.
+- What puts a row right is written down alike whether or not anything is planted there: as the
+  action that it is, else as a note. What is planted there and is put right by it, is.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from simengine.quantities.formatting import capitalised, format_quantity, listed
+from simengine.quantities.formatting import format_quantity, listed
 from simengine.rehearsal.bench.bench_model import DIALS, Control, Dial, Hold
 from simengine.rehearsal.bench.bench_sentences import say
 from simengine.rehearsal.bench.dial_figures import (
@@ -127,27 +128,29 @@ def _looked(cot: Cot, part: Part, at_ms: int) -> Iterator[Entry]:
 
 
 def _called(cot: Cot, part: Part) -> Iterator[Entry]:
-    planted = list(_faults(cot, part))
-    for fault in planted:
-        yield Entry("fault", {"fault": fault.name, "status": "found"})
-    if not planted:
-        yield Entry("note", {"text": say("nothing_wrong", label=part.label)})
+    yield Entry("note", {"text": called_words(part.label)})
+    for fault in _faults(cot, part):
+        if cot.faults[fault.name] == "planted":
+            yield Entry("fault", {"fault": fault.name, "status": "found"})
+
+
+def called_words(label: str) -> str:
+    """Return how it is written down that a part was called not as it should be."""
+    return say("called", label=label)
 
 
 def _put_right(cot: Cot, part: Part, name: str) -> Iterator[Entry]:
     words = put_right_words(cot.bench, _row(cot, part))[name]
     actions = cot.bench.scenario.vocabulary.actions.values()
     action = next((each.name for each in actions if each.do == words), None)
-    faults = [fault for fault in _faults(cot, part) if words_of(cot.bench, fault) == words]
-    mending = {fault.mended_by for fault in faults if isinstance(fault.mended_by, str)}
-    for mends in sorted(mending) or ([action] if action is not None else []):
-        yield Entry("action", {"action": mends, "phase": "done"})
-    for fault in faults:
-        if not isinstance(fault.mended_by, str):
+    if action is not None:
+        yield Entry("action", {"action": action, "phase": "done"})
+    else:
+        yield Entry("note", {"text": say("chosen", label=part.label, words=words)})
+    for fault in _faults(cot, part):
+        by_the_action = action is not None and fault.mended_by == action
+        if words_of(cot.bench, fault) == words and not by_the_action:
             yield Entry("fault", {"fault": fault.name, "status": "mended"})
-    if not faults and action is None:
-        note = say("not_needed", label=part.label, words=capitalised(words))
-        yield Entry("note", {"text": note})
 
 
 def _faults(cot: Cot, part: Part) -> Iterator[Fault]:

@@ -2,7 +2,8 @@
  * The cot, place by place: a touch looks at a part, and what can be done to it stands below.
  *
  * Rules of this file:
- * - A part shows nothing before it was looked at, and then what it shows now.
+ * - A part shows nothing before it was looked at, not even what can be done to it; then what it
+ *   shows now.
  * - A manometer or a gauge is a pointer on a scale, in ink; its figure stands in words beside it.
  * - A number is turned by steps or typed; what a hand keeps closed stays so until it is touched again.
  */
@@ -69,7 +70,7 @@ export class CotPanel {
       { class: "part-body", role: "region", "aria-label": part.label, hidden: true },
       make("p", { class: "shows" }),
       make("div", { class: "needles" }),
-      make("div", { class: "handles" }, ...part.handles.map((one) => this.handleOf(part, one))),
+      make("div", { class: "handles" }),
     );
     return make("div", { class: "part", "data-part": part.name }, button, body);
   }
@@ -148,7 +149,16 @@ export class CotPanel {
         drawGauge(figure, needle);
       },
     );
-    for (const handle of this.parts.get(this.open)?.handles ?? []) {
+    const part = this.parts.get(this.open);
+    if (!part) return;
+    keep(
+      within(box, ".handles"),
+      shown.handles,
+      ({ name }) => name,
+      (handle) => this.handleOf(part, handle),
+      () => undefined,
+    );
+    for (const handle of shown.handles) {
       const stands = shown.stands[handle.name];
       const at = box.querySelector(`[data-handle="${handle.name}"]`);
       if (!at || stands === undefined) continue;

@@ -21,11 +21,11 @@
  *   most: number | null, words: string[], usual: number[] }} Dial
  * @typedef {{ label: string, figure: number, least: number, most: number, unit: string,
  *   words: string }} Needle
- * @typedef {{ part: string, words: string, needles: Needle[],
- *   stands: Record<string, number | string | boolean>, manometer: string, heard: string[] }} CotShown
+ * @typedef {{ part: string, words: string, needles: Needle[], handles: CotHandle[],
+ *   stands: Record<string, number | string | boolean>, heard: string[] }} CotShown
  * @typedef {{ name: string, label: string, kind: "dial" | "turn" | "switch" | "hold" | "press",
  *   unit: string, least: number, most: number, step: number, words: string[] }} CotHandle
- * @typedef {{ name: string, label: string, handles: CotHandle[] }} CotPart
+ * @typedef {{ name: string, label: string }} CotPart
  * @typedef {{ name: string, label: string, parts: CotPart[] }} CotPlace
  * @typedef {{ name: string, label: string, acts: Act[], dials: Dial[],
  *   places: CotPlace[] }} Group
