@@ -216,14 +216,14 @@ class _Reader:
                     key: self._amount(value) if key != "route" else self._route(value, action)
                     for key, value in dose.entries()
                 }
-        told = place.get("told")
-        if told is None:
+        told_at = place.get("told")
+        if told_at is None:
             return [Act("action", data, tells=action.reads)]
-        if told.is_map():
+        if told_at.is_map():
             data["spoken"] = {
                 key: self._told(value, self._vocabulary.observations[key])
-                for key, value in told.entries()
-                if told.key(key).name_of_key(
+                for key, value in told_at.entries()
+                if told_at.key(key).name_of_key(
                     self._vocabulary.observations, self._context.an_observation
                 )
             }
@@ -374,7 +374,7 @@ class _Reader:
         return tuple(self._item_expected(items, name, at) for name, at in items.entries())
 
     def _shown_expected(self, shows: Place | None) -> tuple[ShownExpected, ...]:
-        found: list[ShownExpected] = []
+        expected: list[ShownExpected] = []
         for name, at in shows.entries() if shows is not None else ():
             assert shows is not None
             known = shows.key(name).name_of_key(
@@ -384,8 +384,8 @@ class _Reader:
                 observation = self._vocabulary.observations[known]
                 wanted = read_wanted(at, observation, self._context)
                 if wanted is not None:
-                    found.append(ShownExpected(observation, wanted, at))
-        return tuple(found)
+                    expected.append(ShownExpected(observation, wanted, at))
+        return tuple(expected)
 
     def _item_expected(self, items: Place, name: str, at: Place) -> ItemExpected:
         items.key(name).name_of_key(

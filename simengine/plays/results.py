@@ -66,13 +66,13 @@ def entered(performed: Performed) -> tuple[str, ...]:
 def unsafe(card: ScoreCard) -> tuple[str, ...]:
     """Return the ids of what was unsafe in any baby, and of what else stops a pass, each once."""
     stops = [deduction.id for deduction in card.deductions if deduction.stops_pass]
-    return tuple(dict.fromkeys([*(one.id for one in card.unsafe), *stops]))
+    return tuple(dict.fromkeys([*(item.id for item in card.unsafe), *stops]))
 
 
 def findings(performed: Performed, card: ScoreCard) -> tuple[str, ...]:
     """Return the codes of what the record asks somebody to look at, each once."""
     codes = [finding.code for finding in performed.session.findings]
-    return tuple(dict.fromkeys([*codes, *(found.code for found in card.found)]))
+    return tuple(dict.fromkeys([*codes, *(concern.code for concern in card.found)]))
 
 
 def share(value: float | None) -> str:
@@ -110,7 +110,7 @@ def _steps(performed: Performed) -> Iterator[Line]:
 
 
 def _item(expected: ItemExpected, card: ScoreCard) -> Iterator[Line]:
-    item = next((one for one in card.items if one.id == expected.id), None)
+    item = next((result for result in card.items if result.id == expected.id), None)
     what = f"items › {expected.id}"
     if item is None:
         yield Line(what, "a key item", "none of this id", False, expected.place)
@@ -133,9 +133,9 @@ def _shown(expected: ShownExpected, session: Session) -> Line:
     met = bool(truth(condition, timeline_of(session), end, end + 1))
     unit = observation.unit or ""
     came = "nothing" if value is None else value
-    told = came if isinstance(came, str) else format_quantity(came, unit)
+    shown = came if isinstance(came, str) else format_quantity(came, unit)
     words = wanted_words(wanted, observation.unit)
-    return Line(f"shows › {observation.name}", words, told, met, expected.place)
+    return Line(f"shows › {observation.name}", words, shown, met, expected.place)
 
 
 def _within(value: float | None, wanted: Range) -> bool:

@@ -167,15 +167,16 @@ class _Stage:
         """What is known now, with what the team has read where a condition asks for that."""
         fold = self._live.fold
         assert when.condition is not None
-        asked = [name for kind, name in names_read(when.condition) if kind == "seen"]
+        observed = [name for kind, name in names_read(when.condition) if kind == "seen"]
         read = {}
-        if asked:
+        if observed:
             known = fold.account.record()
             observations = self._scenario.vocabulary.observations
             read = {
-                name: sensing(observations[name], known.performances, known.shown) for name in asked
+                name: sensing(observations[name], known.performances, known.shown)
+                for name in observed
             }
-        seen = {name: found.first_known for name, found in read.items()}
+        seen = {name: senses.first_known for name, senses in read.items()}
         return replace(fold.timeline, seen=seen, sensing=read, meaningful=self._meaningful)
 
     def _met(self, step: Step, now_ms: int) -> None:
@@ -249,9 +250,9 @@ class _Stage:
             value = true_value(act.tells, timeline.curves, timeline.words, now)
             if value is not None:
                 observation = self._scenario.vocabulary.observations[act.tells]
-                said = value if isinstance(value, str) else round(value, observation.decimals)
+                spoken = value if isinstance(value, str) else round(value, observation.decimals)
                 unit = {} if observation.unit is None else {"unit": observation.unit}
-                data["spoken"] = {act.tells: {"value": said, **unit}}
+                data["spoken"] = {act.tells: {"value": spoken, **unit}}
         if act.undoes is not None:
             by_hand = [e.id for e in fold.events if e.kind == act.undoes and e.by != PROGRAM]
             data["id"] = by_hand[-1] if by_hand else ""

@@ -102,8 +102,8 @@ def parse_in(text: str, unit: str) -> float:
 
 def parse_difference(text: str, unit: str) -> float:
     """Read a difference, such as a tolerance or a step, in ``unit``. Raises ``QuantityError``."""
-    found = parse_quantity(text, unit)
-    return convert_difference(found.value, found.unit, unit)
+    difference = parse_quantity(text, unit)
+    return convert_difference(difference.value, difference.unit, unit)
 
 
 def parse_duration(text: str, *, negative: bool = False) -> int:
@@ -209,8 +209,8 @@ def _read(
         )
     if like is not None and not same_dimension(unit, like):
         kind = kind_of_unit(unit)
-        said = f"{unit} is {kind}" if kind else f"{unit} does not go with {like}"
-        raise QuantityError(words(like), "wrong-dimension", said)
+        mismatch = f"{unit} is {kind}" if kind else f"{unit} does not go with {like}"
+        raise QuantityError(words(like), "wrong-dimension", mismatch)
     return Decimal(match[1]), unit
 
 

@@ -90,8 +90,8 @@ def known_unit(text: str) -> str | None:
     if len(parts) > 1 and not parts[0]:
         tail = [names.get(part) for part in parts[1:]]
         return None if None in tail else "/" + "/".join(part for part in tail if part)
-    found = [names.get(part) for part in parts]
-    return None if None in found else "/".join(part for part in found if part)
+    known_parts = [names.get(part) for part in parts]
+    return None if None in known_parts else "/".join(part for part in known_parts if part)
 
 
 def nearest_unit(text: str) -> str | None:
@@ -100,16 +100,16 @@ def nearest_unit(text: str) -> str | None:
 
     names = _table().names
     lower = {name.lower(): unit for name, unit in names.items()}
-    found: list[str] = []
+    nearest_parts: list[str] = []
     for part in text.strip().split("/"):
         if not part.strip():
-            found.append("")
+            nearest_parts.append("")
             continue
         near = get_close_matches(part.strip().lower(), lower, n=1, cutoff=0.6)
         if not near:
             return None
-        found.append(lower[near[0]])
-    return "/".join(found)
+        nearest_parts.append(lower[near[0]])
+    return "/".join(nearest_parts)
 
 
 def kind_of_unit(unit: str) -> str | None:
@@ -155,9 +155,9 @@ def convert(value: float, unit: str, to: str) -> float:
         return value
     if not same_dimension(unit, to):
         raise ValueError(f"{unit} can't be told in {to}")
-    one, other = _factor(unit), _factor(to)
-    if one is not None and other is not None and isfinite(value):
-        return float(Fraction(repr(value)) * one / other)
+    factor, other = _factor(unit), _factor(to)
+    if factor is not None and other is not None and isfinite(value):
+        return float(Fraction(repr(value)) * factor / other)
     registry: Any = unit_registry()
     return float(registry.convert(value, pint_text(unit), pint_text(to)))
 
@@ -171,10 +171,10 @@ def convert_difference(value: float, unit: str, to: str) -> float:
 
 def exact_time(number: str, unit: str) -> Fraction:
     """Return ``number`` (decimal text) of a unit of time as an exact number of milliseconds."""
-    one, ms = _factor(unit), _factor("ms")
-    if one is None or ms is None:
+    factor, ms = _factor(unit), _factor("ms")
+    if factor is None or ms is None:
         raise ValueError(f"{unit} is no unit of time")
-    return Fraction(number) * one / ms
+    return Fraction(number) * factor / ms
 
 
 @cache

@@ -31,10 +31,10 @@ _BARE = re.compile(r"\d+(?:\.\d+)?")
 def typed_gestation(text: str) -> float:
     """Read a gestation in days. Raises ``QuantityError``."""
     tidy = text.strip()
-    if found := _WEEKS_AND_DAYS.fullmatch(tidy):
-        return 7.0 * int(found[1]) + int(found[2])
-    if found := _WEEKS.fullmatch(tidy):
-        return 7.0 * int(found[1])
+    if match := _WEEKS_AND_DAYS.fullmatch(tidy):
+        return 7.0 * int(match[1]) + int(match[2])
+    if match := _WEEKS.fullmatch(tidy):
+        return 7.0 * int(match[1])
     return parse_quantity(tidy, "wk").to("d").value
 
 

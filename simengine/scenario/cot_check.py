@@ -77,14 +77,14 @@ def read_cot_check(cot: Place, context: Context) -> CotCheck:
 def _dials(rows: Place | None, row: Row, context: Context) -> tuple[Dial, ...]:
     at = rows.get(row.name) if rows is not None else None
     reads = at.get("reads") if at is not None else None
-    found = []
+    dials = []
     for name in row.reads:
         setting, wanted = context.vocabulary.settings[name], None
         should = reads.get(name) if reads is not None else None
         if should is not None:
             wanted = read_wanted(should, setting, context)
-        found.append(Dial(setting, wanted, _source(wanted, context)))
-    return tuple(found)
+        dials.append(Dial(setting, wanted, _source(wanted, context)))
+    return tuple(dials)
 
 
 def _source(wanted: Wanted | None, context: Context) -> str:

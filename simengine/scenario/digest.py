@@ -83,14 +83,14 @@ def meaning(value: Any) -> Any:
         return [meaning(part) for part in value]
     if not hasattr(type(value), "__dataclass_fields__"):
         return value
-    found: dict[str, Any] = {"": type(value).__name__}
+    kept: dict[str, Any] = {"": type(value).__name__}
     for name, mark, default in _fields_of(type(value)):
         part = getattr(value, name)
         if mark == "labels":
-            found[name] = sorted(part)
+            kept[name] = sorted(part)
         elif not mark and part != default:
-            found[name] = meaning(part)
-    return found
+            kept[name] = meaning(part)
+    return kept
 
 
 def wording(value: Any) -> Any:
@@ -105,7 +105,7 @@ def wording(value: Any) -> Any:
         return listed if any(part is not None for part in listed) else None
     if not hasattr(type(value), "__dataclass_fields__"):
         return None
-    found: dict[str, Any] = {}
+    words_of_fields: dict[str, Any] = {}
     for name, mark, default in _fields_of(type(value)):
         part = getattr(value, name)
         if mark in ("shown", "labels"):
@@ -113,8 +113,8 @@ def wording(value: Any) -> Any:
         else:
             words = wording(part) if not mark else None
         if words is not None:
-            found[name] = words
-    return found or None
+            words_of_fields[name] = words
+    return words_of_fields or None
 
 
 def _whole(value: Any) -> Any:
@@ -137,7 +137,7 @@ def _fields_of(kind: type[Any]) -> tuple[tuple[str, Mark, Any], ...]:
     known = _FIELDS.get(kind)
     if known is not None:
         return known
-    found: list[tuple[str, Mark, Any]] = []
+    counted: list[tuple[str, Mark, Any]] = []
     for declared in fields(kind):
         default = declared.default
         if declared.default_factory is not MISSING:
@@ -146,8 +146,8 @@ def _fields_of(kind: type[Any]) -> tuple[tuple[str, Mark, Any], ...]:
             default = _NOTHING
         if declared.compare or declared.metadata.get("digest") == "counts":
             mark = declared.metadata.get("digest", "")
-            found.append((declared.name, "" if mark == "counts" else mark, default))
-    known = _FIELDS[kind] = tuple(found)
+            counted.append((declared.name, "" if mark == "counts" else mark, default))
+    known = _FIELDS[kind] = tuple(counted)
     return known
 
 

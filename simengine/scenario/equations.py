@@ -127,8 +127,8 @@ def _walk(node: ast.expr, names: set[str]) -> None:
             _walk(right, names)
         case ast.UnaryOp(op=op, operand=operand) if type(op) in _OPERATORS:
             _walk(operand, names)
-        case ast.Call(func=ast.Name(id="ln"), args=[one], keywords=[]):
-            _walk(one, names)
+        case ast.Call(func=ast.Name(id="ln"), args=[argument], keywords=[]):
+            _walk(argument, names)
         case ast.Call(func=ast.Name(id="min" | "max"), args=[_, _, *_] as several, keywords=[]):
             for part in several:
                 _walk(part, names)
@@ -155,8 +155,8 @@ def _value(node: ast.expr, values: Mapping[str, Any]) -> Any:
             return _OPERATORS[type(op)](_value(left, values), _value(right, values))
         case ast.UnaryOp(op=op, operand=operand) if type(op) in _OPERATORS:
             return _OPERATORS[type(op)](_value(operand, values))
-        case ast.Call(func=ast.Name(id="ln"), args=[one], keywords=[]):
-            return math.log(_value(one, values))
+        case ast.Call(func=ast.Name(id="ln"), args=[argument], keywords=[]):
+            return math.log(_value(argument, values))
         case ast.Call(func=ast.Name(id="min" | "max" as name), args=several, keywords=[]):
             return (min if name == "min" else max)(_value(part, values) for part in several)
         case _:

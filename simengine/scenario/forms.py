@@ -233,18 +233,18 @@ def keys_of(kind: type[Any]) -> dict[str, Key]:
     known = _KEYS.get(kind)
     if known is not None:
         return known
-    found: dict[str, Key] = {}
+    keys: dict[str, Key] = {}
     for field in fields(kind):
         how: Given | None = field.metadata.get("given")
         if how is None:
             continue
         if how.beside is not None:
-            found |= {key: part._replace(field="") for key, part in keys_of(how.beside).items()}
+            keys |= {key: part._replace(field="") for key, part in keys_of(how.beside).items()}
         if how.form is None:
             continue
         has_default = field.default is not MISSING or field.default_factory is not MISSING
         default = field.default if field.default is not MISSING else how.otherwise
-        found[how.key or field.name] = Key(
+        keys[how.key or field.name] = Key(
             how.form,
             how.about,
             how.needed or (not has_default and not how.optional),
@@ -252,8 +252,8 @@ def keys_of(kind: type[Any]) -> dict[str, Key]:
             "" if how.by_hand else field.name,
             not has_default,
         )
-    _KEYS[kind] = found
-    return found
+    _KEYS[kind] = keys
+    return keys
 
 
 _KEYS: dict[type[Any], dict[str, Key]] = {}

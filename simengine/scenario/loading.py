@@ -235,9 +235,9 @@ def _checked(
         settle(book)
         problems = book.problems
     elif kind is None:
-        found = found_words(document.root)
+        content = found_words(document.root)
         if isinstance(document.root, Mapping):
-            found = f"one with the keys {', '.join(document.root.items)[:60]}"
+            content = f"one with the keys {', '.join(document.root.items)[:60]}"
         problems = [
             *document.problems,
             Problem(
@@ -246,7 +246,7 @@ def _checked(
                 1,
                 "",
                 "a scenario, vocabulary or protocol file",
-                found,
+                content,
                 "unknown-kind",
             ),
         ]
@@ -301,12 +301,12 @@ def _named(kind: FileKind, name: str | Path, folders: Iterable[Path] = ()) -> Pa
 
 def _by_id(kind: FileKind, name: str, folders: Iterable[Path]) -> Path:
     places = [Path(), Path("scenarios"), *folders, scenarios_dir()]
-    found = _find(kind, name, places)
-    if found is None:
+    path = _find(kind, name, places)
+    if path is None:
         hint = nearest(name, _ids(kind, places))
         expected = f"a {kind} file, or the id of a {kind}"
         raise InputError([Problem(name, 0, 0, "", expected, f"'{name}'", "no-file", hint=hint)])
-    return found
+    return path
 
 
 def find_scenario(scenario_id: str, folders: Iterable[Path]) -> Path | None:
@@ -567,7 +567,7 @@ def _physiology(
         root, book = opened("physiology", file)
         return root, [book]
     known = sorted(
-        {found.stem for folder in folders for found in (folder / "physiology").glob("*.yaml")}
+        {path.stem for folder in folders for path in (folder / "physiology").glob("*.yaml")}
     )
     expected = "the id of a physiology beside the vocabularies"
     wrong = Problem(

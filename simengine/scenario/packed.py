@@ -32,23 +32,23 @@ _unpacked: dict[str, Scenario] = {}
 
 def packed(scenario: Scenario) -> PackedScenario:
     """Return ``scenario`` packed, the same each time."""
-    found = _packed.get(id(scenario))
-    if found is None or found[0] is not scenario:
+    kept = _packed.get(id(scenario))
+    if kept is None or kept[0] is not scenario:
         if len(_packed) >= _KEPT:
             _packed.pop(next(iter(_packed)))
         data = pickle.dumps(scenario, pickle.HIGHEST_PROTOCOL)
-        found = _packed[id(scenario)] = (
+        kept = _packed[id(scenario)] = (
             scenario,
             PackedScenario(sha256(data).hexdigest(), data),
         )
-    return found[1]
+    return kept[1]
 
 
 def unpacked(scenario: PackedScenario) -> Scenario:
     """Return the scenario, the same one each time in this process."""
-    found = _unpacked.get(scenario.hash)
-    if found is None:
+    kept = _unpacked.get(scenario.hash)
+    if kept is None:
         if len(_unpacked) >= _KEPT:
             _unpacked.pop(next(iter(_unpacked)))
-        found = _unpacked[scenario.hash] = pickle.loads(scenario.data)
-    return found
+        kept = _unpacked[scenario.hash] = pickle.loads(scenario.data)
+    return kept

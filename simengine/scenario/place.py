@@ -184,12 +184,12 @@ class Place:
 
     def need(self, key: str) -> Place | None:
         """Like ``get``, for a key that has to be there."""
-        found = self.get(key)
-        if found is None:
+        place = self.get(key)
+        if place is None:
             self.book.unsound(self.path)
-        if found is None and isinstance(self.node, Mapping) and id(self.node) not in self.book.told:
+        if place is None and isinstance(self.node, Mapping) and id(self.node) not in self.book.told:
             self.say(f"the key '{key}'", "missing-key", found="none")
-        return found
+        return place
 
     def key(self, key: str) -> Place:
         """Return the place of a key itself, for problems with a name."""

@@ -120,15 +120,15 @@ def read_yaml(path: Path, name: str | None = None) -> Document:
     file = name if name is not None else str(path)
     try:
         if path.exists() and not path.is_file():
-            found = "a folder" if path.is_dir() else "something that is no file"
-            return _unreadable(file, "a YAML file", found, "not-a-file")
+            obstacle = "a folder" if path.is_dir() else "something that is no file"
+            return _unreadable(file, "a YAML file", obstacle, "not-a-file")
         with path.open("rb") as stream:
             data = stream.read(YAML_BYTES + 1)
     except FileNotFoundError:
         return _unreadable(file, "a YAML file", "no file of this name", "no-file")
     except OSError as error:
-        found = (error.strerror or "an error while reading").lower()
-        return _unreadable(file, "a file that can be read", found, "unreadable")
+        obstacle = (error.strerror or "an error while reading").lower()
+        return _unreadable(file, "a file that can be read", obstacle, "unreadable")
     return parse_yaml(data, file)
 
 
@@ -143,8 +143,8 @@ def parse_yaml(data: bytes, file: str) -> Document:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         column = error.start - (data.rfind(b"\n", 0, error.start) + 1) + 1
-        found = f"the byte 0x{data[error.start]:02x}"
-        problem = Problem(file, line, column, "", "text in UTF-8", found, "not-utf8")
+        culprit = f"the byte 0x{data[error.start]:02x}"
+        problem = Problem(file, line, column, "", "text in UTF-8", culprit, "not-utf8")
         return Document(file, None, (problem,))
     if not text.strip():
         return _unreadable(file, "a YAML file", "an empty one", "empty-file")
@@ -152,8 +152,8 @@ def parse_yaml(data: bytes, file: str) -> Document:
     if control is not None:
         line = text.count("\n", 0, control.start()) + 1
         column = control.start() - text.rfind("\n", 0, control.start())
-        found = f"a control character (U+{ord(control[0]):04X})"
-        problem = Problem(file, line, column, "", "printable text", found, "control-character")
+        culprit = f"a control character (U+{ord(control[0]):04X})"
+        problem = Problem(file, line, column, "", "printable text", culprit, "control-character")
         return Document(file, None, (problem,))
     return _Reader(file, text).read()
 
@@ -224,8 +224,8 @@ class _Reader:
         node: Node
         if isinstance(event, yaml.ScalarEvent):
             if is_overloaded(event.value):
-                found = f"more than {ACCENTS} accents on one letter"
-                self._at(event, "text", found, "accents")
+                excess = f"more than {ACCENTS} accents on one letter"
+                self._at(event, "text", excess, "accents")
                 raise _Stop
             node = Scalar(line, column, event.value, not event.style)
         elif isinstance(event, yaml.SequenceStartEvent):
@@ -298,9 +298,9 @@ class _Reader:
         while line > len(lines) or (0 < line <= len(lines) and not lines[line - 1].strip()):
             line, column = line - 1, 1
         where = lines[line - 1] if 0 < line <= len(lines) else ""
-        expected, found, hint = _syntax_words(words, where, lines[: line - 1])
+        expected, instead, hint = _syntax_words(words, where, lines[: line - 1])
         self.problems.append(
-            Problem(self.file, line, column, "", expected, found, "yaml-syntax", hint=hint)
+            Problem(self.file, line, column, "", expected, instead, "yaml-syntax", hint=hint)
         )
 
 

@@ -78,21 +78,21 @@ def read_agreement(path: Path, vocabulary: Vocabulary) -> tuple[Mapping[str, Sub
     if root is None:
         return {}, book
     values = root.need("values")
-    found = {
+    subjects = {
         name: subject
         for name, place in (values.entries() if values is not None else ())
         if (subject := _subject(place, vocabulary)) is not None
     }
     settle(book)
-    return found, book
+    return subjects, book
 
 
 def _subject(place: Place, vocabulary: Vocabulary) -> Subject | None:
     given = [aspect for aspect in ASPECTS if place.get(aspect) is not None]
     if len(given) != 1:
         if place.is_map():
-            found = " and ".join(f"'{aspect}'" for aspect in given) or "none of them"
-            place.say(f"one of {', '.join(ASPECTS)}", "item-kind", found=found)
+            aspects = " and ".join(f"'{aspect}'" for aspect in given) or "none of them"
+            place.say(f"one of {', '.join(ASPECTS)}", "item-kind", found=aspects)
         return None
     aspect: Aspect = given[0]
     at = place.get(aspect)

@@ -20,13 +20,13 @@ from simengine.scenario.vocabulary import Observation
 
 def read_adjusts(place: Place, unit: str, context: Context) -> tuple[AnyAdjust, ...]:
     """Read a list of shifts and limits of a target in ``unit``."""
-    found = [_adjust(item, unit, context) for item in place.elements("a list of shifts")]
-    return tuple(adjust for adjust in found if adjust is not None)
+    adjusts = [_adjust(item, unit, context) for item in place.elements("a list of shifts")]
+    return tuple(adjust for adjust in adjusts if adjust is not None)
 
 
 def read_instead(place: Place, observation: Observation, context: Context) -> tuple[Instead, ...]:
     """Read a list of words that are shown while a condition holds; the first that holds counts."""
-    found = []
+    rules = []
     for item in place.elements("a list of words"):
         at, reads = item.need("while"), item.need("reads")
         for key in ("by", "at_most", "at_least", "per"):
@@ -39,8 +39,8 @@ def read_instead(place: Place, observation: Observation, context: Context) -> tu
             else None
         )
         if condition is not None and word is not None:
-            found.append(Instead(condition, word))
-    return tuple(found)
+            rules.append(Instead(condition, word))
+    return tuple(rules)
 
 
 def _adjust(place: Place, unit: str, context: Context) -> AnyAdjust | None:
@@ -53,8 +53,8 @@ def _adjust(place: Place, unit: str, context: Context) -> AnyAdjust | None:
     of, per_at, by_at = place.need("of"), place.need("per"), place.need("by")
     above, below = place.get("above"), place.get("below")
     if place.is_map() and (above is None) == (below is None):
-        found = "neither" if above is None else "both"
-        place.say("either 'above' or 'below'", "above-or-below", found=found)
+        given = "neither" if above is None else "both"
+        place.say("either 'above' or 'below'", "above-or-below", found=given)
         return None
     name = of.name(context.vocabulary.settings, context.a_setting) if of is not None else None
     if name is None or of is None or per_at is None or by_at is None:
@@ -80,8 +80,8 @@ def _while(place: Place, unit: str, condition: Condition) -> Shift | Limit | Non
         place.key("reads").say("a figure for what has a unit", "words-for-number", found="a word")
         return None
     if (by_at is None) == (most is None and least is None):
-        found = "neither" if by_at is None else "both"
-        place.say("either 'by', or 'at_most' and 'at_least'", "by-or-limit", found=found)
+        given = "neither" if by_at is None else "both"
+        place.say("either 'by', or 'at_most' and 'at_least'", "by-or-limit", found=given)
         return None
     if by_at is not None:
         by = by_at.difference(unit)

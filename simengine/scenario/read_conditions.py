@@ -158,7 +158,7 @@ def read_value(place: Place, subject: Setting, context: Context) -> Value | None
 
 def read_settings(place: Place, context: Context) -> dict[str, Told]:
     """Read a map of settings to what is wanted of them, or of what is told of them."""
-    found: dict[str, Told] = {}
+    settings: dict[str, Told] = {}
     for name, value in place.entries("a map of settings"):
         known = place.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
         if known is not None:
@@ -169,8 +169,8 @@ def read_settings(place: Place, context: Context) -> dict[str, Told]:
                 else read_wanted(value, setting, context)
             )
             if wanted is not None:
-                found[known] = wanted
-    return found
+                settings[known] = wanted
+    return settings
 
 
 def _read_as_shown(place: Place, setting: Setting, vocabulary: Vocabulary) -> AsShown | None:
@@ -213,10 +213,10 @@ def read_share(place: Place | None, context: Context) -> float | None:
             return None
         share, reference = wanted.low, wanted.reference
     else:
-        found = place.quantity("%")
-        if found is None:
+        percents = place.quantity("%")
+        if percents is None:
             return None
-        share, reference = found, ""
+        share, reference = percents, ""
     if not 0 <= share <= 100:
         place.say("a share from 0 to 100 %", "share")
         return None
@@ -329,14 +329,14 @@ Clause = Callable[[Place, Context], list[Condition | None]]
 
 
 def _doing(place: Place, context: Context) -> list[Condition | None]:
-    found: list[Condition | None] = []
+    conditions: list[Condition | None] = []
     for item in place.one_or_more("an action, or a list of them"):
         name = item.name(context.vocabulary.actions, context.an_action)
         if name is not None and not context.vocabulary.actions[name].lasting:
             item.say("an action that lasts", "not-lasting", hint=f"write 'done: {name}'")
             name = None
-        found.append(Doing(name) if name is not None else None)
-    return found
+        conditions.append(Doing(name) if name is not None else None)
+    return conditions
 
 
 def _done(place: Place, context: Context, *, ever: bool = False) -> list[Condition | None]:
@@ -414,15 +414,17 @@ def _share_of(share: Range, wanted: Range) -> Range:
 
 
 def _care(place: Place, context: Context) -> list[Condition | None]:
-    found: list[Condition | None] = []
+    conditions: list[Condition | None] = []
     for item in place.one_or_more("a name of the physiology's care, or a list of them"):
         name = item.name(context.care, "care that the physiology names")
         condition = context.care[name] if name is not None else None
-        found.append(condition)
-    drugs = (leaf for one in found if one for leaf in leaves(one) if isinstance(leaf, Given))
+        conditions.append(condition)
+    drugs = (
+        leaf for part in conditions if part for leaf in leaves(part) if isinstance(leaf, Given)
+    )
     if not context.guards and any(True for _ in drugs):
         return _for_guards(place)
-    return found
+    return conditions
 
 
 def _for_guards(place: Place) -> list[Condition | None]:
@@ -436,30 +438,30 @@ def _for_guards(place: Place) -> list[Condition | None]:
 
 
 def _settings(place: Place, context: Context) -> list[Condition | None]:
-    found: list[Condition | None] = []
+    conditions: list[Condition | None] = []
     for name, value in place.entries("a map of settings"):
         known = place.key(name).name_of_key(context.vocabulary.settings, context.a_setting)
         wanted = read_wanted(value, context.vocabulary.settings[known], context) if known else None
-        found.append(SettingIs(name, wanted) if wanted is not None else None)
-    return found
+        conditions.append(SettingIs(name, wanted) if wanted is not None else None)
+    return conditions
 
 
 def _observed(place: Place, context: Context) -> list[Condition | None]:
-    found: list[Condition | None] = []
+    conditions: list[Condition | None] = []
     for name, value in place.entries("a map of observations"):
         known = place.key(name).name_of_key(context.vocabulary.observations, context.an_observation)
         wanted = (
             read_wanted(value, context.vocabulary.observations[known], context) if known else None
         )
-        found.append(Observed(name, wanted) if wanted is not None else None)
-    return found
+        conditions.append(Observed(name, wanted) if wanted is not None else None)
+    return conditions
 
 
 def _read(place: Place, context: Context) -> list[Condition | None]:
     if not _for_marking(place, context):
         return [None]
     within = read_duration(place.get("within"), context)
-    found: list[Condition | None] = []
+    conditions: list[Condition | None] = []
     for name, value in place.entries("a map of observations, perhaps with 'within'"):
         if name == "within":
             continue
@@ -476,10 +478,10 @@ def _read(place: Place, context: Context) -> list[Condition | None]:
             )
             continue
         wanted = read_wanted(value, observation, context)
-        found.append(Read(known, wanted, within) if wanted is not None else None)
-    if place.is_map() and not found and place.get("within") is not None:
+        conditions.append(Read(known, wanted, within) if wanted is not None else None)
+    if place.is_map() and not conditions and place.get("within") is not None:
         place.say("an observation beside 'within'", "missing-key", found="none")
-    return found
+    return conditions
 
 
 def _so_far(place: Place, context: Context) -> list[Condition | None]:
@@ -505,7 +507,7 @@ def _timed(place: Place, context: Context, key: str) -> tuple[Condition | None, 
 
 
 def _unless_changed(place: Place, context: Context) -> list[Condition | None]:
-    found: list[Condition | None] = []
+    conditions: list[Condition | None] = []
     for name, value in place.entries("a map of settings to lower or higher"):
         if not _for_marking(place, context):
             return [None]
@@ -516,8 +518,8 @@ def _unless_changed(place: Place, context: Context) -> list[Condition | None]:
                 "a setting with a unit", "words-for-number", found=f"'{known}', told in words"
             )
         elif known is not None:
-            found.append(UnlessChanged(known, "lower" if direction == "lower" else "higher"))
-    return found
+            conditions.append(UnlessChanged(known, "lower" if direction == "lower" else "higher"))
+    return conditions
 
 
 def _seen(place: Place, context: Context) -> list[Condition | None]:
@@ -529,14 +531,14 @@ def _seen(place: Place, context: Context) -> list[Condition | None]:
 
 
 def _supplies(place: Place, context: Context) -> list[Condition | None]:
-    found: list[Condition | None] = []
+    conditions: list[Condition | None] = []
     for name, value in place.entries("a map of supplies"):
         known = place.key(name).name_of_key(context.vocabulary.supplies, context.a_supply)
         if not known:
             continue
         supply = context.vocabulary.supplies[known]
         if value.is_scalar() and value.text() == "empty":
-            found.append(SupplyIs(known, Range(high=0.0, text="empty")))
+            conditions.append(SupplyIs(known, Range(high=0.0, text="empty")))
             continue
         wanted: Range | None
         if value.is_scalar() and "%" in value.text():
@@ -547,8 +549,8 @@ def _supplies(place: Place, context: Context) -> list[Condition | None]:
             if isinstance(given, Steps):
                 value.say("a protocol value that is not by the clock", "by-clock")
             wanted = given if isinstance(given, Range) else None
-        found.append(SupplyIs(known, wanted) if wanted is not None else None)
-    return found
+        conditions.append(SupplyIs(known, wanted) if wanted is not None else None)
+    return conditions
 
 
 def _of(share: Range, capacity: float) -> Range:
@@ -558,14 +560,14 @@ def _of(share: Range, capacity: float) -> Range:
 
 
 def _faults(place: Place, context: Context) -> list[Condition | None]:
-    found: list[Condition | None] = []
+    conditions: list[Condition | None] = []
     for name, value in place.entries("a map of faults"):
         known = place.key(name).name_of_key(context.faults, "a fault of start.faults")
         status = value.word(("planted", "found", "mended"))
         if known is not None and context.planted is not None and known not in context.planted:
-            found.append(NEVER_SO)
+            conditions.append(NEVER_SO)
         elif known is not None:
-            found.append(
+            conditions.append(
                 FaultIs(
                     known,
                     "planted"
@@ -575,7 +577,7 @@ def _faults(place: Place, context: Context) -> list[Condition | None]:
                     else "mended",
                 )
             )
-    return found
+    return conditions
 
 
 def _clock(place: Place, context: Context) -> list[Condition | None]:

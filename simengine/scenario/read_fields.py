@@ -45,7 +45,7 @@ def read_fields(kind: type[Any] | Record, place: Place, scope: Scope) -> dict[st
 
     ``kind``: the class, or what a place may hold of it.
     """
-    found: dict[str, Any] = {}
+    values: dict[str, Any] = {}
     for name, key, reads in _readable(kind):
         reader = scope.readers.get(reads)
         if reader is None:
@@ -53,12 +53,12 @@ def read_fields(kind: type[Any] | Record, place: Place, scope: Scope) -> dict[st
         at = place.need(name) if key.needed else place.get(name)
         value = reader(at, key.form, scope) if at is not None else None
         if value is not None:
-            found[key.field] = value
+            values[key.field] = value
         elif key.needed:
-            found[key.field] = _EMPTY.get(reads, "")
+            values[key.field] = _EMPTY.get(reads, "")
         elif key.worked_out:
-            found[key.field] = key.default
-    return found
+            values[key.field] = key.default
+    return values
 
 
 def _readable(kind: type[Any] | Record) -> tuple[tuple[str, Key, str], ...]:

@@ -80,9 +80,9 @@ def read_waives(place: Place | None, source: Unread | None, own: bool) -> dict[s
     """Read ``waives``: name → reason. ``own``: the protocol is the one that the scenario names."""
     if place is None:
         return {}
-    found: dict[str, str] = {}
+    reasons: dict[str, str] = {}
     for name, reason in place.entries("a map of names to reasons"):
-        found[name] = reason.text("a reason")
+        reasons[name] = reason.text("a reason")
         if source is not None and name not in source.never:
             place.key(name).say(
                 f"what protocol '{source.protocol.id}' calls unsafe in any baby",
@@ -91,12 +91,12 @@ def read_waives(place: Place | None, source: Unread | None, own: bool) -> dict[s
                 hint=nearest(name, source.never),
                 level="error" if own else "warning",
             )
-    return found
+    return reasons
 
 
 def read_doses(source: Unread, context: Context) -> dict[str, dict[str, Range]]:
     """Read the range of each action and route, in the unit of the action's dose."""
-    found: dict[str, dict[str, Range]] = {}
+    ranges: dict[str, dict[str, Range]] = {}
     for key, place in source.doses.values():
         action = key.name_of_key(context.vocabulary.actions, context.an_action)
         dose = context.vocabulary.actions[action].dose if action is not None else None
@@ -104,18 +104,18 @@ def read_doses(source: Unread, context: Context) -> dict[str, dict[str, Range]]:
             key.say("an action that carries a dose", "no-dose", found=f"'{action}'")
         if action is None or dose is None:
             continue
-        found[action] = {}
+        ranges[action] = {}
         for name, value in place.entries("a map of routes to values"):
             route = place.key(name).name_of_key(dose.routes, f"a route of '{action}'")
             wanted = _dose_range(value, source.protocol, dose.unit, dose.tolerance, context)
             if route is not None and wanted is not None:
-                found[action][route] = wanted
-    return found
+                ranges[action][route] = wanted
+    return ranges
 
 
 def read_strengths(source: Unread, context: Context) -> dict[str, Range]:
     """Read the strength in which each drug is given, in the unit of its action's dose."""
-    found: dict[str, Range] = {}
+    ranges: dict[str, Range] = {}
     for key, place in source.strengths.values():
         action = key.name_of_key(context.vocabulary.actions, context.an_action)
         dose = context.vocabulary.actions[action].dose if action is not None else None
@@ -126,8 +126,8 @@ def read_strengths(source: Unread, context: Context) -> dict[str, Range]:
         unit, tolerance = dose.strength_unit, dose.strength_tolerance
         wanted = _dose_range(place, source.protocol, unit, tolerance, context)
         if wanted is not None:
-            found[action] = wanted
-    return found
+            ranges[action] = wanted
+    return ranges
 
 
 def _waiting(place: Place | None) -> dict[str, tuple[Place, Place]]:

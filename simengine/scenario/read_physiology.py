@@ -85,7 +85,7 @@ def _rules(place: Place | None, context: Context) -> Iterator[tuple[str, Rule]]:
 
 
 def _adjusted(place: Place | None, context: Context) -> dict[str, tuple[AnyAdjust, ...]]:
-    found: dict[str, tuple[AnyAdjust, ...]] = {}
+    adjusts: dict[str, tuple[AnyAdjust, ...]] = {}
     for name, value in place.entries("a map of observations") if place is not None else ():
         assert place is not None
         key = place.key(name)
@@ -94,10 +94,10 @@ def _adjusted(place: Place | None, context: Context) -> dict[str, tuple[AnyAdjus
             continue
         observation = context.vocabulary.observations[known]
         if observation.unit is not None:
-            found[known] = read_adjusts(value, observation.unit, context)
+            adjusts[known] = read_adjusts(value, observation.unit, context)
         else:
-            found[known] = read_instead(value, observation, context)
-    return found
+            adjusts[known] = read_instead(value, observation, context)
+    return adjusts
 
 
 def _complications(place: Place | None, context: Context) -> Iterator[tuple[str, Complication]]:
@@ -155,26 +155,26 @@ def read_without(place: Place | None, physiology: Physiology) -> dict[str, str]:
     """Read ``without``: the rules that a scenario sets aside, each with the reason."""
     if place is None:
         return {}
-    found: dict[str, str] = {}
+    reasons: dict[str, str] = {}
     for name, reason in place.entries("a map of rules to reasons"):
         known = place.key(name).name_of_key(physiology.rules, "a rule of the physiology")
         if known is not None:
-            found[known] = reason.text("a reason")
-    return found
+            reasons[known] = reason.text("a reason")
+    return reasons
 
 
 def read_turned_on(place: Place | None, physiology: Physiology) -> dict[str, tuple[Place, ...]]:
     """Read ``complications``: the places of the states in which each may begin."""
     if place is None:
         return {}
-    found: dict[str, tuple[Place, ...]] = {}
+    states_of: dict[str, tuple[Place, ...]] = {}
     for name, states in place.entries("a map of complications to states"):
         known = place.key(name).name_of_key(
             physiology.complications, "a complication of the physiology"
         )
         if known is not None:
-            found[known] = tuple(states.one_or_more("a state, or a list of them"))
-    return found
+            states_of[known] = tuple(states.one_or_more("a state, or a list of them"))
+    return states_of
 
 
 def names_made(
@@ -182,11 +182,11 @@ def names_made(
 ) -> dict[str, TurnedOn]:
     """Return the names of the states that complications bring, and where each comes from."""
     return {
-        one.name(phase): one
+        turned.name(phase): turned
         for name, places in turned_on.items()
         for place in places
-        for one in [TurnedOn(physiology.complications[name], text_of(place))]
-        for phase in one.complication.states
+        for turned in [TurnedOn(physiology.complications[name], text_of(place))]
+        for phase in turned.complication.states
     }
 
 
@@ -288,7 +288,9 @@ def _with_shifts(state: State, shifts: Mapping[str, tuple[AnyAdjust, ...]]) -> S
 
 
 def _worded(shown: Word | str, shared: tuple[AnyAdjust, ...]) -> Word | str:
-    added = tuple(one for one in shared if isinstance(one, Instead) and one.condition != NEVER_SO)
+    added = tuple(
+        adjust for adjust in shared if isinstance(adjust, Instead) and adjust.condition != NEVER_SO
+    )
     if not added:
         return shown
     return Word(shown, added) if isinstance(shown, str) else Word(shown.to, (*shown.adjust, *added))

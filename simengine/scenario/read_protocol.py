@@ -100,18 +100,18 @@ def value_for(
             f"a protocol value in {unit}", "wrong-dimension", f"'{name}' is in {value.unit}"
         ) from error
     if value.by == "clock":
-        return Steps(tuple((int(since or 0), found) for since, found in ranges), name)
+        return Steps(tuple((int(since or 0), range_) for since, range_ in ranges), name)
     if value.by is None or infant is None:
         return ranges[-1][1]
     reached = infant.gestation_days if value.by == "gestation" else infant.weight_g
-    found = [wanted for since, wanted in ranges if since is None or since <= reached]
-    if not found:
+    ranges_reached = [wanted for since, wanted in ranges if since is None or since <= reached]
+    if not ranges_reached:
         first = min(row.since for row in value.rows if row.since is not None)
         begins = f"{first / 7:g} wk" if value.by == "gestation" else f"{first:g} g"
         raise NoValueError(
             f"a protocol value for this baby ('{name}' begins at {begins})", "no-row"
         )
-    return found[-1]
+    return ranges_reached[-1]
 
 
 def scaled(
@@ -188,8 +188,8 @@ def _value(name: str, place: Place, line: int) -> ProtocolValue:
     source = place.get("source")
     whole, rows_at = place.get("range"), place.get("rows")
     if place.is_map() and (whole is None) == (rows_at is None):
-        found = "neither" if whole is None else "both"
-        place.say("either 'range' or 'rows'", "range-or-rows", found=found)
+        how_many = "neither" if whole is None else "both"
+        place.say("either 'range' or 'rows'", "range-or-rows", found=how_many)
     publication = text_of(source)
     rows: tuple[ProtocolRow, ...] = ()
     if whole is not None:

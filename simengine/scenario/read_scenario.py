@@ -258,7 +258,7 @@ def _references(place: Place | None, is_protocol: Callable[[str], bool]) -> dict
         return {}
     if place.is_map():
         return read_texts(place)
-    found: dict[str, str] = {}
+    references: dict[str, str] = {}
     for item in place.elements("a map of names to texts, or a list of protocols"):
         name = item.text("the id of a protocol")
         if name and not is_protocol(name):
@@ -268,8 +268,8 @@ def _references(place: Place | None, is_protocol: Callable[[str], bool]) -> dict
                 level="warning",
             )
         if name:
-            found[name] = name
-    return found
+            references[name] = name
+    return references
 
 
 def _cot_source(key: tuple[tuple[Item, Place], ...], vocabulary: Vocabulary) -> dict[str, str]:
@@ -303,14 +303,14 @@ def _key_times(
 ) -> tuple[str, ...]:
     """Read ``key_times``. While items are left out for their errors, ids can't be checked."""
     ids = [item.id for item, _ in key]
-    found: list[str] = []
+    item_ids: list[str] = []
     for item in place.elements("a list of key item ids") if place is not None else ():
         if errors:
             continue
         name = item.name(ids, "the id of a key item")
         if name is not None:
-            found.append(name)
-    return tuple(found)
+            item_ids.append(name)
+    return tuple(item_ids)
 
 
 def _scoring(place: Place | None, scope: Scope) -> Scoring:

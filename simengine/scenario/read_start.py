@@ -60,14 +60,14 @@ def planted_at(
         return {}
     known = faults_at(cot) if cot is not None else {}
     what = f"a fault of the cot of vocabulary '{vocabulary.id}'"
-    found: dict[str, Planted] = {}
+    planted: dict[str, Planted] = {}
     if at.is_list():
         for item in at.elements():
             name = item.name(known, what)
             if name is not None:
                 row, there = known[name]
-                found[name] = Planted(item, None, there, row)
-        return found
+                planted[name] = Planted(item, None, there, row)
+        return planted
     not_known: tuple[str, Place | None] = ("", None)
     for name, own in at.entries("a list of faults of the cot, or a map of faults"):
         row, of_cot = known.get(name, not_known)
@@ -77,8 +77,8 @@ def planted_at(
             continue
         if of_cot is None:
             own.need("shows")
-        found[name] = Planted(own, own, of_cot, row)
-    return found
+        planted[name] = Planted(own, own, of_cot, row)
+    return planted
 
 
 def faults_of(vocabulary: Vocabulary) -> frozenset[str]:
@@ -192,9 +192,9 @@ def _left(planted: Planted, context: Context) -> Left:
     for name, value in settings_at.entries("a map of settings") if settings_at is not None else ():
         assert settings_at is not None
         known = settings_at.key(name).name_of_key(vocabulary.settings, context.a_setting)
-        found = read_value(value, vocabulary.settings[known], context) if known else None
-        if known is not None and found is not None:
-            settings[known] = found
+        read = read_value(value, vocabulary.settings[known], context) if known else None
+        if known is not None and read is not None:
+            settings[known] = read
             written.append(value.text())
             stands = _as_found(value, vocabulary.settings[known])
             if stands is not None:

@@ -105,11 +105,11 @@ def _joining(
 ) -> dict[str, Entry]:
     """Read what a catalogue adds: a name that the vocabulary has already is its own."""
     at = cot.get(key) if cot is not None else None
-    found = _entries(at, read)
-    for name in found:
+    entries = _entries(at, read)
+    for name in entries:
         if at is not None and name in taken:
             at.key(name).say("a name that the vocabulary does not have", "name-taken")
-    return found
+    return entries
 
 
 def _words(place: Place) -> tuple[str, ...]:
@@ -129,8 +129,8 @@ def _unit_or_words(place: Place) -> tuple[str | None, tuple[str, ...]]:
     words = _words(place)
     given = place.get("unit"), place.get("words")
     if place.is_map() and (given[0] is None) == (given[1] is None):
-        found = "both" if given[0] is not None else "neither"
-        place.say("either 'unit' or 'words'", "unit-or-words", found=found)
+        how_many = "both" if given[0] is not None else "neither"
+        place.say("either 'unit' or 'words'", "unit-or-words", found=how_many)
     return unit, words
 
 
@@ -213,7 +213,7 @@ def _with_scores(
     place: Place | None, observations: dict[str, Observation]
 ) -> dict[str, Observation]:
     """Read what scores add up from, once every sign is known."""
-    found = dict(observations)
+    scored = dict(observations)
     for name, at in place.entries() if place is not None else ():
         score = at.get("adds_up") if at.is_map() else None
         if score is None:
@@ -226,12 +226,12 @@ def _with_scores(
             if known is not None:
                 signs[known] = _points(points, observations[known])
         given = read_fields(AddsUp, score, Scope({}, PLAIN))
-        found[name] = replace(found[name], adds_up=AddsUp(signs=signs, **given))
-    return found
+        scored[name] = replace(scored[name], adds_up=AddsUp(signs=signs, **given))
+    return scored
 
 
 def _points(place: Place, sign: Observation) -> dict[str, Range | OneOf]:
-    found: dict[str, Range | OneOf] = {}
+    points: dict[str, Range | OneOf] = {}
     for text, value in place.entries("a map of points"):
         if not text.isdigit():
             place.key(text).say("whole points", "form", found=f"'{text}'")
@@ -239,15 +239,15 @@ def _points(place: Place, sign: Observation) -> dict[str, Range | OneOf]:
         if sign.unit is not None:
             wanted = value.range(sign.unit)
             if wanted is not None:
-                found[text] = wanted
+                points[text] = wanted
         else:
             words = [
                 word
                 for item in value.one_or_more("words")
                 if (word := item.name(sign.words, f"a word of '{sign.name}'")) is not None
             ]
-            found[text] = OneOf(tuple(words))
-    return found
+            points[text] = OneOf(tuple(words))
+    return points
 
 
 def _revealed_by(
@@ -265,15 +265,15 @@ def _revealed_by(
 
 def _stand_ins(place: Place | None, names: Mapping[str, Names]) -> dict[str, tuple[str, ...]]:
     """Read who does the work of a role that a scenario has nobody for."""
-    found: dict[str, tuple[str, ...]] = {}
+    stand_ins: dict[str, tuple[str, ...]] = {}
     allowed, what = names["role"]
     for name, value in place.entries() if place is not None and place.is_map() else ():
         given = value.get("else") if value.is_map() else None
         if given is None:
             continue
         others = [item.name(allowed or (), what) for item in given.elements()]
-        found[name] = tuple(other for other in others if other is not None)
-    return found
+        stand_ins[name] = tuple(other for other in others if other is not None)
+    return stand_ins
 
 
 def _action(names: Mapping[str, Names], name: str, place: Place) -> Action:
@@ -316,8 +316,8 @@ def _forms(place: Place, label: str) -> dict[str, str]:
         return {**verbs, "noun": in_a_sentence(label)}
     if missing:
         all_forms = ", ".join(f"'{form}'" for form in _FORMS)
-        found = ", ".join(f"'{form}'" for form, at in given.items() if at is not None)
-        place.say(f"all of {all_forms}, or none", "forms-incomplete", found=found)
+        present = ", ".join(f"'{form}'" for form, at in given.items() if at is not None)
+        place.say(f"all of {all_forms}, or none", "forms-incomplete", found=present)
     return {form: text_of(at) for form, at in given.items()}
 
 
@@ -411,8 +411,8 @@ def _drain(
 ) -> Drain:
     rate, flow, doing, air = (place.get(key) for key in ("rate", "flow", "doing", "air"))
     if place.is_map() and (rate is None) == (flow is None):
-        found = "neither" if rate is None else "both"
-        place.say("either 'flow' (a setting) or 'rate'", "flow-or-rate", found=found)
+        given = "neither" if rate is None else "both"
+        place.say("either 'flow' (a setting) or 'rate'", "flow-or-rate", found=given)
     if rate is not None and doing is None:
         place.say("'doing' beside 'rate': the action that drains it", "missing-key", found="none")
     drain = Drain(**read_fields(Drain, place, Scope(names, PLAIN, f"{unit}/min" if unit else None)))

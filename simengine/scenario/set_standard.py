@@ -51,7 +51,7 @@ def with_standard(text: str, standard: NewStandard) -> str | None:
     newline = "\r\n" if "\r\n" in text else "\n"
     edits = _edits(text, root, standard, newline)
     changed = text
-    for edit in sorted(edits, key=lambda one: one.start, reverse=True):
+    for edit in sorted(edits, key=lambda each_edit: each_edit.start, reverse=True):
         changed = changed[: edit.start] + edit.text + changed[edit.end :]
     return changed if _only_that(text, changed, standard) else None
 

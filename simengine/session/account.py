@@ -348,8 +348,8 @@ class Account:
             return None
         plausible = setting.plausible
         if plausible is not None and not isinstance(value, str) and not plausible.contains(value):
-            said = format_quantity(value, setting.unit or "")
-            words = f"{setting.label} {said} is outside what is plausible ({plausible.text})."
+            amount = format_quantity(value, setting.unit or "")
+            words = f"{setting.label} {amount} is outside what is plausible ({plausible.text})."
             self._find("implausible-value", words, event)
         if not acts:
             return value
@@ -490,12 +490,12 @@ class Account:
         return bool(by_hand) and by_hand[-1]
 
     def _look(self, observation: str) -> None:
-        found = sensing(
+        senses = sensing(
             self.plan.scenario.vocabulary.observations[observation],
             self.performances,
             self._shown,
         )
-        self.seen[observation] = found.first_known
+        self.seen[observation] = senses.first_known
         self.touched.append(("seen", observation))
 
     def _named(self, event: Event, at_ms: int) -> None:

@@ -119,7 +119,9 @@ class Curves:
         self._watch = watch
         # What nothing reads any longer would not be touched any longer.
         read = watch.conditions
-        self._holds = {one: holds for one, holds in self._holds.items() if one in read}
+        self._holds = {
+            condition: holds for condition, holds in self._holds.items() if condition in read
+        }
 
     def shown(self, now: int) -> Shown:
         """Return what is shown now, to come back to."""
@@ -188,10 +190,12 @@ class Curves:
     ) -> bool:
         """Bend a curve to the targets that it now has; whether that changed anything."""
         if isinstance(course.course, Word):
-            told = self._tell(course.observation, now, self._turns(course, now, values, timeline))
-            if told:
+            changed = self._tell(
+                course.observation, now, self._turns(course, now, values, timeline)
+            )
+            if changed:
                 self._touch(("curve", course.observation), waiting)
-            return told
+            return changed
         curve = self.segments[course.observation]
         (_, target), *later = self._turns(course, now, values, timeline)
         ahead = _ahead(curve, now)
@@ -249,7 +253,7 @@ def _aim(
     """Return the target of a number, or the word that is shown."""
     if isinstance(course, Course):
         return target_of(course, values, holds)
-    held = (one.word for one, holding in zip(course.adjust, holds, strict=True) if holding)
+    held = (shift.word for shift, holding in zip(course.adjust, holds, strict=True) if holding)
     return next(held, course.to)
 
 

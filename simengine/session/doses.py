@@ -107,8 +107,8 @@ def _per_kg(reading: Reading, unit: str, weight_kg: float) -> float | None:
     plain = unit.removesuffix(_PER_KG)
     if reading.unit.endswith(_PER_KG):
         return in_unit(Reading(reading.value, reading.unit.removesuffix(_PER_KG)), plain)
-    found = in_unit(reading, plain)
-    return None if found is None or weight_kg <= 0.0 else found / weight_kg
+    amount = in_unit(reading, plain)
+    return None if amount is None or weight_kg <= 0.0 else amount / weight_kg
 
 
 def in_unit(reading: Reading | None, unit: str) -> float | None:

@@ -61,15 +61,15 @@ def _action(scenario: Scenario, data: Mapping[str, Any]) -> str:
     for what, table in (("settings", vocabulary.settings), ("spoken", vocabulary.observations)):
         given = data.get(what)
         if isinstance(given, Mapping):
-            for one, raw in given.items():
+            for key, raw in given.items():
                 reading = reading_of(raw)
                 if reading is not None:
-                    known = table.get(one)
-                    said = in_a_sentence(known.label) if known is not None else one
-                    more.append(f"{said} {_reading(reading, known)}")
+                    known = table.get(key)
+                    label_words = in_a_sentence(known.label) if known is not None else key
+                    more.append(f"{label_words} {_reading(reading, known)}")
     dose = data.get("dose")
     if isinstance(dose, Mapping):
-        more += [_dose_part(scenario, name, str(one), raw) for one, raw in dose.items()]
+        more += [_dose_part(scenario, name, str(route), raw) for route, raw in dose.items()]
     if isinstance(data.get("order"), str):
         more.append(data["order"])
     return f"{label}: {', '.join(more)}" if more else label
@@ -108,8 +108,8 @@ def _state(scenario: Scenario, data: Mapping[str, Any]) -> str:
 def _fault(scenario: Scenario, data: Mapping[str, Any]) -> str:
     fault = scenario.start.faults.get(str(data.get("fault", "")))
     shows = fault.shows if fault is not None else str(data.get("fault", ""))
-    said = {"planted": "Planted", "found": "Found", "mended": "Put right"}
-    return f"{said.get(str(data.get('status')), 'Fault')}: {in_a_sentence(shows)}"
+    verbs = {"planted": "Planted", "found": "Found", "mended": "Put right"}
+    return f"{verbs.get(str(data.get('status')), 'Fault')}: {in_a_sentence(shows)}"
 
 
 def _reveal(scenario: Scenario, data: Mapping[str, Any]) -> str:
@@ -128,7 +128,7 @@ def _person(scenario: Scenario, data: Mapping[str, Any], does: str) -> str:
 
 
 def _item(scenario: Scenario, data: Mapping[str, Any]) -> str:
-    item = next((one for one in scenario.key if one.id == data.get("item")), None)
+    item = next((candidate for candidate in scenario.key if candidate.id == data.get("item")), None)
     return f"Not observed: {in_a_sentence(item.title if item else str(data.get('item', '')))}"
 
 
@@ -144,8 +144,8 @@ def _away(scenario: Scenario, data: Mapping[str, Any]) -> str:
 def _skip(scenario: Scenario, data: Mapping[str, Any]) -> str:
     ms = data.get("ms")
     action = scenario.vocabulary.actions.get(str(data.get("action", "")))
-    told = format_duration(ms) if isinstance(ms, int) else ""
-    return f"Skipped {told}" + (f": {in_a_sentence(action.label)}" if action is not None else "")
+    length = format_duration(ms) if isinstance(ms, int) else ""
+    return f"Skipped {length}" + (f": {in_a_sentence(action.label)}" if action is not None else "")
 
 
 def _text(_: Scenario, data: Mapping[str, Any]) -> str:

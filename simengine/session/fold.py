@@ -154,8 +154,8 @@ class Fold:
     @property
     def other_cot(self) -> str:
         """Where the cot for a real baby stands; empty where nobody wrote it down."""
-        said = self.opened.data.get("other_cot") if self.opened is not None else None
-        return said if isinstance(said, str) else ""
+        other_cot = self.opened.data.get("other_cot") if self.opened is not None else None
+        return other_cot if isinstance(other_cot, str) else ""
 
     @property
     def signed(self) -> bool:
@@ -165,8 +165,8 @@ class Fold:
     @property
     def purpose(self) -> Purpose:
         """What the session is for; formative unless the log says otherwise."""
-        said = self.opened.data.get("purpose") if self.opened is not None else None
-        return cast(Purpose, said) if said in get_args(Purpose) else "formative"
+        purpose = self.opened.data.get("purpose") if self.opened is not None else None
+        return cast(Purpose, purpose) if purpose in get_args(Purpose) else "formative"
 
     def next_due(self) -> Due | None:
         """Return what comes next by itself; ``None`` while nothing does."""
@@ -317,7 +317,7 @@ class Fold:
         account, now = self._account, self.now
         names = list(touched)
         for name in touched:
-            names += [("supply", one) for one in self._supplies.follow(name, now, account)]
+            names += [("supply", supply) for supply in self._supplies.follow(name, now, account)]
         turned = self._curves.follow(names, now, account.values, self._timeline)
         names += [("curve", observation) for observation in turned]
         if self._stays:
@@ -543,7 +543,7 @@ class Fold:
         end = self.closed_ms
         if end is None:
             return tuple(words)
-        return tuple(told for n, told in enumerate(words) if not n or told[0] <= end)
+        return tuple(word for n, word in enumerate(words) if not n or word[0] <= end)
 
     def _why(self) -> Why | None:
         why = self.closed.data.get("why") if self.closed is not None else None

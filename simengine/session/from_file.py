@@ -109,7 +109,7 @@ def _scenario(
             ]
         )
     chosen = ran["protocol"]["id"] if protocol is None else protocol
-    found, _ = _candidate(files, chosen, ran, (log.parent,))
+    candidate, _ = _candidate(files, chosen, ran, (log.parent,))
     wrong = []
     goes_on = "--any-version goes on all the same, and the report says so"
     if _is_of_words(ran):
@@ -117,35 +117,35 @@ def _scenario(
             "its digests are of an earlier program and hold every word, so it can't be told "
             f"whether anything that counts has changed; {goes_on}"
         )
-    if found.digest != ran["scenario"]["digest"]:
+    if candidate.digest != ran["scenario"]["digest"]:
         wrong.append(
             _problem(
                 log,
                 f"scenario {id_} version {ran['scenario']['version']}, "
                 f"digest {ran['scenario']['digest'][:12]}",
-                f"version {found.version}, digest {found.digest[:12]}, in {files[0]}",
+                f"version {candidate.version}, digest {candidate.digest[:12]}, in {files[0]}",
                 "scenario-version",
                 goes_on,
             )
         )
-    if protocol is None and found.protocol.digest != ran["protocol"]["digest"]:
+    if protocol is None and candidate.protocol.digest != ran["protocol"]["digest"]:
         wrong.append(
             _problem(
                 log,
                 f"protocol {ran['protocol']['id']}, digest {ran['protocol']['digest'][:12]}",
-                f"digest {found.protocol.digest[:12]}",
+                f"digest {candidate.protocol.digest[:12]}",
                 "protocol-version",
                 goes_on,
             )
         )
     if wrong and not any_version:
         raise InputError(wrong)
-    return found
+    return candidate
 
 
 def _files_of(id_: str, folders: Sequence[Path]) -> list[Path]:
-    found = [find_scenario(id_, [folder]) for folder in folders]
-    return list(dict.fromkeys(file.resolve() for file in found if file is not None))
+    paths = [find_scenario(id_, [folder]) for folder in folders]
+    return list(dict.fromkeys(file.resolve() for file in paths if file is not None))
 
 
 def _candidate(

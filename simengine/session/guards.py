@@ -110,14 +110,14 @@ class Guards:
         """Return the transition to be taken next, at ``now`` at the earliest."""
         entry = self.entry
         earliest = now if now > entry else entry + 1
-        found: Due | None = None
+        due: Due | None = None
         for rule, ripe in enumerate(self._ripe):
             if ripe is None:
                 continue
             at = ripe if ripe > earliest else earliest
-            if (found is None or at < found.at_ms) and (ripe > entry or not self._circular(rule)):
-                found = Due(at, rule, ripe)
-        return found
+            if (due is None or at < due.at_ms) and (ripe > entry or not self._circular(rule)):
+                due = Due(at, rule, ripe)
+        return due
 
     def _circular(self, rule: int) -> bool:
         way = self._plan.state.next[rule]

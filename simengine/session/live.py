@@ -211,7 +211,7 @@ class LiveSession:
         elif missing := what_is_missing(self.scenario, data):
             words = f"The cot is not back in service yet: {'; '.join(missing)}."
             raise RefusedError("not-returned", words)
-        elif len({_plain(one) for one in data["initials"]}) < len(data["initials"]):
+        elif len({_plain(letter) for letter in data["initials"]}) < len(data["initials"]):
             words = "Two people return a cot: two different initials, each typed by one person."
             raise RefusedError("one-person", words)
 

@@ -72,11 +72,11 @@ def read_log_file(path: Path | str) -> tuple[tuple[Event, ...], tuple[Problem, .
     problems: list[Problem] = []
     events: list[Event] = []
     for number, text in enumerate(lines, start=1):
-        found = _event(file, number, text)
-        if isinstance(found, Event):
-            events.append(found)
+        event = _event(file, number, text)
+        if isinstance(event, Event):
+            events.append(event)
         else:
-            problems += found
+            problems += event
     if not lines:
         raise InputError([_problem(file, 1, "at least one whole event", "a cut-off line", "empty")])
     if not problems:
@@ -103,8 +103,8 @@ def chain_problems(events: Iterable[Event], *, file: str = "") -> Iterator[Probl
         right = hash_of(event)
         if event.hash != right:
             hint = "the line was changed after it was written"
-            found = f"{event.hash[:12]}…"
-            yield _problem(file, line, f"{right[:12]}…", found, "hash", "hash", hint)
+            written = f"{event.hash[:12]}…"
+            yield _problem(file, line, f"{right[:12]}…", written, "hash", "hash", hint)
         prev = event.hash
 
 
@@ -206,16 +206,16 @@ def _event(file: str, line: int, text: bytes) -> Event | list[Problem]:
             written = json.dumps(raw, ensure_ascii=False)
             written.encode()
         if is_overloaded(written):
-            found = f"more than {ACCENTS} accents on one letter"
-            return [_problem(file, line, expected, found, "accents")]
+            instead = f"more than {ACCENTS} accents on one letter"
+            return [_problem(file, line, expected, instead, "accents")]
     except UnicodeDecodeError as error:
-        found = f"a byte that is not UTF-8 at column {error.start + 1}"
-        return [_problem(file, line, expected, found, "encoding")]
+        instead = f"a byte that is not UTF-8 at column {error.start + 1}"
+        return [_problem(file, line, expected, instead, "encoding")]
     except UnicodeEncodeError:
         return [_problem(file, line, expected, "half of a character (\\ud800 to \\udfff)", "json")]
     except json.JSONDecodeError as error:
-        found = "an empty line" if not text.strip() else f"{error.msg} at column {error.colno}"
-        return [_problem(file, line, expected, found, "json", column=error.colno)]
+        instead = "an empty line" if not text.strip() else f"{error.msg} at column {error.colno}"
+        return [_problem(file, line, expected, instead, "json", column=error.colno)]
     except RecursionError:
         return [_problem(file, line, expected, "maps nested too deeply", "json")]
     except ValueError as error:

@@ -55,12 +55,12 @@ def clock_strip(session: Session) -> str:
         marks.append(_label(top, role))
         for at_ms, words in events:
             x = _x(session, at_ms)
-            told = f"{clock(at_ms - zero)} {words}"
+            caption_text = f"{clock(at_ms - zero)} {words}"
             marks.append(
                 f'<path d="M{x:.1f} {top + 4} v{ROW - 8}" stroke="#222" stroke-width="2">'
-                f"<title>{escape(told)}</title></path>"
+                f"<title>{escape(caption_text)}</title></path>"
             )
-    told = f"{session.scenario.title}: {', '.join(_story(session, zero))}"
+    caption_text = f"{session.scenario.title}: {', '.join(_story(session, zero))}"
     caption = (
         f"{session.scenario.title}, {session.purpose} session, "
         f"{format_duration(_whole(session.end_ms))}, {session.closed or 'not closed'}. "
@@ -68,7 +68,7 @@ def clock_strip(session: Session) -> str:
     )
     return (
         f'<figure style="margin:0"><svg viewBox="0 0 {WIDTH} {height}" role="img" '
-        f'aria-label="{escape(told)}" style="max-width:100%;font:12px sans-serif">'
+        f'aria-label="{escape(caption_text)}" style="max-width:100%;font:12px sans-serif">'
         f'<rect width="{WIDTH}" height="{height}" fill="#fff"/>'
         f"{''.join(_states(session))}{''.join(marks)}{''.join(_axis(session, zero, height))}"
         f"</svg><figcaption>{escape(caption)}</figcaption></figure>"

@@ -70,7 +70,7 @@ def watch_of(courses: Iterable[CoursePlan]) -> Watch:
         _grouped((name, course.observation) for course in shown for name in course.follows),
         readers,
         tuple(shown),
-        frozenset(one for conditions in readers.values() for one in conditions),
+        frozenset(condition for conditions in readers.values() for condition in conditions),
     )
 
 
@@ -122,12 +122,12 @@ _plans: dict[int, Plan] = {}
 
 def plan_of(scenario: Scenario) -> Plan:
     """Return the plan of ``scenario``, made at its first run."""
-    found = _plans.get(id(scenario))
-    if found is None or found.scenario is not scenario:
+    plan = _plans.get(id(scenario))
+    if plan is None or plan.scenario is not scenario:
         if len(_plans) >= _KEPT:
             _plans.pop(next(iter(_plans)))
-        found = _plans[id(scenario)] = _make(scenario)
-    return found
+        plan = _plans[id(scenario)] = _make(scenario)
+    return plan
 
 
 def _make(scenario: Scenario) -> Plan:

@@ -162,13 +162,13 @@ def session_sensing(session: Session) -> dict[str, Sensing]:
 def known_at(session: Session, observation: str, at_ms: int) -> Known | None:
     """Return what the team knew of ``observation`` at an instant; ``None`` if nothing."""
     record = session.record
-    found = sensing(
+    senses = sensing(
         session.scenario.vocabulary.observations[observation], record.performances, record.shown
     )
-    read = found.last_reading(at_ms)
+    read = senses.last_reading(at_ms)
     if read is None:
         return None
     value = true_value(observation, session.curves, session.words, read)
     if value is None:
         return None
-    return Known(value, read, at_ms - read, found.streams_at(at_ms))
+    return Known(value, read, at_ms - read, senses.streams_at(at_ms))

@@ -238,7 +238,10 @@ def curve_rows(session: Session, every_ms: int = 1_000) -> Iterator[tuple[Value 
             moment.clock_ms,
             moment.state,
             *(values[name].value if name in values else None for name in shown),
-            *(found.value if (found := known.get(name)) is not None else None for name in shown),
+            *(
+                reading.value if (reading := known.get(name)) is not None else None
+                for name in shown
+            ),
             *(settings.get(name) for name in session.record.changes),
             *(supplies.get(name) for name in session.supplies),
         )

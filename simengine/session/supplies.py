@@ -38,7 +38,7 @@ class Supplies:
     def follow(self, name: Name, now: int, account: Account) -> list[str]:
         """Follow a change of ``name``; return the supplies that it touched."""
         drawn = self._plan.drawn_by.get(name)
-        return [one for one in drawn if self._draw(one, now, account)] if drawn else []
+        return [supply for supply in drawn if self._draw(supply, now, account)] if drawn else []
 
     def follow_all(self, now: int, account: Account) -> None:
         """Follow whatever may have changed."""

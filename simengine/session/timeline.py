@@ -53,7 +53,7 @@ def timeline_of(session: Session) -> Timeline:
         curves=session.curves,
         words=session.words,
         supplies=session.supplies,
-        seen={name: found.first_known for name, found in session_sensing(session).items()},
+        seen={name: senses.first_known for name, senses in session_sensing(session).items()},
         clock_ms=session.record.clock_ms,
         cache={},
     )

@@ -52,8 +52,8 @@ class Times:
         if not runs:
             # In a pause only a skip moves time on; after the last turn nobody can tell yet.
             return at if following is None else following
-        found = at + max(0, scenario_ms - scenario)
-        return found if following is None else min(found, following)
+        instant = at + max(0, scenario_ms - scenario)
+        return instant if following is None else min(instant, following)
 
     def pause(self, noted_ms: int, seq: int) -> bool:
         """Stop scenario time; false if it stands already."""

@@ -286,10 +286,10 @@ def _observed(condition: Observed, timeline: Timeline, start: int, end: int) -> 
     if cache is None or type(condition.wanted) is Steps:
         return _observed_now(condition, timeline, start, end)
     key = id(condition)
-    found = cache.get(key)
-    if found is None:
-        found = cache[key] = _observed_now(condition, timeline, 0, NEVER)
-    return clipped(found, start, end)
+    stretches = cache.get(key)
+    if stretches is None:
+        stretches = cache[key] = _observed_now(condition, timeline, 0, NEVER)
+    return clipped(stretches, start, end)
 
 
 def _observed_now(condition: Observed, timeline: Timeline, start: int, end: int) -> Truth:
@@ -336,10 +336,10 @@ def _value_holds(condition: Read, timeline: Timeline, end: int) -> Truth:
     value = Observed(condition.observation, condition.wanted)
     if cache is None or type(condition.wanted) is Steps:
         return _observed_now(value, timeline, 0, end)
-    found = cache.get(id(condition))
-    if found is None:
-        found = cache[id(condition)] = _observed_now(value, timeline, 0, NEVER)
-    return found
+    stretches = cache.get(id(condition))
+    if stretches is None:
+        stretches = cache[id(condition)] = _observed_now(value, timeline, 0, NEVER)
+    return stretches
 
 
 def _so_far(condition: SoFar, timeline: Timeline, start: int, end: int) -> Truth:
@@ -393,12 +393,12 @@ def _fault(condition: FaultIs, timeline: Timeline, start: int, end: int) -> Trut
     """``planted``: it is in the equipment; ``found``, ``mended``: since it was last planted."""
     out: list[Interval] = []
     since: int | None = None
-    asked = condition.status
+    wanted = condition.status
     for at, status in timeline.faults.get(condition.fault, ()):
         holds = since is not None
-        if asked == "planted":
+        if wanted == "planted":
             holds = status == "planted" or (holds and status != "mended")
-        elif asked == "found":
+        elif wanted == "found":
             holds = status != "planted"
         else:
             holds = status == "mended" or (holds and status != "planted")

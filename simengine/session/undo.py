@@ -98,7 +98,7 @@ def steps_back(events: Iterable[Event]) -> dict[str, StepsBack]:
         elif own.redo and own.redo[-1].taken_by == named:
             own.undo.append(replace(own.redo.pop(), taken_by=""))
         else:
-            taken = [step for one in steps.values() for step in _removed(one, named)]
+            taken = [step for own_steps in steps.values() for step in _removed(own_steps, named)]
             own.redo += [replace(step, taken_by=event.id) for step in taken]
     return steps
 
@@ -119,9 +119,9 @@ def _same(step: StepBack, event: Event) -> bool:
 
 def _removed(steps: StepsBack, named: str) -> list[StepBack]:
     """Take out the step with an id, and return it."""
-    found = [step for step in steps.undo if step.id == named]
+    removed = [step for step in steps.undo if step.id == named]
     steps.undo = [step for step in steps.undo if step.id != named]
-    return found
+    return removed
 
 
 def _step(event: Event) -> StepBack:

@@ -32,8 +32,8 @@ def verify_log(scenario: Scenario, events: Sequence[Event], *, file: str = "") -
             return broken
         wrong = _wrong(fold, event, line)
         if wrong is not None:
-            expected, found, code = wrong
-            return Problem(file, line, 1, event.kind, expected, found, code)
+            expected, written, code = wrong
+            return Problem(file, line, 1, event.kind, expected, written, code)
         fold.feed(event)
     return broken
 
@@ -68,7 +68,7 @@ def _wrong(fold: Fold, event: Event, line: int) -> tuple[str, str, str] | None:
     if due is not None and due.at_ms < fold.times.scenario(event.noted_ms, event.seq):
         return f"{_what(fold, due)} before this entry", "no such entry", "left-out"
     if event.kind == "undone":
-        target = next((one for one in fold.events if one.id == event.data["id"]), None)
+        target = next((earlier for earlier in fold.events if earlier.id == event.data["id"]), None)
         if not fold.undoable(target, event.noted_ms):
             expected = "the id of what was done by hand in the minute before, and not undone yet"
             return expected, f"{event.data['id']!r}", "undone-of-nothing"
@@ -88,12 +88,12 @@ def _wrong_start(fold: Fold, event: Event) -> tuple[str, str, str] | None:
 
 def _wrong_step(fold: Fold, event: Event, due: Due | None) -> tuple[str, str, str] | None:
     at_ms = fold.instant_of(event)
-    found = f"{event.data['state']!r} at {at_ms} ms of scenario time"
+    written = f"{event.data['state']!r} at {at_ms} ms of scenario time"
     if due is None or due.rule == CLOSING or due.rule != event.data.get("rule"):
-        return _what(fold, due), found, "not-due"
+        return _what(fold, due), written, "not-due"
     to = fold.scenario.states[fold.state].next[due.rule].to
     if to != event.data["state"] or due.at_ms != at_ms:
-        return _what(fold, due), found, "not-due"
+        return _what(fold, due), written, "not-due"
     return None
 
 

@@ -43,10 +43,10 @@ def check_whole(root: Place, read: Read) -> None:
 
 def local_times(root: Place, scenario: Scenario) -> Local:
     """Return the ways out of states of which a time is a value of the protocol."""
-    found: set[tuple[str, int]] = set()
+    ways: set[tuple[str, int]] = set()
     for state, at in filed_states(root, scenario):
         for transition, place in zip(state.next, transition_places(at), strict=False):
             times = (place.get("after"), place.get("lasting"))
             if any(at is not None and at.is_map() for at in times):
-                found.add((state.name, transition.index))
-    return frozenset(found)
+                ways.add((state.name, transition.index))
+    return frozenset(ways)

@@ -139,8 +139,8 @@ def _figures(item: Item, place: Place, scenario: Scenario) -> Iterator[_Figure]:
         yield from _condition(what or place, item.kept, scenario, shunned=False)
     if item.not_to_hold is not None:
         yield from _condition(what or place, item.not_to_hold, scenario, shunned=True)
-    asked = item.asked
-    action = asked.action if isinstance(asked, AskedAction) else None
+    subject = item.asked
+    action = subject.action if isinstance(subject, AskedAction) else None
     anchor = item.anchor.kind if item.anchor is not None else None
     settings = place.get("settings") if item.settings else None
     for name, wanted in item.settings.items():
@@ -148,9 +148,9 @@ def _figures(item: Item, place: Place, scenario: Scenario) -> Iterator[_Figure]:
             continue
         at = settings.get(name) if settings is not None else None
         yield from _setting(at or place, name, wanted, scenario, action, anchor)
-    if isinstance(asked, AskedSetting) and asked.to is not None:
+    if isinstance(subject, AskedSetting) and subject.to is not None:
         to = what.get("to") if what is not None else None
-        yield from _setting(to or place, asked.setting, asked.to, scenario, None, anchor)
+        yield from _setting(to or place, subject.setting, subject.to, scenario, None, anchor)
     if action is None:
         return
     for key, ms in item.times_asked.items():

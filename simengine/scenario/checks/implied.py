@@ -79,9 +79,9 @@ def contradict(one: Condition, other: Condition) -> bool:
 
 def disagreement(parts: Sequence[Condition]) -> tuple[Condition, Condition] | None:
     """Return two of several clauses that can never hold together, if the first hundred have any."""
-    for one, other in combinations(parts[:100], 2):
-        if contradict(one, other):
-            return one, other
+    for part, other in combinations(parts[:100], 2):
+        if contradict(part, other):
+            return part, other
     return None
 
 

@@ -113,7 +113,7 @@ def shown_in(state: State, before: Known, scenario: Scenario) -> Known:
         if isinstance(shown, str):
             words[name] = frozenset((shown,))
         elif isinstance(shown, Word):
-            words[name] = frozenset((shown.to, *(one.word for one in shown.adjust)))
+            words[name] = frozenset((shown.to, *(shift.word for shift in shown.adjust)))
         else:
             numbers[name] = _course(shown, numbers.get(name), name in before.shown, scenario)
     shown_now = before.shown | state.shows.keys()
@@ -147,9 +147,9 @@ def _course(course: Course, before: Moves | None, sure: bool, scenario: Scenario
 def _shift(adjust: Adjust, scenario: Scenario) -> float:
     """The furthest that a setting can shift a target."""
     plausible = scenario.vocabulary.settings[adjust.setting].plausible or Range()
-    found = scenario.start.settings.get(adjust.setting)
-    if isinstance(found, float):
-        plausible = hull(plausible, Range(found, found))
+    as_found = scenario.start.settings.get(adjust.setting)
+    if isinstance(as_found, float):
+        plausible = hull(plausible, Range(as_found, as_found))
     if adjust.side == "above":
         beyond = plausible.high - adjust.reference
     else:
@@ -171,7 +171,7 @@ def earliest(condition: Condition, known: Known, scenario: Scenario) -> float:
             return NEVER if surely(part, known, scenario) else 0.0
         case Observed(name, wanted):
             return min(
-                (_observed(name, one, known) for one in _wanted(wanted, known, scenario)),
+                (_observed(name, band, known) for band in _wanted(wanted, known, scenario)),
                 default=NEVER,
             )
         case SettingIs(_, wanted):
@@ -213,9 +213,9 @@ def contents(supply: str, scenario: Scenario) -> Range:
     """Return what a supply can hold in the course of a session; an empty range if not followed."""
     if supply not in scenario.start.supplies:
         return Range(inf, -inf)
-    entry, found = scenario.vocabulary.supplies[supply], scenario.start.supplies[supply]
-    high = entry.capacity if entry.refilled_by is not None else found
-    return Range(0.0 if entry.drains else min(found, high), max(found, high))
+    entry, at_start = scenario.vocabulary.supplies[supply], scenario.start.supplies[supply]
+    high = entry.capacity if entry.refilled_by is not None else at_start
+    return Range(0.0 if entry.drains else min(at_start, high), max(at_start, high))
 
 
 def _wanted(wanted: Wanted, known: Known, scenario: Scenario) -> Iterator[Range | OneOf]:

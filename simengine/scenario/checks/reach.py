@@ -67,8 +67,8 @@ class Reach:
 
     def at_most(self, state: str) -> float:
         """How long a stay can last (ms)."""
-        found = self.scenario.states[state]
-        return float(found.linger_ms) if found.ends else self.exits[state].at_most
+        entered = self.scenario.states[state]
+        return float(entered.linger_ms) if entered.ends else self.exits[state].at_most
 
     @cached_property
     def shortest_ms(self) -> float:
@@ -83,20 +83,20 @@ class Reach:
     def longest(self, first: str, stops: Collection[str] = ()) -> float:
         """How long it can take from the entry of ``first`` to that of a stop, or to the close."""
         key = (first, frozenset(stops))
-        found = self._longest.get(key)
-        if found is None:
-            found = self._longest[key] = self._walk((first,), key[1])
-        return found
+        longest = self._longest.get(key)
+        if longest is None:
+            longest = self._longest[key] = self._walk((first,), key[1])
+        return longest
 
     def longest_within(self, states: Set[str]) -> float:
         """How long an unbroken stay in some states can last."""
         inside = frozenset(states & self.known.keys())
         key = ("", inside)
-        found = self._longest.get(key)
-        if found is None:
+        longest = self._longest.get(key)
+        if longest is None:
             outside = frozenset(self.known.keys() - inside)
-            found = self._longest[key] = self._walk(inside, outside)
-        return found
+            longest = self._longest[key] = self._walk(inside, outside)
+        return longest
 
     def _walk(self, firsts: Collection[str], stops: frozenset[str]) -> float:
         """The longest way from any of ``firsts`` that enters no stop; without end in a circle."""
@@ -173,8 +173,12 @@ def exits_of(
     first = min(sure, default=None)
     return Exits(
         tuple(
-            Way(one, at, at < NEVER and (free or first is None or (at, one.index) <= first))
-            for one, at, free in due
+            Way(
+                transition,
+                at,
+                at < NEVER and (free or first is None or (at, transition.index) <= first),
+            )
+            for transition, at, free in due
         ),
         first,
     )
@@ -207,11 +211,11 @@ def _left(known: Known, way: Way, scenario: Scenario) -> Known:
 
 def reached_from(first: str, scenario: Scenario) -> set[str]:
     """Return the states that a state leads to, itself included, whether or not they are entered."""
-    found = {first}
+    reached = {first}
     todo = [first]
     while todo:
         for transition in scenario.states[todo.pop()].next:
-            if transition.to not in found:
-                found.add(transition.to)
+            if transition.to not in reached:
+                reached.add(transition.to)
                 todo.append(transition.to)
-    return found
+    return reached

@@ -49,7 +49,7 @@ def _why(part: Condition, known: Known, scenario: Scenario) -> str:
             unit = scenario.vocabulary.supplies[name].unit
             return f"'{name}' at {format_range(contents(name, scenario), unit)}"
         case AnyOf(parts):
-            return "; ".join(why_never(one, known, scenario) for one in parts)
+            return "; ".join(why_never(alternative, known, scenario) for alternative in parts)
         case Not(inner):
             return f"'{condition_words(inner, scenario.vocabulary)}', which always holds there"
     return "one that can't"

@@ -124,18 +124,19 @@ def _circles(root: Place, reach: Reach) -> None:
     }
     budget = [STEPS_LOOKED_AT]
     for name, state in scenario.states.items():
-        found = next(_rounds(name, name, steps, [], [], budget), None) if name in steps else None
-        if found is None:
+        circle = next(_rounds(name, name, steps, [], [], budget), None) if name in steps else None
+        if circle is None:
             continue
         # Each circle is told once, at the first of its states in the file.
         order = list(scenario.states)
-        through = [transition.to for transition in found]
+        through = [transition.to for transition in circle]
         if min(order.index(stop) for stop in through) < order.index(name):
             continue
         ways = next(
-            (transition_places(at) for one, at in filed_states(root, scenario) if one is state), []
+            (transition_places(at) for filed, at in filed_states(root, scenario) if filed is state),
+            [],
         )
-        at = ways[found[0].index].get("when") if found[0].index < len(ways) else None
+        at = ways[circle[0].index].get("when") if circle[0].index < len(ways) else None
         if at is not None:
             at.say(
                 "a circle of states that takes time",
@@ -186,7 +187,7 @@ def _at_once(transition: Transition, known: Known, scenario: Scenario) -> list[C
         or transition.after_ms
     ):
         return []
-    found: list[Condition] = []
+    conditions: list[Condition] = []
     for part in conjuncts(transition.when):
         leaf = part.part if isinstance(part, Not) else part
         if isinstance(leaf, Done) and not leaf.ever:
@@ -198,5 +199,5 @@ def _at_once(transition: Transition, known: Known, scenario: Scenario) -> list[C
         elif type(leaf).__name__ in ("AnyOf", "All", "Not"):
             return []
         else:
-            found.append(part)
-    return found
+            conditions.append(part)
+    return conditions

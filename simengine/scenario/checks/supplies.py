@@ -25,21 +25,21 @@ _MS_PER_MINUTE = 60_000
 def check_supplies(root: Place, read: Read) -> None:
     """Note supplies that run out too late, or without anything that comes of it."""
     scenario = read.scenario
-    asked: set[str] = set()
+    asked_of: set[str] = set()
     for state, at in filed_states(root, scenario):
         for transition, place in zip(state.next, transition_places(at), strict=False):
             when = place.get("when")
             if transition.when is not None and when is not None:
-                asked |= _too_slow(when, transition.when, scenario)
+                asked_of |= _too_slow(when, transition.when, scenario)
     for item, place in read.key_places:
         for condition in item.conditions:
             whole = place.get("whenever") or place.get(item.kind)
-            asked |= _too_slow(whole or place, condition, scenario)
+            asked_of |= _too_slow(whole or place, condition, scenario)
     start = root.get("start")
     supplies = start.get("supplies") if start is not None else None
     for name in scenario.start.supplies:
         gone = _empty_as_found(name, scenario)
-        if supplies is not None and name not in asked and gone < scenario.planned_ms:
+        if supplies is not None and name not in asked_of and gone < scenario.planned_ms:
             supplies.key(name).say(
                 "a guard or a key item that asks for a supply that runs out",
                 "supply-unread",
@@ -50,18 +50,18 @@ def check_supplies(root: Place, read: Read) -> None:
 
 def _too_slow(place: Place, condition: Condition, scenario: Scenario) -> set[str]:
     """Note thresholds below the contents that can't be reached in time; return what was asked."""
-    asked: set[str] = set()
+    asked_of: set[str] = set()
     for leaf in leaves(condition):
         if not isinstance(leaf, SupplyIs):
             continue
-        asked.add(leaf.supply)
-        found = scenario.start.supplies.get(leaf.supply)
-        if found is None or found <= leaf.wanted.high:
+        asked_of.add(leaf.supply)
+        at_start = scenario.start.supplies.get(leaf.supply)
+        if at_start is None or at_start <= leaf.wanted.high:
             continue
         rate = sum(
             _highest(drain, scenario) for drain in scenario.vocabulary.supplies[leaf.supply].drains
         )
-        takes = (found - leaf.wanted.high) / rate * _MS_PER_MINUTE if rate else inf
+        takes = (at_start - leaf.wanted.high) / rate * _MS_PER_MINUTE if rate else inf
         if scenario.planned_ms < takes < inf:
             place.say(
                 f"contents of '{leaf.supply}' that can run down within the planned "
@@ -70,15 +70,15 @@ def _too_slow(place: Place, condition: Condition, scenario: Scenario) -> set[str
                 found=f"{format_duration(round(takes))} at the highest flow",
                 level="warning",
             )
-    return asked
+    return asked_of
 
 
 def _highest(drain: Drain, scenario: Scenario) -> float:
     if drain.flow is None:
         return drain.rate or 0.0
     plausible = scenario.vocabulary.settings[drain.flow].plausible or Range()
-    found = scenario.start.settings.get(drain.flow)
-    return max(plausible.high, found if isinstance(found, float) else 0.0)
+    at_start = scenario.start.settings.get(drain.flow)
+    return max(plausible.high, at_start if isinstance(at_start, float) else 0.0)
 
 
 def _empty_as_found(name: str, scenario: Scenario) -> float:

@@ -110,9 +110,14 @@ def _faults(root: Place, scenario: Scenario) -> None:
             )
         if not isinstance(mended, MendedBySetting):
             continue
-        found = scenario.start.settings.get(mended.setting)
+        at_start = scenario.start.settings.get(mended.setting)
         to = place.get("mended_by")
-        if fault.planted_at_start and found is not None and _fits(found, mended.wanted) and to:
+        if (
+            fault.planted_at_start
+            and at_start is not None
+            and _fits(at_start, mended.wanted)
+            and to
+        ):
             to.say(
                 "a setting that is wrong as found",
                 "mended-as-found",
@@ -181,10 +186,10 @@ def _settings(root: Place, scenario: Scenario) -> None:
 
 def _cues(root: Place, scenario: Scenario) -> None:
     cues = root.get("cues")
-    asked = asked_actions(scenario)
+    actions = asked_actions(scenario)
     for number, cue in enumerate(scenario.cues):
         prompts = cues.elements()[number].get("prompts") if cues is not None else None
-        if prompts is None or cue.prompts is None or cue.prompts in asked:
+        if prompts is None or cue.prompts is None or cue.prompts in actions:
             continue
         # To look once more is never wrong; what else is prompted ought to mark an item.
         if scenario.vocabulary.actions[cue.prompts].reads is None:
