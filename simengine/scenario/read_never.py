@@ -19,6 +19,7 @@ from typing import NamedTuple
 
 from simengine.quantities import QuantityError, Range, parse_range
 from simengine.scenario.digest import stamps
+from simengine.scenario.item_reader import ItemReader
 from simengine.scenario.key import Avoid
 from simengine.scenario.place import Place, nearest, text_of
 from simengine.scenario.positions import Mapping as Map
@@ -26,7 +27,6 @@ from simengine.scenario.positions import as_written
 from simengine.scenario.protocol import NEVER, Protocol
 from simengine.scenario.read_conditions import Context, scope_of
 from simengine.scenario.read_fields import read_fields
-from simengine.scenario.read_key import read_avoid
 from simengine.scenario.read_protocol import NoValueError, value_for
 
 Waiting = Mapping[str, tuple[Place, Place]]
@@ -160,10 +160,9 @@ def _item(name: str, place: Place, context: Context) -> Avoid | None:
         return None
     book = place.book
     before = len(book.problems)
-    given = read_fields(NEVER, place, scope_of(context))
-    item = read_avoid(place, avoid, {**given, "id": f"never:{name}"}, context)
+    fields = {**read_fields(NEVER, place, scope_of(context)), "id": f"never:{name}"}
     item = replace(
-        item,
+        Avoid.read(ItemReader(place, avoid, fields, context)),
         stops_pass=_stops_pass(place.get("stops_pass"), context),
         never=True,
     )

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import NamedTuple, cast
 
 from simengine.scenario.digest import stamps
+from simengine.scenario.item_reader import Names
 from simengine.scenario.key import IMPORTANCE_WEIGHTS, Importance, Item, Scoring, Standard
 from simengine.scenario.model import (
     Infant,
@@ -24,7 +25,7 @@ from simengine.scenario.read_conditions import (
     scope_of,
 )
 from simengine.scenario.read_fields import PLAIN, Scope, read_fields, read_labels, read_texts
-from simengine.scenario.read_key import OF_THE_COT, PROTOCOL_SOURCE, Names, read_key
+from simengine.scenario.read_key import OF_THE_COT, PROTOCOL_SOURCE, read_key
 from simengine.scenario.read_never import (
     Unread,
     read_doses,

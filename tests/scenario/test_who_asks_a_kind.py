@@ -46,7 +46,7 @@ ASK_A_KIND = {
 LOOK_INTO_A_CONDITION = {
     # its words, and the name of an item that has none
     "scenario/words.py",
-    "scenario/read_key.py",
+    "scenario/item_reader.py",
     # whether one condition implies another, can hold, or why it can't
     "scenario/checks/implied.py",
     "scenario/checks/known.py",

@@ -1,12 +1,16 @@
-"""A seventh kind is its own file and a line in each list: nothing else has to know of it.
+"""A seventh kind is its own files and one line in one list: nothing else has to know of it.
 
-The kind is made up (``alternate.py``). It goes through all that the program does with an item:
-reading, checking, scoring, both ways of marking, the debrief, teams, cohort and console.
+The kind is made up (``alternate``). Put into a copy of the program as the guide says, it is checked
+and scored there. Here it goes through all else that the program does with an item: both ways of
+marking, the debrief, teams, cohort and console.
 """
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -26,7 +30,7 @@ from simengine.pilot.skills import load_skills
 from simengine.report.html import render_html
 from simengine.resources import scenarios_dir
 from simengine.scenario import check_file, load_scenario
-from simengine.scenario.key import Item
+from simengine.scenario.key import CLASSES, Item
 from simengine.scenario.model import Scenario
 from simengine.scoring import score
 from simengine.scoring.as_text import card_as_text
@@ -151,18 +155,75 @@ def test_set_up_and_console_take_one(tmp_path: Path) -> None:
     assert ran.key[0].id not in [one.item for one in view.expected]
 
 
-def test_the_guide_names_the_lists_in_which_a_kind_has_a_line() -> None:
+def test_two_files_and_one_line_in_a_list_are_all_that_a_copy_of_the_program_needs(
+    tmp_path: Path,
+) -> None:
+    copy = alternate.added_to_a_copy(tmp_path / "copy")
+    file, log = tmp_path / "turns.yaml", tmp_path / "turns.session.jsonl"
+    file.write_text(with_turns(), "utf-8")
+    ran = subprocess.run(
+        [sys.executable, "-c", IN_THE_COPY, str(file), str(log)],
+        cwd=copy,
+        env={**os.environ, "PYTHONPATH": str(copy)},
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    told = orjson.loads(ran.stdout)
+    assert told["program"] == str(copy / "simengine")
+    assert told["problems"] == []
+    assert set(told["kinds"]) == {*CLASSES}
+    assert told["marked by"] == {kind: f"simengine.scoring.kinds.{kind}" for kind in told["kinds"]}
+    assert told["at once"] == sorted({*CLASSES} - {"alternate"})
+    item = told["item"]
+    assert item["kind"] == "alternate"
+    assert item["verdict"] == "in order"
+    assert re.fullmatch(r"They were done [0-9]+ times\.", item["sentence"])
+
+
+IN_THE_COPY = """
+import sys
+from pathlib import Path
+
+import orjson
+
+import simengine
+from docs import write_formats
+write_formats.main()  # the schemas anew
+
+from simengine.pilot.run_pilot import FAULTLESS, session_of
+from simengine.pilot.skills import load_skills
+from simengine.scenario import check_file, load_scenario
+from simengine.scenario.key import CLASSES
+from simengine.scoring import score
+from simengine.scoring.as_json import card_as_json
+from simengine.scoring.at_once import mark_at_once
+from simengine.scoring.kinds import KINDS
+
+file = Path(sys.argv[1])
+scenario = load_scenario(file)
+session = session_of(scenario, load_skills(), 0, FAULTLESS, 0)
+card = card_as_json(score(session, redraws=50))
+print(orjson.dumps({
+    "program": str(Path(simengine.__file__).parent),
+    "problems": [problem.code for problem in check_file(file)],
+    "kinds": list(CLASSES),
+    "marked by": {owner.kind: type(kind).__module__ for owner, kind in KINDS.items()},
+    "at once": sorted(owner.kind for owner in {**mark_at_once.OPENED, **mark_at_once.MARKED}),
+    "item": card["items"][0],
+}).decode())
+"""
+
+
+def test_the_guide_shows_what_was_done_to_the_copy() -> None:
     guide = (ROOT / "docs" / "adding-a-kind.md").read_text("utf-8")
-    table = [row for row in guide.splitlines() if row.startswith("| ")][1:]
-    lists = [re.findall(r"`([A-Z]+)`", row) for row in table]
-    assert [name for names in lists for name in names] == ["CLASSES", "READERS", "CHECKS", "KINDS"]
-    added_to = re.findall(r"put\(([A-Z]+), ", Path(alternate.__file__).read_text("utf-8"))
-    assert [name for name in added_to if name != "ITEMS"] == [
-        "CLASSES",
-        "READERS",
-        "CHECKS",
-        "KINDS",
-    ]
+    shown = guide.partition("```diff\n")[2].partition("```")[0].splitlines()
+    written = [line[1:] for line in shown if line.startswith("+") and not line.startswith("+++")]
+    sentences = Path(alternate.__file__).with_name("sentences.yaml").read_text("utf-8")
+    lines = [alternate.IMPORT.rstrip(), alternate.LINE.rstrip(), *sentences.splitlines()]
+    assert sorted(written) == sorted(lines)
+    for name in ("what_it_is.py", "how_it_is_marked.py"):
+        assert f"tests/scoring/alternate/{name}" in guide
 
 
 def test_the_guide_names_what_an_item_answers_for_itself() -> None:

@@ -14,15 +14,15 @@ from math import inf
 from simengine.quantities import Range
 from simengine.scenario.checks.item_at import ItemAt, time_words
 from simengine.scenario.checks.reach import Reach
-from simengine.scenario.key import AskedSetting, Expect
+from simengine.scenario.key import Anchor, AskedSetting, Windowed
 from simengine.scenario.model import Transition
 
 
-def check_expect(item_at: ItemAt, item: Expect) -> None:
-    """Note what is wrong with the window of an ``expect`` item."""
+def check_window(item_at: ItemAt, item: Windowed, anchor: Anchor) -> None:
+    """Note what is wrong with a window that is counted from an anchor."""
     reach, at = item_at.reach, item_at.at
-    name = item.anchor.name
-    if item.anchor.kind == "state" and name is not None:
+    name = anchor.name
+    if anchor.kind == "state" and name is not None:
         state_at = at.get("from")
         if name not in reach.known:
             item_at.never(state_at, "a state that can be entered", f"'{name}', which can't be")
@@ -32,11 +32,11 @@ def check_expect(item_at: ItemAt, item: Expect) -> None:
                 at.get("during"), f"'{name}', from which the window is counted, among the states"
             )
             return
-    _until(item_at, item)
-    _change(item_at, item)
-    longest = _window(item, reach)
+    _until(item_at, item, anchor)
+    _change(item_at, item, anchor)
+    longest = _window(item, anchor, reach)
     early, ideal = at.get("not_before"), at.get("ideal")
-    since = _anchor_words(item)
+    since = _anchor_words(anchor)
     if item.not_before_ms is not None and longest < item.not_before_ms:
         (early or at).say(
             f"at most the {time_words(longest)} that {since} can last",
@@ -53,10 +53,10 @@ def check_expect(item_at: ItemAt, item: Expect) -> None:
         )
 
 
-def _until(item_at: ItemAt, item: Expect) -> None:
+def _until(item_at: ItemAt, item: Windowed, anchor: Anchor) -> None:
     """States of ``until`` that can't be entered after the state that the window is counted from."""
-    name, until = item.anchor.name, item_at.at.get("until")
-    if item.anchor.kind != "state" or name is None or not item.until or until is None:
+    name, until = anchor.name, item_at.at.get("until")
+    if anchor.kind != "state" or name is None or not item.until or until is None:
         return
     after, todo = set[str](), [name]
     while todo:
@@ -72,13 +72,13 @@ def _until(item_at: ItemAt, item: Expect) -> None:
         )
 
 
-def _change(item_at: ItemAt, item: Expect) -> None:
+def _change(item_at: ItemAt, item: Windowed, anchor: Anchor) -> None:
     """A change asked of a setting whose value at the start is not known, or leaves no room."""
-    asked, what = item.asked, item_at.at.get("expect")
+    asked, what = item.asked, item_at.at.get(item.kind)
     if not (
         isinstance(asked, AskedSetting)
         and asked.direction is not None
-        and item.anchor.kind == "start"
+        and anchor.kind == "start"
         and what is not None
     ):
         return
@@ -99,15 +99,15 @@ def _change(item_at: ItemAt, item: Expect) -> None:
     (at or what).say(expected, "never-met", level="warning", hint="nobody can get this item")
 
 
-def _window(item: Expect, reach: Reach) -> float:
+def _window(item: Windowed, anchor: Anchor, reach: Reach) -> float:
     """How long a window can stay open: till ``until``, the end of ``during``, or the close."""
     stops = set(item.until)
     if item.during:
         stops |= reach.known.keys() - set(item.during)
-    match item.anchor.kind:
+    match anchor.kind:
         case "state":
-            assert item.anchor.name is not None
-            return reach.longest(item.anchor.name, stops)
+            assert anchor.name is not None
+            return reach.longest(anchor.name, stops)
         case "clock":
             return _since_clock(reach, stops)
         case "start":
@@ -141,10 +141,10 @@ def _starts_clock(way: Transition, reach: Reach) -> bool:
     return way.on is not None and way.on == clock and way.when is None and not way.after_ms
 
 
-def _anchor_words(item: Expect) -> str:
-    match item.anchor.kind:
+def _anchor_words(anchor: Anchor) -> str:
+    match anchor.kind:
         case "state":
-            return f"the window from '{item.anchor.name}'"
+            return f"the window from '{anchor.name}'"
         case "clock":
             return "the session since time zero"
         case _:

@@ -2,34 +2,30 @@
 
 Rules of this file:
 
-- A kind's array form stands beside it in ``kinds``; an item of a kind that has none, and whatever
-  an array form can't do, is marked one by one, with all that want the same performances.
+- A kind's array form stands beside it in ``kinds``: ``occasions_of`` finds the occasions of what is
+  asked within a window, ``mark`` marks any other. An item of a kind that has none, and whatever an
+  array form can't do, is marked one by one, with all that want the same performances.
 - What no recorded time can change is taken as it was marked in the record.
-- ``order`` looks at what became of others, and so comes last; then the deductions.
+- What looks at what became of others (``last``) comes last; then the deductions.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
+from importlib import import_module
+from importlib.util import find_spec
+from types import ModuleType
 
 import numpy as np
 
-from simengine.scenario.key import Avoid, Expect, Item, Keep, Order, Repeat, Respond
+from simengine.scenario.key import CLASSES, Item
 from simengine.scoring.at_once.matching import share_out
 from simengine.scoring.at_once.occasions import Occasions
 from simengine.scoring.at_once.redrawn_times import RedrawnTimes
 from simengine.scoring.at_once.redraws import Redraws
 from simengine.scoring.at_once.stretches import Flags, Ints
 from simengine.scoring.at_once.table import MarkedRedraws
-from simengine.scoring.kinds import (
-    avoid_arrays,
-    expect_arrays,
-    keep_arrays,
-    order_arrays,
-    repeat_arrays,
-    respond_arrays,
-    window_arrays,
-)
+from simengine.scoring.kinds import KINDS, window_arrays
 from simengine.scoring.marking import mark
 from simengine.scoring.plan import ItemPlan, Plan
 from simengine.scoring.resample import Resample
@@ -37,16 +33,22 @@ from simengine.scoring.resample import Resample
 _Opened = Callable[[Redraws, ItemPlan], tuple[list[Occasions], Flags]]
 _Marked = Callable[[Redraws, MarkedRedraws, ItemPlan], bool]
 
+
+def _arrays() -> Mapping[type[Item], ModuleType]:
+    """The array form of each kind that has one."""
+    names = {owner: f"simengine.scoring.kinds.{kind}_arrays" for kind, owner in CLASSES.items()}
+    return {owner: import_module(name) for owner, name in names.items() if find_spec(name)}
+
+
+_ARRAYS = _arrays()
 OPENED: Mapping[type[Item], _Opened] = {
-    Expect: expect_arrays.occasions_of,
-    Respond: respond_arrays.occasions_of,
+    owner: arrays.occasions_of
+    for owner, arrays in _ARRAYS.items()
+    if hasattr(arrays, "occasions_of")
 }
 MARKED: Mapping[type[Item], _Marked] = {
-    Repeat: repeat_arrays.mark,
-    Keep: keep_arrays.mark,
-    Avoid: avoid_arrays.mark,
+    owner: arrays.mark for owner, arrays in _ARRAYS.items() if hasattr(arrays, "mark")
 }
-LAST: Mapping[type[Item], _Marked] = {Order: order_arrays.mark}
 
 
 def mark_redraws(plan: Plan, times: RedrawnTimes) -> MarkedRedraws:
@@ -66,14 +68,14 @@ def mark_redraws(plan: Plan, times: RedrawnTimes) -> MarkedRedraws:
             continue
         elif kind in OPENED:
             windows.append(laid)
-        elif kind in LAST:
+        elif kind in MARKED and KINDS[kind].last:
             last.append(laid)
         elif kind not in MARKED or not MARKED[kind](redraws, table, laid):
             one_by_one.append(laid)
     _mark_windows(redraws, table, windows)
     mark_one_by_one(table, redraws, one_by_one, every)
     for laid in last:
-        LAST[type(laid.item)](redraws, table, laid)
+        MARKED[type(laid.item)](redraws, table, laid)
     table.deduct()
     return table
 

@@ -1,28 +1,24 @@
-"""The kinds of key item, each in a file of its own."""
+"""The kinds of key item, each in a file of its own: how one is marked, and what is said of it.
+
+Rules of this file:
+
+- A kind of ``CLASSES`` has a file of its name here, which holds it as ``KIND``, and may have a
+  second, ``…_arrays``, which marks all redraws of a session at once.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from importlib import import_module
 from typing import Any
 
-from simengine.scenario.key import Avoid, Expect, Item, Keep, Order, Repeat, Respond
+from simengine.scenario.key import CLASSES, Item
 from simengine.scenario.model import Scenario
-from simengine.scoring.kinds.avoid import AvoidKind
-from simengine.scoring.kinds.expect import ExpectKind
-from simengine.scoring.kinds.keep import KeepKind
 from simengine.scoring.kinds.kind import ItemKind
-from simengine.scoring.kinds.order import OrderKind
-from simengine.scoring.kinds.repeat import RepeatKind
-from simengine.scoring.kinds.respond import RespondKind
 from simengine.scoring.what_is_asked import during_words
 
 KINDS: Mapping[type[Item], ItemKind[Any]] = {
-    Expect: ExpectKind(),
-    Respond: RespondKind(),
-    Repeat: RepeatKind(),
-    Keep: KeepKind(),
-    Order: OrderKind(),
-    Avoid: AvoidKind(),
+    owner: import_module(f"{__name__}.{kind}").KIND for kind, owner in CLASSES.items()
 }
 
 

@@ -145,6 +145,9 @@ class AvoidKind(ItemKind[Avoid]):
         )
 
 
+KIND = AvoidKind()
+
+
 def _happened(words: VerdictSentences, stretch: Interval, run: Run | None) -> str:
     """Say one occurrence: what was done and when, with its dose; else when it was so."""
     when = words.clock(stretch[0])

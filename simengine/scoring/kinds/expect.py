@@ -131,6 +131,9 @@ class ExpectKind(WindowKind[Expect]):
         return words.say("asks_within", thing=thing, ideal=within, anchor=anchor)
 
 
+KIND = ExpectKind()
+
+
 def _lies_in(at: int, stay: Interval, item: Expect) -> bool:
     """Whether an anchor lies in a stay: a state's entry or the start at its beginning, what a
     person recorded at that very ms in the stay that is left."""

@@ -99,6 +99,9 @@ class KeepKind(ItemKind[Keep]):
         )
 
 
+KIND = KeepKind()
+
+
 def _held_words(words: VerdictSentences, item: Keep) -> str:
     """Say that what is to be kept was so, in the observations' own words; empty if it has others.
 

@@ -2,7 +2,7 @@
 
 Rules of this file:
 
-- A kind is one class in one file of this folder and one line in ``KINDS``; nothing else in the
+- A kind is one class in one file of this folder, whose ``KIND`` is one of it; nothing else in the
   program's scoring asks which kind an item is.
 - ``prepare`` does once for a scenario what no session changes; ``open`` and ``settle`` mark one
   item in one resample: ``open`` before performances are shared out among the items that want

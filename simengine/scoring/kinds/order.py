@@ -114,6 +114,9 @@ class OrderKind(ItemKind[Order]):
         return words.runs_evidence(marked.runs)
 
 
+KIND = OrderKind()
+
+
 def _traces(resample: Resample, member: Sequence[str], item: Order) -> list[Trace]:
     return done_traces(
         resample,

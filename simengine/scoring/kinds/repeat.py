@@ -120,6 +120,9 @@ class RepeatKind(ItemKind[Repeat]):
         return words.runs_evidence(marked.runs)
 
 
+KIND = RepeatKind()
+
+
 def _traces(resample: Resample, item: Repeat) -> list[Trace]:
     """What the record holds of what is asked where none of it covers any time."""
     if isinstance(item.asked, AskedKnowledge):

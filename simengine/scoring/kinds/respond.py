@@ -81,6 +81,9 @@ class RespondKind(WindowKind[Respond]):
         )
 
 
+KIND = RespondKind()
+
+
 def _why_it_ended(resample: Resample, plan: ItemPlan, ends: int) -> str:
     """Whether a stretch ended since its condition did, or was only cut off."""
     if ends >= resample.plan.end:
