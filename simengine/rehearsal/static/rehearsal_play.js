@@ -99,6 +99,7 @@ class Play {
    */
   async send(what, name, chosen = {}) {
     const csrf = document.querySelector('meta[name="csrf"]')?.getAttribute("content") ?? "";
+    this.tell(""); // now, so that what is found before the answer comes is not wiped out by it
     try {
       const response = await fetch(`${this.address}/do`, {
         method: "POST",
@@ -106,7 +107,7 @@ class Play {
         body: JSON.stringify({ id: newId(), do: what, name, chosen }),
       });
       const told = await response.json();
-      this.tell(told.words ?? "");
+      if (told.words) this.tell(told.words);
     } catch {
       this.tell(this.word("no_answer"));
     }
