@@ -38,7 +38,7 @@ def nearly_the_same(names: Iterable[str]) -> list[tuple[str, str]]:
             for part in (f"{word[0]}…", f"…{word[-1]}"):
                 beside.setdefault((*words[:place], part, *words[place + 1 :]), []).append(key)
     pairs = {pair for some in beside.values() for pair in combinations(some, 2) if _nearly(*pair)}
-    return [(keys[one], keys[other]) for one, other in sorted(pairs)]
+    return [(keys[key], keys[other]) for key, other in sorted(pairs)]
 
 
 def _bare(key: str) -> str:

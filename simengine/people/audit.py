@@ -192,9 +192,9 @@ def _signatures(code: str, decision: Decision) -> Link:
         )
         if not same_person(score.proposed, first.outcome):
             words.append("The person decided otherwise than the program proposed.")
-    for one in decision.countersigned:
-        words.append(f"Countersigned by {_who(one)}.")
-        if one.by == first.by:
+    for signature in decision.countersigned:
+        words.append(f"Countersigned by {_who(signature)}.")
+        if signature.by == first.by:
             words.append("Both signatures came from the same device or account.")
     if not decision.countersigned:
         words.append("Nobody has countersigned it.")

@@ -88,15 +88,17 @@ def read_time(typed: str) -> str:
     """Read a time of day: ``9:30`` is ``09:30``, nothing is nothing. Raises ``ValueError``."""
     if not typed.strip():
         return ""
-    told = _TIME.fullmatch(typed.strip())
-    if told is None:
+    match = _TIME.fullmatch(typed.strip())
+    if match is None:
         raise ValueError(f"expected a time of day such as 09:30, found '{typed[:20]}'")
-    return f"{int(told[1]):02d}:{told[2]}"
+    return f"{int(match[1]):02d}:{match[2]}"
 
 
 def without(team: Team, code: str) -> dict[str, tuple[str, ...]]:
     """Return a team without one person; a role that nobody is left in goes."""
-    left = {role: tuple(one for one in codes if one != code) for role, codes in team.items()}
+    left = {
+        role: tuple(member for member in codes if member != code) for role, codes in team.items()
+    }
     return {role: codes for role, codes in left.items() if codes}
 
 

@@ -32,4 +32,4 @@ class Said:
 
 def last_said(said: Iterable[Said]) -> dict[Use, Said]:
     """Return what one person said last of each use; ``said`` in the order in which it was."""
-    return {one.use: one for one in said}
+    return {statement.use: statement for statement in said}

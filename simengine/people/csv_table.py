@@ -62,10 +62,10 @@ def read_table(file: Path, problems: list[Problem]) -> Table | None:
     try:
         raw = read_at_most(file, TABLE_BYTES)
     except OSError as error:
-        found = (
+        obstacle = (
             "a folder" if file.is_dir() else (error.strerror or "an error while reading").lower()
         )
-        problems.append(_no_table(file, "a CSV file that can be read", found))
+        problems.append(_no_table(file, "a CSV file that can be read", obstacle))
         return None
     if raw is None:
         problems.append(_no_table(file, f"at most {megabytes(TABLE_BYTES)}", "a larger file"))
@@ -126,8 +126,8 @@ def _text(file: Path, raw: bytes, problems: list[Problem]) -> str | None:
         except UnicodeDecodeError as error:
             before = raw[: error.start].count(b"\n") + 1
             expected = "text in UTF-8 or Windows-1252"
-            found = f"a byte that is neither, in line {before}"
-            problems.append(_no_table(file, expected, found))
+            culprit = f"a byte that is neither, in line {before}"
+            problems.append(_no_table(file, expected, culprit))
             return None
         word = next((word for word in re.findall(r"\w+", text) if not word.isascii()), "")
         problems.append(

@@ -86,11 +86,15 @@ def currency(roster: Roster, evidence: Iterable[Evidence], today: date) -> tuple
             since = asked_since(trainee, requirement, today)
             if since is not None:
                 held: list[Evidence | Certificate] = [
-                    *(one for one in proofs.get(trainee.code, ()) if _meets(one, requirement)),
                     *(
-                        one
-                        for one in certificates.get(trainee.code, ())
-                        if one.requirement == requirement.id
+                        proof
+                        for proof in proofs.get(trainee.code, ())
+                        if _meets(proof, requirement)
+                    ),
+                    *(
+                        certificate
+                        for certificate in certificates.get(trainee.code, ())
+                        if certificate.requirement == requirement.id
                     ),
                 ]
                 out.append(_standing(trainee.code, requirement, since, held, away, today))
@@ -119,27 +123,27 @@ def asked_since(trainee: Trainee, requirement: Requirement, today: date) -> date
 
 
 def _among(name: str, names: Iterable[str]) -> bool:
-    return name in names or same_key(name) in {same_key(one) for one in names}
+    return name in names or same_key(name) in {same_key(known) for known in names}
 
 
 def persons(standing: Iterable[Currency]) -> dict[str, Status]:
     """Return each person's worst standing; who is on leave is on leave, and nobody is chased."""
     out: dict[str, Status] = {}
-    for one in standing:
-        before = out.get(one.code)
-        if one.status == "on leave":
-            out[one.code] = "on leave"
+    for entry in standing:
+        before = out.get(entry.code)
+        if entry.status == "on leave":
+            out[entry.code] = "on leave"
         elif before != "on leave" and (
-            before is None or STATUSES.index(one.status) < STATUSES.index(before)
+            before is None or STATUSES.index(entry.status) < STATUSES.index(before)
         ):
-            out[one.code] = one.status
+            out[entry.code] = entry.status
     return out
 
 
 def to_do(standing: Iterable[Currency]) -> tuple[Currency, ...]:
     """Return what is due, overdue or was never met, the most urgent first."""
-    asked = [one for one in standing if one.status in ("due", "overdue", "never")]
-    return tuple(sorted(asked, key=lambda one: (one.until, one.code, one.requirement)))
+    unmet = [entry for entry in standing if entry.status in ("due", "overdue", "never")]
+    return tuple(sorted(unmet, key=lambda entry: (entry.until, entry.code, entry.requirement)))
 
 
 def _standing(
@@ -154,16 +158,16 @@ def _standing(
     proof: Evidence | Certificate | None = None
     until, paused = _paused(since, since + timedelta(days=requirement.starter_days), away)
     longest = date.min
-    for one in held:
-        day = one.day if isinstance(one, Evidence) else one.issued
+    for evidence in held:
+        day = evidence.day if isinstance(evidence, Evidence) else evidence.issued
         if day > today:
             continue
-        if isinstance(one, Certificate) and one.expires is not None:
-            last, moved = one.expires, 0
+        if isinstance(evidence, Certificate) and evidence.expires is not None:
+            last, moved = evidence.expires, 0
         else:
             last, moved = _paused(day, add_months(day, requirement.every_months), away)
         if last > longest:
-            longest, until, proof, paused = last, last, one, moved
+            longest, until, proof, paused = last, last, evidence, moved
     status: Status
     if back is not None:
         status = "on leave"
@@ -199,7 +203,7 @@ def _meets(evidence: Evidence, requirement: Requirement) -> bool:
 def _merged(leaves: Iterable[Leave]) -> tuple[tuple[date, date], ...]:
     """Return stretches of leave in order, those that overlap or meet as one."""
     out: list[tuple[date, date]] = []
-    for leave in sorted(leaves, key=lambda one: one.since):
+    for leave in sorted(leaves, key=lambda leave: leave.since):
         if out and leave.since <= out[-1][1] + _DAY:
             out[-1] = (out[-1][0], max(out[-1][1], leave.until))
         else:
@@ -209,6 +213,6 @@ def _merged(leaves: Iterable[Leave]) -> tuple[tuple[date, date], ...]:
 
 def _by_code(some: Iterable[_Coded]) -> Mapping[str, list[_Coded]]:
     out: dict[str, list[_Coded]] = {}
-    for one in some:
-        out.setdefault(one.code, []).append(one)
+    for record in some:
+        out.setdefault(record.code, []).append(record)
     return out

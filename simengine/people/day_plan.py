@@ -35,11 +35,11 @@ def rounds(groups: int, scenarios: int, stations: int) -> tuple[Round, ...]:
         sessions: list[tuple[int, int, int]] = []
         busy: set[int] = set()
         for station in range(min(stations, scenarios)):
-            found = _next(left, busy, station, min(stations, scenarios), groups, len(out))
-            if found is not None:
-                group, scenario = found
+            pair = _next(left, busy, station, min(stations, scenarios), groups, len(out))
+            if pair is not None:
+                group, scenario = pair
                 busy.add(group)
-                left.discard(found)
+                left.discard(pair)
                 sessions.append((group, scenario, station))
         out.append(Round(len(out), tuple(sessions)))
     return tuple(out)
@@ -54,7 +54,7 @@ def _next(
         for group, scenario in left
         if group not in busy and scenario % stations == station
     ]
-    to_do = {group: sum(one == group for one, _ in left) for group in range(groups)}
+    to_do = {group: sum(other == group for other, _ in left) for group in range(groups)}
     return min(
         here,
         key=lambda pair: (-to_do[pair[0]], pair[1], (pair[0] - station - at) % groups),

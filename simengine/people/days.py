@@ -50,20 +50,20 @@ def order_told_by(texts: Iterable[str]) -> Order | None:
     """Return what the days with slashes or dashes in a file tell of their order, ``None`` if
     nothing. Raises ``DayError`` where they contradict one another.
     """
-    told: dict[Order, str] = {}
+    example_of: dict[Order, str] = {}
     for text in texts:
-        if found := _SLASHES.fullmatch(text.strip()):
-            first, second = int(found[1]), int(found[3])
+        if match := _SLASHES.fullmatch(text.strip()):
+            first, second = int(match[1]), int(match[3])
             if first > 12:
-                told.setdefault("day-first", text)
+                example_of.setdefault("day-first", text)
             if second > 12:
-                told.setdefault("month-first", text)
-    if len(told) > 1:
+                example_of.setdefault("month-first", text)
+    if len(example_of) > 1:
         raise DayError(
             "days in one order throughout the file",
-            f"'{told['day-first']}' has the day first, '{told['month-first']}' the month",
+            f"'{example_of['day-first']}' has the day first, '{example_of['month-first']}' the month",
         )
-    return next(iter(told), None)
+    return next(iter(example_of), None)
 
 
 def read_day(text: str, order: Order | None = None) -> date:
@@ -72,12 +72,12 @@ def read_day(text: str, order: Order | None = None) -> date:
     Raises ``DayError``.
     """
     text = text.strip()
-    if found := _ISO.fullmatch(text):
-        return _day(found[1], found[2], found[3])
-    if found := _DOTS.fullmatch(text):
-        return _day(found[3], found[2], found[1])
-    if found := _SLASHES.fullmatch(text):
-        first, second, year = found[1], found[3], found[4]
+    if match := _ISO.fullmatch(text):
+        return _day(match[1], match[2], match[3])
+    if match := _DOTS.fullmatch(text):
+        return _day(match[3], match[2], match[1])
+    if match := _SLASHES.fullmatch(text):
+        first, second, year = match[1], match[3], match[4]
         if order is None and first != second:
             raise DayError(
                 f"{FORMS}: whether day or month comes first can't be told",

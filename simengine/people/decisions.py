@@ -97,7 +97,7 @@ class Decision:
 
     def standing(self, code: str | None) -> Standing:
         """Return how it stands for one person; for the team as a whole with ``None``."""
-        if any(one.person in (None, code) for one in self.superseded):
+        if any(superseded.person in (None, code) for superseded in self.superseded):
             return "superseded"
         if self.open_appeals(code):
             return "under appeal"
@@ -143,7 +143,7 @@ class Outcomes:
         ]
         team = [decision for decision in self.decisions if decision.person is None]
         for some in (own, team):
-            alive = [one for one in some if one.standing(code) != "superseded"]
+            alive = [decision for decision in some if decision.standing(code) != "superseded"]
             if alive:
                 return alive[-1]
         past = own or team

@@ -69,8 +69,8 @@ def fewest_drills(
 
     ``units``: code → where the person works now.
     """
-    asked = {one.id: one for one in requirements}
-    worth = {one.id: _worth(one, seats) for one in asked.values()}
+    by_id = {requirement.id: requirement for requirement in requirements}
+    worth = {requirement.id: _worth(requirement, seats) for requirement in by_id.values()}
     needs = list(needs)
     by_unit: dict[str, dict[str, list[str]]] = {}
     for need in needs:
@@ -78,10 +78,14 @@ def fewest_drills(
         by_unit.setdefault(unit, {}).setdefault(need.code, []).append(need.requirement)
     drills = []
     for unit, people in by_unit.items():
-        while (drill := _best(unit, people, asked, worth, seats)) is not None:
+        while (drill := _best(unit, people, by_id, worth, seats)) is not None:
             drills.append(drill)
             for seat in drill.seats:
-                left = [one for one in people[seat.code] if one not in seat.requirements]
+                left = [
+                    requirement
+                    for requirement in people[seat.code]
+                    if requirement not in seat.requirements
+                ]
                 people[seat.code] = left
                 if not left:
                     del people[seat.code]
@@ -92,7 +96,7 @@ def fewest_drills(
         for code, some in people.items()
         for requirement in some
     }
-    unmet = tuple(one for one in needs if (one.code, one.requirement) in left_over)
+    unmet = tuple(need for need in needs if (need.code, need.requirement) in left_over)
     return Drills(tuple(drills), unmet)
 
 
@@ -100,7 +104,7 @@ def planned_already(
     needs: Iterable[Currency], requirements: Iterable[Requirement], bookings: Iterable[Booking]
 ) -> tuple[Currency, ...]:
     """Return the needs that an assessment would meet that is planned and has not been held."""
-    asked = {requirement.id: requirement for requirement in requirements}
+    by_id = {requirement.id: requirement for requirement in requirements}
     to_come = [
         booking
         for booking in bookings
@@ -110,9 +114,9 @@ def planned_already(
         need
         for need in needs
         if any(
-            _counts(asked[need.requirement], one.scenario, (role,))
-            for one in to_come
-            for role, codes in one.team.items()
+            _counts(by_id[need.requirement], drill.scenario, (role,))
+            for drill in to_come
+            for role, codes in drill.team.items()
             if role and need.code in codes
         )
     )
@@ -148,24 +152,24 @@ def _seated(
     # People who need the same are alike, so of each kind no more than there are roles can matter.
     alike: dict[tuple[str, ...], list[str]] = {}
     for code, some in people.items():
-        useful = tuple(one for one in some if _counts(asked[one], scenario, roles))
+        useful = tuple(id_ for id_ in some if _counts(asked[id_], scenario, roles))
         if useful and len(alike.setdefault(useful, [])) < len(roles):
             alike[useful].append(code)
     chosen = [(code, useful) for useful, codes in alike.items() for code in codes]
     if not chosen:
         return ()
     met = [
-        [tuple(one for one in useful if asked[one].role in (None, role)) for role in roles]
+        [tuple(id_ for id_ in useful if asked[id_].role in (None, role)) for role in roles]
         for _, useful in chosen
     ]
-    value = np.array([[sum(worth[one] for one in cell) for cell in row] for row in met])
+    value = np.array([[sum(worth[id_] for id_ in cell) for cell in row] for row in met])
     at, to = linear_sum_assignment(value, maximize=True)
-    found = [
+    seats_taken = [
         Seat(roles[role], chosen[person][0], met[person][role])
         for person, role in zip(at.tolist(), to.tolist(), strict=True)
         if met[person][role]
     ]
-    return tuple(sorted(found, key=lambda seat: list(roles).index(seat.role)))
+    return tuple(sorted(seats_taken, key=lambda seat: list(roles).index(seat.role)))
 
 
 def _worth(requirement: Requirement, seats: Seats) -> float:

@@ -98,14 +98,14 @@ class Erasing:
     def text(self, text: str) -> str:
         """Return a text without the person; the same object where it does not name them."""
         out = unicodedata.normalize("NFC", text)
-        found = 0
+        replaced = 0
         if self.person.code_pattern is not None:
-            out, found = self.person.code_pattern.subn(self.instead, out)
+            out, replaced = self.person.code_pattern.subn(self.instead, out)
         names = self.person.own_pattern if self.took_part else self.person.name_pattern
         if names is not None:
             out, more = names.subn(NOBODY, out)
-            found += more
-        return out if found else text
+            replaced += more
+        return out if replaced else text
 
     def json(self, value: Any, key: str = "") -> Any:
         """Return JSON values without the person; ``key``: under which name they stand."""
@@ -115,9 +115,9 @@ class Erasing:
             return self.text(value)
         if isinstance(value, Mapping):
             named = key if key == "team" else ""
-            return {self.text(name): self.json(one, named or name) for name, one in value.items()}
+            return {self.text(name): self.json(part, named or name) for name, part in value.items()}
         if isinstance(value, Sequence):
-            return [self.json(one, key) for one in value]
+            return [self.json(part, key) for part in value]
         return value
 
     def event(self, event: Event) -> Event:
@@ -161,7 +161,7 @@ def _texts(value: Any) -> list[str]:
     if isinstance(value, str):
         return [value]
     if isinstance(value, Mapping):
-        return [text for one in value.values() for text in _texts(one)]
+        return [text for part in value.values() for text in _texts(part)]
     if isinstance(value, Sequence):
-        return [text for one in value for text in _texts(one)]
+        return [text for part in value for text in _texts(part)]
     return []

@@ -25,14 +25,14 @@ def gathered(problems: Iterable[Problem]) -> list[Problem]:
         groups.setdefault((*key, problem.line and problem.column), []).append(problem)
     out: list[Problem] = []
     for some in groups.values():
-        rows = sorted({one.line for one in some})
+        rows = sorted({problem.line for problem in some})
         if len(rows) < MANY:
             out += some
             continue
-        first = min(some, key=lambda one: one.line)
-        found = {one.found for one in some}
-        like = "" if len(found) == 1 else " and the like"
-        hints = {one.hint for one in some}
+        first = min(some, key=lambda problem: problem.line)
+        stands = {problem.found for problem in some}
+        like = "" if len(stands) == 1 else " and the like"
+        hints = {problem.hint for problem in some}
         out.append(
             replace(
                 first,
@@ -51,9 +51,9 @@ def _rows(rows: Sequence[int]) -> str:
             stretches[-1].append(row)
         else:
             stretches.append([row])
-    told = [
+    spans = [
         f"{stretch[0]} to {stretch[-1]}" if len(stretch) > 1 else str(stretch[0])
         for stretch in stretches[:_STRETCHES]
     ]
     rest = sum(len(stretch) for stretch in stretches[_STRETCHES:])
-    return ", ".join(told) + (f" and {rest} more" if rest else "")
+    return ", ".join(spans) + (f" and {rest} more" if rest else "")

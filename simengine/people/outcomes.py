@@ -109,8 +109,8 @@ class _Life:
             if decision is None:
                 self.notes.append(f"Line {event.seq + 1}: there was no outcome to supersede.")
             else:
-                told = Superseded(event.id, event.wall, person, str(data.get("by", "")))
-                decision.superseded.append(told)
+                superseding = Superseded(event.id, event.wall, person, str(data.get("by", "")))
+                decision.superseded.append(superseding)
         elif event.kind == "amend":
             if data.get("id") in self._said:
                 self.notes.append(
@@ -155,7 +155,7 @@ class _Life:
     def _decide(self, person: str | None, signature: Signature) -> None:
         """Begin a decision. An appeal against the one before it lives on until it is answered."""
         decision = Decision(person, signature)
-        past = [one for one in self.decisions if one.person == person]
+        past = [earlier for earlier in self.decisions if earlier.person == person]
         if past and past[-1].open_appeals(person):
             if _has_signed(past[-1], signature):
                 decision.appeals += past[-1].open_appeals(person)

@@ -52,7 +52,7 @@ def write_record(page: Path, record: Mapping[str, Any]) -> Path:
 
 def pilot_of(scenario: str, digest: str, folders: Iterable[Path]) -> PilotSeen | None:
     """Return the pilot of a scenario by its id, best the one of this version."""
-    found = None
+    first = None
     for folder in folders:
         file = folder / f"pilot-{scenario}.json"
         try:
@@ -62,5 +62,5 @@ def pilot_of(scenario: str, digest: str, folders: Iterable[Path]) -> PilotSeen |
         seen = PilotSeen(str(file.with_suffix(".html")), played)
         if played == digest:
             return seen
-        found = found or seen
-    return found
+        first = first or seen
+    return first

@@ -71,10 +71,10 @@ class RosterRead:
         files: dict[str, list[str]] = {}
         for known in self.read_as:
             files.setdefault(known.file, []).append(f"“{known.heading}” as {known.column}")
-        told = [f"{Path(file).name}: read {listed(some)}." for file, some in files.items()]
+        lines = [f"{Path(file).name}: read {listed(some)}." for file, some in files.items()]
         for name, spelt in self.merged:
-            told.append(f"“{name}” was read as “{spelt}”, which differs in case or blanks alone.")
-        return tuple(told)
+            lines.append(f"“{name}” was read as “{spelt}”, which differs in case or blanks alone.")
+        return tuple(lines)
 
 
 def read_roster(
@@ -94,9 +94,9 @@ def read_roster(
     """
     known = known or Roster()
     problems: list[Problem] = []
-    found = files_of(paths, problems)
+    table_files = files_of(paths, problems)
     read_as: list[ReadAs] = []
-    tables = _tables(found, problems, read_as)
+    tables = _tables(table_files, problems, read_as)
     codes = {trainee.code for trainee in known.trainees} | set(used)
     codes |= {row.cells.get("code", "") for _, table in tables for row in table.rows}
 
@@ -106,26 +106,31 @@ def read_roster(
         return code
 
     files = _Files(tables, order, problems)
-    people = People(known.trainees, used, make_code, problems, partial=len(tables) < len(found))
+    people = People(
+        known.trainees, used, make_code, problems, partial=len(tables) < len(table_files)
+    )
     for reader in files.rows("trainees"):
         people.trainee(reader)
     for reader in files.rows("postings"):
         people.posting(reader)
-    asked = {one.id: one for one in known.requirements}
+    requirements = {known_one.id: known_one for known_one in known.requirements}
     if files.has("requirements"):
-        asked = {}
+        requirements = {}
         for reader in files.rows("requirements"):
             need = requirement(reader, people, scenarios, problems)
             files.once(reader, "requirement", need.id)
-            asked[need.id] = need
-    leaves = {(one.code, one.since): one for one in known.leaves}
+            requirements[need.id] = need
+    leaves = {(absence.code, absence.since): absence for absence in known.leaves}
     for reader in files.rows("leaves"):
         away = leave(reader, people)
         files.once(reader, "since", away.code, away.since)
         leaves[away.code, away.since] = away
-    proofs = {(one.code, one.requirement, one.issued): one for one in known.certificates}
+    proofs = {
+        (known_proof.code, known_proof.requirement, known_proof.issued): known_proof
+        for known_proof in known.certificates
+    }
     for reader in files.rows("certificates"):
-        proof = certificate(reader, people, asked)
+        proof = certificate(reader, people, requirements)
         files.once(reader, "issued", proof.code, proof.requirement, proof.issued)
         proofs[proof.code, proof.requirement, proof.issued] = proof
     attended = {}
@@ -141,16 +146,20 @@ def read_roster(
     return RosterRead(
         Roster(
             trainees,
-            tuple(asked.values()),
+            tuple(requirements.values()),
             tuple(leaves.values()),
             tuple(proofs.values()),
             tuple(attended.values()),
         ),
         files.counts,
-        tuple(one.code for one in trainees if one.code not in people.known),
-        tuple(one.code for one in trainees if people.known.get(one.code, one) != one),
-        tuple(one for one in trainees if one.code in made),
-        tuple(one for one in known.requirements if one.id not in asked),
+        tuple(trainee.code for trainee in trainees if trainee.code not in people.known),
+        tuple(
+            trainee.code
+            for trainee in trainees
+            if people.known.get(trainee.code, trainee) != trainee
+        ),
+        tuple(trainee for trainee in trainees if trainee.code in made),
+        tuple(dropped for dropped in known.requirements if dropped.id not in requirements),
         tuple(problems),
         tuple(read_as),
         tuple(
@@ -166,16 +175,18 @@ def files_of(paths: Iterable[Path], problems: list[Problem]) -> list[Path]:
     out = []
     for path in paths:
         if path.is_dir():
-            every = sorted(one for one in path.iterdir() if not one.name.startswith("."))
-            inside = [one for one in every if one.suffix.lower() in SUFFIXES and one.is_file()]
+            every = sorted(entry for entry in path.iterdir() if not entry.name.startswith("."))
+            inside = [
+                entry for entry in every if entry.suffix.lower() in SUFFIXES and entry.is_file()
+            ]
             problems += [
                 Problem(
-                    str(one), 0, 0, "", f"files that end with {', '.join(SUFFIXES)}",
-                    "a folder" if one.is_dir() else "another file", "not-read", "warning",
+                    str(entry), 0, 0, "", f"files that end with {', '.join(SUFFIXES)}",
+                    "a folder" if entry.is_dir() else "another file", "not-read", "warning",
                     hint="it was not read; from a spreadsheet program, save as CSV",
                 )
-                for one in every
-                if one not in inside
+                for entry in every
+                if entry not in inside
             ]  # fmt: skip
             if not inside:
                 expected = f"files that end with {', '.join(SUFFIXES)} in this folder"

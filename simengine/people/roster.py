@@ -122,7 +122,7 @@ def past_retention(
     if months is None:
         return []
     ended = [(trainee, last) for trainee in trainees if (last := last_day(trainee)) is not None]
-    past = [(one, last) for one, last in ended if add_months(last, months) < day]
+    past = [(trainee, last) for trainee, last in ended if add_months(last, months) < day]
     return sorted(past, key=lambda pair: pair[1])
 
 

@@ -33,7 +33,7 @@ def requirement(
     name = same_key(line.text("requirement"))
     if not _ID.fullmatch(name):
         reader.say("requirement", "a short name of small letters, digits, - or _")
-    asked = Requirement(
+    need = Requirement(
         id=name,
         title=reader.words("title"),
         every_months=reader.whole("every_months"),
@@ -46,16 +46,16 @@ def requirement(
         since=reader.day("since"),
     )
     if scenarios is None:
-        return asked
-    for scenario in asked.scenarios:
+        return need
+    for scenario in need.scenarios:
         if scenario not in scenarios:
             hint = nearest(scenario, scenarios)
             reader.say("scenarios", "ids of scenarios", quoted(scenario), hint)
-    named = [scenarios[one] for one in asked.scenarios if one in scenarios]
+    named = [scenarios[id_] for id_ in need.scenarios if id_ in scenarios]
     roles = {role for some in (named or scenarios.values()) for role in some}
-    if asked.role is not None and roles and asked.role not in roles:
-        reader.say("role", "a role of these scenarios", hint=nearest(asked.role, sorted(roles)))
-    return asked
+    if need.role is not None and roles and need.role not in roles:
+        reader.say("role", "a role of these scenarios", hint=nearest(need.role, sorted(roles)))
+    return need
 
 
 def leave(reader: Reader, people: People) -> Leave:

@@ -73,7 +73,7 @@ class People:
         self._numbers: dict[str, str] = {}
         stays = [stay.unit for trainee in self.known.values() for stay in trainee.postings]
         self.unit_names = Spellings(stays)
-        self.profession_names = Spellings(one.profession for one in self.known.values())
+        self.profession_names = Spellings(person.profession for person in self.known.values())
         self.codes = Spellings((*self.known, *sorted(used)))
         for trainee in self.known.values():
             self._name(trainee.name, trainee.code)
@@ -129,7 +129,7 @@ class People:
         number = same_key(reader.line.text("staff_number"))
         code = self._code_in(reader.line) or self._numbers.get(number, "")
         name = reader.line.text("name")
-        found = self._named.get(same_key(name), [])
+        namesakes = self._named.get(same_key(name), [])
         if self._partial or {code, same_key(name)} & self._told - {""}:
             reader.wrong = True  # told already, where the person should have come from
             return ""
@@ -141,14 +141,14 @@ class People:
         if not name:
             column = "code" if "code" in reader.line.headings else "name"
             reader.say(column, "a code or a name of somebody in the roster")
-        elif len(found) > 1:
-            hint = f"{len(found)} people have this name"
+        elif len(namesakes) > 1:
+            hint = f"{len(namesakes)} people have this name"
             reader.say("name", "the code of the person", hint=hint)
-        elif not found:
+        elif not namesakes:
             names = [person.name for person in self._read.values() if person.name]
             names += [trainee.name for trainee in self.known.values() if trainee.name]
             reader.say("name", "the name of somebody in the roster", hint=_near(name, names))
-        return found[0] if found else ""
+        return namesakes[0] if namesakes else ""
 
     # --- what comes of it -----------------------------------------------------------------------
 
@@ -168,13 +168,13 @@ class People:
             first: dict[str, Line] = {}
             for text, row in self._rows_of(column):
                 first.setdefault(same_key(text), row)
-            for one, other in nearly_the_same(names):
-                line = first.get(same_key(other)) or first.get(same_key(one))
+            for name, other in nearly_the_same(names):
+                line = first.get(same_key(other)) or first.get(same_key(name))
                 if line is not None:
                     yield line.problem(
                         column,
                         f"one spelling of each {what}",
-                        f"'{one}' and '{other}'",
+                        f"'{name}' and '{other}'",
                         "near-twin",
                         f"is this one {what}? then write it alike in the file",
                         warning=True,
@@ -187,13 +187,13 @@ class People:
         new = {same_key(person.name): person for person in brought if not person.staff_number}
         names = [trainee.name for trainee in self.known.values() if trainee.name]
         names += [person.name for person in self._read.values() if person.name]
-        for one, other in nearly_the_same(names) if new else ():
-            person = new.get(same_key(other)) or new.get(same_key(one))
+        for name, other in nearly_the_same(names) if new else ():
+            person = new.get(same_key(other)) or new.get(same_key(name))
             if person is not None:
                 yield person.first.problem(
                     "name" if "name" in person.first.headings else "code",
                     "one spelling of each person's name",
-                    f"'{one}' and '{other}'",
+                    f"'{name}' and '{other}'",
                     "near-twin",
                     "is this one person? then write it alike in the file",
                     warning=True,
@@ -258,11 +258,13 @@ class People:
             )
             return ""
         self._nameless[key] = reader.line
-        found = self._named.get(key, [])
-        if len(found) == 1:
-            return found[0]
-        if found:
-            reader.say("name", "the code of the person", hint=f"{len(found)} people have this name")
+        namesakes = self._named.get(key, [])
+        if len(namesakes) == 1:
+            return namesakes[0]
+        if namesakes:
+            reader.say(
+                "name", "the code of the person", hint=f"{len(namesakes)} people have this name"
+            )
             return ""
         self.made.append(self._make_code())
         return self.made[-1]
@@ -295,8 +297,8 @@ class People:
         self, before: tuple[Posting, ...], new: list[tuple[Posting, Line]]
     ) -> tuple[Posting, ...]:
         new = sorted(new, key=lambda pair: pair[0].since)
-        for (one, _), (other, line) in pairwise(new):
-            if one.since == other.since:
+        for (earlier, _), (other, line) in pairwise(new):
+            if earlier.since == other.since:
                 self._problems.append(
                     line.problem("since", "another first day for each stay of one person")
                 )

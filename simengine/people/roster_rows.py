@@ -126,11 +126,11 @@ class Reader:
         text = self.line.text(column)
         if not text and its.usual is not None:
             return its.usual
-        found = re.fullmatch(rf"(\d{{1,4}})(?:[.,]0+)?\s*({_UNITS})?", text.lower())
-        number = int(found[1]) if found else -1
-        if found and found[2]:
-            said = found[2].rstrip("s")
-            number *= _TIMES.get((said, its.unit), 1 if its.unit.startswith(said) else -1)
+        match = re.fullmatch(rf"(\d{{1,4}})(?:[.,]0+)?\s*({_UNITS})?", text.lower())
+        number = int(match[1]) if match else -1
+        if match and match[2]:
+            unit = match[2].rstrip("s")
+            number *= _TIMES.get((unit, its.unit), 1 if its.unit.startswith(unit) else -1)
         if not its.least <= number <= its.most:
             self.say(column, f"a whole number of {its.unit} from {its.least} to {its.most}")
         return number
@@ -182,7 +182,9 @@ def _renamed(table: Table, names: Mapping[str, str], read_as: list[ReadAs]) -> T
     ]
     headings = {names[heading]: number for heading, number in table.headings.items()}
     rows = [{names[heading]: cell for heading, cell in row.cells.items()} for row in table.rows]
-    parts = [next((one for one in some if one in headings), "") for some in (_FIRST, _LAST)]
+    parts = [
+        next((heading for heading in some if heading in headings), "") for some in (_FIRST, _LAST)
+    ]
     if "name" not in headings and all(parts):
         first, last = parts
         read_as.append(ReadAs(table.file, f"{first} and {last}".replace("_", " "), "name"))

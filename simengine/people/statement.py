@@ -68,28 +68,28 @@ def statement(
     ``least``: of how many different scenarios outcomes are needed.
     """
     counted, left_out = [], []
-    for one in sorted(sessions, key=lambda session: (session.day, session.session)):
-        if code not in one.roles:
+    for attended in sorted(sessions, key=lambda session: (session.day, session.session)):
+        if code not in attended.roles:
             continue
-        why = one.why_not_counted(code)
+        why = attended.why_not_counted(code)
         if why:
-            left_out.append(LeftOut(one.session, one.day, one.scenario, why))
+            left_out.append(LeftOut(attended.session, attended.day, attended.scenario, why))
             continue
-        decision = one.of(code)
+        decision = attended.of(code)
         assert decision is not None
         counted.append(
             Counted(
-                one.session,
-                one.day,
-                one.scenario,
-                one.worked_in(code),
+                attended.session,
+                attended.day,
+                attended.scenario,
+                attended.worked_in(code),
                 decision.outcome,
                 is_achieved(decision.outcome),
                 decision,
             )
         )
-    latest = {one.scenario: one for one in counted}
-    achieved = sum(one.achieved for one in latest.values())
+    latest = {session.scenario: session for session in counted}
+    achieved = sum(session.achieved for session in latest.values())
     made = len(latest) >= least
     return Statement(
         code,

@@ -20,7 +20,7 @@ def unit_of_roster(unit: str, units: Collection[str]) -> str | None:
     """Return how the roster spells a unit; ``None`` where it has units, and not this one."""
     if not units or unit in units:
         return unit
-    return {same_key(one): one for one in units}.get(same_key(unit))
+    return {same_key(known): known for known in units}.get(same_key(unit))
 
 
 def unknown_unit(place: str, unit: str, units: Collection[str], hint: str) -> Problem:

@@ -150,21 +150,21 @@ def find(
 ) -> Findings:
     """Return what the sessions of a pilot tell about ``scenario``."""
     by_level = {
-        level.name: [one for one in played if one.level == level.name] for level in skills.levels
+        level.name: [team for team in played if team.level == level.name] for level in skills.levels
     }
     skilled = [team for teams in by_level.values() for team in teams]
     levels = tuple(
         _level(scenario, level.name, level.label, by_level[level.name]) for level in skills.levels
     )
     compared = tuple(
-        _compared(name, [one for one in played if one.level == name]) for name in COMPARED
+        _compared(name, [team for team in played if team.level == name]) for name in COMPARED
     )
     items = tuple(
         _item(scenario, item.id, item.title, by_level, skilled)
         for item in scenario.key
         if item.credited
     )
-    entered = {state for one in played for state in one.states}
+    entered = {state for team in played for state in team.states}
     return Findings(
         runs=runs,
         seed=seed,
@@ -177,14 +177,14 @@ def find(
         never_reached=tuple(item.id for item in items if not item.applied),
         never_entered=tuple(name for name in scenario.states if name not in entered),
         tell_nothing=tuple(item.id for item in items if _tells_nothing(item)),
-        left_at_once=tuple(sorted({words for one in played for words in one.left_at_once})),
+        left_at_once=tuple(sorted({words for team in played for words in team.left_at_once})),
         gaming=tuple(_gamed(compared)),
         not_attained=tuple(
             item
-            for one in played
-            if one.level == FAULTLESS
-            for item, result in one.items.items()
-            if (result.credit is not None and result.credit < ATTAINED) or item in one.deductions
+            for team in played
+            if team.level == FAULTLESS
+            for item, result in team.items.items()
+            if (result.credit is not None and result.credit < ATTAINED) or item in team.deductions
         ),
     )
 
@@ -202,7 +202,7 @@ def _level(scenario: Scenario, name: str, label: str, teams: Sequence[Played]) -
         length=spread([float(team.length_ms) for team in teams]),
         stopped_early=sum(team.closed != "finished" for team in teams),
         below_pass=None if mark is None else _share([total < mark for total in totals]),
-        not_achieved=_share([one.outcome != "achieved" for one in judged]),
+        not_achieved=_share([team.outcome != "achieved" for team in judged]),
         short_of=_short_of(scenario, judged),
     )
 
@@ -219,8 +219,8 @@ def _short_of(scenario: Scenario, judged: Sequence[Played]) -> tuple[tuple[str, 
         item.id
         for item in scenario.key
         if item.importance == "essential"
-        for one in judged
-        if (credit := _credit(one, item.id)) is not None and credit < floor - EQUAL
+        for team in judged
+        if (credit := _credit(team, item.id)) is not None and credit < floor - EQUAL
     )
     return tuple(counted.most_common())
 
@@ -247,11 +247,11 @@ def _item(
     weights = {item.id: scenario.scoring.weights[item.importance] for item in scenario.key}
     pairs = [
         (credit, rest)
-        for one in skilled
-        if (credit := _credit(one, id_)) is not None
-        and (rest := _rest(one, id_, weights)) is not None
+        for team in skilled
+        if (credit := _credit(team, id_)) is not None
+        and (rest := _rest(team, id_, weights)) is not None
     ]
-    credits_ = [credit for one in skilled if (credit := _credit(one, id_)) is not None]
+    credits_ = [credit for team in skilled if (credit := _credit(team, id_)) is not None]
     return ItemFound(
         id=id_,
         title=title,
@@ -293,7 +293,7 @@ def _tells_nothing(item: ItemFound) -> bool:
 
 def _key_times(scenario: Scenario, by_level: Mapping[str, Sequence[Played]]) -> tuple[KeyTime, ...]:
     items = {item.id: item for item in scenario.key}
-    found = []
+    key_times = []
     for id_ in scenario.key_times:
         item = items[id_]
         if not isinstance(item, Windowed):
@@ -301,13 +301,13 @@ def _key_times(scenario: Scenario, by_level: Mapping[str, Sequence[Played]]) -> 
         delays, shares = [], []
         for teams in by_level.values():
             applied = [team.items[id_] for team in teams if _credit(team, id_) is not None]
-            done = [float(one.delay_ms) for one in applied if one.delay_ms is not None]
+            done = [float(result.delay_ms) for result in applied if result.delay_ms is not None]
             delays.append(spread(done))
             shares.append(len(done) / len(applied) if applied else None)
-        found.append(
+        key_times.append(
             KeyTime(id_, item.title, item.ideal_ms, item.latest_ms, tuple(delays), tuple(shares))
         )
-    return tuple(found)
+    return tuple(key_times)
 
 
 def _deductions(

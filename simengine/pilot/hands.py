@@ -55,15 +55,15 @@ class Hands:
         settings = self._settings(action, now_ms, real)
         if settings:
             more["settings"] = settings
-        asked = self._asked.doses[action.name]
-        if asked is not None and action.dose is not None:
-            more["dose"] = dose_data(asked, action.dose, times=self._times())
+        dose = self._asked.doses[action.name]
+        if dose is not None and action.dose is not None:
+            more["dose"] = dose_data(dose, action.dose, times=self._times())
         if action.reads is not None:
             value = true_value(action.reads, real.curves, real.words, now_ms)
             if value is not None:
                 observation = scenario.vocabulary.observations[action.reads]
-                said = value if isinstance(value, str) else round(value, observation.decimals)
-                more["spoken"] = {action.reads: value_data(said, observation.unit)}
+                spoken = value if isinstance(value, str) else round(value, observation.decimals)
+                more["spoken"] = {action.reads: value_data(spoken, observation.unit)}
         self._memory.did(action.name, now_ms)
         for fault in scenario.start.faults.values():
             if fault.mended_by == action.name and fault.name in self._memory.faults:

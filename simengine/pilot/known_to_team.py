@@ -80,8 +80,8 @@ class Memory:
         self._done: dict[str, list[int]] = {}
         for action in scenario.start.doing:
             self._doing[action], self._done[action] = [(0, NEVER)], [0]
-        asked = asked_of_teams(scenario)
-        self._reveals, self._names_read = asked.reveals, asked.names_read
+        asked_of_team = asked_of_teams(scenario)
+        self._reveals, self._names_read = asked_of_team.reveals, asked_of_team.names_read
         self._sensing: dict[str, Sensing] = {}
         self._kept: dict[str, _Known] = {}
         self._judged: dict[int, _Judged] = {}
@@ -294,13 +294,13 @@ class Memory:
     ) -> list[Segment]:
         curves = timeline.curves
         real = curves.get(observation.name, ())
-        found = self.senses(observation.name)
+        senses = self.senses(observation.name)
         known: list[Segment] = []
-        for read in found.snapshots:
+        for read in senses.snapshots:
             value = true_value(observation.name, curves, {}, read) if read <= now_ms else None
             if isinstance(value, float):
                 known.append(Segment(read, value, value, None))
-        for start, end in found.streams:
+        for start, end in senses.streams:
             if start > now_ms:
                 continue
             for index, segment in enumerate(real):
@@ -317,14 +317,14 @@ class Memory:
     def _known_words(
         self, observation: Observation, real: Timeline, now_ms: int
     ) -> list[tuple[int, str]]:
-        found = self.senses(observation.name)
+        senses = self.senses(observation.name)
         shown = real.words.get(observation.name, ())
         known: list[tuple[int, str]] = []
-        for read in found.snapshots:
+        for read in senses.snapshots:
             value = true_value(observation.name, {}, {observation.name: shown}, read)
             if read <= now_ms and isinstance(value, str):
                 known.append((read, value))
-        for start, end in found.streams:
+        for start, end in senses.streams:
             before = true_value(observation.name, {}, {observation.name: shown}, start)
             if start <= now_ms and isinstance(before, str):
                 known.append((start, before))

@@ -52,11 +52,11 @@ def missing(condition: Condition, eyes: Eyes) -> list[Need]:
         case Not(Doing()):
             return [] if eyes.met(condition) else [condition]
         case All(parts):
-            found = [need for part in parts for need in missing(part, eyes)]
-            dials = [need for need in found if type(need) is SettingIs]
+            needs = [need for part in parts for need in missing(part, eyes)]
+            dials = [need for need in needs if type(need) is SettingIs]
             if not dials or all(eyes.seen(p) for p in parts if isinstance(p, Observed | Seen)):
-                return found
-            return [need for need in found if type(need) is not SettingIs]
+                return needs
+            return [need for need in needs if type(need) is not SettingIs]
         case AnyOf(parts):
             ways = [missing(part, eyes) for part in parts if in_hand(part)]
             return min(ways, key=len) if ways else []
@@ -94,15 +94,15 @@ def ways_on(scenario: Scenario, state: str, eyes: Eyes) -> list[Need]:
     A way on leads to a state that is not said to deteriorate. What the marking guide advises
     against there is left out.
     """
-    asked = asked_of_teams(scenario)
-    against = asked.against[state]
+    asked_of_team = asked_of_teams(scenario)
+    against = asked_of_team.against[state]
     wanted = [
         need
-        for condition in asked.ways_on[state]
+        for condition in asked_of_team.ways_on[state]
         for need in missing(condition, eyes)
         # Where a state is left because something has stopped, nobody stops it for that.
         if not isinstance(need, Not)
-    ] + [need for condition in asked.kept[state] for need in missing(condition, eyes)]
+    ] + [need for condition in asked_of_team.kept[state] for need in missing(condition, eyes)]
     needs: list[Need] = []
     for need in wanted:
         advised_against = isinstance(need, Doing | Done) and need.action in against

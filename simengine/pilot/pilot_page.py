@@ -317,7 +317,7 @@ def _times_picture(found: Findings) -> Picture | None:
     rows = [row for row in found.key_times if row.ideal_ms > 0]
     if not rows:
         return None
-    said = [
+    sentences = [
         say("times_picture_asked_within", title=row.title, ideal=format_duration(row.ideal_ms))
         + listed(
             [
@@ -331,7 +331,7 @@ def _times_picture(found: Findings) -> Picture | None:
         "times",
         say("times_title"),
         (say("times_lead"),),
-        say("times_alt", actions="; ".join(said)),
+        say("times_alt", actions="; ".join(sentences)),
     )
 
 
@@ -351,12 +351,12 @@ def _key_times(found: Findings) -> Table | None:
             else say("key_times_not_done")
             for delay, done in zip(row.delays, row.done, strict=True)
         ]
-        asked = say(
+        time_asked = say(
             "key_times_at_latest",
             ideal=format_duration(row.ideal_ms),
             latest=format_duration(row.latest_ms),
         )
-        rows.append((row.title, asked, *cells))
+        rows.append((row.title, time_asked, *cells))
     return Table(
         say("key_times_title"),
         tuple(columns),
@@ -439,23 +439,25 @@ def _facts(scenario: Scenario, found: Findings) -> tuple[Fact, ...]:
 
 
 def _totals_alt(found: Findings) -> str:
-    said = [f"{level.label} {_range(level.total, 100, '%')}" for level in found.levels]
+    ranges = [f"{level.label} {_range(level.total, 100, '%')}" for level in found.levels]
     others = [
         say("totals_alt_team", name=team.name, total=percent(team.total)) for team in found.compared
     ]
-    return say("totals_alt", levels=listed(said), others=listed(others))
+    return say("totals_alt", levels=listed(ranges), others=listed(others))
 
 
 def _lengths_alt(found: Findings) -> str:
-    said = [f"{level.label} {_range(level.length, 1 / 60_000, 'min', 1)}" for level in found.levels]
-    return say("lengths_alt", levels=listed(said))
+    ranges = [
+        f"{level.label} {_range(level.length, 1 / 60_000, 'min', 1)}" for level in found.levels
+    ]
+    return say("lengths_alt", levels=listed(ranges))
 
 
 def _items_alt(found: Findings) -> str:
     names = listed([level.label.lower() for level in found.levels])
-    said = [
+    lines = [
         f"{item.title} {', '.join(percent(credit) for credit in item.credits)}"
         for item in found.items
         if item.applied
     ]
-    return say("items_alt", names=names, items="; ".join(said))
+    return say("items_alt", names=names, items="; ".join(lines))

@@ -101,7 +101,7 @@ def pilot(
         if told is not None:
             told(len(played), everybody)
     order = {name: place for place, name in enumerate((*levels, *COMPARED))}
-    return tuple(sorted(played, key=lambda one: (order[one.level], one.number)))
+    return tuple(sorted(played, key=lambda team: (order[team.level], team.number)))
 
 
 def _parts(

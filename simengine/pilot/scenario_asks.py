@@ -70,12 +70,12 @@ _asked: dict[int, AskedOfTeams] = {}
 
 def asked_of_teams(scenario: Scenario) -> AskedOfTeams:
     """Return what ``scenario`` asks of a team, worked out when the first one plays it."""
-    found = _asked.get(id(scenario))
-    if found is None or found.scenario is not scenario:
+    asked_of_team = _asked.get(id(scenario))
+    if asked_of_team is None or asked_of_team.scenario is not scenario:
         if len(_asked) >= _KEPT:
             _asked.pop(next(iter(_asked)))
-        found = _asked[id(scenario)] = _made(scenario)
-    return found
+        asked_of_team = _asked[id(scenario)] = _made(scenario)
+    return asked_of_team
 
 
 def _made(scenario: Scenario) -> AskedOfTeams:
@@ -177,13 +177,13 @@ def _answered(scenario: Scenario) -> frozenset[str]:
         )
         for name in names
     ]
-    found = {name for kind, name in read if kind in ("action", "setting")}
+    answered = {name for kind, name in read if kind in ("action", "setting")}
     for fault in scenario.start.faults.values():
         if isinstance(fault.mended_by, str):
-            found.add(fault.mended_by)
+            answered.add(fault.mended_by)
         elif fault.mended_by is not None:
-            found.add(fault.mended_by.setting)
-    return frozenset(found)
+            answered.add(fault.mended_by.setting)
+    return frozenset(answered)
 
 
 def _observations(scenario: Scenario) -> set[str]:

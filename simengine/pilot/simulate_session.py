@@ -105,9 +105,9 @@ class _Table:
         self._entered_ms = 0
         self._given: set[str] = set()
         self._zero_ms: int | None = None
-        asked = asked_of_teams(scenario)
-        self._answered = asked.answered
-        self._late_faults = dict(asked.late_faults)
+        asked_of_team = asked_of_teams(scenario)
+        self._answered = asked_of_team.answered
+        self._late_faults = dict(asked_of_team.late_faults)
 
     def play(self) -> Session:
         live, team = self._live, self._team
@@ -210,13 +210,13 @@ class _Table:
         return min(times, default=None)
 
     def _fault_ms(self) -> int | None:
-        found = self._next_fault()
-        return found[0] if found is not None else None
+        fault = self._next_fault()
+        return fault[0] if fault is not None else None
 
     def _plant(self, now_ms: int) -> None:
-        found = self._next_fault()
-        assert found is not None
-        name = found[1]
+        fault = self._next_fault()
+        assert fault is not None
+        name = fault[1]
         del self._late_faults[name]
         data = {"fault": name, "status": "planted"}
         self._told(self._live.record("fault", data, noted_ms=now_ms, by=self._occasion.by), now_ms)

@@ -200,10 +200,10 @@ class SkilledTeam:
             self._work_on_faults(0)
 
     def _expected(self, kind: str, name: str | None = None) -> tuple[Expect, ...]:
-        asked = self._asked
+        asked_of_team = self._asked
         if name is None:
-            return asked.expected.get(kind, ())
-        return asked.expected_of.get((kind, name), ())
+            return asked_of_team.expected.get(kind, ())
+        return asked_of_team.expected_of.get((kind, name), ())
 
     def _work_on_faults(self, now_ms: int) -> None:
         for fault in self._memory.faults:
@@ -411,11 +411,11 @@ class SkilledTeam:
             return self._perform(aloud[0], now_ms, real)
         if not ways:
             return []
-        found = self._perform(ways[0], now_ms, real)
-        if not found and asked.told and aloud:
+        events = self._perform(ways[0], now_ms, real)
+        if not events and asked.told and aloud:
             # The sensor is on, and shows nothing yet.
             self._plan(min((start for start, _ in streams), default=now_ms) + 1_000, _Do(asked))
-        return found
+        return events
 
     def _perform(self, name: str, now_ms: int, real: Timeline) -> list[Entry]:
         action = self._scenario.vocabulary.actions[name]

@@ -115,12 +115,16 @@ class EverythingTeam(IdleTeam):
             if (now := wanted_now(what, 0)) is not None
         }
         for item in scenario.key:
-            asked = item.asked
-            if isinstance(asked, AskedSetting) and asked.direction and asked.setting not in values:
-                value = scenario.start.settings.get(asked.setting)
+            subject = item.asked
+            if (
+                isinstance(subject, AskedSetting)
+                and subject.direction
+                and subject.setting not in values
+            ):
+                value = scenario.start.settings.get(subject.setting)
                 if isinstance(value, float):
-                    values[asked.setting] = moved_value(
-                        value, settings[asked.setting], asked.direction
+                    values[subject.setting] = moved_value(
+                        value, settings[subject.setting], subject.direction
                     )
         return [set_entry(scenario, name, value) for name, value in values.items()]
 
@@ -139,9 +143,9 @@ class EverythingTeam(IdleTeam):
             if action.name in scenario.start.doing:
                 continue
             more: dict[str, object] = {}
-            asked = dose_asked(scenario, action)
-            if asked is not None and action.dose is not None:
-                more["dose"] = dose_data(asked, action.dose)
+            dose = dose_asked(scenario, action)
+            if dose is not None and action.dose is not None:
+                more["dose"] = dose_data(dose, action.dose)
             settings = self._right(settings_asked(scenario, action))
             if settings:
                 more["settings"] = settings

@@ -41,7 +41,7 @@ def may_be_unearned(scenario: Scenario) -> bool:
     idle = replace(
         scenario,
         states={
-            name: replace(state, next=tuple(_idle(one) for one in state.next))
+            name: replace(state, next=tuple(_idle(transition) for transition in state.next))
             for name, state in scenario.states.items()
         },
     )
@@ -83,10 +83,10 @@ def unearned(scenario: Scenario, file: Path) -> list[Problem]:
     if scenario.scoring.is_set:
         teams += [(EVERYTHING, 0), *((STOPS, number) for number in range(_STOPPING))]
     played = [play_one(scenario, skills, 0, level, number) for level, number in teams]
-    found: list[Problem] = []
+    problems: list[Problem] = []
     total = played[0].total
     if total is not None and total > QUARTER:
-        found.append(
+        problems.append(
             _problem(
                 file,
                 ("key",),
@@ -96,8 +96,8 @@ def unearned(scenario: Scenario, file: Path) -> list[Problem]:
                 "give the most important items 'must_reach: true'",
             )
         )
-    achieved = dict.fromkeys(one.level for one in played if one.outcome == "achieved")
-    found += [
+    achieved = dict.fromkeys(team.level for team in played if team.outcome == "achieved")
+    problems += [
         _problem(
             file,
             ("scoring", "pass"),
@@ -108,7 +108,7 @@ def unearned(scenario: Scenario, file: Path) -> list[Problem]:
         )
         for level in achieved
     ]
-    return found
+    return problems
 
 
 def _problem(

@@ -36,7 +36,9 @@ def card_as_json(card: ScoreCard) -> dict[str, Any]:
         "roles": _totals(card.roles),
         "unsafe": [_item(item) for item in card.unsafe],
         "slips": _evidence(card.slips),
-        "found": [{"code": found.code, **_evidence((found.evidence,))[0]} for found in card.found],
+        "found": [
+            {"code": finding.code, **_evidence((finding.evidence,))[0]} for finding in card.found
+        ],
         "unrecorded": card.unrecorded,
         "edition": EDITION,
     }
@@ -102,7 +104,9 @@ def _deduction(deduction: Deduction) -> dict[str, Any]:
 
 
 def _evidence(evidence: Sequence[Evidence]) -> list[dict[str, Any]]:
-    return [{"event": one.event_id, "at_ms": one.at_ms, "words": one.words} for one in evidence]
+    return [
+        {"event": proof.event_id, "at_ms": proof.at_ms, "words": proof.words} for proof in evidence
+    ]
 
 
 def _totals(parts: Mapping[str, Part]) -> dict[str, float | None]:

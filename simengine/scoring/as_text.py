@@ -33,7 +33,7 @@ def card_as_text(session: Session, card: ScoreCard) -> str:
         ]
     if card.found:
         lines += ["", "Found in the record:"]
-        lines += [f"  {found.evidence.words}" for found in card.found]
+        lines += [f"  {finding.evidence.words}" for finding in card.found]
     if session.findings:
         lines += ["", "About the record itself:"]
         lines += [f"  {finding.words}" for finding in session.findings]
@@ -44,13 +44,13 @@ def _total(card: ScoreCard) -> str:
     if card.total is None:
         return "Total: none, since no item applied"
     applied = sum(item.applied for item in card.items)
-    told = f"Total {percent(card.total)}, from {count(applied, 'item')} that applied"
+    line = f"Total {percent(card.total)}, from {count(applied, 'item')} that applied"
     if card.unrecorded:
-        told += f", {card.unrecorded} not recorded"
+        line += f", {card.unrecorded} not recorded"
     if card.interval is not None:
         low, high = card.interval
-        told += f"; {percent(low)} to {percent(high)} if times were recorded with the usual error"
-    return told
+        line += f"; {percent(low)} to {percent(high)} if times were recorded with the usual error"
+    return line
 
 
 def _outcome(card: ScoreCard) -> str:
@@ -71,5 +71,5 @@ def _line(item: ItemScore) -> str:
         )
         if holds
     ]
-    told = f" ({', '.join(notes)})" if notes else ""
-    return f"{credit:>7}  {item.verdict:<13} {item.title}{told}"
+    remarks = f" ({', '.join(notes)})" if notes else ""
+    return f"{credit:>7}  {item.verdict:<13} {item.title}{remarks}"

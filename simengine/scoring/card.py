@@ -185,7 +185,7 @@ class ScoreCard:
     @property
     def slips(self) -> tuple[Evidence, ...]:
         """The ten-fold slips in doses as recorded."""
-        return tuple(found.evidence for found in self.found if found.code == "ten-fold")
+        return tuple(finding.evidence for finding in self.found if finding.code == "ten-fold")
 
     def __repr__(self) -> str:
         """Return the card in a line."""

@@ -71,16 +71,16 @@ def redrawn(
 
     again = mark_redraws(plan, times_redrawn(plan, seed, redraws))
     totals = again.totals()
-    found = totals[~np.isnan(totals)]
-    if not len(found):
+    known_totals = totals[~np.isnan(totals)]
+    if not len(known_totals):
         return None
     achieved = is_achieved(plan, marked, total)
     return Certainty(
-        interval_of(found),
+        interval_of(known_totals),
         tuple(again.flips(marked)),
         tuple(again.stands()),
         float((are_achieved(again, totals) != achieved).sum() / redraws),
-        tuple(found.tolist()),
+        tuple(known_totals.tolist()),
         part_intervals(marked, again.credit.T, again.role_totals()),
     )
 

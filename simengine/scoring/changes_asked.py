@@ -209,18 +209,18 @@ def _just_before(
     steps = resample.steps(setting)[1]
     since = occasion.at - RECENT_MS
     before = [step for step in steps if occasion.came_before(_run(steps, 0, NEVER, step))]
-    found: Step | None = None
+    latest: Step | None = None
     for number, step in enumerate(before):
         if not step.change.touched or step.at < since or number == 0:
             continue
         was = before[number - 1].value
         if type(was) is str or type(step.value) is str:
             continue
-        if found is None and _is_beyond(base, float(was), least, lower):
-            found = step
-    if found is None:
+        if latest is None and _is_beyond(base, float(was), least, lower):
+            latest = step
+    if latest is None:
         return None
-    return Run(found.at, found.seq, max(occasion.at + 1, found.at + 1), found.change)
+    return Run(latest.at, latest.seq, max(occasion.at + 1, latest.at + 1), latest.change)
 
 
 def _run(steps: list[Step], number: int, stop: int, step: Step | None = None) -> Run:

@@ -38,16 +38,16 @@ Dose = tuple[int, PartCredit]
 
 def slips(plan: Plan) -> list[Dose]:
     """Return the ten-fold slips in doses as recorded, each performance once."""
-    found: dict[int, PartCredit] = {}
+    by_seq: dict[int, PartCredit] = {}
     for item in plan.items:
         for seq, parts in item.doses.items():
             for part in parts:
                 if part.tenfold:
-                    found.setdefault(seq, part)
+                    by_seq.setdefault(seq, part)
     for seq, part in _by_protocol(plan):
         if part.tenfold:
-            found.setdefault(seq, part)
-    return list(found.items())
+            by_seq.setdefault(seq, part)
+    return list(by_seq.items())
 
 
 def open_slips(plan: Plan) -> list[Dose]:
@@ -66,14 +66,14 @@ def open_slips(plan: Plan) -> list[Dose]:
 
 def too_little(plan: Plan) -> list[Dose]:
     """Return the doses that are far too small, each once, by the item or else by the protocol."""
-    found: dict[int, PartCredit] = {}
+    by_seq: dict[int, PartCredit] = {}
     judged: set[int] = set()
     for item in plan.items:
         judged.update(item.doses)
         for seq, parts in item.doses.items():
             for part in parts:
                 if part.name == AMOUNT and seq not in item.followers and _is_little(part):
-                    found.setdefault(seq, part)
+                    by_seq.setdefault(seq, part)
     session = plan.session
     weight_g = session.scenario.infant.weight_g
     for action, by_route in session.scenario.doses.items():
@@ -89,8 +89,8 @@ def too_little(plan: Plan) -> list[Dose]:
                 continue
             ranges = _by_route(by_route, done)
             if ranges and all(is_too_little(amount, wanted) for wanted in ranges):
-                found[done.seq] = PartCredit(AMOUNT, amount, ranges[0], 0.0, True)
-    return list(found.items())
+                by_seq[done.seq] = PartCredit(AMOUNT, amount, ranges[0], 0.0, True)
+    return list(by_seq.items())
 
 
 def told_wrong(resample: Resample) -> list[tuple[str, Telling]]:
@@ -107,7 +107,7 @@ def gauges_told_wrong(resample: Resample) -> list[tuple[Step, Range]]:
     """Return each reading of a gauge that is far from what that showed, and what that was."""
     session = resample.plan.session
     vocabulary = session.scenario.vocabulary
-    found: list[tuple[Step, Range]] = []
+    misread: list[tuple[Step, Range]] = []
     for supply in vocabulary.supplies.values():
         setting = supply.gauge.setting if supply.gauge is not None else None
         wanted = as_shown(setting, vocabulary) if setting is not None else None
@@ -116,8 +116,8 @@ def gauges_told_wrong(resample: Resample) -> list[tuple[Step, Range]]:
         for step in resample.steps(setting)[1]:
             shown = range_shown(wanted, session.supplies, step.at)
             if step.change.touched and shown is not None and not is_as_wanted(step.value, shown):
-                found.append((step, shown))
-    return found
+                misread.append((step, shown))
+    return misread
 
 
 def _is_little(part: PartCredit) -> bool:

@@ -39,15 +39,15 @@ _guides: dict[int, Guide] = {}
 
 def guide_of(scenario: Scenario) -> Guide:
     """Return the guide of ``scenario``, made when it is first scored."""
-    found = _guides.get(id(scenario))
-    if found is None or found.scenario is not scenario:
+    guide = _guides.get(id(scenario))
+    if guide is None or guide.scenario is not scenario:
         if len(_guides) >= _KEPT:
             _guides.pop(next(iter(_guides)))
         items = tuple(_item_guide(item, scenario) for item in (*scenario.key, *scenario.never))
         watched = union_of([item.names for item in items])
-        found = Guide(scenario, items, watched, _groups([item.actions for item in items]))
-        _guides[id(scenario)] = found
-    return found
+        guide = Guide(scenario, items, watched, _groups([item.actions for item in items]))
+        _guides[id(scenario)] = guide
+    return guide
 
 
 def phase_of(item: Item, scenario: Scenario) -> str:

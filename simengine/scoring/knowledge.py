@@ -59,18 +59,18 @@ class Telling:
 
 def readings_of(resample: Resample, observation: str) -> list[Run]:
     """Return every reading of an observation: a snapshot as one instant, a stream as a stretch."""
-    found = resample.known.get(observation)
-    if found is None:
-        found = resample.known[observation] = _readings_now(resample, observation)
-    return found
+    readings = resample.known.get(observation)
+    if readings is None:
+        readings = resample.known[observation] = _readings_now(resample, observation)
+    return readings
 
 
 def tellings_of(resample: Resample, observation: str) -> list[Telling]:
     """Return each time that a value of an observation was said, in order of when it counts."""
-    found: list[Telling] | None = resample.told.get(observation)
-    if found is None:
-        found = resample.told[observation] = _tellings_now(resample, observation)
-    return found
+    tellings: list[Telling] | None = resample.told.get(observation)
+    if tellings is None:
+        tellings = resample.told[observation] = _tellings_now(resample, observation)
+    return tellings
 
 
 def _readings_now(resample: Resample, observation: str) -> list[Run]:
@@ -113,16 +113,16 @@ def _tellings_now(resample: Resample, observation: str) -> list[Telling]:
             value = source.performance.spoken.get(observation)
             if value is None or source.performance.way not in SAYING:
                 continue
-            said = run.start
-            read: int | None = resample.readings(observation).last_reading(said)
+            spoken_at = run.start
+            read: int | None = resample.readings(observation).last_reading(spoken_at)
             if action in delays:
-                readable = said + delays[action]
+                readable = spoken_at + delays[action]
                 if source.momentary or readable < run.stop:
                     read = readable
             if read is None:
                 continue
-            near, truth = _judged(plan.session, entry, value, said, read)
-            out.append(Telling(max(said, read), said, read, value, near, truth, run))
+            near, truth = _judged(plan.session, entry, value, spoken_at, read)
+            out.append(Telling(max(spoken_at, read), spoken_at, read, value, near, truth, run))
     out.sort(key=lambda telling: (telling.at, telling.run.seq))
     return out
 
@@ -172,9 +172,10 @@ def _judged(
 ) -> tuple[bool, Value | None]:
     """Whether a value was near, and the truth that it is held against in words."""
     truths = [
-        found
+        value_there
         for instant in (said, read)
-        if (found := true_value(entry.name, session.curves, session.words, instant)) is not None
+        if (value_there := true_value(entry.name, session.curves, session.words, instant))
+        is not None
     ]
     if not truths:
         return True, None
@@ -215,13 +216,13 @@ def band_of(value: Reading, unit: str | None) -> Range | None:
     if not isinstance(value.value, str):
         number = _in(value.value, value.unit, unit)
         return None if number is None else Range(number, number)
-    found = _BAND.fullmatch(value.value.strip().lower())
-    if found is None:
+    match = _BAND.fullmatch(value.value.strip().lower())
+    if match is None:
         return None
-    low, high = float(found["low"]), found["high"]
+    low, high = float(match["low"]), match["high"]
     if high is not None:
         return Range(low, float(high))
-    match found["side"]:
+    match match["side"]:
         case "below" | "under":
             return Range(high=low, high_open=True)
         case "at most":

@@ -93,14 +93,14 @@ def total_of(marked: Iterable[Marked]) -> float | None:
 
 def _serve_one(resample: Resample, runs: list[Run], occasion: Occasion) -> None:
     """Serve the only occasion that wants some actions: by the best, the earliest among equals."""
-    found = candidates(resample, occasion, runs, occasion.plan.item.accepts) if runs else []
+    matches = candidates(resample, occasion, runs, occasion.plan.item.accepts) if runs else []
     best = occasion.free
     at_least = best.credit + EQUAL if best is not None else 0.0
-    for _, match in found:
+    for _, match in matches:
         if match.credit > at_least:
             best, at_least = match, match.credit + EQUAL
-    if best is None and found:
-        best = found[0][1]
+    if best is None and matches:
+        best = matches[0][1]
     occasion.match = best
     if runs and (best is None or best.credit <= 0.0):
         _without_credit(resample, occasion, runs, set())
@@ -114,8 +114,8 @@ def _share_out(resample: Resample, runs: list[Run], occasions: list[Occasion]) -
         dict(candidates(resample, occasion, runs, occasion.plan.item.accepts))
         for occasion in occasions
     ]
-    heavy = [number for number, one in enumerate(occasions) if one.plan.weight > 0.0]
-    light = [number for number, one in enumerate(occasions) if one.plan.weight <= 0.0]
+    heavy = [number for number, occasion in enumerate(occasions) if occasion.plan.weight > 0.0]
+    light = [number for number, occasion in enumerate(occasions) if occasion.plan.weight <= 0.0]
     _match_best(occasions, possible, heavy, used)
     if light:
         _match_best(occasions, possible, light, used)

@@ -77,13 +77,13 @@ def _of_item(resample: Resample, marked: Marked) -> Iterator[Needed]:
     if item.kept is not None and marked.unrecorded:
         for setting in marked.plan.guide.asked_settings:
             yield _needed(marked, "setting", setting, None, None)
-    asked = item.asked
-    if isinstance(asked, AskedKnowledge) and asked.told:
-        said = {telling.read for telling in tellings_of(resample, asked.observation)}
-        for reading in readings_of(resample, asked.observation):
-            if reading.start == reading.stop and reading.start not in said:
+    subject = item.asked
+    if isinstance(subject, AskedKnowledge) and subject.told:
+        readings_told = {telling.read for telling in tellings_of(resample, subject.observation)}
+        for reading in readings_of(resample, subject.observation):
+            if reading.start == reading.stop and reading.start not in readings_told:
                 event = reading.source.event_id
-                yield _needed(marked, "value said", asked.observation, event, reading.start)
+                yield _needed(marked, "value said", subject.observation, event, reading.start)
 
 
 def _of_occasion(marked: Marked, occasion: Occasion) -> Iterator[Needed]:

@@ -303,7 +303,7 @@ def last_before(
     """
     if occasion.own is not None:
         return None
-    found: Run | None = None
+    latest: Run | None = None
     actions = occasion.plan.actions
     for number, run in enumerate(runs):
         if not occasion.came_before(run):
@@ -312,8 +312,8 @@ def last_before(
             continue
         counts = ways is None or run.source.way in ways  # type: ignore[union-attr]
         if counts and number not in used and not run.as_found:
-            found = run
-    return found
+            latest = run
+    return latest
 
 
 def early_match(occasion: Occasion, run: Run) -> Match:

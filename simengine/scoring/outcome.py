@@ -88,8 +88,8 @@ def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterato
     scoring = plan.session.scenario.scoring
     pass_mark = scoring.pass_mark
     if pass_mark is None or total is None or total < pass_mark - EQUAL:
-        got, asked = percents_apart(total or 0.0, pass_mark or 0.0)
-        yield "short_total", {"got": got, "asked": asked}
+        got, needed = percents_apart(total or 0.0, pass_mark or 0.0)
+        yield "short_total", {"got": got, "asked": needed}
     for scored in marked:
         item = scored.plan.item
         if not item.credited:
@@ -98,8 +98,8 @@ def _short(plan: Plan, marked: Sequence[Marked], total: float | None) -> Iterato
         elif _is_essential(scored):
             assert scored.credit is not None
             if scored.credit < scoring.essential_floor - EQUAL:
-                got, asked = percents_apart(scored.credit, scoring.essential_floor)
-                yield "short_essential", {"title": item.title, "got": got, "asked": asked}
+                got, needed = percents_apart(scored.credit, scoring.essential_floor)
+                yield "short_essential", {"title": item.title, "got": got, "asked": needed}
             part = wholly_off(scored)
             if part:
                 yield "short_must", {"title": item.title, "part": part}

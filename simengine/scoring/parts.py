@@ -63,9 +63,9 @@ def wanted_at(wanted: Wanted, instant: int, clock: int | None) -> Range | OneOf 
         return wanted  # type: ignore[return-value]
     if clock is None:
         return None
-    found = None
+    in_force = None
     for since, row in wanted.rows:
         if clock + since > instant:
             break
-        found = row
-    return found
+        in_force = row
+    return in_force

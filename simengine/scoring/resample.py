@@ -106,20 +106,20 @@ class Resample:
 
     def runs(self, action: str) -> list[Run]:
         """Return the runs of an action in every way, in order."""
-        found = self._runs.get(action)
-        if found is None:
-            found = self._runs[action] = self._runs_now(action)
-        return found
+        runs = self._runs.get(action)
+        if runs is None:
+            runs = self._runs[action] = self._runs_now(action)
+        return runs
 
     def counting(self, action: str, ways: tuple[str, ...] = COUNTS) -> list[Run]:
         """Return the runs of an action in the ways that count."""
         key = (action, ways)
-        found = self._counting.get(key)
-        if found is None:
+        counting = self._counting.get(key)
+        if counting is None:
             runs = self.runs(action)
-            found = [run for run in runs if run[3].way in ways]  # type: ignore[union-attr]
-            self._counting[key] = found
-        return found
+            counting = [run for run in runs if run[3].way in ways]  # type: ignore[union-attr]
+            self._counting[key] = counting
+        return counting
 
     def done(self, action: str, ways: tuple[str, ...] = COUNTS) -> list[Run]:
         """Return the runs of an action in the ways that count that somebody did."""
@@ -129,12 +129,12 @@ class Resample:
         """Return the runs of any of some actions in every way, in order."""
         if len(actions) == 1:
             return self.runs(actions[0])
-        found = self._together.get(actions)
-        if found is None:
-            found = [run for action in actions for run in self.runs(action)]
-            found.sort(key=_start_and_seq)
-            self._together[actions] = found
-        return found
+        together = self._together.get(actions)
+        if together is None:
+            together = [run for action in actions for run in self.runs(action)]
+            together.sort(key=_start_and_seq)
+            self._together[actions] = together
+        return together
 
     def _runs_now(self, action: str) -> list[Run]:
         marks, end = self.marks, self.plan.end
@@ -169,8 +169,8 @@ class Resample:
 
     def steps(self, setting: str) -> tuple[list[int], list[Step]]:
         """Return the changes of a setting in order, with their instants beside them."""
-        found = self._steps.get(setting)
-        if found is None:
+        timed_steps = self._steps.get(setting)
+        if timed_steps is None:
             marks, end = self.marks, self.plan.end
             steps = []
             for change in self.plan.changes.get(setting, ()):
@@ -178,8 +178,8 @@ class Resample:
                 if at <= end:
                     steps.append(Step(at, change.seq, change.value, change))
             steps.sort(key=_at_and_seq)
-            found = self._steps[setting] = ([step[0] for step in steps], steps)
-        return found
+            timed_steps = self._steps[setting] = ([step[0] for step in steps], steps)
+        return timed_steps
 
     def step_at(self, setting: str, instant: int) -> Step | None:
         """Return the change whose value is in force at ``instant``, its own ms included."""
@@ -189,12 +189,12 @@ class Resample:
 
     def step_before(self, setting: str, instant: int, seq: float) -> Step | None:
         """Return the change whose value is in force at the event (``instant``, ``seq``)."""
-        found = None
+        latest = None
         for step in self.steps(setting)[1]:
             if (step.at, step.seq) > (instant, seq):
                 break
-            found = step
-        return found
+            latest = step
+        return latest
 
     def first_step_after(self, setting: str, instant: int, within: int) -> Step | None:
         """Return the first change within ``within`` ms after ``instant``."""
@@ -208,44 +208,44 @@ class Resample:
         """Return what happened to the planted faults, in order, each with its instant."""
         if self._faults is None:
             marks = self.marks
-            found = [
+            timed = [
                 (event.at_ms if event.mark is None else marks[event.mark], event)
                 for event in self.plan.faults
             ]
-            found.sort(key=_instant_and_seq)
-            self._faults = [pair for pair in found if pair[0] <= self.plan.end]
+            timed.sort(key=_instant_and_seq)
+            self._faults = [pair for pair in timed if pair[0] <= self.plan.end]
         return self._faults
 
     def readings(self, observation: str) -> Sensing:
         """Return when the team could read an observation."""
-        found = self._readings.get(observation)
-        if found is None:
+        senses = self._readings.get(observation)
+        if senses is None:
             entry = self.plan.observations[observation]
-            told = [
+            performances = [
                 known.performed(start, None if known.momentary else stop)
                 for by in entry.revealed_by
                 for start, _, stop, known, *_ in self.counting(by.action)
                 if isinstance(known, KnownPerformance)
             ]
-            found = self._readings[observation] = sensing(entry, told, self.plan.shown)
-        return found
+            senses = self._readings[observation] = sensing(entry, performances, self.plan.shown)
+        return senses
 
     def truth(self, condition: Condition, start: int, end: int) -> Truth:
         """Return the stretches of [start, end) in which a condition of the key holds."""
         plan = self.plan
         key = (id(condition), start, end)
-        found = plan.truths.get(key)
-        if found is not None:
-            return found
+        stretches = plan.truths.get(key)
+        if stretches is not None:
+            return stretches
         if self._timeline is None:
             self._timeline = self._timeline_now(frozenset())
-        found = truth(condition, self._timeline, start, end)
+        stretches = truth(condition, self._timeline, start, end)
         fixed = plan.fixed.get(key[0])
         if fixed is None:
             fixed = plan.fixed[key[0]] = is_fixed(condition)
         if fixed:
-            plan.truths[key] = found
-        return found
+            plan.truths[key] = stretches
+        return stretches
 
     def without(self, left_out: frozenset[int]) -> Resample:
         """Return this resample as if the performances with these ``seq`` had not been recorded."""

@@ -62,8 +62,8 @@ def traces_of(resample: Resample, occasion: Occasion) -> list[Trace]:
     """Return what the record holds of what an occasion asks that nothing served."""
     item = occasion.plan.item
     assert isinstance(item, Windowed)
-    asked = item.asked
-    if isinstance(asked, AskedAction):
+    subject = item.asked
+    if isinstance(subject, AskedAction):
 
         def why(run: Run) -> WhyNot:
             if not run.is_in(item.accepts):
@@ -73,17 +73,17 @@ def traces_of(resample: Resample, occasion: Occasion) -> list[Trace]:
             served = serving(resample, occasion, run) is not None
             return "counts_elsewhere" if served else "other_time"
 
-        return done_traces(resample, asked.actions, why)
-    if isinstance(asked, AskedKnowledge):
-        return known_traces(resample, asked)
-    if isinstance(asked, AskedFault):
-        return [Trace(run, "other_time") for run in fault_runs(resample, asked)]
+        return done_traces(resample, subject.actions, why)
+    if isinstance(subject, AskedKnowledge):
+        return known_traces(resample, subject)
+    if isinstance(subject, AskedFault):
+        return [Trace(run, "other_time") for run in fault_runs(resample, subject)]
     return [
         Trace(
             Run(step.at, step.seq, NEVER, step.change),
             "other_value" if occasion.at <= step.at <= occasion.close else "other_time",
         )
-        for step in resample.steps(asked.setting)[1]
+        for step in resample.steps(subject.setting)[1]
         if step.change.touched
     ]
 
@@ -92,8 +92,8 @@ def done_traces(
     resample: Resample, actions: Sequence[str], why: Callable[[Run], WhyNot]
 ) -> list[Trace]:
     """Return every performance of some actions with why it does not count, the short ones last."""
-    found = [Trace(run, why(run)) for run in resample.runs_of(tuple(actions)) if not run.as_found]
-    return found + [Trace(run, "too_short") for run in too_short(resample, actions)]
+    done = [Trace(run, why(run)) for run in resample.runs_of(tuple(actions)) if not run.as_found]
+    return done + [Trace(run, "too_short") for run in too_short(resample, actions)]
 
 
 def known_traces(resample: Resample, asked: AskedKnowledge) -> list[Trace]:
@@ -130,8 +130,8 @@ def known_traces(resample: Resample, asked: AskedKnowledge) -> list[Trace]:
         )
         if trace.run.seq not in revealed
     ]
-    told = {trace.run.seq: trace for trace in reversed(out)}
-    return [trace for trace in out if told[trace.run.seq] is trace]
+    first_of = {trace.run.seq: trace for trace in reversed(out)}
+    return [trace for trace in out if first_of[trace.run.seq] is trace]
 
 
 def _says(run: Run, observation: str) -> bool:

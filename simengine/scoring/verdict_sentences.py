@@ -390,19 +390,19 @@ class VerdictSentences:
     def _subject(self, occasion: Occasion) -> str:
         item = occasion.plan.item
         assert isinstance(item, Windowed)
-        asked = item.asked
-        if isinstance(asked, AskedAction | AskedKnowledge):
-            return self.asked(asked)
-        if isinstance(asked, AskedSetting):
-            return say("change_of", noun=self.vocabulary.settings[asked.setting].noun)
-        return self._fault(asked.fault)
+        subject = item.asked
+        if isinstance(subject, AskedAction | AskedKnowledge):
+            return self.asked(subject)
+        if isinstance(subject, AskedSetting):
+            return say("change_of", noun=self.vocabulary.settings[subject.setting].noun)
+        return self._fault(subject.fault)
 
     def _missing(self, occasion: Occasion, what: str) -> str:
         item = occasion.plan.item
         assert isinstance(item, Windowed)
         if isinstance(item.asked, AskedFault):
-            found = item.asked.status == "found"
-            return say("fault_not_found" if found else "fault_not_mended", fault=what)
+            is_found = item.asked.status == "found"
+            return say("fault_not_found" if is_found else "fault_not_mended", fault=what)
         if isinstance(item.asked, AskedKnowledge):
             return say("not_told" if item.asked.told else "not_known", what=what)
         return say("not_in_record", what=what)
@@ -415,24 +415,24 @@ class VerdictSentences:
     def _what(self, occasion: Occasion, match: Match) -> str:
         item = occasion.plan.item
         assert isinstance(item, Windowed)
-        asked, when = item.asked, self.clock(match.at)
-        if isinstance(asked, AskedAction):
+        subject, when = item.asked, self.clock(match.at)
+        if isinstance(subject, AskedAction):
             action = self.vocabulary.actions[match.run.action]
             key = (
                 "running_already" if match.in_force else "done_ahead" if match.ahead else "began_at"
             )
             return say(key, did=action.did, when=when)
-        if isinstance(asked, AskedKnowledge):
-            key = "was_told_at" if asked.told else "was_known_at"
-            return say(key, noun=self.vocabulary.observations[asked.observation].noun, when=when)
-        if isinstance(asked, AskedSetting):
-            setting = self.vocabulary.settings[asked.setting]
-            step = self.resample.step_at(asked.setting, match.at)
+        if isinstance(subject, AskedKnowledge):
+            key = "was_told_at" if subject.told else "was_known_at"
+            return say(key, noun=self.vocabulary.observations[subject.observation].noun, when=when)
+        if isinstance(subject, AskedSetting):
+            setting = self.vocabulary.settings[subject.setting]
+            step = self.resample.step_at(subject.setting, match.at)
             value = NONE if step is None else value_words(step.value, setting.unit)
             key = "setting_was_at" if match.in_force else "setting_set_to"
             return say(key, noun=setting.noun, value=value, when=when)
-        key = "fault_found_at" if asked.status == "found" else "fault_mended_at"
-        return say(key, fault=self._fault(asked.fault), when=when)
+        key = "fault_found_at" if subject.status == "found" else "fault_mended_at"
+        return say(key, fault=self._fault(subject.fault), when=when)
 
     def _setting_asked(self, asked: AskedSetting) -> str:
         setting = self.vocabulary.settings[asked.setting]

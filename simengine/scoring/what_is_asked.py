@@ -47,8 +47,8 @@ def _range(scenario: Scenario, wanted: Told, unit: str | None) -> str:
     if isinstance(wanted, Steps):
         return say("by_protocol", range=wanted_words(wanted, unit))
     named = isinstance(wanted, Range) and wanted.protocol is not None
-    told = range_words(wanted, unit)
-    return say("by_protocol", range=told) if named else told
+    words = range_words(wanted, unit)
+    return say("by_protocol", range=words) if named else words
 
 
 def window_asked(scenario: Scenario, item: Expect) -> str:
@@ -89,14 +89,16 @@ def _anchor(scenario: Scenario, anchor: Anchor) -> str:
 
 def with_what(scenario: Scenario, item: Windowed) -> str:
     """Say which settings and which dose go with what is asked."""
-    asked, dose = item.asked, item.dose
+    subject, dose = item.asked, item.dose
     known = scenario.vocabulary.settings
     parts = [
         f"{in_a_sentence(known[name].label)} {_range(scenario, wanted, known[name].unit)}"
         for name, wanted in item.settings.items()
     ]
     carried = (
-        scenario.vocabulary.actions[asked.action].dose if isinstance(asked, AskedAction) else None
+        scenario.vocabulary.actions[subject.action].dose
+        if isinstance(subject, AskedAction)
+        else None
     )
     if dose is not None and carried is not None:
         if dose.amount is not None and not dose.by_route:

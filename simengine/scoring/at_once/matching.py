@@ -66,16 +66,16 @@ def share_out(
     for occasion in occasions:
         plan = occasion.plan
         number[plan.index] = number.get(plan.index, redraws.same(0)) + occasion.reached
-    asked = [_asked(redraws, runs, each, number[each.plan.index]) for each in occasions]
+    claims = [_asked(redraws, runs, each, number[each.plan.index]) for each in occasions]
     left = redraws.flags()
     if len(runs):
-        left = _take_best(asked)
-        _take_what_is_left(redraws, asked, runs)
+        left = _take_best(claims)
+        _take_what_is_left(redraws, claims, runs)
     used = np.zeros(runs.start.shape, np.bool_)
     places = np.arange(len(runs))[:, None]
-    for each in asked:
+    for each in claims:
         used |= places == each.taken
-    for each in asked:
+    for each in claims:
         _settle(each, runs, used)
     return left
 
@@ -202,9 +202,9 @@ def _settle(each: _Asked, runs: Runs, used: Flags) -> None:
     match = matched(served, place, each.worth, runs)
     without = occasion.reached & (match.credit <= 0.0)
     if without.any() and len(runs):
-        found = runs.of(runs.found)
+        were_found = runs.of(runs.found)
         if not occasion.plan.takes_found and runs.found.any():
-            as_found = (each.own & found & each.served.in_force).any(axis=0) & without
+            as_found = (each.own & were_found & each.served.in_force).any(axis=0) & without
             occasion.reached &= ~as_found
             match.served &= ~as_found
         nothing = without & ~match.served & occasion.reached

@@ -110,7 +110,7 @@ def serving(redraws: Redraws, asked: Occasions, runs: Runs) -> Serving:
     """Return how runs could serve an occasion, without credits."""
     plan, at = asked.plan, asked.at
     start, stop = runs.start, runs.stop
-    found, stays = runs.of(runs.found), runs.of(runs.stays)
+    as_found, stays = runs.of(runs.found), runs.of(runs.stays)
     before = asked.came_before(runs)
     can = runs.counts & asked.exists
     if asked.own is not None:
@@ -119,7 +119,7 @@ def serving(redraws: Redraws, asked: Occasions, runs: Runs) -> Serving:
     in_force = can & (start <= instant) & (instant < stop) & (instant <= asked.close)
     if plan.ahead is not None:
         in_force = in_force & ~before
-    after = can & ~in_force & ~found & (start <= asked.close) & ~before
+    after = can & ~in_force & ~as_found & (start <= asked.close) & ~before
     counts = in_force | after
     ahead = np.zeros_like(counts)
     no_delay = ahead
@@ -131,10 +131,10 @@ def serving(redraws: Redraws, asked: Occasions, runs: Runs) -> Serving:
             no_delay = no_delay | (early & (start >= at - RECORDED_BEFORE_MS))
         counts = counts | no_delay
         if plan.ahead == "counts":
-            counts = counts | (early & ~found & (start >= asked.since))
+            counts = counts | (early & ~as_found & (start >= asked.since))
         stays = np.zeros_like(stays) | (stays & ~before)
     elif plan.not_before <= 0:
-        early = can & ~in_force & ~found & (start <= asked.close) & before
+        early = can & ~in_force & ~as_found & (start <= asked.close) & before
         if asked.began is not None:
             no_delay = early & (start >= asked.began)
             early = early & ~no_delay

@@ -126,13 +126,16 @@ class Redraws:
 
     def counting(self, action: str) -> tuple[Ints, Ints]:
         """Return start and stop of the runs of an action in the ways that count."""
-        found = self._counting.get(action)
-        if found is None:
+        starts_and_stops = self._counting.get(action)
+        if starts_and_stops is None:
             runs = self.runs((action,))
             counts = runs.by_source(lambda known: known.way in COUNTS)
-            found = np.where(counts, runs.start, NEVER), np.where(counts, runs.stop, NEVER)
-            self._counting[action] = found
-        return found
+            starts_and_stops = (
+                np.where(counts, runs.start, NEVER),
+                np.where(counts, runs.stop, NEVER),
+            )
+            self._counting[action] = starts_and_stops
+        return starts_and_stops
 
     def steps(self, setting: str) -> Runs:
         """Return the changes of a setting in order; each stops at the next."""
@@ -168,10 +171,10 @@ class Redraws:
 
     def readings(self, observation: str) -> Sensed:
         """Return when the team could read an observation."""
-        found = self._sensed.get(observation)
-        if found is None:
-            found = self._sensed[observation] = self._sensed_now(observation)
-        return found
+        sensed = self._sensed.get(observation)
+        if sensed is None:
+            sensed = self._sensed[observation] = self._sensed_now(observation)
+        return sensed
 
     def _sensed_now(self, observation: str) -> Sensed:
         entry = self.plan.observations[observation]

@@ -43,12 +43,12 @@ def settings_credits(redraws: Redraws, plan: ItemPlan, instant: Ints, runs: Runs
     off, wholly_off = np.zeros(shape, np.bool_), np.zeros(shape, np.bool_)
     told_wrong = np.zeros(shape, np.bool_)
     for check in plan.checks:
-        asked, credit, outside = _checked(redraws, check, instant, item.settle_ms)
-        recorded = asked & ~np.isnan(credit)
+        applies, credit, outside = _checked(redraws, check, instant, item.settle_ms)
+        recorded = applies & ~np.isnan(credit)
         got += np.where(recorded, credit, 0.0)
         others += recorded
         known += recorded
-        parts += asked
+        parts += applies
         off |= recorded & outside
         if isinstance(check.wanted, AsShown):
             told_wrong |= recorded & outside
@@ -64,12 +64,12 @@ def settings_credits(redraws: Redraws, plan: ItemPlan, instant: Ints, runs: Runs
         parts += _table(runs, [len(dose) for dose in doses])
         off |= _table(runs, [any(p.off and p.value is not None for p in dose) for dose in doses])
         amounts = [_amount(dose) for dose in doses]
-        told = [part is not None and part.value is not None for part in amounts]
+        amount_known = [part is not None and part.value is not None for part in amounts]
         amount *= _table(runs, [1.0 if p is None or p.value is None else p.credit for p in amounts])
         no_amount |= _table(runs, [p is not None and p.value is None for p in amounts])
         nothing = [
             known_amount and part is not None and part.credit == 0.0 and item.dose is not None
-            for known_amount, part in zip(told, amounts, strict=True)
+            for known_amount, part in zip(amount_known, amounts, strict=True)
         ]
         wholly_off |= _table(runs, nothing)
         for name in item.must:
@@ -103,19 +103,19 @@ def _checked(
     wanted = check.wanted
     if isinstance(wanted, AsShown):
         return _told(redraws, check, wanted, instant, settle_ms)
-    asked = np.ones(instant.shape, np.bool_)
+    applies = np.ones(instant.shape, np.bool_)
     if isinstance(wanted, Steps):
         rows: list[Range | OneOf] = [each for _, each in wanted.rows]
         row = np.full(instant.shape, -1)
         if redraws.clock is not None:
             for since, _ in wanted.rows:
                 row += redraws.clock + since <= instant
-        asked = row >= 0
+        applies = row >= 0
         row = np.maximum(row, 0)
     else:
         rows, row = [wanted], np.zeros(instant.shape, np.int64)
     if not len(steps):
-        return asked, np.full(instant.shape, np.nan), np.zeros(instant.shape, np.bool_)
+        return applies, np.full(instant.shape, np.nan), np.zeros(instant.shape, np.bool_)
     recorded, _, source = _in_force(steps, instant, settle_ms)
     judged = [
         [
@@ -126,7 +126,7 @@ def _checked(
     ]
     credit = np.array([[part.credit for part in some] for some in judged])
     off = np.array([[part.off for part in some] for some in judged])
-    return asked, np.where(recorded, credit[row, source], np.nan), recorded & off[row, source]
+    return applies, np.where(recorded, credit[row, source], np.nan), recorded & off[row, source]
 
 
 def _in_force(steps: Runs, instant: Ints, settle_ms: int) -> tuple[Flags, Ints, Ints]:

@@ -93,8 +93,8 @@ def _counted(instants: Ints, at: Ints) -> Ints:
     limit = (1 << _COLUMN) - 1
     flat = (np.minimum(np.broadcast_to(instants, (rows, width)), limit) + columns).T.ravel()
     flat.sort()
-    asked = (np.minimum(at, limit - 1) + columns).ravel()
-    come = np.searchsorted(flat, asked, side="right").reshape(at.shape)
+    sought = (np.minimum(at, limit - 1) + columns).ravel()
+    come = np.searchsorted(flat, sought, side="right").reshape(at.shape)
     return np.asarray(come - rows * np.arange(width))
 
 

@@ -31,18 +31,18 @@ class Tellings:
 
 def readings_of(redraws: Redraws, observation: str) -> Runs:
     """Return every reading of an observation: a snapshot as one instant, a stream as a stretch."""
-    found = redraws.known.get(observation)
-    if found is None:
-        found = redraws.known[observation] = _readings_now(redraws, observation)
-    return found
+    readings = redraws.known.get(observation)
+    if readings is None:
+        readings = redraws.known[observation] = _readings_now(redraws, observation)
+    return readings
 
 
 def tellings_of(redraws: Redraws, observation: str) -> Tellings:
     """Return each time that a value of an observation was said."""
-    found = redraws.told.get(observation)
-    if found is None:
-        found = redraws.told[observation] = _tellings_now(redraws, observation)
-    return found
+    tellings = redraws.told.get(observation)
+    if tellings is None:
+        tellings = redraws.told[observation] = _tellings_now(redraws, observation)
+    return tellings
 
 
 def _readings_now(redraws: Redraws, observation: str) -> Runs:
@@ -97,22 +97,24 @@ def _tellings_now(redraws: Redraws, observation: str) -> Tellings:
     near: list[Flags] = []
     wrongly: list[Ints] = []
     for action in plan.telling.get(observation, ()):
-        for known, said, stop in _by_source(redraws, redraws.runs((action,))):
+        for known, spoken_at, stop in _by_source(redraws, redraws.runs((action,))):
             value = known.performance.spoken.get(observation)
             if value is None or known.performance.way not in SAYING:
                 continue
-            there = said < NEVER
-            read = sensed.last_reading(np.where(there, said, 0))
+            there = spoken_at < NEVER
+            read = sensed.last_reading(np.where(there, spoken_at, 0))
             if action in delays:
-                readable = np.where(there, said + delays[action], 0)
+                readable = np.where(there, spoken_at + delays[action], 0)
                 own = there if known.momentary else there & (readable < stop)
                 read = np.where(own, readable, read)
-            told = there & (read >= 0)
-            is_near = _is_near(redraws, entry, value, np.where(told, said, 0), np.maximum(read, 0))
+            is_telling = there & (read >= 0)
+            is_near = _is_near(
+                redraws, entry, value, np.where(is_telling, spoken_at, 0), np.maximum(read, 0)
+            )
             sources.append(known)
-            at.append(np.where(told, np.maximum(said, read), NEVER))
+            at.append(np.where(is_telling, np.maximum(spoken_at, read), NEVER))
             near.append(is_near)
-            wrongly.append(np.where(told & ~is_near, said, NEVER))
+            wrongly.append(np.where(is_telling & ~is_near, spoken_at, NEVER))
     seqs = [known.seq for known in sources]
     counts = redraws.rows(at)
     nears = np.stack(near) if near else np.zeros((0, redraws.number), np.bool_)
@@ -142,10 +144,10 @@ def _is_near(redraws: Redraws, entry: Observation, value: Reading, said: Ints, r
             ]
     else:
         words = session.words.get(entry.name, ())
-        told = [_word_at(words, instant) for instant in (said, read)]
-        known = [place >= 0 for place in told]
+        places = [_word_at(words, instant) for instant in (said, read)]
+        known = [place >= 0 for place in places]
         same = np.array([str(value.value) == word for _, word in words] or [False])
-        near = [same[np.maximum(place, 0)] for place in told]
+        near = [same[np.maximum(place, 0)] for place in places]
     out: Flags = (known[0] & near[0]) | (known[1] & near[1]) | ~(known[0] | known[1])
     return out
 

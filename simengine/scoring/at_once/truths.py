@@ -56,25 +56,25 @@ from simengine.session.truth import truth as truth_of_one
 def truth(redraws: Redraws, condition: Condition) -> Stretches:
     """Return where a condition of the marking guide holds in each redraw, in order."""
     key = id(condition)
-    found = redraws.truths.get(key)
-    if found is None:
+    stretches = redraws.truths.get(key)
+    if stretches is None:
         parts: list[Stretches] = []
         _gather(redraws, condition, parts)
         if all(part.starts.shape[1] == 1 for part in parts) and is_fixed(condition):
-            found = _fixed(redraws, condition)
+            stretches = _fixed(redraws, condition)
         else:
-            found = solved(parts, lambda at: _inside(redraws, condition, at))
-        redraws.truths[key] = found
-    return found
+            stretches = solved(parts, lambda at: _inside(redraws, condition, at))
+        redraws.truths[key] = stretches
+    return stretches
 
 
 def both(redraws: Redraws, one: Condition, other: Condition) -> Condition:
     """Return the condition that both hold, the same object each time."""
     key = (id(one), id(other))
-    found = redraws.made.get(key)
-    if found is None:
-        found = redraws.made[key] = All((one, other))
-    return found
+    both_hold = redraws.made.get(key)
+    if both_hold is None:
+        both_hold = redraws.made[key] = All((one, other))
+    return both_hold
 
 
 def _gather(redraws: Redraws, condition: Condition, out: list[Stretches]) -> None:
@@ -107,14 +107,14 @@ def _inside(redraws: Redraws, condition: Condition, at: Ints) -> Flags:
 
 def _raw(redraws: Redraws, condition: Condition) -> Stretches:
     key = id(condition)
-    found = redraws.raw.get(key)
-    if found is None:
+    stretches = redraws.raw.get(key)
+    if stretches is None:
         if is_fixed(condition):
-            found = _fixed(redraws, condition)
+            stretches = _fixed(redraws, condition)
         else:
-            found = _CLAUSES[type(condition)](redraws, condition)
-        redraws.raw[key] = found
-    return found
+            stretches = _CLAUSES[type(condition)](redraws, condition)
+        redraws.raw[key] = stretches
+    return stretches
 
 
 def _fixed(redraws: Redraws, condition: Condition) -> Stretches:
