@@ -50,20 +50,20 @@ def order_told_by(texts: Iterable[str]) -> Order | None:
     """Return what the days with slashes or dashes in a file tell of their order, ``None`` if
     nothing. Raises ``DayError`` where they contradict one another.
     """
-    example_of: dict[Order, str] = {}
+    seen: dict[Order, str] = {}
     for text in texts:
         if match := _SLASHES.fullmatch(text.strip()):
             first, second = int(match[1]), int(match[3])
             if first > 12:
-                example_of.setdefault("day-first", text)
+                seen.setdefault("day-first", text)
             if second > 12:
-                example_of.setdefault("month-first", text)
-    if len(example_of) > 1:
+                seen.setdefault("month-first", text)
+    if len(seen) > 1:
         raise DayError(
             "days in one order throughout the file",
-            f"'{example_of['day-first']}' has the day first, '{example_of['month-first']}' the month",
+            f"'{seen['day-first']}' has the day first, '{seen['month-first']}' the month",
         )
-    return next(iter(example_of), None)
+    return next(iter(seen), None)
 
 
 def read_day(text: str, order: Order | None = None) -> date:

@@ -61,9 +61,9 @@ def _groups(gains: Gains) -> list[list[int]]:
     for number, row in enumerate(gains):
         for performance in row:
             other = owner.setdefault(performance, number)
-            own_root, two = root(other), root(number)
-            if own_root != two:
-                parent[max(own_root, two)] = min(own_root, two)
+            own_root, other_root = root(other), root(number)
+            if own_root != other_root:
+                parent[max(own_root, other_root)] = min(own_root, other_root)
     groups: dict[int, list[int]] = {}
     for number, row in enumerate(gains):
         if row:

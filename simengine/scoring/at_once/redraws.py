@@ -126,16 +126,16 @@ class Redraws:
 
     def counting(self, action: str) -> tuple[Ints, Ints]:
         """Return start and stop of the runs of an action in the ways that count."""
-        starts_and_stops = self._counting.get(action)
-        if starts_and_stops is None:
+        spans = self._counting.get(action)
+        if spans is None:
             runs = self.runs((action,))
             counts = runs.by_source(lambda known: known.way in COUNTS)
-            starts_and_stops = (
+            spans = (
                 np.where(counts, runs.start, NEVER),
                 np.where(counts, runs.stop, NEVER),
             )
-            self._counting[action] = starts_and_stops
-        return starts_and_stops
+            self._counting[action] = spans
+        return spans
 
     def steps(self, setting: str) -> Runs:
         """Return the changes of a setting in order; each stops at the next."""
