@@ -80,30 +80,30 @@ def kind_of(result: SessionResult) -> Kind:
 def per_quarter(results: Iterable[SessionResult]) -> Change:
     """Return how the total changes for each quarter; scenario, unit and purpose held fixed."""
     sessions = sorted(
-        (result for result in results if result.total is not None), key=lambda one: one.wall
+        (result for result in results if result.total is not None), key=lambda result: result.wall
     )
     again = _again(sessions)
-    found = None
+    quarterly = None
     if len(again) >= LEAST:
         first = again[0].day
-        quarters = [(one.day - first).days / QUARTER_DAYS for one in again]
-        totals = [one.total or 0.0 for one in again]
-        found = slope(
+        quarters = [(session.day - first).days / QUARTER_DAYS for session in again]
+        totals = [session.total or 0.0 for session in again]
+        quarterly = slope(
             totals,
             quarters,
-            within=[kind_of(one) for one in again],
+            within=[kind_of(session) for session in again],
             factor=_recorders(again),
-            clusters=Clusters(shares_of(one) for one in again),
+            clusters=Clusters(shares_of(session) for session in again),
             confidence=SURE,
         )
-        if found is not None:
-            found = _within_scale(found, totals, quarters)
+        if quarterly is not None:
+            quarterly = _within_scale(quarterly, totals, quarters)
     return Change(
-        found,
-        _verdict(found),
+        quarterly,
+        _verdict(quarterly),
         len(sessions),
         len(again),
-        len({one.scenario for one in again}),
+        len({session.scenario for session in again}),
         again[0].day if again else None,
         again[-1].day if again else None,
     )
@@ -120,7 +120,9 @@ def by_scenario(results: Iterable[SessionResult]) -> tuple[ScenarioMean, ...]:
         total = mean_share(totals, sure, worth)
         assert total is not None
         out.append(ScenarioMean(scenario, sessions[-1].scenario_title, total))
-    return tuple(sorted(out, key=lambda one: (one.total.mean, one.scenario)))
+    return tuple(
+        sorted(out, key=lambda scenario_mean: (scenario_mean.total.mean, scenario_mean.scenario))
+    )
 
 
 def middle_day(results: Iterable[SessionResult]) -> date | None:
@@ -133,9 +135,9 @@ def _again(sessions: Sequence[SessionResult]) -> list[SessionResult]:
     """Return the sessions of a kind that was held again a quarter later or more."""
     first: dict[Kind, date] = {}
     last: dict[Kind, date] = {}
-    for one in sessions:
-        first.setdefault(kind_of(one), one.day)
-        last[kind_of(one)] = one.day
+    for session in sessions:
+        first.setdefault(kind_of(session), session.day)
+        last[kind_of(session)] = session.day
     return [
         session
         for session in sessions

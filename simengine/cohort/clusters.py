@@ -106,13 +106,13 @@ class Clusters:
     @cached_property
     def parts(self) -> tuple[Part, ...]:
         """What they share. What parts them as something else does is left out."""
-        found = [
+        partitions = [
             _part([[value.day] for value in self.values]),
             _part([value.people for value in self.values]),
             _part([[(who, value.scenario) for who in value.people] for value in self.values]),
         ]
         out: list[Part] = []
-        for part in found:
+        for part in partitions:
             alone = len(part.row) == self.n and int(part.column.max(initial=-1)) + 1 == self.n
             if len(part.row) and not alone and not any(_same(part, other) for other in out):
                 out.append(part)
@@ -133,7 +133,7 @@ class Clusters:
         square = float(left @ left)
         amount = np.array([square, *(float((part.sums(left) ** 2).sum()) for part in parts)])
         amount /= square**2
-        expected, found = np.zeros((k, k)), np.zeros((k, values.shape[1]))
+        expected, observed = np.zeros((k, k)), np.zeros((k, values.shape[1]))
         fourth = np.zeros((k, k, k, k))
         for rows in _stretches(self.n):
             held = _orthogonal(basis(rows))
@@ -142,21 +142,21 @@ class Clusters:
             free = [table - held @ (held.T @ table) for table in tables]
             chain = _Chain(
                 len(rows) - held.shape[1],
-                [[one.T @ other for other in free] for one in tables],
+                [[table.T @ other for other in free] for table in tables],
             )
-            found[0] += (rest**2).sum(axis=0)
+            observed[0] += (rest**2).sum(axis=0)
             for number, table in enumerate(tables, start=1):
-                found[number] += ((table.T @ rest) ** 2).sum(axis=0)
-            for one, other in product(range(k), repeat=2):
-                expected[one, other] += chain.trace((one, other))
+                observed[number] += ((table.T @ rest) ** 2).sum(axis=0)
+            for row, other in product(range(k), repeat=2):
+                expected[row, other] += chain.trace((row, other))
             for nodes in product(range(k), repeat=4):
                 fourth[nodes] += chain.trace(nodes)
         # parts of very different size: solved on one scale
         scale = np.sqrt(np.maximum(np.diag(expected), EPSILON))
         inverse = np.linalg.pinv(expected / np.outer(scale, scale), rcond=1e-9)
         inverse /= np.outer(scale, scale)
-        spreads = inverse @ found
-        alone = found[0] / max(expected[0, 0], EPSILON)
+        spreads = inverse @ observed
+        alone = observed[0] / max(expected[0, 0], EPSILON)
         variance = np.maximum(amount @ spreads, amount[0] * alone)
         weights = inverse @ amount
         kept = np.maximum(spreads, 0.0)
@@ -237,10 +237,12 @@ class _Chain:
             return float(self._blocks[nodes[0]][nodes[0]].trace())
         if len(nodes) == 2:
             return float((self._blocks[nodes[0]][nodes[1]] ** 2).sum())
-        one, two, three = nodes[:3]
+        first, two, three = nodes[:3]
         if len(nodes) == 3:
-            return float((self._product(one, two, three) * self._blocks[one][three]).sum())
-        return float((self._product(one, two, three) * self._product(one, nodes[3], three)).sum())
+            return float((self._product(first, two, three) * self._blocks[first][three]).sum())
+        return float(
+            (self._product(first, two, three) * self._product(first, nodes[3], three)).sum()
+        )
 
     def _product(self, one: int, two: int, three: int) -> Floats:
         key = (one, two, three)

@@ -125,8 +125,8 @@ def competence(
         for key, attempt in _attempts(result):
             attempts.setdefault(key, []).append((result.wall, attempt))
     out = {}
-    for (trainee, objective), found in attempts.items():
-        ordered = tuple(one for _, one in sorted(found, key=lambda pair: pair[0]))
+    for (trainee, objective), timed in attempts.items():
+        ordered = tuple(attempt for _, attempt in sorted(timed, key=lambda pair: pair[0]))
         title = titles.get(objective, ("", objective))[1]
         out[trainee, objective] = _competence(
             trainee, objective, title, ordered, target, least, scenarios

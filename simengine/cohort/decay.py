@@ -84,7 +84,7 @@ def returns(results: Iterable[SessionResult]) -> tuple[Return, ...]:
     for result in sorted(results, key=opened_at):
         at_days = opened_at(result).timestamp() / 86400
         shares = _own_shares(result)
-        for person in dict.fromkeys(one for people in result.team.values() for one in people):
+        for person in dict.fromkeys(code for people in result.team.values() for code in people):
             number, before = last.get(person, (0, 0.0))
             last[person] = (number + 1, at_days)
             if number and person in shares:
@@ -106,25 +106,29 @@ def returns(results: Iterable[SessionResult]) -> tuple[Return, ...]:
 def decay(found: Sequence[Return]) -> Decay:
     """Return how the share changes with the months away."""
     per_month = slope(
-        [one.share for one in found],
-        [one.months for one in found],
-        within=[one.person for one in found],
-        factor=[(one.scenario, one.purpose) for one in found],
+        [comeback.share for comeback in found],
+        [comeback.months for comeback in found],
+        within=[comeback.person for comeback in found],
+        factor=[(comeback.scenario, comeback.purpose) for comeback in found],
         also=[
-            [log(one.number) for one in found],
-            [float(one.day.toordinal() - found[0].day.toordinal()) for one in found],
+            [log(comeback.number) for comeback in found],
+            [float(comeback.day.toordinal() - found[0].day.toordinal()) for comeback in found],
         ],
-        clusters=Clusters(one.shares for one in found),
+        clusters=Clusters(comeback.shares for comeback in found),
         confidence=SURE,
     )
     bands = []
     for since, until in BANDS:
-        inside = [one for one in found if since < one.months <= until or one.months == since == 0.0]
-        people = len({one.person for one in inside})
-        earned, sure = [one.share for one in inside], together(len(BANDS))
-        worth = Clusters(one.shares for one in inside).worth(earned, sure)
+        inside = [
+            comeback
+            for comeback in found
+            if since < comeback.months <= until or comeback.months == since == 0.0
+        ]
+        people = len({comeback.person for comeback in inside})
+        earned, sure = [comeback.share for comeback in inside], together(len(BANDS))
+        worth = Clusters(comeback.shares for comeback in inside).worth(earned, sure)
         bands.append(Band(since, until, people, mean_share(earned, sure, worth)))
-    return Decay(per_month, tuple(bands), len(found), len({one.person for one in found}))
+    return Decay(per_month, tuple(bands), len(found), len({comeback.person for comeback in found}))
 
 
 def _own_shares(result: SessionResult) -> dict[str, float]:

@@ -135,10 +135,10 @@ def _drift(
     import numpy as np
 
     rng = np.random.default_rng(SEED)
-    failed = np.array([one.failed for one in tried], dtype=np.float64)
-    moved = np.array([hard[one.hard] for one in tried])
-    days = {day: number for number, day in enumerate(dict.fromkeys(one.day for one in tried))}
-    of_day = np.array([days[one.day] for one in tried])
+    failed = np.array([trial.failed for trial in tried], dtype=np.float64)
+    moved = np.array([hard[trial.hard] for trial in tried])
+    days = {day: number for number, day in enumerate(dict.fromkeys(trial.day for trial in tried))}
+    of_day = np.array([days[trial.day] for trial in tried])
     runs = int(min(MOST_RUNS, max(LEAST_RUNS, BEYOND / promise)))
     # whole days in another order, the sessions of each as they were
     order = np.argsort(rng.random((runs, len(days)))[:, of_day], axis=1, kind="stable")
@@ -201,12 +201,12 @@ def _levels(failed: Floats, moved: Floats) -> Floats:
     import numpy as np
 
     n = failed.shape[1]
-    asked = (failed.sum(axis=1) + 0.5) / (n + 1.0) * n
-    level = np.log(asked / (n - asked)) - moved.mean(axis=1)
+    failures = (failed.sum(axis=1) + 0.5) / (n + 1.0) * n
+    level = np.log(failures / (n - failures)) - moved.mean(axis=1)
     for _ in range(12):  # Newton, with steps short enough to be safe
         chance = 1.0 / (1.0 + np.exp(-(level[:, None] + moved)))
         slope = np.maximum((chance * (1.0 - chance)).sum(axis=1), 1e-6)
-        level += np.clip((asked - chance.sum(axis=1)) / slope, -1.0, 1.0)
+        level += np.clip((failures - chance.sum(axis=1)) / slope, -1.0, 1.0)
     return np.asarray(level)
 
 
@@ -216,13 +216,13 @@ def _limit(highest: Floats, promise: float) -> float:
 
     rounded = np.sort(np.round(highest, 9))
     runs = len(rounded)
-    told = max(promise, BEYOND / runs)
+    risk = max(promise, BEYOND / runs)
     candidates = np.unique(rounded)
     reached = runs - np.searchsorted(rounded, candidates, "left")
     # the order that was is one of the runs, so one more is counted than was drawn
-    fit = candidates[reached + 1 <= told * (runs + 1)]
+    fit = candidates[reached + 1 <= risk * (runs + 1)]
     limit = float(fit[0]) if len(fit) else float(rounded[-1]) + log(ODDS_RATIO)
-    return max(limit, log(ODDS_RATIO)) + log(told / promise)
+    return max(limit, log(ODDS_RATIO)) + log(risk / promise)
 
 
 def _hardness(tried: Mapping[str, Sequence[Tried]]) -> dict[tuple[str, str], float]:
@@ -231,9 +231,9 @@ def _hardness(tried: Mapping[str, Sequence[Tried]]) -> dict[tuple[str, str], flo
 
     tally: dict[tuple[int, tuple[str, str]], list[int]] = {}
     for number, some in enumerate(tried.values()):
-        for one in some:
-            counts = tally.setdefault((number, one.hard), [0, 0])
-            counts[0] += one.failed
+        for trial in some:
+            counts = tally.setdefault((number, trial.hard), [0, 0])
+            counts[0] += trial.failed
             counts[1] += 1
     kinds = sorted({kind for _, kind in tally})
     if len(kinds) < 2:
@@ -244,13 +244,13 @@ def _hardness(tried: Mapping[str, Sequence[Tried]]) -> dict[tuple[str, str], flo
     failed, of = np.array(list(tally.values()), dtype=np.float64).T
     drawn = np.full(rows.shape[1], PRIOR_SD**-2)
     drawn[: len(tried)] = 0.01  # a unit's own level, all but free
-    found = np.zeros(rows.shape[1])
+    estimate = np.zeros(rows.shape[1])
     for _ in range(25):
-        chance = 1.0 / (1.0 + np.exp(-(rows @ found)))
-        slope = rows.T @ (failed - of * chance) - drawn * found
+        chance = 1.0 / (1.0 + np.exp(-(rows @ estimate)))
+        slope = rows.T @ (failed - of * chance) - drawn * estimate
         curve = (rows * (of * chance * (1.0 - chance))[:, None]).T @ rows + np.diag(drawn)
         step = np.linalg.solve(curve, slope)
-        found += np.clip(step, -2.0, 2.0)
+        estimate += np.clip(step, -2.0, 2.0)
         if abs(step).max() < 1e-8:
             break
-    return {kind: float(found[len(tried) + place]) for place, kind in enumerate(kinds)}
+    return {kind: float(estimate[len(tried) + place]) for place, kind in enumerate(kinds)}

@@ -63,8 +63,10 @@ def planted_faults(results: Iterable[SessionResult]) -> tuple[PlantedFault, ...]
     out = []
     for (scenario, name), times in met.items():
         clusters = Clusters(shares_of(result) for result, _ in times)
-        found, until_found = _told([one.found_s for _, one in times], times, clusters, sure)
-        right, until_right = _told([one.put_right_s for _, one in times], times, clusters, sure)
+        share_found, until_found = _told(
+            [fault.found_s for _, fault in times], times, clusters, sure
+        )
+        right, until_right = _told([fault.put_right_s for _, fault in times], times, clusters, sure)
         session, last = times[-1]
         out.append(
             PlantedFault(
@@ -72,13 +74,13 @@ def planted_faults(results: Iterable[SessionResult]) -> tuple[PlantedFault, ...]
                 session.scenario_title,
                 name,
                 last.title,
-                found,
+                share_found,
                 right,
                 until_found,
                 until_right,
             )
         )
-    return tuple(sorted(out, key=lambda one: (one.found.share, one.scenario, one.id)))
+    return tuple(sorted(out, key=lambda fault: (fault.found.share, fault.scenario, fault.id)))
 
 
 def _told(
@@ -90,7 +92,7 @@ def _told(
     """Return how often something was done by the end, and how soon."""
     done = [float(at_ is not None) for at_ in at_s]
     share = wilson(int(sum(done)), len(done), sure, clusters.worth(done, sure))
-    until = curve([_timed(one, fault) for one, (_, fault) in zip(at_s, times, strict=True)])
+    until = curve([_timed(time, fault) for time, (_, fault) in zip(at_s, times, strict=True)])
     assert share is not None
     assert until is not None
     return share, until

@@ -72,13 +72,13 @@ def doubles(results: Iterable[SessionResult]) -> list[tuple[SessionResult, Sessi
         results, key=lambda result: (result.scenario, _team(result), opened_at(result))
     )
     out = []
-    for _, group in groupby(ordered, key=lambda one: (one.scenario, _team(one))):
+    for _, group in groupby(ordered, key=lambda result: (result.scenario, _team(result))):
         first: SessionResult | None = None
-        for one in group:
-            if first is not None and _same(first, one):
-                out.append((first, one))
+        for result in group:
+            if first is not None and _same(first, result):
+                out.append((first, result))
             else:
-                first = one
+                first = result
     return sorted(out, key=lambda pair: opened_at(pair[0]))
 
 
@@ -86,7 +86,7 @@ def each_once(results: Iterable[SessionResult]) -> list[SessionResult]:
     """Return the results without second logs of a session, in the order given."""
     every = list(results)
     second = {other.session for _, other in doubles(every)}
-    return [one for one in every if one.session not in second]
+    return [result for result in every if result.session not in second]
 
 
 def _team(result: SessionResult) -> tuple[tuple[str, tuple[str, ...]], ...]:

@@ -96,7 +96,9 @@ def from_json(told: Mapping[str, Any]) -> SessionResult:
 
 def _shared(told: Mapping[str, Any]) -> dict[str, Any]:
     """Return the same values; each text is held once, since most come again in every session."""
-    return {name: intern(one) if isinstance(one, str) else one for name, one in told.items()}
+    return {
+        name: intern(value) if isinstance(value, str) else value for name, value in told.items()
+    }
 
 
 def _item(session: Session, item: Item, score: ItemScore, held: Sequence[Holding]) -> ItemResult:
@@ -104,7 +106,7 @@ def _item(session: Session, item: Item, score: ItemScore, held: Sequence[Holding
         (occasion for occasion in score.occasions if occasion.verdict != "not reached"), None
     )
     timed = first is not None and isinstance(item, Windowed)
-    people = dict.fromkeys(one.person for one in held)
+    people = dict.fromkeys(holder.person for holder in held)
     return ItemResult(
         id=score.id,
         title=score.title,
@@ -165,13 +167,13 @@ def _faults(session: Session) -> Iterator[FaultResult]:
         planted.setdefault(fault.fault, []).append(fault)
     for name, steps in planted.items():
         start = steps[0].at_ms
-        found = next((step.at_ms for step in steps if step.status != "planted"), None)
+        found_at_ms = next((step.at_ms for step in steps if step.status != "planted"), None)
         put_right = next((step.at_ms for step in steps if step.status == "mended"), None)
         yield FaultResult(
             id=name,
             title=named[name].shows,
             planted=True,
-            found_s=None if found is None else (found - start) / 1000,
+            found_s=None if found_at_ms is None else (found_at_ms - start) / 1000,
             put_right_s=None if put_right is None else (put_right - start) / 1000,
             watched_s=max(0, session.end_ms - start) / 1000,
         )

@@ -166,8 +166,8 @@ def correlation(
         return None
     if len(one) == 2:  # a line goes through any two points
         return Correlation(2, float(np.sign((one[1] - one[0]) * (other[1] - other[0]))), None, None)
-    found = pearsonr(one, other)
-    value = float(found.statistic)
+    result = pearsonr(one, other)
+    value = float(result.statistic)
     worth = len(one) / effect
     if worth < 4 or abs(value) > 1 - EPSILON:
         return Correlation(len(one), value, None, None)
@@ -212,8 +212,8 @@ def fail_together(results: Iterable[SessionResult], least: int = FEW) -> tuple[P
         return ()
     pairs = _with_clusters(pairs, table, Clusters(shares_of(session) for session in sessions))
     adjusted = false_discovery_control([pair.p for pair in pairs])
-    told = (replace(pair, q=float(q)) for pair, q in zip(pairs, adjusted, strict=True))
-    return tuple(sorted(told, key=lambda pair: (pair.q, pair.p, -abs(pair.phi))))
+    corrected = (replace(pair, q=float(q)) for pair, q in zip(pairs, adjusted, strict=True))
+    return tuple(sorted(corrected, key=lambda pair: (pair.q, pair.p, -abs(pair.phi))))
 
 
 def _with_clusters(pairs: Sequence[Pair], table: CreditTable, clusters: Clusters) -> list[Pair]:
@@ -227,12 +227,14 @@ def _with_clusters(pairs: Sequence[Pair], table: CreditTable, clusters: Clusters
         return list(pairs)
     failed = np.where(np.isnan(table.credits), np.nan, table.credits < FAILS_BELOW)
     gap = failed - np.nanmean(failed, axis=0)
-    both = np.column_stack([gap[:, place[one.one]] * gap[:, place[one.other]] for one in likely])
+    both = np.column_stack([gap[:, place[pair.one]] * gap[:, place[pair.other]] for pair in likely])
     both = np.nan_to_num(both)
     variance, df = clusters.of_means(both)
     ratio = abs(both.mean(axis=0)) / np.sqrt(np.maximum(variance, EPSILON))
-    found = np.asarray(2.0 * t.sf(ratio, df)).tolist()
-    larger = {(pair.one, pair.other): max(pair.p, p) for pair, p in zip(likely, found, strict=True)}
+    p_values = np.asarray(2.0 * t.sf(ratio, df)).tolist()
+    larger = {
+        (pair.one, pair.other): max(pair.p, p) for pair, p in zip(likely, p_values, strict=True)
+    }
     return [replace(pair, p=larger.get((pair.one, pair.other), pair.p)) for pair in pairs]
 
 
@@ -241,9 +243,9 @@ def phi(counts: Sequence[int]) -> float | None:
 
     Pearson's correlation of two things that are or are not (Yule 1912, from memory).
     """
-    both, one, other, neither = counts
-    below = (both + one) * (other + neither) * (both + other) * (one + neither)
-    return None if below == 0 else (both * neither - one * other) / sqrt(below)
+    both, first, other, neither = counts
+    below = (both + first) * (other + neither) * (both + other) * (first + neither)
+    return None if below == 0 else (both * neither - first * other) / sqrt(below)
 
 
 @lru_cache(maxsize=10_000)
@@ -256,7 +258,7 @@ def exact_p(counts: tuple[int, int, int, int]) -> float:
     import numpy as np
     from scipy.stats import hypergeom
 
-    both, one, other, neither = counts
-    table = hypergeom(sum(counts), both + one, both + other)
-    chances = table.pmf(np.arange(max(0, both - neither), both + min(one, other) + 1))
+    both, first, other, neither = counts
+    table = hypergeom(sum(counts), both + first, both + other)
+    chances = table.pmf(np.arange(max(0, both - neither), both + min(first, other) + 1))
     return float(min(1.0, chances[chances <= table.pmf(both) * (1 + 1e-7)].sum()))

@@ -92,9 +92,9 @@ def read_borderline(table: Table) -> Graded:
     for row in table.rows:
         grade = _number(row.cells["global"])
         if grade is None:
-            found = f"'{row.cells['global']}'" if row.cells["global"] else "nothing"
+            instead = f"'{row.cells['global']}'" if row.cells["global"] else "nothing"
             expected = "a global grade as a number, such as 3"
-            problems.append(_problem(table, row, "global", expected, found, "grade-wrong"))
+            problems.append(_problem(table, row, "global", expected, instead, "grade-wrong"))
         else:
             grades.append(grade)
     if not table.rows:
@@ -108,23 +108,23 @@ def read_borderline(table: Table) -> Graded:
 def _shares(table: Table, column: str, problems: list[Problem]) -> dict[int, float]:
     """Return the column's shares by line."""
     expected = "a share from 0 to 100 %, such as 80 %"
-    found: dict[int, tuple[Row, float, bool]] = {}
+    by_line: dict[int, tuple[Row, float, bool]] = {}
     for row in table.rows:
         text = row.cells[column]
         bare = text.removesuffix("%").strip()
         number = _number(bare)
         if number is None or not 0 <= number <= 100:
-            said = f"'{text}'" if text else "nothing"
-            problems.append(_problem(table, row, column, expected, said, "share-wrong"))
+            written = f"'{text}'" if text else "nothing"
+            problems.append(_problem(table, row, column, expected, written, "share-wrong"))
         else:
-            found[row.line] = row, number, text.endswith("%")
-    per_cent = any(signed or number > 1 for _, number, signed in found.values())
-    for row, number, signed in found.values():
+            by_line[row.line] = row, number, text.endswith("%")
+    per_cent = any(signed or number > 1 for _, number, signed in by_line.values())
+    for row, number, signed in by_line.values():
         if per_cent and not signed and 0 < number <= 1:
             hint = "the column is in per cent, so a fraction would be read as less than 1 %"
-            said = f"'{row.cells[column]}'"
-            problems.append(_problem(table, row, column, expected, said, "share-unclear", hint))
-    return {line: number / 100 if per_cent else number for line, (_, number, _) in found.items()}
+            written = f"'{row.cells[column]}'"
+            problems.append(_problem(table, row, column, expected, written, "share-unclear", hint))
+    return {line: number / 100 if per_cent else number for line, (_, number, _) in by_line.items()}
 
 
 def _number(text: str) -> float | None:

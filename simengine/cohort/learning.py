@@ -84,16 +84,21 @@ def practised(results: Iterable[SessionResult], item: str) -> tuple[Practised, .
     count: dict[str, int] = {}
     out = []
     for result in sorted(results, key=opened_at):
-        for one in result.items:
-            if one.id != item or one.person is None or not one.applied or one.watched_s is None:
+        for item_result in result.items:
+            if (
+                item_result.id != item
+                or item_result.person is None
+                or not item_result.applied
+                or item_result.watched_s is None
+            ):
                 continue
-            count[one.person] = count.get(one.person, 0) + 1
+            count[item_result.person] = count.get(item_result.person, 0) + 1
             out.append(
                 Practised(
-                    one.person,
+                    item_result.person,
                     result.scenario,
-                    count[one.person],
-                    one.time_s,
+                    count[item_result.person],
+                    item_result.time_s,
                     result.day,
                     result.purpose,
                 )
@@ -111,36 +116,38 @@ def learning_curve(attempts: Sequence[Practised]) -> LearningCurve | None:
         if attempt.time_s is not None and attempt.time_s > 0.0
     ]
     often: dict[str, int] = {}
-    for one, _ in timed:
-        often[one.person] = often.get(one.person, 0) + 1
-    used = [(one, time_s) for one, time_s in timed if often[one.person] > 1]
+    for attempt, _ in timed:
+        often[attempt.person] = often.get(attempt.person, 0) + 1
+    used = [(attempt, time_s) for attempt, time_s in timed if often[attempt.person] > 1]
     if not used:
         return None
     times = [log(time_s) for _, time_s in used]
-    numbers = [log(one.attempt) for one, _ in used]
-    found = slope(
+    numbers = [log(attempt.attempt) for attempt, _ in used]
+    trend = slope(
         times,
         numbers,
-        within=[one.person for one, _ in used],
-        factor=[(one.scenario, one.purpose) for one, _ in used],
-        clusters=Clusters(Shares(one.day, (one.person,), one.scenario) for one, _ in used),
+        within=[attempt.person for attempt, _ in used],
+        factor=[(attempt.scenario, attempt.purpose) for attempt, _ in used],
+        clusters=Clusters(
+            Shares(attempt.day, (attempt.person,), attempt.scenario) for attempt, _ in used
+        ),
         confidence=SURE,
     )
-    if found is None:
+    if trend is None:
         return None
-    b = -found.value
+    b = -trend.value
     mean = sum(times) / len(times) + b * sum(numbers) / len(numbers)
     return LearningCurve(
         first_s=exp(mean),
         b=b,
-        low=-found.high,
-        high=-found.low,
+        low=-trend.high,
+        high=-trend.low,
         rate=exp(-b * LN2),
-        rate_low=exp(found.low * LN2),
-        rate_high=exp(found.high * LN2),
+        rate_low=exp(trend.low * LN2),
+        rate_high=exp(trend.high * LN2),
         n=len(used),
-        people=found.groups,
+        people=trend.groups,
         never=never,
         at_once=at_once,
-        direction=found.direction,
+        direction=trend.direction,
     )

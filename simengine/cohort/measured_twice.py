@@ -105,15 +105,15 @@ def intraclass(
         low = ratio / float(f.ppf(upper, n - 1, below))
         return low, ratio * float(f.ppf(upper, below, n - 1))
 
-    one = (between - within) / (between + (k - 1) * within)
+    one_way = (between - within) / (between + (k - 1) * within)
     two = (between - error) / (between + (k - 1) * error + k * (leaning - error) / n)
     two_k = (between - error) / (between + (leaning - error) / n)
     three = (between - error) / (between + (k - 1) * error)
     one_low, one_high = ends(between / within, n * (k - 1))
     three_low, three_high = ends(between / error, (n - 1) * (k - 1))
     two_low, two_high = _two_ends(n, k, between, leaning, error, two, confidence)
-    found: dict[Form, tuple[float, float, float]] = {
-        "1,1": (one, (one_low - 1) / (one_low + k - 1), (one_high - 1) / (one_high + k - 1)),
+    by_form: dict[Form, tuple[float, float, float]] = {
+        "1,1": (one_way, (one_low - 1) / (one_low + k - 1), (one_high - 1) / (one_high + k - 1)),
         "2,1": (two, two_low, two_high),
         "3,1": (
             three,
@@ -124,7 +124,7 @@ def intraclass(
         "2,k": (two_k, _of_mean(two_low, k), _of_mean(two_high, k)),
         "3,k": ((between - error) / between, 1 - 1 / three_low, 1 - 1 / three_high),
     }
-    return {form: Intraclass(form, *found[form], things=n, observers=k) for form in FORMS}
+    return {form: Intraclass(form, *by_form[form], things=n, observers=k) for form in FORMS}
 
 
 def limits_of_agreement(

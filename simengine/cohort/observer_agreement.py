@@ -72,24 +72,24 @@ class ObserverAgreement:
 def observers_agree(pairs: Doubles) -> ObserverAgreement:
     """Return the agreement over sessions with two logs (``evidence.doubles``)."""
     both = list(pairs)
-    by_session = [list(_matched(one, other)) for one, other in both]
+    by_session = [list(_matched(first, other)) for first, other in both]
     matched = [items for some in by_session for items in some]
     timed = [
-        (one.time_s, other.time_s)
-        for one, other in matched
-        if one.time_s is not None and other.time_s is not None
+        (first.time_s, other.time_s)
+        for first, other in matched
+        if first.time_s is not None and other.time_s is not None
     ]
     totals = [
-        (one.total, other.total)
-        for one, other in both
-        if one.total is not None and other.total is not None
+        (first.total, other.total)
+        for first, other in both
+        if first.total is not None and other.total is not None
     ]
-    verdicts = [[(one.verdict, other.verdict) for one, other in some] for some in by_session]
+    verdicts = [[(first.verdict, other.verdict) for first, other in some] for some in by_session]
     done = [
         [
-            (_done(one), _done(other))
-            for one, other in some
-            if one.kind in TIMED and (one.applied or other.applied)
+            (_done(first), _done(other))
+            for first, other in some
+            if first.kind in TIMED and (first.applied or other.applied)
         ]
         for some in by_session
     ]
@@ -118,21 +118,25 @@ def _done(item: ItemResult) -> str:
 
 
 def _apart(pairs: list[tuple[float, float]]) -> tuple[list[float], list[float]]:
-    return [one for one, _ in pairs], [other for _, other in pairs]
+    return [first for first, _ in pairs], [other for _, other in pairs]
 
 
 def _same(verdicts: Sequence[Sequence[tuple[str, str]]]) -> Share | None:
     """Return the share of items with the same verdict, its interval over sessions."""
-    same = [(number, one == other) for number, some in enumerate(verdicts) for one, other in some]
+    same = [
+        (number, verdict == other)
+        for number, some in enumerate(verdicts)
+        for verdict, other in some
+    ]
     clusters = Clusters(Shares(date.min, (str(number),), "") for number, _ in same)
-    worth = clusters.worth([float(one) for _, one in same], CONFIDENCE) if same else None
-    return wilson(sum(one for _, one in same), len(same), CONFIDENCE, worth)
+    worth = clusters.worth([float(agree) for _, agree in same], CONFIDENCE) if same else None
+    return wilson(sum(agree for _, agree in same), len(same), CONFIDENCE, worth)
 
 
 def _kappa(sessions: Sequence[Sequence[tuple[str, str]]], words: Iterable[str]) -> Agreement | None:
     names = tuple(words)
     tables = [
-        cross_table([one for one, _ in some], [other for _, other in some], names)
+        cross_table([first for first, _ in some], [other for _, other in some], names)
         for some in sessions
         if some
     ]
@@ -140,18 +144,18 @@ def _kappa(sessions: Sequence[Sequence[tuple[str, str]]], words: Iterable[str]) 
 
 
 def _icc(pairs: list[tuple[float, float]]) -> Intraclass | None:
-    found = intraclass(pairs) if pairs else None
-    return None if found is None else found["2,1"]
+    by_form = intraclass(pairs) if pairs else None
+    return None if by_form is None else by_form["2,1"]
 
 
 def _by_item(matched: list[tuple[ItemResult, ItemResult]]) -> tuple[ItemAgreement, ...]:
     count: dict[str, tuple[str, int, int]] = {}
-    for one, other in matched:
-        _, same, of = count.get(one.id, ("", 0, 0))
-        count[one.id] = (one.title, same + (one.verdict == other.verdict), of + 1)
+    for first, other in matched:
+        _, same, of = count.get(first.id, ("", 0, 0))
+        count[first.id] = (first.title, same + (first.verdict == other.verdict), of + 1)
     out = []
     for name, (title, same, of) in count.items():
         share = wilson(same, of, together(len(count)))
         assert share is not None
         out.append(ItemAgreement(name, title, share))
-    return tuple(sorted(out, key=lambda one: (one.same.share, one.id)))
+    return tuple(sorted(out, key=lambda item: (item.same.share, item.id)))

@@ -80,7 +80,7 @@ def slope(
         return None
     group = _numbers(within if within is not None else [0] * n)
     groups = int(group.max()) + 1
-    others = [np.asarray(one, dtype=np.float64) for one in also]
+    others = [np.asarray(column, dtype=np.float64) for column in also]
     if factor is not None:
         level = _numbers(factor)
         others += [
@@ -125,5 +125,5 @@ def slope(
 def _numbers(names: Sequence[Hashable]) -> NDArray[np.intp]:
     import numpy as np
 
-    found: dict[Hashable, int] = {}
-    return np.array([found.setdefault(name, len(found)) for name in names], dtype=np.intp)
+    number_of: dict[Hashable, int] = {}
+    return np.array([number_of.setdefault(name, len(number_of)) for name in names], dtype=np.intp)

@@ -139,13 +139,13 @@ def timed_sessions(
     """Return the sessions in which an item was asked, each with its time."""
     out = []
     for result in results:
-        for one in result.items:
-            if one.id != item or not one.applied or one.watched_s is None:
+        for step in result.items:
+            if step.id != item or not step.applied or step.watched_s is None:
                 continue
-            if one.time_s is not None:
-                out.append((result, Timed(max(0.0, one.time_s), True)))
+            if step.time_s is not None:
+                out.append((result, Timed(max(0.0, step.time_s), True)))
             else:
-                out.append((result, Timed(max(0.0, one.watched_s), False)))
+                out.append((result, Timed(max(0.0, step.watched_s), False)))
     return tuple(out)
 
 
@@ -219,13 +219,13 @@ def sooner(
 
     ``fixed``: what is held fixed. ``None`` where it can't be told.
     """
-    found = slope(
+    trend = slope(
         scores([time for _, time in sessions]),
         [float(first(result)) for result, _ in sessions],
         within=[fixed(result) for result, _ in sessions],
         clusters=Clusters(shares_of(result) for result, _ in sessions),
     )
-    return None if found is None else Sooner(found.p, found.value > 0.0)
+    return None if trend is None else Sooner(trend.p, trend.value > 0.0)
 
 
 def holm(found: Sequence[Sooner]) -> tuple[Sooner, ...]:

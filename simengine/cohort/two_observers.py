@@ -86,12 +86,12 @@ def compare(
         left.remove(first)
         right.remove(second)
     pairs.sort()
-    said = 2 * len(pairs) + len(left) + len(right)
+    entries = 2 * len(pairs) + len(left) + len(right)
     return Compared(
         tuple(pairs),
         tuple(left),
         tuple(right),
-        2 * len(pairs) / said if said else None,
+        2 * len(pairs) / entries if entries else None,
         limits_of_agreement(
             [first.at_s for first, _ in pairs], [second.at_s for _, second in pairs]
         ),

@@ -52,21 +52,21 @@ def quarters(results: Sequence[SessionResult]) -> tuple[Quarter, ...]:
         return ()
     whole = sum(total for _, total in totals) / len(totals)
     of_kind: dict[Kind, list[float]] = {}
-    for one, total in totals:
-        of_kind.setdefault(kind_of(one), []).append(total)
+    for session, total in totals:
+        of_kind.setdefault(kind_of(session), []).append(total)
     level = {kind: sum(some) / len(some) for kind, some in of_kind.items()}
     by_quarter: dict[tuple[int, int], list[tuple[SessionResult, float]]] = {}
-    for one, total in totals:
-        key = (one.day.year, (one.day.month + 2) // 3)
-        by_quarter.setdefault(key, []).append((one, total - level[kind_of(one)] + whole))
+    for session, total in totals:
+        key = (session.day.year, (session.day.month + 2) // 3)
+        by_quarter.setdefault(key, []).append((session, total - level[kind_of(session)] + whole))
     sure = together(len(by_quarter))
     out = []
     for (year, quarter), some in sorted(by_quarter.items()):
         values = [value for _, value in some]
-        worth = Clusters(shares_of(one) for one, _ in some).worth(values, sure)
-        found = mean_share(values, sure, worth)
-        assert found is not None
-        out.append(Quarter(f"Q{quarter} {year % 100:02d}", found))
+        worth = Clusters(shares_of(session) for session, _ in some).worth(values, sure)
+        share = mean_share(values, sure, worth)
+        assert share is not None
+        out.append(Quarter(f"Q{quarter} {year % 100:02d}", share))
     return tuple(out)
 
 
@@ -114,18 +114,20 @@ def getting_better(
         say("quarters_title"),
         (),
         say("quarters_alt")
-        + "; ".join(f"{one.label}: {mean(one.total)}, n {one.total.n}" for one in shown)
+        + "; ".join(
+            f"{scenario.label}: {mean(scenario.total)}, n {scenario.total.n}" for scenario in shown
+        )
         + ".",
     )
     columns = [
         Column(
-            one.label,
-            100 * one.total.mean,
-            None if one.total.low is None else 100 * max(0.0, one.total.low),
-            None if one.total.high is None else 100 * min(1.0, one.total.high),
-            f"n {one.total.n}",
+            scenario.label,
+            100 * scenario.total.mean,
+            None if scenario.total.low is None else 100 * max(0.0, scenario.total.low),
+            None if scenario.total.high is None else 100 * min(1.0, scenario.total.high),
+            f"n {scenario.total.n}",
         )
-        for one in shown
+        for scenario in shown
     ]
     figure = draw_columns(
         columns,
@@ -142,7 +144,7 @@ def _drift_words(found: Mapping[str, UnitDrift]) -> list[str]:
     if not found:
         return []
     out = []
-    crossed = {unit: days for unit, one in found.items() if (days := signalled(one))}
+    crossed = {unit: days for unit, watched in found.items() if (days := signalled(watched))}
     for unit, days in crossed.items():
         out.append(say("drift_words_but_drifts_its", unit=unit, days=day(days[0])))
     quiet = [unit for unit in found if unit not in crossed]
@@ -162,33 +164,33 @@ def drift_chapter(
     charts = [
         Drift(
             unit,
-            one.values,
-            one.signals,
-            one.limit,
-            short_day(one.watched[0].day),
-            short_day(one.watched[-1].day),
+            watched.values,
+            watched.signals,
+            watched.limit,
+            short_day(watched.watched[0].day),
+            short_day(watched.watched[-1].day),
         )
-        for unit, one in found.items()
+        for unit, watched in found.items()
     ]
-    said = [
-        say("drift_chapter_sessions", unit=unit, watched=len(one.watched))
+    sentences = [
+        say("drift_chapter_sessions", unit=unit, watched=len(watched.watched))
         + (
             say(
                 "drift_chapter_crosses_its_limit",
-                list=listed([day(each) for each in signalled(one)]),
+                list=listed([day(each) for each in signalled(watched)]),
             )
-            if one.signals
+            if watched.signals
             else say("drift_chapter_stays_below_its")
         )
-        for unit, one in found.items()
+        for unit, watched in found.items()
     ]
     picture = Picture(
         "drift",
         say("drift_chapter_sessions_below_standard"),
         (say("drift_chapter_each_session_below"),),
-        say("drift_chapter_cumulative_sum_sessions", list=". ".join(said)),
+        say("drift_chapter_cumulative_sum_sessions", list=". ".join(sentences)),
     )
-    lines = [f"{unit}: {one.words()}" for unit, one in found.items()]
+    lines = [f"{unit}: {watched.words()}" for unit, watched in found.items()]
     left_out = [unit for unit in material.told_units if unit not in found]
     if left_out:
         lines.append(
@@ -209,33 +211,39 @@ def drift_chapter(
 
 def scenario_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]] | None:
     """Return the scenarios by how hard they are; ``None`` with fewer than two."""
-    found = [one for one in by_scenario(material.totals) if one.scenario in material.scenarios]
-    if len(found) < 2:
+    scenarios = [
+        scenario
+        for scenario in by_scenario(material.totals)
+        if scenario.scenario in material.scenarios
+    ]
+    if len(scenarios) < 2:
         return None
     rows = [
         Row(
-            one.title,
-            100 * one.total.mean,
-            None if one.total.low is None else 100 * max(0.0, one.total.low),
-            None if one.total.high is None else 100 * min(1.0, one.total.high),
-            f"n {one.total.n}",
+            scenario.title,
+            100 * scenario.total.mean,
+            None if scenario.total.low is None else 100 * max(0.0, scenario.total.low),
+            None if scenario.total.high is None else 100 * min(1.0, scenario.total.high),
+            f"n {scenario.total.n}",
         )
-        for one in found
-        if not is_few(one.total.n)
+        for scenario in scenarios
+        if not is_few(scenario.total.n)
     ]
-    told = [one for one in found if not is_few(one.total.n)]
-    few = [one.title for one in found if is_few(one.total.n)]
+    shown = [scenario for scenario in scenarios if not is_few(scenario.total.n)]
+    few = [scenario.title for scenario in scenarios if is_few(scenario.total.n)]
     whole = sum(total.total or 0.0 for total in material.totals) / len(material.totals)
     picture = Picture(
         "scenarios",
         say("scenarios_picture_title"),
         (),
         say("scenarios_picture_alt")
-        + "; ".join(f"{one.title}: {mean(one.total)}, n {one.total.n}" for one in told)
+        + "; ".join(
+            f"{scenario.title}: {mean(scenario.total)}, n {scenario.total.n}" for scenario in shown
+        )
         + say("scenario_chapter_all_together", whole=percent(whole)),
         say("scenario_chapter_dashed_mean_all"),
     )
-    notes = [say("scenario_chapter_together", scenarios=count(len(found), "scenario"))]
+    notes = [say("scenario_chapter_together", scenarios=count(len(scenarios), "scenario"))]
     if few:
         notes.append(say("scenario_chapter_fewer_than_sessions", list=listed(few)))
     chapter = Chapter(

@@ -98,8 +98,8 @@ def _as_told(material: Material) -> Material:
     """Return what may be told: nothing is published of fewer than five people."""
     if not material.published or not 0 < len(material.people) < LEAST_PEOPLE:
         return material
-    said = say("as_told_fewer_than_people", least_people=LEAST_PEOPLE)
-    return replace(material, results=(), standing=(), notices=(*material.notices, said))
+    notice = say("as_told_fewer_than_people", least_people=LEAST_PEOPLE)
+    return replace(material, results=(), standing=(), notices=(*material.notices, notice))
 
 
 def _notices(material: Material) -> tuple[str, ...]:

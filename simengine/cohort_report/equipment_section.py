@@ -27,19 +27,19 @@ def kit_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     lead = []
     pictures: tuple[Picture, ...] = ()
     figures: dict[str, Figure] = {}
-    told = [one for one in planted if not one.found.few]
-    if told:
+    shown = [fault for fault in planted if not fault.found.few]
+    if shown:
         lead.append(
             say(
                 "kit_chapter_planted_faults_one",
-                title=told[0].title,
-                found=of(told[0].found, words=say("kit_chapter_interval")),
+                title=shown[0].title,
+                found=of(shown[0].found, words=say("kit_chapter_interval")),
             )
         )
-        perhaps = sum(one.found.low <= told[0].found.high for one in told[1:])
+        perhaps = sum(fault.found.low <= shown[0].found.high for fault in shown[1:])
         if perhaps:
             lead.append(say("kit_chapter_could_be", others=count(perhaps, "other fault")))
-        picture, figures["faults"] = _planted(told)
+        picture, figures["faults"] = _planted(shown)
         pictures = (picture,)
     elif planted:
         lead.append(say("kit_chapter_planted_faults_too"))
@@ -57,8 +57,13 @@ def kit_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
                     say("kit_chapter_scenario"),
                 ),
                 tuple(
-                    (day(one.day), _sentence(one.title), one.unit or "–", one.scenario_title)
-                    for one in real[:LATEST]
+                    (
+                        day(threat.day),
+                        _sentence(threat.title),
+                        threat.unit or "–",
+                        threat.scenario_title,
+                    )
+                    for threat in real[:LATEST]
                 ),
                 note=say("kit_chapter_note", real=len(real) - LATEST) if len(real) > LATEST else "",
             )
@@ -74,28 +79,28 @@ def kit_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
 def _planted(told: Sequence[PlantedFault]) -> tuple[Picture, Figure]:
     rows = [
         Row(
-            f"{one.title} ({one.scenario_title})",
-            100 * one.found.share,
-            100 * one.found.low,
-            100 * one.found.high,
-            say("planted_of", count=one.found.count, of=one.found.of),
+            f"{fault.title} ({fault.scenario_title})",
+            100 * fault.found.share,
+            100 * fault.found.low,
+            100 * fault.found.high,
+            say("planted_of", count=fault.found.count, of=fault.found.of),
         )
-        for one in told
+        for fault in told
     ]
-    said = "; ".join(
+    medians = "; ".join(
         say(
             "planted_median_time_find",
-            title=one.title,
-            found=of(one.found, words=""),
-            until_found=median(one.until_found),
+            title=fault.title,
+            found=of(fault.found, words=""),
+            until_found=median(fault.until_found),
         )
-        for one in told
+        for fault in told
     )
     picture = Picture(
         "faults",
         say("planted_faults_how"),
         (say("planted_fault_put_right"),),
-        say("planted_share_sessions_which", said=said),
+        say("planted_share_sessions_which", said=medians),
     )
     return picture, draw_rows(rows, (0, 25, 50, 75, 100), say("planted_found"), beside="sessions")
 
@@ -108,8 +113,8 @@ def _threats(material: Material) -> Table:
         return (one.closed is not None, due, one.id)
 
     open_ = [threat for threat in material.threats if threat.closed is None]
-    late = [one for one in open_ if one.due is not None and one.due < material.today]
-    nobody = sum(not one.owner for one in open_)
+    late = [threat for threat in open_ if threat.due is not None and threat.due < material.today]
+    nobody = sum(not threat.owner for threat in open_)
     rows = tuple(
         (
             threat.words,

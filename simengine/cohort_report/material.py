@@ -62,13 +62,15 @@ class Material:
     @cached_property
     def told_units(self) -> tuple[str, ...]:
         """The units whose figures may be told: not those of fewer than five people."""
-        small = hidden(_people(self.once, lambda one: one.unit), total_shown=self.published)
+        small = hidden(_people(self.once, lambda session: session.unit), total_shown=self.published)
         return tuple(unit for unit in self.units if unit not in small)
 
     @cached_property
     def scenarios(self) -> dict[str, tuple[SessionResult, ...]]:
         """The learning sessions of each scenario, by id; not those of fewer than five people."""
-        small = hidden(_people(self.learning, lambda one: one.scenario), total_shown=self.published)
+        small = hidden(
+            _people(self.learning, lambda session: session.scenario), total_shown=self.published
+        )
         out: dict[str, list[SessionResult]] = {}
         for session in self.learning:
             if session.scenario not in small:
@@ -89,7 +91,9 @@ class Material:
     def asked(self) -> tuple[Currency, ...]:
         """Where the unit's people stand."""
         return tuple(
-            one for one in self.standing if self.unit in (None, self.on_unit.get(one.code))
+            currency
+            for currency in self.standing
+            if self.unit in (None, self.on_unit.get(currency.code))
         )
 
     @cached_property

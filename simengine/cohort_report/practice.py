@@ -66,34 +66,36 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
             best = (curve.people, name, titles[name], tried, curve)
     if best is None:
         return None
-    title, attempts, found = best[2:]
+    title, attempts, learning = best[2:]
     means = {number: _mean_time(attempts, number) for number in range(1, ATTEMPTS + 1)}
-    told = {number: mean for number, mean in means.items() if mean is not None and not mean.few}
-    ticks = ticks_to(max([one.high or one.mean for one in told.values()], default=60.0))
-    columns = [_column(number, one) for number, one in told.items()]
+    shown = {number: mean for number, mean in means.items() if mean is not None and not mean.few}
+    ticks = ticks_to(
+        max([mean_time.high or mean_time.mean for mean_time in shown.values()], default=60.0)
+    )
+    columns = [_column(number, mean_time) for number, mean_time in shown.items()]
     sentences = (
         say(
             {
                 "down": "learning_falls",
                 "up": "learning_rises",
                 "either": "learning_either",
-            }[found.direction],
+            }[learning.direction],
             sure=SURE_WORDS,
-            rate=percent(found.rate),
-            rate_low=f"{100 * found.rate_low:.0f}",
-            rate_high=percent(found.rate_high),
-            attempts=count(found.n, "attempt"),
-            people=count(found.people, "person", "people"),
+            rate=percent(learning.rate),
+            rate_low=f"{100 * learning.rate_low:.0f}",
+            rate_high=percent(learning.rate_high),
+            attempts=count(learning.n, "attempt"),
+            people=count(learning.people, "person", "people"),
         ),
         say(
-            "learning_left_out_since" if found.at_once else "learning_left_out_never",
-            attempts=count(found.never, "attempt"),
-            at_once=found.at_once,
+            "learning_left_out_since" if learning.at_once else "learning_left_out_never",
+            attempts=count(learning.never, "attempt"),
+            at_once=learning.at_once,
         ),
     )
-    said = "; ".join(
-        say("learning_attempt_s_n", number=number, mean=f"{one.mean:.0f}", n=one.n)
-        for number, one in told.items()
+    sentence = "; ".join(
+        say("learning_attempt_s_n", number=number, mean=f"{mean_time.mean:.0f}", n=mean_time.n)
+        for number, mean_time in shown.items()
     )
     picture = Picture(
         "learning",
@@ -101,9 +103,9 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
         sentences,
         say(
             "learning_mean_time_by",
-            said=said,
-            first_s=f"{found.first_s:.0f}",
-            time_s=f"{found.time_s(max(told, default=1)):.0f}",
+            said=sentence,
+            first_s=f"{learning.first_s:.0f}",
+            time_s=f"{learning.time_s(max(shown, default=1)):.0f}",
         ),
         say("learning_dashed_fitted_curve"),
     )
@@ -113,7 +115,7 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
         say("learning_time_s"),
         say("learning_attempt_n_people"),
         height=150.0,
-        curve=found.time_s,
+        curve=learning.time_s,
     )
     return picture, figure
 
@@ -121,11 +123,13 @@ def _learning(material: Material) -> tuple[Picture, Figure] | None:
 def _mean_time(attempts: Sequence[Practised], number: int) -> Mean | None:
     """Return the mean time of everybody's attempt of a number; all intervals hold at once."""
     some = [attempt for attempt in attempts if attempt.attempt == number and attempt.time_s]
-    times = [one.time_s or 0.0 for one in some]
+    times = [attempt.time_s or 0.0 for attempt in some]
     if not times:
         return None
     sure = together(ATTEMPTS)
-    clusters = Clusters(Shares(one.day, (one.person,), one.scenario) for one in some)
+    clusters = Clusters(
+        Shares(attempt.day, (attempt.person,), attempt.scenario) for attempt in some
+    )
     return mean_of(times, sure, clusters.worth(times, sure))
 
 
@@ -135,20 +139,20 @@ def _column(number: int, one: Mean) -> Column:
 
 
 def _fading(material: Material) -> tuple[Picture, Figure] | None:
-    found = decay(returns(material.learning))
-    told = [band for band in found.bands if band.share is not None and not is_few(band.people)]
-    if found.few or not told:
+    fading = decay(returns(material.learning))
+    shown = [band for band in fading.bands if band.share is not None and not is_few(band.people)]
+    if fading.few or not shown:
         return None
-    if found.per_month is None:
+    if fading.per_month is None:
         sentence = say("fading_whether_changes_with")
     else:
         held = say("fading_person_scenario_number")
         verdict = say(
             {"down": "fading_falls", "up": "fading_rises", "either": "fading_either"}[
-                found.per_month.direction
+                fading.per_month.direction
             ]
         )
-        sentence = f"{verdict}: {points(found.per_month, say('fading_month_away'))}, {held}."
+        sentence = f"{verdict}: {points(fading.per_month, say('fading_month_away'))}, {held}."
     columns = [
         Column(
             _months(band),
@@ -157,23 +161,23 @@ def _fading(material: Material) -> tuple[Picture, Figure] | None:
             None if band.share.high is None else 100 * min(1.0, band.share.high),
             f"n {band.share.n}",
         )
-        for band in told
+        for band in shown
         if band.share is not None
     ]
-    said = "; ".join(f"{_months(band)}: {mean(band.share)}" for band in told)
-    left_out = [_months(band) for band in found.bands if band not in told]
+    shares = "; ".join(f"{_months(band)}: {mean(band.share)}" for band in shown)
+    left_out = [_months(band) for band in fading.bands if band not in shown]
     picture = Picture(
         "fading",
         say("fading_title"),
         (
             say(
                 "fading_of",
-                returns=times(found.n),
-                people=count(found.people, "person", "people"),
+                returns=times(fading.n),
+                people=count(fading.people, "person", "people"),
                 sentence=sentence,
             ),
         ),
-        say("fading_mean_credit_persons", said=said),
+        say("fading_mean_credit_persons", said=shares),
         say("fading_n_returns_means")
         + (say("fading_fewer_than_people", list=", ".join(left_out)) if left_out else ""),
     )

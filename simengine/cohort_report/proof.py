@@ -53,13 +53,13 @@ def evidence_of(material: Material) -> Evidence:
 
 def can_prove(material: Material, observers: str) -> tuple[Answer, dict[str, Figure]]:
     """Return the answer and its figure. ``observers``: how far two observers agree, in words."""
-    found = evidence_of(material)
+    evidence = evidence_of(material)
     headline = say(
         "can_prove_proof_assessed_finished",
-        signed=found.signed,
-        sessions=count(found.held, "session"),
+        signed=evidence.signed,
+        sessions=count(evidence.held, "session"),
     )
-    if not found.held:
+    if not evidence.held:
         return Answer(QUESTION, say("can_prove_there_no_session"), (), None), {}
     scenarios = {session.scenario: session.standard is not None for session in material.learning}
     recorded = sum(scenarios.values())
@@ -73,11 +73,11 @@ def can_prove(material: Material, observers: str) -> tuple[Answer, dict[str, Fig
         say("can_prove_what_does_not"),
     ]
     rows = (
-        (say("can_prove_sessions_held"), found.held),
-        (say("can_prove_without_rehearsals_safety"), found.counted),
-        (say("can_prove_these_confirmed_by"), found.confirmed),
-        (say("can_prove_these_assessed_under"), found.assessed),
-        (say("can_prove_these_with_signed"), found.signed),
+        (say("can_prove_sessions_held"), evidence.held),
+        (say("can_prove_without_rehearsals_safety"), evidence.counted),
+        (say("can_prove_these_confirmed_by"), evidence.confirmed),
+        (say("can_prove_these_assessed_under"), evidence.assessed),
+        (say("can_prove_these_with_signed"), evidence.signed),
     )
     picture = Picture(
         "evidence",
@@ -96,10 +96,10 @@ def can_prove(material: Material, observers: str) -> tuple[Answer, dict[str, Fig
 
 def proof_chapter(material: Material) -> Chapter:
     """Return what people's own attempts say by objective, and what nothing of it proves."""
-    found = competence(material.once)
+    competences = competence(material.once)
     by_objective: dict[str, list[Competence]] = {}
-    for one in found.values():
-        by_objective.setdefault(one.objective, []).append(one)
+    for record in competences.values():
+        by_objective.setdefault(record.objective, []).append(record)
     rows = [
         row
         for name in sorted(by_objective, key=lambda name: by_objective[name][0].title)
@@ -134,9 +134,11 @@ def _objective(some: Sequence[Competence], material: Material) -> tuple[str, ...
     people = len(some)
     if is_few(people):
         return None
-    told = [one for one in some if one.chance is not None]
-    likely = sum(one.chance.verdict == "likely" for one in told if one.chance is not None)
-    return (some[0].title, str(people), _told(len(told), material), _told(likely, material))
+    judged = [record for record in some if record.chance is not None]
+    likely = sum(
+        record.chance.verdict == "likely" for record in judged if record.chance is not None
+    )
+    return (some[0].title, str(people), _told(len(judged), material), _told(likely, material))
 
 
 def _told(number: int, material: Material) -> str:

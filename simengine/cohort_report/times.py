@@ -66,15 +66,15 @@ class KeyAction:
 
 def key_actions(material: Material) -> tuple[KeyAction, ...]:
     """Return the key actions, those asked in most sessions first, each in one scenario."""
-    asked: Counter[tuple[str, str]] = Counter()
+    often: Counter[tuple[str, str]] = Counter()
     about: dict[tuple[str, str], tuple[str, float]] = {}
-    for one in (one for some in material.scenarios.values() for one in some):
-        for item in one.items:
+    for session in (session for some in material.scenarios.values() for session in some):
+        for item in session.items:
             if item.importance == "essential" and item.limit_s is not None and item.applied:
-                asked[item.id, one.scenario] += 1
-                about[item.id, one.scenario] = (item.title, item.limit_s)
+                often[item.id, session.scenario] += 1
+                about[item.id, session.scenario] = (item.title, item.limit_s)
     chosen: dict[str, tuple[str, str]] = {}
-    for key, _ in sorted(asked.items(), key=lambda pair: (-pair[1], pair[0])):
+    for key, _ in sorted(often.items(), key=lambda pair: (-pair[1], pair[0])):
         chosen.setdefault(key[0], key)
     out = []
     for name, scenario in chosen.values():
@@ -83,8 +83,8 @@ def key_actions(material: Material) -> tuple[KeyAction, ...]:
             title, limit_s = about[name, scenario]
             words = material.scenarios[scenario][-1].scenario_title
             out.append(KeyAction(scenario, words, name, title, limit_s, sessions))
-    overall = Counter(name for name, _ in asked.elements())
-    return tuple(sorted(out, key=lambda one: (-overall[one.item], one.item)))
+    overall = Counter(name for name, _ in often.elements())
+    return tuple(sorted(out, key=lambda action: (-overall[action.item], action.item)))
 
 
 def time_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
@@ -122,17 +122,17 @@ def _middle(action: KeyAction) -> date:
 
 def _changes(actions: Sequence[KeyAction]) -> dict[int, Sooner]:
     """Return, by the action's place, whether the half before was sooner; for all of them."""
-    found = {}
+    changes = {}
     for number, action in enumerate(actions):
         middle = _middle(action)
-        one = sooner(
+        change = sooner(
             action.sessions,
             lambda result, middle=middle: result.day < middle,  # type: ignore[misc]
             lambda result: (result.unit, result.purpose),
         )
-        if one is not None:
-            found[number] = one
-    return dict(zip(found, holm(tuple(found.values())), strict=True))
+        if change is not None:
+            changes[number] = change
+    return dict(zip(changes, holm(tuple(changes.values())), strict=True))
 
 
 def curve_of(sessions: TimedSessions) -> Curve | None:
@@ -161,7 +161,7 @@ def _drawn(name: str, action: KeyAction, change: Sooner | None) -> tuple[Picture
             session for session in action.sessions if session[0].day >= middle
         ),
     }
-    curves = {label: found for label, some in halves.items() if (found := curve_of(some))}
+    curves = {label: half for label, some in halves.items() if (half := curve_of(some))}
     longest = max(time.time_s for _, time in action.sessions)
     most = min(max(3 * action.limit_s, 60.0), longest)
     ticks = ticks_to(most, 6)
@@ -170,33 +170,33 @@ def _drawn(name: str, action: KeyAction, change: Sooner | None) -> tuple[Picture
             say(
                 "drawn_median",
                 label=label,
-                done=found.done,
-                teams=count(found.n, "team"),
-                found=median(found),
+                done=half.done,
+                teams=count(half.n, "team"),
+                found=median(half),
             ),
-            tuple((point.time_s, 1.0 - point.not_yet) for point in found.points),
-            tuple(seen for tick in ticks if (seen := _seen(found, tick)) is not None),
+            tuple((point.time_s, 1.0 - point.not_yet) for point in half.points),
+            tuple(seen for tick in ticks if (seen := _seen(half, tick)) is not None),
         )
-        for label, found in curves.items()
+        for label, half in curves.items()
     ]
     difference = _difference(change) if len(curves) == 2 else say("drawn_one_half_has")
-    said = "; ".join(
+    sentences = "; ".join(
         say(
             "drawn_did_median_within",
             label=label,
-            done=found.done,
-            teams=count(found.n, "team"),
-            found=median(found),
-            share_done=percent(found.share_done(action.limit_s)),
+            done=half.done,
+            teams=count(half.n, "team"),
+            found=median(half),
+            share_done=percent(half.share_done(action.limit_s)),
             limit_s=f"{action.limit_s:g}",
         )
-        for label, found in curves.items()
+        for label, half in curves.items()
     )
     picture = Picture(
         name,
         f"{action.title} ({action.scenario_title})",
         (say("drawn_between_halves", difference=difference),),
-        say("drawn_share_teams_had", said=said),
+        say("drawn_share_teams_had", said=sentences),
         say("drawn_marks_with_line"),
     )
     return picture, draw_steps(drawn, ticks, limit_s=action.limit_s)
@@ -215,16 +215,16 @@ def _seen(found: Curve, at_s: float) -> Seen | None:
 def _table(actions: Sequence[KeyAction]) -> Table:
     rows = []
     for action in actions[:LISTED]:
-        found = curve_of(action.sessions)
-        assert found is not None
+        times = curve_of(action.sessions)
+        assert times is not None
         rows.append(
             (
                 action.title,
                 action.scenario_title,
                 format_duration(1000 * action.limit_s),
-                say("table_of", done=found.done, n=found.n),
-                median_in_a_table(found),
-                percent(found.share_done(action.limit_s)),
+                say("table_of", done=times.done, n=times.n),
+                median_in_a_table(times),
+                percent(times.share_done(action.limit_s)),
             )
         )
     return Table(
@@ -259,14 +259,14 @@ def _by_unit(action: KeyAction, units: Sequence[str]) -> dict[str, TimedSessions
 def _pairs(groups: Mapping[str, TimedSessions]) -> dict[tuple[str, str], Sooner]:
     """Return the comparison of every two units, the purpose held fixed."""
     out = {}
-    for one, other in combinations(groups, 2):
-        found = sooner(
-            (*groups[one], *groups[other]),
-            lambda result, one=one: result.unit == one,  # type: ignore[misc]
+    for unit, other in combinations(groups, 2):
+        change = sooner(
+            (*groups[unit], *groups[other]),
+            lambda result, unit=unit: result.unit == unit,  # type: ignore[misc]
             lambda result: result.purpose,
         )
-        if found is not None:
-            out[one, other] = found
+        if change is not None:
+            out[unit, other] = change
     return out
 
 
@@ -277,12 +277,14 @@ def units_compared(
 
     p is for all comparisons of all of them together.
     """
-    told = [(action, groups) for action in actions if len(groups := _by_unit(action, units)) > 1]
-    pairs = [_pairs(groups) for _, groups in told[:COMPARED]]
-    every = iter(holm([one for some in pairs for one in some.values()]))
+    comparable = [
+        (action, groups) for action in actions if len(groups := _by_unit(action, units)) > 1
+    ]
+    pairs = [_pairs(groups) for _, groups in comparable[:COMPARED]]
+    every = iter(holm([change for some in pairs for change in some.values()]))
     return [
         (action, groups, {pair: next(every) for pair in some})
-        for (action, groups), some in zip(told[:COMPARED], pairs, strict=True)
+        for (action, groups), some in zip(comparable[:COMPARED], pairs, strict=True)
     ]
 
 
@@ -299,7 +301,7 @@ def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:
     rows: list[tuple[str, ...]] = []
     for action, groups, pairs in units_compared(actions, material.told_units):
         medians = [f"{unit}: {median_in_a_table(curve_of(some))}" for unit, some in groups.items()]
-        compared = [_compared(pair, found) for pair, found in pairs.items()]
+        compared = [_compared(pair, change) for pair, change in pairs.items()]
         rows.append((action.title, action.scenario_title, "; ".join(medians), "; ".join(compared)))
     if not rows:
         return None

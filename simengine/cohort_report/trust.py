@@ -54,16 +54,16 @@ def trust_chapter(material: Material, found: ObserverAgreement | None) -> Chapte
 
 def _observers(found: ObserverAgreement) -> Table:
     rows = [(say("observers_same_verdict"), of(found.same_verdict), "steps")]
-    for words, one in (
+    for words, kappa in (
         (say("observers_verdicts_cohens_kappa"), found.verdicts),
         (say("observers_done_or_not"), found.done),
     ):
-        if one is not None:
+        if kappa is not None:
             rows.append(
                 (
                     words,
-                    f"{one.value:.2f}{_interval(one.low, one.high)}",
-                    say("observers_steps", n=one.n),
+                    f"{kappa.value:.2f}{_interval(kappa.low, kappa.high)}",
+                    say("observers_steps", n=kappa.n),
                 )
             )
     if found.times is not None:
@@ -114,17 +114,19 @@ def _observers(found: ObserverAgreement) -> Table:
 def _guides(material: Material) -> Table | None:
     rows = []
     for sessions in material.scenarios.values():
-        found = guide_reliability(sessions).reliability
-        if found is None or found.sessions < LEAST:
+        reliability = guide_reliability(sessions).reliability
+        if reliability is None or reliability.sessions < LEAST:
             continue
-        sem = found.sem / found.items
+        sem = reliability.sem / reliability.items
         rows.append(
             (
                 sessions[-1].scenario_title,
-                f"{found.alpha:.2f}{_interval(found.low, found.high)}",
-                f"{found.dependability:.2f}",
+                f"{reliability.alpha:.2f}{_interval(reliability.low, reliability.high)}",
+                f"{reliability.dependability:.2f}",
                 say("guides_percentage_points", sem=f"{100 * sem:.1f}"),
-                say("guides_sessions_items", sessions=found.sessions, items=found.items),
+                say(
+                    "guides_sessions_items", sessions=reliability.sessions, items=reliability.items
+                ),
             )
         )
     if not rows:

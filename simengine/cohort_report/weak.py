@@ -75,23 +75,25 @@ def steps(results: Iterable[SessionResult], least: int = LEAST) -> tuple[Step, .
         for item in result.items:
             if item.limit_s is not None and item.applied and item.verdict != "not reached":
                 tally.setdefault((item.id, item.title), {})[number] = item.verdict == "on time"
-    told = {step: each for step, each in tally.items() if len(each) >= least}
-    table = np.full((len(sessions), len(told)), np.nan)
-    for column, each in enumerate(told.values()):
+    asked_often = {step: each for step, each in tally.items() if len(each) >= least}
+    table = np.full((len(sessions), len(asked_often)), np.nan)
+    for column, each in enumerate(asked_often.values()):
         table[list(each), column] = list(each.values())
-    sure = together(len(told), SURE)
+    sure = together(len(asked_often), SURE)
     worths = Clusters(shares_of(session) for session in sessions).worths(table, sure)
     out = []
-    for (name, title), each, worth in zip(told, told.values(), worths.tolist(), strict=True):
+    for (name, title), each, worth in zip(
+        asked_often, asked_often.values(), worths.tolist(), strict=True
+    ):
         done = wilson(sum(each.values()), len(each), sure, worth)
         assert done is not None
         out.append(Step(name, title, done))
-    return tuple(sorted(out, key=lambda one: (one.done.share, -one.done.of, one.title)))
+    return tuple(sorted(out, key=lambda step: (step.done.share, -step.done.of, step.title)))
 
 
 def perhaps_weakest(found: Sequence[Step]) -> tuple[Step, ...]:
     """Return the steps that may be the weakest: the first, and whose intervals meet its own."""
-    return tuple(one for one in found if one.done.low <= found[0].done.high)
+    return tuple(step for step in found if step.done.low <= found[0].done.high)
 
 
 def together_failing(material: Material, least: int = 20) -> tuple[Together, ...]:
@@ -112,13 +114,23 @@ def together_failing(material: Material, least: int = 20) -> tuple[Together, ...
         ]
     if not every:
         return ()
-    adjusted = false_discovery_control([one.pair.p for one in every])
+    adjusted = false_discovery_control([item_pair.pair.p for item_pair in every])
     out = [
-        replace(one, pair=replace(one.pair, q=float(q)))
-        for one, q in zip(every, adjusted, strict=True)
-        if one.pair.phi > 0 and q <= WRONGLY
+        replace(item_pair, pair=replace(item_pair.pair, q=float(q)))
+        for item_pair, q in zip(every, adjusted, strict=True)
+        if item_pair.pair.phi > 0 and q <= WRONGLY
     ]
-    return tuple(sorted(out, key=lambda one: (one.pair.q, -one.pair.phi, one.scenario, one.one)))
+    return tuple(
+        sorted(
+            out,
+            key=lambda item_pair: (
+                item_pair.pair.q,
+                -item_pair.pair.phi,
+                item_pair.scenario,
+                item_pair.one,
+            ),
+        )
+    )
 
 
 def recent(material: Material) -> tuple[tuple[SessionResult, ...], str]:
@@ -136,31 +148,31 @@ def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, d
     """Return the answer and its figure; ``pairs``: what fails together, the surest first."""
     sessions, when = recent(material)
     every = steps(sessions)
-    found = every[:SHOWN]
-    if not found:
+    weakest = every[:SHOWN]
+    if not weakest:
         headline = say(
             "done_badly_too_few_tell", least=LEAST, sessions=count(len(sessions), "session")
         )
         return Answer(QUESTION, headline, (), None), {}
     perhaps = perhaps_weakest(every)
-    done = of(found[0].done, words=say("done_badly_interval", sure=SURE_WORDS))
+    done = of(weakest[0].done, words=say("done_badly_interval", sure=SURE_WORDS))
     if len(perhaps) == 1 and len(every) > 1:
-        headline = say("done_badly_weakest", title=found[0].title, done=done)
+        headline = say("done_badly_weakest", title=weakest[0].title, done=done)
         sentences = []
     else:
-        headline = say("done_badly_least_often_time", title=found[0].title, done=done)
+        headline = say("done_badly_least_often_time", title=weakest[0].title, done=done)
         sentences = [_could_be(perhaps[1:])] if len(every) > 1 else []
     sentences.append(say("done_badly_looked_at_all", when=when, steps=count(len(every), "step")))
     if pairs:
-        one = pairs[0]
+        clearest = pairs[0]
         sentences.append(
             say(
                 "done_badly_most_clearly_failing",
-                one=one.one,
-                other=one.other,
-                both=one.pair.both,
-                n=one.pair.n,
-                phi=f"{one.pair.phi:.2f}",
+                one=clearest.one,
+                other=clearest.other,
+                both=clearest.pair.both,
+                n=clearest.pair.n,
+                phi=f"{clearest.pair.phi:.2f}",
             )
         )
     picture = Picture(
@@ -168,18 +180,18 @@ def done_badly(material: Material, pairs: Sequence[Together]) -> tuple[Answer, d
         say("done_badly_steps_least_often"),
         (say("done_badly_time_by_marking", sure=SURE_WORDS),),
         say("done_badly_share_sessions_which", sure=SURE_WORDS)
-        + "; ".join(f"{one.title} {of(one.done, words='')}" for one in found)
+        + "; ".join(f"{step.title} {of(step.done, words='')}" for step in weakest)
         + ".",
     )
     rows = [
         Row(
-            one.title,
-            100 * one.done.share,
-            100 * one.done.low,
-            100 * one.done.high,
-            say("done_badly_of", count=one.done.count, of=one.done.of),
+            step.title,
+            100 * step.done.share,
+            100 * step.done.low,
+            100 * step.done.high,
+            say("done_badly_of", count=step.done.count, of=step.done.of),
         )
-        for one in found
+        for step in weakest
     ]
     figure = draw_rows(
         rows, (0, 25, 50, 75, 100), say("done_badly_time"), wide=HALF, beside="sessions"
@@ -216,21 +228,23 @@ def item_chapter(material: Material, pairs: Sequence[Together]) -> Chapter:
 
 
 def _items(sessions: Sequence[SessionResult]) -> Table:
-    told = [
+    shown = [
         item_statistic
         for item_statistic in item_statistics(sessions)
         if item_statistic.credit is not None and item_statistic.n >= FEW
     ]
-    told.sort(key=lambda one: (one.credit.mean if one.credit else 0.0, one.title))
+    shown.sort(
+        key=lambda statistic: (statistic.credit.mean if statistic.credit else 0.0, statistic.title)
+    )
     rows = tuple(
         (
-            one.title,
-            one.importance,
-            str(one.n),
-            mean(one.credit, ""),
-            correlation(one.discrimination),
+            statistic.title,
+            statistic.importance,
+            str(statistic.n),
+            mean(statistic.credit, ""),
+            correlation(statistic.discrimination),
         )
-        for one in told[:5]
+        for statistic in shown[:5]
     )
     return Table(
         f"{sessions[-1].scenario_title} ({count(len(sessions), 'session')})",
@@ -242,7 +256,7 @@ def _items(sessions: Sequence[SessionResult]) -> Table:
             say("items_link_with_rest"),
         ),
         rows,
-        note=say("items_together", items=count(len(told), "step")),
+        note=say("items_together", items=count(len(shown), "step")),
     )
 
 

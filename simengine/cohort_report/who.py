@@ -34,10 +34,10 @@ UNDER = say("under", least_people=LEAST_PEOPLE)
 
 def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
     """Return the answer and its figure."""
-    asked = material.asked
-    if not asked:
+    standing = material.asked
+    if not standing:
         return Answer(QUESTION, _nobody(material), (), None), {}
-    worst = persons(asked)
+    worst = persons(standing)
     people = len(worst)
     tally = Counter(worst.values())
     there = people - tally["on leave"]
@@ -56,18 +56,18 @@ def who_is_due(material: Material) -> tuple[Answer, dict[str, Figure]]:
         sentences.append(
             say("who_is_due_leave_for_whom", first=_first(tally["on leave"], material))
         )
-    urgent = to_do(asked)
+    urgent = to_do(standing)
     if urgent and not material.published:
         titles = {need.id: need.title for need in material.roster.requirements}
         first = [
             say(
                 "who_is_due_since",
-                code=one.code,
-                titles=titles[one.requirement].lower(),
-                until=short_day(one.until),
+                code=entry.code,
+                titles=titles[entry.requirement].lower(),
+                until=short_day(entry.until),
             )
-            for one in urgent
-            if one.status == "overdue"
+            for entry in urgent
+            if entry.status == "overdue"
         ][:2]
         if first:
             sentences.append(say("who_is_due_longest_overdue_whole", list=listed(first)))
@@ -85,7 +85,7 @@ def due_chapter(material: Material) -> Chapter | None:
         tables.append(by_unit)
     notes = [say("due_chapter_formative_sessions_rehearsals")]
     if not material.published:
-        if len({one.code for one in material.asked}) > LISTED_PEOPLE:
+        if len({entry.code for entry in material.asked}) > LISTED_PEOPLE:
             lines = count(len(to_do(material.asked)), "line")
             notes.append(say("due_chapter_list_elsewhere", lines=lines))
         else:
@@ -118,8 +118,8 @@ def _first(number: int, material: Material) -> str:
 
 def _counts(some: Sequence[Currency]) -> Mapping[Status, list[str]]:
     out: dict[Status, list[str]] = {status: [] for status in ORDER}
-    for one in some:
-        out[one.status].append(one.code)
+    for entry in some:
+        out[entry.status].append(entry.code)
     return out
 
 
@@ -131,9 +131,9 @@ def _shown(some: Sequence[Currency], material: Material) -> tuple[int | None, ..
 
 
 def _picture(material: Material) -> tuple[Picture, Figure]:
-    bars, said = [], []
+    bars, sentences = [], []
     for need in material.roster.requirements:
-        some = [one for one in material.asked if one.requirement == need.id]
+        some = [entry for entry in material.asked if entry.requirement == need.id]
         if not some:
             continue
         counts = _shown(some, material)
@@ -145,13 +145,13 @@ def _picture(material: Material) -> tuple[Picture, Figure]:
             for number, kind in zip(counts, KINDS, strict=True)
             if number != 0
         ]
-        said.append(f"{need.title}: {listed(parts)}")
+        sentences.append(f"{need.title}: {listed(parts)}")
     note = say("picture_part_not_drawn") if material.published else ""
     picture = Picture(
         "standing",
         say("picture_people_by_requirement"),
         (),
-        say("picture_bars_people_by", list=". ".join(said)),
+        say("picture_bars_people_by", list=". ".join(sentences)),
         note,
     )
     return picture, draw_bars(bars, KINDS, wide=HALF)
@@ -160,10 +160,10 @@ def _picture(material: Material) -> tuple[Picture, Figure]:
 def _by_requirement(material: Material) -> Table:
     rows = []
     for need in material.roster.requirements:
-        some = [one for one in material.asked if one.requirement == need.id]
+        some = [entry for entry in material.asked if entry.requirement == need.id]
         cells = [
-            say("by_requirement_not_shown") if one is None else str(one)
-            for one in _shown(some, material)
+            say("by_requirement_not_shown") if number is None else str(number)
+            for number in _shown(some, material)
         ]
         often = f"{count(need.every_months, 'month')}"
         rows.append((need.title, often, str(len(some)), *cells))
@@ -231,8 +231,8 @@ def _list(material: Material) -> Table:
     }
     every = to_do(material.asked)
     rows = tuple(
-        (one.code, titles[one.requirement], words[one.status], _when(one, material))
-        for one in every[:LISTED]
+        (entry.code, titles[entry.requirement], words[entry.status], _when(entry, material))
+        for entry in every[:LISTED]
     )
     return Table(
         say("list_what_arrange_most"),

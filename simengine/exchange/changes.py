@@ -95,8 +95,8 @@ class Change:
             "before": None if self.before is None else asdict(self.before),
             "after": None if self.after is None else asdict(self.after),
             "signed": [
-                {"outcome": one.outcome, "standing": one.standing, "whose": one.whose}
-                for one in self.signed
+                {"outcome": signed.outcome, "standing": signed.standing, "whose": signed.whose}
+                for signed in self.signed
             ],
             "problem": self.problem,
         }
@@ -109,7 +109,7 @@ class Change:
             tuple(told["why"]),
             None if told["before"] is None else Score(**told["before"]),
             None if told["after"] is None else Score(**told["after"]),
-            tuple(Signed(**one) for one in told["signed"]),
+            tuple(Signed(**signed) for signed in told["signed"]),
             told["problem"],
         )
 
@@ -118,10 +118,10 @@ def seen(connection: Connection, session: str) -> Score | None:
     """Return the current score of a session as it is stored, ``None`` if it has none."""
     c = results.c
     row = connection.execute(select(c.log_hash, c.result).where(c.session == session, c.current))
-    found = row.first()
-    if found is None:
+    current = row.first()
+    if current is None:
         return None
-    return Score.of(found.log_hash, from_json(orjson.loads(found.result)))
+    return Score.of(current.log_hash, from_json(orjson.loads(current.result)))
 
 
 def change_of(

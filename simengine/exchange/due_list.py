@@ -135,7 +135,7 @@ def reminder(lines: Sequence[DueLine], today: date, *, named: bool = True) -> st
 
     ``named``: whether it begins with the name, which in an address would stay behind in places.
     """
-    told = []
+    items = []
     for line in lines:
         if line.status == "never":
             when = f"to be met for the first time by {day_words(line.due)}"
@@ -143,11 +143,11 @@ def reminder(lines: Sequence[DueLine], today: date, *, named: bool = True) -> st
             when = f"ran out on {day_words(line.due)}"
         else:
             when = f"holds until {day_words(line.due)}"
-        told.append(f"- {line.title}: {when}")
+        items.append(f"- {line.title}: {when}")
     greeting = f"Dear {lines[0].who}" if named else "Hello"
     return (
         f"{greeting},\n\nthis simulation training is due for you:\n\n"
-        + "\n".join(told)
+        + "\n".join(items)
         + "\n\nPlease arrange a session with your educator. If you have been away or have a "
         "certificate from elsewhere, tell us and the list is put right.\n"
     )
@@ -158,13 +158,13 @@ def reminder_of_unit(unit: str, lines: Sequence[DueLine], today: date) -> str:
     people: dict[str, set[str]] = {}
     for line in lines:
         people.setdefault(line.title, set()).add(line.code)
-    told = [
+    items = [
         f"- {title}: {len(codes)} {'person' if len(codes) == 1 else 'people'}"
         for title, codes in sorted(people.items())
     ]
     return (
         f"To all on {unit}\n\nsimulation training is due or overdue on {day_words(today)} for:\n\n"
-        + "\n".join(told)
+        + "\n".join(items)
         + "\n\nEverybody concerned gets a reminder of their own. Please arrange a session with "
         "your educator.\n"
     )

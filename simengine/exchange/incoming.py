@@ -178,16 +178,16 @@ class Intake:
             *(folder, scenario["id"], scenario["digest"]),
             *(protocol["id"], protocol["digest"], *sorted(infant.items())),
         )
-        found = self._scenarios.get(key)
-        if found is None:
+        scenario_or_error = self._scenarios.get(key)
+        if scenario_or_error is None:
             try:
-                found = scenario_for(ran, (folder, *self.folders))[0]
+                scenario_or_error = scenario_for(ran, (folder, *self.folders))[0]
             except InputError as error:
-                found = error
-            self._scenarios[key] = found
-        if isinstance(found, InputError):
-            raise found
-        return found
+                scenario_or_error = error
+            self._scenarios[key] = scenario_or_error
+        if isinstance(scenario_or_error, InputError):
+            raise scenario_or_error
+        return scenario_or_error
 
     def _missing_to_check(self, file: Path, events: Sequence[Event]) -> str:
         """Check that automatic transitions were due; return what was missing to do so, in words.
@@ -195,13 +195,15 @@ class Intake:
         Raises ``InputError`` where one was not due.
         """
         ran = events[0].data
-        asked = f"scenario {ran['scenario']['id']}, digest {ran['scenario']['digest'][:12]}…"
+        needed = f"scenario {ran['scenario']['id']}, digest {ran['scenario']['digest'][:12]}…"
         try:
             scenario = self._scenario(ran, file.parent)
         except InputError as error:
-            told = "; ".join(str(problem) for problem in error.problems if problem.level == "error")
-            return f"{asked}: {told}"
-        return _missing(scenario, ran, asked) or _checked(scenario, events, file)
+            errors = "; ".join(
+                str(problem) for problem in error.problems if problem.level == "error"
+            )
+            return f"{needed}: {errors}"
+        return _missing(scenario, ran, needed) or _checked(scenario, events, file)
 
 
 def _missing(scenario: Scenario, ran: Mapping[str, Any], asked: str) -> str:

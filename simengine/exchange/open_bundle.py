@@ -82,9 +82,9 @@ def _manifest(path: Path, files: Mapping[str, bytes]) -> Mapping[str, Any]:
     try:
         raw = json.loads(files[MANIFEST])
         if raw["format"] != FORMAT:
-            found = f"{str(raw['format'])[:60]!r}"
-            raise InputError([problem(path, f"{FORMAT!r}", found, "format", MANIFEST)])
-        stated = {str(one["name"]): str(one["sha256"]) for one in raw["files"]}
+            given = f"{str(raw['format'])[:60]!r}"
+            raise InputError([problem(path, f"{FORMAT!r}", given, "format", MANIFEST)])
+        stated = {str(entry["name"]): str(entry["sha256"]) for entry in raw["files"]}
         if len(stated) < len(raw["files"]):
             raise ValueError("a file twice")
         return {
@@ -115,14 +115,14 @@ def _wrong_files(
             yield problem(path, f"a file in {folder}/", "none stated", "not-stated", MANIFEST)
     for name in files:
         if name != MANIFEST and name not in stated:
-            found = f"{name!r}, which it does not state"
-            yield problem(path, "only what the manifest states", found, "not-stated")
+            difference = f"{name!r}, which it does not state"
+            yield problem(path, "only what the manifest states", difference, "not-stated")
     for name, digest in stated.items():
         if name not in files:
             yield problem(path, f"the file {name[:80]!r}", "none", "missing-file")
         elif sha256(files[name]).hexdigest() != digest:
-            found = "other content: it was changed after the bundle was made"
-            yield problem(path, f"the SHA-256 {digest[:12]}…", found, "sha256", name)
+            difference = "other content: it was changed after the bundle was made"
+            yield problem(path, f"the SHA-256 {digest[:12]}…", difference, "sha256", name)
 
 
 def _session(path: Path, files: Mapping[str, bytes]) -> Session:
@@ -151,14 +151,14 @@ def _of_bundle(path: Path, folder: Path, problems: Any) -> list[Problem]:
 
 
 def _wrong_session(path: Path, manifest: Mapping[str, Any], session: Session) -> Iterator[Problem]:
-    for name, stated, found in (
+    for name, stated, own in (
         ("session", manifest["session"], session.session_id),
         ("last hash", manifest["last_hash"], session.last_hash),
         ("scenario's digest", manifest["scenario"], session.scenario.digest),
         ("protocol's digest", manifest["protocol"], session.scenario.protocol.digest),
     ):
-        if stated != found:
-            yield problem(path, f"the {name} {stated[:12]}…", f"{found[:12]}…", "other", MANIFEST)
+        if stated != own:
+            yield problem(path, f"the {name} {stated[:12]}…", f"{own[:12]}…", "other", MANIFEST)
 
 
 def _edition(content: bytes) -> Any:
@@ -178,8 +178,8 @@ def _wrong_score(path: Path, content: bytes, card: ScoreCard) -> Problem | None:
     place = different(stated, card_as_json(card))
     if place is None:
         return None
-    found = f"another {place}" if place else "another"
-    return problem(path, "the score that this log has", found, "score", SCORE)
+    difference = f"another {place}" if place else "another"
+    return problem(path, "the score that this log has", difference, "score", SCORE)
 
 
 def different(stated: Any, computed: Any, place: str = "") -> str | None:
@@ -196,8 +196,8 @@ def different(stated: Any, computed: Any, place: str = "") -> str | None:
         ]
     else:
         return None if _same(stated, computed) else place
-    found = (different(one, other, where) for where, one, other in pairs)
-    return next((where for where in found if where is not None), None)
+    places = (different(stated_part, other, where) for where, stated_part, other in pairs)
+    return next((where for where in places if where is not None), None)
 
 
 def _same(stated: Any, computed: Any) -> bool:

@@ -40,38 +40,38 @@ def outcomes_table(store: Store, counts: Callable[[str], bool] = _everybody) -> 
 
 
 _COLUMNS: tuple[Column[_Decided], ...] = (
-    Column("session", "text", "the session's id, a UUID", lambda one: one[0].session),
+    Column("session", "text", "the session's id, a UUID", lambda pair: pair[0].session),
     Column(
         "person",
         "text",
         "the trainee's code where it is one person's own; empty where it is the team's",
-        lambda one: one[1].person,
+        lambda pair: pair[1].person,
         optional=True,
     ),
-    Column("outcome", "text", "the outcome that was signed", lambda one: one[1].outcome),
+    Column("outcome", "text", "the outcome that was signed", lambda pair: pair[1].outcome),
     Column(
         "standing",
         "text",
         "how it stands now; only what stands says anything",
-        lambda one: one[1].standing(one[1].person),
+        lambda pair: pair[1].standing(pair[1].person),
         allowed=get_args(Standing),
     ),
     Column(
         "signed",
         "instant",
         "the instant of the first signature in UTC",
-        lambda one: one[1].signature.wall,
+        lambda pair: pair[1].signature.wall,
     ),
     Column(
         "signatures",
         "whole number",
         "how many people signed: the first, and who countersigned or disagreed",
-        lambda one: len(one[1].signers),
+        lambda pair: len(pair[1].signers),
     ),
     Column(
         "appeals",
         "whole number",
         "how many appeals were made against it",
-        lambda one: len(one[1].appeals),
+        lambda pair: len(pair[1].appeals),
     ),
 )

@@ -56,32 +56,32 @@ def person_as_json(store: Store, code: str, own: bool = True) -> dict[str, Any]:
         "certificates": [_plain(asdict(certificate)) for certificate in theirs.certificates],
         "attendances": [_plain(asdict(attendance)) for attendance in attendances(store, code=code)],
         "sessions": sessions,
-        "outcomes": [_outcome(one, code) for one in outcomes_of(store, code)],
+        "outcomes": [_outcome(outcomes, code) for outcomes in outcomes_of(store, code)],
         "entries": [
             entry
-            for one in _took_part(store, code)
-            if one not in closed
-            for entry in _entries(store, one, code)
+            for session in _took_part(store, code)
+            if session not in closed
+            for entry in _entries(store, session, code)
         ],
         "sessions to come": [
             {
-                "day": one.day.isoformat(),
-                "starts": one.starts,
-                "place": one.place,
-                "scenario": one.scenario,
-                "roles": [role for role, codes in one.team.items() if code in codes],
+                "day": booking.day.isoformat(),
+                "starts": booking.starts,
+                "place": booking.place,
+                "scenario": booking.scenario,
+                "roles": [role for role, codes in booking.team.items() if code in codes],
             }
-            for one in bookings_of(store, code, date.min)
+            for booking in bookings_of(store, code, date.min)
         ],
         "kept teams": [team.name for team in teams(store, limit=None) if code in team.people],
         "account": _account(store, code),
         "agreed to": [
-            {"use": said.use, "given": said.given, "wall": said.wall}
-            for said in consents.of_person(store, code)
+            {"use": consent.use, "given": consent.given, "wall": consent.wall}
+            for consent in consents.of_person(store, code)
         ],
         "own words": [
-            {name: value for name, value in asdict(one).items() if name != "code"}
-            for one in own_words.of_person(store, code)
+            {name: value for name, value in asdict(text).items() if name != "code"}
+            for text in own_words.of_person(store, code)
         ],
         "shares the debriefs of": shared_by(store, code),
         "read by": [
@@ -163,7 +163,7 @@ def _outcome(outcomes: Outcomes, code: str) -> dict[str, Any]:
     mine = [decision for decision in outcomes.decisions if decision.person in (None, code)]
     return {
         "session": outcomes.session,
-        "decisions": [_decision(one, code) for one in mine],
+        "decisions": [_decision(decision, code) for decision in mine],
         "why it says nothing of the person": outcomes.why_not_counted(code),
     }
 
@@ -188,7 +188,7 @@ def _decision(decision: Decision, code: str) -> dict[str, Any]:
 def _plain(value: Any) -> Any:
     """Return days as text, tuples as lists."""
     if isinstance(value, dict):
-        return {key: _plain(one) for key, one in value.items()}
+        return {key: _plain(part) for key, part in value.items()}
     if isinstance(value, list | tuple):
-        return [_plain(one) for one in value]
+        return [_plain(part) for part in value]
     return value.isoformat() if isinstance(value, date) else value

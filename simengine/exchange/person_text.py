@@ -21,31 +21,31 @@ def person_as_text(told: Mapping[str, Any]) -> str:
 
 
 def _lines(value: Mapping[str, Any], indent: str) -> Iterator[str]:
-    for name, one in value.items():
+    for name, part in value.items():
         label = name.replace("_", " ")
-        if isinstance(one, Mapping) and one:
+        if isinstance(part, Mapping) and part:
             yield f"{indent}{label}:"
-            yield from _lines(one, indent + _STEP)
-        elif isinstance(one, list) and one:
-            yield from _listed(label, one, indent)
+            yield from _lines(part, indent + _STEP)
+        elif isinstance(part, list) and part:
+            yield from _listed(label, part, indent)
         else:
-            yield f"{indent}{label}: {_word(one)}"
+            yield f"{indent}{label}: {_word(part)}"
         if not indent:
             yield ""
 
 
 def _listed(label: str, some: list[Any], indent: str) -> Iterator[str]:
-    if not any(isinstance(one, Mapping | list) for one in some):
-        yield f"{indent}{label}: {', '.join(_word(one) for one in some)}"
+    if not any(isinstance(part, Mapping | list) for part in some):
+        yield f"{indent}{label}: {', '.join(_word(part) for part in some)}"
         return
     yield f"{indent}{label} ({len(some)}):"
-    for one in some:
-        if isinstance(one, Mapping):
-            first, *rest = _lines(one, indent + _STEP * 2)
+    for part in some:
+        if isinstance(part, Mapping):
+            first, *rest = _lines(part, indent + _STEP * 2)
             yield f"{indent}{_STEP}- {first.strip()}"
             yield from rest
         else:
-            yield f"{indent}{_STEP}- {_word(one)}"
+            yield f"{indent}{_STEP}- {_word(part)}"
 
 
 def _word(value: Any) -> str:

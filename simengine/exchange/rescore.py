@@ -128,18 +128,18 @@ def changes(store: Store, run: str) -> Iterator[Change]:
 
 def _begin(store: Store, protocol: str | None, now: str) -> Run:
     """Return the run that was asked the same and has not ended, else a new one."""
-    asked = as_json_text({"program": __version__, "protocol": protocol})
+    request = as_json_text({"program": __version__, "protocol": protocol})
     c = rescore_runs.c
     with store.begin() as connection:
-        found = connection.execute(
-            select(c.run).where(c.ended.is_(None), c.asked == asked).order_by(c.began.desc())
+        earlier = connection.execute(
+            select(c.run).where(c.ended.is_(None), c.asked == request).order_by(c.began.desc())
         ).scalar()
-        if found is not None:
-            rows = connection.execute(select(rescored.c.told).where(rescored.c.run == found))
+        if earlier is not None:
+            rows = connection.execute(select(rescored.c.told).where(rescored.c.run == earlier))
             done = sum(json.loads(row.told)["after"] is not None for row in rows)
-            return Run(str(found), earlier=done)
+            return Run(str(earlier), earlier=done)
         run = str(uuid4())
-        connection.execute(insert(rescore_runs).values(run=run, began=now, asked=asked))
+        connection.execute(insert(rescore_runs).values(run=run, began=now, asked=request))
         return Run(run, earlier=None)
 
 
@@ -204,5 +204,7 @@ def _note(connection: Connection, run: Run, change: Change) -> None:
     if earlier is not None:
         change = change.since(Change.from_json(change.session, json.loads(earlier)))
         connection.execute(delete(rescored).where(*mine))
-    told = as_json_text(change.as_json())
-    connection.execute(insert(rescored).values(run=run.id, session=change.session, told=told))
+    change_text = as_json_text(change.as_json())
+    connection.execute(
+        insert(rescored).values(run=run.id, session=change.session, told=change_text)
+    )

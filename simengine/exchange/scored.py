@@ -122,8 +122,8 @@ def keep(connection: Connection, done: Scored) -> bool:
 
 def is_closed(connection: Connection, session: str) -> bool:
     """Return whether a session's log has its end."""
-    found = exists().where(events.c.session == session, events.c.kind == "closed")
-    return bool(connection.execute(select(found)).scalar())
+    closing = exists().where(events.c.session == session, events.c.kind == "closed")
+    return bool(connection.execute(select(closing)).scalar())
 
 
 def unit_of(connection: Connection, session: str) -> str | None:

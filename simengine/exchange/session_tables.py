@@ -38,61 +38,70 @@ SESSIONS: Table[SessionResult] = Table(
     "sessions",
     "one row for each session",
     (
-        Column("session", "text", _SESSION_MEANS, lambda one: one.session),
-        Column("day", "day", "the day of its opening in UTC", lambda one: one.day),
-        Column("opened", "instant", "the instant of its opening in UTC", lambda one: one.wall),
+        Column("session", "text", _SESSION_MEANS, lambda result: result.session),
+        Column("day", "day", "the day of its opening in UTC", lambda result: result.day),
+        Column(
+            "opened", "instant", "the instant of its opening in UTC", lambda result: result.wall
+        ),
         Column(
             "unit",
             "text",
             "where it was held; empty where nobody said",
-            lambda one: one.unit,
+            lambda result: result.unit,
             optional=True,
         ),
-        Column("scenario", "text", "the scenario's id", lambda one: one.scenario),
-        Column("scenario_title", "text", "the scenario's title", lambda one: one.scenario_title),
+        Column("scenario", "text", "the scenario's id", lambda result: result.scenario),
+        Column(
+            "scenario_title", "text", "the scenario's title", lambda result: result.scenario_title
+        ),
         Column(
             "scenario_digest",
             "text",
             "SHA-256 of the scenario that scored it",
-            lambda one: one.scenario_digest,
+            lambda result: result.scenario_digest,
         ),
-        Column("protocol", "text", "the protocol's id", lambda one: one.protocol),
+        Column("protocol", "text", "the protocol's id", lambda result: result.protocol),
         Column(
             "protocol_digest",
             "text",
             "SHA-256 of the protocol that scored it",
-            lambda one: one.protocol_digest,
+            lambda result: result.protocol_digest,
         ),
         Column(
-            "program", "text", "the version of simengine that scored it", lambda one: one.program
+            "program",
+            "text",
+            "the version of simengine that scored it",
+            lambda result: result.program,
         ),
         Column(
             "purpose",
             "text",
             "what it was held for; a rehearsal is never evidence",
-            lambda one: one.purpose,
+            lambda result: result.purpose,
             allowed=get_args(Purpose),
         ),
         Column(
             "confirmed",
             "yes or no",
             "whether a person has confirmed the record",
-            lambda one: one.confirmed,
+            lambda result: result.confirmed,
         ),
         Column(
             "closed",
             "text",
             "how it ended; empty where its log has no end",
-            lambda one: one.closed,
+            lambda result: result.closed,
             allowed=ENDS,
             optional=True,
         ),
-        Column("duration_s", "number", "how long it took", lambda one: float(one.duration_s), "s"),
+        Column(
+            "duration_s", "number", "how long it took", lambda result: float(result.duration_s), "s"
+        ),
         Column(
             "total",
             "number",
             "the total; empty where nothing applied",
-            lambda one: one.total,
+            lambda result: result.total,
             FRACTION,
             ("0 to 1",),
             optional=True,
@@ -120,7 +129,7 @@ SESSIONS: Table[SessionResult] = Table(
             "text",
             "the outcome that the program proposes, which a person has still to sign; empty where "
             "it proposes none",
-            lambda one: one.outcome,
+            lambda result: result.outcome,
             allowed=OUTCOMES,
             optional=True,
         ),
@@ -128,7 +137,7 @@ SESSIONS: Table[SessionResult] = Table(
             "standard",
             "number",
             "the pass total of the scenario's recorded standard; empty without one",
-            lambda one: one.standard,
+            lambda result: result.standard,
             FRACTION,
             ("0 to 1",),
             optional=True,
@@ -138,13 +147,18 @@ SESSIONS: Table[SessionResult] = Table(
             "text",
             "the names, with a blank between them, of what was unsafe in any baby; empty where "
             "nothing was",
-            lambda one: " ".join(one.unsafe) or None,
+            lambda result: " ".join(result.unsafe) or None,
             optional=True,
         ),
         Column(
-            "people", "whole number", "how many people held a role", lambda one: len(people(one))
+            "people",
+            "whole number",
+            "how many people held a role",
+            lambda result: len(people(result)),
         ),
-        Column("recorders", "whole number", "how many devices recorded", lambda one: len(one.by)),
+        Column(
+            "recorders", "whole number", "how many devices recorded", lambda result: len(result.by)
+        ),
     ),
     lambda result: iter((result,)),
 )
@@ -154,9 +168,9 @@ TEAM: Table[_Held] = Table(
     "team",
     "one row for each role and each person who held it at any time",
     (
-        Column("session", "text", _SESSION_MEANS, lambda one: one[0].session),
-        Column("role", "text", "the role's name in the scenario", lambda one: one[1]),
-        Column("person", "text", "the trainee's code", lambda one: one[2]),
+        Column("session", "text", _SESSION_MEANS, lambda row: row[0].session),
+        Column("role", "text", "the role's name in the scenario", lambda row: row[1]),
+        Column("person", "text", "the trainee's code", lambda row: row[2]),
     ),
     lambda result: (
         (result, role, person) for role, held in result.team.items() for person in held
@@ -166,19 +180,19 @@ TEAM: Table[_Held] = Table(
 
 def _item(name: str, type_: Any, meaning: str, unit: str = "", **more: Any) -> Column[_Item]:
     """Return a column that takes the item's field of its own name."""
-    return Column(name, type_, meaning, lambda one: getattr(one[1], name), unit, **more)
+    return Column(name, type_, meaning, lambda row: getattr(row[1], name), unit, **more)
 
 
 ITEMS: Table[_Item] = Table(
     "items",
     "one row for each item of the marking guide in each session",
     (
-        Column("session", "text", _SESSION_MEANS, lambda one: one[0].session),
-        Column("item", "text", "the item's id in the scenario", lambda one: one[1].id),
+        Column("session", "text", _SESSION_MEANS, lambda row: row[0].session),
+        Column("item", "text", "the item's id in the scenario", lambda row: row[1].id),
         _item("title", "text", "the item in words"),
         _item("kind", "text", "the kind of item", allowed=tuple(CLASSES)),
         _item("importance", "text", "how much it matters", allowed=get_args(Importance)),
-        Column("weight", "number", "its weight in the total", lambda one: float(one[1].weight)),
+        Column("weight", "number", "its weight in the total", lambda row: float(row[1].weight)),
         _item("applied", "yes or no", "whether it counts in this session's total"),
         _item(
             "credit",
@@ -226,15 +240,15 @@ ITEMS: Table[_Item] = Table(
 
 def _fault(name: str, type_: Any, meaning: str, unit: str = "", **more: Any) -> Column[_Fault]:
     """Return a column that takes the fault's field of its own name."""
-    return Column(name, type_, meaning, lambda one: getattr(one[1], name), unit, **more)
+    return Column(name, type_, meaning, lambda row: getattr(row[1], name), unit, **more)
 
 
 FAULTS: Table[_Fault] = Table(
     "faults",
     "one row for each fault of the equipment in each session",
     (
-        Column("session", "text", _SESSION_MEANS, lambda one: one[0].session),
-        Column("fault", "text", "the fault's id in the scenario", lambda one: one[1].id),
+        Column("session", "text", _SESSION_MEANS, lambda row: row[0].session),
+        Column("fault", "text", "the fault's id in the scenario", lambda row: row[1].id),
         _fault("title", "text", "the fault in words"),
         _fault("planted", "yes or no", "whether it was planted; no: it was met by chance"),
         _fault("found_s", "number", "until it was found; empty if it was not", "s", optional=True),

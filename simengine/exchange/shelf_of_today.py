@@ -48,10 +48,10 @@ class ShelfOfToday:
         )
         if key not in self._kept:
             self._kept[key] = self._read(ran)
-        found = self._kept[key]
-        if isinstance(found, InputError):
-            raise found
-        return found
+        kept = self._kept[key]
+        if isinstance(kept, InputError):
+            raise kept
+        return kept
 
     def _read(self, ran: Mapping[str, Any]) -> Scenario | InputError:
         if self._run_in is not None:

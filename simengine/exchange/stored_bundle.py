@@ -36,8 +36,8 @@ def stored_bundle(
     """
     log = store.events(session)
     if not log:
-        expected, found = "a session that was held", "one without a log"
-        raise InputError([Problem(session, 0, 0, "", expected, found, "no-log")])
+        expected, instead = "a session that was held", "one without a log"
+        raise InputError([Problem(session, 0, 0, "", expected, instead, "no-log")])
     if research:
         _raise_not_agreed(store, session, log)
     scenario, files = as_run(store, log[0].data, folders)
@@ -53,8 +53,8 @@ def _raise_not_agreed(store: Store, session: str, log: Sequence[Event]) -> None:
     missing = sorted(code for code in named if not may_count(code) and not is_erased(code))
     if missing:
         expected = "people who all agreed to research and teaching, on their own pages"
-        found = f"no such answer from {', '.join(missing)}"
-        raise InputError([Problem(session, 0, 0, "", expected, found, "not-agreed")])
+        missing_answers = f"no such answer from {', '.join(missing)}"
+        raise InputError([Problem(session, 0, 0, "", expected, missing_answers, "not-agreed")])
 
 
 def _named(value: Any, key: str = "") -> Iterator[str]:

@@ -55,8 +55,8 @@ def unpacked(path: Path) -> dict[str, bytes]:
         words = (error.strerror or "an error while reading").lower()
         raise InputError([problem(path, "a bundle", words, "unreadable")]) from None
     if content is None:
-        found = "a larger file"
-        raise InputError([problem(path, f"at most {_mb(BUNDLE_BYTES)}", found, "too-large")])
+        excess = "a larger file"
+        raise InputError([problem(path, f"at most {_mb(BUNDLE_BYTES)}", excess, "too-large")])
     if _lists_too_much(content):
         expected = f"at most {BUNDLE_FILES} files in a bundle"
         raise InputError([problem(path, expected, "a list of more", "too-many-files")])
@@ -68,8 +68,8 @@ def unpacked(path: Path) -> dict[str, bytes]:
                 raise InputError(wrong)
             return _read(path, archive, entries)
     except _DAMAGED as error:
-        told = getattr(error, "strerror", None) or str(error) or "a broken one"
-        raise InputError([problem(path, "a whole zip file", told, "not-a-zip")]) from None
+        damage = getattr(error, "strerror", None) or str(error) or "a broken one"
+        raise InputError([problem(path, "a whole zip file", damage, "not-a-zip")]) from None
 
 
 def _lists_too_much(content: bytes) -> bool:
@@ -92,8 +92,8 @@ def problem(path: Path, expected: str, found: str, code: str, where: str = "") -
 
 def _wrong(path: Path, entries: Sequence[zipfile.ZipInfo]) -> Iterator[Problem]:
     if len(entries) > BUNDLE_FILES:
-        found = f"{len(entries):,}"
-        yield problem(path, f"at most {BUNDLE_FILES} files in a bundle", found, "too-many-files")
+        number = f"{len(entries):,}"
+        yield problem(path, f"at most {BUNDLE_FILES} files in a bundle", number, "too-many-files")
         return
     size = sum(entry.file_size for entry in entries)
     if size > BUNDLE_BYTES:
@@ -101,20 +101,22 @@ def _wrong(path: Path, entries: Sequence[zipfile.ZipInfo]) -> Iterator[Problem]:
     seen: set[str] = set()
     for entry in entries:
         name = entry.filename
-        told = _told(name)
+        quoted = _told(name)
         if name.casefold() in seen:
-            yield problem(path, "each file once", f"{told} twice", "name-twice")
+            yield problem(path, "each file once", f"{quoted} twice", "name-twice")
         seen.add(name.casefold())
         if name.startswith(("/", "\\")) or ".." in re.split(r"[/\\]", name) or ":" in name:
-            yield problem(path, "files inside the bundle", f"the path {told}", "leads-elsewhere")
+            yield problem(path, "files inside the bundle", f"the path {quoted}", "leads-elsewhere")
         elif not _NAMES.fullmatch(name):
-            yield problem(path, "only what a bundle has", told, "not-of-a-bundle")
+            yield problem(path, "only what a bundle has", quoted, "not-of-a-bundle")
         elif entry.flag_bits & 0x1:
-            yield problem(path, "a file that is not encrypted", told, "encrypted")
+            yield problem(path, "a file that is not encrypted", quoted, "encrypted")
         elif entry.compress_type not in _WAYS:
-            yield problem(path, "a file stored or deflated", f"{told}, packed otherwise", "packing")
+            yield problem(
+                path, "a file stored or deflated", f"{quoted}, packed otherwise", "packing"
+            )
         elif stat.S_ISLNK(entry.external_attr >> 16):
-            yield problem(path, "a file", f"the link {told}", "link")
+            yield problem(path, "a file", f"the link {quoted}", "link")
 
 
 def _read(
@@ -127,9 +129,9 @@ def _read(
             content = opened.read(left + 1)
         left -= len(content)
         if left < 0:
-            found = "more than that"
+            excess = "more than that"
             raise InputError(
-                [problem(path, f"at most {_mb(BUNDLE_BYTES)} unpacked", found, "too-large")]
+                [problem(path, f"at most {_mb(BUNDLE_BYTES)} unpacked", excess, "too-large")]
             )
         files[entry.filename] = content
     return files

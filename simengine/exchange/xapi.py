@@ -69,9 +69,9 @@ def statements(
         return
     session = UUID(result.session)
     team = _team(result, home)
-    told = []
+    all_statements = []
     if people(result):
-        told.append(_statement(result, home, team, None, result.total, {}))
+        all_statements.append(_statement(result, home, team, None, result.total, {}))
     for person in people(result):
         success = _success(outcomes, person)
         share, items = own_share(result, person)
@@ -84,9 +84,11 @@ def statements(
                 _iri(home, "extensions", "own-items"): items,
             },
         }
-        told.append(_statement(result, home, _agent(home, person), success, share, context))
-    for said in told:
-        yield {"id": str(uuid5(session, rfc8785.dumps(said).decode())), **said}
+        all_statements.append(
+            _statement(result, home, _agent(home, person), success, share, context)
+        )
+    for statement in all_statements:
+        yield {"id": str(uuid5(session, rfc8785.dumps(statement).decode())), **statement}
 
 
 def own_share(result: SessionResult, person: str) -> tuple[float | None, int]:
@@ -165,12 +167,12 @@ def _statement(
 def _result(
     result: SessionResult, finished: bool, success: bool | None, share: float | None
 ) -> dict[str, Any]:
-    told: dict[str, Any] = {"completion": finished, "duration": duration(result.duration_s)}
+    outcome: dict[str, Any] = {"completion": finished, "duration": duration(result.duration_s)}
     if share is not None and result.purpose == "summative":
-        told["score"] = {"scaled": share, "raw": 100 * share, "min": 0, "max": 100}
+        outcome["score"] = {"scaled": share, "raw": 100 * share, "min": 0, "max": 100}
     if success is not None:
-        told["success"] = success
-    return told
+        outcome["success"] = success
+    return outcome
 
 
 def _success(outcomes: Outcomes | None, person: str) -> bool | None:

@@ -153,7 +153,7 @@ def session_of(scenario: Scenario, skills: Skills, seed: int, level: str, number
         skills = faultless(skills)
         team = SkilledTeam(scenario, skills, skills.levels[0], chance)
     else:
-        by_name = {one.name: one for one in skills.levels}
+        by_name = {each_level.name: each_level for each_level in skills.levels}
         stops = _STOPS_AT_MS if level == STOPS else None
         skill = by_name.get(level, skills.levels[-1])
         team = SkilledTeam(scenario, skills, skill, chance, stops_at_ms=stops)

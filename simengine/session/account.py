@@ -549,5 +549,5 @@ def _readings(raw: object) -> dict[str, Reading]:
     """A map of the log (dose, spoken values) as readings; what can't be read is left out."""
     if not isinstance(raw, Mapping):
         return {}
-    found = {str(name): reading_of(value) for name, value in raw.items()}
-    return {name: reading for name, reading in found.items() if reading is not None}
+    readings = {str(name): reading_of(value) for name, value in raw.items()}
+    return {name: reading for name, reading in readings.items() if reading is not None}

@@ -159,9 +159,9 @@ def all_accounts(store: Store) -> tuple[Account, ...]:
 def any_teaches(store: Store) -> bool:
     """Whether there is an account that can invite others."""
     c = accounts.c
-    asked = select(c.id).where(or_(c.educator, c.coordinator)).limit(1)
+    query = select(c.id).where(or_(c.educator, c.coordinator)).limit(1)
     with store.reading() as connection:
-        return connection.execute(asked).first() is not None
+        return connection.execute(query).first() is not None
 
 
 def close_account(store: Store, id_: str) -> None:
@@ -226,8 +226,8 @@ def _set_password(connection: Connection, id_: str, password: str) -> None:
 
 def _invitation(connection: Connection, secret: str, now_ms: int) -> Invitation | None:
     c = invitations.c
-    asked = select(invitations).where(c.digest == digest_of(secret), c.until_ms > now_ms)
-    row = connection.execute(asked).first()
+    query = select(invitations).where(c.digest == digest_of(secret), c.until_ms > now_ms)
+    row = connection.execute(query).first()
     if row is None:
         return None
     rights = Rights(row.educator, row.coordinator, row.trainee or "")

@@ -25,11 +25,11 @@ def attendances(
 ) -> tuple[Attendance, ...]:
     """Return attendances, newest first; ``code``: of this person alone."""
     c = attendances_table.c
-    asked = select(*_FIELDS).order_by(c.day.desc(), c.title, c.code)
+    query = select(*_FIELDS).order_by(c.day.desc(), c.title, c.code)
     if code is not None:
-        asked = asked.where(c.code == code)
+        query = query.where(c.code == code)
     with store.reading() as connection:
-        rows = connection.execute(asked.offset(offset).limit(limit))
+        rows = connection.execute(query.offset(offset).limit(limit))
         return tuple(Attendance(*row) for row in rows)
 
 
@@ -41,10 +41,13 @@ def add_attendances(store: Store, some: Collection[Attendance]) -> None:
 
 def keep(connection: Connection, some: Collection[Attendance]) -> None:
     """Keep attendances within a transaction under way."""
-    for one in some:
-        _remove(connection, one.code, one.day, one.title)
+    for attendance in some:
+        _remove(connection, attendance.code, attendance.day, attendance.title)
     if some:
-        rows = [{name: getattr(one, name) for name in one.__dataclass_fields__} for one in some]
+        rows = [
+            {name: getattr(attendance, name) for name in attendance.__dataclass_fields__}
+            for attendance in some
+        ]
         connection.execute(insert(attendances_table), rows)
 
 

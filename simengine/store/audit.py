@@ -64,8 +64,8 @@ def audit(
     agreement of observers on it. ``least``: as for ``statement``.
     """
     sessions = outcomes_of(store, code)
-    said = statement(code, sessions, least=least)
-    counted = {one.session for one in said.counted}
+    drawn_up = statement(code, sessions, least=least)
+    counted = {session.session for session in drawn_up.counted}
     newest = [session for session in reversed(sessions) if session.session in counted]
     chains = []
     for outcomes in newest[:latest]:
@@ -75,10 +75,10 @@ def audit(
                 code,
                 outcomes,
                 last_hash=log[-1].hash,
-                recorders=list(dict.fromkeys(one.by for one in log if one.by != PROGRAM)),
+                recorders=list(dict.fromkeys(event.by for event in log if event.by != PROGRAM)),
                 scenario=load(log[0].data),
                 pilot=pilot_of(outcomes.scenario, outcomes.scenario_digest, pilots),
                 observers=observers(outcomes.scenario),
             )
         )
-    return Audit(code, said, tuple(chains), said.left_out, len(newest) - len(chains))
+    return Audit(code, drawn_up, tuple(chains), drawn_up.left_out, len(newest) - len(chains))

@@ -31,8 +31,8 @@ def book(store: Store, several: Sequence[Booking]) -> None:
     with store.begin() as connection:
         last = connection.execute(select(func.coalesce(func.max(bookings.c.number), 0)))
         first = int(last.scalar_one()) + 1
-        for number, one in enumerate(several, first):
-            connection.execute(insert(bookings).values(**_row(one), number=number))
+        for number, planned in enumerate(several, first):
+            connection.execute(insert(bookings).values(**_row(planned), number=number))
 
 
 def change_booking(store: Store, one: Booking) -> None:
@@ -53,9 +53,9 @@ def begun(store: Store, id_: str, session: str) -> None:
 
 def booking_of(store: Store, session: str) -> Booking | None:
     """Return what a session was planned from, if it was."""
-    asked = select(*_OF_BOOKING).where(bookings.c.session == session)
+    query = select(*_OF_BOOKING).where(bookings.c.session == session)
     with store.reading() as connection:
-        return next(iter(_read(connection, asked)), None)
+        return next(iter(_read(connection, query)), None)
 
 
 def tick(store: Store, id_: str, wall: str | None) -> None:
@@ -77,13 +77,13 @@ def bookings_between(
     ``cancelled``: with what was cancelled.
     """
     c = bookings.c
-    asked = select(*_OF_BOOKING).where(c.day >= first, c.day <= last)
+    query = select(*_OF_BOOKING).where(c.day >= first, c.day <= last)
     if unit is not None:
-        asked = asked.where(c.unit == unit)
+        query = query.where(c.unit == unit)
     if not cancelled:
-        asked = asked.where(~c.cancelled)
+        query = query.where(~c.cancelled)
     with store.reading() as connection:
-        return tuple(_read(connection, asked.order_by(c.day, c.starts == "", c.starts, c.number)))
+        return tuple(_read(connection, query.order_by(c.day, c.starts == "", c.starts, c.number)))
 
 
 def bookings_on(store: Store, day: date) -> tuple[Booking, ...]:
@@ -94,13 +94,13 @@ def bookings_on(store: Store, day: date) -> tuple[Booking, ...]:
 def bookings_of(store: Store, code: str, first: date) -> tuple[Booking, ...]:
     """Return what a person is to come to from a day on, without what was cancelled."""
     c = bookings.c
-    asked = (
+    query = (
         select(*_OF_BOOKING)
         .where(c.day >= first, ~c.cancelled, c.team.contains(code, autoescape=True))
         .order_by(c.day, c.starts == "", c.starts, c.number)
     )
     with store.reading() as connection:
-        return tuple(one for one in _read(connection, asked) if code in one.people)
+        return tuple(planned for planned in _read(connection, query) if code in planned.people)
 
 
 def leave_bookings(connection: Connection, code: str) -> int:
@@ -112,9 +112,9 @@ def leave_rows(connection: Connection, table: Table, code: str) -> int:
     """Take a person out of the ``team`` of each row of a table; return in how many they were."""
     (key,) = table.primary_key.columns
     team = table.c.team
-    asked = select(key.label("key"), team).where(team.contains(code, autoescape=True))
+    query = select(key.label("key"), team).where(team.contains(code, autoescape=True))
     changed = 0
-    for row in connection.execute(asked).all():
+    for row in connection.execute(query).all():
         before = team_from_json(row.team)
         after = without(before, code)
         if after != before:

@@ -34,8 +34,8 @@ class Checked:
 def check(connection: Connection, on_progress: Progress | None = None) -> Checked:
     """Check all that is in a store; the transaction under way makes it of one instant."""
     problems = list(_of_the_database(connection))
-    asked = select(sessions.c.session).union(select(events.c.session).distinct())
-    names = sorted(connection.execute(asked).scalars())
+    query = select(sessions.c.session).union(select(events.c.session).distinct())
+    names = sorted(connection.execute(query).scalars())
     number = 0
     for done, session in enumerate(names, start=1):
         try:

@@ -32,23 +32,23 @@ def say(store: Store, said: Said) -> None:
 def of_person(store: Store, code: str) -> tuple[Said, ...]:
     """Return all that a person said, in the order in which it was."""
     c = consents.c
-    asked = select(*_COLUMNS).where(c.code == code).order_by(c.number)
+    query = select(*_COLUMNS).where(c.code == code).order_by(c.number)
     with store.reading() as connection:
-        return tuple(Said(*row) for row in connection.execute(asked))
+        return tuple(Said(*row) for row in connection.execute(query))
 
 
 def of_people(store: Store, codes: Collection[str]) -> dict[str, dict[Use, Said]]:
     """Return what each of these people said last of each use."""
-    told: dict[str, dict[Use, Said]] = {code: {} for code in codes}
-    for one in _standing(store, consents.c.code.in_(tuple(codes))):
-        told[one.code][one.use] = one
-    return told
+    standing: dict[str, dict[Use, Said]] = {code: {} for code in codes}
+    for statement in _standing(store, consents.c.code.in_(tuple(codes))):
+        standing[statement.code][statement.use] = statement
+    return standing
 
 
 def who(store: Store, use: Use, *, given: bool) -> frozenset[str]:
     """Return the codes of those who agreed to a use, or of those who refused it."""
     standing = _standing(store, consents.c.use == use)
-    return frozenset(one.code for one in standing if one.given == given)
+    return frozenset(consent.code for consent in standing if consent.given == given)
 
 
 def counts(store: Store, *, research: bool = False) -> Callable[[str], bool]:
@@ -65,14 +65,14 @@ def counts(store: Store, *, research: bool = False) -> Callable[[str], bool]:
 
 def latest(store: Store, *, limit: int) -> tuple[Said, ...]:
     """Return what was said by anybody, the newest first."""
-    asked = select(*_COLUMNS).order_by(consents.c.number.desc()).limit(limit)
+    query = select(*_COLUMNS).order_by(consents.c.number.desc()).limit(limit)
     with store.reading() as connection:
-        return tuple(Said(*row) for row in connection.execute(asked))
+        return tuple(Said(*row) for row in connection.execute(query))
 
 
 def _standing(store: Store, which: ColumnElement[bool]) -> tuple[Said, ...]:
     c = consents.c
     last = select(func.max(c.number)).where(which).group_by(c.code, c.use)
-    asked = select(*_COLUMNS).where(c.number.in_(last)).order_by(c.number)
+    query = select(*_COLUMNS).where(c.number.in_(last)).order_by(c.number)
     with store.reading() as connection:
-        return tuple(Said(*row) for row in connection.execute(asked))
+        return tuple(Said(*row) for row in connection.execute(query))

@@ -25,8 +25,8 @@ def is_empty(connection: Connection) -> bool:
     """Return whether a store, of whatever version, holds nothing that anybody put there."""
     if revision_of(connection) is None:
         return True
-    found = set(inspect(connection).get_table_names())
-    tables = [table for name, table in metadata.tables.items() if name in found]
+    names = set(inspect(connection).get_table_names())
+    tables = [table for name, table in metadata.tables.items() if name in names]
     return not any(_has_rows(connection, table) for table in tables)
 
 
@@ -40,8 +40,8 @@ def copy_rows(source: Connection, target: Connection, on_progress: Progress | No
     everything = sum(_count(source, table) for table in tables)
     done = 0
     for table in tables:
-        asked = select(table).order_by(*table.primary_key.columns)
-        rows = source.execute(asked, execution_options=_IN_PARTS).mappings()
+        query = select(table).order_by(*table.primary_key.columns)
+        rows = source.execute(query, execution_options=_IN_PARTS).mappings()
         for part in rows.partitions():
             target.execute(insert(table), [dict(row) for row in part])
             done += len(part)
@@ -67,8 +67,10 @@ def _go_on_counting(connection: Connection, table: Table) -> None:
 
 
 def _compare_tails(source: Connection, target: Connection) -> None:
-    asked = select(tails).order_by(tails.c.session)
-    ours, theirs = (one.execute(asked, execution_options=_IN_PARTS) for one in (source, target))
-    for one, other in zip_longest(ours, theirs):
-        if one != other:
-            raise StoreError(f"the log of session {(one or other).session} did not arrive whole")
+    query = select(tails).order_by(tails.c.session)
+    ours, theirs = (
+        connection.execute(query, execution_options=_IN_PARTS) for connection in (source, target)
+    )
+    for row, other in zip_longest(ours, theirs):
+        if row != other:
+            raise StoreError(f"the log of session {(row or other).session} did not arrive whole")

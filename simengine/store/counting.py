@@ -24,8 +24,8 @@ def set_put_away(connection: Connection, session: str, reason: str | None) -> No
 def is_put_away(connection: Connection, session: str) -> bool:
     """Return whether a session counts for nothing, since it was begun by mistake."""
     c = sessions.c
-    asked = select(c.session).where(c.session == session, c.put_away.is_not(None))
-    return connection.execute(asked).first() is not None
+    query = select(c.session).where(c.session == session, c.put_away.is_not(None))
+    return connection.execute(query).first() is not None
 
 
 def let_go_of_current(connection: Connection, session: str) -> None:

@@ -155,10 +155,10 @@ def _erased(connection: Connection, person: Person, wall: str) -> Erased:
                 changed_sessions.append(session)
                 changed_events += changed
                 signatures += sum(
-                    one.kind == "signed" and one.data["name"] != other_one.data["name"]
-                    for one, other_one in zip(before, after, strict=True)
+                    old.kind == "signed" and old.data["name"] != other_one.data["name"]
+                    for old, other_one in zip(before, after, strict=True)
                 )
-            hashes = {one.hash: new.hash for one, new in zip(before, after, strict=True)}
+            hashes = {old.hash: new.hash for old, new in zip(before, after, strict=True)}
             clear_results(connection, session, erasing, hashes)
             if session in took:
                 left += [LeftText(session, seq, words) for seq, words in parts_left(after, person)]

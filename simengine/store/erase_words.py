@@ -74,7 +74,7 @@ def _erased(
     connection: Connection, erasing: Erasing, sessions: Sequence[str], wall: str
 ) -> ErasedWords:
     changed_sessions: list[str] = []
-    found: list[LeftText] = []
+    left: list[LeftText] = []
     with without_triggers(connection):
         for session in sessions:
             before = logs.read(connection, session)
@@ -85,17 +85,17 @@ def _erased(
                 continue
             reseal(connection, session, after, changed, wall, WHY)
             changed_sessions.append(session)
-            hashes = {one.hash: new.hash for one, new in zip(before, after, strict=True)}
+            hashes = {old.hash: new.hash for old, new in zip(before, after, strict=True)}
             clear_results(connection, session, erasing, hashes)
             for old, new in zip(before, after, strict=True):
                 if old.data != new.data:
-                    found.append(LeftText(session, new.seq, _told(new.data)))
+                    left.append(LeftText(session, new.seq, _told(new.data)))
     texts = sum(
         clear_texts(connection, table, erasing, {}, only=sessions)
         for table in metadata.sorted_tables
         if _belongs_to_a_session(table)
     )
-    return ErasedWords(tuple(changed_sessions), tuple(found), texts)
+    return ErasedWords(tuple(changed_sessions), tuple(left), texts)
 
 
 def _belongs_to_a_session(table: Table) -> bool:
@@ -107,4 +107,4 @@ def _told(data: object) -> str:
     if isinstance(data, str):
         return data if NOBODY in data else ""
     values = data.values() if isinstance(data, dict) else data if isinstance(data, list) else ()
-    return "; ".join(told for value in values if (told := _told(value)))
+    return "; ".join(text for value in values if (text := _told(value)))

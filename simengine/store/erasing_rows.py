@@ -61,8 +61,8 @@ def took_part(connection: Connection, code: str) -> set[str]:
 def mentioned(connection: Connection, person: Person) -> set[str]:
     """Return the sessions whose log may name the person anywhere."""
     c = events.c
-    asked = select(c.session).where(or_(*_may_name(c.data, person), *_may_name(c.by, person)))
-    return set(connection.execute(asked.distinct()).scalars())
+    query = select(c.session).where(or_(*_may_name(c.data, person), *_may_name(c.by, person)))
+    return set(connection.execute(query.distinct()).scalars())
 
 
 def _may_name(column: Column[Any], person: Person) -> Iterator[Any]:
@@ -91,7 +91,7 @@ def clear_results(
         connection.execute(update(table).where(*this).values({name: instead}))
     c = rescored.c
     for run, words in connection.execute(select(c.run, c.told).where(c.session == session)).all():
-        now = _HASH.sub(lambda found: hashes.get(found[0], found[0]), words)
+        now = _HASH.sub(lambda match: hashes.get(match[0], match[0]), words)
         this = (c.session == session, c.run == run)
         connection.execute(update(rescored).where(*this).values(told=now))
     r = results.c
@@ -133,7 +133,7 @@ def clear_texts(
     ]
     key = list(table.primary_key.columns)
     person = everywhere.person
-    finds = [one for column in columns for one in _may_name(column, person)]
+    finds = [clause for column in columns for clause in _may_name(column, person)]
     if not finds:
         return 0
     changed = 0

@@ -31,19 +31,19 @@ def renew(connection: Connection, session: str, told: Sequence[Event]) -> None:
         return  # no log that a reader takes; what was added is kept all the same
     if is_put_away(connection, session):
         return
-    found = outcomes_in(told, standard=has_standard(connection, told[0].data)).evidence()
-    if found:
+    proofs = outcomes_in(told, standard=has_standard(connection, told[0].data)).evidence()
+    if proofs:
         connection.execute(
             insert(evidence_table),
             [
                 {
-                    "session": one.session,
-                    "code": one.code,
-                    "day": one.day,
-                    "scenario": one.scenario,
-                    "roles": as_json_text(one.roles),
+                    "session": proof.session,
+                    "code": proof.code,
+                    "day": proof.day,
+                    "scenario": proof.scenario,
+                    "roles": as_json_text(proof.roles),
                 }
-                for one in found
+                for proof in proofs
             ],
         )
 
@@ -59,17 +59,17 @@ def latest(
     newest = select(c.code, c.scenario, c.roles, func.max(c.day).label("day")).where(c.day <= until)
     if codes is not None:
         newest = newest.where(c.code.in_(tuple(codes)))
-    found = newest.group_by(c.code, c.scenario, c.roles).subquery()
-    n = found.c
+    latest_days = newest.group_by(c.code, c.scenario, c.roles).subquery()
+    n = latest_days.c
     same = and_(c.code == n.code, c.scenario == n.scenario, c.roles == n.roles, c.day == n.day)
     session = func.max(c.session).label("session")
-    asked = (
+    query = (
         select(c.code, session, c.day, c.scenario, c.roles)
-        .select_from(found.join(evidence_table, same))
+        .select_from(latest_days.join(evidence_table, same))
         .group_by(c.code, c.scenario, c.roles, c.day)
         .order_by(c.day, session, c.code)
     )
     return tuple(
         Evidence(row.code, row.session, row.day, row.scenario, tuple(orjson.loads(row.roles)))
-        for row in connection.execute(asked)
+        for row in connection.execute(query)
     )

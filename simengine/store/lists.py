@@ -73,23 +73,23 @@ def newest_results(
 ) -> tuple[SessionResult, ...]:
     """Return the results of the sessions that were opened last, newest first."""
     c = results.c
-    asked = select(c.result).where(c.current)
+    query = select(c.result).where(c.current)
     if purpose is not None:
-        asked = asked.where(c.purpose == purpose)
+        query = query.where(c.purpose == purpose)
     if unit is not None:
-        asked = asked.where(c.unit == unit)
-    asked = asked.order_by(c.wall.desc(), c.session.desc()).offset(offset).limit(limit)
+        query = query.where(c.unit == unit)
+    query = query.order_by(c.wall.desc(), c.session.desc()).offset(offset).limit(limit)
     with store.reading() as connection:
-        return told_apart(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
+        return told_apart(from_json(orjson.loads(row.result)) for row in connection.execute(query))
 
 
 def outcomes_of(store: Store, sessions: Collection[str]) -> dict[str, Outcomes]:
     """Return what was decided of some sessions."""
     with store.reading() as connection:
-        told = {session: logs.of_kinds(connection, session, KINDS) for session in sessions}
+        events_of = {session: logs.of_kinds(connection, session, KINDS) for session in sessions}
         return {
             session: outcomes_in(events, standard=has_standard(connection, events[0].data))
-            for session, events in told.items()
+            for session, events in events_of.items()
         }
 
 
@@ -97,7 +97,7 @@ def sessions_of(store: Store, code: str, *, offset: int, limit: int) -> tuple[Se
     """Return the results of the sessions that a person took part in, newest first."""
     c = results.c
     took = select(takings.c.session).where(takings.c.code == code)
-    asked = (
+    query = (
         select(c.result)
         .where(c.current, c.session.in_(took))
         .order_by(wall_of_few().desc(), c.session.desc())
@@ -105,14 +105,14 @@ def sessions_of(store: Store, code: str, *, offset: int, limit: int) -> tuple[Se
         .limit(limit)
     )
     with store.reading() as connection:
-        return told_apart(from_json(orjson.loads(row.result)) for row in connection.execute(asked))
+        return told_apart(from_json(orjson.loads(row.result)) for row in connection.execute(query))
 
 
 def sessions_taken(store: Store, code: str) -> int:
     """Return in how many sessions a person held a role."""
-    asked = select(func.count(takings.c.session.distinct())).where(takings.c.code == code)
+    query = select(func.count(takings.c.session.distinct())).where(takings.c.code == code)
     with store.reading() as connection:
-        return int(connection.execute(asked).scalar_one())
+        return int(connection.execute(query).scalar_one())
 
 
 def rehearsed(store: Store, codes: Collection[str], since: str) -> dict[str, tuple[int, str]]:
@@ -121,9 +121,9 @@ def rehearsed(store: Store, codes: Collection[str], since: str) -> dict[str, tup
     People who did not are left out. A rehearsal that was never ended is none.
     """
     c = results.c
-    found: dict[str, tuple[int, str]] = {}
+    counts: dict[str, tuple[int, str]] = {}
     for part in _parts(sorted(codes)):
-        asked = (
+        query = (
             select(
                 takings.c.code,
                 func.count(takings.c.session.distinct()),
@@ -134,48 +134,48 @@ def rehearsed(store: Store, codes: Collection[str], since: str) -> dict[str, tup
             .group_by(takings.c.code)
         )
         with store.reading() as connection:
-            found |= {row[0]: (row[1], row[2]) for row in connection.execute(asked)}
-    return found
+            counts |= {row[0]: (row[1], row[2]) for row in connection.execute(query)}
+    return counts
 
 
 def took_part(store: Store, code: str, session: str) -> bool:
     """Return whether a person held a role in a session."""
-    asked = select(takings.c.role).where(takings.c.code == code, takings.c.session == session)
+    query = select(takings.c.role).where(takings.c.code == code, takings.c.session == session)
     with store.reading() as connection:
-        return connection.execute(asked.limit(1)).first() is not None
+        return connection.execute(query.limit(1)).first() is not None
 
 
 def assessed(store: Store, codes: Collection[str]) -> Iterator[SessionResult]:
     """Yield the confirmed assessments that any of these people took part in."""
     c = results.c
-    told: set[str] = set()
+    yielded: set[str] = set()
     for part in _parts(sorted(codes)):
         took = select(takings.c.session).where(takings.c.code.in_(part))
         counts: ColumnElement[bool] = c.session.in_(took)
-        asked = select(c.session, c.result).where(
+        query = select(c.session, c.result).where(
             c.current, c.purpose == "summative", c.confirmed, counts
         )
         with store.reading() as connection:
-            rows = connection.execute(asked).all()
+            rows = connection.execute(query).all()
         for row in rows:
-            if row.session not in told:
-                told.add(row.session)
+            if row.session not in yielded:
+                yielded.add(row.session)
                 yield from_json(orjson.loads(row.result))
 
 
 def has_results(store: Store) -> bool:
     """Return whether any session has a result."""
     with store.reading() as connection:
-        asked = select(results.c.session).where(results.c.current)
-        return connection.execute(asked.limit(1)).first() is not None
+        query = select(results.c.session).where(results.c.current)
+        return connection.execute(query.limit(1)).first() is not None
 
 
 def is_known(store: Store, code: str) -> bool:
     """Return whether anybody has this code: on the roster, or in a session's result."""
     with store.reading() as connection:
         return any(
-            connection.execute(asked.limit(1)).first() is not None
-            for asked in (
+            connection.execute(query.limit(1)).first() is not None
+            for query in (
                 select(trainees.c.code).where(trainees.c.code == code),
                 select(takings.c.code).where(takings.c.code == code),
             )
@@ -196,13 +196,13 @@ def readings(
 ) -> tuple[Access, ...]:
     """Return who read whose record, newest first; of one person or by one role alone."""
     c = accesses.c
-    asked = select(c.wall, c.who, c.role, c.page, c.whom).order_by(c.number.desc())
+    query = select(c.wall, c.who, c.role, c.page, c.whom).order_by(c.number.desc())
     if whom is not None:
-        asked = asked.where(c.whom == whom)
+        query = query.where(c.whom == whom)
     if role is not None:
-        asked = asked.where(c.role == role)
+        query = query.where(c.role == role)
     with store.reading() as connection:
-        return tuple(Access(*row) for row in connection.execute(asked.offset(offset).limit(limit)))
+        return tuple(Access(*row) for row in connection.execute(query.offset(offset).limit(limit)))
 
 
 def readings_by_day(store: Store, whom: str, *, limit: int) -> tuple[DaysReading, ...]:
@@ -210,7 +210,7 @@ def readings_by_day(store: Store, whom: str, *, limit: int) -> tuple[DaysReading
     c = accesses.c
     day = func.substr(c.wall, 1, 10).label("day")
     last = func.max(c.number).label("last")
-    asked = (
+    query = (
         select(day, c.who, c.role, c.page, func.count().label("times"), last)
         .where(c.whom == whom)
         .group_by(day, c.who, c.role, c.page)
@@ -218,22 +218,22 @@ def readings_by_day(store: Store, whom: str, *, limit: int) -> tuple[DaysReading
         .limit(limit)
     )
     with store.reading() as connection:
-        rows = connection.execute(asked)
+        rows = connection.execute(query)
         return tuple(DaysReading(*row[:5]) for row in rows)
 
 
 def units(store: Store, *, limit: int) -> tuple[str, ...]:
     """Return the first units of the roster, sorted."""
     with store.reading() as connection:
-        asked = select(postings.c.unit).group_by(postings.c.unit).order_by(postings.c.unit)
-        return tuple(connection.execute(asked.limit(limit)).scalars())
+        query = select(postings.c.unit).group_by(postings.c.unit).order_by(postings.c.unit)
+        return tuple(connection.execute(query.limit(limit)).scalars())
 
 
 def is_unit(store: Store, unit: str) -> bool:
     """Return whether the roster has a unit of exactly this name."""
     with store.reading() as connection:
-        asked = select(postings.c.unit).where(postings.c.unit == unit)
-        return connection.execute(asked.limit(1)).first() is not None
+        query = select(postings.c.unit).where(postings.c.unit == unit)
+        return connection.execute(query.limit(1)).first() is not None
 
 
 def units_like(
@@ -244,24 +244,24 @@ def units_like(
     there = (c.since <= day) & (c.until.is_(None) | (c.until >= day))
     serving = trainees.c.left.is_(None) | (trainees.c.left >= day)
     people = func.count(case((there & serving, c.code)).distinct())
-    asked = (
+    query = (
         select(c.unit, people)
         .join(trainees, trainees.c.code == c.code)
         .group_by(c.unit)
         .order_by(c.unit)
     )
     if part:
-        asked = asked.where(c.unit.icontains(part, autoescape=True))
+        query = query.where(c.unit.icontains(part, autoescape=True))
     with store.reading() as connection:
-        rows = connection.execute(asked.offset(offset).limit(limit))
+        rows = connection.execute(query.offset(offset).limit(limit))
         return tuple(UnitSize(*row) for row in rows)
 
 
 def more_people_than(store: Store, number: int) -> bool:
     """Return whether more people than this are on the roster, without counting the rest."""
-    asked = select(trainees.c.code).offset(number).limit(1)
+    query = select(trainees.c.code).offset(number).limit(1)
     with store.reading() as connection:
-        return connection.execute(asked).first() is not None
+        return connection.execute(query).first() is not None
 
 
 def _parts(codes: list[str]) -> Iterator[list[str]]:

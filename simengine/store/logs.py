@@ -78,15 +78,15 @@ def renew_evidence(connection: Connection, session: str, kinds: Iterable[str]) -
 
 def _holds(connection: Connection, session: str, kind: str) -> bool:
     c = events_table.c
-    asked = select(c.seq).where(c.session == session, c.kind == kind).limit(1)
-    return connection.execute(asked).first() is not None
+    query = select(c.seq).where(c.session == session, c.kind == kind).limit(1)
+    return connection.execute(query).first() is not None
 
 
 def append(connection: Connection, session: str, events: Sequence[Event]) -> None:
     """Add those events that are not in the log yet. Raises ``StoreError`` if an id is another's."""
     c = events_table.c
-    asked = [event.id for event in events]
-    rows = connection.execute(_EVENTS.where(c.session == session, c.id.in_(asked)))
+    ids = [event.id for event in events]
+    rows = connection.execute(_EVENTS.where(c.session == session, c.id.in_(ids)))
     kept = {row.id: tuple(row) for row in rows}
     new = []
     for event in events:
@@ -116,25 +116,25 @@ def as_kept(connection: Connection, session: str) -> AsKept:
     rows = connection.execute(_EVENTS.where(c.session == session).order_by(c.seq)).all()
     if not rows and not is_known(connection, session):
         raise StoreError(f"there is no session {session}")
-    found: list[Event] = []
+    events: list[Event] = []
     wrong = ""
     for row in rows:
         try:
-            found.append(_event(tuple(row)))
+            events.append(_event(tuple(row)))
         except ValueError:
             wrong = f"session {session}, entry {row.seq}: it can't be read any more"
             break
-    broken = next(chain_problems(found, file=f"session {session}"), None)
+    broken = next(chain_problems(events, file=f"session {session}"), None)
     if broken is not None:
-        told = broken.path or "log"
-        wrong = f"session {session}, entry {broken.line - 1}: {told} is not as it was written: "
+        place = broken.path or "log"
+        wrong = f"session {session}, entry {broken.line - 1}: {place} is not as it was written: "
         wrong += broken.message
-        found = list(takewhile(_passes_the_schema, found))
+        events = list(takewhile(_passes_the_schema, events))
     if not wrong:
-        last = (found[-1].seq, found[-1].hash) if found else None
+        last = (events[-1].seq, events[-1].hash) if events else None
         if tail(connection, session) != last:
             wrong = f"the end of the log of session {session} is lost"
-    return AsKept(tuple(found), wrong)
+    return AsKept(tuple(events), wrong)
 
 
 def _passes_the_schema(event: Event) -> bool:
@@ -148,8 +148,8 @@ def _passes_the_schema(event: Event) -> bool:
 def of_kinds(connection: Connection, session: str, kinds: Collection[str]) -> tuple[Event, ...]:
     """Return the events of these kinds in a log, in order."""
     c = events_table.c
-    asked = _EVENTS.where(c.session == session, c.kind.in_(tuple(kinds))).order_by(c.seq)
-    return tuple(_event(tuple(row)) for row in connection.execute(asked))
+    query = _EVENTS.where(c.session == session, c.kind.in_(tuple(kinds))).order_by(c.seq)
+    return tuple(_event(tuple(row)) for row in connection.execute(query))
 
 
 def is_known(connection: Connection, session: str) -> bool:
@@ -180,18 +180,18 @@ def planned(
     without a facilitator, or with an empty text all others.
     """
     c = sessions.c
-    asked = select(
+    query = select(
         c.session, c.wall, c.plan, c.put_away, _has("opened"), _has("closed"), _has("returned")
     ).where(c.plan != _NO_PLAN)
     if away is not None:
-        asked = asked.where(c.put_away.is_not(None) if away else c.put_away.is_(None))
+        query = query.where(c.put_away.is_not(None) if away else c.put_away.is_(None))
     if alone:
-        asked = asked.where(c.plan.contains(f'"alone":{as_json_text(alone)},', autoescape=True))
+        query = query.where(c.plan.contains(f'"alone":{as_json_text(alone)},', autoescape=True))
     elif alone is not None:
         nobody = c.plan.contains('"alone":"",', autoescape=True)
-        asked = asked.where(nobody | ~c.plan.contains('"alone":', autoescape=True))
+        query = query.where(nobody | ~c.plan.contains('"alone":', autoescape=True))
     rows = connection.execute(
-        asked.order_by(c.number.desc(), c.session).offset(offset).limit(limit)
+        query.order_by(c.number.desc(), c.session).offset(offset).limit(limit)
     )
     return tuple(
         Stored(
@@ -238,10 +238,10 @@ def all_logs(connection: Connection, *, counting: bool = False) -> Iterator[str]
 
     ``counting``: without those that were put away.
     """
-    asked = select(tails.c.session).join(sessions, sessions.c.session == tails.c.session)
+    query = select(tails.c.session).join(sessions, sessions.c.session == tails.c.session)
     if counting:
-        asked = asked.where(sessions.c.put_away.is_(None))
-    rows = connection.execute(asked.order_by(sessions.c.number, sessions.c.session))
+        query = query.where(sessions.c.put_away.is_(None))
+    rows = connection.execute(query.order_by(sessions.c.number, sessions.c.session))
     return rows.scalars()
 
 

@@ -45,10 +45,10 @@ def outcomes_of(store: Store, code: str) -> tuple[Outcomes, ...]:
     """Return what was decided of every session that a person took part in, the oldest first."""
     with store.reading() as connection:
         took = select(takings.c.session).where(takings.c.code == code).distinct()
-        told = [
+        all_outcomes = [
             outcomes_within(connection, session) for session in connection.execute(took).scalars()
         ]
-    return tuple(sorted(told, key=lambda one: (one.day, one.session)))
+    return tuple(sorted(all_outcomes, key=lambda outcomes: (outcomes.day, outcomes.session)))
 
 
 def sign(
@@ -152,17 +152,17 @@ def _as_signed(result: SessionResult) -> SignedScore:
 def learners_of(store: Store, session: str) -> tuple[str, ...]:
     """Return the names of who took part, as far as the roster has them."""
     took = select(takings.c.code).where(takings.c.session == session)
-    asked = select(trainees.c.name).where(trainees.c.code.in_(took), trainees.c.name != "")
+    query = select(trainees.c.name).where(trainees.c.code.in_(took), trainees.c.name != "")
     with store.reading() as connection:
-        return tuple(connection.execute(asked).scalars())
+        return tuple(connection.execute(query).scalars())
 
 
 def outcomes_within(connection: Connection, session: str) -> Outcomes:
     """Return what was decided of a session, within a transaction. Raises ``StoreError``."""
-    found = logs.of_kinds(connection, session, KINDS)
-    if not found or found[0].kind != "opened":
+    log = logs.of_kinds(connection, session, KINDS)
+    if not log or log[0].kind != "opened":
         raise StoreError(f"there is no log of session {session}")
-    return outcomes_in(found, standard=has_standard(connection, found[0].data))
+    return outcomes_in(log, standard=has_standard(connection, log[0].data))
 
 
 def _add(
@@ -181,8 +181,8 @@ def _add(
         about = {} if person is None else {"person": person}
         check_right(by, kind, about, closed=outcomes.closed is not None, written_by={})
         data = decide(outcomes)
-        asked = select(events.c.wall, events.c.noted_ms, events.c.seq, events.c.hash)
-        rows = connection.execute(asked.where(events.c.session == session).order_by(events.c.seq))
+        query = select(events.c.wall, events.c.noted_ms, events.c.seq, events.c.hash)
+        rows = connection.execute(query.where(events.c.session == session).order_by(events.c.seq))
         first, *_, last = rows.all()
         now_ms = (_instant(wall) - _instant(first.wall)) // timedelta(milliseconds=1)
         noted_ms = max(last.noted_ms, now_ms)

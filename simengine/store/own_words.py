@@ -65,24 +65,24 @@ def of_session(store: Store, session: str) -> tuple[OwnWords, ...]:
 
 def of_person(store: Store, code: str) -> tuple[OwnWords, ...]:
     """Return what a person wrote of any session, in order of time."""
-    found = _found(store, own_words.c.code == code)
-    return tuple(sorted(found, key=lambda one: one.wall))
+    texts = _found(store, own_words.c.code == code)
+    return tuple(sorted(texts, key=lambda text: text.wall))
 
 
 def taken_along(store: Store, codes: Collection[str], but: str) -> tuple[OwnWords, ...]:
     """Return what each of these people took along last, from any session ``but`` this one."""
     c = own_words.c
-    found = _found(store, c.code.in_(codes), c.kind == "take along", c.session != but)
+    texts = _found(store, c.code.in_(codes), c.kind == "take along", c.session != but)
     last: dict[str, OwnWords] = {}
-    for one in sorted(found, key=lambda one: one.wall):
-        last[one.code] = one
+    for text in sorted(texts, key=lambda text: text.wall):
+        last[text.code] = text
     return tuple(last[code] for code in codes if code in last)
 
 
 def other_views(store: Store, *, offset: int, limit: int) -> tuple[OwnWords, ...]:
     """Return what was seen differently, what nobody has answered first, then the newest."""
     c = own_words.c
-    asked = (
+    query = (
         select(own_words)
         .where(c.kind == "other view")
         .order_by(c.answered != "", c.wall.desc(), c.session, c.code, c.item)
@@ -90,7 +90,7 @@ def other_views(store: Store, *, offset: int, limit: int) -> tuple[OwnWords, ...
         .limit(limit)
     )
     with store.reading() as connection:
-        return tuple(_from(row) for row in connection.execute(asked))
+        return tuple(_from(row) for row in connection.execute(query))
 
 
 def answer(store: Store, session: str, code: str, item: str, words: str, wall: str) -> bool:
@@ -105,13 +105,13 @@ def answer(store: Store, session: str, code: str, item: str, words: str, wall: s
 def not_begun(store: Store, code: str) -> tuple[tuple[str, str], ...]:
     """Return the sessions that are planned with a person and not begun: id and title."""
     begun = exists().where(events.c.session == sessions.c.session)
-    asked = (
+    query = (
         select(sessions.c.session, sessions.c.plan)
         .where(~begun, sessions.c.plan.contains(code, autoescape=True))
         .order_by(sessions.c.number.desc())
     )
     with store.reading() as connection:
-        plans = [(row.session, orjson.loads(row.plan)) for row in connection.execute(asked)]
+        plans = [(row.session, orjson.loads(row.plan)) for row in connection.execute(query)]
     return tuple(
         (session, str(plan.get("title", "")))
         for session, plan in plans
@@ -121,9 +121,9 @@ def not_begun(store: Store, code: str) -> tuple[tuple[str, str], ...]:
 
 def _found(store: Store, *where: object) -> tuple[OwnWords, ...]:
     c = own_words.c
-    asked = select(own_words).where(*where).order_by(c.code, c.kind, c.item)  # type: ignore[arg-type]
+    query = select(own_words).where(*where).order_by(c.code, c.kind, c.item)  # type: ignore[arg-type]
     with store.reading() as connection:
-        return tuple(_from(row) for row in connection.execute(asked))
+        return tuple(_from(row) for row in connection.execute(query))
 
 
 def _from(row: object) -> OwnWords:

@@ -65,8 +65,8 @@ def roster_in(connection: Connection, codes: Any = None) -> Roster:
     """Return the roster within a transaction under way; ``codes``: of these people alone."""
 
     def of(table: Table) -> Select[Any]:
-        asked = select(table)
-        return asked if codes is None else asked.where(table.c.code.in_(codes))
+        query = select(table)
+        return query if codes is None else query.where(table.c.code.in_(codes))
 
     stays: dict[str, list[Posting]] = {}
     c = postings.c

@@ -33,8 +33,8 @@ def log_accesses(
     store: Store, who: str, role: str, page: str, whom: Iterable[str], wall: str
 ) -> None:
     """Write down that the records of several people were read at once, as a session's are."""
-    told = {"wall": wall, "who": who, "role": role, "page": page}
-    rows = [{**told, "whom": code} for code in dict.fromkeys(whom)]
+    reading = {"wall": wall, "who": who, "role": role, "page": page}
+    rows = [{**reading, "whom": code} for code in dict.fromkeys(whom)]
     if rows:
         with store.begin() as connection:
             connection.execute(insert(accesses_table), rows)
@@ -45,7 +45,7 @@ def accesses(
 ) -> tuple[Access, ...]:
     """Return who read a person's record, newest first."""
     c = accesses_table.c
-    asked = (
+    query = (
         select(c.wall, c.who, c.role, c.page, c.whom)
         .where(c.whom == whom)
         .order_by(c.number.desc())
@@ -53,4 +53,4 @@ def accesses(
         .limit(limit)
     )
     with store.reading() as connection:
-        return tuple(Access(*row) for row in connection.execute(asked))
+        return tuple(Access(*row) for row in connection.execute(query))

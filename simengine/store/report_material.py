@@ -40,7 +40,7 @@ def material_of(
     with store.reading() as connection:
         ids = connection.execute(signed).scalars().all()
         # a signature where there was no outcome to sign counts for nothing
-        decided = [one for one in ids if outcomes_within(connection, one).decisions]
+        decided = [id_ for id_ in ids if outcomes_within(connection, id_).decisions]
     return Material(
         title=title,
         today=today,

@@ -30,11 +30,11 @@ from simengine.store.tables import metadata, own_words, resealings, shared_debri
 def without_triggers(connection: Connection) -> Iterator[None]:
     """Put the triggers of logs aside as long as the context lasts, within the transaction."""
     if connection.dialect.name == "sqlite":
-        asked = (
+        query = (
             "SELECT name, sql FROM sqlite_master "
             "WHERE type = 'trigger' AND tbl_name IN ('events', 'tails')"
         )
-        kept = connection.execute(text(asked)).all()
+        kept = connection.execute(text(query)).all()
         for name, _ in kept:
             connection.exec_driver_sql(f'DROP TRIGGER "{name}"')
         yield

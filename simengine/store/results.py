@@ -101,17 +101,17 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
 
 def current(connection: Connection, session: str) -> SessionResult | None:
     """Return the result that was put last for a session."""
-    told = _of_current(connection, session, results_table.c.result)
-    return None if told is None else from_json(orjson.loads(told))
+    text = _of_current(connection, session, results_table.c.result)
+    return None if text is None else from_json(orjson.loads(text))
 
 
 def card(connection: Connection, session: str) -> Mapping[str, Any] | None:
     """Return the score card that came with the current result, as JSON."""
-    told = _of_current(connection, session, results_table.c.card)
-    if told is None:
+    packed = _of_current(connection, session, results_table.c.card)
+    if packed is None:
         return None
-    found: dict[str, Any] = orjson.loads(zlib.decompress(told))
-    return found
+    kept: dict[str, Any] = orjson.loads(zlib.decompress(packed))
+    return kept
 
 
 def is_kept(
@@ -119,7 +119,7 @@ def is_kept(
 ) -> bool:
     """Return whether the current result is of the log as it is now, and of these."""
     c = results_table.c
-    found = connection.execute(
+    rows = connection.execute(
         select(c.session)
         .join(tails, and_(tails.c.session == c.session, tails.c.hash == c.log_hash))
         .where(
@@ -130,7 +130,7 @@ def is_kept(
             c.program == program,
         )
     )
-    return found.first() is not None
+    return rows.first() is not None
 
 
 def without(connection: Connection) -> Iterator[str]:
@@ -158,23 +158,23 @@ def listed(
 ) -> Iterator[SessionResult]:
     """Yield current results in the order of ``wall``; ``since`` and ``until`` both count."""
     c = results_table.c
-    asked = select(c.wall, c.session, c.result).where(c.current)
+    query = select(c.wall, c.session, c.result).where(c.current)
     if unit is not None:
-        asked = asked.where(c.unit == unit)
+        query = query.where(c.unit == unit)
     if since is not None:
-        asked = asked.where(c.day >= since)
+        query = query.where(c.day >= since)
     if until is not None:
-        asked = asked.where(c.day <= until)
+        query = query.where(c.day <= until)
     if purposes is not None:
-        asked = asked.where(c.purpose.in_(tuple(purposes)))
+        query = query.where(c.purpose.in_(tuple(purposes)))
     if trainee is not None:
         took = select(takings.c.session).where(takings.c.code == trainee)
-        asked = asked.where(c.session.in_(took))
+        query = query.where(c.session.in_(took))
     wall = c.wall if trainee is None else wall_of_few()
-    asked = asked.order_by(wall, c.session).limit(_PART)
+    query = query.order_by(wall, c.session).limit(_PART)
     after: tuple[str, str] | None = None
     while True:
-        part = asked if after is None else _after(asked, after)
+        part = query if after is None else _after(query, after)
         with reading() as connection:
             rows = connection.execute(part).all()
         for row in rows:

@@ -94,8 +94,8 @@ def let_go(
             erase(store, person.code, wall=wall, clean=False)
     gone = [person.code for person, _ in past]
     with store.begin() as connection:
-        told = _sessions(connection, today, session_months, gone)
-        done = LetGo(tuple((person.code, last) for person, last in past), *told)
+        sessions_gone = _sessions(connection, today, session_months, gone)
+        done = LetGo(tuple((person.code, last) for person, last in past), *sessions_gone)
         if not dry_run and session_months is not None:
             first = add_months(today, -session_months)
             before = first.isoformat()
@@ -146,8 +146,8 @@ def _sessions(
         if outcomes_within(connection, session).decisions
     }
     rehearsals = [session for session, purpose in old.items() if purpose == "rehearsal"]
-    kept = [one for one in old if one in stay and old[one] == "summative"]
-    logs = [one for one in old if one not in kept and one not in rehearsals]
+    kept = [session for session in old if session in stay and old[session] == "summative"]
+    logs = [session for session in old if session not in kept and session not in rehearsals]
     readings = len(connection.execute(select(accesses).where(accesses.c.wall < before)).all())
     planned = len(connection.execute(select(sessions).where(_never_opened(before))).all())
     return tuple(logs), tuple(rehearsals), tuple(kept), readings, planned
@@ -176,15 +176,15 @@ def _make_anonymous(connection: Connection, session: str) -> None:
     row = connection.execute(select(c.result).where(c.session == session)).first()
     if row is None:
         return
-    told = orjson.loads(row.result)
+    result = orjson.loads(row.result)
     taken: set[str] = set()
-    for code in sorted({*_codes(connection, session), *told["by"]}):
+    for code in sorted({*_codes(connection, session), *result["by"]}):
         instead = erased_code(taken)
         taken.add(instead)
-        told = Erasing(Person(code), instead).json(told)
+        result = Erasing(Person(code), instead).json(result)
         for table, name in _INDEXES:
             _rename(connection, table, name, session, code, instead)
-    values = {"result": as_json_text(told), "card": _NO_CARD}
+    values = {"result": as_json_text(result), "card": _NO_CARD}
     connection.execute(update(results).where(c.session == session).values(values))
 
 

@@ -48,9 +48,9 @@ def revision_of(connection: Connection) -> str | None:
     Raises ``StoreError`` if it is newer than this program, from before the first release, or
     holds something else.
     """
-    found = _tables(connection)
-    ours = found & set(metadata.tables)
-    if REVISION_TABLE in found:
+    tables = _tables(connection)
+    ours = tables & set(metadata.tables)
+    if REVISION_TABLE in tables:
         revision = connection.execute(text(f"SELECT version_num FROM {REVISION_TABLE}")).scalar()
         if revision == _REFUSED:
             raise StoreError(_TOO_OLD)

@@ -25,12 +25,12 @@ def keep_files(
     """Keep the files of a scenario and protocol, unless they are kept already."""
     if kept_files(connection, scenario_digest, protocol_digest) is not None:
         return
-    told = orjson.dumps({name: content.decode() for name, content in files.items()})
+    as_json = orjson.dumps({name: content.decode() for name, content in files.items()})
     connection.execute(
         insert(scenario_files).values(
             scenario_digest=scenario_digest,
             protocol_digest=protocol_digest,
-            files=zlib.compress(told),
+            files=zlib.compress(as_json),
         )
     )
 
@@ -40,11 +40,11 @@ def kept_files(
 ) -> dict[str, bytes] | None:
     """Return the files with these digests, ``None`` if they are not kept."""
     c = scenario_files.c
-    told = connection.execute(
+    packed = connection.execute(
         select(c.files).where(
             c.scenario_digest == scenario_digest, c.protocol_digest == protocol_digest
         )
     ).scalar()
-    if told is None:
+    if packed is None:
         return None
-    return {name: text.encode() for name, text in orjson.loads(zlib.decompress(told)).items()}
+    return {name: text.encode() for name, text in orjson.loads(zlib.decompress(packed)).items()}

@@ -28,8 +28,8 @@ NAMES_TO_EDUCATORS = "names_to_educators"
 def setting(store: Store, key: str) -> Any:
     """Return what is set (JSON), ``None`` where nothing is."""
     with store.reading() as connection:
-        told = connection.execute(select(settings.c.value).where(settings.c.key == key)).scalar()
-    return None if told is None else orjson.loads(told)
+        value = connection.execute(select(settings.c.value).where(settings.c.key == key)).scalar()
+    return None if value is None else orjson.loads(value)
 
 
 def set_setting(store: Store, key: str, value: object) -> None:

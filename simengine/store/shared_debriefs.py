@@ -29,8 +29,8 @@ def share(store: Store, code: str, session: str, wall: str) -> None:
     """Share a person's debrief of a session; a second time changes nothing."""
     with store.begin() as connection:
         c = shared_debriefs.c
-        asked = select(c.wall).where(c.code == code, c.session == session)
-        if connection.execute(asked).first() is None:
+        query = select(c.wall).where(c.code == code, c.session == session)
+        if connection.execute(query).first() is None:
             row = {"code": code, "session": session, "wall": wall}
             connection.execute(insert(shared_debriefs).values(row))
 
@@ -45,15 +45,15 @@ def take_back(store: Store, code: str, session: str) -> None:
 def shared_by(store: Store, code: str) -> dict[str, str]:
     """Return the sessions whose debrief a person shares, each with when (UTC, ISO 8601)."""
     c = shared_debriefs.c
-    asked = select(c.session, c.wall).where(c.code == code)
+    query = select(c.session, c.wall).where(c.code == code)
     with store.reading() as connection:
-        return {row.session: row.wall for row in connection.execute(asked)}
+        return {row.session: row.wall for row in connection.execute(query)}
 
 
 def all_shared(store: Store, *, offset: int, limit: int) -> tuple[Shared, ...]:
     """Return what is shared by anybody, the newest first."""
     c = shared_debriefs.c
-    asked = (
+    query = (
         select(c.code, c.session, c.wall, sessions.c.wall)
         .join(sessions, sessions.c.session == c.session)
         .order_by(c.wall.desc(), c.code, c.session)
@@ -61,4 +61,4 @@ def all_shared(store: Store, *, offset: int, limit: int) -> tuple[Shared, ...]:
         .limit(limit)
     )
     with store.reading() as connection:
-        return tuple(Shared(*row) for row in connection.execute(asked))
+        return tuple(Shared(*row) for row in connection.execute(query))

@@ -13,9 +13,9 @@ from simengine.store.tables import teams as teams_table
 def teams(store: Store, *, limit: int | None) -> tuple[NamedTeam, ...]:
     """Return the teams that were kept last, newest first; all of them without a ``limit``."""
     c = teams_table.c
-    asked = select(c.name, c.team, c.unit).order_by(c.number.desc()).limit(limit)
+    query = select(c.name, c.team, c.unit).order_by(c.number.desc()).limit(limit)
     with store.reading() as connection:
-        rows = connection.execute(asked)
+        rows = connection.execute(query)
         return tuple(NamedTeam(row.name, team_from_json(row.team), row.unit) for row in rows)
 
 

@@ -52,15 +52,15 @@ def threats(
 ) -> tuple[Threat, ...]:
     """Return threats, those that are open first, then newest first; ``closed``: those alone."""
     c = threats_table.c
-    asked = select(*_OF_THREAT).order_by(
+    query = select(*_OF_THREAT).order_by(
         c.closed.is_not(None), c.opened.desc(), c.number.desc(), c.id
     )
     if unit is not None:
-        asked = asked.where(c.unit == unit)
+        query = query.where(c.unit == unit)
     if closed is not None:
-        asked = asked.where(c.closed.is_not(None) if closed else c.closed.is_(None))
+        query = query.where(c.closed.is_not(None) if closed else c.closed.is_(None))
     with store.reading() as connection:
-        rows = connection.execute(asked.offset(offset).limit(limit))
+        rows = connection.execute(query.offset(offset).limit(limit))
         return tuple(Threat(**row._mapping) for row in rows)
 
 
@@ -119,14 +119,14 @@ def proposals(
 
 def _proposed(unit: str | None) -> Select[Any]:
     f, r, t = fault_results.c, results.c, threats_table.c
-    asked = (
+    query = (
         select(r.session, f.fault, r.unit, r.day, f.title)
         .join(fault_results, f.session == r.session)
         .outerjoin(threats_table, and_(t.session == f.session, t.source == f.fault))
         .where(r.current, ~f.planted, r.purpose != "rehearsal", t.id.is_(None))
         .order_by(r.wall.desc(), r.session, f.fault)
     )
-    return asked if unit is None else asked.where(r.unit == unit)
+    return query if unit is None else query.where(r.unit == unit)
 
 
 def _change(store: Store, id_: str, **values: object) -> None:

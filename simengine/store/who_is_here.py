@@ -56,8 +56,8 @@ def by_code(
     store: Store, codes: Collection[str], day: date, *, names: bool
 ) -> dict[str, Colleague]:
     """Return those of these people who are on the roster and in service."""
-    asked = trainees.c.code.in_(tuple(codes))
-    return {one.code: one for one in _found(store, asked, day, names, None)}
+    wanted = trainees.c.code.in_(tuple(codes))
+    return {colleague.code: colleague for colleague in _found(store, wanted, day, names, None)}
 
 
 def _found(
@@ -66,7 +66,7 @@ def _found(
     c = trainees.c
     serving = c.left.is_(None) | (c.left >= day)
     order: tuple[Any, ...] = (c.name, c.code) if names else (c.profession, c.code)
-    asked: Select[Any] = select(c.code, c.name, c.profession).where(finds, serving)
+    query: Select[Any] = select(c.code, c.name, c.profession).where(finds, serving)
     with store.reading() as connection:
-        rows = connection.execute(asked.order_by(*order).limit(limit))
+        rows = connection.execute(query.order_by(*order).limit(limit))
         return tuple(Colleague(row.code, row.name if names else "", row.profession) for row in rows)

@@ -19,10 +19,10 @@ def demo_certificate(cohort: DemoCohort) -> Certificate:
     hospital = cohort.hospital
     since = date(hospital.last_day.year, 1, 1)
     held = [session for session in attended_sessions(cohort.results) if session.day >= since]
-    often = Counter(code for one in held for code in _team(one))
-    trainee = max(cohort.roster.trainees, key=lambda one: (often[one.code], one.code))
+    often = Counter(code for session in held for code in _team(session))
+    trainee = max(cohort.roster.trainees, key=lambda person: (often[person.code], person.code))
     morning = Attendance(trainee.code, date(since.year, 2, 12), *MORNING)
-    own = [of_session(one) for one in held if trainee.code in _team(one)]
+    own = [of_session(session) for session in held if trainee.code in _team(session)]
     return Certificate(
         code=trainee.code,
         name=trainee.name,

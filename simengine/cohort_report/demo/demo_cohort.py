@@ -77,10 +77,10 @@ def demo_cohort(
     roster = demo_roster()
     held: list[DemoSession] = []
     number = hospital.sessions if sessions is None else min(sessions, hospital.sessions)
-    for one in _held(hospital, roster):
+    for session in _held(hospital, roster):
         if len(held) == number:
             break
-        held.append(one)
+        held.append(session)
         if told is not None:
             told(len(held), number)
     return DemoCohort(hospital, roster, tuple(held), tuple(_second_logs(hospital, held)))
@@ -89,14 +89,14 @@ def demo_cohort(
 def _second_logs(hospital: Hospital, held: list[DemoSession]) -> Iterator[DemoSession]:
     recorder = Recorder.of(load_skills())
     codes = [facilitator.code for facilitator in hospital.facilitators]
-    for number, one in enumerate(held):
-        if number % hospital.second_observer_every or one.result.purpose == "rehearsal":
+    for number, first in enumerate(held):
+        if number % hospital.second_observer_every or first.result.purpose == "rehearsal":
             continue
-        others = [code for code in codes if code not in one.result.by]
+        others = [code for code in codes if code not in first.result.by]
         chance = Random(f"{hospital.seed}/second/{number}")
-        session = second_log(one.session, chance.choice(others), recorder, chance)
+        session = second_log(first.session, chance.choice(others), recorder, chance)
         card = score(session, redraws=0)
-        yield DemoSession(one.unit, session, card, result_of(session, card, unit=one.unit))
+        yield DemoSession(first.unit, session, card, result_of(session, card, unit=first.unit))
 
 
 def _held(hospital: Hospital, roster: Roster) -> Iterator[DemoSession]:
@@ -136,15 +136,15 @@ def _held(hospital: Hospital, roster: Roster) -> Iterator[DemoSession]:
             Afterwards(facilitators[slot.by], confirms, _met(to_meet, slot)),
             overlooked,
         )
-        for one in members:
-            one.took_part(slot.day)
+        for member in members:
+            member.took_part(slot.day)
         result = result_of(session, card, unit=slot.unit.name)
         yield DemoSession(slot.unit.name, session, card, result)
 
 
 def _met(to_meet: list[Met], slot: Slot) -> list[str]:
     """Take what this session is the first to meet."""
-    now = [one for one in to_meet if one.unit == slot.unit.name and one.day <= slot.day][:1]
-    for one in now:
-        to_meet.remove(one)
-    return [one.fault for one in now]
+    now = [met for met in to_meet if met.unit == slot.unit.name and met.day <= slot.day][:1]
+    for met in now:
+        to_meet.remove(met)
+    return [met.fault for met in now]

@@ -125,8 +125,8 @@ def load_hospital(path: Path | None = None) -> Hospital:
         first_day=root.day("first_day"),
         last_day=root.day("last_day"),
         units=tuple(
-            Unit(name, one.share("share"), one.part("scenarios").shares())
-            for name, one in root.parts("units")
+            Unit(name, unit.share("share"), unit.part("scenarios").shares())
+            for name, unit in root.parts("units")
         ),
         purposes={
             purpose: share
@@ -139,8 +139,8 @@ def load_hospital(path: Path | None = None) -> Hospital:
         second_observer_every=root.whole("second_observer_every"),
         played_by_facilitators=frozenset(root.words("played_by_facilitators")),
         facilitators=tuple(
-            Facilitator(code, one.text("name"), one.text("credentials"))
-            for code, one in root.parts("facilitators")
+            Facilitator(code, part.text("name"), part.text("credentials"))
+            for code, part in root.parts("facilitators")
         ),
         skill=Skill(**{name: skill.number(name) for name in Skill.__dataclass_fields__}),
         drift=Drift(
@@ -148,9 +148,9 @@ def load_hospital(path: Path | None = None) -> Hospital:
         ),
         overlooked=(overlooked.text("fault"), overlooked.share("share")),
         met=tuple(
-            Met(one.text("unit"), one.day("day"), one.text("fault")) for one in root.list("met")
+            Met(part.text("unit"), part.day("day"), part.text("fault")) for part in root.list("met")
         ),
-        threats=tuple(_threat(one) for one in root.list("threats")),
+        threats=tuple(_threat(part) for part in root.list("threats")),
     )
     if book.problems:
         raise InputError(book.problems)
@@ -167,12 +167,12 @@ class _Read:
         return _Read(self.place.need(key) or self.place)
 
     def parts(self, key: str) -> list[tuple[str, _Read]]:
-        found = self.place.need(key)
-        return [(name, _Read(one)) for name, one in found.entries()] if found else []
+        at = self.place.need(key)
+        return [(name, _Read(part)) for name, part in at.entries()] if at else []
 
     def list(self, key: str) -> list[_Read]:
-        found = self.place.need(key)
-        return [_Read(element) for element in found.elements()] if found else []
+        at = self.place.need(key)
+        return [_Read(element) for element in at.elements()] if at else []
 
     def words(self, key: str) -> tuple[str, ...]:
         return tuple(entry.place.text() for entry in self.list(key))
@@ -181,27 +181,27 @@ class _Read:
         return text_of(self.place.need(key))
 
     def whole(self, key: str) -> int:
-        found = self.place.need(key)
-        return found.whole() if found else 0
+        at = self.place.need(key)
+        return at.whole() if at else 0
 
     def number(self, key: str) -> float:
-        found = self.place.need(key)
-        return found.number() if found else 0.0
+        at = self.place.need(key)
+        return at.number() if at else 0.0
 
     def share(self, key: str) -> float:
-        found = self.place.need(key)
-        return (found.quantity("%") or 0.0) / 100 if found else 0.0
+        at = self.place.need(key)
+        return (at.quantity("%") or 0.0) / 100 if at else 0.0
 
     def shares(self) -> dict[str, float]:
-        return {name: (one.quantity("%") or 0.0) / 100 for name, one in self.place.entries()}
+        return {name: (share.quantity("%") or 0.0) / 100 for name, share in self.place.entries()}
 
     def day(self, key: str) -> date:
-        found = self.place.need(key)
-        return _day(found) if found else date.min
+        at = self.place.need(key)
+        return _day(at) if at else date.min
 
     def day_if_any(self, key: str) -> date | None:
-        found = self.place.get(key)
-        return _day(found) if found else None
+        at = self.place.get(key)
+        return _day(at) if at else None
 
 
 def _day(place: Place) -> date:

@@ -23,11 +23,11 @@ def scenario_text(hospital: Hospital, shipped: str) -> str:
     """Return the file of the hospital's copy of a shipped scenario (by its id)."""
     text = scenario_file(shipped).read_text(encoding="utf-8")
     text = _OWN_ID.sub(f"id: {hospital.id}-", _OWN_SCORING.sub("", text), count=1)
-    said = {name: hospital.standard[name] for name in STANDARD}
+    rule = {name: hospital.standard[name] for name in STANDARD}
     return (
         f"{text}\n# The invented hospital's pass standard.\nscoring:\n"
-        f"  pass: {said['pass']}\n  essential_floor: {said['essential_floor']}\n  standard:\n"
-        f"    method: {said['method']}\n    panel: {said['panel']}\n    date: {said['date']}\n"
+        f"  pass: {rule['pass']}\n  essential_floor: {rule['essential_floor']}\n  standard:\n"
+        f"    method: {rule['method']}\n    panel: {rule['panel']}\n    date: {rule['date']}\n"
     )
 
 

@@ -33,8 +33,8 @@ def second_log(first: Session, by: str, recorder: Recorder, chance: Random) -> S
         purpose=first.purpose,
         team=opened.data["team"],
     )
-    said = wall.strftime("%Y-%m-%dT%H:%M:%S.000Z")
-    live.record("opened", data, noted_ms=0, by=by, wall=said)
+    wall_text = wall.strftime("%Y-%m-%dT%H:%M:%S.000Z")
+    live.record("opened", data, noted_ms=0, by=by, wall=wall_text)
     for at_ms, noted_ms, event in _written(first, recorder, chance):
         live.run(noted_ms - 1)
         try:
@@ -64,4 +64,4 @@ def _written(first: Session, recorder: Recorder, chance: Random) -> list[tuple[i
         at_ms = max(0, event.at_ms + error, last_at.get(what, -1) + 1)
         last_at[what] = at_ms
         out.append((at_ms, max(event.noted_ms, at_ms), event))
-    return sorted(out, key=lambda one: (one[1], one[2].seq))
+    return sorted(out, key=lambda timed: (timed[1], timed[2].seq))

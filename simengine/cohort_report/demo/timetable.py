@@ -90,7 +90,9 @@ def team_for(
         away = _NOT_YET_DAYS if person.last is None else (slot.day - person.last).days
         return sqrt(away + 1) * person.eager * chance.lognormvariate(0.0, 0.4)
 
-    coming = [one for _, one in sorted(((turn(one), one.code) for one in there), reverse=True)]
+    coming = [
+        code for _, code in sorted(((turn(person), person.code) for person in there), reverse=True)
+    ]
     team: dict[str, list[str]] = {}
     for place, code in enumerate(coming[:wanted]):
         open_ = [role for role in roles if role not in team] or [chance.choice(roles[1:])]
