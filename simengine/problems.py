@@ -35,12 +35,12 @@ class Problem:
     @property
     def message(self) -> str:
         """The complaint without the place in the file: ``path: expected …, found … (hint)``."""
-        said = f"expected {self.expected}"
+        words = f"expected {self.expected}"
         if self.found:
-            said += f", found {self.found}"
+            words += f", found {self.found}"
         if self.path:
-            said = f"{self.path}: {said}"
-        return f"{said} ({self.hint})" if self.hint else said
+            words = f"{self.path}: {words}"
+        return f"{words} ({self.hint})" if self.hint else words
 
     def __str__(self) -> str:
         """``file:line:column: message``, with ``warning:`` before the message of a warning."""

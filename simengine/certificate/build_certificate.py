@@ -109,10 +109,10 @@ def length_words(seconds: float) -> str:
     """Tell how long a training was, to the minute: ``1 min``, ``45 min``, ``1 h 30 min``."""
     minutes = max(1, round(seconds / 60))
     hours, rest = divmod(minutes, 60)
-    told = [f"{hours} h"] if hours else []
+    parts = [f"{hours} h"] if hours else []
     if rest or not hours:
-        told.append(f"{rest} min")
-    return " ".join(told)
+        parts.append(f"{rest} min")
+    return " ".join(parts)
 
 
 def _period(attended: Sequence[Attended]) -> str:

@@ -27,7 +27,7 @@ def from_json(told: bytes) -> Certificate:
     """Return the certificate of ``as_json``."""
     given = orjson.loads(told)
     attended = tuple(
-        Attended(**{**one, "day": date.fromisoformat(one["day"])}) for one in given["attended"]
+        Attended(**{**part, "day": date.fromisoformat(part["day"])}) for part in given["attended"]
     )
     return Certificate(
         **{**given, "issued": date.fromisoformat(given["issued"]), "attended": attended}

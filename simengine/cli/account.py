@@ -41,8 +41,8 @@ def register(verbs: Verbs) -> None:
     listed = what.add_parser("list", help="list all accounts and what each may open")
     close = what.add_parser("close", help="close an account; it is signed out everywhere")
     close.add_argument("name", metavar="NAME")
-    for one in (invite, listed, close):
-        add_store(one)
+    for command in (invite, listed, close):
+        add_store(command)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -57,8 +57,8 @@ def _invite(args: argparse.Namespace) -> int:
     from simengine.web.account_pages import new_invitation, rights_words
 
     rights = Rights(args.educator, args.coordinator, args.trainee or "")
-    asked = [rights.teaches, bool(args.trainee), bool(args.again)]
-    if sum(asked) != 1:
+    choices = [rights.teaches, bool(args.trainee), bool(args.again)]
+    if sum(choices) != 1:
         return _refused(
             "say whom it is for: --educator, --coordinator or both, --trainee CODE, or --again NAME"
         )
@@ -93,10 +93,10 @@ def _list(args: argparse.Namespace) -> int:
     from simengine.web.local_time import local_day
 
     with open_store(args) as store:
-        found = all_accounts(store)
-    for account in found:
+        listed = all_accounts(store)
+    for account in listed:
         print(f"{account.name}: {rights_words(account.rights)}, since {local_day(account.wall)}")
-    if not found:
+    if not listed:
         print("There are no accounts yet.", file=sys.stderr)
     return 0
 

@@ -51,7 +51,7 @@ def register(verbs: Verbs) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print each problem; 1 if any is an error."""
     files = [file for named in args.files for file in _files(named)]
-    problems = [problem for found in _checked(files, args.protocol) for problem in found]
+    problems = [problem for of_file in _checked(files, args.protocol) for problem in of_file]
     errors = sum(problem.level == "error" for problem in problems)
     if args.json:
         keys = ("file", "line", "column", "level", "code", "message")

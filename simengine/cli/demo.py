@@ -72,8 +72,8 @@ def _cohort(args: argparse.Namespace) -> None:
     from simengine.cohort_report.demo.material import demo_material
     from simengine.private_files import write_private
 
-    with progress("An invented hospital trains") as told:
-        cohort = demo_cohort(told=told)
+    with progress("An invented hospital trains") as on_progress:
+        cohort = demo_cohort(told=on_progress)
     print(
         f"An invented hospital trained {len(cohort.roster.trainees)} people in "
         f"{len(cohort.sessions)} sessions, played by simulated teams. Its cohort report is in"

@@ -40,16 +40,16 @@ def run(args: argparse.Namespace) -> int:
 
     where = where_of(args)
     data = where if isinstance(where, Path) else data_folder()
-    with progress("Sessions checked") as told:
-        found = list(examine(where, data, args.port, on_progress=told))
-    wrong = sum(finding.level == "wrong" for finding in found)
+    with progress("Sessions checked") as on_progress:
+        findings = list(examine(where, data, args.port, on_progress=on_progress))
+    wrong = sum(finding.level == "wrong" for finding in findings)
     if args.json:
-        print(json.dumps([asdict(finding) for finding in found], ensure_ascii=False, indent=2))
+        print(json.dumps([asdict(finding) for finding in findings], ensure_ascii=False, indent=2))
     else:
-        for finding in found:
+        for finding in findings:
             print(f"{_SIGNS[finding.level]}  {finding.about}: {finding.words}")
             if finding.do:
                 print(f"       → {finding.do}")
-        looks = sum(finding.level == "look" for finding in found)
+        looks = sum(finding.level == "look" for finding in findings)
         print(f"{wrong} wrong, {looks} to look at; nothing was changed.", file=sys.stderr)
     return 1 if wrong else 0

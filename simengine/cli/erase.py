@@ -77,8 +77,8 @@ def run(args: argparse.Namespace) -> int:
     if args.words:
         return _run_words(args, wall)
     with open_store(args, alone=not args.dry_run) as store:
-        asked = erase(store, code, wall=wall, also=args.also, dry_run=True)
-        for line in told(asked):
+        planned = erase(store, code, wall=wall, also=args.also, dry_run=True)
+        for line in told(planned):
             print(line, file=sys.stderr)
         if args.dry_run:
             print("Nothing was done: this was a dry run.", file=sys.stderr)
@@ -87,7 +87,7 @@ def run(args: argparse.Namespace) -> int:
             return 1
         erase(store, code, wall=wall, also=args.also)
         folder = store.place.folder
-    elsewhere = list(clear_folder(folder, asked.sessions, (code, *asked.names)))
+    elsewhere = list(clear_folder(folder, planned.sessions, (code, *planned.names)))
     print(
         f"{code} is erased. What is in backups, exports and printed debriefs is not. Take the "
         "person out of your own tables too: an import would bring them back."
@@ -113,10 +113,10 @@ def told(asked: Erased) -> Iterator[str]:
             f"{count(asked.signatures, 'signature loses', 'signatures lose')} the name of who "
             "signed. Have those outcomes countersigned first if somebody has to answer for them."
         )
-    for one in asked.left:
+    for text in asked.left:
         yield (
-            f"This may be the same person, and is left as it is: session {one.session}, line "
-            f"{one.seq + 1}: “{one.words}”"
+            f"This may be the same person, and is left as it is: session {text.session}, line "
+            f"{text.seq + 1}: “{text.words}”"
         )
     if asked.left:
         yield (
@@ -131,25 +131,25 @@ def _run_words(args: argparse.Namespace, wall: str) -> int:
     from simengine.store.erase_words import erase_words
 
     with open_store(args, alone=not args.dry_run) as store:
-        asked = erase_words(store, args.words, args.sessions, wall=wall, dry_run=True)
-        for one in asked.found:
+        trial = erase_words(store, args.words, args.sessions, wall=wall, dry_run=True)
+        for text in trial.found:
             print(
-                f"Will read: session {one.session}, line {one.seq + 1}: “{one.words}”",
+                f"Will read: session {text.session}, line {text.seq + 1}: “{text.words}”",
                 file=sys.stderr,
             )
         print(
-            f"{count(len(asked.found), 'entry', 'entries')} in "
-            f"{count(len(asked.sessions), 'session log')} and {count(asked.texts, 'other text')}.",
+            f"{count(len(trial.found), 'entry', 'entries')} in "
+            f"{count(len(trial.sessions), 'session log')} and {count(trial.texts, 'other text')}.",
             file=sys.stderr,
         )
-        if args.dry_run or not (asked.found or asked.texts):
+        if args.dry_run or not (trial.found or trial.texts):
             print("Nothing was done.", file=sys.stderr)
             return 0
         if not args.yes and not agreed(args.words[0], "the first of the words"):
             return 1
         erase_words(store, args.words, args.sessions, wall=wall)
         folder = store.place.folder
-    elsewhere = list(clear_folder(folder, asked.sessions, args.words))
+    elsewhere = list(clear_folder(folder, trial.sessions, args.words))
     print("The words are gone from these sessions. They are still in backups and exports.")
     for file in elsewhere:
         print(f"This file still holds one of the words; check whether it means this person: {file}")

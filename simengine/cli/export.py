@@ -118,13 +118,13 @@ def _all(store: Store, args: argparse.Namespace) -> list[Path]:
     score_waiting(store, args)
     everything = len(store.logs())
     may_count = counts(store, research=args.research)
-    with progress("Sessions written") as told:
+    with progress("Sessions written") as on_progress:
 
         def results() -> Iterator[SessionResult]:
-            found = store.results(unit=args.unit, since=args.since, until=args.until)
-            for number, result in enumerate(found, start=1):
+            all_results = store.results(unit=args.unit, since=args.since, until=args.until)
+            for number, result in enumerate(all_results, start=1):
                 yield told_apart(result, may_count)
-                told(number, everything)
+                on_progress(number, everything)
 
         return _tables(store, args, results(), may_count)
 
@@ -170,11 +170,11 @@ def _bundle(store: Store, args: argparse.Namespace) -> Path:
 def _session(store: Store, named: str) -> str:
     from simengine.problems import InputError, Problem
 
-    found = [session for session in store.logs() if session.startswith(named.lower())]
-    if len(found) != 1:
-        told = f"{len(found):,} sessions whose id begins so" if found else "no session of this id"
-        raise InputError([Problem(named, 0, 0, "", "the id of one session", told, "session")])
-    return found[0]
+    ids = [session for session in store.logs() if session.startswith(named.lower())]
+    if len(ids) != 1:
+        instead = f"{len(ids):,} sessions whose id begins so" if ids else "no session of this id"
+        raise InputError([Problem(named, 0, 0, "", "the id of one session", instead, "session")])
+    return ids[0]
 
 
 def _roster(store: Store, args: argparse.Namespace) -> list[Path]:
@@ -193,10 +193,10 @@ def _person(store: Store, args: argparse.Namespace) -> list[Path]:
     from simengine.exchange.person_text import person_as_text
     from simengine.exchange.placing import Placing
 
-    told = person_as_json(store, args.person)
+    person = person_as_json(store, args.person)
     with Placing(args.output) as placing:
         name = f"person-{re.sub(r'[^A-Za-z0-9-]', '_', args.person)}"
-        text = json.dumps(told, ensure_ascii=False, indent=2, allow_nan=False)
+        text = json.dumps(person, ensure_ascii=False, indent=2, allow_nan=False)
         placing.place(f"{name}.json").write_text(text + "\n", encoding="utf-8")
-        placing.place(f"{name}.txt").write_text(person_as_text(told), encoding="utf-8")
+        placing.place(f"{name}.txt").write_text(person_as_text(person), encoding="utf-8")
     return placing.files

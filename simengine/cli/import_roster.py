@@ -43,7 +43,7 @@ def import_roster(args: argparse.Namespace, files: Sequence[Path]) -> int:
     if there_is_a_store(args):
         with open_store(args) as store:
             known, used = roster(store), codes_used(store)
-    found = read_roster(
+    read = read_roster(
         files,
         known=known,
         scenarios=ScenarioRoles(scenario_folders(args)),
@@ -52,15 +52,17 @@ def import_roster(args: argparse.Namespace, files: Sequence[Path]) -> int:
     )
     if not args.dry_run:
         with open_store(args, new=True) as store:
-            save_roster(store, found.roster, known=known)
-    for warning in found.warnings:
+            save_roster(store, read.roster, known=known)
+    for warning in read.warnings:
         print(warning, file=sys.stderr)
-    for line in summary(found, dry=args.dry_run):
+    for line in summary(read, dry=args.dry_run):
         print(line, file=sys.stderr)
-    if found.made and not args.dry_run:
+    if read.made and not args.dry_run:
         out = csv.writer(sys.stdout, lineterminator="\n")
         out.writerow(("code", "name", "unit"))
-        out.writerows((one.code, one.name, one.postings[-1].unit) for one in found.made)
+        out.writerows(
+            (trainee.code, trainee.name, trainee.postings[-1].unit) for trainee in read.made
+        )
     return 0
 
 
@@ -78,8 +80,8 @@ def summary(found: RosterRead, *, dry: bool) -> Iterator[str]:
     )
     if whole.attendances:
         yield f"Attendances: {len(whole.attendances)} {'would be ' if dry else ''}added or changed."
-    for one in found.dropped:
-        yield f"No longer required: {one.id} ({one.title}), which the file leaves out."
+    for need in found.dropped:
+        yield f"No longer required: {need.id} ({need.title}), which the file leaves out."
     if found.made:
         then = "would be made" if dry else "hand them out"
         yield f"New codes: {len(found.made)}; {then}."

@@ -79,9 +79,9 @@ def _take(
     folders = scenario_folders(args)
     intake = Intake(store, folders, unit or args.unit, args.dry_run, units, codes)
     files = [*((file, False) for file in logs), *((file, True) for file in bundles)]
-    with progress("Sessions read") as told:
+    with progress("Sessions read") as on_progress:
         for number, (file, bundle) in enumerate(files, start=1):
             intake.take(file, bundle=bundle)
-            told(number, len(files))
+            on_progress(number, len(files))
         intake.finish()
     return intake.incoming

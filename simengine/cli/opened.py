@@ -24,12 +24,12 @@ def opened(log: Path, args: argparse.Namespace) -> tuple[Session, int]:
     """
     from simengine.session.from_file import open_session
 
-    found = open_session(
+    from_file = open_session(
         log,
         scenario=args.scenario,
         protocol=args.protocol,
         any_version=args.any_version,
     )
-    for warning in found.warnings:
+    for warning in from_file.warnings:
         print(warning, file=sys.stderr)
-    return found.session, 1 if found.warnings else 0
+    return from_file.session, 1 if from_file.warnings else 0

@@ -57,21 +57,21 @@ def run(args: argparse.Namespace) -> int:
 
     scenario = load_scenario(scenario_file(args.scenario), protocol=args.protocol)
     skills = load_skills(args.skills)
-    with processes() as executor, progress("Teams playing") as told:
+    with processes() as executor, progress("Teams playing") as on_progress:
         played = pilot(
-            scenario, skills, runs=args.runs, seed=args.seed, executor=executor, told=told
+            scenario, skills, runs=args.runs, seed=args.seed, executor=executor, told=on_progress
         )
-    found = find(scenario, skills, played, runs=args.runs, seed=args.seed)
-    files = write_pilot(scenario, skills, found, args.output)
-    for level in found.levels:
+    findings = find(scenario, skills, played, runs=args.runs, seed=args.seed)
+    files = write_pilot(scenario, skills, findings, args.output)
+    for level in findings.levels:
         if level.total is not None:
             print(
                 f"{level.label:<10} {level.teams} teams, total {percent(level.total.median)} "
                 f"(middle half {percent_span(level.total.lower, level.total.upper)})"
             )
-    area = "not known" if found.area is None else figure(found.area, 3)
+    area = "not known" if findings.area is None else figure(findings.area, 3)
     print(f"How well it tells slow from steady: area under the curve {area}")
-    for line in warnings(scenario, found):
+    for line in warnings(scenario, findings):
         print(f"To look at: {line}")
     print(files.html)
     print(files.record)

@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
         if not args.json:
             _tell(path, result)
     if args.json:
-        rows = [_as_json(path, one) for path, one in zip(args.plays, results, strict=True)]
+        rows = [_as_json(path, played) for path, played in zip(args.plays, results, strict=True)]
         print(json.dumps(rows, ensure_ascii=False, indent=2, allow_nan=False))
     return 0 if all(result.met for result in results) else 1
 

@@ -72,10 +72,10 @@ def run(args: argparse.Namespace) -> int:
 
 def clock_ms(text: str) -> int:
     """Read a time on the clock such as ``2:30``, ``-0:20`` or ``2:30.5``, in ms."""
-    found = re.fullmatch(r"([-−]?)(\d+):([0-5]\d(?:\.\d{1,3})?)", text)
-    if found is None:
+    match = re.fullmatch(r"([-−]?)(\d+):([0-5]\d(?:\.\d{1,3})?)", text)
+    if match is None:
         raise argparse.ArgumentTypeError(f"expected a time such as 2:30, found {text!r}")
-    sign, minutes, seconds = found.groups()
+    sign, minutes, seconds = match.groups()
     return (-1 if sign else 1) * (int(minutes) * 60_000 + round(float(seconds) * 1000))
 
 
@@ -111,15 +111,15 @@ def moment_lines(session: Session, moment: Moment) -> Iterator[str]:
         decimals = observations[seen.name].decimals
         known = "the team does not know"
         if seen.known is not None:
-            told = value(seen.known.value, seen.unit, decimals)
+            reading = value(seen.known.value, seen.unit, decimals)
             age = "now" if seen.known.streams else f"{format_duration(seen.known.age_ms)} ago"
-            known = f"the team knows {told}, {age}"
+            known = f"the team knows {reading}, {age}"
         elif seen.reads_in_ms is not None:
             known += f"; first reading in {format_duration(seen.reads_in_ms)}"
         yield f"  {seen.label}: {value(seen.value, seen.unit, decimals)} ({known})"
     for setting in moment.settings:
-        found = "" if setting.touched else ", as found"
-        yield f"  {setting.label}: {value(setting.value, setting.unit)}{found}"
+        note = "" if setting.touched else ", as found"
+        yield f"  {setting.label}: {value(setting.value, setting.unit)}{note}"
     for supply in moment.supplies:
         lasts = (
             f", lasts {format_duration(supply.lasts_ms)} at this rate"

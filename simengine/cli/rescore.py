@@ -63,14 +63,14 @@ def run(args: argparse.Namespace) -> int:
 
     now = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
     with open_store(args) as store:
-        with _executor(args) as executor, progress("Sessions scored") as told:
+        with _executor(args) as executor, progress("Sessions scored") as on_progress:
             done = rescore(
                 store,
                 scenario_folders(args),
                 executor,
                 protocol=args.protocol,
                 now=now,
-                told=told,
+                told=on_progress,
             )
         (_print_json if args.json else _print)(done, changes(store, done.id))
     return 1 if done.problems else 0
@@ -119,8 +119,8 @@ def _print_json(done: Run, told: Iterator[Change]) -> None:
         "not_scored": done.problems,
     }
     print(json.dumps(counts, indent=2)[:-2] + ',\n  "sessions": [', end="")
-    for number, one in enumerate(told):
-        row = {"session": one.session, "changed": one.changed, **one.as_json()}
+    for number, change in enumerate(told):
+        row = {"session": change.session, "changed": change.changed, **change.as_json()}
         print("," * (number > 0), end="\n    ")
         print(json.dumps(row, ensure_ascii=False, allow_nan=False), end="")
     print("\n  ]\n}")
@@ -128,15 +128,21 @@ def _print_json(done: Run, told: Iterator[Change]) -> None:
 
 def _print(done: Run, told: Iterator[Change]) -> None:
     changed = 0
-    for one in told:
-        if one.problem:
-            print(f"{one.session}  not scored: {one.problem}")
+    for change in told:
+        if change.problem:
+            print(f"{change.session}  not scored: {change.problem}")
             continue
-        changed += one.changed
-        words = f"{_words(one.before)} → {_words(one.after)}" if one.changed else "score as before"
-        signed = "; ".join(f"{each.outcome} ({each.whose}, {each.standing})" for each in one.signed)
+        changed += change.changed
+        words = (
+            f"{_words(change.before)} → {_words(change.after)}"
+            if change.changed
+            else "score as before"
+        )
+        signed = "; ".join(
+            f"{each.outcome} ({each.whose}, {each.standing})" for each in change.signed
+        )
         beside = f"  signed, and left as it is: {signed}" if signed else ""
-        print(f"{one.session}  {words:<48}  because: {', '.join(one.why)}{beside}")
+        print(f"{change.session}  {words:<48}  because: {', '.join(change.why)}{beside}")
     if done.earlier is not None:
         print(
             f"Carried on from a run that was stopped after {done.earlier:,} sessions.",

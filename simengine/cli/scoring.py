@@ -33,8 +33,8 @@ def score_these(store: Store, sessions: Sequence[str], args: argparse.Namespace)
 
     if not sessions:
         return
-    with _executor(len(sessions)) as executor, progress("Sessions scored") as told:
-        outcome = score_sessions(store, sessions, executor, told, scenario_folders(args))
+    with _executor(len(sessions)) as executor, progress("Sessions scored") as on_progress:
+        outcome = score_sessions(store, sessions, executor, on_progress, scenario_folders(args))
     for session, why in outcome.problems.items():
         print(f"{session}: not scored: {why}", file=sys.stderr)
 

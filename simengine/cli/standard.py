@@ -155,7 +155,7 @@ def _print_words(cut: Cut) -> None:
         intercept, slope = cut.line
         print(f"The line: score = {percent(intercept, 1)} + {percent(slope, 1)} x grade.")
     if cut.by_judge:
-        print(f"The judges' own cuts: {', '.join(_share(one) for one in sorted(cut.by_judge))}.")
+        print(f"The judges' own cuts: {', '.join(_share(each) for each in sorted(cut.by_judge))}.")
     if cut.few:
         small = "A small panel" if cut.method == "angoff" else "Few sessions"
         print(f"{small}: another one may set the standard elsewhere.")
@@ -171,7 +171,7 @@ def _print_change(file: Path, before: str, after: str) -> None:
 
 
 def _print_json(cut: Cut, pass_mark: str, *, written: bool) -> None:
-    told = {
+    values = {
         "method": cut.method,
         "cut": cut.cut,
         "error": cut.error,
@@ -183,7 +183,7 @@ def _print_json(cut: Cut, pass_mark: str, *, written: bool) -> None:
         "few": cut.few,
         "written": written,
     }
-    print(json.dumps(told, indent=2))
+    print(json.dumps(values, indent=2))
 
 
 def _write(file: Path, text: str) -> None:

@@ -40,13 +40,13 @@ def hosts_of(given: Sequence[str]) -> tuple[str, ...]:
 
     ``given``: what somebody says it is called. Raises ``NoAddressError``.
     """
-    found = [*(one.partition(":")[0] for one in given), *_own()]
-    if not found:
+    names = [*(name.partition(":")[0] for name in given), *_own()]
+    if not names:
         raise NoAddressError(
             "this machine has no address on a network: connect it, or say with --address by which "
             "name or address others reach it"
         )
-    return tuple(dict.fromkeys([*found, *LOOPBACK]))
+    return tuple(dict.fromkeys([*names, *LOOPBACK]))
 
 
 def link_of(given: str, port: int) -> str:
@@ -58,7 +58,7 @@ def link_of(given: str, port: int) -> str:
 
 def headers_of(given: Sequence[str], hosts: Sequence[str], port: int) -> tuple[str, ...]:
     """Return the Host headers that are ours: by ``port``, and as a proxy in front passes on."""
-    names = [one.partition(":")[0] for one in given]
+    names = [name.partition(":")[0] for name in given]
     outer = [*given, *names, *(f"{name}:{_HTTPS}" for name in names)]
     return tuple(dict.fromkeys([*outer, *(f"{name}:{port}" for name in hosts)]))
 
@@ -82,16 +82,16 @@ def host(text: str) -> str:
 
 
 def _own() -> list[str]:
-    found = []
+    addresses = []
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asking:
         try:
             asking.connect(_ELSEWHERE)  # chooses the way out, and sends nothing
-            found.append(asking.getsockname()[0])
+            addresses.append(asking.getsockname()[0])
         except OSError:
             pass
     try:
         named = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
-        found += [str(entry[4][0]) for entry in named]
+        addresses += [str(entry[4][0]) for entry in named]
     except OSError:
         pass
-    return [one for one in found if not ipaddress.ip_address(one).is_loopback]
+    return [address for address in addresses if not ipaddress.ip_address(address).is_loopback]

@@ -218,8 +218,8 @@ def _holds_for(made: x509.Certificate, hosts: Sequence[str]) -> bool:
 def _vouches_for(authority: x509.Certificate, hosts: Sequence[str]) -> bool:
     limits = authority.extensions.get_extension_for_class(x509.NameConstraints).value
     permitted = limits.permitted_subtrees or []
-    networks = [one.value for one in permitted if isinstance(one, x509.IPAddress)]
-    names = [one.value for one in permitted if isinstance(one, x509.DNSName)]
+    networks = [subtree.value for subtree in permitted if isinstance(subtree, x509.IPAddress)]
+    names = [subtree.value for subtree in permitted if isinstance(subtree, x509.DNSName)]
     for host in hosts:
         if isinstance(_general(host), x509.DNSName):
             if not any(host == name or host.endswith(f".{name}") for name in names):

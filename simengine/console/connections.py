@@ -40,9 +40,13 @@ class Connection(H11Protocol):
         super().connection_made(transport)
         self._waits_since = self.loop.time()
         self._begin_deadline()
-        waiting = [one for one in cast("set[Connection]", self.connections) if one.waits]
+        waiting = [
+            connection
+            for connection in cast("set[Connection]", self.connections)
+            if connection.waits
+        ]
         if len(waiting) > self.most_waiting:
-            min(waiting, key=lambda one: one._waits_since).drop()
+            min(waiting, key=lambda connection: connection._waits_since).drop()
 
     def data_received(self, data: bytes) -> None:
         """Take in a part of a request."""

@@ -20,24 +20,24 @@ _ROLES = ("coordinator", "educator", "trainee")
 async def access(request: Request) -> Response:
     """``GET /cohort/access``."""
     coordinator(request)
-    asked = request.query_params
-    role = asked.get("role", "") if asked.get("role") in _ROLES else ""
-    whom = asked.get("whom", "").strip()[:40]
+    query = request.query_params
+    role = query.get("role", "") if query.get("role") in _ROLES else ""
+    whom = query.get("whom", "").strip()[:40]
     number = page_number(request)
-    found = readings(
+    reads = readings(
         state_of(request).store,
         whom=whom or None,
         role=role or None,
         offset=(number - 1) * ROWS,
         limit=ROWS + 1,
     )
-    options = (("", "everybody"), *((one, one) for one in _ROLES))
+    options = (("", "everybody"), *((name, name) for name in _ROLES))
     data = AccessPage(
         here=PATH,
         readers=COORDINATOR_ALONE,
         filters=(Choice("role", "Who read", options, role),),
         whom=whom,
-        rows=tuple(read_row(one) for one in found[:ROWS]),
-        pages=pages_onward(PATH, {"role": role, "whom": whom}, number, len(found)),
+        rows=tuple(read_row(reading) for reading in reads[:ROWS]),
+        pages=pages_onward(PATH, {"role": role, "whom": whom}, number, len(reads)),
     )
     return page(request, "cohort/access.html.j2", data)

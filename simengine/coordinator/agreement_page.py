@@ -52,7 +52,7 @@ async def agreement(request: Request) -> Response:
         pairs = doubles(newest_results(store, limit=LATEST))
         return pairs, observers_agree(pairs)
 
-    pairs, found = await asyncio.to_thread(look)
+    pairs, agreed = await asyncio.to_thread(look)
     pages = pages_of(PATH, {}, number, len(pairs))
     first = max(0, pages.first - 1)
     data = AgreementPage(
@@ -60,8 +60,8 @@ async def agreement(request: Request) -> Response:
         readers=EDUCATORS_TOO,
         title=say("agreement_title"),
         lead=say("agreement_lead", latest=LATEST, twice=count(len(pairs), "was", "were")),
-        few=_few(found),
-        rows=rows_of(found) if pairs else (),
+        few=_few(agreed),
+        rows=rows_of(agreed) if pairs else (),
         observers=(),
         sightings=(),
         pairs=tuple(_pair(*pair) for pair in reversed(pairs))[first : first + ROWS],
@@ -76,12 +76,14 @@ async def side_by_side(request: Request) -> Response:
     state = state_of(request)
     ids = [request.path_params[which] for which in ("one", "other")]
     results = [state.store.result(id_) for id_ in ids]
-    one, other = results
-    if one is None or other is None or not doubles([one, other]):
+    first, other = results
+    if first is None or other is None or not doubles([first, other]):
         raise RefusalError(
             404, "No such pair", "These are not two observers' records of the same session."
         )
-    everybody = [code for result in (one, other) for held in result.team.values() for code in held]
+    everybody = [
+        code for result in (first, other) for held in result.team.values() for code in held
+    ]
     note_read(request, visitor, "two records side by side", everybody)
     folders = state.shelf.folders
     try:
@@ -89,15 +91,15 @@ async def side_by_side(request: Request) -> Response:
         compared = await asyncio.to_thread(_compared, logs, folders)
     except (InputError, StoreError) as error:
         raise RefusalError(409, "They can't be compared", str(error)) from error
-    found = observers_agree([(one, other)])
+    agreed = observers_agree([(first, other)])
     data = AgreementPage(
         here=PATH,
         readers=EDUCATORS_TOO,
-        title=say("agreement_pair_title", scenario=one.scenario_title),
-        lead=say("agreement_pair_lead", day=local_day(one.wall), within=f"{WITHIN_S:.0f} s"),
+        title=say("agreement_pair_title", scenario=first.scenario_title),
+        lead=say("agreement_pair_lead", day=local_day(first.wall), within=f"{WITHIN_S:.0f} s"),
         few=say("agreement_pair_few"),
-        rows=(*_seen_rows(compared), *rows_of(found)),
-        observers=(_by(one), _by(other)),
+        rows=(*_seen_rows(compared), *rows_of(agreed)),
+        observers=(_by(first), _by(other)),
         sightings=sightings_of(compared),
         pairs=(),
         pages=None,
@@ -135,16 +137,20 @@ def sightings_of(compared: Compared) -> tuple[SightingRow, ...]:
         for first, second in compared.pairs
     ]
     alone = say("agreement_alone")
-    rows += [(one.at_s, SightingRow(one.label, _at(one), "–", alone)) for one in compared.only_one]
     rows += [
-        (one.at_s, SightingRow(one.label, "–", _at(one), alone)) for one in compared.only_other
+        (sighting.at_s, SightingRow(sighting.label, _at(sighting), "–", alone))
+        for sighting in compared.only_one
+    ]
+    rows += [
+        (sighting.at_s, SightingRow(sighting.label, "–", _at(sighting), alone))
+        for sighting in compared.only_other
     ]
     return tuple(row for _, row in sorted(rows, key=lambda pair: pair[0]))
 
 
 def _compared(logs: Sequence[Sequence[Event]], folders: Sequence[Path]) -> Compared:
-    one, other = (fold(scenario_for(events[0].data, folders)[0], events) for events in logs)
-    return compare_logs(one, other)
+    first, other = (fold(scenario_for(events[0].data, folders)[0], events) for events in logs)
+    return compare_logs(first, other)
 
 
 def _few(found: ObserverAgreement) -> str:
@@ -191,7 +197,7 @@ def _limits(
 ) -> list[AgreementRow]:
     if found is None:
         return []
-    low, high, bias = (factor * one for one in (found.low, found.high, found.bias))
+    low, high, bias = (factor * bound for bound in (found.low, found.high, found.bias))
     value = f"{low:+.1f} to {high:+.1f} {unit}, around {bias:+.1f}"
     return [
         AgreementRow(

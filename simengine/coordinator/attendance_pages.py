@@ -56,9 +56,9 @@ _FIELDS = ("who", "day", "title", "minutes", "place", "booking")
 async def attendance(request: Request) -> Response:
     """``GET /cohort/attendance``; ``who``, ``day``, ``title`` … fill in the form."""
     coordinator(request)
-    asked = request.query_params
-    filled = {name: asked.get(name, "")[:2000] for name in _FIELDS}
-    kept = asked.get("kept", "")
+    query = request.query_params
+    filled = {name: query.get(name, "")[:2000] for name in _FIELDS}
+    kept = query.get("kept", "")
     many = int(kept) if kept.isascii() and kept.isdigit() and len(kept) < 5 else 0
     words = say("attendance_kept", people=count(many, "person", "people")) if many else ""
     return await _drawn(request, (), filled, kept=words)
@@ -74,13 +74,15 @@ async def change(request: Request) -> Response:
         if day is not None:
             remove_attendance(store, form.get("code", ""), day, form.get("title", ""))
         return see(PATH)
-    found, problems = read_attendances(form, people.roster(store).trainees, today(request))
+    attendances_read, problems = read_attendances(
+        form, people.roster(store).trainees, today(request)
+    )
     if problems:
         return await _drawn(request, tuple(problems), form, status=422)
-    add_attendances(store, found)
+    add_attendances(store, attendances_read)
     if form.get("booking"):
         tick_planned(request, form["booking"])
-    return see(f"{PATH}?kept={len(found)}")
+    return see(f"{PATH}?kept={len(attendances_read)}")
 
 
 async def certificate(request: Request) -> Response:
@@ -90,20 +92,20 @@ async def certificate(request: Request) -> Response:
     store = state_of(request).store
     if not is_known(store, code):
         raise RefusalError(404, "Nobody", "Nobody has this code here.")
-    asked = request.query_params
+    query = request.query_params
     _, trainee = of_roster(store, code)
     held = attended_sessions(sessions_of(store, code, offset=0, limit=_MOST_SESSIONS))
     attended = [
-        *((of_session(one), one.session) for one in held),
+        *((of_session(result), result.session) for result in held),
         *((of_attendance(attendance), "") for attendance in attendances(store, code=code)),
     ]
-    session = asked.get("session", "")
-    since = _day(asked.get("since", "")) or date.min
-    until = _day(asked.get("until", "")) or date.max
+    session = query.get("session", "")
+    since = _day(query.get("since", "")) or date.min
+    until = _day(query.get("until", "")) or date.max
     chosen = tuple(
-        one
-        for one, whose in attended
-        if since <= one.day <= until and (not session or whose == session)
+        entry
+        for entry, whose in attended
+        if since <= entry.day <= until and (not session or whose == session)
     )
     if not chosen:
         raise RefusalError(
@@ -113,7 +115,7 @@ async def certificate(request: Request) -> Response:
         )
     note_read(request, visitor, "certificate of attendance", [code])
     day = today(request)
-    told = Certificate(
+    drawn_up = Certificate(
         code=code,
         name="" if trainee is None else trainee.name,
         about="" if trainee is None else about(trainee, day),
@@ -122,7 +124,7 @@ async def certificate(request: Request) -> Response:
         attended=chosen,
     )
     try:
-        pdf = await ran(_DRAW, told=as_json(told))
+        pdf = await ran(_DRAW, told=as_json(drawn_up))
     except EndedBadlyError as error:
         raise RefusalError(500, "No certificate", "It could not be made.") from error
     name = f"attendance-{safe_name(code)}.pdf"
@@ -177,10 +179,12 @@ async def _drawn(
     state = state_of(request)
     visitor = coordinator(request)
     number = page_number(request)
-    found = attendances(state.store, offset=(number - 1) * ROWS, limit=ROWS + 1)
+    listed = attendances(state.store, offset=(number - 1) * ROWS, limit=ROWS + 1)
     names = {trainee.code: trainee.name for trainee in people.roster(state.store).trainees}
     scenarios = (await state.shelf.checked()).scenarios
-    note_read(request, visitor, "list of attendances", sorted({one.code for one in found[:ROWS]}))
+    note_read(
+        request, visitor, "list of attendances", sorted({entry.code for entry in listed[:ROWS]})
+    )
     data = AttendancePage(
         here=PATH,
         readers=COORDINATOR_ALONE,
@@ -188,8 +192,8 @@ async def _drawn(
         filled={**filled, "day": filled.get("day") or today(request).isoformat()},
         titles=tuple(dict.fromkeys(scenario.title for scenario in scenarios)),
         kept=kept,
-        rows=tuple(attended_row(one, names.get(one.code, "")) for one in found[:ROWS]),
-        pages=pages_onward(PATH, {}, number, len(found)),
+        rows=tuple(attended_row(entry, names.get(entry.code, "")) for entry in listed[:ROWS]),
+        pages=pages_onward(PATH, {}, number, len(listed)),
     )
     return page(request, "cohort/attendance.html.j2", data, status=status)
 

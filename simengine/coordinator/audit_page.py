@@ -58,7 +58,7 @@ async def audit(request: Request) -> Response:
     if trainee is None and not is_known(state.store, code):
         raise RefusalError(404, "Nobody", "Nobody has this code here.")
     note_read(request, visitor, "audit page", [code])
-    found = await asyncio.to_thread(_found, state.store, code, state.shelf.folders)
+    audited = await asyncio.to_thread(_found, state.store, code, state.shelf.folders)
     day = today(request)
     data = AuditPage(
         here=f"{person_address(code)}/audit",
@@ -67,15 +67,15 @@ async def audit(request: Request) -> Response:
         name=trainee.name if trainee is not None and visitor.coordinator else "",
         about="not on the roster" if trainee is None else page_words.about(trainee, day),
         day=page_words.day_words(day),
-        statement=found.statement.words,
+        statement=audited.statement.words,
         due=due_lines(
             roster, currency_of(state.store, roster, day) if trainee is not None else (), day
         ),
-        chains=tuple(_drawn(chain) for chain in found.chains),
-        left_out=found.older,
+        chains=tuple(_drawn(chain) for chain in audited.chains),
+        left_out=audited.older,
         not_counted=tuple(
-            f"{page_words.day_words(one.day)}, {one.scenario}: {one.why}."
-            for one in reversed(found.left_out[-CHAINS:])
+            f"{page_words.day_words(session.day)}, {session.scenario}: {session.why}."
+            for session in reversed(audited.left_out[-CHAINS:])
         ),
         does_not_prove=DOES_NOT_PROVE,
         address=person_address(code),
@@ -111,13 +111,13 @@ class Observers:
         if not pairs:
             words = say("observers_none", latest=LATEST)
             return Link("Observers", "missing", (words,))
-        found = observers_agree(pairs)
-        told = [say("observers_some", sessions=count(found.sessions, "session"))]
-        if found.few:
-            told.append(say("observers_few"))
-        elif found.verdicts is not None:
-            told.append(say("observers_kappa", kappa=f"{found.verdicts.value:.2f}"))
-        return Link("Observers", "partly" if found.few else "there", tuple(told))
+        agreement = observers_agree(pairs)
+        sentences = [say("observers_some", sessions=count(agreement.sessions, "session"))]
+        if agreement.few:
+            sentences.append(say("observers_few"))
+        elif agreement.verdicts is not None:
+            sentences.append(say("observers_kappa", kappa=f"{agreement.verdicts.value:.2f}"))
+        return Link("Observers", "partly" if agreement.few else "there", tuple(sentences))
 
 
 def _drawn(told: Chain) -> AuditChain:

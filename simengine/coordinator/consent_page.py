@@ -48,15 +48,16 @@ async def ask(request: Request) -> Response:
     """``GET /cohort/people/CODE/consent``."""
     code = request.path_params["code"]
     note_read(request, the_trainee(request, code), "what the person agrees to", [code])
-    said = consents.of_person(state_of(request).store, code)
+    history = consents.of_person(state_of(request).store, code)
     address = person_address(code)
     data = ConsentPage(
         here=f"{address}/consent",
         readers=OWN_PAGES,
         back=address,
-        uses=use_lines(said),
+        uses=use_lines(history),
         said=tuple(
-            SaidRow(local(one.wall), title_of(one.use), answer_of(one)) for one in reversed(said)
+            SaidRow(local(consent.wall), title_of(consent.use), answer_of(consent))
+            for consent in reversed(history)
         ),
     )
     return page(request, "cohort/consent.html.j2", data)

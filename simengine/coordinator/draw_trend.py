@@ -14,7 +14,7 @@ from simengine.report.drawing import svg
 def main() -> None:
     """Read, draw, write."""
     points = [
-        Held(**{**one, "interval": tuple(one["interval"]) if one["interval"] else None})
-        for one in orjson.loads(sys.stdin.buffer.read())
+        Held(**{**point, "interval": tuple(point["interval"]) if point["interval"] else None})
+        for point in orjson.loads(sys.stdin.buffer.read())
     ]
     sys.stdout.buffer.write(svg(draw_trend(points)))

@@ -75,7 +75,7 @@ async def plan_all(request: Request) -> Response:
     place = " ".join(form.get("place", "").split())[:_MOST_WORDS]
 
     def kept() -> None:
-        _, found, _ = _found(state.store, scenarios, day, form, unit)
+        _, plan, _ = _found(state.store, scenarios, day, form, unit)
         several = [
             Booking(
                 id=new_booking_id(),
@@ -88,7 +88,7 @@ async def plan_all(request: Request) -> Response:
                 purpose="summative",
                 team={seat.role: (seat.code,) for seat in drill.seats},
             )
-            for number, drill in enumerate(found.drills[:MOST])
+            for number, drill in enumerate(plan.drills[:MOST])
         ]
         book(state.store, several)
 
@@ -100,9 +100,9 @@ def drill_for(store: Store, roster: Roster, seats: Seats, code: str, day: date) 
     """Return the drill in which a person of a roster would be seated, if anything is due."""
     needs = to_do(currency_of(store, roster, day))
     where = {trainee.code: unit_on(trainee, day) for trainee in roster.trainees}
-    found = fewest_drills(needs, roster.requirements, where, seats)
+    plan = fewest_drills(needs, roster.requirements, where, seats)
     return next(
-        (drill for drill in found.drills if any(seat.code == code for seat in drill.seats)), None
+        (drill for drill in plan.drills if any(seat.code == code for seat in drill.seats)), None
     )
 
 
@@ -117,8 +117,8 @@ def _found(
     roster = roster_asked(store, unit)
     standing = currency_of(store, part_of(roster, day, asked, unit), day)
     trainees = {trainee.code: trainee for trainee in roster.trainees}
-    chosen = {one.name: one.chosen for one in filters_of(roster, asked, unit)}
-    needs = [one for one in to_do(standing) if fits(trainees[one.code], day, chosen)]
+    chosen = {choice.name: choice.chosen for choice in filters_of(roster, asked, unit)}
+    needs = [need for need in to_do(standing) if fits(trainees[need.code], day, chosen)]
     to_come = bookings_between(store, day, day + AHEAD)
     planned = planned_already(needs, roster.requirements, to_come)
     left = [need for need in needs if need not in planned]
@@ -140,8 +140,8 @@ async def _drawn(
     scenarios = {scenario.id: scenario for scenario in (await state.shelf.checked()).scenarios}
 
     def look() -> DrillsPage:
-        roster, found, planned = _found(state.store, scenarios, day, asked, unit)
-        data = drills_page(roster, found, planned, scenarios, filters_of(roster, asked, unit))
+        roster, plan, planned = _found(state.store, scenarios, day, asked, unit)
+        data = drills_page(roster, plan, planned, scenarios, filters_of(roster, asked, unit))
         return replace(data, problems=problems, filled=filled)
 
     data = await asyncio.to_thread(look)
@@ -170,7 +170,7 @@ def drills_page(
         filled={},
         drills=tuple(_row(drill, scenarios, titles, names) for drill in found.drills[:MOST]),
         more=max(0, len(found.drills) - MOST),
-        unmet=tuple(dict.fromkeys(titles[one.requirement] for one in found.unmet)),
+        unmet=tuple(dict.fromkeys(titles[need.requirement] for need in found.unmet)),
     )
 
 
@@ -180,7 +180,7 @@ def seats_of(scenarios: Mapping[str, ShelfScenario]) -> dict[str, tuple[str, ...
     Scenarios with a recorded standard come first: of drills that are alike the first is taken, and
     only there can an outcome be signed.
     """
-    ready = sorted(scenarios.items(), key=lambda one: not one[1].has_standard)
+    ready = sorted(scenarios.items(), key=lambda pair: not pair[1].has_standard)
     return {
         name: tuple(role for role in scenario.roles if role not in played_roles())
         for name, scenario in ready
@@ -240,5 +240,5 @@ def _row(
 def _plan_address(drill: Drill) -> str:
     """Return the address at which the drill is planned; codes alone stand in it."""
     team = ";".join(f"{seat.role}:{seat.code}" for seat in drill.seats)
-    asked = {"scenario": drill.scenario, "unit": drill.unit, "team": team}
-    return f"/cohort/plan?{urlencode(asked)}#plan"
+    query = {"scenario": drill.scenario, "unit": drill.unit, "team": team}
+    return f"/cohort/plan?{urlencode(query)}#plan"

@@ -90,7 +90,8 @@ def _unit(unit: str, lines: list[DueLine], day: date) -> DueUnit:
     return DueUnit(
         unit,
         tuple(
-            (one.who, one.profession, one.title, one.standing, day_words(one.due)) for one in lines
+            (line.who, line.profession, line.title, line.standing, day_words(line.due))
+            for line in lines
         ),
         _reminder("To all of the unit", to_all, to_all),
         tuple(
@@ -119,25 +120,25 @@ async def _file(
 async def _lines(request: Request, what: str) -> list[DueLine]:
     """Return what the filters show, every line; who is in it is noted as read."""
     visitor = coordinator(request)
-    store, day, asked = state_of(request).store, today(request), request.query_params
+    store, day, query = state_of(request).store, today(request), request.query_params
     unit = unit_asked(request)
 
     def look() -> list[DueLine]:
         roster = roster_asked(store, unit)
-        standing = currency_of(store, part_of(roster, day, asked, unit), day)
-        _, _, listed = chosen_standing(roster, standing, day, asked, unit)
+        standing = currency_of(store, part_of(roster, day, query, unit), day)
+        _, _, listed = chosen_standing(roster, standing, day, query, unit)
         people = {trainee.code: trainee for trainee in roster.trainees}
         titles = {requirement.id: requirement.title for requirement in roster.requirements}
         out = []
-        for one in listed:
-            who, proof = people[one.code], one.proof
+        for entry in listed:
+            who, proof = people[entry.code], entry.proof
             last = None
             if proof is not None:
                 last = proof.day if isinstance(proof, Evidence) else proof.issued
             out.append(
                 DueLine(
-                    one.code, who.name, unit_on(who, day), who.profession, one.requirement,
-                    titles[one.requirement], one.status, one.until, last,
+                    entry.code, who.name, unit_on(who, day), who.profession, entry.requirement,
+                    titles[entry.requirement], entry.status, entry.until, last,
                 )
             )  # fmt: skip
         return out

@@ -99,9 +99,9 @@ def _page(request: Request, code: str, problems: tuple[str, ...]) -> ErasePage:
 
 
 def _done(erased: Erased) -> tuple[str, ...]:
-    told = [f"{number} {what}" for what, number in erased.removed.items() if number]
+    counts = [f"{number} {what}" for what, number in erased.removed.items() if number]
     words = [
-        say("erased_removed", rows=", ".join(told) or say("erased_no_rows")),
+        say("erased_removed", rows=", ".join(counts) or say("erased_no_rows")),
         say(
             "erased_sealed",
             logs=count(len(erased.sessions), "session log"),
@@ -112,7 +112,7 @@ def _done(erased: Erased) -> tuple[str, ...]:
         signed = count(erased.signatures, "signature")
         words.append(say("erased_signatures", signatures=signed))
     if erased.left:
-        texts = "; ".join(f"“{one.words[:80]}”" for one in erased.left[:_MOST_LEFT])
-        found = count(len(erased.left), "free text")
-        words.append(say("erased_left", texts=found, shown=texts))
+        texts = "; ".join(f"“{text.words[:80]}”" for text in erased.left[:_MOST_LEFT])
+        left = count(len(erased.left), "free text")
+        words.append(say("erased_left", texts=left, shown=texts))
     return tuple(words)

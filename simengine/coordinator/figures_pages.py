@@ -43,8 +43,8 @@ async def figures(request: Request) -> Response:
     if instead is not None:
         return instead
     problems: list[str] = []
-    asked = _asked(request, request.query_params, not visitor.coordinator, problems)
-    return _drawn(request, asked, tuple(problems))
+    wanted = _asked(request, request.query_params, not visitor.coordinator, problems)
+    return _drawn(request, wanted, tuple(problems))
 
 
 async def make(request: Request) -> Response:
@@ -52,15 +52,15 @@ async def make(request: Request) -> Response:
     visitor = teacher(request)
     form = await form_of(request, visitor)
     problems: list[str] = []
-    asked = _asked(request, form, not visitor.coordinator, problems)
+    wanted = _asked(request, form, not visitor.coordinator, problems)
     if problems:
-        return _drawn(request, asked, tuple(problems), 422)
+        return _drawn(request, wanted, tuple(problems), 422)
     state = state_of(request)
     coordinator_state(request).reports.begin(
-        asked, today=today(request), when=wall(state.clock.wall_ms())
+        wanted, today=today(request), when=wall(state.clock.wall_ms())
     )
-    days = {"since": asked.since.isoformat(), "until": asked.until.isoformat()}
-    return see(f"{PATH}?{urlencode({'unit': asked.unit or '', **days})}")
+    days = {"since": wanted.since.isoformat(), "until": wanted.until.isoformat()}
+    return see(f"{PATH}?{urlencode({'unit': wanted.unit or '', **days})}")
 
 
 async def file(request: Request) -> Response:
@@ -71,14 +71,14 @@ async def file(request: Request) -> Response:
     made = reports.made(key)
     if made is not None and not made["published"] and not visitor.coordinator:
         raise RefusalError(403, "For the coordinator", "This report holds trainee codes.")
-    found = reports.file(key, name)
-    if found is None:
+    path = reports.file(key, name)
+    if path is None:
         raise RefusalError(404, "No such report", "Make it on the page of the unit's figures.")
     if name == WEB_PAGE:
-        return report_page(found, back=(PATH, "The unit"))
+        return report_page(path, back=(PATH, "The unit"))
     if name == PDF:
-        return report_pdf(found)
-    return FileResponse(found, media_type="image/svg+xml")
+        return report_pdf(path)
+    return FileResponse(path, media_type="image/svg+xml")
 
 
 def _drawn(
@@ -99,7 +99,9 @@ def _drawn(
         published=asked.published,
         when=local(made["when"]) if made is not None else "",
         notices=tuple(made["notices"]) if made is not None else (),
-        answers=tuple(_answer(one, folder) for one in made["answers"]) if made is not None else (),
+        answers=tuple(_answer(answer, folder) for answer in made["answers"])
+        if made is not None
+        else (),
         report=f"{folder}/{WEB_PAGE}" if made is not None else "",
         pdf=f"{folder}/{PDF}" if made is not None else "",
     )

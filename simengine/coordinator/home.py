@@ -46,12 +46,12 @@ PATH = "/cohort"
 @list_of_people(PATH)
 async def home(request: Request, visitor: Visitor, unit: Choice) -> Response:
     """``GET /cohort``."""
-    store, day, asked = state_of(request).store, today(request), request.query_params
+    store, day, query = state_of(request).store, today(request), request.query_params
 
     def look() -> HomePage:
         roster = roster_asked(store, unit)
-        standing = currency_of(store, part_of(roster, day, asked, unit), day)
-        return home_page(roster, standing, day, asked, unit, page_number(request), store)
+        standing = currency_of(store, part_of(roster, day, query, unit), day)
+        return home_page(roster, standing, day, query, unit, page_number(request), store)
 
     # of a thousand people it takes a while, for which no running session waits
     data = await asyncio.to_thread(look)
@@ -71,8 +71,8 @@ def home_page(
     """Return the page for the filters ``asked``: ``unit``, profession, requirement, status."""
     trainees = {trainee.code: trainee for trainee in roster.trainees}
     filters, shown, listed = chosen_standing(roster, standing, day, asked, unit)
-    chosen = {one.name: one.chosen for one in filters} | {"search": search_of(asked)}
-    counted = Counter(one.status for one in shown)
+    chosen = {choice.name: choice.chosen for choice in filters} | {"search": search_of(asked)}
+    counted = Counter(entry.status for entry in shown)
     worst = Counter(persons(shown).values())
     there = sum(worst.values()) - worst["on leave"]
     pages = pages_of(PATH, chosen, number, len(listed))
@@ -95,8 +95,10 @@ def home_page(
         else (),
         filters=filters,
         rows=tuple(
-            _row(one, trainees[one.code], titles[one.requirement], day, planned.get(one.code))
-            for one in listed[max(0, pages.first - 1) : pages.first - 1 + ROWS]
+            _row(
+                entry, trainees[entry.code], titles[entry.requirement], day, planned.get(entry.code)
+            )
+            for entry in listed[max(0, pages.first - 1) : pages.first - 1 + ROWS]
         ),
         pages=pages,
         practice=rehearsed_words(store, trainees, day),
@@ -114,7 +116,7 @@ def chosen_standing(
     """Return the filters, what they show in any standing, and the list in its order."""
     trainees = {trainee.code: trainee for trainee in roster.trainees}
     filters = filters_of(roster, asked, unit, statuses=True)
-    chosen = {one.name: one.chosen for one in filters}
+    chosen = {choice.name: choice.chosen for choice in filters}
     titles = {requirement.id: requirement.title for requirement in roster.requirements}
     search = same_key(search_of(asked))
 
@@ -124,13 +126,13 @@ def chosen_standing(
         return not search or any(search in same_key(word) for word in words)
 
     shown = [
-        one
-        for one in standing
-        if fits(trainees[one.code], day, chosen)
-        and chosen["requirement"] in ("", one.requirement)
-        and found(one)
+        entry
+        for entry in standing
+        if fits(trainees[entry.code], day, chosen)
+        and chosen["requirement"] in ("", entry.requirement)
+        and found(entry)
     ]
-    listed = [one for one in shown if chosen["status"] in ("", one.status)]
+    listed = [entry for entry in shown if chosen["status"] in ("", entry.status)]
     return filters, shown, sorted(listed, key=in_order)
 
 
@@ -153,7 +155,7 @@ def filters_of(
     ]
     if statuses:
         needs = [(requirement.id, requirement.title) for requirement in roster.requirements]
-        standings = [(one, SIGNS[one].words) for one in STATUSES]
+        standings = [(status, SIGNS[status].words) for status in STATUSES]
         choices += [
             _choice("requirement", "Requirement", "all requirements", needs, asked),
             _choice("status", "Standing", "all standings", standings, asked),
@@ -163,7 +165,7 @@ def filters_of(
 
 def part_of(roster: Roster, day: date, asked: Mapping[str, str], unit: Choice) -> Roster:
     """Return the roster of those who have the unit and profession asked for; itself for all."""
-    chosen = {one.name: one.chosen for one in filters_of(roster, asked, unit)}
+    chosen = {choice.name: choice.chosen for choice in filters_of(roster, asked, unit)}
     if not any(chosen.values()):
         return roster
     shown = tuple(trainee for trainee in roster.trainees if fits(trainee, day, chosen))
@@ -198,9 +200,9 @@ def _alike(words: Iterable[str]) -> list[tuple[str, str]]:
 def _planned(store: Store, day: date) -> dict[str, date]:
     """Return who comes to a session that is planned, and the first day of theirs."""
     out: dict[str, date] = {}
-    for one in bookings_between(store, day, day + AHEAD):
-        for code in one.people if not one.done else ():
-            out.setdefault(code, one.day)
+    for booking in bookings_between(store, day, day + AHEAD):
+        for code in booking.people if not booking.done else ():
+            out.setdefault(code, booking.day)
     return out
 
 

@@ -58,22 +58,26 @@ _REQUIREMENTS_RULE = say("rule_requirements")
 @list_of_people(PATH)
 async def matrix(request: Request, visitor: Visitor, unit: Choice) -> Response:
     """``GET /cohort/matrix``."""
-    store, day, asked = state_of(request).store, today(request), request.query_params
+    store, day, query = state_of(request).store, today(request), request.query_params
     roster = roster_asked(store, unit)
-    filters = filters_of(roster, asked, unit)
-    chosen = {one.name: one.chosen for one in filters}
-    found = [
+    filters = filters_of(roster, query, unit)
+    chosen = {choice.name: choice.chosen for choice in filters}
+    trainees = [
         trainee
         for trainee in roster.trainees
         if page_words.in_service(trainee, day) and fits(trainee, day, chosen)
     ]
-    found.sort(key=lambda one: (page_words.unit_on(one, day), one.name or one.code))
-    by_need = asked.get("by") == "requirements"
+    trainees.sort(
+        key=lambda trainee: (page_words.unit_on(trainee, day), trainee.name or trainee.code)
+    )
+    by_need = query.get("by") == "requirements"
     if by_need:
         chosen["by"] = "requirements"
-    pages = pages_of(PATH, chosen, page_number(request), len(found))
-    shown = found[max(0, pages.first - 1) : max(0, pages.first - 1) + ROWS]
-    note_read(request, visitor, "list of people and objectives", [one.code for one in shown])
+    pages = pages_of(PATH, chosen, page_number(request), len(trainees))
+    shown = trainees[max(0, pages.first - 1) : max(0, pages.first - 1) + ROWS]
+    note_read(
+        request, visitor, "list of people and objectives", [trainee.code for trainee in shown]
+    )
     # figures of many people are worked out beside the event loop, which serves running sessions
     columns, cells = (
         await asyncio.to_thread(_by_need, store, roster, shown, day)
@@ -90,8 +94,8 @@ async def matrix(request: Request, visitor: Visitor, unit: Choice) -> Response:
         ),
         columns=columns,
         filters=filters,
-        rows=tuple(_row(one, cells[one.code], day) for one in shown),
-        legend=(*(page_words.SIGNS[one] for one in STATUSES), page_words.NOT_ASKED)
+        rows=tuple(_row(trainee, cells[trainee.code], day) for trainee in shown),
+        legend=(*(page_words.SIGNS[status] for status in STATUSES), page_words.NOT_ASKED)
         if by_need
         else _LEGEND,
         rules=_REQUIREMENTS_RULE if by_need else OBJECTIVES_RULE,
@@ -104,27 +108,27 @@ Cells = Mapping[str, tuple[Cell, ...]]
 
 
 def _by_objective(store: Store, shown: Sequence[Trainee]) -> tuple[tuple[str, ...], Cells]:
-    codes = [one.code for one in shown]
-    told = competence(each_once(assessed(store, codes)))
+    codes = [trainee.code for trainee in shown]
+    competences = competence(each_once(assessed(store, codes)))
     titles: dict[str, str] = {}
-    for (_, objective), one in told.items():
-        titles.setdefault(objective, one.title)
+    for (_, objective), attained in competences.items():
+        titles.setdefault(objective, attained.title)
     objectives = sorted(titles, key=lambda name: titles[name].lower())
-    cells = {code: tuple(_cell(told, (code, name)) for name in objectives) for code in codes}
+    cells = {code: tuple(_cell(competences, (code, name)) for name in objectives) for code in codes}
     return tuple(titles[name] for name in objectives), cells
 
 
 def _cell(told: Mapping[Key, Competence], key: Key) -> Cell:
-    found = told.get(key)
-    return Cell(page_words.sign_of(found), page_words.attempts_words(found))
+    shown = told.get(key)
+    return Cell(page_words.sign_of(shown), page_words.attempts_words(shown))
 
 
 def _by_need(
     store: Store, roster: Roster, shown: Sequence[Trainee], day: date
 ) -> tuple[tuple[str, ...], Cells]:
-    codes = [one.code for one in shown]
+    codes = [trainee.code for trainee in shown]
     some = Roster(tuple(shown), roster.requirements, roster.leaves, roster.certificates)
-    standing = {(one.code, one.requirement): one for one in currency_of(store, some, day)}
+    standing = {(entry.code, entry.requirement): entry for entry in currency_of(store, some, day)}
     cells = {
         code: tuple(_need(standing.get((code, need.id)), day) for need in roster.requirements)
         for code in codes

@@ -54,11 +54,11 @@ def next_step(
         if own:
             return NextStep(words)
         return NextStep(words, f"{PLAN}?{urlencode({'who': code})}", "Plan a session for it")
-    away = [one.back for one in standing if one.back is not None]
+    away = [entry.back for entry in standing if entry.back is not None]
     if away:
         return NextStep(say("next_leave", day=day_words(max(away))))
     if standing:
-        first = min(standing, key=lambda one: one.until)
+        first = min(standing, key=lambda entry: entry.until)
         return NextStep(
             say(
                 "next_current",

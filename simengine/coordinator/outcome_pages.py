@@ -60,26 +60,26 @@ async def outcomes(request: Request) -> Response:
     if instead is not None:
         return instead
     number = page_number(request)
-    found = lists.newest_results(
+    results = lists.newest_results(
         store,
         purpose="summative",
         unit=unit.chosen or None,
         offset=(number - 1) * ROWS,
         limit=ROWS + 1,
     )
-    said = lists.outcomes_of(store, [one.session for one in found[:ROWS]])
+    decided = lists.outcomes_of(store, [result.session for result in results[:ROWS]])
     rows = []
-    for one in found[:ROWS]:
-        sign, note = standing_of(said[one.session], one.outcome)
-        address = f"{PATH}/{one.session}"
-        when = local_day(one.wall)
-        rows.append(OutcomeRow(when, one.scenario_title, one.unit or "", sign, note, address))
+    for result in results[:ROWS]:
+        sign, note = standing_of(decided[result.session], result.outcome)
+        address = f"{PATH}/{result.session}"
+        when = local_day(result.wall)
+        rows.append(OutcomeRow(when, result.scenario_title, result.unit or "", sign, note, address))
     data = OutcomesPage(
         here=PATH,
         readers=EDUCATORS_TOO,
         filters=(unit,),
         rows=tuple(rows),
-        pages=pages_onward(PATH, {"unit": unit.chosen}, number, len(found)),
+        pages=pages_onward(PATH, {"unit": unit.chosen}, number, len(results)),
     )
     return page(request, "cohort/outcomes.html.j2", data)
 
@@ -168,9 +168,9 @@ def _drawn(
 ) -> Response:
     visitor = known_visitor(request)
     coordinates = visitor is not None and visitor.coordinator
-    said = kept.outcomes_of_session(state_of(request).store, result.session)
-    decision = said.of(trainee or None)
-    sign, note = standing_of(said, result.outcome, trainee or None)
+    decided = kept.outcomes_of_session(state_of(request).store, result.session)
+    decision = decided.of(trainee or None)
+    sign, note = standing_of(decided, result.outcome, trainee or None)
     data = OutcomePage(
         here=f"{PATH}/{result.session}",
         readers=OWN_PAGES if trainee else EDUCATORS_TOO,
@@ -190,12 +190,12 @@ def _drawn(
         else f"{percent(result.standard)}, as recorded with the scenario",
         proposed=result.outcome or "no outcome",
         sign=sign if not note else Sign(sign.name, sign.sign, f"{sign.words}: {note}"),
-        entries=entries_of(said, trainee),
-        beside=_beside(said, decision, result),
-        missing=() if trainee else _missing(said, result),
-        may=_may(said, trainee, bool(trainee) or not _missing(said, result)),
-        appealed=() if trainee or _missing(said, result) else appealed_by(said),
-        outcomes=tuple((one, one) for one in OUTCOMES),
+        entries=entries_of(decided, trainee),
+        beside=_beside(decided, decision, result),
+        missing=() if trainee else _missing(decided, result),
+        may=_may(decided, trainee, bool(trainee) or not _missing(decided, result)),
+        appealed=() if trainee or _missing(decided, result) else appealed_by(decided),
+        outcomes=tuple((name, name) for name in OUTCOMES),
         items=tuple((item.id, item.title) for item in result.items),
         problems=problems,
         filled={name: value[:_MOST_TEXT] for name, value in filled.items()},
@@ -221,16 +221,16 @@ def _may(said: Outcomes, trainee: str, complete: bool) -> tuple[str, ...]:
 
 
 def _missing(said: Outcomes, result: SessionResult) -> tuple[str, ...]:
-    told = []
+    lines = []
     if said.closed != "finished":
-        told.append(say("missing_finished"))
+        lines.append(say("missing_finished"))
     if not said.confirmed:
-        told.append(say("missing_confirmed"))
+        lines.append(say("missing_confirmed"))
     if result.standard is None:
-        told.append(say("missing_standard"))
+        lines.append(say("missing_standard"))
     elif result.outcome is None:
-        told.append(say("missing_essential"))
-    return tuple(told)
+        lines.append(say("missing_essential"))
+    return tuple(lines)
 
 
 def _result(request: Request) -> SessionResult:
@@ -252,12 +252,12 @@ def _beside(said: Outcomes, decision: Decision | None, result: SessionResult) ->
 def _total(result: SessionResult) -> str:
     if result.total is None:
         return say("total_none")
-    told = percent(result.total)
+    share = percent(result.total)
     if result.interval is not None:
         low, high = (percent(end) for end in result.interval)
         if low != high:
-            told = say("total_interval", total=told, low=low, high=high)
-    return told
+            share = say("total_interval", total=share, low=low, high=high)
+    return share
 
 
 def _review(request: Request, session: str) -> str:

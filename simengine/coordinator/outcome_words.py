@@ -50,37 +50,39 @@ def appealed_by(said: Outcomes) -> tuple[str, ...]:
 
 def entries_of(said: Outcomes, trainee: str) -> tuple[Entry, ...]:
     """Return all that was said; to a trainee nothing that concerns a colleague alone."""
-    told: list[Entry] = []
+    entries: list[Entry] = []
     for decision in said.decisions:
         if not trainee or decision.person in (None, trainee):
-            told += _decision(decision, trainee)
+            entries += _decision(decision, trainee)
     if not trainee:
-        told += [
+        entries += [
             Entry("", say("entry_remark"), say("entry_remark_text", item=item, text=text))
             for item, text in said.remarks
         ]
-        told += [Entry("", say("entry_nothing"), note) for note in said.notes]
-    return tuple(told)
+        entries += [Entry("", say("entry_nothing"), note) for note in said.notes]
+    return tuple(entries)
 
 
 def _decision(decision: Decision, trainee: str) -> list[Entry]:
     whose = say("entry_signed_for" if decision.person else "entry_signed", person=decision.person)
-    told = [_signed(whose, decision.signature)]
-    told += [_signed(say("entry_countersigned"), one) for one in decision.countersigned]
-    told += [_signed(say("entry_dissent"), dissent) for dissent in decision.dissents]
+    entries = [_signed(whose, decision.signature)]
+    entries += [
+        _signed(say("entry_countersigned"), signature) for signature in decision.countersigned
+    ]
+    entries += [_signed(say("entry_dissent"), dissent) for dissent in decision.dissents]
     for appeal in decision.appeals:
         if trainee and appeal.person not in (None, trainee):
             continue
         answer = say("appeal_answered" if appeal.answered else "appeal_waits")
         key = "entry_appealed_by" if appeal.person else "entry_appealed"
         words = say(key, person=appeal.person, answer=answer)
-        told.append(Entry(_when(appeal.wall), words, appeal.text))
-    told += [
-        Entry(_when(one.wall), say("entry_superseded"), one.by)
-        for one in decision.superseded
-        if not trainee or one.person in (None, trainee)
+        entries.append(Entry(_when(appeal.wall), words, appeal.text))
+    entries += [
+        Entry(_when(superseded.wall), say("entry_superseded"), superseded.by)
+        for superseded in decision.superseded
+        if not trainee or superseded.person in (None, trainee)
     ]
-    return told
+    return entries
 
 
 def _signed(what: str, signature: Signature) -> Entry:

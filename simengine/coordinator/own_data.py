@@ -25,12 +25,12 @@ async def data(request: Request) -> Response:
     state = state_of(request)
     own = visitor.is_trainee(state.clock.now_ms()) == code
     try:
-        told = await asyncio.to_thread(person_as_json, state.store, code, own)
+        own_data = await asyncio.to_thread(person_as_json, state.store, code, own)
     except InputError as error:
         raise RefusalError(404, "Nobody", "Nothing is kept under this code.") from error
     name = re.sub(r"[^A-Za-z0-9_-]+", "-", code)
     return Response(
-        orjson.dumps(told, option=orjson.OPT_INDENT_2),
+        orjson.dumps(own_data, option=orjson.OPT_INDENT_2),
         media_type="application/json",
         headers={"content-disposition": f'attachment; filename="{name}.json"'},
     )

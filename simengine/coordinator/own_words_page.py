@@ -53,10 +53,10 @@ async def write(request: Request) -> Response:
 
 def wrote_of(store: Store, session: str, code: str) -> Wrote:
     """Return what a person wrote of a session, for their own debrief."""
-    mine = [one for one in own_words.of_session(store, session) if one.code == code]
-    words = {one.kind: one.words for one in mine}
+    mine = [text for text in own_words.of_session(store, session) if text.code == code]
+    words = {text.kind: text.words for text in mine}
     views = tuple(
-        OtherView(one.item, one.words, one.answer) for one in mine if one.kind == "other view"
+        OtherView(view.item, view.words, view.answer) for view in mine if view.kind == "other view"
     )
     return Wrote(words.get("goal", ""), words.get("take along", ""), views)
 
@@ -71,9 +71,9 @@ def _page(request: Request) -> OwnWordsPage:
     wrote = wrote_of(store, session, code)
     views = {view.item: view for view in wrote.views}
     answered = {
-        one.item
-        for one in own_words.of_session(store, session)
-        if one.code == code and one.answered
+        text.item
+        for text in own_words.of_session(store, session)
+        if text.code == code and text.answered
     }
     return OwnWordsPage(
         here=f"{person_address(code)}/words/{session}",

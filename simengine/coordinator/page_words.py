@@ -55,7 +55,7 @@ def posting_on(trainee: Trainee, day: date) -> Posting | None:
         for posting in trainee.postings
         if posting.since <= day and (posting.until is None or day <= posting.until)
     ]
-    return max(held, key=lambda one: one.since, default=None)
+    return max(held, key=lambda posting: posting.since, default=None)
 
 
 def unit_on(trainee: Trainee, day: date) -> str:
@@ -89,13 +89,13 @@ def due_words(one: Currency, today: date) -> str:
 
 def note_words(one: Currency) -> str:
     """Tell what the standing rests on beside a session here."""
-    told = []
+    notes = []
     proof = one.proof
     if isinstance(proof, Certificate):
-        told.append(say("note_certificate", issuer=proof.issuer))
+        notes.append(say("note_certificate", issuer=proof.issuer))
     if one.paused_days:
-        told.append(say("note_leave", days=count(one.paused_days, "day")))
-    return ", ".join(told)
+        notes.append(say("note_leave", days=count(one.paused_days, "day")))
+    return ", ".join(notes)
 
 
 def last_words(one: Currency) -> str:

@@ -77,8 +77,8 @@ async def person(request: Request) -> Response:
     store = state_of(request).store
     roster, trainee = of_roster(store, code)
     number = page_number(request)
-    found = sessions_of(store, code, offset=(number - 1) * ROWS, limit=ROWS + 1)
-    if trainee is None and not found:
+    sessions = sessions_of(store, code, offset=(number - 1) * ROWS, limit=ROWS + 1)
+    if trainee is None and not sessions:
         raise RefusalError(404, "Nobody", "Nobody has this code here.")
     note_read(request, visitor, "page of one person", [code])
     day = today(request)
@@ -87,11 +87,11 @@ async def person(request: Request) -> Response:
     shared = shared_by(store, code)
     points = trend_of(_in_trend(request, visitor, code), code)
     drawn = sum(point.total is not None for point in points) >= _LEAST_IN_TREND
-    told = await asyncio.to_thread(lambda: competence(each_once(assessed(store, [code]))))
+    competences = await asyncio.to_thread(lambda: competence(each_once(assessed(store, [code]))))
     standing = currency_of(store, roster, day) if trainee is not None else ()
     attended = attendances(store, code=code, limit=ROWS)
-    certified = attended or attended_sessions(found)
-    assessments = [one.session for one in found[:ROWS] if one.purpose == "summative"]
+    certified = attended or attended_sessions(sessions)
+    assessments = [session.session for session in sessions[:ROWS] if session.purpose == "summative"]
     decided = outcomes_of(store, assessments)
     data = PersonPage(
         here=address,
@@ -104,15 +104,19 @@ async def person(request: Request) -> Response:
         next=next_step(
             code,
             standing,
-            {one.id: one.title for one in roster.requirements},
+            {requirement.id: requirement.title for requirement in roster.requirements},
             day,
             own=own,
-            ahead=next((one for one in bookings_of(store, code, day) if not one.done), None),
+            ahead=next(
+                (booking for booking in bookings_of(store, code, day) if not booking.done), None
+            ),
         ),
         due=due_lines(roster, standing, day),
         objectives=tuple(
-            ObjectiveLine(one.title, page_words.sign_of(one), one.words())
-            for (whose, _), one in sorted(told.items(), key=lambda item: item[1].title.lower())
+            ObjectiveLine(attained.title, page_words.sign_of(attained), attained.words())
+            for (whose, _), attained in sorted(
+                competences.items(), key=lambda item: item[1].title.lower()
+            )
             if whose == code
         ),
         objectives_rule=OBJECTIVES_RULE,
@@ -123,19 +127,25 @@ async def person(request: Request) -> Response:
         else (),
         sessions=tuple(
             _line(
-                one, code, address, shared.get(one.session, ""), decided.get(one.session), own=own
+                session,
+                code,
+                address,
+                shared.get(session.session, ""),
+                decided.get(session.session),
+                own=own,
             )
-            for one in found[:ROWS]
+            for session in sessions[:ROWS]
         ),
-        pages=pages_onward(address, {}, number, len(found)),
-        attended=tuple(attended_row(one) for one in attended),
+        pages=pages_onward(address, {}, number, len(sessions)),
+        attended=tuple(attended_row(attendance) for attendance in attended),
         certificate="" if own or not certified else f"{address}/attendance.pdf",
         trend=f"{address}/trend.svg" if drawn else "",
         trend_words=_trend_words(points),
         practice=own_rehearsed_words(store, code, day),
         uses=use_lines(consents.of_person(store, code)),
         reads=tuple(
-            days_row(one, code if own else "") for one in readings_by_day(store, code, limit=_READS)
+            days_row(reading, code if own else "")
+            for reading in readings_by_day(store, code, limit=_READS)
         ),
     )
     return page(request, "cohort/person.html.j2", data)
@@ -158,7 +168,7 @@ def _in_trend(request: Request, visitor: Visitor, code: str) -> Sequence[Session
     latest = sessions_of(state_of(request).store, code, offset=0, limit=_IN_TREND)
     if not visitor.coordinator:
         return latest
-    return [one for one in latest if one.purpose == "summative"]
+    return [session for session in latest if session.purpose == "summative"]
 
 
 def of_roster(store: Store, code: str) -> tuple[Roster, Trainee | None]:
@@ -169,16 +179,18 @@ def of_roster(store: Store, code: str) -> tuple[Roster, Trainee | None]:
 
 def due_lines(roster: Roster, standing: Sequence[Currency], day: date) -> tuple[DueLine, ...]:
     """Return where the one person of a roster stands, the most urgent first."""
-    titles = {one.id: page_words.role_words(one) for one in roster.requirements}
+    titles = {
+        requirement.id: page_words.role_words(requirement) for requirement in roster.requirements
+    }
     return tuple(
         DueLine(
-            titles[one.requirement],
-            page_words.SIGNS[one.status],
-            page_words.due_words(one, day),
-            page_words.last_words(one),
-            page_words.note_words(one),
+            titles[entry.requirement],
+            page_words.SIGNS[entry.status],
+            page_words.due_words(entry, day),
+            page_words.last_words(entry),
+            page_words.note_words(entry),
         )
-        for one in sorted(standing, key=page_words.in_order)
+        for entry in sorted(standing, key=page_words.in_order)
     )
 
 
@@ -221,14 +233,14 @@ def trend_of(results: Sequence[SessionResult], code: str) -> list[Held]:
 def _trend_words(points: Sequence[Held]) -> str:
     if len(points) < _LEAST_IN_TREND:
         return ""
-    told = [
+    sentences = [
         f"{point.date}, {point.scenario}: team {percent(point.total)}, "
         + (f"own {percent(point.own)}" if point.own_items else "own items none confirmed")
         for point in points
     ]
     return (
         "Team and own share in each session, in order of time; scenarios differ in difficulty. "
-        f"{'; '.join(told)}."
+        f"{'; '.join(sentences)}."
     )
 
 

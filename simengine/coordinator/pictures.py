@@ -35,14 +35,14 @@ class Pictures:
 
     async def trend(self, points: Sequence[Held]) -> bytes:
         """Return one person's sessions side by side. Raises ``PictureError``."""
-        told = orjson.dumps([asdict(point) for point in points])
+        points_json = orjson.dumps([asdict(point) for point in points])
         async with self._one_at_a_time:
-            if told not in self._kept:
-                self._kept[told] = await _drawn(told)
+            if points_json not in self._kept:
+                self._kept[points_json] = await _drawn(points_json)
                 while len(self._kept) > _MOST:
                     self._kept.popitem(last=False)
-            self._kept.move_to_end(told)
-            return self._kept[told]
+            self._kept.move_to_end(points_json)
+            return self._kept[points_json]
 
 
 async def _drawn(told: bytes) -> bytes:

@@ -101,11 +101,11 @@ def team_words(team: Team, roles: Mapping[str, str], names: Mapping[str, str]) -
     several = [same_key(name) for name in names.values() if name]
     lines = []
     for role, codes in team.items():
-        told = [
+        people = [
             names[code] if names.get(code) and several.count(same_key(names[code])) == 1 else code
             for code in codes
         ]
-        lines += [f"{roles.get(role, role)}: {', '.join(told)}"] if role else told
+        lines += [f"{roles.get(role, role)}: {', '.join(people)}"] if role else people
     return "\n".join(lines)
 
 
@@ -156,7 +156,7 @@ def _team(
     order = ["", *roles]
     return {
         role: tuple(team[role])
-        for role in sorted(team, key=lambda one: order.index(one) if one in order else 0)
+        for role in sorted(team, key=lambda name: order.index(name) if name in order else 0)
         if team[role]
     }, problems
 

@@ -68,19 +68,21 @@ _USUAL = {"minutes": "60", "purpose": "summative"}
 async def plan(request: Request) -> Response:
     """``GET /cohort/plan``; ``change`` and ``who`` fill in the form."""
     coordinator(request)
-    asked = request.query_params
+    query = request.query_params
     store = state_of(request).store
     scenarios = await _scenarios(request)
     filled: Mapping[str, str] = _USUAL
-    if asked.get("change"):
-        one = booking(store, asked["change"])
-        if one is None:
+    if query.get("change"):
+        planned = booking(store, query["change"])
+        if planned is None:
             raise RefusalError(404, "No such session", "It is not planned any more.")
-        filled = filled_from(one, _roles(scenarios, one.scenario), _names(people.roster(store)))
-    elif asked.get("scenario"):
-        filled = _offered(asked, scenarios, _names(people.roster(store)))
-    elif asked.get("who"):
-        who, day = asked["who"][:40], today(request)
+        filled = filled_from(
+            planned, _roles(scenarios, planned.scenario), _names(people.roster(store))
+        )
+    elif query.get("scenario"):
+        filled = _offered(query, scenarios, _names(people.roster(store)))
+    elif query.get("who"):
+        who, day = query["who"][:40], today(request)
         filled = await asyncio.to_thread(_for_person, store, scenarios, who, day)
     return await _drawn(request, scenarios, (), filled, open_form=filled is not _USUAL)
 
@@ -118,30 +120,33 @@ async def as_calendar(request: Request) -> Response:
     visitor = coordinator(request)
     store, day = state_of(request).store, today(request)
     scenarios = await _scenarios(request)
-    found = _listed(store, day, unit_asked(request).chosen)
+    bookings = _listed(store, day, unit_asked(request).chosen)
     if request.query_params.get("for") == "team":
-        return _calendar(request, [Entry(one, TO_A_TEAM) for one in found])
+        return _calendar(request, [Entry(booked, TO_A_TEAM) for booked in bookings])
     names = _names(people.roster(store))
     note_read(
         request,
         visitor,
         "calendar of sessions to come",
-        sorted({code for one in found for code in one.people}),
+        sorted({code for booked in bookings for code in booked.people}),
     )
     return _calendar(
         request,
         [
             Entry(
-                one,
-                f"Simulation: {_title(scenarios, one)}",
+                booked,
+                f"Simulation: {_title(scenarios, booked)}",
                 "\n".join(
                     filter(
                         None,
-                        (team_words(one.team, _roles(scenarios, one.scenario), names), one.note),
+                        (
+                            team_words(booked.team, _roles(scenarios, booked.scenario), names),
+                            booked.note,
+                        ),
                     )
                 ),
             )
-            for one in found
+            for booked in bookings
         ],
     )
 
@@ -150,8 +155,8 @@ async def own_calendar(request: Request) -> Response:
     """``GET /cohort/people/CODE/plan.ics``: what a person is to come to."""
     code = request.path_params["code"]
     reader_of(request, code)
-    found = bookings_of(state_of(request).store, code, today(request))
-    return _calendar(request, [Entry(one, TO_A_TEAM) for one in found])
+    bookings = bookings_of(state_of(request).store, code, today(request))
+    return _calendar(request, [Entry(booked, TO_A_TEAM) for booked in bookings])
 
 
 def _calendar(request: Request, entries: Sequence[Entry]) -> Response:
@@ -165,8 +170,10 @@ def _calendar(request: Request, entries: Sequence[Entry]) -> Response:
 
 def _listed(store: Store, day: date, unit: str) -> list[Booking]:
     """Return what is to come, and what is past and nothing was said of, in order of time."""
-    found = bookings_between(store, day - _PAST, day + AHEAD, unit=unit or None, cancelled=True)
-    return [one for one in found if one.day >= day or not (one.done or one.cancelled)]
+    bookings = bookings_between(store, day - _PAST, day + AHEAD, unit=unit or None, cancelled=True)
+    return [
+        booked for booked in bookings if booked.day >= day or not (booked.done or booked.cancelled)
+    ]
 
 
 def _for_person(
@@ -235,15 +242,15 @@ async def _drawn(
     visitor = coordinator(request)
     store, day, unit = state_of(request).store, today(request), unit_asked(request)
     roster = people.roster(store)
-    found = _listed(store, day, unit.chosen)
+    bookings = _listed(store, day, unit.chosen)
     chosen = {"unit": unit.chosen} if unit.chosen else {}
-    pages = pages_of(PATH, chosen, page_number(request), len(found))
-    shown = found[max(0, pages.first - 1) : max(0, pages.first - 1) + ROWS]
+    pages = pages_of(PATH, chosen, page_number(request), len(bookings))
+    shown = bookings[max(0, pages.first - 1) : max(0, pages.first - 1) + ROWS]
     note_read(
         request,
         visitor,
         "sessions to come",
-        sorted({code for one in shown for code in one.people}),
+        sorted({code for booked in shown for code in booked.people}),
     )
     query = f"?{urlencode(chosen)}" if chosen else ""
     data = PlanPage(
@@ -261,9 +268,9 @@ async def _drawn(
                 say("calendar_share"),
             ),
         ),
-        rows=tuple(_row(one, scenarios, roster, day) for one in shown),
+        rows=tuple(_row(booked, scenarios, roster, day) for booked in shown),
         pages=pages,
-        open_form=open_form or not found,
+        open_form=open_form or not bookings,
     )
     return page(request, "cohort/plan.html.j2", data, status=status)
 

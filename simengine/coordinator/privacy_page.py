@@ -38,22 +38,22 @@ async def privacy(request: Request) -> Response:
     coordinator(request)
     store = state_of(request).store
     number = page_number(request)
-    found = planned(store, offset=(number - 1) * ROWS, limit=ROWS + 1)
+    sessions = planned(store, offset=(number - 1) * ROWS, limit=ROWS + 1)
     data = PrivacyPage(
         here=PATH,
         readers=COORDINATOR_ALONE,
         kept=_kept(request, store),
-        agreed=_agreed(store, found[:ROWS]),
-        pages=pages_onward(PATH, {}, number, len(found)),
+        agreed=_agreed(store, sessions[:ROWS]),
+        pages=pages_onward(PATH, {}, number, len(sessions)),
         said=tuple(
             PersonSaidRow(
-                local(one.wall),
-                one.code,
-                person_address(one.code),
-                title_of(one.use),
-                answer_of(one),
+                local(consent.wall),
+                consent.code,
+                person_address(consent.code),
+                title_of(consent.use),
+                answer_of(consent),
             )
-            for one in consents.latest(store, limit=_LATEST)
+            for consent in consents.latest(store, limit=_LATEST)
         ),
         uses=tuple(
             UseCount(
@@ -64,7 +64,8 @@ async def privacy(request: Request) -> Response:
             for use in USES
         ),
         read=tuple(
-            read_row(one) for one in readings(store, whom=None, role=None, offset=0, limit=_LATEST)
+            read_row(reading)
+            for reading in readings(store, whom=None, role=None, offset=0, limit=_LATEST)
         ),
     )
     return page(request, "cohort/privacy.html.j2", data)
@@ -97,16 +98,16 @@ def _kept(request: Request, store: Store) -> tuple[KeptRow, ...]:
 def _agreed(store: Store, sessions: tuple[Stored, ...]) -> tuple[AgreedRow, ...]:
     rows = []
     with store.reading() as connection:
-        for one in sessions:
-            if not one.opened:
+        for session in sessions:
+            if not session.opened:
                 continue
-            note = prebriefs.agreed(connection, one.planned.session)
+            note = prebriefs.agreed(connection, session.planned.session)
             rows.append(
                 AgreedRow(
-                    one.planned.session,
-                    str(one.planned.plan.get("title", "")),
-                    str(one.planned.plan.get("purpose", "")),
-                    local(note.wall or one.planned.wall) if note is not None else "",
+                    session.planned.session,
+                    str(session.planned.plan.get("title", "")),
+                    str(session.planned.plan.get("purpose", "")),
+                    local(note.wall or session.planned.wall) if note is not None else "",
                 )
             )
     return tuple(rows)

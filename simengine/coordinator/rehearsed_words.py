@@ -16,16 +16,16 @@ _DAYS = 90
 
 def rehearsed_words(store: Store, codes: Collection[str], day: date) -> str:
     """Tell how often people rehearsed in the last months; empty where nobody did."""
-    found = rehearsed(store, codes, (day - timedelta(days=_DAYS)).isoformat())
-    if not found:
+    counts = rehearsed(store, codes, (day - timedelta(days=_DAYS)).isoformat())
+    if not counts:
         return ""
-    tries = count(sum(number for number, _ in found.values()), "rehearsal")
-    return say("rehearsed_by", tries=tries, people=count(len(found), "person", "people"))
+    tries = count(sum(number for number, _ in counts.values()), "rehearsal")
+    return say("rehearsed_by", tries=tries, people=count(len(counts), "person", "people"))
 
 
 def own_rehearsed_words(store: Store, code: str, day: date) -> str:
     """Tell how often one person rehearsed in the last months; empty where they did not."""
-    found = rehearsed(store, [code], (day - timedelta(days=_DAYS)).isoformat()).get(code)
-    if found is None:
+    own = rehearsed(store, [code], (day - timedelta(days=_DAYS)).isoformat()).get(code)
+    if own is None:
         return ""
-    return say("rehearsed", tries=count(found[0], "rehearsal"), last=local_day(found[1]))
+    return say("rehearsed", tries=count(own[0], "rehearsal"), last=local_day(own[1]))

@@ -44,8 +44,8 @@ class Asked:
     @property
     def key(self) -> str:
         """The name of its folder, which tells nothing."""
-        told = orjson.dumps([self.unit, self.since, self.until, self.published])
-        return hashlib.sha256(told).hexdigest()[:24]
+        chosen = orjson.dumps([self.unit, self.since, self.until, self.published])
+        return hashlib.sha256(chosen).hexdigest()[:24]
 
 
 class Reports:
@@ -76,14 +76,18 @@ class Reports:
     def file(self, key: str, name: str) -> Path | None:
         """Return a file of a report that has been made: page, PDF or one of its pictures."""
         made = self.made(key)
-        known = () if made is None else (WEB_PAGE, PDF, *(f"{one}.svg" for one in made["pictures"]))
+        known = (
+            ()
+            if made is None
+            else (WEB_PAGE, PDF, *(f"{picture}.svg" for picture in made["pictures"]))
+        )
         return self._folder / key / name if name in known else None
 
     def begin(self, asked: Asked, *, today: date, when: str) -> None:
         """Begin to make a report anew, unless it is being made."""
         if self.state(asked.key) == "making":
             return
-        told = {
+        order = {
             "where": self._where(),
             "title": asked.unit or "all units",
             "unit": asked.unit,
@@ -94,7 +98,7 @@ class Reports:
             "published": asked.published,
             "folder": str(self._folder / asked.key),
         }
-        self._making[asked.key] = asyncio.create_task(self._make(orjson.dumps(told)))
+        self._making[asked.key] = asyncio.create_task(self._make(orjson.dumps(order)))
 
     async def finished(self, key: str) -> None:
         """Wait until a report that is being made is there, or has failed."""

@@ -91,48 +91,50 @@ async def send(request: Request) -> Response:
         return _read(files, known, scenarios, order, used)
 
     try:
-        found = await asyncio.to_thread(read)
+        roster_read = await asyncio.to_thread(read)
     except InputError as error:
-        told = _page(files, order, None, error.problems)
-        return page(request, "cohort/roster.html.j2", told, status=422)
+        page_data = _page(files, order, None, error.problems)
+        return page(request, "cohort/roster.html.j2", page_data, status=422)
     if fields.get("save") == "yes":
-        people.save_roster(state.store, found.roster)
+        people.save_roster(state.store, roster_read.roster)
         return see("/cohort")
-    data = _page(files, order, changes_of(found, known), found.warnings)
+    data = _page(files, order, changes_of(roster_read, known), roster_read.warnings)
     return page(request, "cohort/roster.html.j2", data)
 
 
 def changes_of(found: RosterRead, known: Roster) -> tuple[str, ...]:
     """Return in words what an import would change."""
     new, made = len(found.new), len(found.made)
-    told = list(found.understood())
+    changes = list(found.understood())
     if new:
-        told.append(
+        changes.append(
             f"{count(new, 'person', 'people')} would be added"
             + (f"; {made} get a new code" if made else "")
             + "."
         )
     if found.changed:
         listed = ", ".join(found.changed[:12]) + (" …" if len(found.changed) > 12 else "")
-        told.append(f"{count(len(found.changed), 'person', 'people')} would be changed: {listed}.")
+        changes.append(
+            f"{count(len(found.changed), 'person', 'people')} would be changed: {listed}."
+        )
     before = {requirement.id: requirement for requirement in known.requirements}
     for need in found.roster.requirements:
         if need.id not in before:
-            told.append(f"Asked from now on: {need.title}, every {need.every_months} months.")
+            changes.append(f"Asked from now on: {need.title}, every {need.every_months} months.")
         elif before[need.id] != need:
-            told.append(f"Asked differently: {need.title}, every {need.every_months} months.")
-    told += [f"Asked no more: {need.title}." for need in found.dropped]
+            changes.append(f"Asked differently: {need.title}, every {need.every_months} months.")
+    changes += [f"Asked no more: {need.title}." for need in found.dropped]
     for what, now, then in (
         ("leave", found.roster.leaves, known.leaves),
         ("certificate", found.roster.certificates, known.certificates),
     ):
         more = len(set(now) - set(then))
         if more:
-            told.append(f"{count(more, what)} would be added or changed.")
+            changes.append(f"{count(more, what)} would be added or changed.")
     if found.roster.attendances:
         many = count(len(found.roster.attendances), "attendance")
-        told.append(f"{many} would be added or changed.")
-    return tuple(told)
+        changes.append(f"{many} would be added or changed.")
+    return tuple(changes)
 
 
 def _read(
@@ -151,13 +153,18 @@ def _read(
             paths.append(path)
             names[str(path)] = file.name
         try:
-            found = read_roster(paths, known=known, scenarios=scenarios, order=order, used=used)
+            roster_read = read_roster(
+                paths, known=known, scenarios=scenarios, order=order, used=used
+            )
         except InputError as error:
             raise InputError([_named(problem, names) for problem in error.problems]) from None
     return replace(
-        found,
-        warnings=tuple(_named(problem, names) for problem in found.warnings),
-        read_as=tuple(replace(one, file=names.get(one.file, one.file)) for one in found.read_as),
+        roster_read,
+        warnings=tuple(_named(problem, names) for problem in roster_read.warnings),
+        read_as=tuple(
+            replace(known_column, file=names.get(known_column.file, known_column.file))
+            for known_column in roster_read.read_as
+        ),
     )
 
 
@@ -188,7 +195,7 @@ def _page(
         orders=Choice(
             "dates",
             "Days such as 03/04/2026",
-            (("", "as the file tells"), *((one, f"{one.replace('-', ' ')}") for one in ORDERS)),
+            (("", "as the file tells"), *((name, f"{name.replace('-', ' ')}") for name in ORDERS)),
             order or "",
         ),
         files=tuple(SentFile(file.name, file.kept) for file in files),
@@ -205,4 +212,4 @@ def _told(problem: Problem) -> Told:
 
 
 def _order(said: str) -> Order | None:
-    return next((one for one in ORDERS if one == said), None)
+    return next((order for order in ORDERS if order == said), None)

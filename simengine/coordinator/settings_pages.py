@@ -49,20 +49,20 @@ async def change(request: Request) -> Response:
     """``POST /cohort/settings``."""
     visitor = coordinator(request)
     form = await form_of(request, visitor)
-    told = {name: form.get(name, "").strip()[:20] for name in _LABELS}
+    months = {name: form.get(name, "").strip()[:20] for name in _LABELS}
     to_educators = form.get(NAMES_TO_EDUCATORS) == "yes"
     problems = tuple(
         f"{_LABELS[name]}: expected whole months from 1 to {_MOST_MONTHS}, or nothing, found "
         f"'{typed}'."
-        for name, typed in told.items()
+        for name, typed in months.items()
         if typed and not _is_months(typed)
     )
     issuer = " ".join(form.get(ISSUER, "").split())[:_MOST_LETTERS]
     if problems:
-        filled = {**told, ISSUER: issuer, NAMES_TO_EDUCATORS: "yes" if to_educators else ""}
+        filled = {**months, ISSUER: issuer, NAMES_TO_EDUCATORS: "yes" if to_educators else ""}
         return _drawn(request, problems, filled, status=422)
     set_setting(state_of(request).store, ISSUER, issuer or None)
-    for name, typed in told.items():
+    for name, typed in months.items():
         set_setting(state_of(request).store, name, int(typed) if typed else None)
     set_setting(state_of(request).store, NAMES_TO_EDUCATORS, to_educators or None)
     return see(f"{PATH}?kept=yes")
@@ -91,8 +91,10 @@ def _drawn(
         filled=filled,
         saved=saved,
         past=tuple(
-            PastRow(one.code, one.name, day_words(last), f"{person_address(one.code)}/erase")
-            for one, last in past[:_MOST_LISTED]
+            PastRow(
+                person.code, person.name, day_words(last), f"{person_address(person.code)}/erase"
+            )
+            for person, last in past[:_MOST_LISTED]
         ),
         more=max(0, len(past) - _MOST_LISTED),
     )

@@ -20,19 +20,19 @@ async def shared(request: Request) -> Response:
     """``GET /cohort/shared``."""
     teacher(request)
     number = page_number(request)
-    found = all_shared(state_of(request).store, offset=(number - 1) * ROWS, limit=ROWS + 1)
+    debriefs = all_shared(state_of(request).store, offset=(number - 1) * ROWS, limit=ROWS + 1)
     data = SharedPage(
         here=PATH,
         readers=EDUCATORS_TOO,
         rows=tuple(
             SharedRow(
-                since=local_day(one.wall),
-                code=one.code,
-                held=local_day(one.held),
-                address=f"{person_address(one.code)}/debrief/{one.session}",
+                since=local_day(debrief.wall),
+                code=debrief.code,
+                held=local_day(debrief.held),
+                address=f"{person_address(debrief.code)}/debrief/{debrief.session}",
             )
-            for one in found[:ROWS]
+            for debrief in debriefs[:ROWS]
         ),
-        pages=pages_onward(PATH, {}, number, len(found)),
+        pages=pages_onward(PATH, {}, number, len(debriefs)),
     )
     return page(request, "cohort/shared.html.j2", data)

@@ -47,7 +47,7 @@ async def add(request: Request) -> Response:
     store = state_of(request).store
     day = today(request)
     problems: list[str] = []
-    category = next((one for one in _CATEGORIES if one == form.get("category")), None)
+    category = next((name for name in _CATEGORIES if name == form.get("category")), None)
     if category is None:
         problems.append(f"Category: expected one of {', '.join(_CATEGORIES)}.")
     source = form.get("source", "") or None
@@ -122,11 +122,11 @@ def _drawn(
 ) -> Response:
     store = state_of(request).store
     day = today(request)
-    asked = request.query_params
+    query = request.query_params
     unit = unit_asked(request)
-    standing = asked.get("standing", "") if asked.get("standing") in ("open", "closed") else ""
+    standing = query.get("standing", "") if query.get("standing") in ("open", "closed") else ""
     number = page_number(request)
-    found = kept.threats(
+    listed = kept.threats(
         store,
         unit=unit.chosen or None,
         closed={"open": False, "closed": True}.get(standing),
@@ -139,7 +139,7 @@ def _drawn(
         readers=EDUCATORS_TOO,
         problems=problems,
         filled={name: value[:_MOST_WORDS] for name, value in filled.items()},
-        categories=tuple((one, one) for one in _CATEGORIES),
+        categories=tuple((category, category) for category in _CATEGORIES),
         units=units(store, limit=LISTED),
         filters=(
             unit,
@@ -160,8 +160,8 @@ def _drawn(
             )
             for proposal in kept.proposals(store, unit=unit.chosen or None, limit=_PROPOSALS)
         ),
-        rows=tuple(_row(one, day) for one in found[:ROWS]),
-        pages=pages_onward(PATH, chosen, number, len(found)),
+        rows=tuple(_row(threat, day) for threat in listed[:ROWS]),
+        pages=pages_onward(PATH, chosen, number, len(listed)),
     )
     return page(request, "cohort/threats.html.j2", data, status=status)
 

@@ -16,13 +16,13 @@ def codes_of(typed: str, trainees: Sequence[Trainee]) -> tuple[list[str], list[s
     for trainee in trainees:
         if trainee.name:
             named.setdefault(same_key(trainee.name), []).append(trainee.code)
-    found, problems = [], []
+    codes_typed, problems = [], []
     for word in filter(None, (" ".join(part.split()) for part in re.split(r"[,;\n]", typed))):
         some = [codes[word]] if word in codes else named.get(same_key(word), [])
         if len(some) == 1:
-            found += some
+            codes_typed += some
         elif some:
             problems.append(f"“{word[:60]}” is the name of several people: give the code.")
         else:
             problems.append(f"“{word[:60]}” is nobody's code or name on the roster.")
-    return list(dict.fromkeys(found)), problems
+    return list(dict.fromkeys(codes_typed)), problems

@@ -33,13 +33,13 @@ async def views(request: Request) -> Response:
     visitor = teacher(request)
     number = page_number(request)
     store = state_of(request).store
-    found = own_words.other_views(store, offset=(number - 1) * ROWS, limit=ROWS + 1)
-    note_read(request, visitor, "what learners see differently", {one.code for one in found})
+    listed = own_words.other_views(store, offset=(number - 1) * ROWS, limit=ROWS + 1)
+    note_read(request, visitor, "what learners see differently", {view.code for view in listed})
     data = ViewsPage(
         here=PATH,
         readers=EDUCATORS_TOO,
-        rows=tuple(_row(store, one, visitor) for one in found[:ROWS]),
-        pages=pages_onward(PATH, {}, number, len(found)),
+        rows=tuple(_row(store, view, visitor) for view in listed[:ROWS]),
+        pages=pages_onward(PATH, {}, number, len(listed)),
     )
     return page(request, "cohort/views.html.j2", data)
 

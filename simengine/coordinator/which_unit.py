@@ -39,7 +39,7 @@ def unit_choice(store: Store, asked: str) -> Choice:
     chosen = asked if lists.is_unit(store, asked) else ""
     if len(known) > LISTED:
         return Choice("unit", "Unit", (), chosen, typed=True)
-    options = (("", "all units"), *((one, one) for one in known))
+    options = (("", "all units"), *((name, name) for name in known))
     return Choice("unit", "Unit", options, chosen)
 
 
@@ -73,29 +73,29 @@ def unit_first(
     ``unit``: what was asked for. ``people``: whether the page is a list of people.
     """
     store = state_of(request).store
-    asked = request.query_params.get("unit", "").strip()
+    part = request.query_params.get("unit", "").strip()
     too_many = people and lists.more_people_than(store, TOGETHER)
-    if unit.chosen or not (too_many or (unit.typed and asked)):
+    if unit.chosen or not (too_many or (unit.typed and part)):
         return None
     number = page_number(request)
-    found = lists.units_like(
-        store, asked, today(request), offset=(number - 1) * ROWS, limit=ROWS + 1
+    units = lists.units_like(
+        store, part, today(request), offset=(number - 1) * ROWS, limit=ROWS + 1
     )
     visitor = known_visitor(request)
     data = UnitsPage(
         here=path,
         readers=COORDINATOR_ALONE if visitor and visitor.coordinator else EDUCATORS_TOO,
-        unit=Choice("unit", "Unit", (), asked, typed=True),
+        unit=Choice("unit", "Unit", (), part, typed=True),
         many=f"more than {TOGETHER:,} people" if too_many else f"more than {LISTED} units",
         rows=tuple(
             UnitRow(
-                one.unit,
-                count(one.people, "person", "people"),
-                _address(path, {**request.query_params, "unit": one.unit}),
+                match.unit,
+                count(match.people, "person", "people"),
+                _address(path, {**request.query_params, "unit": match.unit}),
             )
-            for one in found[:ROWS]
+            for match in units[:ROWS]
         ),
-        pages=pages_onward(path, {"unit": asked}, number, len(found)),
+        pages=pages_onward(path, {"unit": part}, number, len(units)),
     )
     return page(request, "cohort/units.html.j2", data)
 

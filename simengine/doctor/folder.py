@@ -92,14 +92,16 @@ def _key(file: Path) -> Iterator[Finding]:
 def _room(folder: Path) -> Iterator[Finding]:
     free = shutil.disk_usage(folder).free
     kept = sum(path.lstat().st_size for path in folder.rglob("*") if path.is_file())
-    told = f"{free / 1e9:,.1f} GB free; the folder has {kept / 1e6:,.0f} MB"
+    space = f"{free / 1e9:,.1f} GB free; the folder has {kept / 1e6:,.0f} MB"
     do = "make room, or move the store: simengine store move"
     if free < LEAST_FREE:
-        yield Finding("disk", "wrong", told, do)
+        yield Finding("disk", "wrong", space, do)
     elif free < LEAST_FREE + 2 * kept:
-        yield Finding("disk", "look", f"{told}, and an upgrade or a backup needs as much again", do)
+        yield Finding(
+            "disk", "look", f"{space}, and an upgrade or a backup needs as much again", do
+        )
     else:
-        yield Finding("disk", "good", told)
+        yield Finding("disk", "good", space)
 
 
 def _faults(file: Path) -> Iterator[Finding]:

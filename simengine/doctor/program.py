@@ -19,12 +19,12 @@ TRIED = ((3, 11), (3, 13))
 def of_program() -> Iterator[Finding]:
     """Look at versions and shipped files."""
     python = sys.version_info[:2]
-    told = f"simengine {__version__} on Python {python[0]}.{python[1]}"
+    versions = f"simengine {__version__} on Python {python[0]}.{python[1]}"
     if TRIED[0] <= python <= TRIED[1]:
-        yield Finding("program", "good", told)
+        yield Finding("program", "good", versions)
     else:
         do = "if something is odd, use Python 3.13"
-        yield Finding("program", "look", f"{told}, on which it was not tried", do)
+        yield Finding("program", "look", f"{versions}, on which it was not tried", do)
     wrong = list(_wrong_packages())
     if wrong:
         do = "install the program anew: pip install --force-reinstall simengine"
@@ -43,13 +43,13 @@ def _wrong_packages() -> Iterator[str]:
     except PackageNotFoundError:
         yield "simengine itself is not installed"
         return
-    for asked in map(Requirement, wanted):
-        if asked.marker is not None and not asked.marker.evaluate({"extra": ""}):
+    for requirement in map(Requirement, wanted):
+        if requirement.marker is not None and not requirement.marker.evaluate({"extra": ""}):
             continue
         try:
-            found = version(asked.name)
+            installed = version(requirement.name)
         except PackageNotFoundError:
-            yield f"{asked.name} is missing"
+            yield f"{requirement.name} is missing"
         else:
-            if not asked.specifier.contains(found, prereleases=True):
-                yield f"{asked.name} is {found}, needed is {asked.specifier}"
+            if not requirement.specifier.contains(installed, prereleases=True):
+                yield f"{requirement.name} is {installed}, needed is {requirement.specifier}"

@@ -66,9 +66,9 @@ class Answer:
             *(_off(reading) for reading in self.readings if reading.off),
             self.note,
         ]
-        told = "; ".join(part for part in parts if part)
+        what = "; ".join(part for part in parts if part)
         plain = say("missing") if self.standing == "away" else say("not_right")
-        return say("threat_words", row=self.label, what=told or plain)
+        return say("threat_words", row=self.label, what=what or plain)
 
 
 def _off(one: ReadFigure) -> str:

@@ -44,17 +44,17 @@ class Codes:
         self._open: dict[str, OpenCheck] = {}
         if self._file.is_file():
             kept = orjson.loads(self._file.read_bytes())
-            self._open = {one["code"]: OpenCheck(**one) for one in kept}
+            self._open = {entry["code"]: OpenCheck(**entry) for entry in kept}
 
     def all(self, now_ms: int) -> tuple[OpenCheck, ...]:
         """Return those in force, newest first."""
         last = now_ms - LASTS_DAYS * _DAY_MS
-        return tuple(one for one in reversed(self._open.values()) if one.made_ms > last)
+        return tuple(check for check in reversed(self._open.values()) if check.made_ms > last)
 
     def get(self, code: str, now_ms: int) -> OpenCheck | None:
         """Return what a code opens."""
-        found = self._open.get(code)
-        return found if found in self.all(now_ms) else None
+        check = self._open.get(code)
+        return check if check in self.all(now_ms) else None
 
     def make(
         self, *, unit: str, protocol: str, gestation_days: float, weight_g: float, now_ms: int
@@ -63,14 +63,14 @@ class Codes:
         code = new_code(CODE_LENGTH)
         made = OpenCheck(code, unit, protocol, gestation_days, weight_g, now_ms)
         kept = [*reversed(self.all(now_ms)), made][-MOST:]
-        self._keep({one.code: one for one in kept})
+        self._keep({check.code: check for check in kept})
         return made
 
     def end(self, code: str) -> None:
         """Let a code open nothing any more."""
-        self._keep({name: one for name, one in self._open.items() if name != code})
+        self._keep({name: check for name, check in self._open.items() if name != code})
 
     def _keep(self, open_: dict[str, OpenCheck]) -> None:
         private_folder(self._file.parent)
-        write_private(self._file, orjson.dumps([asdict(one) for one in open_.values()]))
+        write_private(self._file, orjson.dumps([asdict(check) for check in open_.values()]))
         self._open = open_

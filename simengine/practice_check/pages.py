@@ -182,8 +182,8 @@ async def end(request: Request) -> Response:
 
 async def check(request: Request) -> Response:
     """``GET /practice/CODE``: the list."""
-    opened, found = await _opened(request)
-    return _list(request, opened, found, (), {})
+    opened, listed = await _opened(request)
+    return _list(request, opened, listed, (), {})
 
 
 async def found(request: Request) -> Response:
@@ -191,11 +191,11 @@ async def found(request: Request) -> Response:
     opened, listed = await _opened(request)
     form = await form_of(request, known_visitor(request))
     problems: list[str] = []
-    told = answers(listed, form, problems)
+    given = answers(listed, form, problems)
     due = day_of(form.get("due", ""), "To be put right by", problems)
     if problems:
         return _list(request, opened, listed, tuple(problems), form, 422)
-    kept = _keep(request, opened, told, form, due)
+    kept = _keep(request, opened, given, form, due)
     sheet = Sheet(
         unit=opened.unit,
         cot=" ".join(form.get("cot", "").split())[:80],
@@ -205,16 +205,16 @@ async def found(request: Request) -> Response:
         source=f"{listed.source}.",
         caution=listed.caution,
         notices=_notices(listed),
-        answers=told,
+        answers=given,
     )
     data = DonePage(
         title=say("title"),
         code=opened.code,
         protocol=sheet.protocol,
         caution=listed.caution,
-        answers=told,
-        found=tuple(one.found for one in told if one.found),
-        unseen=tuple(one.label for one in told if one.standing == ""),
+        answers=given,
+        found=tuple(answer.found for answer in given if answer.found),
+        unseen=tuple(answer.label for answer in given if answer.standing == ""),
         kept=say("threats_kept") if kept else say("threats_none"),
         sheet=orjson.dumps(sheet.as_values()).decode(),
     )
@@ -225,13 +225,13 @@ async def sheet_pdf(request: Request) -> Response:
     """``POST /practice/CODE/sheet``: the sheet as PDF."""
     await _opened(request)
     form = await form_of(request, known_visitor(request))
-    told = form.get("sheet", "").encode()
+    sheet_json = form.get("sheet", "").encode()
     try:
-        sheet_of(orjson.loads(told))
+        sheet_of(orjson.loads(sheet_json))
     except (ValueError, TypeError, KeyError, AttributeError) as error:
         words = "Finish the check again: what was sent can't be read as a sheet."
         raise RefusalError(422, "No sheet", words) from error
-    drawn = await ran(_DRAW, told=told)
+    drawn = await ran(_DRAW, told=sheet_json)
     named = {"content-disposition": 'inline; filename="practice-check.pdf"'}
     return Response(drawn, media_type="application/pdf", headers=named)
 
@@ -265,14 +265,14 @@ def _keep(
     except ValueError:
         id_ = uuid4()
     store, kept = state_of(request).store, 0
-    for one in told:
-        if not one.found:
+    for answer in told:
+        if not answer.found:
             continue
         threat = Threat(
-            id=str(uuid5(id_, one.row)),
+            id=str(uuid5(id_, answer.row)),
             unit=opened.unit or None,
-            category=one.kind,  # type: ignore[arg-type]
-            words=one.found[:400],
+            category=answer.kind,  # type: ignore[arg-type]
+            words=answer.found[:400],
             opened=_now(request).date(),
             owner=" ".join(form.get("owner", "").split())[:80],
             due=due,
@@ -303,8 +303,8 @@ async def _opened(request: Request) -> tuple[OpenCheck, CotCheck]:
             load_cot_check, opened.protocol, infant, search=state.shelf.folders
         )
     except InputError as error:
-        told = [str(problem) for problem in error.problems if problem.level == "error"]
-        raise RefusalError(409, "Its list can't be read", *told[:5]) from error
+        errors = [str(problem) for problem in error.problems if problem.level == "error"]
+        raise RefusalError(409, "Its list can't be read", *errors[:5]) from error
     return opened, listed
 
 
@@ -376,12 +376,12 @@ async def _listed(
         units=units(state.store, limit=LISTED),
         codes=tuple(
             CodeRow(
-                one.code,
-                one.unit,
-                titles.get(one.protocol, one.protocol),
-                datetime.fromtimestamp(one.made_ms / 1_000, tz=UTC).isoformat(),
+                open_check.code,
+                open_check.unit,
+                titles.get(open_check.protocol, open_check.protocol),
+                datetime.fromtimestamp(open_check.made_ms / 1_000, tz=UTC).isoformat(),
             )
-            for one in _codes(request).all(_wall_ms(request))
+            for open_check in _codes(request).all(_wall_ms(request))
         ),
         days=LASTS_DAYS,
     )

@@ -51,23 +51,23 @@ class Sheet:
 
 def sheet_of(values: dict[str, Any]) -> Sheet:
     """Return the sheet that ``as_values`` tells."""
-    told = tuple(
+    answers = tuple(
         Answer(
             **{
-                **one,
-                "faults": tuple(one["faults"]),
-                "readings": tuple(ReadFigure(**each) for each in one["readings"]),
+                **answer,
+                "faults": tuple(answer["faults"]),
+                "readings": tuple(ReadFigure(**each) for each in answer["readings"]),
             }
         )
-        for one in values["answers"]
+        for answer in values["answers"]
     )
-    return Sheet(**{**values, "notices": tuple(values["notices"]), "answers": told})
+    return Sheet(**{**values, "notices": tuple(values["notices"]), "answers": answers})
 
 
 def sheet_report(sheet: Sheet) -> Report:
     """Return the sheet as blocks."""
     when = datetime.fromisoformat(sheet.when)
-    found = [answer.found for answer in sheet.answers if answer.found]
+    faults_found = [answer.found for answer in sheet.answers if answer.found]
     seen = sum(answer.standing != "" for answer in sheet.answers)
     facts = (
         Fact(say("fact_unit"), sheet.unit),
@@ -76,7 +76,7 @@ def sheet_report(sheet: Sheet) -> Report:
         Fact(say("fact_for"), sheet.infant),
         Fact(say("fact_protocol"), sheet.protocol),
         Fact(say("fact_seen"), say("fact_seen_words", seen=seen, all=len(sheet.answers))),
-        Fact(say("fact_wrong"), str(len(found))),
+        Fact(say("fact_wrong"), str(len(faults_found))),
     )
     rows = tuple(
         (
@@ -110,8 +110,8 @@ def sheet_report(sheet: Sheet) -> Report:
             Section(
                 say("found_title"),
                 (
-                    (Bullets(tuple(found)), Paragraph(say("threats_kept"), "soft"))
-                    if found
+                    (Bullets(tuple(faults_found)), Paragraph(say("threats_kept"), "soft"))
+                    if faults_found
                     else (Paragraph(say("found_none")),)
                 ),
             ),
@@ -134,5 +134,5 @@ def sheet_report(sheet: Sheet) -> Report:
 
 
 def _read(one: ReadFigure) -> str:
-    told = say("read_of", dial=one.dial, reading=one.words)
-    return say("read_off", reading=told, should=one.should) if one.off else told
+    reading = say("read_of", dial=one.dial, reading=one.words)
+    return say("read_off", reading=reading, should=one.should) if one.off else reading

@@ -231,20 +231,20 @@ def _mapped(data: Any, change: Callable[[str], str]) -> Any:
 
 def texts(data: object) -> list[str]:
     """Return every text that a person reads, in order."""
-    found: list[str] = []
+    every_text: list[str] = []
 
     def keep(text: str) -> str:
-        found.append(text)
+        every_text.append(text)
         return text
 
     map_text(data, keep)
-    return [text for text in found if text]
+    return [text for text in every_text if text]
 
 
 def as_data(part: Any) -> Any:
     """Return a report as plain data for a template, each block with its ``kind``."""
     if isinstance(part, tuple):
-        return [as_data(one) for one in part]
+        return [as_data(element) for element in part]
     if is_dataclass(part) and not isinstance(part, type):
         values = {field.name: as_data(getattr(part, field.name)) for field in fields(part)}
         return {"kind": type(part).__name__, **values}

@@ -26,9 +26,9 @@ def write_pair(folder: Path, stem: str, pdf: bytes, html: str) -> ReportFiles:
         write_private(files.pdf, pdf)
         write_private(files.html, html)
     except OSError as error:
-        found = error.strerror or str(error)
+        reason = error.strerror or str(error)
         wanted = "a folder that can be written to"
-        problem = Problem(str(folder), 0, 0, "", wanted, found, "folder-unwritable")
+        problem = Problem(str(folder), 0, 0, "", wanted, reason, "folder-unwritable")
         raise InputError([problem]) from error
     return files
 

@@ -173,7 +173,7 @@ class _Content:
     def __init__(self, session: Session, card: ScoreCard, what_if: Sequence[WhatIf]) -> None:
         self.session = session
         self.card = card
-        self.what_if = {found.item: found for found in what_if}
+        self.what_if = {answer.item: answer for answer in what_if}
         self.scene = scene_of(session, card)
         fold = Fold(session.scenario)
         for event in session.events:
@@ -227,20 +227,20 @@ class _Content:
         )
 
     def _alt(self, states: Sequence[Shown]) -> str:
-        told = "; ".join(
+        sentences = "; ".join(
             say("picture_state", title=state.title, when=clock(state.at_ms)) for state in states
         )
         start, end = clock(self._at(0)), clock(self._at(self.session.end_ms))
-        return say("picture_alt", start=start, end=end, states=told)
+        return say("picture_alt", start=start, end=end, states=sentences)
 
     def _acts(self) -> tuple[Told, ...]:
         """Return what was done, in order; a planted fault is no act of the team."""
-        told = [
+        acts = [
             Told(self._entry_at(event.at_ms, event.seq), entry_words(self.session.scenario, event))
             for event in self.session.effective
             if event.kind in _ACTS and event.data.get("status") != "planted"
         ]
-        return tuple(sorted(told, key=lambda one: one.at_ms))
+        return tuple(sorted(acts, key=lambda act: act.at_ms))
 
     def _lasting(self) -> tuple[Lasting, ...]:
         actions, end = self.session.scenario.vocabulary.actions, self.session.end_ms
@@ -269,7 +269,7 @@ class _Content:
         return tuple(out)
 
     def _known_lines(self, at_ms: int) -> tuple[str, ...]:
-        return tuple(self._known_line(one, at_ms) for one in self.looked_at)
+        return tuple(self._known_line(observation, at_ms) for observation in self.looked_at)
 
     def _known_line(self, observation: Observation, at_ms: int) -> str:
         label = capitalised(observation.label)
@@ -278,8 +278,8 @@ class _Content:
             return say("known_not", label=label)
         if known.streams:
             return say("known_now", label=label, value=value_words(known.value, observation))
-        told = told_value(self.desk, observation, known.at_ms)
-        value = told or value_words(known.value, observation)
+        shown = told_value(self.desk, observation, known.at_ms)
+        value = shown or value_words(known.value, observation)
         when = clock(self._at(known.at_ms))
         return say("known_read", label=label, value=value, when=when)
 
@@ -301,28 +301,28 @@ class _Content:
         again = retry(session)
         since = 0 if again is None else again.from_ms
         scores = {score.id: score for score in (*card.items, *card.unsafe)}
-        asked = [score for score in card.items if _opened(score, since)]
+        opened = [score for score in card.items if _opened(score, since)]
         sentences = {name: score.sentence for name, score in scores.items()}
         deductions = () if again is not None else card.deductions
         unsafe = {item.id for item in session.scenario.never}
         look: list[Moment] = []
-        for point in work_on(session, asked, deductions, sentences).points:
+        for point in work_on(session, opened, deductions, sentences).points:
             kind: MomentKind = "unsafe" if point.item in unsafe else "work_on"
             look.append(self._moment(point, kind, scores.get(point.item)))
         good = [
             self._moment(point, "well", scores.get(point.item))
-            for point in went_well(session, asked).points
+            for point in went_well(session, opened).points
         ]
-        told = {one.id for one in (*look, *good)}
+        moments = {moment.id for moment in (*look, *good)}
         for name in self.what_if:  # what can be asked "what if?" is always a touch away
             score = scores.get(name)
-            if score is not None and name not in told:
+            if score is not None and name not in moments:
                 point = Point(name, score.title, score.sentence, score.why)
                 look.append(self._moment(point, "work_on", score))
-        first = [*[one for one in look if one.kind == "unsafe"], *look]
-        chosen = list({one.id: one for one in [*first[:2], *good[:1]]}.values())
-        rest = [one for one in (*look, *good) if one.id not in {two.id for two in chosen}]
-        return (*sorted(chosen, key=lambda one: one.at_ms), *rest)
+        first = [*[moment for moment in look if moment.kind == "unsafe"], *look]
+        chosen = list({moment.id: moment for moment in [*first[:2], *good[:1]]}.values())
+        rest = [moment for moment in (*look, *good) if moment.id not in {two.id for two in chosen}]
+        return (*sorted(chosen, key=lambda moment: moment.at_ms), *rest)
 
     def _moment(self, point: Point, kind: MomentKind, score: ItemScore | None) -> Moment:
         scenario = self.session.scenario
@@ -331,7 +331,7 @@ class _Content:
         stays = [stay for stay in self.session.stays if stay.entry_ms <= at_ms]
         title = scenario.states[stays[-1].state].title if stays else ""
         seen = [say("seen_in_state", title=title)] if title else []
-        found = self.what_if.get(point.item)
+        answer = self.what_if.get(point.item)
         passed = [stay for stay in self._passed() if stay.entry_ms <= at_ms]
         return Moment(
             id=point.item,
@@ -345,11 +345,11 @@ class _Content:
             if point.item in items
             else say("asked_never"),
             why=point.why,
-            what_if=found.words if found is not None else "",
+            what_if=answer.words if answer is not None else "",
             others=tuple(
-                line.other for line in _lines(scene_of(self.session, self.card, found.other))
+                line.other for line in _lines(scene_of(self.session, self.card, answer.other))
             )
-            if found is not None
+            if answer is not None
             else (),
             again=self._retryable(passed[-1]) if passed else None,
         )
@@ -360,8 +360,8 @@ class _Content:
             return 0
         reached = [occasion for occasion in score.occasions if occasion.verdict != "not reached"]
         if reached:
-            return min(reached, key=lambda one: one.credit or 0.0).opened_ms
-        instants = [one.at_ms for one in score.evidence if one.at_ms is not None]
+            return min(reached, key=lambda occasion: occasion.credit or 0.0).opened_ms
+        instants = [evidence.at_ms for evidence in score.evidence if evidence.at_ms is not None]
         return min(instants, default=0)
 
     def _passed(self) -> list[Stay]:

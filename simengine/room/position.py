@@ -74,7 +74,7 @@ def moved(
 
 
 def _known(name: str, value: Any, allowed: tuple[Any, ...]) -> Any:
-    if not any(value == one and type(value) is type(one) for one in allowed):
-        shown = ", ".join(str(one) for one in allowed)
+    if not any(value == choice and type(value) is type(choice) for choice in allowed):
+        shown = ", ".join(str(choice) for choice in allowed)
         raise NoPositionError(f"{name}: expected one of {shown}; found {str(value)[:40]!r}.")
     return value

@@ -95,9 +95,9 @@ async def show(request: Request) -> Response:
     """``POST /s/ID/room/show``: what the wall is to show from now on."""
     visitor = facilitator(request)
     running = _ended(request)
-    told = await _told(request, visitor)
+    position = await _told(request, visitor)
     try:
-        await rooms_of(request).move(running, told)
+        await rooms_of(request).move(running, position)
     except NoPositionError as error:
         raise RefusalError(400, "Not understood", str(error)) from error
     return _json(rooms_of(request).view(running, "room"))
@@ -107,9 +107,9 @@ async def write(request: Request) -> Response:
     """``POST /s/ID/room/words``: what somebody takes along, or set out to do; kept on return."""
     visitor = facilitator(request)
     running = _ended(request)
-    told = await _told(request, visitor)
+    sent = await _told(request, visitor)
     state, rooms = state_of(request), rooms_of(request)
-    code, words, kind = told.get("code"), told.get("words"), told.get("kind")
+    code, words, kind = sent.get("code"), sent.get("words"), sent.get("kind")
     if code not in [person.code for person in rooms.people(running)]:
         raise RefusalError(400, "Not understood", "Nobody with this code took part.")
     if not isinstance(words, str) or kind not in ("goal", "take along"):
@@ -220,12 +220,12 @@ async def _told(request: Request, visitor: Visitor) -> Mapping[str, Any]:
     check_token(request, visitor, request.headers.get("x-csrf-token", ""))
     body = await request.body()
     try:
-        told = orjson.loads(body) if len(body) <= _MOST_BODY else None
+        sent = orjson.loads(body) if len(body) <= _MOST_BODY else None
     except orjson.JSONDecodeError:
-        told = None
-    if not isinstance(told, dict):
+        sent = None
+    if not isinstance(sent, dict):
         raise RefusalError(400, "Not understood", "Expected a JSON object.")
-    return told
+    return sent
 
 
 def _band(running: Running) -> str:

@@ -118,10 +118,10 @@ class Rooms:
         for session in self._hub.planned():
             if hmac.compare_digest(self._keys.wall_code(session).encode(), code.encode()):
                 try:
-                    found = self._hub.running(session)
+                    running = self._hub.running(session)
                 except NoSessionError:
                     return None
-                return found if found.closed else None
+                return running if running.closed else None
         return None
 
     def stop(self) -> None:
@@ -156,7 +156,7 @@ class Rooms:
         return {
             "open": room.open,
             **asdict(position),
-            "people": [asdict(one) for one in shown],
+            "people": [asdict(person) for person in shown],
             "version": room.last_hash,
         }
 
@@ -165,7 +165,7 @@ class Rooms:
         live = running.live
         codes = everybody(live.session()) if live is not None else ()
         wrote = own_words.of_session(self._store, running.plan.session)
-        words = {(one.code, one.kind): one.words for one in wrote}
+        words = {(text.code, text.kind): text.words for text in wrote}
         return tuple(
             Person(
                 code,

@@ -161,14 +161,16 @@ def _settings(scenario: Scenario, as_set: Mapping[str, AsItShouldBe], caution: s
     names = [name for name in known if name in scenario.start.settings or name in as_set]
     rows = []
     for name in names:
-        setting, found = known[name], scenario.start.settings.get(name)
-        asked = as_set.get(name)
+        setting, as_found = known[name], scenario.start.settings.get(name)
+        wanted = as_set.get(name)
         rows.append(
             (
                 setting.label,
-                say("settings_not_known") if found is None else value_words(found, setting.unit),
-                say("settings_as_found") if asked is None else _asked(asked, setting.unit),
-                say("settings_not_asked_for") if asked is None else _from(scenario, asked),
+                say("settings_not_known")
+                if as_found is None
+                else value_words(as_found, setting.unit),
+                say("settings_as_found") if wanted is None else _asked(wanted, setting.unit),
+                say("settings_not_asked_for") if wanted is None else _from(scenario, wanted),
             )
         )
     return Table(
@@ -231,8 +233,8 @@ def _figures(scenario: Scenario, contents: PackContents, caution: str) -> Table 
     for name in contents.figures:
         value = scenario.protocol.values[name]
         row = row_for(value, scenario.infant)
-        said = NOT_GIVEN if row is None else format_range(row.range, value.unit)
-        rows.append((value.label, said, source_of(value, scenario.infant)))
+        words = NOT_GIVEN if row is None else format_range(row.range, value.unit)
+        rows.append((value.label, words, source_of(value, scenario.infant)))
     if not rows:
         return None
     return Table(
@@ -273,8 +275,8 @@ def _cylinders(
 def _in_use(scenario: Scenario, as_set: Mapping[str, AsItShouldBe]) -> dict[str, Value]:
     """Return the settings in use: as they should be, else as found."""
     values = dict(scenario.start.settings)
-    for name, asked in as_set.items():
-        wanted = asked.wanted
+    for name, should_be in as_set.items():
+        wanted = should_be.wanted
         if isinstance(wanted, Range) and abs(wanted.low) != abs(wanted.high):
             middle = (wanted.low + wanted.high) / 2
             if abs(middle) < 1e300:
@@ -327,9 +329,9 @@ def _prebrief(scenario: Scenario, contents: PackContents) -> Prebrief:
         Fact(say("prebrief_cord_plan"), briefing["cord_plan"]) if "cord_plan" in briefing else None,
     ]
     contract = [
-        Fact(label, said)
+        Fact(label, text)
         for name, label in _CONTRACT.items()
-        if (said := briefing.get(name) or contents.prebrief.get(name, ""))
+        if (text := briefing.get(name) or contents.prebrief.get(name, ""))
     ]
     return Prebrief(
         title=say("prebrief_title", title=scenario.title),

@@ -213,9 +213,9 @@ def _sum(place: Place, scenario: Scenario) -> Sum:
     if given is not None:
         given.only(tuple(inputs))
         for name, value in given.entries():
-            found = _given(value, scenario, inputs.get(name, ""))
-            if found is not None:
-                values[name] = found
+            value_given = _given(value, scenario, inputs.get(name, ""))
+            if value_given is not None:
+                values[name] = value_given
     written = [name for name, _ in given.entries()] if given is not None else []
     for name in inputs:
         if name not in written and name not in OF_THE_BABY:
@@ -248,8 +248,8 @@ def _texts(place: Place | None) -> tuple[str, ...]:
 
 
 def _text(place: Place | None, key: str) -> str:
-    found = place.get(key) if place is not None else None
-    return " ".join(found.text().split()) if found is not None else ""
+    at = place.get(key) if place is not None else None
+    return " ".join(at.text().split()) if at is not None else ""
 
 
 def _names(place: Place | None, allowed: Collection[str], what: str) -> tuple[str, ...]:

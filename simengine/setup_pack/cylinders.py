@@ -99,9 +99,9 @@ def _use(scenario: Scenario, settings: Mapping[str, Value], use: str | None) -> 
         if isinstance(value := settings.get(name), float)
     ]
     if use is not None:
-        found = say("use_as_found") if use in scenario.start.doing else ""
+        note = say("use_as_found") if use in scenario.start.doing else ""
         parts.append(
-            say("use_running", label=scenario.vocabulary.actions[use].label.lower(), found=found)
+            say("use_running", label=scenario.vocabulary.actions[use].label.lower(), found=note)
         )
     return ", ".join(parts)
 

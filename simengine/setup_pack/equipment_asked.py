@@ -24,21 +24,21 @@ from simengine.scenario.wanted import AsShown, Wanted
 
 def actions_of(scenario: Scenario) -> frozenset[str]:
     """Return the actions that the marking guide, the states or the faults turn on."""
-    found: set[str] = set(scenario.start.doing)
+    actions: set[str] = set(scenario.start.doing)
     for item in scenario.key:
-        found.update(item.actions, item.not_advised)
+        actions.update(item.actions, item.not_advised)
         if isinstance(item.asked, AskedKnowledge):
-            found.update(scenario.vocabulary.revealing(item.asked.observation))
+            actions.update(scenario.vocabulary.revealing(item.asked.observation))
         if item.kept is not None:
-            found |= _in(item.kept)
+            actions |= _in(item.kept)
     for state in scenario.states.values():
         for transition in state.next:
             if transition.when is not None:
-                found |= _in(transition.when)
+                actions |= _in(transition.when)
     for fault in scenario.start.faults.values():
         if isinstance(fault.mended_by, str):
-            found.add(fault.mended_by)
-    return frozenset(found)
+            actions.add(fault.mended_by)
+    return frozenset(actions)
 
 
 def _in(condition: Condition) -> set[str]:
@@ -61,23 +61,23 @@ def settings_asked(scenario: Scenario) -> dict[str, AsItShouldBe]:
         for item in scenario.key
         if item.anchor is not None and isinstance(item.asked, AskedSetting)
     ]
-    found: dict[str, AsItShouldBe] = {}
-    for anchor, asked, title in changes:
+    should_be: dict[str, AsItShouldBe] = {}
+    for anchor, change, title in changes:
         if anchor in ("clock", "start"):
-            found.setdefault(asked.setting, AsItShouldBe(asked.to, asked.direction, title))
+            should_be.setdefault(change.setting, AsItShouldBe(change.to, change.direction, title))
     for fault in scenario.start.faults.values():
         mended = fault.mended_by
         if isinstance(mended, MendedBySetting):
-            found.setdefault(mended.setting, AsItShouldBe(mended.wanted, None, fault.shows))
-    for anchor, asked, title in changes:
-        if anchor == "action" and asked.to is not None:
-            found.setdefault(asked.setting, AsItShouldBe(asked.to, None, title))
+            should_be.setdefault(mended.setting, AsItShouldBe(mended.wanted, None, fault.shows))
+    for anchor, change, title in changes:
+        if anchor == "action" and change.to is not None:
+            should_be.setdefault(change.setting, AsItShouldBe(change.to, None, title))
     for item in scenario.key:
         for name, wanted in item.settings.items():
             if isinstance(wanted, AsShown):
                 continue
-            found.setdefault(name, AsItShouldBe(wanted, None, item.title))
-    return found
+            should_be.setdefault(name, AsItShouldBe(wanted, None, item.title))
+    return should_be
 
 
 def row_for(value: ProtocolValue, infant: Infant) -> ProtocolRow | None:

@@ -44,10 +44,10 @@ def worked(scenario: Scenario, sum_: Sum, as_set: Mapping[str, AsItShouldBe]) ->
     ends: list[dict[str, Quantity]] = [{}, {}]
     sources = [equation.source]
     for name, unit in equation.inputs.items():
-        found = _input(scenario, name, unit, sum_.given.get(name), as_set)
-        if found is None:
+        amount = _input(scenario, name, unit, sum_.given.get(name), as_set)
+        if amount is None:
             return Worked(sum_.title, "", NOT_GIVEN, equation.source)
-        pair, source = found
+        pair, source = amount
         if source:
             sources.append(source)
         for end, quantity in zip(ends, pair, strict=True):
@@ -59,11 +59,11 @@ def worked(scenario: Scenario, sum_: Sum, as_set: Mapping[str, AsItShouldBe]) ->
     hows = [_shown(equation, end) for end in ends]
     same = hows[0] == hows[1]
     low, high = results
-    said = str(low) if same else say("worked_to", low=format_quantity(low.value, ""), high=high)
+    result = str(low) if same else say("worked_to", low=format_quantity(low.value, ""), high=high)
     return Worked(
         sum_.title,
         hows[0] if same else say("worked_from_to", low=hows[0], high=hows[1]),
-        said,
+        result,
         "; ".join(dict.fromkeys(sources)),
     )
 
@@ -111,12 +111,12 @@ def _of_setting(
 ) -> tuple[tuple[Quantity, Quantity], str] | None:
     """A setting as it should be, else as found; the middle of a range that is a tolerance."""
     setting = scenario.vocabulary.settings[name]
-    asked = as_set.get(name)
+    should_be = as_set.get(name)
     unit = setting.unit or ""
     value = scenario.start.settings.get(name)
     source = say("of_setting_as_found")
-    if asked is not None and isinstance(asked.wanted, Range):
-        wanted = asked.wanted
+    if should_be is not None and isinstance(should_be.wanted, Range):
+        wanted = should_be.wanted
         if not isinf(wanted.low) and not isinf(wanted.high):
             value, source = (wanted.low + wanted.high) / 2, say("of_setting_as_should_be")
     if value is None or isinstance(value, str):
@@ -162,15 +162,15 @@ def _told(node: ast.expr, words: Mapping[str, str]) -> str:
             if isinstance(op, ast.Pow):
                 return f"{_within(left, words)}^{_within(right, words)}"
             tight = isinstance(op, ast.Mult | ast.Div)
-            one = _within(left, words) if tight else _told(left, words)
+            left_words = _within(left, words) if tight else _told(left, words)
             other = _within(right, words) if tight else _told(right, words)
             if isinstance(op, ast.Div | ast.Sub) and isinstance(right, ast.BinOp):
                 other = f"({_told(right, words)})"
-            return f"{one} {_SIGNS[type(op)]} {other}"
+            return f"{left_words} {_SIGNS[type(op)]} {other}"
     return ast.unparse(node)
 
 
 def _within(node: ast.expr, words: Mapping[str, str]) -> str:
-    told = _told(node, words)
+    inner = _told(node, words)
     loose = isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add | ast.Sub)
-    return f"({told})" if loose else told
+    return f"({inner})" if loose else inner

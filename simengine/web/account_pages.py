@@ -124,11 +124,13 @@ def rights_words(rights: Rights) -> str:
 def _drawn(
     request: Request, visitor: Visitor, invited: Invited | None = None, problem: str = ""
 ) -> Response:
-    found = accounts.all_accounts(state_of(request).store)
+    all_accounts = accounts.all_accounts(state_of(request).store)
     data = AccountsPage(
         problem=problem,
         invited=invited,
-        rows=tuple(_row(one, visitor) for one in found if _may(visitor, one.rights)),
+        rows=tuple(
+            _row(account, visitor) for account in all_accounts if _may(visitor, account.rights)
+        ),
         may_invite_all=visitor.coordinator,
     )
     return page(request, "accounts.html.j2", data, status=422 if problem else 200)

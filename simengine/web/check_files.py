@@ -26,9 +26,9 @@ _MOST_PROBLEMS = 20
 
 def main() -> None:
     """Read which files are asked for, and write a row for each."""
-    asked = orjson.loads(sys.stdin.buffer.read())
-    folders = [Path(folder) for folder in asked["folders"]]
-    rows = [row(kind, Path(file), folders) for kind, file in asked["files"]]
+    request = orjson.loads(sys.stdin.buffer.read())
+    folders = [Path(folder) for folder in request["folders"]]
+    rows = [row(kind, Path(file), folders) for kind, file in request["files"]]
     sys.stdout.buffer.write(orjson.dumps(rows))
 
 
@@ -46,8 +46,8 @@ def row(kind: str, file: Path, folders: Sequence[Path]) -> dict[str, Any]:
     except InputError as error:
         errors = [str(problem) for problem in error.problems if problem.level == "error"]
         more = len(errors) - _MOST_PROBLEMS
-        told = errors[:_MOST_PROBLEMS] + ([f"{file}: {more:,} more"] if more > 0 else [])
-        return {"problems": told}
+        shown = errors[:_MOST_PROBLEMS] + ([f"{file}: {more:,} more"] if more > 0 else [])
+        return {"problems": shown}
     except Exception:  # noqa: BLE001 - no file may keep the others from being chosen
         words = f"{file}: something went wrong inside the program as it was read"
         return {"problems": [words], "trace": traceback.format_exc()}

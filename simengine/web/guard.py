@@ -69,8 +69,8 @@ class Guard:
             response = PlainTextResponse("This address is not served here.", 421)
             await response(scope, receive, answer)
             return
-        told = headers.get("content-length", "0")
-        if not told.isdigit() or int(told) > BODY_BYTES:
+        length = headers.get("content-length", "0")
+        if not length.isdigit() or int(length) > BODY_BYTES:
             await _too_large(scope, receive, answer)
             return
         read = 0

@@ -107,7 +107,7 @@ class Debriefs:
     def forget(self, session: str) -> None:
         """Remove every debrief of a session, for the team and for each person."""
         folder = self._folder / session
-        for made in [one for one in self._making if one.is_relative_to(folder)]:
+        for made in [path for path in self._making if path.is_relative_to(folder)]:
             self._making.pop(made).cancel()
         shutil.rmtree(folder, ignore_errors=True)
 
@@ -124,8 +124,8 @@ class Debriefs:
         """
         folder = self._folder / session / events[-1].hash[:16]
         if trainee:
-            told = orjson.dumps([trainee, wrote.as_json() if wrote is not None else None])
-            folder /= hashlib.sha256(told).hexdigest()[:16]
+            material = orjson.dumps([trainee, wrote.as_json() if wrote is not None else None])
+            folder /= hashlib.sha256(material).hexdigest()[:16]
         task = self._making.get(folder)
         if task is None or (task.done() and (task.cancelled() or task.exception() is not None)):
             file = self._shelf.file(scenario)

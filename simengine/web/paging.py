@@ -28,8 +28,8 @@ class Pages:
 
 def page_number(request: Request) -> int:
     """Return which page is asked for, from 1; what is no number is the first."""
-    asked = request.query_params.get("page", "1")
-    return max(1, int(asked)) if asked.isascii() and asked.isdigit() and len(asked) < 8 else 1
+    typed = request.query_params.get("page", "1")
+    return max(1, int(typed)) if typed.isascii() and typed.isdigit() and len(typed) < 8 else 1
 
 
 def pages_of(path: str, asked: Mapping[str, str], number: int, total: int) -> Pages:

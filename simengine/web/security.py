@@ -156,10 +156,10 @@ class Keys:
         if not cookie:
             return None
         try:
-            told: Any = self._cookies.loads(cookie)
+            content: Any = self._cookies.loads(cookie)
         except BadSignature:
             return None
-        made_ms, id_, person, facilitator, joined, *rest = told
+        made_ms, id_, person, facilitator, joined, *rest = content
         if now_ms - made_ms > COOKIE_AGE_S * 1000:
             return None
         return Visitor(id_, person, facilitator, tuple(joined), *rest)
@@ -173,8 +173,8 @@ class Keys:
 
         It follows from the session, so that it holds after the server has been started again.
         """
-        told = hmac.new(self._secret, b"wall:" + session.encode(), "sha256").digest()
-        return "".join(_LETTERS[byte % len(_LETTERS)] for byte in told[:8])
+        digest = hmac.new(self._secret, b"wall:" + session.encode(), "sha256").digest()
+        return "".join(_LETTERS[byte % len(_LETTERS)] for byte in digest[:8])
 
     def is_form_token(self, visitor: Visitor, token: str) -> bool:
         """Whether ``token`` is this visitor's."""

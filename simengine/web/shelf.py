@@ -113,8 +113,8 @@ class Shelf:
 
     async def checked(self) -> OnShelf:
         """Return everything that there is, once all of it has been checked."""
-        told = await self.look_and_check(_LONGEST_CHECK_S)
-        return told if not told.checking else await self.look_and_check(_LONGEST_CHECK_S)
+        shelf = await self.look_and_check(_LONGEST_CHECK_S)
+        return shelf if not shelf.checking else await self.look_and_check(_LONGEST_CHECK_S)
 
     async def stop(self) -> None:
         """Give up what is still being checked."""
@@ -124,20 +124,20 @@ class Shelf:
             await asyncio.gather(checking, return_exceptions=True)
 
     def _told(self, files: Sequence[_File]) -> OnShelf:
-        found = [(file, self._known[file.key]) for file in files if file.key in self._known]
+        checked = [(file, self._known[file.key]) for file in files if file.key in self._known]
         scenarios = _told_apart(
-            [ShelfScenario(**one["scenario"]) for _, one in found if one.get("scenario")]
+            [ShelfScenario(**row["scenario"]) for _, row in checked if row.get("scenario")]
         )
         protocols: dict[str, str] = {}
-        for _, one in found:
-            if one.get("protocol"):
-                id_, title = one["protocol"]
+        for _, row in checked:
+            if row.get("protocol"):
+                id_, title = row["protocol"]
                 protocols.setdefault(id_, title)
         return OnShelf(
             tuple(sorted(scenarios, key=lambda scenario: scenario.title)),
-            tuple(words for _, one in found for words in one["problems"]),
+            tuple(words for _, row in checked for words in row["problems"]),
             tuple(sorted(protocols.items(), key=lambda item: item[1])),
-            len(files) - len(found),
+            len(files) - len(checked),
         )
 
     def _files(self) -> list[_File]:
@@ -183,13 +183,13 @@ class Shelf:
 
     async def _check(self, files: Sequence[_File]) -> None:
         new = [file for file in files if file.key not in self._known]
-        asked = {
+        request = {
             "folders": [str(folder) for folder in self.folders],
             "files": [(file.kind, str(file.path)) for file in new],
         }
         try:
             async with asyncio.timeout(_LONGEST_CHECK_S):
-                rows = orjson.loads(await ran(_COMMAND, told=orjson.dumps(asked)))
+                rows = orjson.loads(await ran(_COMMAND, told=orjson.dumps(request)))
         except (EndedBadlyError, TimeoutError) as error:
             _LOG.error("scenario files can't be checked: %s", str(error) or "it took too long")
             words = "could not be checked; the reason stands in the console's log file"
@@ -267,7 +267,7 @@ def _read(index: Path | None) -> dict[str, dict[str, Any]]:
     """Read an index; one that can't be read is made anew, since all that it holds can be."""
     try:
         known = orjson.loads(index.read_bytes()) if index is not None else {}
-        return {key: one for key, one in known.items() if _is_whole(one)}
+        return {key: row for key, row in known.items() if _is_whole(row)}
     except (OSError, ValueError, AttributeError, TypeError):
         return {}
 

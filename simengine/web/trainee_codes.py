@@ -38,13 +38,13 @@ class TraineeCodes:
 
     def spend(self, code: str, now_ms: int) -> str | None:
         """Return whose pages a code opens, and let it open nothing more."""
-        found = None
+        match = None
         for known in self._open:
             if hmac.compare_digest(known.encode(), code.encode()):
-                found = known
-        if found is None:
+                match = known
+        if match is None:
             return None
-        trainee, until = self._open.pop(found)
+        trainee, until = self._open.pop(match)
         return trainee if now_ms < until else None
 
     def forget(self, trainee: str) -> None:

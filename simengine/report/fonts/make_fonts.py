@@ -79,11 +79,11 @@ def single_substitutions(font: TTFont, feature: str) -> dict[str, str]:
         if record.FeatureTag == feature
         for index in record.Feature.LookupListIndex
     }
-    found: dict[str, str] = {}
+    substitutes: dict[str, str] = {}
     for index in sorted(lookups):
         for part in table.LookupList.Lookup[index].SubTable:
-            found.update(getattr(part, "ExtSubTable", part).mapping)
-    return found
+            substitutes.update(getattr(part, "ExtSubTable", part).mapping)
+    return substitutes
 
 
 def keep_only(font: TTFont, characters: list[int]) -> None:
