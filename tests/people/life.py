@@ -52,7 +52,7 @@ class Log:
 
     def signed(self, name: str = "R. Holm", outcome: str = "achieved", **more: Any) -> Event:
         """Sign an outcome, with what the program had worked out unless ``score`` is ``None``."""
-        told = {"score": SCORE, **more}
-        if told["score"] is None:
-            del told["score"]
-        return self.add("signed", name=name, credentials="consultant", outcome=outcome, **told)
+        data = {"score": SCORE, **more}
+        if data["score"] is None:
+            del data["score"]
+        return self.add("signed", name=name, credentials="consultant", outcome=outcome, **data)

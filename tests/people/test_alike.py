@@ -47,7 +47,7 @@ def test_two_units_are_not_asked_about(one: str, other: str) -> None:
 
 def test_the_spelling_that_was_there_first_is_kept_and_the_others_are_told() -> None:
     spelt = Spellings(["Birth centre"])
-    assert [spelt.of(one) for one in ("BIRTH CENTRE", "Ward 3", "ward  3")] == [
+    assert [spelt.of(text) for text in ("BIRTH CENTRE", "Ward 3", "ward  3")] == [
         "Birth centre", "Ward 3", "Ward 3",
     ]  # fmt: skip
     assert spelt.merged == {"BIRTH CENTRE": "Birth centre", "ward  3": "Ward 3"}
@@ -62,8 +62,8 @@ def test_many_names_have_the_near_twins_that_two_by_two_have() -> None:
     names = [" ".join(chosen.choices(words, k=chosen.randint(1, 3))) for _ in range(120)]
     two_by_two = {
         frozenset(pair)
-        for one, other in combinations(sorted(set(names)), 2)
-        for pair in nearly_the_same([one, other])
+        for name, other in combinations(sorted(set(names)), 2)
+        for pair in nearly_the_same([name, other])
     }
     assert len(two_by_two) > 20
     assert {frozenset(pair) for pair in nearly_the_same(names)} == two_by_two

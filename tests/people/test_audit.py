@@ -48,14 +48,14 @@ def test_the_chain_goes_from_guideline_to_signature_with_nothing_left_out(
 ) -> None:
     log = log_of(scenario)
     log.signed(score=SCORE)
-    found = told(log, scenario)
-    assert list(states(found)) == [
+    audited = told(log, scenario)
+    assert list(states(audited)) == [
         "Guideline", "Protocol file", "Scenario", "Standard", "Pilot", "Observers", "Record",
         "Signatures",
     ]  # fmt: skip
-    assert found.outcome == "achieved"
-    assert found.roles == ("leader",)
-    words = " ".join(word for link in found.links for word in link.words)
+    assert audited.outcome == "achieved"
+    assert audited.roles == ("leader",)
+    words = " ".join(word for link in audited.links for word in link.words)
     for proof in (
         scenario.protocol.edition, scenario.digest, scenario.protocol.digest, "R. Holm",
         "f" * 64, "86 %",
@@ -67,21 +67,21 @@ def test_a_link_that_lacks_something_says_so_and_is_not_called_there(scenario: S
     log = log_of(scenario)
     log.signed()
     bare = replace(scenario, scoring=replace(scenario.scoring, standard=None, pass_mark=None))
-    found = told(log, bare)
-    assert states(found)["Standard"] == "missing"
-    assert states(found)["Pilot"] == "missing"
-    assert states(found)["Signatures"] == "partly"  # no countersignature, and no total kept
-    assert states(found)["Protocol file"] == "partly"  # unsigned
-    assert "Unsigned" in " ".join(found.links[1].words)
+    audited = told(log, bare)
+    assert states(audited)["Standard"] == "missing"
+    assert states(audited)["Pilot"] == "missing"
+    assert states(audited)["Signatures"] == "partly"  # no countersignature, and no total kept
+    assert states(audited)["Protocol file"] == "partly"  # unsigned
+    assert "Unsigned" in " ".join(audited.links[1].words)
 
 
 def test_a_standard_that_nobody_has_set_is_missing(scenario: Scenario) -> None:
     assert scenario.scoring.standard is not None
     log = log_of(scenario)
     log.signed()
-    found = told(log, scenario)
-    assert states(found)["Standard"] == "missing"
-    assert "invented for demonstration" in " ".join(found.links[3].words)
+    audited = told(log, scenario)
+    assert states(audited)["Standard"] == "missing"
+    assert "invented for demonstration" in " ".join(audited.links[3].words)
 
 
 def test_a_whole_chain_is_there_from_end_to_end(scenario: Scenario) -> None:
@@ -98,10 +98,10 @@ def test_a_whole_chain_is_there_from_end_to_end(scenario: Scenario) -> None:
     log.signed(score=SCORE)
     log.signed("T. Osei")
     pilot = PilotSeen("pilot-cot-term.html", scenario.digest)
-    found = told(log, whole, pilot)
-    assert set(states(found).values()) == {"there"}
-    assert "Standard error 1.8 percentage points." in found.links[3].words
-    assert "Both signatures came from the same device or account." in found.links[7].words
+    audited = told(log, whole, pilot)
+    assert set(states(audited).values()) == {"there"}
+    assert "Standard error 1.8 percentage points." in audited.links[3].words
+    assert "Both signatures came from the same device or account." in audited.links[7].words
 
 
 def test_a_scenario_of_another_version_is_not_taken_for_the_one_that_was_run(
@@ -109,10 +109,10 @@ def test_a_scenario_of_another_version_is_not_taken_for_the_one_that_was_run(
 ) -> None:
     log = log_of(scenario)
     log.signed()
-    found = told(log, replace(scenario, digest="b" * 64))
-    assert states(found)["Scenario"] == "partly"
-    assert states(found)["Guideline"] == "missing"
-    assert scenario.digest in " ".join(found.links[2].words)
+    audited = told(log, replace(scenario, digest="b" * 64))
+    assert states(audited)["Scenario"] == "partly"
+    assert states(audited)["Guideline"] == "missing"
+    assert scenario.digest in " ".join(audited.links[2].words)
 
 
 def test_a_record_that_was_corrected_after_the_signature_is_told(scenario: Scenario) -> None:
@@ -130,9 +130,9 @@ def test_a_pilot_counts_for_the_version_whose_digest_it_names(
         folder.mkdir()
         played = replace(scenario, id="x", digest=digest)
         write_record(folder / "pilot-x.html", record_of(played, runs=5, seed=1))
-    found = pilot_of("x", "b" * 64, [old, new])
-    assert found is not None
-    assert found.page == str(new / "pilot-x.html")
+    pilot_seen = pilot_of("x", "b" * 64, [old, new])
+    assert pilot_seen is not None
+    assert pilot_seen.page == str(new / "pilot-x.html")
     other = pilot_of("x", "c" * 64, [old, new])
     assert other is not None
     assert other.digest == "a" * 64

@@ -47,9 +47,9 @@ def test_windows_1252_is_read_and_told_with_a_word_to_look_at(tmp_path: Path) ->
     file.write_bytes(written(";", "\r\n").encode("cp1252"))
     problems: list[Problem] = []
     assert cells(file, problems) == ROWS[1:]
-    (told,) = problems
-    assert told.level == "warning"
-    assert "Windows-1252, such as 'Müller'" in told.found
+    (problem,) = problems
+    assert problem.level == "warning"
+    assert "Windows-1252, such as 'Müller'" in problem.found
 
 
 def test_a_first_line_that_says_the_separator_is_heeded(tmp_path: Path) -> None:

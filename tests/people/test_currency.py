@@ -33,8 +33,8 @@ def standing(
     requirement: Requirement = EVERY_6,
 ) -> Currency:
     roster = Roster((trainee,), (requirement,), leaves, certificates)
-    (found,) = currency(roster, evidence, today)
-    return found
+    (only,) = currency(roster, evidence, today)
+    return only
 
 
 @pytest.mark.parametrize(
@@ -50,10 +50,10 @@ def standing(
 def test_evidence_holds_for_calendar_months_and_is_due_before_it_runs_out(
     today: date, status: Status
 ) -> None:
-    found = standing(today, DONE)
-    assert found.status == status
-    assert found.until == date(2026, 7, 15)
-    assert found.proof == DONE
+    state = standing(today, DONE)
+    assert state.status == status
+    assert state.until == date(2026, 7, 15)
+    assert state.proof == DONE
 
 
 def test_evidence_of_31_august_holds_to_the_last_of_february() -> None:
@@ -80,8 +80,8 @@ def test_evidence_of_31_august_holds_to_the_last_of_february() -> None:
 def test_leave_pauses_what_still_held_and_gives_nothing_back_after(
     first: date, last: date, until: date, days: int
 ) -> None:
-    found = standing(date(2026, 12, 1), DONE, leaves=(Leave("n1", first, last),))
-    assert (found.until, found.paused_days) == (until, days)
+    state = standing(date(2026, 12, 1), DONE, leaves=(Leave("n1", first, last),))
+    assert (state.until, state.paused_days) == (until, days)
 
 
 def test_leave_that_overlaps_counts_once_and_leave_in_paused_time_counts_too() -> None:
@@ -113,8 +113,8 @@ def test_a_certificate_holds_to_its_own_last_day_or_as_evidence_would(
     expires: date | None, until: date
 ) -> None:
     proof = Certificate("n1", "cot", date(2026, 2, 2), "Centre", expires)
-    found = standing(date(2026, 3, 1), certificates=(proof,))
-    assert (found.until, found.proof) == (until, proof)
+    state = standing(date(2026, 3, 1), certificates=(proof,))
+    assert (state.until, state.proof) == (until, proof)
     other = Certificate("n1", "else", date(2026, 2, 2), "Centre", expires)
     assert standing(date(2026, 3, 1), certificates=(other,)).status == "never"
 
@@ -128,8 +128,8 @@ def test_leave_does_not_move_a_certificates_own_last_day() -> None:
 def test_what_holds_longest_counts_and_what_is_yet_to_come_does_not() -> None:
     old = Certificate("n1", "cot", date(2024, 1, 1), "Centre", date(2027, 1, 1))
     future = Evidence("n1", "s9", date(2026, 3, 2), "cot-term", ())
-    found = standing(date(2026, 3, 1), DONE, future, certificates=(old,))
-    assert found.until == date(2027, 1, 1)
+    state = standing(date(2026, 3, 1), DONE, future, certificates=(old,))
+    assert state.until == date(2027, 1, 1)
     assert standing(date(2026, 3, 1), DONE, future).proof == DONE
 
 
@@ -145,9 +145,9 @@ def test_another_scenario_or_role_is_no_evidence() -> None:
 def test_new_starters_have_their_days_and_then_show_as_never() -> None:
     starter = Trainee("n1", "nurse", (Posting("north", date(2026, 3, 2)),))
     within = Requirement("cot", "Prepare the cot", 6, starter_days=30)
-    found = standing(date(2026, 3, 10), trainee=starter, requirement=within)
-    assert (found.status, found.until) == ("never", date(2026, 4, 1))
-    assert found.days_left(date(2026, 3, 10)) == 22
+    state = standing(date(2026, 3, 10), trainee=starter, requirement=within)
+    assert (state.status, state.until) == ("never", date(2026, 4, 1))
+    assert state.days_left(date(2026, 3, 10)) == 22
     away = (Leave("n1", date(2026, 3, 9), date(2026, 3, 13)),)  # 5 days
     later = standing(date(2026, 3, 20), trainee=starter, requirement=within, leaves=away)
     assert later.until == date(2026, 4, 6)
@@ -175,7 +175,7 @@ def test_who_moves_site_is_asked_what_the_new_unit_asks_and_keeps_what_was_done(
     south = Requirement("cot", "Prepare the cot", 6, units=("south",), starter_days=14)
     anywhere = Requirement("any", "Any", 12, starter_days=14)
     roster = Roster((moved,), (south, anywhere))
-    assert [one.requirement for one in currency(roster, (), date(2026, 2, 28))] == ["any"]
+    assert [entry.requirement for entry in currency(roster, (), date(2026, 2, 28))] == ["any"]
     at_south, everywhere = currency(roster, (), date(2026, 3, 1))
     assert at_south.until == date(2026, 3, 15)  # 14 days from the move
     assert everywhere.until == date(2025, 1, 20)  # asked without a gap since the first day
@@ -192,10 +192,10 @@ def test_after_a_gap_between_stays_a_person_starts_anew() -> None:
             Posting("north", date(2026, 1, 1)),
         ),
     )
-    asked = Requirement("cot", "Prepare the cot", 6, starter_days=31)
-    found = standing(date(2026, 1, 10), trainee=back, requirement=asked)
-    assert found.until == date(2026, 2, 1)
-    assert currency(Roster((back,), (asked,)), (), date(2025, 6, 1)) == ()
+    cot = Requirement("cot", "Prepare the cot", 6, starter_days=31)
+    state = standing(date(2026, 1, 10), trainee=back, requirement=cot)
+    assert state.until == date(2026, 2, 1)
+    assert currency(Roster((back,), (cot,)), (), date(2025, 6, 1)) == ()
 
 
 def test_what_is_to_be_done_comes_with_the_most_urgent_first() -> None:
@@ -205,8 +205,8 @@ def test_what_is_to_be_done_comes_with_the_most_urgent_first() -> None:
         Evidence("b", "s", date(2026, 6, 1), "cot-term", ()),  # current
         Evidence("c", "s", date(2025, 1, 15), "cot-term", ()),  # 15 July 2025: overdue
     ]
-    told = to_do(currency(Roster(people, (EVERY_6,)), done, date(2026, 7, 1)))
-    assert [(one.code, one.status) for one in told] == [
+    listed = to_do(currency(Roster(people, (EVERY_6,)), done, date(2026, 7, 1)))
+    assert [(entry.code, entry.status) for entry in listed] == [
         ("d", "never"), ("c", "overdue"), ("a", "due"),
     ]  # fmt: skip
 
@@ -234,7 +234,7 @@ def test_pausing_is_what_one_gets_by_counting_days_one_by_one(
     evidence = Evidence("n1", "s1", done, "cot-term", ())
     requirement = Requirement("cot", "Prepare the cot", months)
     old = Trainee("n1", "nurse", (Posting("north", date(2020, 1, 1)),))
-    found = standing(
+    state = standing(
         date(2030, 1, 1), evidence, leaves=leaves, trainee=old, requirement=requirement
     )
-    assert found.until == day
+    assert state.until == day

@@ -16,16 +16,16 @@ def test_each_group_has_each_scenario_once_and_is_in_one_place_at_a_time(
     groups: int, scenarios: int, stations: int
 ) -> None:
     plan = rounds(groups, scenarios, stations)
-    held = [(group, scenario) for one in plan for group, scenario, _ in one.sessions]
+    held = [(group, scenario) for each in plan for group, scenario, _ in each.sessions]
     assert sorted(held) == [(g, s) for g in range(groups) for s in range(scenarios)]
-    for one in plan:
-        assert one.sessions
+    for each in plan:
+        assert each.sessions
         for place in (0, 1, 2):
-            taken = [session[place] for session in one.sessions]
+            taken = [session[place] for session in each.sessions]
             assert len(set(taken)) == len(taken)
-        assert all(station < stations for _, _, station in one.sessions)
+        assert all(station < stations for _, _, station in each.sessions)
     for scenario in range(scenarios):
-        assert len({s for one in plan for _, this, s in one.sessions if this == scenario}) == 1
+        assert len({s for each in plan for _, this, s in each.sessions if this == scenario}) == 1
 
 
 @pytest.mark.parametrize("number", [1, 2, 3, 4, 5, 6])
@@ -33,11 +33,11 @@ def test_as_many_groups_as_scenarios_and_stations_all_work_all_the_time(number: 
     # A Latin square has as many rounds as rows: Euler, Recherches sur une nouvelle espèce de
     # quarrés magiques, 1782.
     plan = rounds(number, number, number)
-    assert [len(one.sessions) for one in plan] == [number] * number
+    assert [len(each.sessions) for each in plan] == [number] * number
 
 
 def test_at_one_station_all_follow_one_another() -> None:
-    assert [one.sessions for one in rounds(2, 2, 1)] == [
+    assert [each.sessions for each in rounds(2, 2, 1)] == [
         ((0, 0, 0),), ((1, 0, 0),), ((0, 1, 0),), ((1, 1, 0),),
     ]  # fmt: skip
 

@@ -28,52 +28,52 @@ def need(code: str, requirement: str, day: int = 1) -> Currency:
 
 
 def plan(*needs: Currency, units: dict[str, str] | None = None) -> Drills:
-    where = units or {one.code: "north" for one in needs}
+    where = units or {each.code: "north" for each in needs}
     return fewest_drills(needs, (COT, AIRWAY, ANY), where, SEATS)
 
 
 def test_a_drill_that_meets_more_comes_first_and_people_fit_their_roles() -> None:
-    told = plan(need("a", "airway"), need("b", "any"), need("c", "any"), need("d", "cot"))
-    assert [drill.met for drill in told.drills] == [2, 2]
+    planned = plan(need("a", "airway"), need("b", "any"), need("c", "any"), need("d", "cot"))
+    assert [drill.met for drill in planned.drills] == [2, 2]
     seats = {
-        seat.code: (drill.scenario, seat.role) for drill in told.drills for seat in drill.seats
+        seat.code: (drill.scenario, seat.role) for drill in planned.drills for seat in drill.seats
     }
     assert seats.keys() == {"a", "b", "c", "d"}
     assert seats["a"] in (("term", "airway"), ("preterm", "airway"))
     assert seats["d"][0] == "cot-term"
     alone = plan(need("a", "airway"), need("b", "cot"), need("c", "cot"))
     assert [drill.met for drill in alone.drills] == [2, 1]
-    assert told.unmet == ()
+    assert planned.unmet == ()
 
 
 def test_one_role_for_three_people_takes_three_drills() -> None:
-    told = plan(need("a", "airway"), need("b", "airway"), need("c", "airway"))
-    assert len(told.drills) == 3
-    assert [drill.seats[0].code for drill in told.drills] == ["a", "b", "c"]
+    drills = plan(need("a", "airway"), need("b", "airway"), need("c", "airway"))
+    assert len(drills.drills) == 3
+    assert [drill.seats[0].code for drill in drills.drills] == ["a", "b", "c"]
 
 
 def test_one_person_can_meet_two_requirements_at_once() -> None:
-    told = plan(need("a", "any"), need("a", "airway"))
-    (drill,) = told.drills
+    drills = plan(need("a", "any"), need("a", "airway"))
+    (drill,) = drills.drills
     assert drill.seats[0].requirements == ("any", "airway")
     assert drill.met == 2
 
 
 def test_people_of_two_units_are_not_put_into_one_drill() -> None:
-    told = plan(need("a", "any"), need("b", "any"), units={"a": "north", "b": "south"})
-    assert {drill.unit for drill in told.drills} == {"north", "south"}
+    drills = plan(need("a", "any"), need("b", "any"), units={"a": "north", "b": "south"})
+    assert {drill.unit for drill in drills.drills} == {"north", "south"}
 
 
 def test_what_no_scenario_here_can_meet_is_told() -> None:
-    asked = Requirement("gone", "Gone", 6, scenarios=("not-here",))
-    told = fewest_drills([need("a", "gone")], (asked,), {"a": "north"}, SEATS)
-    assert told.drills == ()
-    assert told.unmet == (need("a", "gone"),)
+    gone = Requirement("gone", "Gone", 6, scenarios=("not-here",))
+    drills = fewest_drills([need("a", "gone")], (gone,), {"a": "north"}, SEATS)
+    assert drills.drills == ()
+    assert drills.unmet == (need("a", "gone"),)
 
 
 def fewest_by_trying_all(needs: frozenset[tuple[str, str]]) -> int:
     """The fewest drills, by trying every way to seat people, drill after drill."""
-    asked = {one.id: one for one in (COT, AIRWAY, ANY)}
+    by_id = {requirement.id: requirement for requirement in (COT, AIRWAY, ANY)}
     people = sorted({code for code, _ in needs})
     ways: set[frozenset[tuple[str, str]]] = set()
     for scenario, roles in SEATS.items():
@@ -84,8 +84,8 @@ def fewest_by_trying_all(needs: frozenset[tuple[str, str]]) -> int:
                     for code, id_ in needs
                     for person, role in zip(seated, roles, strict=True)
                     if person == code
-                    and (not asked[id_].scenarios or scenario in asked[id_].scenarios)
-                    and asked[id_].role in (None, role)
+                    and (not by_id[id_].scenarios or scenario in by_id[id_].scenarios)
+                    and by_id[id_].role in (None, role)
                 )
             )
     drills, reached = 0, {needs}
@@ -104,23 +104,23 @@ def fewest_by_trying_all(needs: frozenset[tuple[str, str]]) -> int:
 def test_it_meets_everything_with_no_more_drills_than_a_greedy_cover_may_take(
     needs: frozenset[tuple[str, str]],
 ) -> None:
-    told = plan(*(need(code, id_) for code, id_ in sorted(needs)))
+    drills = plan(*(need(code, id_) for code, id_ in sorted(needs)))
     met = {
-        (seat.code, one)
-        for drill in told.drills
+        (seat.code, id_)
+        for drill in drills.drills
         for seat in drill.seats
-        for one in seat.requirements
+        for id_ in seat.requirements
     }
     assert met == needs
-    for drill in told.drills:
+    for drill in drills.drills:
         assert len({seat.code for seat in drill.seats}) == len(drill.seats)
         assert len({seat.role for seat in drill.seats}) == len(drill.seats)
     fewest = fewest_by_trying_all(needs)
-    most = max((drill.met for drill in told.drills), default=1)
-    assert fewest <= len(told.drills) <= fewest * sum(1 / n for n in range(1, most + 1)) + 1e-9
+    most = max((drill.met for drill in drills.drills), default=1)
+    assert fewest <= len(drills.drills) <= fewest * sum(1 / n for n in range(1, most + 1)) + 1e-9
 
 
 def test_many_people_take_no_more_drills_than_seats_ask_for() -> None:
     needs = [need(f"p{n:03d}", "any") for n in range(500)]
-    told = plan(*needs)
-    assert len(told.drills) == 250  # two seats in each
+    drills = plan(*needs)
+    assert len(drills.drills) == 250  # two seats in each

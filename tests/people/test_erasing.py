@@ -76,8 +76,8 @@ def test_a_log_is_whole_again_and_differs_only_in_who() -> None:
     assert list(chain_problems(after, file="s1")) == []
     assert after[0].data["team"] == {"leader": [INSTEAD], "airway": ["k2cd"]}
     assert after[3].data["text"] == f"{NOBODY} spoke to the parents."
-    for one, other in zip(before, after, strict=True):
-        assert (one.seq, one.id, one.at_ms, one.kind) == (
+    for event, other in zip(before, after, strict=True):
+        assert (event.seq, event.id, event.at_ms, event.kind) == (
             other.seq,
             other.id,
             other.at_ms,

@@ -34,14 +34,15 @@ def test_one_spelling_in_another_case_drops_nobody_from_what_is_asked(tmp_path: 
             ]
         )
     )
-    found = read(tmp_path, a=people, b=REQUIREMENTS)
-    assert {trainee.profession for trainee in found.roster.trainees} == {"Midwife"}
-    assert {trainee.postings[0].unit for trainee in found.roster.trainees} == {"Birth centre"}
-    assert len(currency(found.roster, (), date(2026, 1, 1))) == 4
-    told = found.understood()
-    assert "“midwife” was read as “Midwife”, which differs in case or blanks alone." in told
+    roster_read = read(tmp_path, a=people, b=REQUIREMENTS)
+    assert {trainee.profession for trainee in roster_read.roster.trainees} == {"Midwife"}
+    assert {trainee.postings[0].unit for trainee in roster_read.roster.trainees} == {"Birth centre"}
+    assert len(currency(roster_read.roster, (), date(2026, 1, 1))) == 4
+    sentences = roster_read.understood()
+    assert "“midwife” was read as “Midwife”, which differs in case or blanks alone." in sentences
     assert (
-        "“Birth Centre” was read as “Birth centre”, which differs in case or blanks alone." in told
+        "“Birth Centre” was read as “Birth centre”, which differs in case or blanks alone."
+        in sentences
     )
 
 
@@ -57,8 +58,8 @@ def test_one_row_in_another_case_changes_nothing_that_is_asked_of_others(tmp_pat
         first.roster,
         a="code,name,profession,unit,since\nk2cd,Bo,midwife,NORTH,2025-01-01\n",
     )
-    asked = currency(again.roster, (), date(2026, 1, 1))
-    assert [one.code for one in asked] == ["k1ab", "k2cd"]
+    due = currency(again.roster, (), date(2026, 1, 1))
+    assert [entry.code for entry in due] == ["k1ab", "k2cd"]
     assert again.roster.trainees[0] == first.roster.trainees[0]
     assert again.changed == ()
 
@@ -81,7 +82,7 @@ def test_a_store_that_has_both_cases_asks_of_both() -> None:
 
 
 def test_the_headings_of_a_personnel_office_are_understood_and_said_back(tmp_path: Path) -> None:
-    found = read(
+    roster_read = read(
         tmp_path,
         people="Employee number;Surname;First name;Job title;Ward;Start date;Leaving date\n"
         "004711;Berg;Anna;Midwife;Birth centre;01.03.2024;\n",
@@ -89,15 +90,15 @@ def test_the_headings_of_a_personnel_office_are_understood_and_said_back(tmp_pat
         proofs="Employee number;Course;Date issued;Issued by;Valid until\n"
         "004711;Newborn life support;05.01.2026;Regional centre;04.01.2027\n",
     )
-    (anna,) = found.roster.trainees
+    (anna,) = roster_read.roster.trainees
     assert (anna.name, anna.profession, anna.staff_number) == ("Anna Berg", "Midwife", "004711")
     assert anna.postings[0].unit == "Birth centre"
-    (need,) = found.roster.requirements
+    (need,) = roster_read.roster.requirements
     assert (need.id, need.every_months, need.professions) == ("nls", 12, ("Midwife",))
-    (proof,) = found.roster.certificates
+    (proof,) = roster_read.roster.certificates
     assert (proof.code, proof.requirement) == (anna.code, "nls")
     assert proof.expires == date(2027, 1, 4)
-    assert found.understood() == (
+    assert roster_read.understood() == (
         "asked.csv: read “course” as requirement and “job titles” as professions.",
         "people.csv: read “employee number” as staff_number, “job title” as profession, “ward” as "
         "unit, “start date” as since, “leaving date” as left and “first name and surname” as name.",
@@ -129,25 +130,25 @@ def test_a_file_without_a_column_of_numbers_leaves_those_that_are_known(tmp_path
 
 
 def test_near_twins_are_asked_about_and_nothing_is_guessed(tmp_path: Path) -> None:
-    found = read(
+    roster_read = read(
         tmp_path,
         a="name,profession,unit,since\nAnn,nurse,Birth centre,2024-01-01\n"
         "Bo,nurse,Brith centre,2024-01-01\nCy,nurse,Ward 3,2024-01-01\n"
         "Di,nurse,Ward 4,2024-01-01\n",
     )
-    (asked,) = found.warnings
-    assert asked.line == 3
-    assert "one spelling of each unit, found 'Birth centre' and 'Brith centre'" in asked.message
-    assert "is this one unit? then write it alike" in asked.message
-    assert len({trainee.postings[0].unit for trainee in found.roster.trainees}) == 4
+    (question,) = roster_read.warnings
+    assert question.line == 3
+    assert "one spelling of each unit, found 'Birth centre' and 'Brith centre'" in question.message
+    assert "is this one unit? then write it alike" in question.message
+    assert len({trainee.postings[0].unit for trainee in roster_read.roster.trainees}) == 4
 
 
 def test_a_file_that_was_not_read_is_named(tmp_path: Path) -> None:
     (tmp_path / "leaves.xlsx").write_bytes(b"PK\x03\x04")
     (tmp_path / "old").mkdir()
-    found = read(tmp_path, a="name,profession,unit,since\nAnn,nurse,north,2024-01-01\n")
-    assert [Path(warning.file).name for warning in found.warnings] == ["leaves.xlsx", "old"]
-    assert all("it was not read" in warning.message for warning in found.warnings)
+    warnings = read(tmp_path, a="name,profession,unit,since\nAnn,nurse,north,2024-01-01\n")
+    assert [Path(warning.file).name for warning in warnings.warnings] == ["leaves.xlsx", "old"]
+    assert all("it was not read" in warning.message for warning in warnings.warnings)
 
 
 def test_the_same_complaint_about_many_rows_is_one_line_with_its_rows(tmp_path: Path) -> None:
@@ -166,15 +167,15 @@ def test_the_same_complaint_about_many_rows_is_one_line_with_its_rows(tmp_path: 
 
 
 def test_a_requirement_is_asked_from_its_first_day_on(tmp_path: Path) -> None:
-    found = read(
+    roster = read(
         tmp_path,
         a="name,profession,unit,since\nAnn,Midwife,north,2024-01-01\n",
         b="requirement,title,every_months,since,starter_days\nnls,Life support,12,2026-03-01,30\n",
     )
-    assert found.roster.requirements[0].since == date(2026, 3, 1)
-    assert currency(found.roster, (), date(2026, 2, 28)) == ()
-    (asked,) = currency(found.roster, (), date(2026, 3, 1))
-    assert (asked.status, asked.until) == ("never", date(2026, 3, 31))
+    assert roster.roster.requirements[0].since == date(2026, 3, 1)
+    assert currency(roster.roster, (), date(2026, 2, 28)) == ()
+    (due,) = currency(roster.roster, (), date(2026, 3, 1))
+    assert (due.status, due.until) == ("never", date(2026, 3, 31))
 
 
 def test_a_code_in_another_case_is_the_same_person(tmp_path: Path) -> None:
@@ -187,7 +188,7 @@ def test_a_code_in_another_case_is_the_same_person(tmp_path: Path) -> None:
         b="code,since,until\nK1ab,2026-01-01,2026-02-01\n",
     )
     assert again.roster.trainees == first.roster.trainees
-    assert [one.code for one in again.roster.leaves] == ["k1ab"]
+    assert [leave.code for leave in again.roster.leaves] == ["k1ab"]
     assert "“K1AB” was read as “k1ab”, which differs in case or blanks alone." in again.understood()
 
 
@@ -197,20 +198,20 @@ def test_codes_of_two_cases_that_sessions_have_stay_two(tmp_path: Path) -> None:
         "code,profession,unit,since\nk1ab,nurse,north,2024-01-01\nK1AB,nurse,north,2024-01-01\n",
         encoding="utf-8",
     )
-    found = read_roster([tmp_path], used={"k1ab", "K1AB"})
-    assert found.new == ("k1ab", "K1AB")
+    roster_read = read_roster([tmp_path], used={"k1ab", "K1AB"})
+    assert roster_read.new == ("k1ab", "K1AB")
 
 
 def test_a_course_is_the_same_whatever_its_case(tmp_path: Path) -> None:
-    found = read(
+    roster = read(
         tmp_path,
         a="code,name,profession,unit,since\nk1ab,Ann,nurse,north,2024-01-01\n",
         b="course,title,every (months)\nNLS,Newborn life support,12\n",
         c="code,course,issued,issued by\nk1ab,Nls,2026-01-05,Centre\n"
         "k1ab,newborn  LIFE support,2026-02-05,Centre\n",
     )
-    assert [one.id for one in found.roster.requirements] == ["nls"]
-    assert [one.requirement for one in found.roster.certificates] == ["nls", "nls"]
+    assert [requirement.id for requirement in roster.roster.requirements] == ["nls"]
+    assert [certificate.requirement for certificate in roster.roster.certificates] == ["nls", "nls"]
 
 
 def test_somebody_new_whose_name_is_nearly_anothers_is_asked_about(tmp_path: Path) -> None:
@@ -221,9 +222,9 @@ def test_somebody_new_whose_name_is_nearly_anothers_is_asked_about(tmp_path: Pat
         first.roster,
         a=heading + "Anna Lindbreg,nurse,north,2024-01-01\nBo Berg,nurse,north,2024-01-01\n",
     )
-    (asked,) = again.warnings
-    assert (asked.line, asked.path) == (2, "name")
-    assert "'Anna Lindberg' and 'Anna Lindbreg' (is this one person?" in asked.message
+    (question,) = again.warnings
+    assert (question.line, question.path) == (2, "name")
+    assert "'Anna Lindberg' and 'Anna Lindbreg' (is this one person?" in question.message
     assert read(tmp_path, again.roster).warnings == (), "asked once, when they were new"
     numbered = read(
         tmp_path,

@@ -49,13 +49,18 @@ def test_the_shipped_example_is_right_and_each_person_gets_a_code() -> None:
     files = [find_scenario(name, folders) for name in scenario_ids(folders)]
     known = [load_scenario(file) for file in files if file is not None]
     roles = {scenario.id: tuple(scenario.roles) for scenario in known}
-    found = read_roster([scenarios_dir() / "roster"], scenarios=roles)
-    assert found.warnings == ()
-    assert len(found.made) == len(found.new) == len(found.roster.trainees) == found.rows["trainees"]
-    codes = {trainee.code for trainee in found.roster.trainees}
-    assert len(codes) == len(found.roster.trainees)
+    roster_read = read_roster([scenarios_dir() / "roster"], scenarios=roles)
+    assert roster_read.warnings == ()
+    assert (
+        len(roster_read.made)
+        == len(roster_read.new)
+        == len(roster_read.roster.trainees)
+        == roster_read.rows["trainees"]
+    )
+    codes = {trainee.code for trainee in roster_read.roster.trainees}
+    assert len(codes) == len(roster_read.roster.trainees)
     assert all(is_code(code) for code in codes)
-    (moved,) = [t for t in found.roster.trainees if t.name == "Tomasz Everly"]
+    (moved,) = [t for t in roster_read.roster.trainees if t.name == "Tomasz Everly"]
     assert moved.postings == (
         Posting("birth centre north", date(2024, 9, 16), date(2026, 2, 28)),
         Posting("birth centre south", date(2026, 3, 1)),
@@ -63,13 +68,13 @@ def test_the_shipped_example_is_right_and_each_person_gets_a_code() -> None:
 
 
 def test_every_problem_is_told_at_once_with_its_line_and_column(tmp_path: Path) -> None:
-    told = complaints(
+    messages = complaints(
         tmp_path,
         a=TRAINEES + "12345,,,north,31.02.2026\nk3ef,Cy,nurse,north,soon\n",
         b="code,requirement,issued,issuer,expires\nk1ax,airways,2026-01-05,Centre,2026-01-04\n",
         c=REQUIREMENTS + "cot,Cot,0,midwives,cott,airwayy\n",
     )
-    assert told == [
+    assert messages == [
         "a.csv:4:1: code: expected a code of 4 to 16 letters, digits, - or _ with at least one "
         "letter, found '12345' (leave the cell empty and the program makes one)",
         "a.csv:4:3: profession: expected a profession, found nothing",
@@ -93,26 +98,28 @@ def test_every_problem_is_told_at_once_with_its_line_and_column(tmp_path: Path) 
 def test_the_kind_of_a_file_is_told_by_its_headings_and_a_slip_in_them_is_told(
     tmp_path: Path,
 ) -> None:
-    told = complaints(
+    messages = complaints(
         tmp_path,
         a="Code;Profesion;Unit;Start Date\nk1ab;midwife;north;2024-01-01\n",
         b="colour,size\nred,3\n",
         c="code,profession,unitt,since,phone\nk1ab,midwife,north,2024-01-01,5\n",
     )
     assert any(
-        line.startswith("b.csv:1:1: expected the headings of a roster file") for line in told
+        line.startswith("b.csv:1:1: expected the headings of a roster file") for line in messages
     )
-    assert any("found 'unitt' (did you mean 'unit'?)" in line for line in told)
-    assert any("warning" in line and "'phone' (it is not read or kept)" in line for line in told)
+    assert any("found 'unitt' (did you mean 'unit'?)" in line for line in messages)
+    assert any(
+        "warning" in line and "'phone' (it is not read or kept)" in line for line in messages
+    )
 
 
 def test_a_wrong_person_is_told_once_and_not_again_by_every_row_about_them(tmp_path: Path) -> None:
-    told = complaints(
+    messages = complaints(
         tmp_path,
         a="name,profession,unit,since\nAnna Berg,midwife,north,nonsense\n",
         b="name,since,until\nAnna Berg,2026-01-01,2026-02-01\n",
     )
-    assert len(told) == 1
+    assert len(messages) == 1
 
 
 def test_names_alone_do_where_they_are_nobody_elses(tmp_path: Path) -> None:
@@ -130,15 +137,15 @@ def test_names_alone_do_where_they_are_nobody_elses(tmp_path: Path) -> None:
     assert again.roster == first.roster
     namesake = replace(anna, code="other2")
     known = replace(first.roster, trainees=(*first.roster.trainees, namesake))
-    told = complaints(tmp_path, known)
-    assert len(told) == 1
-    assert "2 people have this name" in told[0]
+    messages = complaints(tmp_path, known)
+    assert len(messages) == 1
+    assert "2 people have this name" in messages[0]
 
 
 def test_the_same_name_twice_without_codes_is_never_guessed_at(tmp_path: Path) -> None:
     names = "name,profession,unit,since\nAnna,nurse,north,2024-01-01\nAnna,nurse,south,2025-01-01\n"
-    (told,) = complaints(tmp_path, a=names)
-    assert "a code in both rows, the same for one person who moved" in told
+    (message,) = complaints(tmp_path, a=names)
+    assert "a code in both rows, the same for one person who moved" in message
 
 
 def test_a_person_who_moves_keeps_the_code_and_what_was_before(tmp_path: Path) -> None:
@@ -168,16 +175,16 @@ def test_a_last_day_stays_where_a_file_has_no_column_for_it_and_goes_where_its_c
 
 
 def test_a_code_in_two_rows_that_disagree_is_told(tmp_path: Path) -> None:
-    told = complaints(tmp_path, a=TRAINEES + "k1ab,Ann Bergh,nurse,south,2024-01-01\n")
-    assert [line.split(": expected")[0] for line in told] == [
+    messages = complaints(tmp_path, a=TRAINEES + "k1ab,Ann Bergh,nurse,south,2024-01-01\n")
+    assert [line.split(": expected")[0] for line in messages] == [
         "a.csv:4:2: name", "a.csv:4:3: profession", "a.csv:4:5: since",
     ]  # fmt: skip
 
 
 def test_a_row_that_stands_twice_is_told_with_the_first(tmp_path: Path) -> None:
     away = "code,since,until\nk1ab,2026-01-01,2026-02-01\nk1ab,2026-01-01,2026-03-01\n"
-    (told,) = complaints(tmp_path, a=TRAINEES, b=away)
-    assert "the same stands in line 2" in told
+    (message,) = complaints(tmp_path, a=TRAINEES, b=away)
+    assert "the same stands in line 2" in message
 
 
 def test_a_file_of_requirements_is_the_whole_list_and_others_leave_it_alone(tmp_path: Path) -> None:
@@ -187,7 +194,7 @@ def test_a_file_of_requirements_is_the_whole_list_and_others_leave_it_alone(tmp_
     assert read(tmp_path, first.roster).roster.requirements == first.roster.requirements
     other = read(tmp_path, first.roster, b=REQUIREMENTS.replace("airway,", "lead,", 1))
     assert [requirement.id for requirement in other.roster.requirements] == ["lead"]
-    assert [one.id for one in other.dropped] == ["airway"]
+    assert [requirement.id for requirement in other.dropped] == ["airway"]
 
 
 @pytest.mark.parametrize(
@@ -199,9 +206,9 @@ def test_how_often_is_read_in_months_or_years(tmp_path: Path, said: str, months:
 
 
 def test_days_with_slashes_are_read_as_the_file_itself_tells_or_refused(tmp_path: Path) -> None:
-    told = complaints(tmp_path, a=TRAINEES.replace("2024-01-01", "03/04/2024"))
-    assert len(told) == 1
-    assert "--dates day-first" in told[0]
+    messages = complaints(tmp_path, a=TRAINEES.replace("2024-01-01", "03/04/2024"))
+    assert len(messages) == 1
+    assert "--dates day-first" in messages[0]
     text = TRAINEES.replace("2024-01-01", "03/04/2024").replace("2025-02-01", "25/02/2025")
     anna, bo = read(tmp_path, a=text).roster.trainees
     assert anna.postings[0].since == date(2024, 4, 3)
@@ -209,8 +216,8 @@ def test_days_with_slashes_are_read_as_the_file_itself_tells_or_refused(tmp_path
 
 
 def test_a_name_that_a_spreadsheet_would_run_is_refused(tmp_path: Path) -> None:
-    (told,) = complaints(tmp_path, a=TRAINEES.replace("Anna Berg", "=1+1"))
-    assert "would run this as a formula" in told
+    (message,) = complaints(tmp_path, a=TRAINEES.replace("Anna Berg", "=1+1"))
+    assert "would run this as a formula" in message
 
 
 def test_a_missing_file_and_an_empty_folder_are_told(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from tests.people.life import Log
 
 
 def proven(log: Log) -> set[str]:
-    return {one.code for one in outcomes_in(log.events).evidence()}
+    return {proof.code for proof in outcomes_in(log.events).evidence()}
 
 
 def test_a_signed_outcome_proves_something_of_everybody_who_held_a_role() -> None:
@@ -25,9 +25,9 @@ def test_a_signed_outcome_proves_something_of_everybody_who_held_a_role() -> Non
     log.signed()
     outcomes = outcomes_in(log.events)
     assert proven(log) == {"k1ab", "k2cd", "k3ef"}
-    (one,) = [one for one in outcomes.evidence() if one.code == "k3ef"]
-    assert (one.session, one.scenario, one.roles) == ("s1", "term", ("airway",))
-    assert one.day.isoformat() == "2026-03-02"
+    (proof,) = [other for other in outcomes.evidence() if other.code == "k3ef"]
+    assert (proof.session, proof.scenario, proof.roles) == ("s1", "term", ("airway",))
+    assert proof.day.isoformat() == "2026-03-02"
 
 
 @pytest.mark.parametrize("purpose", ["formative", "rehearsal"])
@@ -64,8 +64,8 @@ def test_whoever_only_played_the_parent_was_not_assessed() -> None:
     log = Log(team={"leader": ["k1ab"], "parent": ["k2cd"]})
     log.add("joined", person="k1ab", role="parent")
     log.signed()
-    (one,) = outcomes_in(log.events).evidence()
-    assert (one.code, one.roles) == ("k1ab", ("leader",))
+    (proof,) = outcomes_in(log.events).evidence()
+    assert (proof.code, proof.roles) == ("k1ab", ("leader",))
     assert "played for the team" in outcomes_in(log.events).why_not_counted("k2cd")
 
 
@@ -91,7 +91,7 @@ def test_somebody_else_countersigns_and_the_same_person_never_does() -> None:
     log.signed("T. Osei")
     outcomes = outcomes_in(log.events)
     (decision,) = outcomes.decisions
-    assert [one.name for one in decision.countersigned] == ["T. Osei"]
+    assert [signature.name for signature in decision.countersigned] == ["T. Osei"]
     assert len(outcomes.notes) == 1
     assert "had signed already" in outcomes.notes[0]
 
@@ -230,8 +230,8 @@ def test_other_events_make_no_difference() -> None:
     log.add("note", text="x")
     log.signed()
     assert "note" not in KINDS
-    told = outcomes_in(log.events)
-    assert told == outcomes_in([event for event in log.events if event.kind in KINDS])
+    outcomes = outcomes_in(log.events)
+    assert outcomes == outcomes_in([event for event in log.events if event.kind in KINDS])
 
 
 NAMES = st.sampled_from(["R. Holm", "T. Osei", "U. Brandt"])
@@ -258,20 +258,20 @@ def test_whatever_is_said_nobody_signs_twice_and_an_open_appeal_proves_nothing(
             log.add("superseded", by=words, **whose)
     outcomes = outcomes_in(log.events)
     signed = [event for event in log.events if event.kind == "signed"]
-    kept = [one.event for decision in outcomes.decisions for one in decision.signers]
+    kept = [signature.event for decision in outcomes.decisions for signature in decision.signers]
     assert len(kept) == len(set(kept)) <= len(signed)
     for decision in outcomes.decisions:
         assert len({signer.name for signer in decision.signers}) == len(decision.signers)
         for appeal in decision.appeals:
             if appeal.answered is not None:
-                answer = next(one for one in signed if one.id == appeal.answered)
+                answer = next(event for event in signed if event.id == appeal.answered)
                 assert answer.data["name"] != decision.signature.name
-    for one in outcomes.evidence():
-        held = outcomes.of(one.code)
+    for proof in outcomes.evidence():
+        held = outcomes.of(proof.code)
         assert held is not None
-        assert held.standing(one.code) == "stands"
+        assert held.standing(proof.code) == "stands"
         assert held.outcome == "achieved"
-        assert not held.open_appeals(one.code)
+        assert not held.open_appeals(proof.code)
     # what was decided once stays to be read: adding never takes a decision away
     assert len(outcomes_in(log.events[:-1]).decisions) <= len(outcomes.decisions)
 

@@ -20,10 +20,10 @@ KEPT = SignedScore(**SCORE)  # type: ignore[arg-type]
 
 
 def sign(log: Log, **said: Any) -> dict[str, Any]:
-    asked: dict[str, Any] = {
+    fields: dict[str, Any] = {
         "name": "R. Holm", "credentials": "consultant", "outcome": "achieved", "score": KEPT,
     } | said  # fmt: skip
-    return signing(outcomes_in(log.events), **asked)
+    return signing(outcomes_in(log.events), **fields)
 
 
 def refusal(log: Log, **said: Any) -> str:
@@ -43,18 +43,18 @@ def test_what_may_be_signed_goes_into_the_log_with_the_score_of_that_day() -> No
 
 def test_what_is_written_passes_the_logs_schema() -> None:
     log = Log(session="0b8e5a56-51c2-4f1e-9d0f-000000000001")
-    said = [
+    events = [
         ("signed", sign(log)),
         ("signed", sign(log, person="k2cd")),
     ]
-    log.add("signed", **said[0][1])
+    log.add("signed", **events[0][1])
     outcomes = outcomes_in(log.events)
-    said += [
+    events += [
         ("appealed", appealing(outcomes, text="Look again.", person="k2cd")),
         ("appealed", remarking(item="dry", text="I see this differently.")),
         ("superseded", superseding(outcomes, by="s2", person="k2cd")),
     ]
-    for kind, data in said:
+    for kind, data in events:
         log.add(kind, **data)  # type: ignore[arg-type]
     for number, event in enumerate(chained(log.events)):
         raw = as_json(event) | {"id": f"0b8e5a56-51c2-4f1e-9d0f-{number:012d}"}
@@ -118,13 +118,13 @@ def test_todays_score_stands_beside_the_signed_one_and_alters_nothing() -> None:
     log.signed(score=SCORE)
     before = outcomes_in(log.events)
     today = SignedScore(0.71, "not yet achieved", "b" * 64, DIGEST, "1.1")
-    told = beside(before.decisions[0], today)
-    assert told.signed_outcome == "achieved"
-    assert told.signed == KEPT
-    assert told.differs == (
+    comparison = beside(before.decisions[0], today)
+    assert comparison.signed_outcome == "achieved"
+    assert comparison.signed == KEPT
+    assert comparison.differs == (
         "the scenario", "the program (1.0, today 1.1)", "the total", "the outcome proposed",
     )  # fmt: skip
-    assert told.words == (
+    assert comparison.words == (
         "Signed “achieved” on 2026-03-02 at 86 % under scenario digest aaaaaaaaaaaa. Today's "
         "score: 71 %, which proposes “not yet achieved”. What differs: the scenario, the program "
         "(1.0, today 1.1), the total, the outcome proposed."
@@ -140,5 +140,5 @@ def test_a_signature_without_its_score_says_so_and_a_later_correction_is_told() 
     assert "was not kept with the signature" in beside(decision, KEPT).words
     log.events[-1].data["score"] = SCORE  # type: ignore[index]
     log.add("amend", id="id1", fields={"at_ms": 5})
-    told = beside(outcomes_in(log.events).decisions[0], KEPT)
-    assert told.differs == ("the record was corrected after it was signed",)
+    comparison = beside(outcomes_in(log.events).decisions[0], KEPT)
+    assert comparison.differs == ("the record was corrected after it was signed",)

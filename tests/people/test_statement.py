@@ -33,10 +33,12 @@ def test_three_scenarios_make_a_statement_and_two_do_not() -> None:
 @pytest.mark.parametrize("purpose", ["formative", "rehearsal"])
 def test_no_number_of_other_sessions_ever_makes_one(purpose: str) -> None:
     logs = [session(n, f"scenario {n}", purpose=purpose) for n in range(1, 20)]
-    told = statement("k1ab", [outcomes_in(log.events) for log in logs])
-    assert not told.made
-    assert told.counted == ()
-    assert {one.why for one in told.left_out} == {f"a {purpose} session is never evidence"}
+    drawn_up = statement("k1ab", [outcomes_in(log.events) for log in logs])
+    assert not drawn_up.made
+    assert drawn_up.counted == ()
+    assert {session_left_out.why for session_left_out in drawn_up.left_out} == {
+        f"a {purpose} session is never evidence"
+    }
 
 
 def test_the_latest_outcome_in_a_scenario_is_the_persons_in_it() -> None:
@@ -44,9 +46,9 @@ def test_the_latest_outcome_in_a_scenario_is_the_persons_in_it() -> None:
         session(1, "a"), session(2, "b"), session(3, "c", "not yet achieved"), session(9, "c"),
         session(8, "a", "not yet achieved"),
     ]  # fmt: skip
-    told = statement("k1ab", [outcomes_in(log.events) for log in logs])
-    assert (told.scenarios, told.achieved) == (3, 2)
-    assert [one.session for one in told.counted] == ["s1", "s2", "s3", "s8", "s9"]
+    drawn_up = statement("k1ab", [outcomes_in(log.events) for log in logs])
+    assert (drawn_up.scenarios, drawn_up.achieved) == (3, 2)
+    assert [counted.session for counted in drawn_up.counted] == ["s1", "s2", "s3", "s8", "s9"]
 
 
 def test_an_outcome_under_appeal_is_left_out_and_told_why() -> None:
@@ -55,12 +57,12 @@ def test_an_outcome_under_appeal_is_left_out_and_told_why() -> None:
     outcomes = [outcomes_in(log.events) for log in logs]
     mine, other = statement("k1ab", outcomes), statement("k2cd", outcomes)
     assert not mine.made
-    assert [one.why for one in mine.left_out] == ["the outcome is under appeal"]
+    assert [left.why for left in mine.left_out] == ["the outcome is under appeal"]
     assert other.made
 
 
 def test_sessions_of_others_are_not_mentioned() -> None:
-    told = statement("someone", [outcomes_in(session(1, "a").events)])
-    assert not told.counted
-    assert not told.left_out
-    assert "nothing is said" in told.words
+    drawn_up = statement("someone", [outcomes_in(session(1, "a").events)])
+    assert not drawn_up.counted
+    assert not drawn_up.left_out
+    assert "nothing is said" in drawn_up.words

@@ -64,9 +64,9 @@ APART = {"slow": [0.1, 0.2], "usual": [0.4, 0.5], "steady": [0.8, 0.9]}
 
 
 def test_teams_that_are_apart_leave_nothing_to_look_at_but_that_they_are_few() -> None:
-    said = warnings(shipped(NAME), found(made(**APART)))
-    assert len(said) == 1
-    assert said[0].startswith("4 teams at each skill is not many.")
+    messages = warnings(shipped(NAME), found(made(**APART)))
+    assert len(messages) == 1
+    assert messages[0].startswith("4 teams at each skill is not many.")
 
 
 @pytest.mark.parametrize(
@@ -123,11 +123,11 @@ def test_what_nobody_entered_or_reached_is_named_by_its_title() -> None:
         for team in made(**APART)
     ]
     result = found(teams)
-    said = " ".join(warnings(shipped(NAME), result))
+    messages = " ".join(warnings(shipped(NAME), result))
     assert result.never_entered == ("needs_adrenaline",)
     assert result.never_reached == ("adrenaline",)
-    assert f"“{shipped(NAME).states['needs_adrenaline'].title}”" in said
-    assert "“Adrenaline”" in said
+    assert f"“{shipped(NAME).states['needs_adrenaline'].title}”" in messages
+    assert "“Adrenaline”" in messages
 
 
 def test_what_a_team_without_a_mistake_does_not_get_is_told() -> None:

@@ -46,18 +46,18 @@ def test_nobody_comes_off_well_by_leaving_things_out_or_doing_all_at_once(file: 
 
 @pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
 def test_what_is_asked_can_be_done_and_is_reached(file: Path) -> None:
-    found = piloted(file)
-    faultless = next(team for team in found.compared if team.name == FAULTLESS)
+    findings = piloted(file)
+    faultless = next(team for team in findings.compared if team.name == FAULTLESS)
     assert faultless.total == pytest.approx(1.0)
-    assert found.not_attained == ()
-    assert found.never_reached == ()
+    assert findings.not_attained == ()
+    assert findings.never_reached == ()
 
 
 @pytest.mark.parametrize("file", FILES[:-1], ids=lambda file: file.stem)
 def test_the_demonstration_mark_can_be_reached_and_is_not_given_away(file: Path) -> None:
-    found = piloted(file)
-    slow, steady = found.levels[0].not_achieved, found.levels[-1].not_achieved
-    assert next(team for team in found.compared if team.name == FAULTLESS).achieved == 1
+    findings = piloted(file)
+    slow, steady = findings.levels[0].not_achieved, findings.levels[-1].not_achieved
+    assert next(team for team in findings.compared if team.name == FAULTLESS).achieved == 1
     assert slow is not None
     assert steady is not None
     assert slow.many >= 0.9 * slow.of

@@ -72,12 +72,12 @@ def test_all_that_is_wrong_is_told_at_once_with_its_place(tmp_path: Path) -> Non
         .replace("evidence: chosen", "evidence: me")
     )
     wrong = wrong.replace("  every:", "  evry:")
-    said = problems(tmp_path, wrong)
-    assert any("levels › slow › pace › value" in line and "'187'" in line for line in said)
-    assert any("did you mean 'every'?" in line for line in said)
+    messages = problems(tmp_path, wrong)
+    assert any("levels › slow › pace › value" in line and "'187'" in line for line in messages)
+    assert any("did you mean 'every'?" in line for line in messages)
     # the figure whose name is wrong is not read any further
-    assert sum("'me'" in line for line in said) == shipped_text().count("evidence: chosen") - 1
-    assert all(line.startswith("skills.yaml:") for line in said)
+    assert sum("'me'" in line for line in messages) == shipped_text().count("evidence: chosen") - 1
+    assert all(line.startswith("skills.yaml:") for line in messages)
 
 
 def test_a_missing_file_is_told(tmp_path: Path) -> None:

@@ -56,11 +56,11 @@ def test_discrimination_of_an_item_of_0_or_1_is_scipys_point_biserial(
     pairs: list[tuple[int, int]],
 ) -> None:
     marks, totals = [float(a) for a, _ in pairs], [float(b) for _, b in pairs]
-    found = correlation(marks, totals)
+    coefficient = correlation(marks, totals)
     if len(set(marks)) < 2 or len(set(totals)) < 2:
-        assert found is None
+        assert coefficient is None
     else:
-        assert found == pytest.approx(
+        assert coefficient == pytest.approx(
             scipy.stats.pointbiserialr([mark == 1.0 for mark in marks], totals).statistic
         )
 
@@ -98,13 +98,17 @@ def test_wilsons_limits_are_those_of_newcombes_cases(
 
 @given(numbers)
 def test_quartiles_are_numpys(values: list[float]) -> None:
-    found = spread(values)
-    assert found is not None
+    quartiles = spread(values)
+    assert quartiles is not None
     wanted = np.percentile(values, [0, 25, 50, 75, 100])
-    assert [found.least, found.lower, found.median, found.upper, found.largest] == pytest.approx(
-        list(wanted)
-    )
-    assert found.count == len(values)
+    assert [
+        quartiles.least,
+        quartiles.lower,
+        quartiles.median,
+        quartiles.upper,
+        quartiles.largest,
+    ] == pytest.approx(list(wanted))
+    assert quartiles.count == len(values)
 
 
 def test_nothing_is_made_of_no_numbers() -> None:

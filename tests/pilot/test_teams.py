@@ -58,25 +58,25 @@ def test_it_does_not_matter_who_plays_the_teams_nor_in_what_order() -> None:
     with ThreadPoolExecutor(2) as executor:
         together = pilot(scenario, skills(), runs=3, seed=5, executor=executor)
     assert alone == together
-    assert [one.level for one in alone[:9]] == [level for level in LEVELS for _ in range(3)]
+    assert [team.level for team in alone[:9]] == [level for level in LEVELS for _ in range(3)]
 
 
 def test_more_teams_leave_the_first_ones_as_they_were() -> None:
     scenario = shipped("preterm-30-weeks")
     few = pilot(scenario, skills(), runs=2, seed=5)
     more = pilot(scenario, skills(), runs=4, seed=5)
-    assert [one for one in more if one.number < 2 and one.level in LEVELS] == [
-        one for one in few if one.level in LEVELS
+    assert [team for team in more if team.number < 2 and team.level in LEVELS] == [
+        team for team in few if team.level in LEVELS
     ]
 
 
 def test_progress_is_told_until_everybody_has_played() -> None:
-    told: list[tuple[int, int]] = []
-    found = pilot(
-        shipped("cot-term"), skills(), runs=1, seed=1, told=lambda *both: told.append(both)
+    progress: list[tuple[int, int]] = []
+    teams = pilot(
+        shipped("cot-term"), skills(), runs=1, seed=1, told=lambda *both: progress.append(both)
     )
-    assert told[-1] == (len(found), len(found))
-    assert [done for done, _ in told] == sorted(done for done, _ in told)
+    assert progress[-1] == (len(teams), len(teams))
+    assert [done for done, _ in progress] == sorted(done for done, _ in progress)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -129,10 +129,10 @@ def test_a_team_that_makes_no_mistake_gets_nearly_all_there_is(name: str) -> Non
 
 @pytest.mark.parametrize("name", NAMES)
 def test_skill_shows_in_the_total(name: str) -> None:
-    found = pilot(shipped(name), skills(), runs=12, seed=3)
+    teams = pilot(shipped(name), skills(), runs=12, seed=3)
 
     def mean(level: str) -> float:
-        totals = [one.total or 0.0 for one in found if one.level == level]
+        totals = [team.total or 0.0 for team in teams if team.level == level]
         return sum(totals) / len(totals)
 
     assert mean("slow") < mean("usual") < mean("steady")

@@ -55,18 +55,18 @@ def test_what_was_unsafe_is_named_in_full(tmp_path: Path, expect: str, met: bool
 
 def test_what_did_not_come_is_told_at_its_line(tmp_path: Path) -> None:
     expect = "\n  total: at most 90 %\n  items:\n    expect:listen: late\n  unsafe: [dropped]"
-    found = complaints(tmp_path, BY_THE_BOOK, expect)
-    assert [line.partition(": ")[0] for line in found] == [
+    messages = complaints(tmp_path, BY_THE_BOOK, expect)
+    assert [line.partition(": ")[0] for line in messages] == [
         *("one.yaml:8:10", "one.yaml:10:20", "one.yaml:11:11")
     ]
-    assert "expect › total: expected at most 90 %, found 100.0 %" in found[0]
-    assert "expected late, found on time" in found[1]
+    assert "expect › total: expected at most 90 %, found 100.0 %" in messages[0]
+    assert "expected late, found on time" in messages[1]
 
 
 def test_a_play_whose_step_is_never_done_is_told(tmp_path: Path) -> None:
-    found = complaints(tmp_path, "  - {at: {state: better}, do: listen}\n", "{total: 0 %}")
-    assert len(found) == 1
-    assert found[0].startswith("one.yaml:5:5: steps[0]: expected a step that comes to be done")
+    messages = complaints(tmp_path, "  - {at: {state: better}, do: listen}\n", "{total: 0 %}")
+    assert len(messages) == 1
+    assert messages[0].startswith("one.yaml:5:5: steps[0]: expected a step that comes to be done")
 
 
 WRONG = [
@@ -99,9 +99,9 @@ WRONG = [
 def test_a_step_that_is_wrong_is_told_with_its_place(
     tmp_path: Path, steps: str, place: str, words: str
 ) -> None:
-    found = complaints(tmp_path, steps)
-    assert found[0].startswith(f"one.yaml:{place}: ")
-    assert words in found[0]
+    messages = complaints(tmp_path, steps)
+    assert messages[0].startswith(f"one.yaml:{place}: ")
+    assert words in messages[0]
 
 
 @pytest.mark.parametrize(
@@ -118,9 +118,9 @@ def test_a_step_that_is_wrong_is_told_with_its_place(
     ],
 )
 def test_an_expectation_that_is_wrong_is_told(tmp_path: Path, expect: str, words: str) -> None:
-    found = complaints(tmp_path, BY_THE_BOOK, expect)
-    assert found
-    assert words in found[0]
+    messages = complaints(tmp_path, BY_THE_BOOK, expect)
+    assert messages
+    assert words in messages[0]
 
 
 def test_a_scenario_that_is_not_there_is_told(tmp_path: Path) -> None:
@@ -188,7 +188,7 @@ def test_play_as_json_has_states_expectations_and_the_score(
     assert main(["play", str(file), "--json"]) == 0
     (row,) = json.loads(capsys.readouterr().out)
     assert row["met"] is True
-    assert [one["state"] for one in row["states"]] == ["waiting", "limp", "better", "over"]
+    assert [state["state"] for state in row["states"]] == ["waiting", "limp", "better", "over"]
     assert row["expected"] == [
         {"what": "total", "expected": "100 %", "came": "100.0 %", "met": True, "line": 7}
     ]

@@ -39,7 +39,7 @@ def cot(tmp_path: Path) -> partial[Result]:
 
 
 def item(result: Result, id_: str) -> ItemScore:
-    return next(one for one in result.card.items if one.id == id_)
+    return next(item_ for item_ in result.card.items if item_.id == id_)
 
 
 def credit(result: Result, id_: str) -> float | None:
@@ -209,7 +209,7 @@ def test_three_seconds_into_a_state_that_forbids_them_is_within_what_a_recorder_
     term: partial[Result],
 ) -> None:
     result = term({"stop": "{at: {state: recovering, after: 3 s}, stop: chest_compressions}"})
-    assert [one.id for one in result.card.deductions] == []
+    assert [deduction.id for deduction in result.card.deductions] == []
 
 
 def test_rate_and_depth_not_written_down_blame_nobody(term: partial[Result]) -> None:
@@ -272,13 +272,13 @@ def test_a_heart_rate_told_wrong_earns_nothing_where_telling_is_asked(
 ) -> None:
     wrong = "{at: 20 s, every: 25 s, do: listen_to_heart, told: {heart_rate: 150 /min}}"
     result = term({"heart": wrong})
-    told = item(result, "heart-told")
-    assert (told.verdict, told.credit) == ("told wrong", 0)
+    telling = item(result, "heart-told")
+    assert (telling.verdict, telling.credit) == ("told wrong", 0)
     assert credit(result, "heart-known-on") == 1
-    found = [one for one in result.card.found if one.code == "told wrong"]
+    concerns = [concern for concern in result.card.found if concern.code == "told wrong"]
     assert unsafe(result.card) == ()
-    assert len(found) > 5
-    assert all("you said heart rate was 150 /min" in one.evidence.words for one in found)
+    assert len(concerns) > 5
+    assert all("you said heart rate was 150 /min" in concern.evidence.words for concern in concerns)
 
 
 def test_about_fifty_told_while_it_is_57_is_right(
@@ -294,18 +294,18 @@ def test_about_fifty_told_while_it_is_57_is_right(
 @pytest.mark.parametrize("band", ["below 60 /min", "50 to 60 /min"])
 def test_a_band_as_teams_tell_it_is_near(term: partial[Result], band: str) -> None:
     slow = "{when: {doing: chest_compressions, observed: {heart_rate: at least 60 /min}}}"
-    told = f"{{at: 25 s, every: 25 s, until: {slow}, do: listen_to_heart, "
-    result = term({"heart": f"{told}told: {{heart_rate: {band}}}}}",
+    step = f"{{at: 25 s, every: 25 s, until: {slow}, do: listen_to_heart, "
+    result = term({"heart": f"{step}told: {{heart_rate: {band}}}}}",
                    "then": "{at: {state: recovering, after: 20 s}, every: 25 s, "
                            "do: listen_to_heart}"})  # fmt: skip
-    assert [one for one in result.card.found if one.code == "told wrong"] == []
+    assert [concern for concern in result.card.found if concern.code == "told wrong"] == []
     assert credit(result, "heart-told") == pytest.approx(1, abs=0.02)
 
 
 def test_a_band_that_is_far_is_told_wrong(term: partial[Result]) -> None:
     result = term({"heart": "{at: 25 s, every: 25 s, do: listen_to_heart, "
                             "told: {heart_rate: above 100 /min}}"})  # fmt: skip
-    assert [one for one in result.card.found if one.code == "told wrong"]
+    assert [concern for concern in result.card.found if concern.code == "told wrong"]
 
 
 # --- ahead, and by voice --------------------------------------------------------------------------
@@ -328,8 +328,8 @@ def test_a_hat_put_on_during_the_wait_for_the_cord_is_done_ahead(term: partial[R
 
 def test_speech_recorded_as_said_is_done(term: partial[Result]) -> None:
     spoken = ("roles", "help", "apgar", "senior", "blood", "causes", "time", "plan")
-    said: Steps = {name: f"{(TERM[name] or '')[:-1]}, how: said}}" for name in spoken}
-    result = term(said)
+    steps: Steps = {name: f"{(TERM[name] or '')[:-1]}, how: said}}" for name in spoken}
+    result = term(steps)
     assert result.card.total is not None
     assert result.card.total >= 0.97
     assert_right(result)

@@ -36,7 +36,7 @@ def play_in(file: Path) -> Play:
 def test_a_play_comes_out_as_it_says(file: Path) -> None:
     result = result_of(perform(play_in(file), chained=True))
     otherwise = [
-        f"{one.what}: {one.expected}, came {one.came}" for one in result.lines if not one.met
+        f"{line.what}: {line.expected}, came {line.came}" for line in result.lines if not line.met
     ]
     assert otherwise == []
     assert denials(result.performed.session, result.card) == []

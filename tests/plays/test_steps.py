@@ -45,10 +45,10 @@ def test_a_team_reacts_to_the_heart_rate_as_it_crosses_a_figure(tmp_path: Path) 
     """v(t) = 50 + 40 e^(-t/τ), τ = 60 s / ln 20: 60 /min is crossed after τ ln 4 = 27.76 s."""
     steps = "  - {at: {when: {observed: {heart_rate: below 60 /min}}}, do: say_ready}\n"
     result = played(tmp_path, steps)
-    said = next(event for event in result.performed.session.events if event.kind == "action")
-    assert said.at_ms == 60_000 + 27_766
+    first_act = next(event for event in result.performed.session.events if event.kind == "action")
+    assert first_act.at_ms == 60_000 + 27_766
     curve = result.performed.session.curves["heart_rate"]
-    assert (curve_at(curve, said.at_ms) or 0) < 60
+    assert (curve_at(curve, first_act.at_ms) or 0) < 60
 
 
 def test_a_team_reacts_to_what_it_has_seen_alone(tmp_path: Path) -> None:
@@ -93,8 +93,8 @@ def test_a_step_for_each_entry_of_a_state_is_done_at_each(tmp_path: Path) -> Non
         f"{BY_THE_BOOK}  - {{at: {{state: better, after: 5 s}}, event: collapse}}\n"
         "  - {at: {state: limp, after: 2 s}, each: true, do: say_ready}\n"
     )
-    said = [at for at, name in entries(played(tmp_path, steps)) if name == "say_ready"]
-    assert said == [62, 107]
+    instants = [at for at, name in entries(played(tmp_path, steps)) if name == "say_ready"]
+    assert instants == [62, 107]
 
 
 def test_what_is_said_is_what_the_baby_shows_unless_the_step_says_otherwise(tmp_path: Path) -> None:
@@ -129,7 +129,7 @@ def test_settings_doses_ways_and_roles_stand_in_the_log(tmp_path: Path) -> None:
         "strength": {"value": 0.1, "unit": "mg/mL"},
         "flush": {"value": 3.0, "unit": "mL"},
     }
-    assert [(one["setting"], one["value"]) for one in turned] == [
+    assert [(setting_change["setting"], setting_change["value"]) for setting_change in turned] == [
         ("oxygen", 100.0),
         ("light", "on"),
     ]
@@ -189,14 +189,14 @@ def test_a_play_can_be_like_another_but_for_what_it_leaves_out_and_adds(tmp_path
 )
 def test_what_a_play_is_like_has_to_be_there(tmp_path: Path, text: str, words: str) -> None:
     a_play(tmp_path, BY_THE_BOOK)
-    found = [str(problem) for problem in check_play(alike(tmp_path, text))]
-    assert words in found[0]
+    messages = [str(problem) for problem in check_play(alike(tmp_path, text))]
+    assert words in messages[0]
 
 
 def test_a_step_of_the_other_play_that_is_never_done_is_told_at_its_name(tmp_path: Path) -> None:
     a_play(tmp_path, f"{BY_THE_BOOK}  - {{at: {{state: better}}, do: say_ready}}\n")
-    found = [str(p) for p in check_play(alike(tmp_path, "like: one\nwithout: mask_ventilation"))]
-    assert "two.yaml:4:7: like: expected a step that comes to be done" in found[0]
+    messages = [str(p) for p in check_play(alike(tmp_path, "like: one\nwithout: mask_ventilation"))]
+    assert "two.yaml:4:7: like: expected a step that comes to be done" in messages[0]
 
 
 def test_what_the_facilitator_did_can_be_undone(tmp_path: Path) -> None:

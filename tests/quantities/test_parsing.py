@@ -104,15 +104,15 @@ def test_ends_are_worked_out_in_decimal_as_written() -> None:
 
 
 def test_a_range_in_another_unit_is_converted_at_its_ends() -> None:
-    found = parse_range("4 ± 1 kPa", "cmH2O")
+    pressure = parse_range("4 ± 1 kPa", "cmH2O")
     # NIST SP 811: 1 cmH2O = 98.0665 Pa.
-    assert found.low == pytest.approx(3000 / 98.0665)
-    assert found.high == pytest.approx(5000 / 98.0665)
+    assert pressure.low == pytest.approx(3000 / 98.0665)
+    assert pressure.high == pytest.approx(5000 / 98.0665)
 
 
 def test_a_spread_of_temperature_is_a_difference() -> None:
-    found = parse_range("98.6 ± 1.8 °F", "°C")
-    assert [found.low, found.high] == pytest.approx([36.0, 38.0])
+    temperature = parse_range("98.6 ± 1.8 °F", "°C")
+    assert [temperature.low, temperature.high] == pytest.approx([36.0, 38.0])
     assert parse_difference("1.8 °F", "°C") == pytest.approx(1.0)
 
 

@@ -75,15 +75,15 @@ def test_pressures_have_the_factors_of_nist_sp_811(unit: str, pascal: float) -> 
 def test_suction_pressures_agree_with_worked_figures(
     value: float, unit: str, to: str, worked: float
 ) -> None:
-    found = convert(value, unit, to)
-    assert found == pytest.approx(worked, abs=0.5 * 10 ** -len(str(worked).split(".")[1]))
+    converted = convert(value, unit, to)
+    assert converted == pytest.approx(worked, abs=0.5 * 10 ** -len(str(worked).split(".")[1]))
 
 
 def test_every_unit_agrees_with_pints_default_registry(pint_default: Any) -> None:
     compared = 0
-    for one, one_name in PINT_NAMES.items():
+    for unit, one_name in PINT_NAMES.items():
         for other, other_name in PINT_NAMES.items():
-            if kind_of_unit(one) != kind_of_unit(other):
+            if kind_of_unit(unit) != kind_of_unit(other):
                 continue
             outside = (
                 pint_default.Quantity(7.3, "").to("").magnitude
@@ -95,17 +95,17 @@ def test_every_unit_agrees_with_pints_default_registry(pint_default: Any) -> Non
                 .magnitude
             )
             # Pint takes more figures of mmHg, cmH2O and psi than the table of NIST prints.
-            assert convert(7.3, one, other) == pytest.approx(outside, rel=1e-6)
+            assert convert(7.3, unit, other) == pytest.approx(outside, rel=1e-6)
             compared += 1
     assert compared > 100
 
 
 def test_what_is_converted_as_a_fraction_agrees_with_pint_on_the_same_file() -> None:
     registry: Any = unit_registry()
-    for one in PINT_NAMES:
-        for other in units_like(one):
-            by_pint = registry.convert(7.3, pint_text(one), pint_text(other))
-            assert convert(7.3, one, other) == pytest.approx(by_pint, rel=1e-12)
+    for unit in PINT_NAMES:
+        for other in units_like(unit):
+            by_pint = registry.convert(7.3, pint_text(unit), pint_text(other))
+            assert convert(7.3, unit, other) == pytest.approx(by_pint, rel=1e-12)
 
 
 def test_temperatures_agree_with_pints_default_registry(pint_default: Any) -> None:

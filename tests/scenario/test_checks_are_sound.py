@@ -51,8 +51,8 @@ def courses() -> st.SearchStrategy[dict[str, Any]]:
         },
         optional={},
     ).flatmap(
-        lambda one: st.sampled_from(({"above": "30 %"}, {"below": "40 %"})).map(
-            lambda side: {**one, **side}
+        lambda amount: st.sampled_from(({"above": "30 %"}, {"below": "40 %"})).map(
+            lambda side: {**amount, **side}
         )
     )
     return st.fixed_dictionaries(
@@ -101,7 +101,7 @@ leaf = st.one_of(
 )
 conditions = st.one_of(
     leaf,
-    leaf.map(lambda one: {"not": one}),
+    leaf.map(lambda part: {"not": part}),
     st.tuples(leaf, leaf).map(lambda two: {"all": list(two)}),
     st.tuples(leaf, leaf).map(lambda two: {"any": list(two)}),
     st.tuples(leaf, leaf).map(lambda two: {"all": [two[0], {"not": two[1]}]}),
@@ -169,7 +169,7 @@ def texts(draw: st.DrawFn) -> str:
             "faults": {"half_empty": {"shows": "Half", "mended_by": "change_cylinder"}},
         },
         "states": states,
-        "key": [{**one, "objective": "one"} for one in key],
+        "key": [{**item, "objective": "one"} for item in key],
     }  # fmt: skip
     return json.dumps(tree)
 
@@ -220,13 +220,18 @@ def _entry(scenario: Scenario, chance: Random, running: set[str]) -> tuple[str, 
             for setting in vocabulary.settings.values()
             if setting.unit and setting.plausible
         ]
-        one = chance.choice(numeric)
-        assert one.plausible is not None
+        observation = chance.choice(numeric)
+        assert observation.plausible is not None
         value = chance.choice(
-            (one.plausible.low, one.plausible.high, round(chance.uniform(21, 100)), 50)
+            (
+                observation.plausible.low,
+                observation.plausible.high,
+                round(chance.uniform(21, 100)),
+                50,
+            )
         )
-        value = min(max(value, one.plausible.low), one.plausible.high)
-        return "set", {"setting": one.name, "value": value, "unit": one.unit}
+        value = min(max(value, observation.plausible.low), observation.plausible.high)
+        return "set", {"setting": observation.name, "value": value, "unit": observation.unit}
     action = chance.choice(list(vocabulary.actions.values()))
     if not action.lasting:
         return "action", {"action": action.name, "phase": "done"}
@@ -253,10 +258,10 @@ def hold_to(claimed: list[tuple[str, str, int]], session: Session) -> None:
     """Nothing that was said never to happen has happened."""
     taken = set()
     before = ""
-    for one in session.events:
-        if one.kind == "state":
-            taken.add((before, one.data.get("rule")))
-            before = str(one.data["state"])
+    for entry in session.events:
+        if entry.kind == "state":
+            taken.add((before, entry.data.get("rule")))
+            before = str(entry.data["state"])
     entered = {stay.state for stay in session.stays}
     card = score(session, redraws=0)
     for code, name, number in claimed:
@@ -267,8 +272,8 @@ def hold_to(claimed: list[tuple[str, str, int]], session: Session) -> None:
         elif code == "no-way-out" and name in entered:
             assert session.closed is None
         elif code == "never-applies":
-            found = card.items[number]
-            assert found.verdict in ("not reached", "not done"), found
+            result = card.items[number]
+            assert result.verdict in ("not reached", "not done"), result
         elif code == "never-met":
             assert card.items[number].credit in (None, 0.0)
         elif code == "window-outlasts-state" and session.closed == "finished":
@@ -276,15 +281,15 @@ def hold_to(claimed: list[tuple[str, str, int]], session: Session) -> None:
             for occasion in card.items[number].occasions:
                 assert occasion.verdict != "missed", occasion
         elif code == "always-met":
-            found = card.items[number]
-            assert found.verdict in ("kept", "not reached", "done in error", "not done"), found
+            result = card.items[number]
+            assert result.verdict in ("kept", "not reached", "done in error", "not done"), result
 
 
 def hold_to_reach(reach: Reach, session: Session) -> None:
     """States, stays and conditions keep within what was worked out."""
     timeline = timeline_of(session)
     scenario = session.scenario
-    conditions = [one for item in scenario.key for one in item.conditions]
+    conditions = [condition for item in scenario.key for condition in item.conditions]
     for number, stay in enumerate(session.stays):
         known = reach.known[stay.state]
         last = number == len(session.stays) - 1
@@ -296,7 +301,11 @@ def hold_to_reach(reach: Reach, session: Session) -> None:
         if known.started:
             assert zero is not None
             assert stay.entry_ms - zero >= known.clock_ms, stay
-        guards = [one.when for one in scenario.states[stay.state].next if one.when is not None]
+        guards = [
+            transition.when
+            for transition in scenario.states[stay.state].next
+            if transition.when is not None
+        ]
         for condition in (*guards, *conditions):
             held = truth(condition, timeline, stay.entry_ms, exit_ms)
             soonest = earliest(condition, known, scenario)

@@ -98,14 +98,14 @@ def test_hostile_titles_stay_text(tmp_path: Path) -> None:
 def test_mermaid_has_a_line_for_each_transition(scenario: Scenario) -> None:
     lines = mermaid(scenario).splitlines()
     assert lines[0] == "stateDiagram-v2"
-    found = [re.fullmatch(r"    (\w+) --> (\w+) : ([^:]+)", line) for line in lines]
+    matches = [re.fullmatch(r"    (\w+) --> (\w+) : ([^:]+)", line) for line in lines]
     expected = [
         # a complication's copy of a state has a dash in its name, which the language does not take
         (f"s_{name}".replace("-", "_"), f"s_{transition.to}".replace("-", "_"))
         for name, state in scenario.states.items()
         for transition in state.next
     ]
-    assert [(match[1], match[2]) for match in found if match] == expected
+    assert [(match[1], match[2]) for match in matches if match] == expected
     assert f"    [*] --> s_{scenario.start.state}" in lines
     for name, state in scenario.states.items():
         ended = f"    s_{name} --> [*]".replace(" s_" + name, " s_" + name.replace("-", "_"))

@@ -54,7 +54,7 @@ STARSHIP = [
 @pytest.mark.parametrize(("grams", "low", "high"), STARSHIP)
 def test_volumes_are_those_of_the_printed_table(grams: int, low: float, high: float) -> None:
     for dose, printed in ((10.0, low), (30.0, high)):
-        found = evaluate(
+        volume = evaluate(
             VOLUME,
             {
                 "weight": Quantity(grams, "g"),
@@ -62,12 +62,12 @@ def test_volumes_are_those_of_the_printed_table(grams: int, low: float, high: fl
                 "strength": Quantity(0.1, "mg/mL"),
             },
         )
-        assert found == Quantity(printed, "mL")
+        assert volume == Quantity(printed, "mL")
 
 
 @given(st.integers(min_value=300, max_value=6000))
 def test_halves_go_up_whatever_the_weight(grams: int) -> None:
-    found = evaluate(
+    volume = evaluate(
         VOLUME,
         {
             "weight": Quantity(grams / 1000, "kg"),
@@ -77,7 +77,7 @@ def test_halves_go_up_whatever_the_weight(grams: int) -> None:
     )
     # By hand in decimal: grams x 0.1 mL/kg, to two places, halves up.
     exact = Decimal(grams) / 10_000
-    assert found.value == float(exact.quantize(Decimal("0.01"), ROUND_HALF_UP))
+    assert volume.value == float(exact.quantize(Decimal("0.01"), ROUND_HALF_UP))
 
 
 def test_a_plain_equation_takes_bare_numbers_in_the_units_stated() -> None:
@@ -97,8 +97,8 @@ def test_constants_and_shares_have_units() -> None:
         {"air": "L/min", "oxygen": "L/min"},
         constants={"in_air": "21 %"},
     )
-    found = evaluate(mix, {"air": Quantity(10.0, "L/min"), "oxygen": Quantity(6000.0, "mL/min")})
-    assert found.value == pytest.approx(50.625)
+    mixed = evaluate(mix, {"air": Quantity(10.0, "L/min"), "oxygen": Quantity(6000.0, "mL/min")})
+    assert mixed.value == pytest.approx(50.625)
 
 
 @pytest.mark.parametrize(

@@ -42,10 +42,10 @@ def test_each_slip_is_told_in_the_words_beside_it(
     name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(INVALID)
-    found = [str(problem) for problem in check_file(name, search=[VALID])]
+    messages = [str(problem) for problem in check_file(name, search=[VALID])]
     expected = Path(name.replace(".yaml", ".expected.txt")).read_text(encoding="utf-8")
-    assert found == expected.splitlines()
-    assert found
+    assert messages == expected.splitlines()
+    assert messages
 
 
 @pytest.mark.parametrize("name", FILES)
@@ -96,11 +96,11 @@ def test_problems_of_vocabulary_and_protocol_are_told_with_the_scenario(tmp_path
             text = file.read_text(encoding="utf-8").replace("edition: '1'\n", "")
             text = text.replace("key: V", "key: VV")
             (tmp_path / kind / file.name).write_text(text, encoding="utf-8")
-    found = {
+    problems = {
         (Path(problem.file).name, Path(problem.file).parent.name, problem.message)
         for problem in check_file(tmp_path / "small.yaml")
     }
-    assert found == {
+    assert problems == {
         ("small.yaml", "vocabulary", "action 'mask_ventilation' › key: expected one character, "
          "found 'VV'"),
         ("small.yaml", "protocols", "expected the key 'edition', found none"),

@@ -62,9 +62,9 @@ Kind = TypeVar("Kind")
 
 
 def item(scenario: Scenario, name: str, kind: type[Kind]) -> Kind:
-    (found,) = [item for item in scenario.key if item.id == name]
-    assert isinstance(found, kind)
-    return found
+    (named,) = [item for item in scenario.key if item.id == name]
+    assert isinstance(named, kind)
+    return named
 
 
 def test_the_start_is_read_in_the_vocabularys_units(small: Scenario) -> None:
@@ -134,9 +134,9 @@ def test_every_kind_of_key_item_is_read(small: Scenario) -> None:
     light = item(small, "expect:light", Expect)
     assert light.asked == AskedSetting("light", to=OneOf(("on",)))
     assert light.as_found_counts
-    found = item(small, "expect:half_empty", Expect)
-    assert found.asked == AskedFault("half_empty", "found")
-    assert found.anchor == Anchor("fault", "half_empty")
+    expected = item(small, "expect:half_empty", Expect)
+    assert expected.asked == AskedFault("half_empty", "found")
+    assert expected.anchor == Anchor("fault", "half_empty")
     assert item(small, "expect:half_empty:2", Expect).asked == AskedFault("half_empty", "mended")
     dose = item(small, "expect:adrenaline", Expect).dose
     assert dose is not None
@@ -147,8 +147,8 @@ def test_every_kind_of_key_item_is_read(small: Scenario) -> None:
     slow = item(small, "heart-slow", Respond)
     assert slow.lasting_ms == 30_000  # the protocol's `recheck`
     assert slow.whenever == Observed("heart_rate", Range(high=60.0, high_open=True))
-    told = item(small, "repeat:listen", Repeat)
-    assert (told.every_ms, told.grace_ms, told.spoken) == (30_000, 15_000, True)
+    listening = item(small, "repeat:listen", Repeat)
+    assert (listening.every_ms, listening.grace_ms, listening.spoken) == (30_000, 15_000, True)
     kept = item(small, "keep:peak_pressure", Keep)
     assert (kept.during, kept.share) == (("limp",), 0.9)
     order = item(small, "order:mask_ventilation", Order)
@@ -227,22 +227,22 @@ def test_an_item_may_name_the_source_that_the_protocol_gives(tmp_path: Path) -> 
     )
     file = tmp_path / "small.yaml"
     file.write_text(text, encoding="utf-8")
-    found = load_scenario(file, search=[VALID])
-    ventilation = item(found, "expect:mask_ventilation", Expect)
+    references = load_scenario(file, search=[VALID])
+    ventilation = item(references, "expect:mask_ventilation", Expect)
     value = load_protocol(VALID / "protocols" / "small.yaml").values["starting_oxygen"]
     assert ventilation.reference is not None
-    assert found.references[ventilation.reference] in {row.source for row in value.rows}
+    assert references.references[ventilation.reference] in {row.source for row in value.rows}
 
 
 def test_an_item_that_a_protocol_does_not_teach_is_left_out(tmp_path: Path) -> None:
     text = SMALL.read_text(encoding="utf-8")
     file = tmp_path / "small.yaml"
-    for value, asked in (("recheck", True), ("inflations", False)):
+    for value, taught in (("recheck", True), ("inflations", False)):
         file.write_text(
             text.replace("{repeat: listen,", f"{{taught: {value}, repeat: listen,"), "utf-8"
         )
-        found = load_scenario(file, search=[VALID])
-        assert any(isinstance(one, Repeat) for one in found.key) is asked
+        key = load_scenario(file, search=[VALID])
+        assert any(isinstance(entry, Repeat) for entry in key.key) is taught
     file.write_text(text.replace("{repeat: listen,", "{taught: rechek, repeat: listen,"), "utf-8")
     with pytest.raises(InputError, match="did you mean 'recheck'"):
         load_scenario(file, search=[VALID])
@@ -337,11 +337,11 @@ def test_a_dispute_is_told_for_the_babies_whom_it_concerns(tmp_path: Path) -> No
         "    disputed: {since: 32 wk, below: 34 wk, why: two tables}\n    rows: [{range: 30 %}"
     )
     (tmp_path / "small.yaml").write_text(protocol.replace("    rows: [{range: 30 %}", dispute))
-    for gestation, told in (("31 wk 6 d", 0), ("32 wk", 1), ("33 wk 6 d", 1), ("34 wk", 0)):
+    for gestation, disputes in (("31 wk 6 d", 0), ("32 wk", 1), ("33 wk 6 d", 1), ("34 wk", 0)):
         file = tmp_path / "scenario.yaml"
         file.write_text(text.replace("39 wk", gestation), encoding="utf-8")
         problems = check_file(file, search=[VALID])
-        assert [problem.code for problem in problems] == ["disputed"] * told
+        assert [problem.code for problem in problems] == ["disputed"] * disputes
 
 
 def test_scoring_has_its_defaults_and_what_the_scenario_says(small: Scenario) -> None:

@@ -71,13 +71,13 @@ def test_the_command_lists_the_names_of_the_shipped_vocabulary(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     assert main(["new", "--names"]) == 0
-    said = capsys.readouterr().out
+    printed = capsys.readouterr().out
     scenario = load_scenario(scenarios_dir() / "new" / "starting-scenario.yaml")
     vocabulary = scenario.vocabulary
     for names in (vocabulary.settings, vocabulary.actions, scenario.protocol.values):
-        assert all(f"\n  {name} " in said for name in names)
-    assert vocabulary.caution in said
-    assert "unsigned; superseded by" in said
+        assert all(f"\n  {name} " in printed for name in names)
+    assert vocabulary.caution in printed
+    assert "unsigned; superseded by" in printed
 
 
 def test_the_names_of_another_scenario_are_those_for_its_baby(

@@ -129,11 +129,11 @@ def test_figures_of_the_protocol_are_scaled(term: Scenario) -> None:
     )
     pressure = items["pressure"].what
     assert isinstance(pressure, All)
-    found = pressure.parts[1]
-    assert isinstance(found, SettingIs)
-    assert found.wanted == Range(low=45.0, low_open=True)
-    assert isinstance(found.wanted, Range)
-    assert (found.wanted.text, found.wanted.protocol) == ("above 45 cmH2O", "highest_pressure")
+    wanted = pressure.parts[1]
+    assert isinstance(wanted, SettingIs)
+    assert wanted.wanted == Range(low=45.0, low_open=True)
+    assert isinstance(wanted.wanted, Range)
+    assert (wanted.wanted.text, wanted.wanted.protocol) == ("above 45 cmH2O", "highest_pressure")
 
 
 def test_what_has_lately_been_so_has_its_time(term: Scenario) -> None:

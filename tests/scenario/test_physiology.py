@@ -110,10 +110,10 @@ def test_a_scenario_sets_a_rule_aside_with_a_reason(folder: Path) -> None:
 
 def test_what_is_set_aside_changes_the_digest_and_the_reason_does_not(folder: Path) -> None:
     whole = load_scenario(folder / "small-shifts.yaml").digest
-    one = loaded(folder, "without: {no_breaths: One reason.}").digest
+    first = loaded(folder, "without: {no_breaths: One reason.}").digest
     file = folder / "small-shifts.yaml"
     file.write_text(file.read_text().replace("One reason.", "Another reason."))
-    assert load_scenario(file).digest == one != whole
+    assert load_scenario(file).digest == first != whole
 
 
 def test_a_figure_of_a_rule_is_in_the_digest_and_its_words_are_not(folder: Path) -> None:

@@ -49,12 +49,12 @@ def maps(node: Node, path: Way = ()) -> Iterator[tuple[Way, Mapping]]:
 
 def watched(path: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[Asked, Asked]:
     """Read a file and return the keys asked of each place, and the places gone through freely."""
-    asked: Asked = defaultdict(set)
+    keys: Asked = defaultdict(set)
     free: Asked = defaultdict(set)
     get, entries = Place.get, Place.entries
 
     def watched_get(self: Place, key: str) -> Place | None:
-        asked[self.book.file, self.path].add(key)
+        keys[self.book.file, self.path].add(key)
         return get(self, key)
 
     def watched_entries(self: Place, what: str = "a map") -> Iterator[tuple[str, Place]]:
@@ -66,7 +66,7 @@ def watched(path: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[Asked, Asked]:
     # The checks of the whole ask at places of other kinds; only the reader is meant here.
     monkeypatch.setattr(loading, "check_whole", lambda root, read: None)
     assert check_file(path) == []
-    return asked, free
+    return keys, free
 
 
 def in_schema(name: SchemaName, tree: Any, path: Way, keys: set[str]) -> set[str]:
@@ -85,11 +85,11 @@ def in_schema(name: SchemaName, tree: Any, path: Way, keys: set[str]) -> set[str
 
 
 def all_keys(name: SchemaName) -> set[str]:
-    found: set[str] = set()
+    keys: set[str] = set()
 
     def walk(part: Any) -> None:
         if isinstance(part, dict):
-            found.update(part.get("properties", {}))
+            keys.update(part.get("properties", {}))
             for inner in part.values():
                 walk(inner)
         elif isinstance(part, list):
@@ -97,14 +97,14 @@ def all_keys(name: SchemaName) -> set[str]:
                 walk(inner)
 
     walk(json.loads((schemas_dir() / f"{name}.schema.json").read_text(encoding="utf-8")))
-    return found
+    return keys
 
 
 @pytest.mark.parametrize(("name", "path"), FILES, ids=lambda value: getattr(value, "stem", value))
 def test_reader_and_schema_know_the_same_keys_at_every_map(
     name: SchemaName, path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    asked, free = watched(path, monkeypatch)
+    asked_for, free = watched(path, monkeypatch)
     root = read_yaml(path).root
     assert root is not None
     tree = typed(root)
@@ -115,7 +115,7 @@ def test_reader_and_schema_know_the_same_keys_at_every_map(
     for place, node in maps(root):
         if (str(path), place) in free:
             continue
-        reader = asked[str(path), place] - (turning - set(node.items))
+        reader = asked_for[str(path), place] - (turning - set(node.items))
         known = in_schema(name, tree, place, all_keys(name) - (turning - set(node.items)) | reader)
         assert known == reader | ({"format"} if not place else set()), place
         compared += 1
@@ -125,18 +125,18 @@ def test_reader_and_schema_know_the_same_keys_at_every_map(
 def test_every_key_of_the_schemas_is_asked_by_the_reader_somewhere(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    asked: dict[str, set[str]] = defaultdict(set)
+    read: dict[str, set[str]] = defaultdict(set)
     for name, path in FILES:
         with monkeypatch.context() as patch:
             seen, free = watched(path, patch)
             for (file, place), keys in seen.items():
                 if file == str(path) and (file, place) not in free:
-                    asked[name] |= keys
+                    read[name] |= keys
     for name in ("scenario", "vocabulary", "protocol"):
         read_through = {"format", *_CLAUSES, "essential", "important", "helpful"}
         if name == "protocol":
             read_through |= {"over"}  # of a clause for guards, which a protocol has none of
-        assert all_keys(name) - read_through == asked[name] - read_through
+        assert all_keys(name) - read_through == read[name] - read_through
 
 
 def test_the_clauses_of_a_condition_are_those_of_the_schema() -> None:

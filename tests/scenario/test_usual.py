@@ -79,8 +79,8 @@ def test_adrenaline_is_offered_by_weight_and_ampoule(grams: float, volume: str) 
 
 def test_a_range_is_offered_by_its_two_ends() -> None:
     """AHA 2020: 0.01 to 0.03 mg/kg, which are 0.1 to 0.3 mL/kg of 0.1 mg/mL (protocols/aha)."""
-    told = doses(weighing(3000, under="aha-2020"), "adrenaline")[:2]
-    assert told == [
+    doses_offered = doses(weighing(3000, under="aha-2020"), "adrenaline")[:2]
+    assert doses_offered == [
         "10 mcg/kg, 0.3 mL, umbilical venous",
         "30 mcg/kg, 0.9 mL, umbilical venous",
     ]

@@ -52,9 +52,9 @@ def test_a_near_miss_differs_little_from_what_is_wrong(name: str) -> None:
 
 
 def test_every_check_of_the_whole_has_a_file_of_each() -> None:
-    told = {
+    told_codes = {
         problem.code for name in PAIRS for problem in check_file(INVALID / name, search=[VALID])
     }
     codes = codes_of_the_checks()
     assert len(codes) > 25
-    assert codes - told == set()
+    assert codes - told_codes == set()

@@ -94,12 +94,12 @@ def asked(tree: ast.AST, classes: frozenset[str]) -> Iterator[str]:
 
 
 def by_file(classes: frozenset[str]) -> Counter[str]:
-    found: Counter[str] = Counter()
+    counts: Counter[str] = Counter()
     for path in sorted(PACKAGE.rglob("*.py")):
         number = len(list(asked(ast.parse(path.read_text("utf-8")), classes)))
         if number:
-            found[path.relative_to(PACKAGE).as_posix()] = number
-    return found
+            counts[path.relative_to(PACKAGE).as_posix()] = number
+    return counts
 
 
 def test_which_kind_an_item_is_is_asked_in_the_listed_places_alone() -> None:

@@ -153,7 +153,7 @@ def scenario(
             {fault.name: fault for fault in faults},
             doing,
         ),
-        states={one.name: one for one in states},
+        states={each.name: each for each in states},
         key=(),
         scoring=Scoring({"essential": 3.0, "important": 2.0, "helpful": 1.0}),
         cues=(),

@@ -50,7 +50,7 @@ def test_what_is_written_is_read_again(tmp_path: Path) -> None:
     write_log(path, a_log())
     assert read_log_file(path) == (a_log(), ())
     assert path.read_bytes() == b"".join(lines())
-    assert [one.name for one in tmp_path.iterdir()] == ["a.session.jsonl"]
+    assert [file.name for file in tmp_path.iterdir()] == ["a.session.jsonl"]
 
 
 def test_a_log_played_without_a_chain_is_chained_as_it_is_written(tmp_path: Path) -> None:
@@ -65,11 +65,11 @@ def test_the_chain_is_sha_256_of_canonical_json_worked_out_without_the_program()
     prev = "0" * 64
     for event in a_log():
         raw_event = as_json(event)
-        found = raw_event.pop("hash")
+        digest = raw_event.pop("hash")
         assert raw_event["prev"] == prev
         plain = json.dumps(raw_event, sort_keys=True, separators=(",", ":")).encode()
-        assert found == hashlib.sha256(plain).hexdigest()
-        prev = found
+        assert digest == hashlib.sha256(plain).hexdigest()
+        prev = digest
 
 
 def test_canonical_json_is_as_the_rfc_shows_it() -> None:

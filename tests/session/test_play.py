@@ -263,9 +263,9 @@ def test_an_action_that_ends_another_stops_it_and_what_it_draws() -> None:
         performance for performance in session.record.performances if performance.action == "suck"
     ]
     assert (ran.start_ms, ran.stop_ms) == (1_000, 61_000)
-    said = run(made, did(1_000, "suck", "start"), did(61_000, "suck_off", how="said"))
+    record = run(made, did(1_000, "suck", "start"), did(61_000, "suck_off", how="said"))
     [goes_on] = [
-        performance for performance in said.record.performances if performance.action == "suck"
+        performance for performance in record.record.performances if performance.action == "suck"
     ]
     assert goes_on.stop_ms == NEVER
 
@@ -300,8 +300,8 @@ def test_a_new_cylinder_is_full_whoever_says_when() -> None:
     )
     assert supply_at(late.supplies["cylinder"], 35_000) == pytest.approx(8.0 - 8.0 * 35 / 60)
     assert supply_at(late.supplies["cylinder"], 40_000) == 460.0
-    said = run(made, did(0, "suck", "start"), did(30_000, "change_cylinder", how="said"))
-    assert entries(said) == [("a", 0), ("b", 60_000)]
+    only_said = run(made, did(0, "suck", "start"), did(30_000, "change_cylinder", how="said"))
+    assert entries(only_said) == [("a", 0), ("b", 60_000)]
 
 
 # --- pauses and skips -------------------------------------------------------------------------
@@ -553,8 +553,8 @@ def test_what_makes_no_sense_is_a_finding_and_nothing_else() -> None:
 
 def test_what_was_only_said_sets_nothing_and_is_kept_as_said() -> None:
     made = guarded(All((Doing("bag"), SettingIs("pressure", Range(low=25.0)))))
-    said = did(5_000, "bag", "start", how="said", settings={"pressure": {"value": 30}})
-    session = run(made, said)
+    event = did(5_000, "bag", "start", how="said", settings={"pressure": {"value": 30}})
+    session = run(made, event)
     assert entries(session) == [("a", 0)]
     (bag,) = session.record.performances
     assert (bag.way, bag.stop_ms, dict(bag.settings)) == ("said", None, {"pressure": 30.0})

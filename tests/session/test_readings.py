@@ -98,8 +98,8 @@ def test_shown_by_hand_it_is_known_until_it_is_hidden() -> None:
 
 
 def test_told_once_by_hand_it_is_a_reading_that_grows_old() -> None:
-    told = entry(10_000, "reveal", observation="heart_rate", shown=True, once=True)
-    made = play(MADE, [birth(0), told], opened=opened(), wall=WALL, until_ms=30_000)
+    reveal = entry(10_000, "reveal", observation="heart_rate", shown=True, once=True)
+    made = play(MADE, [birth(0), reveal], opened=opened(), wall=WALL, until_ms=30_000)
     heart = known_at(made, "heart_rate", 25_000)
     assert heart is not None
     assert heart.value == curve_at(made.curves["heart_rate"], 10_000)
@@ -128,7 +128,9 @@ def test_the_state_at_an_instant_tells_what_is_true_and_what_is_known() -> None:
         for setting in moment.settings
     }
     assert settings == {"oxygen": (40.0, 40_000, True), "flow": (0.0, 0, False)}
-    assert [(one.name, one.since_ms, one.role) for one in moment.doing] == [
+    assert [
+        (performance.name, performance.since_ms, performance.role) for performance in moment.doing
+    ] == [
         ("probe", 30_000, None),
         ("suck", 50_000, "airway"),
     ]

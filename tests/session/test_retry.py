@@ -55,7 +55,7 @@ def test_the_same_acts_give_the_same_course_to_the_last_digit(name: str) -> None
     states = first.scenario.states
     if not first.stays or first.scenario.returns_cot:
         return  # in a retry, as in any rehearsal, the end waits for no cot
-    for stay in [one for one in first.stays[1:] if not states[one.state].ends][:3]:
+    for stay in [stay for stay in first.stays[1:] if not states[stay.state].ends][:3]:
         live = again(first, stay, lasts_ms=10 * first.end_ms)
         act_as_before(live, first, stay.seq)
         assert is_same_course(first, live.session()), stay
@@ -72,7 +72,7 @@ def test_it_ends_by_itself_after_three_minutes_of_scenario_time_and_verifies() -
     assert verify_log(first.scenario, live.events) is None
     # until then the infant went the very way of the first time
     for at_ms in range(stay.entry_ms, session.end_ms, 1_000):
-        rates = [curve_at(one.curves["heart_rate"], at_ms) for one in (first, session)]
+        rates = [curve_at(each.curves["heart_rate"], at_ms) for each in (first, session)]
         assert rates[0] == rates[1]
 
 

@@ -38,9 +38,9 @@ def run(made: Scenario, *script: Timed) -> Session:
 
 
 def value(session: Session, observation: str, at_ms: float) -> float:
-    found = curve_at(session.curves[observation], at_ms)
-    assert found is not None
-    return found
+    value_there = curve_at(session.curves[observation], at_ms)
+    assert value_there is not None
+    return value_there
 
 
 def crossing_of_60() -> float:

@@ -22,11 +22,11 @@ SIGNATURE = {"name": "R. Holm", "credentials": "consultant", "outcome": "achieve
 def scenario(*, standard: bool) -> Scenario:
     file = find_scenario("term-vigorous", [])
     assert file is not None
-    found = load_scenario(file)
-    scoring = found.scoring
+    scenario_read = load_scenario(file)
+    scoring = scenario_read.scoring
     assert scoring.standard is not None
     panel = replace(scoring.standard, demonstration=not standard)
-    return replace(found, scoring=replace(scoring, standard=panel))
+    return replace(scenario_read, scoring=replace(scoring, standard=panel))
 
 
 def ended(purpose: str, why: str, *, standard: bool, confirmed: bool = True) -> LiveSession:
@@ -102,6 +102,6 @@ def test_one_in_a_log_from_elsewhere_is_kept_and_is_a_finding(
     events = chained([*live.events, forged])
     session = fold(live.scenario, events)
     assert session.events == events
-    (finding,) = [one for one in session.findings if one.code == "signed-in-vain"]
+    (finding,) = [remark for remark in session.findings if remark.code == "signed-in-vain"]
     assert finding.event_ids == (forged.id,)
     assert "counts for nothing" in finding.words

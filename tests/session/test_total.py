@@ -157,9 +157,9 @@ def test_any_log_that_passes_the_schema_can_be_folded_read_verified_and_resumed(
     session = fold(MADE, log)
     assert session.events == log
     assert all(stay.entry_ms <= stay.exit_ms for stay in session.stays)
-    for one, other in zip(session.stays, session.stays[1:], strict=False):
-        assert one.exit_ms == other.entry_ms
-    assert all(one.entry_ms <= one.exit_ms for one in session.undone)
+    for stay, other in zip(session.stays, session.stays[1:], strict=False):
+        assert stay.exit_ms == other.entry_ms
+    assert all(stay.entry_ms <= stay.exit_ms for stay in session.undone)
     for curve in session.curves.values():
         assert [piece.start_ms for piece in curve] == sorted({piece.start_ms for piece in curve})
     for performance in session.record.performances:

@@ -250,8 +250,8 @@ leaves: st.SearchStrategy[Condition] = st.one_of(
 conditions = st.recursive(
     leaves,
     lambda parts: st.one_of(
-        st.lists(parts, max_size=3).map(lambda found: All(tuple(found))),
-        st.lists(parts, max_size=3).map(lambda found: AnyOf(tuple(found))),
+        st.lists(parts, max_size=3).map(lambda several: All(tuple(several))),
+        st.lists(parts, max_size=3).map(lambda several: AnyOf(tuple(several))),
         parts.map(Not),
     ),
     max_leaves=6,
@@ -262,8 +262,8 @@ def holds(condition: Condition, at: Timeline, t: int) -> bool:
     """The same question asked of one instant, in the plainest way."""
 
     def last(steps: object) -> object:
-        found = [step for step in steps if step[0] <= t]  # type: ignore[attr-defined]
-        return found[-1][1] if found else None
+        earlier = [step for step in steps if step[0] <= t]  # type: ignore[attr-defined]
+        return earlier[-1][1] if earlier else None
 
     def row(wanted: object) -> object:
         if not isinstance(wanted, Steps):
@@ -271,17 +271,17 @@ def holds(condition: Condition, at: Timeline, t: int) -> bool:
         return (
             None
             if at.clock_ms is None
-            else last([(at.clock_ms + since, one) for since, one in wanted.rows])
+            else last([(at.clock_ms + since, row_range) for since, row_range in wanted.rows])
         )
 
     def within(value: object, wanted: object) -> bool:
-        asked = row(wanted)
-        if value is None or asked is None:
+        words = row(wanted)
+        if value is None or words is None:
             return False
-        if isinstance(asked, OneOf):
-            return value in asked.words
-        assert isinstance(asked, Range)
-        return isinstance(value, float) and asked.contains(value)
+        if isinstance(words, OneOf):
+            return value in words.words
+        assert isinstance(words, Range)
+        return isinstance(value, float) and words.contains(value)
 
     match condition:
         case Doing(action):
@@ -291,18 +291,18 @@ def holds(condition: Condition, at: Timeline, t: int) -> bool:
             return any(
                 d <= t and (ever or d > entry or (d == entry == 0)) for d in at.done.get(action, ())
             )
-        case SettingIs(name, asked):
-            return within(last(at.settings.get(name, ())), asked)
-        case Observed("c", asked):
+        case SettingIs(name, bounds):
+            return within(last(at.settings.get(name, ())), bounds)
+        case Observed("c", bounds):
             begun = [c for c in at.curves.get("c", ()) if c.start_ms <= t]
-            return within(value_at(begun[-1], t) if begun else None, asked)
-        case Observed(name, asked):
-            return within(last(at.words.get(name, ())), asked)
+            return within(value_at(begun[-1], t) if begun else None, bounds)
+        case Observed(name, bounds):
+            return within(last(at.words.get(name, ())), bounds)
         case Seen(name):
             return at.seen.get(name, NEVER) <= t
-        case SupplyIs(name, asked):
+        case SupplyIs(name, bounds):
             levels = [u for u in at.supplies.get(name, ()) if u.start_ms <= t]
-            return within(level_at(levels[-1], t) if levels else None, asked)
+            return within(level_at(levels[-1], t) if levels else None, bounds)
         case FaultIs(name, status):
             flags = {"planted": False, "found": False, "mended": False}
             for when, now in at.faults.get(name, ()):
@@ -315,8 +315,8 @@ def holds(condition: Condition, at: Timeline, t: int) -> bool:
                 else:
                     flags = {"planted": False, "found": True, "mended": True}
             return flags[status]
-        case ClockIs(asked):
-            return at.clock_ms is not None and t >= at.clock_ms and asked.contains(t - at.clock_ms)
+        case ClockIs(bounds):
+            return at.clock_ms is not None and t >= at.clock_ms and bounds.contains(t - at.clock_ms)
         case All(parts):
             return all(holds(part, at, t) for part in parts)
         case AnyOf(parts):
@@ -331,7 +331,7 @@ def holds(condition: Condition, at: Timeline, t: int) -> bool:
 def test_the_stretches_are_what_sampling_every_ms_finds(
     condition: Condition, at: Timeline, start: int, end: int
 ) -> None:
-    found = truth(condition, at, start, end)
+    stretches = truth(condition, at, start, end)
     sampled = [t for t in range(start, end) if holds(condition, at, t)]
-    assert [t for s, e in found for t in range(s, e)] == sampled
-    assert all(one[1] < other[0] for one, other in pairwise(found))
+    assert [t for s, e in stretches for t in range(s, e)] == sampled
+    assert all(stretch[1] < other[0] for stretch, other in pairwise(stretches))

@@ -108,9 +108,9 @@ def test_several_steps_are_taken_back_and_brought_back_in_turn() -> None:
     first, hold = log.did(), log.by("one", "hold")
     log.by("one", "undone", id=hold)
     removal = log.withdrew(first)
-    assert [one for one, _ in log.redo()] == [hold, first]
+    assert [name for name, _ in log.redo()] == [hold, first]
     log.withdrew(removal)
-    assert [one for one, _ in log.redo()] == [hold]
+    assert [name for name, _ in log.redo()] == [hold]
     log.by("one", "hold")
     assert log.redo() == []
     assert [step.kind for step in log.of().undo] == ["action", "hold"]

@@ -77,9 +77,9 @@ def stays(session: Session) -> list[tuple[str, int, int]]:
 
 
 def value(session: Session, observation: str, at_ms: int) -> float:
-    found = curve_at(session.curves[observation], at_ms)
-    assert found is not None
-    return found
+    height = curve_at(session.curves[observation], at_ms)
+    assert height is not None
+    return height
 
 
 def codes(session: Session) -> list[str]:
@@ -93,7 +93,7 @@ def test_the_state_that_was_left_has_gone_on_without_a_break() -> None:
     wrong = by_hand(40_000, "better")
     session = run(birth(10_000), wrong, undo(50_000, wrong), until=120_000)
     assert stays(session)[:2] == [("waiting", 0, 10_000), ("limp", 10_000, 90_000)]
-    assert [(one.state, one.entry_ms, one.exit_ms) for one in session.undone] == [
+    assert [(stay.state, stay.entry_ms, stay.exit_ms) for stay in session.undone] == [
         ("better", 40_000, 50_000)
     ]
     assert codes(session) == []
@@ -131,7 +131,7 @@ def test_what_the_state_led_to_by_itself_goes_with_it() -> None:
         }),
     )  # fmt: skip
     assert [stay[:2] for stay in stays(session)] == [("waiting", 0), ("limp", 10_000)]
-    assert [one.state for one in session.undone] == ["worse", "better"]
+    assert [stay.state for stay in session.undone] == ["worse", "better"]
 
 
 def test_a_state_taken_by_hand_since_then_stands() -> None:
@@ -142,7 +142,7 @@ def test_a_state_taken_by_hand_since_then_stands() -> None:
         ("waiting", 0), ("limp", 10_000), ("better", 24_000)
     ]  # fmt: skip
     assert stays(session)[1] == ("limp", 10_000, 24_000)
-    assert [one.state for one in session.undone] == ["worse"]
+    assert [stay.state for stay in session.undone] == ["worse"]
 
 
 def test_a_timer_of_the_state_left_runs_on_and_so_does_what_was_done_in_it() -> None:
@@ -163,7 +163,7 @@ def test_the_replay_keeps_what_was_shown() -> None:
         "limp", "better", "limp"
     ]  # fmt: skip
     assert [event.kind for event in session.events].count("state") == 3
-    assert "better" not in [one.data.get("state") for one in session.effective]
+    assert "better" not in [event.data.get("state") for event in session.effective]
 
 
 # --- an event, a hold, a pause --------------------------------------------------------------------

@@ -30,29 +30,29 @@ def store(where: Path | str) -> Iterator[Store]:
 
 
 def test_only_signed_assessments_have_a_chain_and_the_others_say_why(store: Store) -> None:
-    told = audit(store, "k1ab", lambda _: None)
-    assert [chain.session for chain in told.chains] == ["s3", "s1"]
-    assert [(one.session, one.why) for one in told.left_out] == [
+    audited = audit(store, "k1ab", lambda _: None)
+    assert [chain.session for chain in audited.chains] == ["s3", "s1"]
+    assert [(session.session, session.why) for session in audited.left_out] == [
         ("s2", "a formative session is never evidence"),
         ("s4", "a rehearsal session is never evidence"),
     ]
-    assert not told.statement.made
-    assert told.chains[0].links[5].state == "missing"  # observers
-    assert store.events("s3")[-1].hash in " ".join(told.chains[0].links[6].words)
+    assert not audited.statement.made
+    assert audited.chains[0].links[5].state == "missing"  # observers
+    assert store.events("s3")[-1].hash in " ".join(audited.chains[0].links[6].words)
 
 
 def test_nobody_known_has_an_empty_audit(store: Store) -> None:
-    told = audit(store, "nobody", lambda _: None)
-    assert not told.chains
-    assert not told.left_out
+    audited = audit(store, "nobody", lambda _: None)
+    assert not audited.chains
+    assert not audited.left_out
 
 
 def test_only_as_many_chains_as_are_asked_for_are_read_and_the_others_are_counted(
     store: Store,
 ) -> None:
     read = []
-    told = audit(store, "k1ab", lambda ran: read.append(ran["session"]), latest=1)
-    assert [chain.session for chain in told.chains] == ["s3"]
-    assert told.older == 1
+    audited = audit(store, "k1ab", lambda ran: read.append(ran["session"]), latest=1)
+    assert [chain.session for chain in audited.chains] == ["s3"]
+    assert audited.older == 1
     assert read == ["s3"]
-    assert len(told.statement.counted) == 2
+    assert len(audited.statement.counted) == 2

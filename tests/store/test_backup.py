@@ -29,9 +29,9 @@ def rows(where: Where) -> Everything:
     """A store with something in every table; its rows."""
     with Store.open(where) as store:
         fill(store)
-        found = all_of(store)
-    assert all(found.values()), "every table has a row"
-    return found
+        rows_by_table = all_of(store)
+    assert all(rows_by_table.values()), "every table has a row"
+    return rows_by_table
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -310,8 +310,8 @@ def test_a_check_counts_and_tells_everything_that_is_wrong(where: Where, rows: E
     with Store.open(where) as store:
         counted: list[tuple[int, int]] = []
         with store.reading() as connection:
-            told = check(connection, lambda done, of: counted.append((done, of)))
-        assert (told.sessions, told.events, told.problems) == (3, 6, ())
+            report = check(connection, lambda done, of: counted.append((done, of)))
+        assert (report.sessions, report.events, report.problems) == (3, 6, ())
         assert counted == [(1, 3), (2, 3), (3, 3)]
         with store.begin() as connection:
             of = "" if connection.dialect.name == "sqlite" else " ON events"

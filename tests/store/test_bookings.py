@@ -74,7 +74,7 @@ def test_it_is_done_once_a_session_was_begun_from_it_or_somebody_ticked_it_off(
     store.create(Planned("s1", WALL, {}))
     begun(store, "early", "s1")
     tick(store, "late", WALL)
-    assert [one.done for one in bookings_on(store, DAY)] == [True, True, False]
+    assert [booked.done for booked in bookings_on(store, DAY)] == [True, True, False]
     tick(store, "early", None)
     assert bookings_on(store, DAY)[0] == EARLY
 

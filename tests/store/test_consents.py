@@ -33,9 +33,9 @@ def test_what_was_said_last_holds_and_each_answer_is_kept_with_when(store: Store
     assert who(store, "research", given=True) == {"M-021"}
     assert who(store, "research", given=False) == {"N-104"}
     assert who(store, "figures", given=False) == frozenset()
-    told = of_people(store, ["N-104", "D-009"])
-    assert told == {"N-104": {"research": taken_back}, "D-009": {}}
-    assert [one.code for one in latest(store, limit=2)] == ["M-021", "N-104"]
+    standing = of_people(store, ["N-104", "D-009"])
+    assert standing == {"N-104": {"research": taken_back}, "D-009": {}}
+    assert [consent.code for consent in latest(store, limit=2)] == ["M-021", "N-104"]
 
 
 def test_silence_counts_in_the_hospitals_figures_and_never_in_research(store: Store) -> None:

@@ -174,7 +174,7 @@ def test_code_and_name_are_nowhere_and_the_chain_is_whole(store: Store) -> None:
     }
     left = {"leader": (OTHER,), "airway": (OTHER,)}
     assert [team.team for team in teams(store, limit=9)] == [left]
-    assert [one.team for one in bookings_of(store, OTHER, DAY)] == [left]
+    assert [booked.team for booked in bookings_of(store, OTHER, DAY)] == [left]
     assert [all_account.name for all_account in all_accounts(store)] == ["Otto"]
     with store.reading() as connection:
         (kept,) = connection.execute(select(resealings)).all()
@@ -222,13 +222,13 @@ def test_what_is_about_others_stays(store: Store) -> None:
 
 def test_a_dry_run_tells_the_same_and_changes_nothing(store: Store) -> None:
     before = everything(store)
-    told = erase(store, CODE, wall=WALL, dry_run=True)
+    trial = erase(store, CODE, wall=WALL, dry_run=True)
     assert everything(store) == before
-    assert [one.words.split(" is ")[1] for one in told.left] == [
+    assert [words_left.words.split(" is ")[1] for words_left in trial.left] == [
         "[erased], whom everybody calls Anna."
     ]
     done = erase(store, CODE, wall=WALL)
-    assert replace(done, left=()) == replace(told, left=())
+    assert replace(done, left=()) == replace(trial, left=())
 
 
 def test_each_session_gets_a_code_of_its_own(store: Store) -> None:
@@ -307,13 +307,13 @@ def test_not_a_byte_is_left_in_the_files(tmp_path: Path) -> None:
 
 def test_words_are_taken_out_of_one_session_alone_on_every_database(store: Store) -> None:
     session = str(shipped().events[0].data["session"])
-    asked = erase_words(store, ["Anna"], [session], wall=WALL, dry_run=True)
-    assert [one.words for one in asked.found] == [
+    trial = erase_words(store, ["Anna"], [session], wall=WALL, dry_run=True)
+    assert [passage.words for passage in trial.found] == [
         f"{CODE} is [erased] Zoë Berg, whom everybody calls [erased].",
         "[erased] Zoë Berg",
     ]
     assert any("Anna" in str(event.data) for event in store.events(session))
-    assert erase_words(store, ["Anna"], [session], wall=WALL) == asked
+    assert erase_words(store, ["Anna"], [session], wall=WALL) == trial
     after = store.events(session)
     assert not any("Anna" in str(event.data) for event in after)
     assert list(chain_problems(after)) == []

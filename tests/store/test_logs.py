@@ -42,11 +42,11 @@ def test_the_list_tells_how_far_each_session_has_come_newest_first(where: Where)
             store.create(Planned(name, "", {}))
             chained = zip(log(3, name), kinds, strict=False)
             store.append(name, [replace(event, kind=kind) for event, kind in chained])  # type: ignore[arg-type]
-        told = [
+        listed = [
             (session.planned.session, session.opened, session.closed)
             for session in store.sessions()
         ]
-        assert told == [("a", True, True), ("c", True, False), ("b", False, False)]
+        assert listed == [("a", True, True), ("c", True, False), ("b", False, False)]
         assert store.logs() == ("c", "a")
 
 
@@ -124,11 +124,11 @@ def test_one_console_only_and_others_beside_it(where: Where) -> None:
 
 
 def test_two_that_write_the_same_log_never_both_add_to_the_same_end(where: Where) -> None:
-    with Store.open(where) as one, Store.open(where) as other:
-        one.create(PLANNED)
-        one.append("s1", log(2))
+    with Store.open(where) as first, Store.open(where) as other:
+        first.create(PLANNED)
+        first.append("s1", log(2))
         mine = linked(replace(log(3)[2], id="mine"), log(3)[1].hash)
-        one.append("s1", [mine])
+        first.append("s1", [mine])
         with pytest.raises(StoreError, match="does not follow"):
             other.append("s1", log(3))
         assert other.events("s1") == (*log(2), mine)

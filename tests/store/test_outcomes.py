@@ -64,9 +64,9 @@ def test_an_outcome_goes_through_its_whole_life_and_the_chain_stays_whole(store:
         wall=WALL,
         person="k2cd",
     )
-    told = outcomes_of_session(store, "s1")
-    assert [one.name for one in told.decisions[0].countersigned] == ["T. Osei"]
-    assert {one.code for one in told.evidence()} == {"k1ab"}
+    outcomes = outcomes_of_session(store, "s1")
+    assert [signature.name for signature in outcomes.decisions[0].countersigned] == ["T. Osei"]
+    assert {proof.code for proof in outcomes.evidence()} == {"k1ab"}
     supersede(store, "s1", instead="s2", by=DESK, wall=WALL)
     events = store.events("s1")
     assert list(chain_problems(events, file="s1")) == []
@@ -103,12 +103,12 @@ def test_rescoring_stands_beside_what_was_signed_and_alters_nothing(store: Store
     store.put_result(worse, {})
     after = outcomes_of_session(store, "s1")
     assert after == before
-    assert {one.code for one in after.evidence()} == {"k1ab", "k2cd"}
-    told = beside_today(after, worse)[signed.id]
-    assert told.signed is not None
-    assert (told.signed.total, told.today.total) == (1.0, 0.4)
-    assert told.signed_outcome == "achieved"
-    assert "the scenario" in told.differs
+    assert {proof.code for proof in after.evidence()} == {"k1ab", "k2cd"}
+    comparison = beside_today(after, worse)[signed.id]
+    assert comparison.signed is not None
+    assert (comparison.signed.total, comparison.today.total) == (1.0, 0.4)
+    assert comparison.signed_outcome == "achieved"
+    assert "the scenario" in comparison.differs
 
 
 @pytest.mark.parametrize("why", ["stopped early", "safety stop"])
@@ -141,9 +141,9 @@ def test_an_imported_signature_without_a_recorded_standard_has_no_effect(where: 
 
 
 def has_no_effect(store: Store) -> None:
-    told = outcomes_of_session(store, "s1")
-    assert told.decisions == ()
-    assert "counts for nothing" in told.notes[0]
+    outcomes = outcomes_of_session(store, "s1")
+    assert outcomes.decisions == ()
+    assert "counts for nothing" in outcomes.notes[0]
     with store.reading() as connection:
         assert evidence.latest(connection, until=date(2030, 1, 1)) == ()
     day, later = date(2020, 1, 1), date(2030, 1, 1)

@@ -53,12 +53,12 @@ def test_the_same_people_find_what_they_took_along_last_in_the_next_session(stor
     put(store, OwnWords("s1", "N-104", "take along", "seal the mask first", WALL))
     put(store, OwnWords("s1", "M-021", "take along", "say what I see", WALL))
     put(store, OwnWords("s2", "N-104", "take along", "turn the pressure up sooner", LATER))
-    told = taken_along(store, ("M-021", "N-104", "D-009"), but="s3")
-    assert [(one.code, one.words) for one in told] == [
+    texts = taken_along(store, ("M-021", "N-104", "D-009"), but="s3")
+    assert [(text.code, text.words) for text in texts] == [
         ("M-021", "say what I see"),
         ("N-104", "turn the pressure up sooner"),
     ]
-    assert [one.words for one in taken_along(store, ("N-104",), but="s2")] == [
+    assert [text.words for text in taken_along(store, ("N-104",), but="s2")] == [
         "seal the mask first"
     ]
 

@@ -61,9 +61,9 @@ def test_leavers_are_those_of_whom_a_last_day_is_known(store: Store) -> None:
         Trainee("nowhere", "nurse", ()),
     )
     save_roster(store, Roster(people))
-    found = leavers(store)
-    assert [one.code for one in found] == ["left", "ended"]
-    assert [person for person in people if last_day(person) is not None] == list(found)
+    gone = leavers(store)
+    assert [person.code for person in gone] == ["left", "ended"]
+    assert [person for person in people if last_day(person) is not None] == list(gone)
 
 
 def test_an_outcome_signed_in_a_log_makes_its_people_current(store: Store) -> None:
@@ -97,8 +97,8 @@ def test_of_many_sessions_the_newest_of_each_scenario_and_roles_is_enough(store:
     person = replace(people.trainees[0], code="k1ab")
     need = Requirement("b", "B", 12, scenarios=("b",))
     save_roster(store, Roster((person,), (need,)))
-    (told,) = currency_on(store, date(2026, 12, 31))
-    assert told.until == date(2027, 7, 1)
+    (entry,) = currency_on(store, date(2026, 12, 31))
+    assert entry.until == date(2027, 7, 1)
     (earlier,) = currency_on(store, date(2026, 6, 30))
     assert earlier.until == date(2027, 5, 1)
 
@@ -115,7 +115,7 @@ def test_every_access_is_kept_and_listed_newest_first(store: Store) -> None:
         wall = f"2026-03-01T10:0{minute}:00Z"
         log_accesses(store, "p-desk", "coordinator", "trainee", ["k1ab"], wall)
     log_accesses(store, "p-desk", "coordinator", "trainee", ["k2cd"], "2026-03-01T11:00:00Z")
-    told = accesses(store, "k1ab")
-    assert told[0] == Access("2026-03-01T10:02:00Z", "p-desk", "coordinator", "trainee", "k1ab")
-    assert len(told) == 3
-    assert accesses(store, "k1ab", offset=1, limit=1) == told[1:2]
+    reads = accesses(store, "k1ab")
+    assert reads[0] == Access("2026-03-01T10:02:00Z", "p-desk", "coordinator", "trainee", "k1ab")
+    assert len(reads) == 3
+    assert accesses(store, "k1ab", offset=1, limit=1) == reads[1:2]

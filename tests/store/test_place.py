@@ -179,11 +179,11 @@ def test_what_is_written_waits_for_the_disk(where: Path | str) -> None:
         for transaction in (store.reading, store.begin):
             with transaction() as connection:
                 if connection.dialect.name == "sqlite":
-                    asked = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
-                    told = {
-                        name: connection.execute(text(f"PRAGMA {name}")).scalar() for name in asked
+                    wanted = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
+                    pragmas = {
+                        name: connection.execute(text(f"PRAGMA {name}")).scalar() for name in wanted
                     }
-                    assert told == asked
+                    assert pragmas == wanted
                 else:
                     told_by = connection.execute(text("SHOW synchronous_commit")).scalar()
                     assert told_by == "on"

@@ -47,8 +47,8 @@ def figures(store: Store) -> list[object]:
     return [
         *(one.session for one in store.results()),
         *(newest_result.session for newest_result in lists.newest_results(store, limit=9)),
-        *(one.session for one in lists.sessions_of(store, "k1ab", offset=0, limit=9)),
-        *(one.planned.session for one in lists.planned(store, offset=0, limit=9)),
+        *(session.session for session in lists.sessions_of(store, "k1ab", offset=0, limit=9)),
+        *(session.planned.session for session in lists.planned(store, offset=0, limit=9)),
         *(["taken"] if lists.took_part(store, "k1ab", "s1") else []),
         *(["has results"] if lists.has_results(store) else []),
     ]
@@ -96,7 +96,9 @@ def test_put_away_again_its_newest_reason_stands(store: Store) -> None:
     entry(log, "amend", {"id": away.id, "withdrawn": True})
     entry(log, "put_away", {"reason": WHY})
     kept(store, log)
-    assert [one.put_away for one in lists.planned(store, offset=0, limit=9, away=True)] == [WHY]
+    assert [session.put_away for session in lists.planned(store, offset=0, limit=9, away=True)] == [
+        WHY
+    ]
 
 
 def test_another_correction_puts_nothing_away(store: Store) -> None:

@@ -30,9 +30,9 @@ def store(where: Path | str) -> Iterator[Store]:
 
 
 def keep(store: Store, *found: SessionResult) -> None:
-    for one in found:
-        store.add_log(opened(2, one.session))
-        store.put_result(one, CARD)
+    for each in found:
+        store.add_log(opened(2, each.session))
+        store.put_result(each, CARD)
 
 
 def of(session: str, **said: object) -> SessionResult:
@@ -40,11 +40,11 @@ def of(session: str, **said: object) -> SessionResult:
 
 
 def test_a_result_and_its_card_are_read_back_the_same(store: Store) -> None:
-    one = result(1, item(), item("call", None, person="A1", time_s=-2.5), faults=(fault(),))
-    keep(store, one)
-    assert store.result(one.session) == one
-    assert store.card(one.session) == CARD
-    assert list(store.results()) == [one]
+    first = result(1, item(), item("call", None, person="A1", time_s=-2.5), faults=(fault(),))
+    keep(store, first)
+    assert store.result(first.session) == first
+    assert store.card(first.session) == CARD
+    assert list(store.results()) == [first]
 
 
 def test_what_was_never_scored_has_neither(store: Store) -> None:
@@ -66,7 +66,7 @@ def test_the_newest_result_is_the_one_that_counts_and_the_older_stay(store: Stor
     assert store.result("s1") == second
     store.put_result(replace(first, total=0.3), CARD)
     assert store.result("s1") == replace(first, total=0.3)
-    assert [one.total for one in store.results()] == [0.3]
+    assert [entry.total for entry in store.results()] == [0.3]
     with store.reading() as connection:
         kept = select(results.c.program, results.c.current).order_by(results.c.program)
         assert [tuple(row) for row in connection.execute(kept)] == [("1", True), ("2", False)]
@@ -96,7 +96,7 @@ def test_results_come_in_the_order_of_their_instants(store: Store) -> None:
         of("s2", wall="2026-01-01T10:00:00Z"),
         of("s1", wall="2026-01-01T10:00:00Z"),
     )
-    assert [one.session for one in store.results()] == ["s1", "s2", "s3"]
+    assert [kept.session for kept in store.results()] == ["s1", "s2", "s3"]
 
 
 def test_results_are_found_by_unit_day_purpose_and_person(store: Store) -> None:
@@ -108,7 +108,7 @@ def test_results_are_found_by_unit_day_purpose_and_person(store: Store) -> None:
     )
 
     def found(**asked: object) -> set[str]:
-        return {one.session for one in store.results(**asked)}  # type: ignore[arg-type]
+        return {kept.session for kept in store.results(**asked)}  # type: ignore[arg-type]
 
     assert found(unit="B2") == {"s1", "s2"}
     assert found(unit="none such") == set()
@@ -127,21 +127,21 @@ def test_many_results_are_read_in_parts_and_none_twice_or_not(
     monkeypatch.setattr("simengine.store.results._PART", 2)
     walls = ["2026-01-01T10:00:00Z", "2026-01-01T10:00:00Z", "2026-01-02T10:00:00Z"]
     keep(store, *(of(f"s{number}", wall=walls[number % 3]) for number in range(7)))
-    told = [one.session for one in listed(store.reading)]
-    assert told == ["s0", "s1", "s3", "s4", "s6", "s2", "s5"]
+    sessions = [kept.session for kept in listed(store.reading)]
+    assert sessions == ["s0", "s1", "s3", "s4", "s6", "s2", "s5"]
 
 
 def test_a_result_is_of_the_log_as_it_was(store: Store) -> None:
-    one = of("s1")
-    keep(store, one)
+    kept = of("s1")
+    keep(store, kept)
 
     def has(**other: str) -> bool:
-        asked = {
-            "scenario_digest": one.scenario_digest,
-            "protocol_digest": one.protocol_digest,
-            "program": one.program,
+        criteria = {
+            "scenario_digest": kept.scenario_digest,
+            "protocol_digest": kept.protocol_digest,
+            "program": kept.program,
         }
-        return store.has_result("s1", **{**asked, **other})
+        return store.has_result("s1", **{**criteria, **other})
 
     assert has()
     assert not has(program="another")
@@ -152,7 +152,7 @@ def test_a_result_is_of_the_log_as_it_was(store: Store) -> None:
     store.add_log(opened(2, "s2"))
     assert not has()
     assert store.without_result() == ("s1", "s2")
-    store.put_result(one, CARD)
+    store.put_result(kept, CARD)
     assert store.without_result() == ("s2",)
 
 
@@ -175,9 +175,9 @@ def test_lists_are_found_by_an_index(store: Store) -> None:
                 "WHERE current = 1 AND (wall, session) > ('x', 'y') ORDER BY wall, session"
             )
         )
-        told = " ".join(row.detail for row in plan)
-    assert "results_by_wall" in told
-    assert "TEMP B-TREE" not in told
+        plan_words = " ".join(row.detail for row in plan)
+    assert "results_by_wall" in plan_words
+    assert "TEMP B-TREE" not in plan_words
 
 
 @pytest.mark.parametrize("where", ["sqlite"], indirect=True)

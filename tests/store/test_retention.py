@@ -117,10 +117,10 @@ def test_who_left_long_ago_is_erased(store: Store) -> None:
 
 
 def test_a_dry_run_tells_the_same_and_lets_go_of_nothing(store: Store) -> None:
-    told = run(store, dry_run=True)
+    trial = run(store, dry_run=True)
     assert store.events("old")
     assert len(roster(store).trainees) == 2
-    assert run(store) == told
+    assert run(store) == trial
     again = run(store)
     assert (again.logs, again.rehearsals, again.people) == ((), (), ())
 

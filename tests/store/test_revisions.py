@@ -73,9 +73,9 @@ def assert_all_is_there(where: Where) -> None:
         assert store.events("s1") == tuple(log(3, "s1"))
         assert store.events("s2") == tuple(log(1, "s2"))
         assert store.events("s3") == ()
-        told = [session.planned for session in store.sessions()]
-        assert {one.session for one in told} == {"s1", "s2", "s3"}
-        assert all(one.plan == {"who": "née Ω"} and one.wall == WALL for one in told)
+        plans = [session.planned for session in store.sessions()]
+        assert {plan.session for plan in plans} == {"s1", "s2", "s3"}
+        assert all(plan.plan == {"who": "née Ω"} and plan.wall == WALL for plan in plans)
         store.append("s1", log(4, "s1"))
         with store.reading() as connection:
             assert revision_of(connection) == REVISION
@@ -198,10 +198,10 @@ def test_one_step_makes_to_the_letter_the_triggers_that_two_made(where: Path) ->
             "SELECT name, sql FROM sqlite_master WHERE type = 'index' "
             f"AND tbl_name NOT IN {NEW_TABLES} ORDER BY name"
         )
-        for asked, number in ((triggers, 10), (indexes, None)):
+        for query, number in ((triggers, 10), (indexes, None)):
             old, new = (
-                [(name, " ".join((sql or "").split())) for name, sql in one.execute(asked)]
-                for one in (before, ours)
+                [(name, " ".join((sql or "").split())) for name, sql in connection.execute(query)]
+                for connection in (before, ours)
             )
             assert number in (len(old), None)
             assert new == old
@@ -231,8 +231,8 @@ def test_a_store_of_a_newer_program_is_left_alone(where: Where) -> None:
     with pytest.raises(StoreError, match=r"made by a newer simengine \(its version is 0999, this"):
         Store.open(where)
     with a_store_at(where) as engine, engine.connect() as connection:
-        found = connection.execute(text(f"SELECT version_num FROM {REVISION_TABLE}"))
-        assert found.scalars().all() == ["0999"]
+        versions = connection.execute(text(f"SELECT version_num FROM {REVISION_TABLE}"))
+        assert versions.scalars().all() == ["0999"]
 
 
 def test_another_program_s_tables_are_left_alone(where: Where) -> None:

@@ -23,9 +23,9 @@ def trainee(code: str, *units: str) -> Trainee:
 
 @pytest.fixture
 def store(where: Path | str) -> Iterator[Store]:
-    with Store.open(where) as one:
+    with Store.open(where) as opened:
         save_roster(
-            one,
+            opened,
             Roster(
                 (trainee("a1", "North"), trainee("b2", "South", "North"), trainee("c3", "South")),
                 (Requirement("any", "A resuscitation", 12),),
@@ -33,12 +33,12 @@ def store(where: Path | str) -> Iterator[Store]:
                 tuple(Certificate(code, "any", DAY, "elsewhere") for code in ("b2", "c3")),
             ),
         )
-        yield one
+        yield opened
 
 
 def test_of_one_unit_it_has_whoever_is_or_was_posted_there(store: Store) -> None:
     part = roster_of(store, unit="North")
-    assert [one.code for one in part.trainees] == ["a1", "b2"]
+    assert [person.code for person in part.trainees] == ["a1", "b2"]
     assert [stay.unit for stay in part.trainees[1].postings] == ["South", "North"]
     assert [leave.code for leave in part.leaves] == ["a1"]
     assert [certificate.code for certificate in part.certificates] == ["b2"]
@@ -47,7 +47,7 @@ def test_of_one_unit_it_has_whoever_is_or_was_posted_there(store: Store) -> None
 
 def test_of_one_person_it_has_that_person_alone(store: Store) -> None:
     part = roster_of(store, code="c3")
-    assert [one.code for one in part.trainees] == ["c3"]
+    assert [person.code for person in part.trainees] == ["c3"]
     assert [leave.code for leave in part.leaves] == ["c3"]
     assert [certificate.code for certificate in part.certificates] == ["c3"]
     assert roster_of(store, code="nobody").trainees == ()
@@ -64,7 +64,7 @@ def test_units_come_sorted_as_many_as_are_asked_for(store: Store) -> None:
 def test_units_are_found_by_a_part_of_their_name_with_those_who_work_there(store: Store) -> None:
     def found(part: str, offset: int = 0, limit: int = 9) -> list[tuple[str, int]]:
         listed = units_like(store, part, DAY, offset=offset, limit=limit)
-        return [(one.unit, one.people) for one in listed]
+        return [(unit.unit, unit.people) for unit in listed]
 
     # b2 is posted on both, c3 on South alone
     assert found("") == [("North", 2), ("South", 2)]

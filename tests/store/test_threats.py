@@ -58,9 +58,9 @@ def test_those_that_are_open_come_first_and_the_newest_before_the_older(store: S
     for number, (day, unit) in enumerate([(1, "B2"), (3, "B2"), (2, None), (2, "C1")]):
         add_threat(store, replace(ONE, id=f"t{number}", unit=unit, opened=date(2026, 3, day)))
     close_threat(store, "t1", DAY, "done")
-    assert [one.id for one in threats(store)] == ["t3", "t2", "t0", "t1"]
-    assert [one.id for one in threats(store, offset=1, limit=2)] == ["t2", "t0"]
-    assert [one.id for one in threats(store, unit="B2")] == ["t0", "t1"]
+    assert [listed.id for listed in threats(store)] == ["t3", "t2", "t0", "t1"]
+    assert [listed.id for listed in threats(store, offset=1, limit=2)] == ["t2", "t0"]
+    assert [listed.id for listed in threats(store, unit="B2")] == ["t0", "t1"]
 
 
 def test_what_is_unknown_or_taken_is_an_error(store: Store) -> None:
@@ -101,12 +101,19 @@ def test_a_rehearsal_has_no_real_cot_and_proposes_nothing(store: Store) -> None:
 
 def test_a_proposal_is_taken_up_once(store: Store) -> None:
     met(store, "s1", fault("leak", planted=False, title="The bag leaks"))
-    (one,) = proposals(store)
-    taken = Threat(new_threat_id(), one.unit, one.category, one.words, one.day, one.session)
-    add_threat(store, taken, source=one.source)
+    (proposal,) = proposals(store)
+    taken = Threat(
+        new_threat_id(),
+        proposal.unit,
+        proposal.category,
+        proposal.words,
+        proposal.day,
+        proposal.session,
+    )
+    add_threat(store, taken, source=proposal.source)
     assert proposals(store) == ()
     with pytest.raises(StoreError, match="taken up already"):
-        add_threat(store, replace(taken, id=new_threat_id()), source=one.source)
+        add_threat(store, replace(taken, id=new_threat_id()), source=proposal.source)
     assert threats(store) == (taken,)
 
 
