@@ -78,8 +78,8 @@ def _misdated(sentence: str, within: Sequence[str]) -> Iterator[str]:
     """Times told as another time than asked, though they lie within what is asked."""
     for clause in sentence.split("; "):
         if "but not in the time aimed for" in clause:
-            told = clause.split(", but not in the time aimed for")[0]
-            wrong = [time for time in within if time in told]
+            head = clause.split(", but not in the time aimed for")[0]
+            wrong = [time for time in within if time in head]
             if wrong:
                 yield f"{', '.join(wrong)} was when it was asked: {sentence}"
 

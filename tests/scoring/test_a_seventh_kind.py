@@ -77,13 +77,15 @@ def test_it_is_read_with_an_id_and_a_title_of_its_own() -> None:
 def test_what_is_wrong_with_one_is_told_by_its_own_reader_and_check(tmp_path: Path) -> None:
     file = tmp_path / "turns.yaml"
     file.write_text(with_turns().replace(IN_TURNS, "alternate: [mask_ventilation]"), "utf-8")
-    assert [one.code for one in check_file(file) if one.level == "error"] == ["two-actions"]
+    assert [problem.code for problem in check_file(file) if problem.level == "error"] == [
+        "two-actions"
+    ]
     twice = "alternate: [mask_ventilation, mask_ventilation]"
     file.write_text(with_turns().replace(IN_TURNS, twice), "utf-8")
-    assert "duplicate-name" in [one.code for one in check_file(file)]
+    assert "duplicate-name" in [problem.code for problem in check_file(file)]
     both = "alternate: [mask_ventilation, dry], order: [dry, mask_ventilation]"
     file.write_text(with_turns().replace(IN_TURNS, both), "utf-8")
-    assert "item-kind" in [one.code for one in check_file(file) if one.level == "error"]
+    assert "item-kind" in [problem.code for problem in check_file(file) if problem.level == "error"]
 
 
 @pytest.mark.parametrize(
@@ -128,15 +130,15 @@ def test_the_debrief_says_what_it_asks_and_what_came_of_it(tmp_path: Path) -> No
     session = session_of(ran, load_skills(), 0, FAULTLESS, 0)
     card = score(session, redraws=20)
     page = debrief_page(session, card, scene_of(session, card), what_if=what_ifs(session, card))
-    told = render_html(whole_of(page), {"session": b"<svg/>"})
-    assert f"{first} and {second} in turns." in told
+    page_text = render_html(whole_of(page), {"session": b"<svg/>"})
+    assert f"{first} and {second} in turns." in page_text
 
 
 def test_teams_play_a_scenario_with_one_and_a_cohort_counts_it(tmp_path: Path) -> None:
     ran, skills = shipped_with_turns(tmp_path), load_skills()
     item = ran.key[0].id
-    found = find(ran, skills, pilot(ran, skills, runs=1, seed=0), runs=1, seed=0)
-    assert item in [one.id for one in found.items]
+    findings = find(ran, skills, pilot(ran, skills, runs=1, seed=0), runs=1, seed=0)
+    assert item in [marked.id for marked in findings.items]
     session = session_of(ran, skills, 0, FAULTLESS, 0)
     result = result_of(session, score(session, redraws=0), unit=None)
     assert result.items[0].kind == "alternate"
@@ -152,7 +154,7 @@ def test_set_up_and_console_take_one(tmp_path: Path) -> None:
     live.record("opened", data, noted_ms=0, by="p", wall="2026-01-31T10:00:00.000Z")
     live.advance(1_000)
     view = console_of(Scene(live.fold, 1_000, 0), screens=0)
-    assert ran.key[0].id not in [one.item for one in view.expected]
+    assert ran.key[0].id not in [expected.item for expected in view.expected]
 
 
 def test_two_files_and_one_line_in_a_list_are_all_that_a_copy_of_the_program_needs(

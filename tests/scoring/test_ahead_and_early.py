@@ -49,23 +49,23 @@ LOW = "- {expect: call, from: {state: low}, ideal: 30 s}"
     ],
 )  # fmt: skip
 def test_done_before_it_was_asked(key: str, record: str, credit: float, verdict: str) -> None:
-    found = item(key, f"{record}\n{END}")
-    assert (found.credit, found.verdict) == (credit, verdict)
+    marked = item(key, f"{record}\n{END}")
+    assert (marked.credit, marked.verdict) == (credit, verdict)
 
 
 def test_what_stays_uses_nothing_up_before_or_after_its_anchor() -> None:
     # one agreement at 30 serves both: 20 s before the one anchor, 10 s after the other
     key = AGREE + "\n- {expect: agree, from: start, ideal: 60 s}"
-    found = card(key, f"30 done agree\n50 birth\n{END}")
-    assert [one.credit for one in found.items] == [1.0, 1.0]
+    scored = card(key, f"30 done agree\n50 birth\n{END}")
+    assert [marked.credit for marked in scored.items] == [1.0, 1.0]
 
 
 def test_ahead_counts_uses_up_what_was_done_since_the_anchor_before() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 30 s, each: true, ahead: counts}"
     record = "50 done call\n100 state low\n150 state idle\n200 state low"
     # the call at 50 serves the entry at 100 and is used up; before the entry at 200 there is none
-    found = item(key, f"{record}\n{END}")
-    assert [occasion.credit for occasion in found.occasions] == [1.0, 0.0]
+    marked = item(key, f"{record}\n{END}")
+    assert [occasion.credit for occasion in marked.occasions] == [1.0, 0.0]
     again = record.replace("150 state", "120 done call\n150 state")
     later = item(key, f"{again}\n{END}")
     # two calls, two occasions: 50 (since the start) for 100, 120 (since 100) for 200
@@ -75,15 +75,15 @@ def test_ahead_counts_uses_up_what_was_done_since_the_anchor_before() -> None:
 def test_the_early_one_is_the_last_that_serves_nothing_else() -> None:
     key = LOW + "\n- {expect: call, from: start, ideal: 30 s}"
     # the call at 20 serves the start, the one at 60 nothing: that is the early one
-    found = card(key, f"20 done call\n60 done call\n100 state low\n{END}").items[0]
-    assert (found.verdict, found.occasions[0].done_ms, found.occasions[0].delay_ms) == (
+    marked = card(key, f"20 done call\n60 done call\n100 state low\n{END}").items[0]
+    assert (marked.verdict, marked.occasions[0].done_ms, marked.occasions[0].delay_ms) == (
         "early", 60_000, -40_000)  # fmt: skip
 
 
 def test_a_window_that_closes_before_its_ideal_says_what_was_done_before() -> None:
-    found = item(LOW, "50 done call\n100 state low\n120 closed stopped early")
-    assert (found.credit, found.verdict) == (None, "not reached")
-    assert "Before that, the record has calling at 0:50." in found.occasions[0].sentence
+    marked = item(LOW, "50 done call\n100 state low\n120 closed stopped early")
+    assert (marked.credit, marked.verdict) == (None, "not reached")
+    assert "Before that, the record has calling at 0:50." in marked.occasions[0].sentence
 
 
 def test_a_respond_item_knows_ahead_but_no_early() -> None:
@@ -117,8 +117,8 @@ def test_what_is_speech_is_done_by_being_said_and_not_by_being_ordered() -> None
 def test_what_the_scenario_starts_with_is_nobodys_performance() -> None:
     # as found: neither credited nor missed; it counts where the item says so
     key = "- {expect: pump, from: birth, ideal: 30 s}"
-    found = item(key, f"0 birth\n{END}", doing="pump")
-    assert (found.credit, found.verdict) == (None, "not reached")
+    marked = item(key, f"0 birth\n{END}", doing="pump")
+    assert (marked.credit, marked.verdict) == (None, "not reached")
     counts = key.replace("ideal: 30 s", "ideal: 30 s, as_found: counts")
     assert item(counts, f"0 birth\n{END}", doing="pump").credit == 1.0
     # conditions see it: kept for all of the time

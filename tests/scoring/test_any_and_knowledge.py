@@ -51,8 +51,8 @@ TOLD = "- {expect: {know: rate, told: true}, from: birth, ideal: 30 s, latest: 6
     ],
 )  # fmt: skip
 def test_any_and_knowledge(key: str, record: str, credit: float | None, verdict: str) -> None:
-    found = item(key, f"{record}\n{END}")
-    assert (found.credit, found.verdict) == (credit, verdict)
+    marked = item(key, f"{record}\n{END}")
+    assert (marked.credit, marked.verdict) == (credit, verdict)
 
 
 @pytest.mark.parametrize(
@@ -72,19 +72,19 @@ def test_any_and_knowledge(key: str, record: str, credit: float | None, verdict:
 )
 def test_a_value_or_a_band_is_near_within_ten(said: str, near: bool) -> None:
     key = "- {expect: {know: rate, told: true}, from: {state: low}, ideal: 60 s}"
-    found = card(key, f"100 state low\n110 done look spoken={said}\n{END}")
-    assert found.items[0].verdict == ("on time" if near else "told wrong")
-    assert [one.code for one in found.found] == ([] if near else ["told wrong"])
+    scored = card(key, f"100 state low\n110 done look spoken={said}\n{END}")
+    assert scored.items[0].verdict == ("on time" if near else "told wrong")
+    assert [concern.code for concern in scored.found] == ([] if near else ["told wrong"])
 
 
 def test_a_value_told_wrong_is_a_finding_whether_an_item_asks_for_it_or_not() -> None:
-    found = card("- {expect: call, from: birth, ideal: 60 s}",
+    scored = card("- {expect: call, from: birth, ideal: 60 s}",
                  f"0 birth\n130 state low\n130 done look spoken=150\n{END}")  # fmt: skip
     # said at 130 while the look reads at 132: 120 then was 50
-    assert [one.evidence.words for one in found.found] == [
+    assert [concern.evidence.words for concern in scored.found] == [
         "At 2:10 you said rate was 150 /min; it was 50 /min."
     ]
-    assert not found.unsafe
+    assert not scored.unsafe
 
 
 def test_what_was_looked_for_and_not_said_is_told_as_that() -> None:
@@ -96,8 +96,8 @@ def test_what_was_looked_for_and_not_said_is_told_as_that() -> None:
 def test_a_value_may_be_near_the_reading_that_it_rests_on() -> None:
     # read at 92 (120), said at 105, when it was 50 already
     key = "- {expect: {know: rate, told: true}, from: birth, ideal: 200 s}"
-    found = item(key, f"0 birth\n90 done look\n100 state low\n105 done read_out spoken=120\n{END}")
-    assert (found.credit, found.occasions[0].done_ms) == (1.0, 105_000)
+    marked = item(key, f"0 birth\n90 done look\n100 state low\n105 done read_out spoken=120\n{END}")
+    assert (marked.credit, marked.occasions[0].done_ms) == (1.0, 105_000)
 
 
 def test_knowing_uses_nothing_up_and_its_role_is_who_revealed_it() -> None:
@@ -106,9 +106,9 @@ def test_knowing_uses_nothing_up_and_its_role_is_who_revealed_it() -> None:
         + "\n- {expect: look, from: birth, ideal: 30 s}\n"
         + KNOW.replace("}, from", "}, id: x, from")
     )
-    found = card(key, f"0 birth\n20 done look role=two\n{END}")
-    assert [one.credit for one in found.items] == [1.0, 1.0, 1.0]
-    assert found.items[0].role == "two"
+    scored = card(key, f"0 birth\n20 done look role=two\n{END}")
+    assert [marked.credit for marked in scored.items] == [1.0, 1.0, 1.0]
+    assert scored.items[0].role == "two"
 
 
 def test_items_that_share_an_action_are_matched_together() -> None:
@@ -116,15 +116,15 @@ def test_items_that_share_an_action_are_matched_together() -> None:
     # that takes nothing else (1), the swap the other: (60 - 40) / 30 = 2/3; the other way round
     # would earn 1 + 0
     key = ANY + "\n- {expect: call, from: birth, ideal: 30 s}"
-    found = card(key, f"0 birth\n20 done call\n40 done swap\n{END}")
-    assert [one.credit for one in found.items] == [pytest.approx(2 / 3), 1.0]
+    scored = card(key, f"0 birth\n20 done call\n40 done swap\n{END}")
+    assert [marked.credit for marked in scored.items] == [pytest.approx(2 / 3), 1.0]
 
 
 def test_repeat_of_knowing_counts_a_sensor_all_the_time_that_it_reads() -> None:
     key = "- {repeat: {know: rate}, every: 30 s, grace: 15 s, during: [low]}"
     # low 100 to 300; the probe reads from 115 on, all of the time; 100 to 115 is not counted
-    found = item(key, f"100 state low\n110 start probe\n300 state idle\n{END}")
-    assert (found.credit, found.verdict, found.whole_ms) == (1.0, "kept", 185_000)
+    marked = item(key, f"100 state low\n110 start probe\n300 state idle\n{END}")
+    assert (marked.credit, marked.verdict, marked.whole_ms) == (1.0, "kept", 185_000)
     # a look at 118 (reads at 120) covers 120 to 165; 145 to 300 counts, and 120 to 145
     once = item(key, f"100 state low\n118 done look\n300 state idle\n{END}")
     assert (once.part_ms, once.whole_ms) == (45_000, 180_000)

@@ -86,8 +86,8 @@ RECORDS = st.lists(st.tuples(_SECONDS, _WHAT), max_size=25).map(
 @given(RECORDS)
 def test_any_record_is_scored_and_told(record: str) -> None:
     ran = session(KEY, record, protocol="small-unsafe", purpose="summative")
-    found = score(ran, redraws=3)
-    for item in (*found.items, *found.unsafe):
+    scored = score(ran, redraws=3)
+    for item in (*scored.items, *scored.unsafe):
         assert item.credit is None or 0.0 <= item.credit <= 1.0
         assert item.sentence
         assert item.applied == (item.credit is not None)
@@ -98,20 +98,20 @@ def test_any_record_is_scored_and_told(record: str) -> None:
                 occasion.verdict == "not recorded" and occasion.done_ms is None
             )
             assert (occasion.credit is None) == left_out
-    assert found.total is None or 0.0 <= found.total <= 1.0
+    assert scored.total is None or 0.0 <= scored.total <= 1.0
     # all deductions together take at most 30 %
-    assert sum(deduction.amount for deduction in found.deductions) <= 0.30 + 1e-9
-    assert card_as_text(ran, found)
-    assert card_as_json(found)["edition"] == 2
+    assert sum(deduction.amount for deduction in scored.deductions) <= 0.30 + 1e-9
+    assert card_as_text(ran, scored)
+    assert card_as_json(scored)["edition"] == 2
     needed_to_confirm(ran)
 
 
 @given(RECORDS)
 def test_words_change_no_figure(record: str) -> None:
     ran = session(KEY, record, protocol="small-unsafe")
-    told, bare = score(ran, redraws=0), score(ran, redraws=0, words=False)
-    assert [(item.id, item.credit, item.verdict) for item in told.items] == [
+    worded, bare = score(ran, redraws=0), score(ran, redraws=0, words=False)
+    assert [(item.id, item.credit, item.verdict) for item in worded.items] == [
         (item.id, item.credit, item.verdict) for item in bare.items
     ]
-    assert [item.id for item in told.unsafe] == [item.id for item in bare.unsafe]
-    assert told.total == bare.total
+    assert [item.id for item in worded.unsafe] == [item.id for item in bare.unsafe]
+    assert worded.total == bare.total

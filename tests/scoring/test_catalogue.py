@@ -62,12 +62,16 @@ def test_without_words_a_card_has_the_same_figures_and_no_sentence() -> None:
         key + "- {avoid: swap}\n- {keep: {doing: pump}}",
         "0 birth\n20 start pump pressure=36\n40 done swap\n400 closed finished",
     )
-    told, bare = score(ran, redraws=20), score(ran, redraws=20, words=False)
-    assert told.total == bare.total
-    assert told.interval == bare.interval
-    for one, other in zip(told.items, bare.items, strict=True):
-        assert (one.credit, one.verdict, one.flip) == (other.credit, other.verdict, other.flip)
-        assert one.sentence
+    worded, bare = score(ran, redraws=20), score(ran, redraws=20, words=False)
+    assert worded.total == bare.total
+    assert worded.interval == bare.interval
+    for marked, other in zip(worded.items, bare.items, strict=True):
+        assert (marked.credit, marked.verdict, marked.flip) == (
+            other.credit,
+            other.verdict,
+            other.flip,
+        )
+        assert marked.sentence
         assert not other.sentence
-        events = [(found.event_id, found.at_ms) for found in one.evidence]
-        assert events == [(found.event_id, found.at_ms) for found in other.evidence]
+        events = [(proof.event_id, proof.at_ms) for proof in marked.evidence]
+        assert events == [(proof.event_id, proof.at_ms) for proof in other.evidence]

@@ -23,34 +23,34 @@ STANDARD = (
 def test_one_item_on_its_slope_has_the_spread_of_the_recording_error() -> None:
     # credit = (180 - d) / 120, d = 120 s with a normal error of sd 4.4 s: mean 0.5 and
     # sd 4.4 / 120, so 5th and 95th percentiles at 0.5 -+ 1.6449 x 4.4 / 120
-    found = card(CALL, "120 done call\n400 closed finished", redraws=20_000)
-    assert found.total == 0.5
-    assert found.interval is not None
+    scored = card(CALL, "120 done call\n400 closed finished", redraws=20_000)
+    assert scored.total == 0.5
+    assert scored.interval is not None
     spread = norm.ppf(0.95) * 4.4 / 120
     # standard error of such a percentile of 20 000 draws: about 2.1 x sd / sqrt(20 000) = 0.0006
-    assert found.interval == pytest.approx((0.5 - spread, 0.5 + spread), abs=0.003)
+    assert scored.interval == pytest.approx((0.5 - spread, 0.5 + spread), abs=0.003)
 
 
 def test_time_zero_shifts_too_for_what_is_anchored_on_it() -> None:
     # d = t - zero, both with sd 4.4 s: sd sqrt(2) x 4.4 s
-    found = card(FROM_BIRTH, "50 birth\n170 done call\n400 closed finished", redraws=20_000)
-    assert found.interval is not None
+    scored = card(FROM_BIRTH, "50 birth\n170 done call\n400 closed finished", redraws=20_000)
+    assert scored.interval is not None
     spread = norm.ppf(0.95) * 4.4 * sqrt(2) / 120
-    assert found.interval == pytest.approx((0.5 - spread, 0.5 + spread), abs=0.004)
+    assert scored.interval == pytest.approx((0.5 - spread, 0.5 + spread), abs=0.004)
 
 
 def test_what_is_far_from_any_limit_does_not_move() -> None:
-    found = card(CALL, "20 done call\n400 closed finished", redraws=200)
-    assert found.interval == (1.0, 1.0)
-    assert found.items[0].flip == 0.0
-    assert not found.items[0].too_close
+    scored = card(CALL, "20 done call\n400 closed finished", redraws=200)
+    assert scored.interval == (1.0, 1.0)
+    assert scored.items[0].flip == 0.0
+    assert not scored.items[0].too_close
 
 
 def test_a_verdict_near_its_limit_is_too_close_to_call() -> None:
     # 1 s inside ideal: late in P(error > 1 s) = P(z > 1 / 4.4) = 0.41 of the redraws
-    found = card(CALL, "59 done call\n400 closed finished", redraws=5_000)
-    assert found.items[0].flip == pytest.approx(norm.sf(1 / 4.4), abs=0.03)
-    assert found.items[0].too_close
+    scored = card(CALL, "59 done call\n400 closed finished", redraws=5_000)
+    assert scored.items[0].flip == pytest.approx(norm.sf(1 / 4.4), abs=0.03)
+    assert scored.items[0].too_close
 
 
 def test_the_outcome_near_the_pass_mark_is_too_close_to_call() -> None:
@@ -144,9 +144,9 @@ def test_no_time_leaves_its_state_falls_below_zero_or_puts_a_stop_before_its_sta
 def test_states_stay_as_they_were() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 10 s, latest: 20 s}"
     # a = 100 in every draw; d = 15 with sd 4.4 s
-    found = card(key, "100 state low\n115 done call\n400 closed finished", redraws=2_000)
+    scored = card(key, "100 state low\n115 done call\n400 closed finished", redraws=2_000)
     late = norm.cdf(20, 15, 4.4) - norm.cdf(10, 15, 4.4)
-    assert found.items[0].flip == pytest.approx(1 - late, abs=0.04)
+    assert scored.items[0].flip == pytest.approx(1 - late, abs=0.04)
 
 
 def test_the_same_session_gives_the_same_interval() -> None:
@@ -159,10 +159,10 @@ def test_what_reads_a_sensor_moves_with_the_sensor() -> None:
     # of the stretch, since no time crosses the entry
     slow = "{observed: {rate: below 60 /min}}"
     key = f"- {{respond: press, whenever: {slow}, lasting: 1 s, ideal: 100 s}}"
-    found = card(
+    scored = card(
         key, "100 state low\n101 done look\n150 start press\n400 closed finished", redraws=300
     )
-    assert found.items[0].flip == 0.0
+    assert scored.items[0].flip == 0.0
 
 
 def test_each_part_has_the_spread_of_its_own_items() -> None:
@@ -174,20 +174,20 @@ def test_each_part_has_the_spread_of_its_own_items() -> None:
         "- {expect: look, from: start, ideal: 120 s, latest: 240 s, objective: second}"
     )
     done = "120 done call role=airway\n180 done look role=leader\n400 closed finished"
-    found = card(key, done, redraws=20_000)
+    scored = card(key, done, redraws=20_000)
     spread = norm.ppf(0.95) * 4.4 / 120
-    one, both = (0.5 - spread, 0.5 + spread), (0.5 - spread / sqrt(2), 0.5 + spread / sqrt(2))
-    assert found.interval == pytest.approx(both, abs=0.003)
-    assert found.objectives["first"].interval == pytest.approx(one, abs=0.003)
-    assert found.objectives["second"].interval == pytest.approx(one, abs=0.003)
-    assert found.roles["airway"].interval == pytest.approx(one, abs=0.003)
-    assert found.roles["leader"].interval == pytest.approx(one, abs=0.003)
-    phases = [part.interval for part in found.phases.values() if part.items == 2]
+    alone, both = (0.5 - spread, 0.5 + spread), (0.5 - spread / sqrt(2), 0.5 + spread / sqrt(2))
+    assert scored.interval == pytest.approx(both, abs=0.003)
+    assert scored.objectives["first"].interval == pytest.approx(alone, abs=0.003)
+    assert scored.objectives["second"].interval == pytest.approx(alone, abs=0.003)
+    assert scored.roles["airway"].interval == pytest.approx(alone, abs=0.003)
+    assert scored.roles["leader"].interval == pytest.approx(alone, abs=0.003)
+    phases = [part.interval for part in scored.phases.values() if part.items == 2]
     assert phases in ([], [pytest.approx(both, abs=0.003)])
 
 
 def test_without_redraws_no_part_has_an_interval() -> None:
-    found = card(CALL, "120 done call\n400 closed finished", redraws=0)
-    parts = [*found.phases.values(), *found.roles.values()]
+    scored = card(CALL, "120 done call\n400 closed finished", redraws=0)
+    parts = [*scored.phases.values(), *scored.roles.values()]
     assert parts
     assert all(part.interval is None for part in parts)

@@ -47,8 +47,8 @@ def test_said_and_closed_before_ideal_is_not_reached() -> None:
 
 def test_a_setting_put_right_with_the_action_that_is_the_anchor_has_no_delay() -> None:
     key = "- {expect: {set: oxygen, to: 21 to 30 %}, from: {action: pump}, ideal: 10 s}"
-    found = item(key, f"50 start pump oxygen=25\n{END}")
-    assert (found.credit, found.occasions[0].delay_ms) == (1.0, 0)
+    marked = item(key, f"50 start pump oxygen=25\n{END}")
+    assert (marked.credit, marked.occasions[0].delay_ms) == (1.0, 0)
 
 
 def test_not_of_a_doing_clause_is_needed_to_begin_alone() -> None:
@@ -59,8 +59,8 @@ def test_not_of_a_doing_clause_is_needed_to_begin_alone() -> None:
       ideal: 15 s
     """
     # begins at 100 without the pump; the pump at 110 does not end it: opens at 130
-    found = item(key, f"100 state low\n110 start pump\n{END}")
-    assert found.occasions[0].opened_ms == 130_000
+    marked = item(key, f"100 state low\n110 start pump\n{END}")
+    assert marked.occasions[0].opened_ms == 130_000
     # the pump is running when it turns pale: it never begins
     assert item(key, f"90 start pump\n100 state low\n{END}").credit is None
 
@@ -81,14 +81,14 @@ def test_repeat_and_order_are_marked_with_a_cue_too() -> None:
 
 def test_two_items_of_one_name_get_a_number() -> None:
     key = "- {expect: call, from: birth, ideal: 60 s}\n- {expect: call, from: start, ideal: 9 s}"
-    assert [one.id for one in card(key, END).items] == ["expect:call", "expect:call:2"]
+    assert [marked.id for marked in card(key, END).items] == ["expect:call", "expect:call:2"]
 
 
 def test_scenario_time_stands_still_in_a_pause() -> None:
     key = "- {expect: call, from: birth, ideal: 60 s, latest: 90 s}"
     # 30 s of pause between birth and the call at 105: d = 75 s: 0.5
-    found = item(key, f"0 birth\n40 pause\n70 resume\n105 done call\n{END}")
-    assert found.credit == 0.5
+    marked = item(key, f"0 birth\n40 pause\n70 resume\n105 done call\n{END}")
+    assert marked.credit == 0.5
 
 
 def test_a_late_entry_is_scored_at_its_own_time() -> None:

@@ -43,28 +43,28 @@ def fill(dose: str) -> str:
     ],
 )
 def test_the_amounts_credit(asked: str, given: float, credit: float, verdict: str) -> None:
-    found = item(give(asked), f"0 birth\n30 done give amount={given}_mcg/kg route=vein\n{END}")
-    assert found.credit == pytest.approx(credit)
-    assert found.verdict == verdict
+    marked = item(give(asked), f"0 birth\n30 done give amount={given}_mcg/kg route=vein\n{END}")
+    assert marked.credit == pytest.approx(credit)
+    assert marked.verdict == verdict
 
 
 def test_a_dose_never_reads_right_unless_its_amount_was_written_down() -> None:
     key = give("20 mcg/kg").replace("}", ", routes: [vein]}")
-    found = item(key, f"0 birth\n30 done give route=vein\n{END}")
-    assert (found.credit, found.verdict, found.unrecorded) == (1.0, "not recorded", True)
+    marked = item(key, f"0 birth\n30 done give route=vein\n{END}")
+    assert (marked.credit, marked.verdict, marked.unrecorded) == (1.0, "not recorded", True)
 
 
 def test_without_a_route_the_range_that_suits_best_gives_the_credit() -> None:
     key = give("{vein: 20 mcg/kg, tube: 100 mcg/kg}")
-    found = item(key, f"0 birth\n30 done give amount=100_mcg/kg\n{END}")
-    assert (found.credit, found.unrecorded) == (1.0, True)
+    marked = item(key, f"0 birth\n30 done give amount=100_mcg/kg\n{END}")
+    assert (marked.credit, marked.unrecorded) == (1.0, True)
 
 
 def test_far_too_little_is_a_finding() -> None:
-    found = card(
+    scored = card(
         give("10 to 30 mcg/kg"), f"0 birth\n30 done give amount=4_mcg/kg route=vein\n{END}"
     )
-    assert [one.code for one in found.found] == ["too little"]
+    assert [concern.code for concern in scored.found] == ["too little"]
     assert not card(give("10 to 30 mcg/kg"), f"0 birth\n30 done give amount=6_mcg/kg\n{END}").found
 
 
@@ -82,24 +82,24 @@ def test_far_too_little_is_a_finding() -> None:
     ],
 )
 def test_amounts_in_parts_add_up_over_ten_minutes(record: str, credit: float) -> None:
-    found = item(fill("10 mL/kg"), f"0 birth\n{record}\n{END}")
-    assert found.credit == pytest.approx(credit)
+    marked = item(fill("10 mL/kg"), f"0 birth\n{record}\n{END}")
+    assert marked.credit == pytest.approx(credit)
 
 
 def test_parts_are_too_little_only_at_the_end() -> None:
     parts = "30 done fill volume=4_mL\n40 done fill volume=16_mL"
     assert not card(fill("10 mL/kg"), f"0 birth\n{parts}\n{END}").found
     alone = card(fill("10 mL/kg"), f"0 birth\n30 done fill volume=4_mL\n{END}")
-    assert [one.code for one in alone.found] == ["too little"]
+    assert [concern.code for concern in alone.found] == ["too little"]
 
 
 def test_what_only_adds_to_a_dose_serves_no_other_occasion() -> None:
     key = fill("10 mL/kg") + "\n- {expect: fill, from: birth, ideal: 60 s, id: again}"
     parts = "30 done fill volume=7_mL\n40 done fill volume=7_mL\n50 done fill volume=6_mL"
-    found = card(fill("10 mL/kg") + "\n" + fill("10 mL/kg"), f"0 birth\n{parts}\n{END}")
-    assert [one.credit for one in found.items] == [1.0, 0.0]
+    scored = card(fill("10 mL/kg") + "\n" + fill("10 mL/kg"), f"0 birth\n{parts}\n{END}")
+    assert [marked.credit for marked in scored.items] == [1.0, 0.0]
     # an item that asks no dose counts each syringe
-    assert [one.credit for one in card(key, f"0 birth\n{parts}\n{END}").items] == [1.0, 1.0]
+    assert [marked.credit for marked in card(key, f"0 birth\n{parts}\n{END}").items] == [1.0, 1.0]
 
 
 SLIP = "0 birth\n30 done give amount=200_mcg/kg route=vein\n"
@@ -122,19 +122,19 @@ def test_a_tenfold_slip_asks_and_no_outcome_is_proposed_until_answered(
 ) -> None:
     key = give("20 mcg/kg").replace("ideal: 60 s", "ideal: 60 s, importance: essential")
     given: dict[str, Any] = {"scoring": STANDARD, "purpose": "summative"}
-    found = card(key, SLIP + more, **given)
-    assert found.outcome == outcome
+    scored = card(key, SLIP + more, **given)
+    assert scored.outcome == outcome
     if outcome is None:
-        assert "ten times" in found.reasons[0]
+        assert "ten times" in scored.reasons[0]
 
 
 def test_a_slip_in_a_drug_that_no_item_asks_is_found_by_the_protocols_range() -> None:
     call = "- {expect: call, from: birth, ideal: 60 s}"
-    found = card(call, SLIP + END, protocol="small-unsafe")
-    assert [one.code for one in found.found] == ["ten-fold"]
+    scored = card(call, SLIP + END, protocol="small-unsafe")
+    assert [concern.code for concern in scored.found] == ["ten-fold"]
     # without a route, only if it is a slip by every range
     bare = SLIP.replace(" route=vein", "")
-    assert [one.code for one in card(call, bare + END, protocol="small-unsafe").found] == [
+    assert [concern.code for concern in card(call, bare + END, protocol="small-unsafe").found] == [
         "ten-fold"
     ]
 
@@ -163,16 +163,16 @@ CALL = "- {expect: call, from: birth, ideal: 60 s}"
 def test_too_little_is_found_by_the_protocol_where_no_item_asks_a_dose(
     record: str, told: list[str]
 ) -> None:
-    found = card(CALL, f"0 birth\n100 done look\n{record}\n{END}", protocol="small-unsafe")
-    assert [one.code for one in found.found] == told
+    scored = card(CALL, f"0 birth\n100 done look\n{record}\n{END}", protocol="small-unsafe")
+    assert [concern.code for concern in scored.found] == told
 
 
 def test_the_dose_that_an_item_asks_for_comes_before_the_protocols() -> None:
     """4 mcg/kg is what this item asks, though the protocol's range begins at 10."""
     key = give("4 mcg/kg")
-    found = card(key, f"0 birth\n30 done give amount=4_mcg/kg route=vein\n{END}",
+    scored = card(key, f"0 birth\n30 done give amount=4_mcg/kg route=vein\n{END}",
                  protocol="small-unsafe")  # fmt: skip
-    assert [one.code for one in found.found] == []
+    assert [concern.code for concern in scored.found] == []
 
 
 @pytest.mark.parametrize(
@@ -206,12 +206,12 @@ def test_the_time_over_which_it_is_given_is_a_part_of_it(
     record: str, credit: float, verdict: str
 ) -> None:
     key = fill("10 mL/kg").replace("}", ", over: 5 to 10 min}")
-    found = item(key, f"0 birth\n{record}\n{END}")
-    assert found.credit == pytest.approx(credit)
-    assert found.verdict == verdict
+    marked = item(key, f"0 birth\n{record}\n{END}")
+    assert marked.credit == pytest.approx(credit)
+    assert marked.verdict == verdict
 
 
 def test_a_time_that_is_off_is_told() -> None:
     key = fill("10 mL/kg").replace("}", ", over: 5 to 10 min}")
-    found = item(key, f"0 birth\n30 done fill amount=10_mL/kg over=1_min\n{END}")
-    assert "The time over which it was given was 1 min; aim for 5 to 10 min." in found.sentence
+    marked = item(key, f"0 birth\n30 done fill amount=10_mL/kg over=1_min\n{END}")
+    assert "The time over which it was given was 1 min; aim for 5 to 10 min." in marked.sentence

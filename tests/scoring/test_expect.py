@@ -14,8 +14,8 @@ LATE_END = "400 closed finished"
 
 def test_credit_falls_in_a_line_from_ideal_to_latest() -> None:
     # d = 75 - 0 = 75 s: (90 - 75) / (90 - 60) = 0.5
-    found = item(PUMP, f"0 birth\n75 start pump\n{LATE_END}")
-    assert (found.credit, found.verdict) == (0.5, "late")
+    marked = item(PUMP, f"0 birth\n75 start pump\n{LATE_END}")
+    assert (marked.credit, marked.verdict) == (0.5, "late")
 
 
 def test_ideal_itself_is_on_time_and_the_ms_after_it_is_late() -> None:
@@ -27,8 +27,8 @@ def test_ideal_itself_is_on_time_and_the_ms_after_it_is_late() -> None:
 
 
 def test_latest_itself_earns_nothing_and_is_too_late() -> None:
-    found = item(PUMP, f"0 birth\n90 start pump\n{LATE_END}")
-    assert (found.credit, found.verdict) == (0.0, "too late")
+    marked = item(PUMP, f"0 birth\n90 start pump\n{LATE_END}")
+    assert (marked.credit, marked.verdict) == (0.0, "too late")
 
 
 def test_without_latest_there_is_no_slope() -> None:
@@ -39,32 +39,32 @@ def test_without_latest_there_is_no_slope() -> None:
 
 
 def test_nothing_done_is_missed() -> None:
-    found = item(PUMP, f"0 birth\n{LATE_END}")
-    assert (found.credit, found.verdict, found.applied) == (0.0, "missed", True)
+    marked = item(PUMP, f"0 birth\n{LATE_END}")
+    assert (marked.credit, marked.verdict, marked.applied) == (0.0, "missed", True)
 
 
 def test_too_late_is_told_from_missed() -> None:
-    found = item(PUMP, f"0 birth\n200 start pump\n{LATE_END}")
-    assert (found.credit, found.verdict) == (0.0, "too late")
-    assert found.occasions[0].delay_ms == 200_000
+    marked = item(PUMP, f"0 birth\n200 start pump\n{LATE_END}")
+    assert (marked.credit, marked.verdict) == (0.0, "too late")
+    assert marked.occasions[0].delay_ms == 200_000
 
 
 def test_a_lasting_action_running_at_the_anchor_has_no_delay() -> None:
     # in force at a = 50: d = 0
-    found = item(PUMP, f"10 start pump\n50 birth\n{LATE_END}")
-    assert (found.credit, found.occasions[0].delay_ms) == (1.0, 0)
+    marked = item(PUMP, f"10 start pump\n50 birth\n{LATE_END}")
+    assert (marked.credit, marked.occasions[0].delay_ms) == (1.0, 0)
 
 
 def test_a_lasting_action_stopped_at_the_very_anchor_is_not_running() -> None:
     # in force means start <= t < stop: at 50 it is not
-    found = item(PUMP, f"10 start pump\n50 stop pump\n50 birth\n{LATE_END}")
+    marked = item(PUMP, f"10 start pump\n50 stop pump\n50 birth\n{LATE_END}")
     # what was done before *a* is for a verdict alone
-    assert (found.credit, found.verdict) == (0.0, "early")
+    assert (marked.credit, marked.verdict) == (0.0, "early")
 
 
 def test_what_was_done_before_the_anchor_earns_nothing_and_reads_early() -> None:
-    found = item(CALL, f"10 done call\n50 birth\n{LATE_END}")
-    assert (found.credit, found.verdict) == (0.0, "early")
+    marked = item(CALL, f"10 done call\n50 birth\n{LATE_END}")
+    assert (marked.credit, marked.verdict) == (0.0, "early")
 
 
 def test_at_one_instant_the_order_of_entries_tells_before_from_after() -> None:
@@ -88,29 +88,29 @@ def test_a_lasting_action_started_at_the_very_entry_is_running_then() -> None:
 def test_with_not_before_below_zero_what_was_done_shortly_before_earns_all() -> None:
     key = "- {expect: call, from: birth, not_before: -20 s, ideal: 60 s}"
     # d = 35 - 50 = -15 >= -20: credit 1
-    found = item(key, f"35 done call\n50 birth\n{LATE_END}")
-    assert (found.credit, found.occasions[0].delay_ms) == (1.0, -15_000)
+    marked = item(key, f"35 done call\n50 birth\n{LATE_END}")
+    assert (marked.credit, marked.occasions[0].delay_ms) == (1.0, -15_000)
     # d = 29 - 50 = -21 < -20: for a verdict alone
     assert item(key, f"29 done call\n50 birth\n{LATE_END}").verdict == "early"
 
 
 def test_with_not_before_above_zero_an_earlier_one_reads_early() -> None:
     key = "- {expect: call, from: birth, not_before: 30 s, ideal: 60 s}"
-    found = item(key, f"0 birth\n20 done call\n{LATE_END}")
-    assert (found.credit, found.verdict) == (0.0, "early")
+    marked = item(key, f"0 birth\n20 done call\n{LATE_END}")
+    assert (marked.credit, marked.verdict) == (0.0, "early")
 
 
 def test_a_second_one_in_time_is_taken_rather_than_the_early_one() -> None:
     key = "- {expect: call, from: birth, not_before: 30 s, ideal: 60 s}"
-    found = item(key, f"0 birth\n20 done call\n40 done call\n{LATE_END}")
-    assert (found.credit, found.verdict, found.occasions[0].done_ms) == (1.0, "on time", 40_000)
+    marked = item(key, f"0 birth\n20 done call\n40 done call\n{LATE_END}")
+    assert (marked.credit, marked.verdict, marked.occasions[0].done_ms) == (1.0, "on time", 40_000)
 
 
 def test_what_is_still_running_at_not_before_is_done_then() -> None:
     key = "- {expect: pump, from: birth, not_before: 30 s, ideal: 60 s}"
     # began at 10, in force at 0 + 30: d = 30 s
-    found = item(key, f"0 birth\n10 start pump\n{LATE_END}")
-    assert (found.credit, found.occasions[0].delay_ms) == (1.0, 30_000)
+    marked = item(key, f"0 birth\n10 start pump\n{LATE_END}")
+    assert (marked.credit, marked.occasions[0].delay_ms) == (1.0, 30_000)
     # stopped at 25: not in force at 30, and d = 10 < 30 is early
     stopped = item(key, f"0 birth\n10 start pump\n25 stop pump\n{LATE_END}")
     assert stopped.verdict == "early"
@@ -127,20 +127,20 @@ def test_a_start_while_running_is_no_performance() -> None:
     - {expect: pump, from: {state: low}, ideal: 10 s}
     """
     # begun at 5 and still running at a = 50; the start at 55 changes nothing
-    found = item(key, f"5 start pump\n50 state low\n55 start pump\n{LATE_END}")
-    assert found.occasions[0].delay_ms == 0
+    marked = item(key, f"5 start pump\n50 state low\n55 start pump\n{LATE_END}")
+    assert marked.occasions[0].delay_ms == 0
 
 
 def test_a_withdrawn_entry_never_was() -> None:
-    found = item(PUMP, f"0 birth\n40 start pump\n{LATE_END}\n400 withdraw 2")
-    assert found.verdict == "missed"
+    marked = item(PUMP, f"0 birth\n40 start pump\n{LATE_END}\n400 withdraw 2")
+    assert marked.verdict == "missed"
 
 
 @pytest.mark.parametrize("how", ["said", "ordered", "attempted"])
 def test_another_way_than_those_that_count_reads_attempted(how: str) -> None:
-    found = item(CALL, f"0 birth\n40 done call how={how}\n{LATE_END}")
-    assert (found.credit, found.verdict) == (0.0, "attempted")
-    assert found.occasions[0].evidence[0].at_ms == 40_000
+    marked = item(CALL, f"0 birth\n40 done call how={how}\n{LATE_END}")
+    assert (marked.credit, marked.verdict) == (0.0, "attempted")
+    assert marked.occasions[0].evidence[0].at_ms == 40_000
 
 
 def test_simulated_counts_by_default_and_said_where_it_is_accepted() -> None:
@@ -151,13 +151,13 @@ def test_simulated_counts_by_default_and_said_where_it_is_accepted() -> None:
 
 
 def test_what_nobody_could_see_is_not_reached() -> None:
-    found = item(CALL, f"0 birth\n{LATE_END}\n400 unobserved expect:call")
-    assert (found.credit, found.verdict, found.applied) == (None, "not reached", False)
+    marked = item(CALL, f"0 birth\n{LATE_END}\n400 unobserved expect:call")
+    assert (marked.credit, marked.verdict, marked.applied) == (None, "not reached", False)
 
 
 def test_an_item_whose_kit_was_not_there_is_not_reached() -> None:
-    found = item(CALL, f"0 birth\n10 unavailable action=call\n{LATE_END}")
-    assert (found.credit, found.verdict) == (None, "not reached")
+    marked = item(CALL, f"0 birth\n10 unavailable action=call\n{LATE_END}")
+    assert (marked.credit, marked.verdict) == (None, "not reached")
 
 
 def test_a_fault_that_missing_kit_would_put_right_is_not_reached() -> None:
@@ -174,8 +174,8 @@ def test_an_anchor_that_never_came_leaves_the_item_out() -> None:
 
 def test_must_reach_earns_nothing_if_the_anchor_never_comes() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 60 s, must_reach: true}"
-    found = item(key, LATE_END)
-    assert (found.credit, found.verdict) == (0.0, "missed")
+    marked = item(key, LATE_END)
+    assert (marked.credit, marked.verdict) == (0.0, "missed")
 
 
 def test_closing_before_ideal_with_nothing_done_is_not_reached() -> None:
@@ -201,8 +201,8 @@ def test_a_state_of_until_before_ideal_makes_it_not_reached() -> None:
 def test_nothing_done_after_until_counts() -> None:
     key = "- {expect: call, from: birth, ideal: 60 s, latest: 90 s, until: [high]}"
     # until entered at 70, after a + ideal = 60: a miss; the call at 75 would have earned 0.5
-    found = item(key, f"0 birth\n70 state high\n75 done call\n{LATE_END}")
-    assert (found.credit, found.verdict) == (0.0, "missed")
+    marked = item(key, f"0 birth\n70 state high\n75 done call\n{LATE_END}")
+    assert (marked.credit, marked.verdict) == (0.0, "missed")
     # at the very ms of the entry the call comes first: (90 - 70) / 30 = 2/3
     same = item(key, f"0 birth\n70 done call\n70 state high\n{LATE_END}")
     assert same.credit == pytest.approx(2 / 3)
@@ -223,8 +223,8 @@ def test_an_anchor_outside_during_does_not_apply() -> None:
 def test_only_the_first_entry_counts_without_each() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 10 s}"
     record = f"10 state low\n15 done call\n50 state idle\n100 state low\n{LATE_END}"
-    found = item(key, record)
-    assert (found.credit, len(found.occasions)) == (1.0, 1)
+    marked = item(key, record)
+    assert (marked.credit, len(marked.occasions)) == (1.0, 1)
 
 
 def test_each_takes_the_mean_over_occasions_and_the_worst_verdict() -> None:
@@ -238,9 +238,9 @@ def test_each_takes_the_mean_over_occasions_and_the_worst_verdict() -> None:
     {LATE_END}
     """
     # d = 5 s: 1; d = 15 s: (20 - 15) / 10 = 0.5; mean 0.75
-    found = item(key, record)
-    assert (found.credit, found.verdict) == (0.75, "late")
-    assert [occasion.verdict for occasion in found.occasions] == ["on time", "late"]
+    marked = item(key, record)
+    assert (marked.credit, marked.verdict) == (0.75, "late")
+    assert [occasion.verdict for occasion in marked.occasions] == ["on time", "late"]
 
 
 def test_the_worst_occasion_is_the_one_with_the_least_credit() -> None:
@@ -262,32 +262,32 @@ def test_the_worst_occasion_is_the_one_with_the_least_credit() -> None:
     {LATE_END}
     """
     # first: on time, e = 3, t = 4: 1 - 3/4 = 0.25; second: (20 - 12) / 10 = 0.8
-    found = item(key, record)
-    assert found.credit == pytest.approx((0.25 + 0.8) / 2)
-    assert found.verdict == "setting off"
+    marked = item(key, record)
+    assert marked.credit == pytest.approx((0.25 + 0.8) / 2)
+    assert marked.verdict == "setting off"
 
 
 def test_an_occasion_that_is_not_reached_leaves_the_mean() -> None:
     key = "- {expect: call, from: {state: low}, ideal: 30 s, each: true}"
     record = "10 state low\n15 done call\n50 state idle\n100 state low\n110 closed stopped early"
-    found = item(key, record)
-    assert (found.credit, found.verdict) == (1.0, "on time")
-    assert found.occasions[1].verdict == "not reached"
+    marked = item(key, record)
+    assert (marked.credit, marked.verdict) == (1.0, "on time")
+    assert marked.occasions[1].verdict == "not reached"
 
 
 def test_an_action_as_anchor_is_not_served_by_itself() -> None:
     key = "- {expect: give, from: {action: give}, ideal: 180 s, latest: 300 s, each: true}"
     # the first at 10 s opens an occasion, which the second at 130 s serves; the second opens one
     # too, and nothing serves that by its a + ideal = 310 s
-    found = item(key, f"10 done give\n130 done give\n{LATE_END}")
-    assert [occasion.verdict for occasion in found.occasions] == ["on time", "missed"]
+    marked = item(key, f"10 done give\n130 done give\n{LATE_END}")
+    assert [occasion.verdict for occasion in marked.occasions] == ["on time", "missed"]
 
 
 def test_a_fault_is_asked_from_its_planting() -> None:
     find = "- {expect: {find: leak}, ideal: 60 s, latest: 120 s}"
     # planted at 0; found at 90: (120 - 90) / 60 = 0.5, whenever the clock began
-    found = item(find, f"80 birth\n90 fault leak found\n{LATE_END}")
-    assert found.credit == 0.5
+    marked = item(find, f"80 birth\n90 fault leak found\n{LATE_END}")
+    assert marked.credit == 0.5
 
 
 def test_what_was_put_right_was_found() -> None:
@@ -327,8 +327,8 @@ def test_a_cue_that_was_answered_does_not_mark_the_next_time() -> None:
     105 done call
     {LATE_END}
     """
-    found = item(key, record)
-    assert [occasion.with_cue for occasion in found.occasions] == [True, False]
+    marked = item(key, record)
+    assert [occasion.with_cue for occasion in marked.occasions] == [True, False]
 
 
 def test_a_cue_that_nobody_answered_ends_with_its_window() -> None:

@@ -46,8 +46,8 @@ END = "400 closed finished"
 def test_a_reading_is_near_what_the_gauge_showed_then(
     record: str, credit: float, verdict: str
 ) -> None:
-    found = item(READ, f"0 birth\n{record}\n{END}")
-    assert (found.credit, found.verdict) == (credit, verdict)
+    marked = item(READ, f"0 birth\n{record}\n{END}")
+    assert (marked.credit, marked.verdict) == (credit, verdict)
 
 
 def test_no_part_of_an_item_earns_where_its_gauge_was_told_wrong() -> None:
@@ -56,15 +56,15 @@ def test_no_part_of_an_item_earns_where_its_gauge_was_told_wrong() -> None:
 
 
 def test_what_it_showed_is_said() -> None:
-    found = card(READ, f"0 birth\n20 done read_gauge gauge=60\n{END}")
-    assert "The gauge was read as 60 bar; it showed 160 bar." in found.items[0].sentence
-    assert [(one.code, one.evidence.words) for one in found.found] == [
+    scored = card(READ, f"0 birth\n20 done read_gauge gauge=60\n{END}")
+    assert "The gauge was read as 60 bar; it showed 160 bar." in scored.items[0].sentence
+    assert [(concern.code, concern.evidence.words) for concern in scored.found] == [
         ("told wrong", "At 0:20 you read the gauge as 60 bar; it showed 160 bar.")
     ]
 
 
 def test_a_gauge_told_wrong_is_a_finding_whether_an_item_asks_for_it_or_not() -> None:
-    found = card("- {expect: call, from: birth, ideal: 60 s}", f"0 birth\n20 set gauge=60\n{END}")
-    assert [one.code for one in found.found] == ["told wrong"]
+    scored = card("- {expect: call, from: birth, ideal: 60 s}", f"0 birth\n20 set gauge=60\n{END}")
+    assert [concern.code for concern in scored.found] == ["told wrong"]
     near = card("- {expect: call, from: birth, ideal: 60 s}", f"0 birth\n20 set gauge=160\n{END}")
     assert not near.found

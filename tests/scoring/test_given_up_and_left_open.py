@@ -43,13 +43,13 @@ LOOK_CALL = "- {order: [look, call]}"
     ],
 )  # fmt: skip
 def test_work_called_done(key: str, record: str, credit: float | None, verdict: str) -> None:
-    found = item(key, f"{record}\n{END}")
-    assert (found.credit, found.verdict) == (credit, verdict)
+    marked = item(key, f"{record}\n{END}")
+    assert (marked.credit, marked.verdict) == (credit, verdict)
 
 
 def test_what_was_not_done_before_it_was_called_done_says_so() -> None:
-    found = item(CALL, f"0 birth\n50 state ready rule\n{END}")
-    assert found.sentence.startswith("There is no record of calling before “Ready”;")
+    marked = item(CALL, f"0 birth\n50 state ready rule\n{END}")
+    assert marked.sentence.startswith("There is no record of calling before “Ready”;")
 
 
 @pytest.mark.parametrize(
@@ -70,9 +70,9 @@ def test_order_by_pairs(record: str, credit: float, verdict: str) -> None:
     - {order: [look, call, {any: [swap, give]}, press]}
     - {expect: press, from: start, ideal: 60 s}
     """
-    found = item(key, f"{record}\n{END}")
-    assert found.credit == pytest.approx(credit)
-    assert found.verdict == verdict
+    marked = item(key, f"{record}\n{END}")
+    assert marked.credit == pytest.approx(credit)
+    assert marked.verdict == verdict
 
 
 # --- what an independent scorer found, each worked by hand ------------------------------------
@@ -109,9 +109,9 @@ def test_a_start_setting_is_not_early_where_the_window_never_came() -> None:
 
 
 def test_a_condition_that_still_held_at_the_end_did_not_put_itself_right() -> None:
-    found = item(f"- {{respond: call, {PALE}}}", "100 state low\n140 closed stopped early")
-    assert found.credit is None
-    assert found.sentence == "The session ended before the time for this was up."
+    marked = item(f"- {{respond: call, {PALE}}}", "100 state low\n140 closed stopped early")
+    assert marked.credit is None
+    assert marked.sentence == "The session ended before the time for this was up."
     gone = item(
         f"- {{respond: call, {PALE}, during: [low]}}", f"100 state low\n140 state high\n{END}"
     )
@@ -124,8 +124,8 @@ def test_items_of_weight_0_get_pairs_with_credit_before_what_is_left_is_matched(
     - {expect: call, from: start, ideal: 30 s, importance: helpful}
     - {expect: call, from: start, ideal: 200 s, not_before: 60 s, id: later}
     """
-    found = card(key, f"20 done call\n80 done call\n{END}", scoring="{weights: {helpful: 0}}")
-    assert [one.credit for one in found.items] == [1.0, 1.0]
+    scored = card(key, f"20 done call\n80 done call\n{END}", scoring="{weights: {helpful: 0}}")
+    assert [marked.credit for marked in scored.items] == [1.0, 1.0]
 
 
 def test_as_found_and_then_moved_out_within_the_window_is_missed() -> None:
@@ -157,14 +157,14 @@ def test_the_phase_of_what_is_to_be_known_or_set() -> None:
 
 def test_a_cue_answered_after_its_windows_end_came_with_a_cue_all_the_same() -> None:
     key = "- {expect: call, from: start, ideal: 30 s, latest: 60 s}"
-    found = item(key, f"50 cue call\n90 done call\n{END}")
-    assert (found.verdict, found.with_cue) == ("too late", True)
+    marked = item(key, f"50 cue call\n90 done call\n{END}")
+    assert (marked.verdict, marked.with_cue) == ("too late", True)
 
 
 def test_a_change_from_a_value_that_was_not_recorded_is_in_neither_sum() -> None:
     key = "- {expect: {set: oxygen, change: lower}, from: birth, ideal: 60 s}"
-    found = card(key, f"0 birth\n30 set oxygen=30\n{END}")
-    assert (found.total, found.unrecorded) == (None, 1)
+    scored = card(key, f"0 birth\n30 set oxygen=30\n{END}")
+    assert (scored.total, scored.unrecorded) == (None, 1)
 
 
 @pytest.mark.parametrize(
@@ -191,8 +191,8 @@ def test_must_reach_within_during_asks_for_an_anchor_there() -> None:
     missed = item(key, f"50 done swap\n100 state low\n{END}")
     assert (missed.credit, missed.verdict) == (0.0, "missed")
     # the first anchor inside during is the one at 120
-    found = item(key, f"50 done swap\n100 state low\n120 done swap\n130 done call\n{END}")
-    assert (found.credit, found.occasions[0].opened_ms) == (1.0, 120_000)
+    marked = item(key, f"50 done swap\n100 state low\n120 done swap\n130 done call\n{END}")
+    assert (marked.credit, marked.occasions[0].opened_ms) == (1.0, 120_000)
 
 
 def test_until_the_first_state_looks_for_its_next_entry() -> None:
@@ -250,7 +250,7 @@ def test_an_essential_amount_of_credit_0_stops_a_pass_in_any_occasion() -> None:
         "200 state low\n210 done give amount=45_mcg/kg"
     )
     given: dict[str, Any] = {"scoring": STANDARD.replace("70", "40"), "purpose": "summative"}
-    found = card(key, f"{record}\n{END}", **given)
-    assert found.items[0].credit == 0.5
-    assert found.outcome == "not yet achieved"
-    assert "the dose was a long way out" in found.reasons[0]
+    scored = card(key, f"{record}\n{END}", **given)
+    assert scored.items[0].credit == 0.5
+    assert scored.outcome == "not yet achieved"
+    assert "the dose was a long way out" in scored.reasons[0]

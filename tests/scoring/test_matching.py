@@ -108,7 +108,7 @@ def _by_trying_all(gains: Gains) -> list[int | None]:
     top = max(total for total, _ in sums)
     best = min(
         ((total, choice) for total, choice in sums if total >= top - 1e-9),
-        key=lambda found: found[1],
+        key=lambda pair: pair[1],
     )
     return [None if taken == last else taken for taken in best[1]]
 
@@ -139,8 +139,8 @@ def test_two_items_that_want_one_action_use_each_performance_once() -> None:
     """
     end = "\n400 closed finished"
     # one call at 60: a would earn (90 - 60) / 60 = 0.5, b earns 1: b takes it
-    one = card(key, "0 birth\n60 done call" + end).items
-    assert [item.verdict for item in one] == ["missed", "on time"]
+    marks = card(key, "0 birth\n60 done call" + end).items
+    assert [item.verdict for item in marks] == ["missed", "on time"]
     # calls at 20 and 60: a takes 20 (1), b 60 (1)
     two = card(key, "0 birth\n20 done call\n60 done call" + end).items
     assert [item.occasions[0].done_ms for item in two] == [20_000, 60_000]
@@ -151,8 +151,8 @@ def test_an_item_that_weighs_more_is_served_first() -> None:
     - {expect: call, from: birth, ideal: 60 s, importance: helpful, id: a}
     - {expect: call, from: birth, ideal: 60 s, importance: essential, id: b}
     """
-    found = card(key, "0 birth\n20 done call\n400 closed finished").items
-    assert [item.verdict for item in found] == ["missed", "on time"]
+    marks = card(key, "0 birth\n20 done call\n400 closed finished").items
+    assert [item.verdict for item in marks] == ["missed", "on time"]
 
 
 def test_an_occasion_weighs_its_share_of_the_item() -> None:
@@ -164,9 +164,9 @@ def test_an_occasion_weighs_its_share_of_the_item() -> None:
     record = (
         "50 state low\n50 birth\n60 done call\n100 state idle\n200 state low\n400 closed finished"
     )
-    found = card(key, record).items
-    assert [occasion.verdict for occasion in found[0].occasions] == ["on time", "missed"]
-    assert found[1].verdict == "missed"
+    marks = card(key, record).items
+    assert [occasion.verdict for occasion in marks[0].occasions] == ["on time", "missed"]
+    assert marks[1].verdict == "missed"
 
 
 def test_running_uses_nothing_up() -> None:
@@ -174,8 +174,8 @@ def test_running_uses_nothing_up() -> None:
     - {expect: pump, from: birth, ideal: 60 s, id: a}
     - {expect: pump, from: birth, ideal: 60 s, id: b}
     """
-    found = card(key, "10 start pump\n50 birth\n400 closed finished").items
-    assert [item.credit for item in found] == [1.0, 1.0]
+    marks = card(key, "10 start pump\n50 birth\n400 closed finished").items
+    assert [item.credit for item in marks] == [1.0, 1.0]
 
 
 def test_what_is_left_is_matched_for_the_verdict_alone() -> None:
@@ -184,12 +184,12 @@ def test_what_is_left_is_matched_for_the_verdict_alone() -> None:
     - {expect: call, from: birth, ideal: 60 s, id: b}
     """
     # both calls come after both windows: a takes the first, b the second
-    found = card(key, "0 birth\n100 done call\n200 done call\n400 closed finished").items
-    assert [item.occasions[0].done_ms for item in found] == [100_000, 200_000]
-    assert [item.verdict for item in found] == ["too late", "too late"]
+    marks = card(key, "0 birth\n100 done call\n200 done call\n400 closed finished").items
+    assert [item.occasions[0].done_ms for item in marks] == [100_000, 200_000]
+    assert [item.verdict for item in marks] == ["too late", "too late"]
     # one call only: b has none
-    one = card(key, "0 birth\n100 done call\n400 closed finished").items
-    assert [item.verdict for item in one] == ["too late", "missed"]
+    last = card(key, "0 birth\n100 done call\n400 closed finished").items
+    assert [item.verdict for item in last] == ["too late", "missed"]
 
 
 def test_a_better_one_later_is_taken_rather_than_what_is_running() -> None:
@@ -202,8 +202,8 @@ def test_a_better_one_later_is_taken_rather_than_what_is_running() -> None:
     80 start pump pressure=30
     400 closed finished
     """
-    found = card(key, record).items[0]
-    assert (found.credit, found.occasions[0].done_ms) == (1.0, 80_000)
+    marked = card(key, record).items[0]
+    assert (marked.credit, marked.occasions[0].done_ms) == (1.0, 80_000)
 
 
 def test_the_score_of_items_that_share_actions_is_that_of_a_general_purpose_solver() -> None:
@@ -226,7 +226,7 @@ def test_the_score_of_items_that_share_actions_is_that_of_a_general_purpose_solv
             for _ in range(chance.randint(1, 4))
         )
         record = "\n".join(f"{at} done {action}" for at, action in done)
-        found = card(key, f"0 birth\n{record}\n400 closed finished")
+        scored = card(key, f"0 birth\n{record}\n400 closed finished")
         table = np.zeros((len(taken), len(done) + len(taken)))
         for row, (actions, ideal, latest, weight) in enumerate(taken):
             for column, (at, action) in enumerate(done):
@@ -235,5 +235,5 @@ def test_the_score_of_items_that_share_actions_is_that_of_a_general_purpose_solv
                     table[row, column] = weight * credit
         rows, columns = linear_sum_assignment(table, maximize=True)
         expected = table[rows, columns].sum()
-        got = sum(item.weight * (item.credit or 0.0) for item in found.items)
+        got = sum(item.weight * (item.credit or 0.0) for item in scored.items)
         assert got == pytest.approx(expected), record

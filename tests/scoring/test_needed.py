@@ -23,7 +23,7 @@ def test_a_setting_that_nobody_wrote_down_is_asked_for_by_its_entry() -> None:
 def test_parts_of_a_dose_are_asked_for() -> None:
     key = "- {expect: give, from: birth, ideal: 60 s, dose: 20 mcg/kg, routes: [vein]}"
     needed = needed_to_confirm(session(key, f"0 birth\n30 done give\n{END}"))
-    assert [(one.what, one.name, one.blocks) for one in needed] == [
+    assert [(need.what, need.name, need.blocks) for need in needed] == [
         ("dose", "amount", False),
         ("dose", "route", False),
     ]
@@ -42,7 +42,7 @@ def test_a_value_before_a_change_and_one_that_was_kept_are_asked_for() -> None:
     - {keep: {settings: {strict: at most 50 %}}}
     """
     needed = needed_to_confirm(session(key, f"0 birth\n30 set oxygen=30\n{END}"))
-    assert [(one.what, one.name, one.blocks) for one in needed] == [
+    assert [(need.what, need.name, need.blocks) for need in needed] == [
         ("setting", "oxygen", True),
         ("setting", "strict", False),
     ]

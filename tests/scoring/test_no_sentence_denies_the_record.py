@@ -47,8 +47,8 @@ def told(key: str, record: str) -> str:
 
 def test_what_was_too_short_to_count_is_told_with_its_length() -> None:
     """The vocabulary counts the pump from 3 s on."""
-    asked = "- {expect: pump, from: birth, ideal: 60 s}"
-    assert told(asked, "0 birth\n20 start pump\n22 stop pump\n30 start pump\n31 stop pump") == (
+    key = "- {expect: pump, from: birth, ideal: 60 s}"
+    assert told(key, "0 birth\n20 start pump\n22 stop pump\n30 start pump\n31 stop pump") == (
         "Pumping: recorded at 0:20 for 2 s and 0:30 for 1 s, too brief to count (it has to last "
         "3 s); aim for this within 60 s of birth."
     )
@@ -69,8 +69,8 @@ def test_too_short_is_told_in_every_kind() -> None:
 
 
 def test_what_is_stopped_at_the_very_shortest_counts() -> None:
-    asked = "- {expect: pump, from: birth, ideal: 60 s}"
-    assert told(asked, "0 birth\n20 start pump\n23 stop pump").startswith(
+    key = "- {expect: pump, from: birth, ideal: 60 s}"
+    assert told(key, "0 birth\n20 start pump\n23 stop pump").startswith(
         "You started to pump at 0:20"
     )
 
@@ -86,8 +86,8 @@ def test_what_is_not_advised_and_ran_too_short_is_not_called_not_done() -> None:
 
 
 def test_a_value_set_in_time_but_not_as_asked_is_told_as_that() -> None:
-    asked = "- {expect: {set: oxygen, to: at most 40 %}, from: birth, ideal: 60 s}"
-    assert told(asked, "0 birth\n20 set oxygen=60\n200 set oxygen=70") == (
+    key = "- {expect: {set: oxygen, to: at most 40 %}, from: birth, ideal: 60 s}"
+    assert told(key, "0 birth\n20 set oxygen=60\n200 set oxygen=70") == (
         "A change in oxygen: recorded at 0:20 (60 %) and 3:20 (70 %), out of range; "
         "aim for oxygen to be at most 40 % within 60 s of birth."
     )
@@ -99,7 +99,7 @@ def test_one_call_for_two_items_is_told_as_counted_for_the_other() -> None:
     - {expect: call, from: birth, ideal: 60 s, importance: helpful}
     """
     ran = session(both, f"0 birth\n20 done call\n{END}")
-    assert [found.sentence.split("; ")[0] for found in score(ran, redraws=0).items] == [
+    assert [marked.sentence.split("; ")[0] for marked in score(ran, redraws=0).items] == [
         "You called at 0:20, well within the 60 s.",
         "Calling: recorded at 0:20, and already counted under another item",
     ]
@@ -107,32 +107,32 @@ def test_one_call_for_two_items_is_told_as_counted_for_the_other() -> None:
 
 def test_a_sensor_taken_off_before_it_read_is_told() -> None:
     """The probe reads 5 s after it is put on."""
-    asked = "- {expect: {know: rate}, from: birth, ideal: 60 s}"
-    assert told(asked, "0 birth\n20 start probe\n24 stop probe").startswith(
+    key = "- {expect: {know: rate}, from: birth, ideal: 60 s}"
+    assert told(key, "0 birth\n20 start probe\n24 stop probe").startswith(
         "Rate: recorded at 0:20, but with no reading;"
     )
 
 
 def test_a_value_said_before_any_look_is_told_as_a_guess() -> None:
-    asked = "- {expect: {know: rate, told: true}, from: birth, ideal: 60 s}"
-    assert told(asked, "0 birth\n20 done read_out spoken=120").startswith(
+    key = "- {expect: {know: rate, told: true}, from: birth, ideal: 60 s}"
+    assert told(key, "0 birth\n20 done read_out spoken=120").startswith(
         "Rate: called out at 0:20, before there was a reading;"
     )
 
 
 def test_what_was_done_without_saying_the_value_is_told_as_that() -> None:
-    asked = "- {repeat: look, every: 20 s, spoken: true, during: [low]}"
+    key = "- {repeat: look, every: 20 s, spoken: true, during: [low]}"
     record = "0 birth\n100 state low\n110 done look\n200 state high"
-    assert told(asked, record).startswith(
+    assert told(key, record).startswith(
         "Looking: checked at 1:50, with no value recorded as called out;"
     )
 
 
 def test_done_before_the_condition_and_given_up_says_until_when_it_was_asked() -> None:
-    asked = (
+    key = (
         "- {respond: call, whenever: {observed: {rate: below 60 /min}}, ideal: 60 s, unseen: true}"
     )
-    found = told(asked, "0 birth\n50 done call\n100 state low\n120 state ready rule")
-    assert found.startswith(
+    sentence = told(key, "0 birth\n50 done call\n100 state low\n120 state ready rule")
+    assert sentence.startswith(
         "Calling: recorded at 0:50, but not in the time aimed for. It was needed before “Ready”;"
     )

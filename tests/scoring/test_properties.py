@@ -59,16 +59,16 @@ RECORDS = st.lists(st.tuples(_SECONDS, _WHAT), max_size=25).map(
 
 @given(RECORDS)
 def test_credits_and_totals_lie_between_nothing_and_all(record: str) -> None:
-    found = card(KEY, record, redraws=3)
-    for item in found.items:
+    scored = card(KEY, record, redraws=3)
+    for item in scored.items:
         assert item.credit is None or 0.0 <= item.credit <= 1.0
         assert item.sentence
         assert item.applied == (item.credit is not None)
         for occasion in item.occasions:
             assert occasion.credit is None or 0.0 <= occasion.credit <= 1.0
-    assert found.total is None or 0.0 <= found.total <= 1.0
-    if found.interval is not None:
-        assert 0.0 <= found.interval[0] <= found.interval[1] <= 1.0
+    assert scored.total is None or 0.0 <= scored.total <= 1.0
+    if scored.interval is not None:
+        assert 0.0 <= scored.interval[0] <= scored.interval[1] <= 1.0
 
 
 @given(
@@ -128,10 +128,10 @@ def test_the_order_of_lines_never_matters_beyond_their_time_and_seq(
         return "\n".join([*facts, *(f"{line} noted=300" for line in order), end])
 
     key = KEY[: KEY.index("- respond")] + KEY[KEY.index("- {repeat") :]
-    one, two = card(key, log(people)), card(key, log(shuffled))
-    assert one.total == two.total
-    assert [item.verdict for item in one.items] == [item.verdict for item in two.items]
-    assert [item.sentence for item in one.items] == [item.sentence for item in two.items]
+    first, two = card(key, log(people)), card(key, log(shuffled))
+    assert first.total == two.total
+    assert [item.verdict for item in first.items] == [item.verdict for item in two.items]
+    assert [item.sentence for item in first.items] == [item.sentence for item in two.items]
 
 
 @given(RECORDS, _SECONDS, _WHAT.filter(lambda what: not what.startswith(("state", "birth"))))
@@ -146,22 +146,22 @@ def test_withdrawing_an_added_entry_restores_the_score(record: str, at: int, add
         "formative",
         SESSION,
     )
-    one = score(fold(ran, before), redraws=0)
+    restored = score(fold(ran, before), redraws=0)
     two = score(fold(ran, longer), redraws=0)
     # entries after the added one have another id and place; what they earn is the same
     strip = [
         [
             replace(
-                found,
+                marked,
                 evidence=(),
-                occasions=tuple(replace(occasion, evidence=()) for occasion in found.occasions),
+                occasions=tuple(replace(occasion, evidence=()) for occasion in marked.occasions),
             )
-            for found in card_.items
+            for marked in card_.items
         ]
-        for card_ in (one, two)
+        for card_ in (restored, two)
     ]
     assert strip[0] == strip[1]
-    assert one.total == two.total
+    assert restored.total == two.total
 
 
 @given(RECORDS)

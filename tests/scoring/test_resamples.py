@@ -17,10 +17,10 @@ def test_a_draw_is_marked_alike_by_a_plan_that_has_marked_others(record: str) ->
     ran = session(KEY + "- {expect: sample, from: start, ideal: 5 s}\n- {avoid: probe}", record)
     shared = make_plan(ran)
     for marks, clock in times_redrawn(shared, 1, 4):
-        one = mark(shared, Resample(shared, marks, clock))
+        marked = mark(shared, Resample(shared, marks, clock))
         fresh = make_plan(ran)
         other = mark(fresh, Resample(fresh, marks, clock))
-        assert [(item.credit, item.verdict, item.why) for item in one] == [
+        assert [(item.credit, item.verdict, item.why) for item in marked] == [
             (item.credit, item.verdict, item.why) for item in other
         ]
-        assert total_of(one) == total_of(other)
+        assert total_of(marked) == total_of(other)

@@ -18,38 +18,38 @@ SLOW = f"- {{respond: press, whenever: {{observed: {{rate: below 60 /min}}}}, {W
 
 def test_it_opens_when_the_condition_has_held_for_lasting() -> None:
     # pale from 100, opens at a = 130; done at 160: d = 30: (45 - 30) / 30 = 0.5
-    found = item(PALE + "}", f"100 state low\n160 start press\n{END}")
-    assert (found.credit, found.verdict) == (0.5, "late")
-    assert found.occasions[0].opened_ms == 130_000
+    marked = item(PALE + "}", f"100 state low\n160 start press\n{END}")
+    assert (marked.credit, marked.verdict) == (0.5, "late")
+    assert marked.occasions[0].opened_ms == 130_000
 
 
 def test_a_break_starts_the_count_again() -> None:
     # pale 100 to 120 and from 125 on: opens at 155
     record = f"100 state low\n120 state idle\n125 state low\n160 start press\n{END}"
-    found = item(PALE + "}", record)
-    assert [occasion.opened_ms for occasion in found.occasions] == [155_000]
-    assert found.credit == 1.0
+    marked = item(PALE + "}", record)
+    assert [occasion.opened_ms for occasion in marked.occasions] == [155_000]
+    assert marked.credit == 1.0
 
 
 def test_a_condition_that_ends_at_the_very_instant_opens_nothing() -> None:
     # at 130 the condition no longer holds: people's events and entries come before guards
     assert item(PALE + "}", f"100 state low\n130 state idle\n{END}").credit is None
-    found = item(PALE + ", even_if_resolved: true}", f"100 state low\n130.001 state idle\n{END}")
-    assert found.credit == 0.0
+    marked = item(PALE + ", even_if_resolved: true}", f"100 state low\n130.001 state idle\n{END}")
+    assert marked.credit == 0.0
 
 
 def test_it_is_dropped_if_the_condition_ends_before_ideal_with_nothing_done() -> None:
     # a + ideal = 145
-    found = item(PALE + "}", f"100 state low\n144.999 state idle\n150 start press\n{END}")
-    assert (found.credit, found.verdict) == (None, "not reached")
+    marked = item(PALE + "}", f"100 state low\n144.999 state idle\n150 start press\n{END}")
+    assert (marked.credit, marked.verdict) == (None, "not reached")
     kept = item(PALE + "}", f"100 state low\n145 state idle\n160 start press\n{END}")
     # once a + ideal has passed the delay alone counts: d = 30: 0.5
     assert kept.credit == 0.5
 
 
 def test_what_was_done_by_the_end_of_the_condition_counts() -> None:
-    found = item(PALE + "}", f"100 state low\n140 start press\n140 state idle\n{END}")
-    assert found.credit == 1.0
+    marked = item(PALE + "}", f"100 state low\n140 start press\n140 state idle\n{END}")
+    assert marked.credit == 1.0
 
 
 def test_even_if_resolved_goes_on_asking() -> None:
@@ -60,8 +60,8 @@ def test_even_if_resolved_goes_on_asking() -> None:
 
 def test_what_was_done_since_the_condition_began_has_no_delay() -> None:
     key = PALE.replace("press", "call") + "}"
-    found = item(key, f"100 state low\n110 done call\n{END}")
-    assert (found.credit, found.occasions[0].delay_ms) == (1.0, 0)
+    marked = item(key, f"100 state low\n110 done call\n{END}")
+    assert (marked.credit, marked.occasions[0].delay_ms) == (1.0, 0)
     # done before the condition began it is no performance of this occasion
     assert item(key, f"99 done call\n100 state low\n{END}").verdict == "missed"
 
@@ -81,9 +81,9 @@ def test_each_stretch_is_an_occasion() -> None:
     {END}
     """
     # opened at 130 and 250: 1 and 0
-    found = item(key, record)
-    assert [occasion.credit for occasion in found.occasions] == [1.0, 0.0]
-    assert (found.credit, found.verdict) == (0.5, "missed")
+    marked = item(key, record)
+    assert [occasion.credit for occasion in marked.occasions] == [1.0, 0.0]
+    assert (marked.credit, marked.verdict) == (0.5, "missed")
 
 
 def test_without_a_reading_nothing_opens() -> None:
@@ -93,9 +93,9 @@ def test_without_a_reading_nothing_opens() -> None:
 
 def test_it_opens_at_the_reading_if_that_comes_later() -> None:
     # low from 100; looked at 150, read 2 s later: opens at 152, not at 130
-    found = item(SLOW + "}", f"100 state low\n150 done look\n160 start press\n{END}")
-    assert found.occasions[0].opened_ms == 152_000
-    assert found.credit == 1.0
+    marked = item(SLOW + "}", f"100 state low\n150 done look\n160 start press\n{END}")
+    assert marked.occasions[0].opened_ms == 152_000
+    assert marked.credit == 1.0
 
 
 def test_a_reading_before_the_condition_was_true_opens_nothing() -> None:
@@ -104,14 +104,14 @@ def test_a_reading_before_the_condition_was_true_opens_nothing() -> None:
 
 
 def test_an_early_reading_within_the_stretch_opens_at_lasting() -> None:
-    found = item(SLOW + "}", f"100 state low\n105 done look\n{END}")
-    assert found.occasions[0].opened_ms == 130_000
+    marked = item(SLOW + "}", f"100 state low\n105 done look\n{END}")
+    assert marked.occasions[0].opened_ms == 130_000
 
 
 def test_a_sensor_that_streams_reads_all_the_time() -> None:
     # on at 10, reads from 15 on: at the very beginning of the stretch too
-    found = item(SLOW + "}", f"10 start probe\n100 state low\n{END}")
-    assert found.occasions[0].opened_ms == 130_000
+    marked = item(SLOW + "}", f"10 start probe\n100 state low\n{END}")
+    assert marked.occasions[0].opened_ms == 130_000
     # on at 140: reads at 145
     later = item(SLOW + "}", f"100 state low\n140 start probe\n{END}")
     assert later.occasions[0].opened_ms == 145_000
@@ -128,8 +128,8 @@ def test_each_observation_of_a_condition_must_have_been_read() -> None:
       ideal: 15 s
     """
     assert item(key, f"100 state low\n105 done look\n{END}").credit is None
-    found = item(key, f"100 state low\n105 done look\n140 done sample\n{END}")
-    assert found.occasions[0].opened_ms == 140_000
+    marked = item(key, f"100 state low\n105 done look\n140 done sample\n{END}")
+    assert marked.occasions[0].opened_ms == 140_000
 
 
 def test_of_any_one_branch_that_was_read_is_enough() -> None:
@@ -139,8 +139,8 @@ def test_of_any_one_branch_that_was_read_is_enough() -> None:
       lasting: 30 s
       ideal: 15 s
     """
-    found = item(key, f"100 state low\n140 done sample\n{END}")
-    assert found.occasions[0].opened_ms == 140_000
+    marked = item(key, f"100 state low\n140 done sample\n{END}")
+    assert marked.occasions[0].opened_ms == 140_000
 
 
 def test_doing_is_needed_to_begin_and_not_to_go_on() -> None:
@@ -172,8 +172,8 @@ def test_a_condition_of_doing_alone_goes_on_once_it_has_begun() -> None:
     key = "- {respond: call, whenever: {doing: pump}, lasting: 30 s, ideal: 15 s}"
     # begun at 10, stopped at 20: asked at 40 all the same, and once only
     record = f"10 start pump\n20 stop pump\n100 start pump\n{END}"
-    found = item(key, record)
-    assert [occasion.opened_ms for occasion in found.occasions] == [40_000]
+    marked = item(key, record)
+    assert [occasion.opened_ms for occasion in marked.occasions] == [40_000]
 
 
 def test_stretches_are_cut_to_during() -> None:
@@ -187,8 +187,8 @@ def test_stretches_are_cut_to_during() -> None:
       during: [high]
     """
     # pink in idle and high; cut to high (from 100): opens at 130
-    found = item(pink, f"100 state high\n{END}")
-    assert found.occasions[0].opened_ms == 130_000
+    marked = item(pink, f"100 state high\n{END}")
+    assert marked.occasions[0].opened_ms == 130_000
 
 
 def test_adjoining_states_of_during_make_one_stay() -> None:
@@ -200,8 +200,8 @@ def test_adjoining_states_of_during_make_one_stay() -> None:
       during: [idle, high]
     """
     # idle from 0, high from 20: one stretch, opens at 30 and not again at 50
-    found = item(key, f"20 state high\n{END}")
-    assert [occasion.opened_ms for occasion in found.occasions] == [30_000]
+    marked = item(key, f"20 state high\n{END}")
+    assert [occasion.opened_ms for occasion in marked.occasions] == [30_000]
 
 
 def test_closing_before_ideal_is_not_reached() -> None:

@@ -186,13 +186,13 @@ def test_not_reached_says_why(record: str, words: str) -> None:
 
 def test_a_tenfold_slip_asks_and_does_not_accuse() -> None:
     key = "- {expect: give, from: birth, ideal: 60 s, dose: 20 to 30 mcg/kg}"
-    found = card(key, f"0 birth\n30 done give volume=5_mL strength=0.1_mg/mL\n{END}")
+    scored = card(key, f"0 birth\n30 done give volume=5_mL strength=0.1_mg/mL\n{END}")
     # 5 mL x 0.1 mg/mL = 0.5 mg = 500 mcg; / 2 kg = 250 mcg/kg
-    assert found.slips[0].words == (
+    assert scored.slips[0].words == (
         "Give at 0:30: the dose recorded was 5 mL, which is 250 mcg/kg, about ten times the "
         "20 to 30 mcg/kg aimed for. Was that the dose given, or a slip in the record?"
     )
-    assert "about ten times the 20 to 30 mcg/kg aimed for." in found.items[0].sentence
+    assert "about ten times the 20 to 30 mcg/kg aimed for." in scored.items[0].sentence
 
 
 def test_times_are_those_that_a_clock_shows() -> None:
@@ -205,6 +205,6 @@ def test_times_are_those_that_a_clock_shows() -> None:
 def test_no_sentence_blames() -> None:
     key = PUMP + "\n- {repeat: look, every: 30 s}\n- {keep: {doing: pump}}\n- {order: [look, call]}"
     for record in ("0 birth", "0 birth\n20 done call", "0 birth\n200 start pump"):
-        for one in card(key, f"{record}\n{END}").items:
+        for marked in card(key, f"{record}\n{END}").items:
             for word in ("poor", "fail", "wrong", "bad", "forgot", "should"):
-                assert word not in one.sentence.lower()
+                assert word not in marked.sentence.lower()

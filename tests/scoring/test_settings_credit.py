@@ -26,11 +26,11 @@ def dose(asked: str) -> str:
     [(28, 1.0), (30, 1.0), (32, 1.0), (33, 0.75), (36, 0.0), (40, 0.0), (25, 0.25)],
 )
 def test_outside_the_range_credit_falls_over_the_tolerance(value: float, credit: float) -> None:
-    found = item(
+    marked = item(
         pump("pressure: 28 to 32 cmH2O"), f"0 birth\n30 start pump pressure={value}\n{END}"
     )
-    assert found.credit == credit
-    assert found.verdict == ("on time" if credit == 1.0 else "setting off")
+    assert marked.credit == credit
+    assert marked.verdict == ("on time" if credit == 1.0 else "setting off")
 
 
 def test_a_bare_value_is_the_range_of_the_tolerance_to_both_sides() -> None:
@@ -49,8 +49,8 @@ def test_without_tolerance_outside_is_nothing() -> None:
 def test_an_open_end_met_exactly_is_outside() -> None:
     # tolerance 0: nothing
     key = pump("strict: above 50 %")
-    found = item(key, f"0 birth\n10 set strict=50\n30 start pump\n{END}")
-    assert (found.credit, found.verdict) == (0.0, "setting off")
+    marked = item(key, f"0 birth\n10 set strict=50\n30 start pump\n{END}")
+    assert (marked.credit, marked.verdict) == (0.0, "setting off")
     # tolerance 10 %: e = 0, so 1 - 0/10 = 1, and yet it is outside
     soft = item(pump("oxygen: below 40 %"), f"0 birth\n10 set oxygen=40\n30 start pump\n{END}")
     assert (soft.credit, soft.verdict) == (1.0, "setting off")
@@ -71,19 +71,19 @@ def test_ends_compare_within_a_billionth() -> None:
 def test_the_credit_is_the_mean_over_the_settings() -> None:
     # pressure 33: 0.75; oxygen 21 to 30 %, tolerance 10: 35: 1 - 5/10 = 0.5; mean 0.625
     key = pump("pressure: 28 to 32 cmH2O, oxygen: 21 to 30 %")
-    found = item(key, f"0 birth\n30 start pump pressure=33 oxygen=35\n{END}")
-    assert found.credit == 0.625
+    marked = item(key, f"0 birth\n30 start pump pressure=33 oxygen=35\n{END}")
+    assert marked.credit == 0.625
 
 
 def test_late_and_off_reads_late_and_names_both() -> None:
     key = pump("pressure: 28 to 32 cmH2O", ", latest: 90 s")
     # time (90 - 75) / 30 = 0.5; setting 0.75; credit 0.375
-    found = item(key, f"0 birth\n75 start pump pressure=33\n{END}")
-    assert (found.credit, found.verdict) == (0.375, "late")
-    assert "1:15" in found.sentence
-    assert "33 cmH2O" in found.sentence
-    one = found.occasions[0]
-    assert (one.time_credit, one.settings_credit) == (0.5, 0.75)
+    marked = item(key, f"0 birth\n75 start pump pressure=33\n{END}")
+    assert (marked.credit, marked.verdict) == (0.375, "late")
+    assert "1:15" in marked.sentence
+    assert "33 cmH2O" in marked.sentence
+    occasion = marked.occasions[0]
+    assert (occasion.time_credit, occasion.settings_credit) == (0.5, 0.75)
 
 
 def test_the_value_is_the_one_in_force_at_the_instant_that_counts() -> None:
@@ -120,16 +120,16 @@ def test_a_setting_never_known_takes_the_first_value_set_soon_after() -> None:
 
 def test_settle_is_for_what_was_never_known_alone() -> None:
     key = pump("oxygen: 21 to 30 %")
-    found = item(key, f"0 birth\n10 set oxygen=60\n30 start pump\n32 set oxygen=25\n{END}")
-    assert (found.credit, found.verdict) == (0.0, "setting off")
+    marked = item(key, f"0 birth\n10 set oxygen=60\n30 start pump\n32 set oxygen=25\n{END}")
+    assert (marked.credit, marked.verdict) == (0.0, "setting off")
 
 
 def test_not_recorded_is_told_apart_from_wrong() -> None:
-    found = item(pump("oxygen: 21 to 30 %"), f"0 birth\n30 start pump\n{END}")
+    marked = item(pump("oxygen: 21 to 30 %"), f"0 birth\n30 start pump\n{END}")
     # it leaves the mean; nobody is blamed for what was not written down
-    assert (found.credit, found.verdict, found.unrecorded) == (1.0, "not recorded", True)
-    assert "not recorded" in found.sentence
-    assert not found.occasions[0].settings[0].recorded
+    assert (marked.credit, marked.verdict, marked.unrecorded) == (1.0, "not recorded", True)
+    assert "not recorded" in marked.sentence
+    assert not marked.occasions[0].settings[0].recorded
     both = pump("oxygen: 21 to 30 %, pressure: 28 to 32 cmH2O")
     # oxygen unknown leaves the mean; pressure 20: e = 8 of t = 4, 0
     off = item(both, f"0 birth\n30 start pump\n{END}")
@@ -193,9 +193,9 @@ def test_the_amount_decides_times_the_mean_of_route_strength_and_flush() -> None
     record = (
         f"0 birth\n30 done give amount=25_mcg/kg route=tube strength=0.1_mg/mL flush=2_mL\n{END}"
     )
-    found = item(key, record)
-    assert found.credit == 0.5
-    assert found.verdict == "setting off"
+    marked = item(key, record)
+    assert marked.credit == 0.5
+    assert marked.verdict == "setting off"
     # flush and route not recorded: they leave the mean, with a mark
     bare = item(key, f"0 birth\n30 done give amount=25_mcg/kg strength=0.1_mg/mL\n{END}")
     assert (bare.credit, bare.verdict, bare.unrecorded) == (1.0, "on time", True)
@@ -213,10 +213,10 @@ def test_the_range_may_depend_on_the_route() -> None:
 
 def test_a_tenfold_slip_is_a_finding_of_its_own() -> None:
     key = dose("dose: 20 to 30 mcg/kg")
-    found = card(key, f"0 birth\n30 done give amount=250_mcg/kg\n{END}")
-    assert len(found.slips) == 1
-    assert "about ten times" in found.slips[0].words
-    assert found.items[0].occasions[0].settings[0].tenfold == "about ten times"
+    scored = card(key, f"0 birth\n30 done give amount=250_mcg/kg\n{END}")
+    assert len(scored.slips) == 1
+    assert "about ten times" in scored.slips[0].words
+    assert scored.items[0].occasions[0].settings[0].tenfold == "about ten times"
     assert not card(key, f"0 birth\n30 done give amount=60_mcg/kg\n{END}").slips
 
 
@@ -251,8 +251,8 @@ def test_an_open_range_takes_its_one_end_for_a_tenfold_slip() -> None:
 def test_a_change_counts_when_the_setting_comes_into_the_range() -> None:
     key = "- {expect: {set: pressure, to: 28 to 32 cmH2O}, from: birth, ideal: 60 s, latest: 90 s}"
     # 40 at 30 s is no coming in; 30 at 75 s is: (90 - 75) / 30 = 0.5
-    found = item(key, f"0 birth\n30 set pressure=40\n75 set pressure=30\n{END}")
-    assert (found.credit, found.verdict) == (0.5, "late")
+    marked = item(key, f"0 birth\n30 set pressure=40\n75 set pressure=30\n{END}")
+    assert (marked.credit, marked.verdict) == (0.5, "late")
 
 
 def test_a_value_given_with_an_action_is_a_change_too() -> None:
@@ -262,8 +262,8 @@ def test_a_value_given_with_an_action_is_a_change_too() -> None:
 
 def test_a_setting_put_right_before_the_anchor_is_in_force_at_it() -> None:
     key = "- {expect: {set: pressure, to: 28 to 32 cmH2O}, from: birth, ideal: 60 s}"
-    found = item(key, f"10 set pressure=30\n50 birth\n{END}")
-    assert (found.credit, found.occasions[0].delay_ms) == (1.0, 0)
+    marked = item(key, f"10 set pressure=30\n50 birth\n{END}")
+    assert (marked.credit, marked.occasions[0].delay_ms) == (1.0, 0)
     gone = item(key, f"10 set pressure=30\n40 set pressure=40\n50 birth\n{END}")
     assert (gone.credit, gone.verdict) == (0.0, "early")
 
@@ -273,14 +273,14 @@ def test_one_change_serves_every_item_that_it_meets() -> None:
     - {expect: {set: pressure, to: 28 to 32 cmH2O}, from: birth, ideal: 60 s, id: a}
     - {expect: {set: pressure, to: at least 25 cmH2O}, from: birth, ideal: 60 s, id: b}
     """
-    found = card(key, f"0 birth\n30 set pressure=30\n{END}")
-    assert [one.credit for one in found.items] == [1.0, 1.0]
+    scored = card(key, f"0 birth\n30 set pressure=30\n{END}")
+    assert [marked.credit for marked in scored.items] == [1.0, 1.0]
 
 
 def test_met_only_as_found_is_not_reached() -> None:
     key = "- {expect: {set: pressure, to: 18 to 22 cmH2O}, from: birth, ideal: 60 s}"
-    found = item(key, f"0 birth\n{END}")
-    assert (found.credit, found.verdict) == (None, "not reached")
+    marked = item(key, f"0 birth\n{END}")
+    assert (marked.credit, marked.verdict) == (None, "not reached")
     counts = key.replace("ideal: 60 s", "ideal: 60 s, as_found: counts")
     assert item(counts, f"0 birth\n{END}").credit == 1.0
 
@@ -316,7 +316,7 @@ def test_small_steps_that_add_up_to_a_step_count_when_they_do() -> None:
 
 def test_lower_than_something_unknown_is_not_recorded() -> None:
     key = "- {expect: {set: oxygen, change: lower}, from: birth, ideal: 60 s}"
-    found = item(key, f"0 birth\n30 set oxygen=30\n{END}")
+    marked = item(key, f"0 birth\n30 set oxygen=30\n{END}")
     # base unknown and a change recorded: in neither sum; with none recorded it is missed
-    assert (found.credit, found.verdict, found.applied) == (None, "not recorded", False)
+    assert (marked.credit, marked.verdict, marked.applied) == (None, "not recorded", False)
     assert item(key, f"0 birth\n{END}").verdict == "missed"

@@ -122,8 +122,8 @@ def test_respond_judges_as_the_monitor_does() -> None:
         record += [(time, "done call") for time in done]
         record.append((end, "closed finished"))
         lines = "\n".join(f"{time:.3f} {what}" for time, what in sorted(record))
-        found = item(key, lines)
-        got = [(occasion.opened_ms / 1000, occasion.credit == 1.0) for occasion in found.occasions]
+        marked = item(key, lines)
+        got = [(occasion.opened_ms / 1000, occasion.credit == 1.0) for occasion in marked.occasions]
         assert got == expected, lines
         for _, holds in got:
             seen[holds] += 1

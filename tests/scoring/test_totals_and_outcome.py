@@ -22,18 +22,18 @@ SUMMATIVE: dict[str, Any] = {"scoring": STANDARD, "purpose": "summative"}
 
 def test_the_total_is_the_weighted_mean_of_what_applied() -> None:
     # call: (90 - 75) / 30 = 0.5, weight 3; pump 1, weight 1; swap did not apply
-    found = card(KEY, "0 birth\n75 done call\n20 start pump\n400 closed finished")
-    assert found.total == pytest.approx((3 * 0.5 + 1 * 1.0) / 4)
+    scored = card(KEY, "0 birth\n75 done call\n20 start pump\n400 closed finished")
+    assert scored.total == pytest.approx((3 * 0.5 + 1 * 1.0) / 4)
 
 
 def test_weights_can_be_set() -> None:
     # 1 x 0.5 + 4 x 1 over 5
-    found = card(
+    scored = card(
         KEY,
         "0 birth\n75 done call\n20 start pump\n400 closed finished",
         scoring="{weights: {essential: 1, helpful: 4}}",
     )
-    assert found.total == pytest.approx(0.9)
+    assert scored.total == pytest.approx(0.9)
 
 
 def test_without_weight_there_is_no_total() -> None:
@@ -42,14 +42,14 @@ def test_without_weight_there_is_no_total() -> None:
 
 def test_parts_by_phase_and_objective_leave_deductions_out() -> None:
     key = KEY + "- {avoid: look, deduct: 10 %}\n"
-    found = card(key, "0 birth\n75 done call\n20 start pump\n30 done look\n400 closed finished")
-    assert found.total == pytest.approx(0.625 - 0.1)
-    assert {name: part.total for name, part in found.objectives.items()} == {
+    scored = card(key, "0 birth\n75 done call\n20 start pump\n30 done look\n400 closed finished")
+    assert scored.total == pytest.approx(0.625 - 0.1)
+    assert {name: part.total for name, part in scored.objectives.items()} == {
         "first": 0.5,
         "second": 1.0,
     }
     # call belongs to "after", pump to "during" (the vocabulary's phases)
-    assert {name: part.total for name, part in found.phases.items()} == {
+    assert {name: part.total for name, part in scored.phases.items()} == {
         "after": 0.5,
         "during": 1.0,
     }
@@ -61,9 +61,9 @@ def test_the_phase_of_a_setting_is_that_of_the_first_action_that_carries_it() ->
     - {expect: {set: strict, to: at most 5 %}, from: start, ideal: 60 s}
     - {expect: {mend: leak}, ideal: 60 s}
     """
-    found = card(key, "100 closed finished")
+    scored = card(key, "100 closed finished")
     # mode is carried by press (during); strict by none (the first phase); leak is mended by swap
-    assert [item.phase for item in found.items] == ["during", "before", "before"]
+    assert [item.phase for item in scored.items] == ["during", "before", "before"]
 
 
 def test_an_action_that_the_guide_asks_for_comes_first_for_a_settings_phase() -> None:
@@ -88,13 +88,13 @@ def test_occasions_of_one_item_may_belong_to_several_roles() -> None:
     400 closed finished
     """
     # three occasions, a third of the weight of 2 each: one: 1; two: 0.5; the team: a miss
-    found = card(key, record)
-    assert {name: part.total for name, part in found.roles.items()} == {
+    scored = card(key, record)
+    assert {name: part.total for name, part in scored.roles.items()} == {
         "one": 1.0,
         "two": 0.5,
         "team": 0.0,
     }
-    assert [part.weight for part in found.roles.values()] == pytest.approx([2 / 3] * 3)
+    assert [part.weight for part in scored.roles.values()] == pytest.approx([2 / 3] * 3)
 
 
 def test_repeat_and_keep_without_a_role_go_to_the_team() -> None:
@@ -103,42 +103,42 @@ def test_repeat_and_keep_without_a_role_go_to_the_team() -> None:
     - {keep: {doing: pump}}
     - {keep: {doing: pump}, role: one, id: own}
     """
-    found = card(key, "0 start pump role=two\n10 done look role=two\n100 closed finished")
-    assert {name: part.items for name, part in found.roles.items()} == {"team": 2, "one": 1}
+    scored = card(key, "0 start pump role=two\n10 done look role=two\n100 closed finished")
+    assert {name: part.items for name, part in scored.roles.items()} == {"team": 2, "one": 1}
 
 
 def test_what_was_done_without_a_role_is_nobodys_but_the_teams() -> None:
     # pump has a usual role in the vocabulary; it is not guessed
-    found = card("- {expect: pump, from: birth, ideal: 60 s}", "0 birth\n10 start pump")
-    assert set(found.roles) == {"team"}
+    scored = card("- {expect: pump, from: birth, ideal: 60 s}", "0 birth\n10 start pump")
+    assert set(scored.roles) == {"team"}
 
 
 def test_achieved() -> None:
-    found = card(KEY, "0 birth\n20 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
-    assert (found.outcome, found.reasons) == ("achieved", ())
+    scored = card(KEY, "0 birth\n20 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
+    assert (scored.outcome, scored.reasons) == ("achieved", ())
 
 
 def test_the_total_below_the_pass_mark_is_not_yet_achieved() -> None:
     # 3 x 0.5 + 1 = 2.5 / 4 = 62.5 % < 70 %
-    found = card(KEY, "0 birth\n75 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
-    assert found.outcome == "not yet achieved"
-    assert found.reasons[0] == "The total is 62 %; the standard is 70 % or more."
+    scored = card(KEY, "0 birth\n75 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
+    assert scored.outcome == "not yet achieved"
+    assert scored.reasons[0] == "The total is 62 %; the standard is 70 % or more."
 
 
 def test_a_total_just_below_the_pass_mark_does_not_read_like_it() -> None:
     # 3 x 0.6 + 1 = 2.8 / 4 = 70 %, less than 70.4 %: both would read 70 %
     mark = STANDARD.replace("70 %", "70.4 %")
-    found = card(KEY, "0 birth\n72 done call\n20 start pump\n400 closed finished",
+    scored = card(KEY, "0 birth\n72 done call\n20 start pump\n400 closed finished",
                  scoring=mark, purpose="summative")  # fmt: skip
-    assert found.reasons[0] == "The total is 70.0 %; the standard is 70.4 % or more."
+    assert scored.reasons[0] == "The total is 70.0 %; the standard is 70.4 % or more."
 
 
 def test_an_essential_item_below_the_floor_is_not_yet_achieved() -> None:
     key = KEY.replace("importance: helpful", "importance: essential")
     # call at 76: (90 - 76) / 30 = 0.4667 < 0.5; total (3 x 0.4667 + 3) / 6 = 0.7333 >= 0.7
-    found = card(key, "0 birth\n76 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
-    assert found.total == pytest.approx((14 / 30 + 1) / 2)
-    assert found.outcome == "not yet achieved"
+    scored = card(key, "0 birth\n76 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
+    assert scored.total == pytest.approx((14 / 30 + 1) / 2)
+    assert scored.outcome == "not yet achieved"
     # at the floor itself: 0.5
     floor = card(key, "0 birth\n75 done call\n20 start pump\n400 closed finished", **SUMMATIVE)
     assert floor.outcome == "achieved"
@@ -179,20 +179,20 @@ GOOD = "0 birth\n20 done call\n20 start pump\n"
     ],
 )
 def test_when_no_outcome_is_proposed(record: str, scoring: str, purpose: str, words: str) -> None:
-    found = card(KEY, record, scoring=scoring, purpose=purpose)
-    assert found.outcome is None
-    assert words in found.reasons[0]
+    scored = card(KEY, record, scoring=scoring, purpose=purpose)
+    assert scored.outcome is None
+    assert words in scored.reasons[0]
 
 
 def test_a_session_that_was_stopped_says_when() -> None:
-    found = card(KEY, "30 birth\n95 closed stopped early", **SUMMATIVE)
+    scored = card(KEY, "30 birth\n95 closed stopped early", **SUMMATIVE)
     # 95 - 30 = 65 s on the team's clock
-    assert "Stopped at 1:05." in found.reasons
+    assert "Stopped at 1:05." in scored.reasons
 
 
 def test_a_rehearsal_is_judged_like_a_summative_session() -> None:
-    found = card(KEY, GOOD + "400 closed finished", scoring=STANDARD, purpose="rehearsal")
-    assert found.outcome == "achieved"
+    scored = card(KEY, GOOD + "400 closed finished", scoring=STANDARD, purpose="rehearsal")
+    assert scored.outcome == "achieved"
 
 
 def test_a_miss_is_provisional_until_the_record_is_confirmed() -> None:

@@ -49,9 +49,9 @@ SUMMATIVE: dict[str, Any] = {
     ],
 )  # fmt: skip
 def test_avoid(key: str, record: str, occurrences: int) -> None:
-    found = card(key, f"{record}\n{END}")
-    assert sum(deduction.occurrences for deduction in found.deductions) == occurrences
-    assert found.items[0].verdict == ("done in error" if occurrences else "not done")
+    scored = card(key, f"{record}\n{END}")
+    assert sum(deduction.occurrences for deduction in scored.deductions) == occurrences
+    assert scored.items[0].verdict == ("done in error" if occurrences else "not done")
 
 
 @pytest.mark.parametrize(
@@ -111,8 +111,8 @@ def test_avoid(key: str, record: str, occurrences: int) -> None:
 def test_unsafe_in_any_baby(record: str, unsafe: list[str]) -> None:
     # birth at 0; the end of the session before what follows could matter
     last = 10 + max(float(line.split()[0]) for line in record.splitlines())
-    found = card(CALL, f"0 birth\n{record}\n{last} closed finished", protocol="small-unsafe")
-    assert [one.id.removeprefix("never:") for one in found.unsafe] == unsafe
+    scored = card(CALL, f"0 birth\n{record}\n{last} closed finished", protocol="small-unsafe")
+    assert [danger.id.removeprefix("never:") for danger in scored.unsafe] == unsafe
 
 
 @pytest.mark.parametrize(("at", "occurs"), [("109.999", 0), ("110", 1)])
@@ -128,8 +128,8 @@ def test_what_looks_back_by_itself_is_asked_to_last_no_longer(at: str, occurs: i
 
 def test_what_counts_once_deducts_once() -> None:
     key = "- {avoid: call, once: true, deduct: 4 %}\n- {expect: swap, from: start, ideal: 60 s}"
-    found = card(key, f"5 done swap\n20 done call\n200 done call\n{END}")
-    assert found.deductions[0].amount == 0.04
+    scored = card(key, f"5 done swap\n20 done call\n200 done call\n{END}")
+    assert scored.deductions[0].amount == 0.04
 
 
 def unsafe(record: str, end: str = END, **given: Any) -> Any:
@@ -152,13 +152,13 @@ def test_it_counts_from_time_zero_until_a_state_that_ends_or_the_decision_to_sto
 
 def test_an_act_deducts_once_by_the_largest_of_what_it_offends() -> None:
     # 46 cmH2O for 20 s while pumping: too high (10 %) and far too high (15 %), one act
-    found = unsafe("0 birth\n5 done call\n10 start pump\n20 set pressure=46\n40 set pressure=25")
-    assert {deduction.id: deduction.amount for deduction in found.deductions} == {
+    scored = unsafe("0 birth\n5 done call\n10 start pump\n20 set pressure=46\n40 set pressure=25")
+    assert {deduction.id: deduction.amount for deduction in scored.deductions} == {
         "never:far_too_much_pressure": 0.15,
         "never:too_much_pressure": 0.0,
     }
-    assert found.total == pytest.approx(1.0 - 0.15)
-    assert len(found.unsafe) == 2
+    assert scored.total == pytest.approx(1.0 - 0.15)
+    assert len(scored.unsafe) == 2
 
 
 def test_stretches_less_than_30_s_apart_are_one() -> None:
@@ -177,8 +177,8 @@ def test_stretches_less_than_30_s_apart_are_one() -> None:
 def test_all_deductions_together_take_at_most_30_percent() -> None:
     # four doses, each its own act, 10 % each: 30 %
     gives = "\n".join(f"{at} done give amount=90_mcg/kg route=vein" for at in (20, 60, 100, 140))
-    found = unsafe(f"0 birth\n5 done call\n{gives}")
-    assert found.total == pytest.approx(0.7)
+    scored = unsafe(f"0 birth\n5 done call\n{gives}")
+    assert scored.total == pytest.approx(0.7)
 
 
 @pytest.mark.parametrize(
@@ -199,9 +199,9 @@ def test_what_is_unsafe_stops_a_pass(record: str, outcome: str) -> None:
 def test_what_rests_on_something_not_recorded_stops_a_pass_only_once_confirmed() -> None:
     # no pumping in the record before press at 40, in low, read
     record = "0 birth\n5 done call\n10 state low\n20 done look\n40 start press\n60 stop press"
-    found = unsafe(record, **SUMMATIVE)
-    assert [one.id for one in found.unsafe] == ["never:before_breaths"]
-    assert found.outcome == "achieved"
+    scored = unsafe(record, **SUMMATIVE)
+    assert [danger.id for danger in scored.unsafe] == ["never:before_breaths"]
+    assert scored.outcome == "achieved"
     confirmed = unsafe(record, f"{END}\n901 confirmed", **SUMMATIVE)
     assert confirmed.outcome == "not yet achieved"
     assert "unsafe in any baby" in confirmed.reasons[0]
@@ -210,23 +210,23 @@ def test_what_rests_on_something_not_recorded_stops_a_pass_only_once_confirmed()
 def test_what_stands_in_under_90_percent_of_redraws_is_too_close_to_call() -> None:
     # 32 cmH2O for 10.0 s: with times off by 4.4 s it lasts 10 s in about half of the trials
     record = "0 birth\n5 done call\n10 set pressure=32\n20 start pump\n30 stop pump"
-    found = unsafe(record, **SUMMATIVE, redraws=200)
-    assert found.unsafe[0].too_close
-    assert found.outcome == "too close to call"
+    scored = unsafe(record, **SUMMATIVE, redraws=200)
+    assert scored.unsafe[0].too_close
+    assert scored.outcome == "too close to call"
 
 
 def test_a_rate_told_wrong_is_never_unsafe_by_itself() -> None:
-    found = unsafe("0 birth\n5 done call\n10 state low\n20 done look spoken=150", **SUMMATIVE)
-    assert [one.code for one in found.found] == ["told wrong"]
-    assert not found.unsafe
-    assert found.outcome == "achieved"
+    scored = unsafe("0 birth\n5 done call\n10 state low\n20 done look spoken=150", **SUMMATIVE)
+    assert [concern.code for concern in scored.found] == ["told wrong"]
+    assert not scored.unsafe
+    assert scored.outcome == "achieved"
 
 
 def test_what_is_unsafe_stands_beside_the_items_and_not_among_them() -> None:
-    found = unsafe("0 birth\n20 done give amount=90_mcg/kg route=vein")
-    assert [one.id for one in found.items] == ["expect:call"]
-    assert found.unsafe[0].sentence == ("Unsafe in any baby: you gave at 0:20 (90 mcg/kg).")
-    assert found.unsafe[0].evidence[0].event_id
+    scored = unsafe("0 birth\n20 done give amount=90_mcg/kg route=vein")
+    assert [marked.id for marked in scored.items] == ["expect:call"]
+    assert scored.unsafe[0].sentence == ("Unsafe in any baby: you gave at 0:20 (90 mcg/kg).")
+    assert scored.unsafe[0].evidence[0].event_id
     assert item(CALL, f"0 birth\n{END}", protocol="small-unsafe").verdict == "missed"
 
 
@@ -248,8 +248,8 @@ NO_BREATHS = (
     ],
 )
 def test_no_breath_for_two_minutes(record: str, occurrences: int) -> None:
-    found = card(NO_BREATHS, f"{record}\n{END}")
-    assert sum(deduction.occurrences for deduction in found.deductions) == occurrences
+    scored = card(NO_BREATHS, f"{record}\n{END}")
+    assert sum(deduction.occurrences for deduction in scored.deductions) == occurrences
 
 
 @pytest.mark.parametrize(
@@ -274,9 +274,9 @@ def test_no_breath_for_two_minutes(record: str, occurrences: int) -> None:
 )
 def test_care_that_stays_free_of_any_finding_of_danger(record: str) -> None:
     last = 5 + max(float(line.split()[0]) for line in record.splitlines())
-    found = card(CALL, f"0 birth\n{record}\n{last} closed finished", protocol="small-unsafe")
-    assert not found.unsafe
-    assert not found.found
+    scored = card(CALL, f"0 birth\n{record}\n{last} closed finished", protocol="small-unsafe")
+    assert not scored.unsafe
+    assert not scored.found
 
 
 @pytest.mark.parametrize(
@@ -299,9 +299,9 @@ def test_care_that_stays_free_of_any_finding_of_danger(record: str) -> None:
     ],
 )  # fmt: skip
 def test_volume_without_need_is_told_once_for_a_dose(record: str, occurrences: int) -> None:
-    found = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
-    assert sum(deduction.occurrences for deduction in found.deductions) == occurrences
-    assert [one.id for one in found.unsafe] == ["never:fill_not_needed"][:occurrences]
+    scored = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
+    assert sum(deduction.occurrences for deduction in scored.deductions) == occurrences
+    assert [danger.id for danger in scored.unsafe] == ["never:fill_not_needed"][:occurrences]
 
 
 @pytest.mark.parametrize(
@@ -322,8 +322,8 @@ def test_volume_without_need_is_told_once_for_a_dose(record: str, occurrences: i
 def test_what_breaths_have_not_helped_is_treated_and_nothing_before(
     record: str, needed: bool
 ) -> None:
-    found = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
-    assert [one.id for one in found.unsafe] == ([] if needed else ["never:give_not_needed"])
+    scored = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
+    assert [danger.id for danger in scored.unsafe] == ([] if needed else ["never:give_not_needed"])
 
 
 @pytest.mark.parametrize(
@@ -348,8 +348,8 @@ def test_what_breaths_have_not_helped_is_treated_and_nothing_before(
     ],
 )  # fmt: skip
 def test_a_drug_is_not_given_again_long_before_its_interval(record: str, occurrences: int) -> None:
-    found = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
+    scored = card(CALL, f"0 birth\n{record}\n{END}", protocol="small-volume")
     again = [
-        deduction for deduction in found.deductions if deduction.id == "never:give_again_too_soon"
+        deduction for deduction in scored.deductions if deduction.id == "never:give_again_too_soon"
     ]
-    assert sum(one.occurrences for one in again) == occurrences
+    assert sum(deduction.occurrences for deduction in again) == occurrences
