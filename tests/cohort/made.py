@@ -53,9 +53,13 @@ def fault(id_: str = "no_bag", **said: Any) -> FaultResult:
 def result(number: int = 0, *items: ItemResult, **said: Any) -> SessionResult:
     """Session ``number``, held ``number`` days after the first; summative and confirmed."""
     day = said.pop("day", FIRST_DAY + timedelta(days=number))
-    applied = [one for one in items if one.credit is not None]
-    weight = sum(one.weight for one in applied)
-    total = sum(one.weight * (one.credit or 0.0) for one in applied) / weight if weight else None
+    applied = [item_result for item_result in items if item_result.credit is not None]
+    weight = sum(item_result.weight for item_result in applied)
+    total = (
+        sum(item_result.weight * (item_result.credit or 0.0) for item_result in applied) / weight
+        if weight
+        else None
+    )
     given: dict[str, Any] = {
         "session": f"session-{number:06d}",
         "day": day,

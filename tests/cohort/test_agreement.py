@@ -54,15 +54,15 @@ def test_cohens_kappa_is_that_of_scikit_learn_and_statsmodels(
     stats.inter_rater.cohens_kappa: value, and the interval from its standard error, to 1e-9."""
     rng = np.random.default_rng(seed)
     k, n = int(rng.integers(2, 6)), int(rng.integers(6, 200))
-    one = rng.integers(0, k, n)
-    other = np.where(rng.random(n) < rng.random(), one, rng.integers(0, k, n))
+    first = rng.integers(0, k, n)
+    other = np.where(rng.random(n) < rng.random(), first, rng.integers(0, k, n))
     words = [str(number) for number in range(k)]
-    table = cross_table([str(v) for v in one], [str(v) for v in other], words)
+    table = cross_table([str(v) for v in first], [str(v) for v in other], words)
     with a_reference():
         from sklearn.metrics import cohen_kappa_score
         from statsmodels.stats.inter_rater import cohens_kappa
 
-        learn = cohen_kappa_score(one, other, labels=list(range(k)), weights=weights)
+        learn = cohen_kappa_score(first, other, labels=list(range(k)), weights=weights)
         models = cohens_kappa(table, wt=weights)
     kappa = told(cohen_kappa(table, weights))
     assert kappa.value == pytest.approx(learn, abs=1e-9)

@@ -45,9 +45,9 @@ def an_item(draw: st.DrawFn, name: str) -> ItemResult:
 
 @st.composite
 def a_fault(draw: st.DrawFn) -> FaultResult:
-    found = draw(st.sampled_from([None, 0.0, 60.0]))
+    found_s = draw(st.sampled_from([None, 0.0, 60.0]))
     return fault(
-        found_s=found,
+        found_s=found_s,
         put_right_s=draw(st.sampled_from([None, 60.0])),
         planted=draw(st.booleans()),
         watched_s=draw(st.sampled_from([0.0, 300.0])),
@@ -84,17 +84,17 @@ def test_every_figure_is_told_or_none(sessions: list[SessionResult]) -> None:
     learning_ones = evidence.each_once(evidence.for_learning(sessions))
     totals = evidence.each_once(evidence.for_totals(sessions))
 
-    for one in competence.competence(sessions).values():
-        assert one.words()
-        assert (one.chance is not None) == (one.status == "told")
-        if one.chance is not None:
-            assert in_order(one.chance.low, one.chance.mean, one.chance.high)
+    for competent in competence.competence(sessions).values():
+        assert competent.words()
+        assert (competent.chance is not None) == (competent.status == "told")
+        if competent.chance is not None:
+            assert in_order(competent.chance.low, competent.chance.mean, competent.chance.high)
 
     changed = change.per_quarter(totals)
     assert changed.n == len(totals)
     if changed.slope is not None:
         assert in_order(changed.slope.low, changed.slope.value, changed.slope.high)
-    assert sum(one.total.n for one in change.by_scenario(totals)) == len(totals)
+    assert sum(mean.total.n for mean in change.by_scenario(totals)) == len(totals)
     assert (change.middle_day(totals) is None) == (not totals)
 
     for scenario in {learnt.scenario for learnt in learning_ones}:
@@ -106,19 +106,19 @@ def test_every_figure_is_told_or_none(sessions: list[SessionResult]) -> None:
                 assert in_order(credit.low, credit.mean, credit.high)
             if telling is not None:
                 assert in_order(telling.low, telling.value, telling.high)
-            found = survival.curve(survival.timed(those, statistics.id))
-            if found is not None:
-                shares = [point.not_yet for point in found.points]
+            times = survival.curve(survival.timed(those, statistics.id))
+            if times is not None:
+                shares = [point.not_yet for point in times.points]
                 assert shares == sorted(shares, reverse=True)
-                assert found.n == found.done + found.never
+                assert times.n == times.done + times.never
         for pair in items.fail_together(those, least=1):
             assert -1.0 - 1e-9 <= pair.phi <= 1.0 + 1e-9
             assert pair.p <= pair.q + 1e-12 <= 1.0 + 1e-9
         whole = reliability.guide_reliability(those)
         if whole.reliability is not None:
-            told = whole.reliability
-            assert in_order(told.low, told.alpha, told.high)
-            assert told.sessions + whole.sessions_left_out == len(those)
+            alpha = whole.reliability
+            assert in_order(alpha.low, alpha.alpha, alpha.high)
+            assert alpha.sessions + whole.sessions_left_out == len(those)
 
     for name in ("a", "b"):
         curve = learning.learning_curve(learning.practised(learning_ones, name))

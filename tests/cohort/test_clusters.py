@@ -43,10 +43,10 @@ def test_a_mean_over_days_of_equal_size_is_that_of_the_days_means(seed: int) -> 
 def test_a_slope_over_days_is_the_regression_of_their_means() -> None:
     rng = np.random.default_rng(3)
     values = rng.normal(size=(10, 1)) + 0.3 * rng.normal(size=(10, 3))
-    found = slope(values.ravel(), np.repeat(np.arange(10), 3), clusters=a_day_of(10, 3))
+    fit = slope(values.ravel(), np.repeat(np.arange(10), 3), clusters=a_day_of(10, 3))
     expected = linregress(np.arange(10), values.mean(axis=1))
-    assert found is not None
-    assert (found.value, found.se, found.p, found.df) == pytest.approx(
+    assert fit is not None
+    assert (fit.value, fit.se, fit.p, fit.df) == pytest.approx(
         (expected.slope, expected.stderr, expected.pvalue, 8.0)
     )
 
@@ -125,6 +125,8 @@ def test_long_stores_are_looked_at_in_stretches(monkeypatch: pytest.MonkeyPatch)
 
 
 def test_days_are_those_of_the_calendar() -> None:
-    one = Clusters([Shares(date(2026, 1, 1), ("a",), "x"), Shares(date(2026, 1, 1), ("b",), "x")])
-    (part,) = one.parts
+    clusters = Clusters(
+        [Shares(date(2026, 1, 1), ("a",), "x"), Shares(date(2026, 1, 1), ("b",), "x")]
+    )
+    (part,) = clusters.parts
     assert part.groups() == 1.0

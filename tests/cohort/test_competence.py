@@ -26,35 +26,35 @@ def anns(results: list[SessionResult]) -> Competence:
 
 
 def test_five_attempts_in_three_scenarios_are_told_with_an_interval() -> None:
-    said = anns([*attempts(5), result(9, item(credit=0.0, person="ann"))])
-    assert said.status == "told"
-    assert (len(said.attempts), said.met, said.scenarios) == (6, 5, 3)
-    assert said.chance == next_attempt(5, 6)
-    assert said.last is not None
-    assert not said.last.met
-    assert said.words() == (
+    ann = anns([*attempts(5), result(9, item(credit=0.0, person="ann"))])
+    assert ann.status == "told"
+    assert (len(ann.attempts), ann.met, ann.scenarios) == (6, 5, 3)
+    assert ann.chance == next_attempt(5, 6)
+    assert ann.last is not None
+    assert not ann.last.met
+    assert ann.words() == (
         "5 of 6 attempts met the standard, in 3 scenarios. The chance that the next one does is "
         "about 79 %, and with 90 % certainty from 51 to 97 %."
     )
 
 
 def test_four_attempts_are_too_few_to_tell_and_give_no_figure() -> None:
-    said = anns(attempts(4))
-    assert (said.status, said.chance) == ("too few attempts", None)
-    assert said.words().startswith("Too few to tell: 4 of 4 attempts met the standard")
+    ann = anns(attempts(4))
+    assert (ann.status, ann.chance) == ("too few attempts", None)
+    assert ann.words().startswith("Too few to tell: 4 of 4 attempts met the standard")
 
 
 def test_somebody_seen_in_one_scenario_has_not_been_measured_however_often() -> None:
-    said = anns(attempts(12, scenarios=1))
-    assert (said.status, said.chance) == ("not measured", None)
-    assert said.words() == (
+    ann = anns(attempts(12, scenarios=1))
+    assert (ann.status, ann.chance) == ("not measured", None)
+    assert ann.words() == (
         "Has not been measured: seen in one scenario alone (12 of 12 attempts met the standard)."
     )
 
 
 def test_two_scenarios_are_too_few_to_tell() -> None:
-    said = anns(attempts(8, scenarios=2))
-    assert (said.status, said.chance) == ("too few scenarios", None)
+    ann = anns(attempts(8, scenarios=2))
+    assert (ann.status, ann.chance) == ("too few scenarios", None)
     assert competence(attempts(8, scenarios=2), scenarios=2)["ann", "breathing"].chance
 
 
@@ -87,11 +87,11 @@ def test_only_own_applied_items_of_the_objective_count() -> None:
         item("other", 0.0, person="ann", objective="warmth"),
         item("theirs", 0.0, person="ben"),
     )
-    said = competence([session])
-    (attempt,) = said["ann", "breathing"].attempts
+    by_person = competence([session])
+    (attempt,) = by_person["ann", "breathing"].attempts
     assert (attempt.share, attempt.items, attempt.met) == (0.875, 2, True)
-    assert not said["ann", "warmth"].attempts[0].met
-    assert not said["ben", "breathing"].attempts[0].met
+    assert not by_person["ann", "warmth"].attempts[0].met
+    assert not by_person["ben", "breathing"].attempts[0].met
 
 
 def test_an_item_that_stops_a_pass_keeps_the_standard_from_being_met() -> None:
@@ -109,9 +109,9 @@ def test_a_share_at_the_standard_meets_it() -> None:
 
 
 def test_attempts_stand_in_order_of_time_whatever_order_they_come_in() -> None:
-    said = anns(list(reversed(attempts(5))))
-    assert [attempt.day for attempt in said.attempts] == [date(2026, 1, 5 + n) for n in range(5)]
-    assert said.attempts == anns(attempts(5)).attempts
+    ann = anns(list(reversed(attempts(5))))
+    assert [attempt.day for attempt in ann.attempts] == [date(2026, 1, 5 + n) for n in range(5)]
+    assert ann.attempts == anns(attempts(5)).attempts
 
 
 def test_an_objective_has_the_words_of_the_latest_session() -> None:

@@ -41,8 +41,8 @@ def test_a_session_fails_below_its_standard() -> None:
         result(3, item(credit=None)),
         result(4, item(credit=0.1), standard=None),
     ]
-    assert [one.failed for one in sessions_tried(sessions)] == [False, True, True]
-    assert {one.hard for one in sessions_tried(sessions)} == {TERM}
+    assert [trial.failed for trial in sessions_tried(sessions)] == [False, True, True]
+    assert {trial.hard for trial in sessions_tried(sessions)} == {TERM}
 
 
 def test_a_unit_that_gets_worse_is_seen_to_drift_from_its_own_rate() -> None:
@@ -96,15 +96,15 @@ def test_a_run_of_hard_scenarios_is_no_drift() -> None:
 
     def unit(later_hard: bool) -> list[Tried]:
         out = []
-        for n, one in enumerate(tried("S" * 120)):
+        for n, session in enumerate(tried("S" * 120)):
             hard = rng.random() < (0.9 if later_hard and n >= 60 else 0.1 if later_hard else 0.5)
             kind = ("hard" if hard else "easy", "summative")
             failed = bool(rng.random() < (0.6 if hard else 0.15))
-            out.append(Tried(one.session, one.day, kind, failed))
+            out.append(Tried(session.session, session.day, kind, failed))
         return out
 
-    told = units_drift({"a": unit(True), "b": unit(False)})
-    assert told["a"].signals == ()
+    drifts = units_drift({"a": unit(True), "b": unit(False)})
+    assert drifts["a"].signals == ()
     blind = units_drift({"a": [Tried(o.session, o.day, TERM, o.failed) for o in unit(True)]})
     assert blind["a"].signals  # not held fixed, it looks like one
 
@@ -116,9 +116,9 @@ def test_a_runs_level_is_that_of_a_root_finder(seed: int) -> None:
     failed = (rng.random((3, 20)) < 0.3).astype(float)
     moved = rng.normal(0.0, 1.0, (3, 20))
     for level, wrong, odds in zip(_levels(failed, moved), failed, moved, strict=True):
-        asked = (wrong.sum() + 0.5) / 21 * 20
+        failures = (wrong.sum() + 0.5) / 21 * 20
         expected = brentq(
-            lambda at, odds=odds, asked=asked: expit(at + odds).sum() - asked, -20, 20
+            lambda at, odds=odds, failures=failures: expit(at + odds).sum() - failures, -20, 20
         )
         assert level == pytest.approx(expected, abs=1e-6)
 
@@ -136,11 +136,11 @@ def test_how_hard_a_scenario_is_is_that_of_a_penalised_logistic_regression() -> 
     }
     rows, failed = [], []
     for number, some in enumerate(units.values()):
-        for one in some:
+        for trial in some:
             row = np.zeros(5)
-            row[number] = row[2 + sorted(kinds).index(one.hard)] = 1.0
+            row[number] = row[2 + sorted(kinds).index(trial.hard)] = 1.0
             rows.append(row)
-            failed.append(one.failed)
+            failed.append(trial.failed)
     table, wrong = np.array(rows), np.array(failed, dtype=float)
     weight = np.array([0.01, 0.01, 1.0, 1.0, 1.0])
 

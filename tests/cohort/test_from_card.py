@@ -99,7 +99,7 @@ def test_a_step_that_stops_a_pass_is_told_as_the_outcome_tells_it() -> None:
         scenario = held_to_its_mark(session.scenario)
         judged = replace(session, scenario=scenario, purpose="summative")
         card = score(judged, redraws=0)
-        reasons = [one for one in card.reasons if "The total is" not in one]
+        reasons = [reason for reason in card.reasons if "The total is" not in reason]
         stopping = [item for item in result_of(judged, card, unit=None).items if item.stops_pass]
         assert len(reasons) == len(stopping)
         assert all(item.title in reason for item, reason in zip(stopping, reasons, strict=True))
@@ -118,9 +118,9 @@ def test_what_was_unsafe_stands_in_the_result_and_none_in_one_kept_before() -> N
         "strong_suction",
     ]
     assert next(iter(SESSIONS_TABLE.cells(result)))[UNSAFE] == " ".join(result.unsafe)
-    told = orjson.loads(orjson.dumps(result))
-    del told["unsafe"]
-    assert from_json(told) == replace(result, unsafe={})
+    data = orjson.loads(orjson.dumps(result))
+    del data["unsafe"]
+    assert from_json(data) == replace(result, unsafe={})
 
 
 @given(session_results)
@@ -155,7 +155,7 @@ def first_ms(session: Session, kind: Kind, **data: str) -> int:
     return next(
         event.at_ms
         for event in session.events
-        if event.kind == kind and all(event.data.get(key) == said for key, said in data.items())
+        if event.kind == kind and all(event.data.get(key) == value for key, value in data.items())
     )
 
 
@@ -176,9 +176,9 @@ def test_times_persons_and_faults_are_those_of_the_log() -> None:
     assert items["heater"].person == equipment  # alone in that role, in a confirmed record
     assert all(fault.planted for fault in result.faults)
     cylinder = next(fault for fault in result.faults if fault.id == "oxygen_cylinder_low")
-    found = first_ms(session, "fault", fault="oxygen_cylinder_low", status="found")
+    found_ms = first_ms(session, "fault", fault="oxygen_cylinder_low", status="found")
     changed = first_ms(session, "action", action="change_oxygen_cylinder")
-    assert (cylinder.found_s, cylinder.put_right_s) == (found / 1000, changed / 1000)
+    assert (cylinder.found_s, cylinder.put_right_s) == (found_ms / 1000, changed / 1000)
 
 
 def test_a_standard_counts_only_once_a_panel_has_set_it() -> None:
@@ -205,7 +205,7 @@ def test_nobody_owns_an_item_of_an_unconfirmed_record() -> None:
 def _with(session: Session, kind: Kind, data: dict[str, Any], at_ms: int) -> Session:
     """The session with one more entry, noted before its end."""
     place = next(n for n, event in enumerate(session.events) if event.at_ms > at_ms)
-    one = replace(
+    changed = replace(
         session.events[place - 1],
         id="00000000-0000-4000-8000-00000000abcd",
         at_ms=at_ms,
@@ -214,7 +214,7 @@ def _with(session: Session, kind: Kind, data: dict[str, Any], at_ms: int) -> Ses
         by="r4",
         data=data,
     )
-    events = [*session.events[:place], one, *session.events[place:]]
+    events = [*session.events[:place], changed, *session.events[place:]]
     return fold(session.scenario, [replace(event, seq=n) for n, event in enumerate(events)])
 
 

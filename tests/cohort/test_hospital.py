@@ -36,19 +36,21 @@ def test_it_has_as_many_sessions_units_and_people_as_it_says() -> None:
     made = hospital(Effects(a_day=3, people=12, twice=0.2), 3)
     once = each_once(made.sessions)
     assert len(once) == 240
-    assert {one.unit for one in once} == {"Unit 0", "Unit 1", "Unit 2"}
-    per_day = Counter(one.day for one in once)
+    assert {session.unit for session in once} == {"Unit 0", "Unit 1", "Unit 2"}
+    per_day = Counter(session.day for session in once)
     assert set(per_day.values()) <= {3, 6, 9}
-    assert all(len({one.unit for one in once if one.day == day}) == 1 for day in per_day)
+    assert all(
+        len({session.unit for session in once if session.day == day}) == 1 for day in per_day
+    )
     unit_of: dict[str, set[str | None]] = {}
-    for one in once:
-        team = [code for held in one.team.values() for code in held]
+    for session in once:
+        team = [code for held in session.team.values() for code in held]
         assert len(set(team)) == 3
         for code in team:
-            unit_of.setdefault(code, set()).add(one.unit)
+            unit_of.setdefault(code, set()).add(session.unit)
     assert all(len(units) == 1 for units in unit_of.values())
     assert len(unit_of) == 36
-    assert all(one.wall < other.wall for one, other in pairwise(once))
+    assert all(session.wall < other.wall for session, other in pairwise(once))
 
 
 def test_a_total_is_the_mean_credit_and_a_missed_step_has_no_time() -> None:
@@ -71,7 +73,7 @@ def test_without_effects_the_share_in_time_is_the_stated_one() -> None:
 def test_the_truth_over_people_and_days_is_what_many_hospitals_show() -> None:
     effects = replace(MANY, sessions=300, day=0.6, person=0.6, habit=0.3, quirk=0.5)
     made = [hospital(effects, seed) for seed in range(12)]
-    seen = float(np.mean([in_time(one.sessions) for one in made]))
+    seen = float(np.mean([in_time(each.sessions) for each in made]))
     assert seen == pytest.approx(made[0].in_time["step-0"], abs=0.02)
 
 
@@ -88,7 +90,7 @@ def test_assessed_sessions_are_easier_and_more_and_more() -> None:
     others = [session for session in sessions if session.purpose == "formative"]
     assert odds(in_time(assessed)) - odds(in_time(others)) == pytest.approx(0.8, abs=0.1)
     shares = [
-        np.mean([one.purpose == "summative" for one in part])
+        np.mean([session.purpose == "summative" for session in part])
         for part in (sessions[:500], sessions[-500:])
     ]
     assert shares == pytest.approx([0.17, 0.83], abs=0.06)
@@ -108,13 +110,13 @@ def test_the_best_unit_trains_more_and_more() -> None:
 def test_the_first_unit_alone_gets_worse_from_the_middle_on() -> None:
     sessions = hospital(replace(MANY, worse=1.0), 6).sessions
     half = len(sessions) // 2
-    told = [
-        odds(in_time([one for one in part if one.unit == unit]))
+    levels = [
+        odds(in_time([session for session in part if session.unit == unit]))
         for unit in ("Unit 0", "Unit 1")
         for part in (sessions[:half], sessions[half:])
     ]
-    assert told[1] - told[0] == pytest.approx(-1.0, abs=0.15)
-    assert told[3] - told[2] == pytest.approx(0.0, abs=0.15)
+    assert levels[1] - levels[0] == pytest.approx(-1.0, abs=0.15)
+    assert levels[3] - levels[2] == pytest.approx(0.0, abs=0.15)
 
 
 def test_practice_takes_the_stated_share_of_the_time() -> None:
@@ -132,8 +134,8 @@ def test_a_second_observer_slips_as_often_as_stated() -> None:
     differ = np.mean(
         [
             item.verdict != other.items[place].verdict
-            for one, other in pairs
-            for place, item in enumerate(one.items)
+            for first, other in pairs
+            for place, item in enumerate(first.items)
         ]
     )
     assert differ == pytest.approx(0.1, abs=0.01)

@@ -21,10 +21,23 @@ from tests.cohort.made import a_reference, item, result
 
 
 def test_brennans_items_have_the_difficulties_printed() -> None:
-    found = item_statistics(SESSIONS)
-    difficulties = [round(one.credit.mean, 6) for one in found if one.credit is not None]
+    figures = item_statistics(SESSIONS)
+    difficulties = [round(row.credit.mean, 6) for row in figures if row.credit is not None]
     assert difficulties == [1, 0.9, 0.9, 0.7, 0.7, 0.6, 0.6, 0.4, 0.3, 0.3, 0.2, 0.1]
-    assert [one.failed.count for one in found if one.failed] == [0, 1, 1, 3, 3, 4, 4, 6, 7, 7, 8, 9]
+    assert [row.failed.count for row in figures if row.failed] == [
+        0,
+        1,
+        1,
+        3,
+        3,
+        4,
+        4,
+        6,
+        7,
+        7,
+        8,
+        9,
+    ]
 
 
 def test_brennans_items_have_the_discriminations_worked_out() -> None:
@@ -36,7 +49,7 @@ def test_brennans_items_have_the_discriminations_worked_out() -> None:
     assert plain[5] is not None
     assert plain[9] is not None
     assert (round(plain[5].value, 5), round(plain[9].value, 4)) == (0.37495, 0.8749)
-    assert {place: round(one.value, 4) for place, one in corrected.items() if one} == {
+    assert {place: round(value.value, 4) for place, value in corrected.items() if value} == {
         5: 0.2315,
         9: 0.8299,
     }
@@ -54,22 +67,22 @@ def test_a_correlation_and_its_interval_are_those_of_pingouin(seed: int) -> None
     """pingouin 0.5.5+, corr: value to 1e-9, interval to the digits that it prints."""
     rng = np.random.default_rng(seed)
     n = int(rng.integers(5, 80))
-    one = (rng.random(n) < 0.6).astype(float)
-    other = one * rng.random() + rng.random(n)
-    if one.min() == one.max():
-        assert correlation(one, other) is None
+    first = (rng.random(n) < 0.6).astype(float)
+    other = first * rng.random() + rng.random(n)
+    if first.min() == first.max():
+        assert correlation(first, other) is None
         return
     with a_reference():
         import pingouin
 
-        expected = pingouin.corr(one, other)
+        expected = pingouin.corr(first, other)
     interval = next(name for name in expected.columns if str(name).startswith("CI95"))
     low, high = expected[interval].iloc[0]
-    found = correlation(one, other)
-    assert found is not None
-    assert found.value == pytest.approx(float(expected["r"].iloc[0]), abs=1e-9)
-    assert found.low == pytest.approx(low, abs=0.0051)
-    assert found.high == pytest.approx(high, abs=0.0051)
+    ours = correlation(first, other)
+    assert ours is not None
+    assert ours.value == pytest.approx(float(expected["r"].iloc[0]), abs=1e-9)
+    assert ours.low == pytest.approx(low, abs=0.0051)
+    assert ours.high == pytest.approx(high, abs=0.0051)
 
 
 @pytest.mark.parametrize("seed", range(seeds(50)))
@@ -88,9 +101,9 @@ def test_phi_is_that_of_scikit_learn_and_q_that_of_statsmodels(seed: int) -> Non
         from statsmodels.stats.multitest import multipletests
 
         for pair in pairs:
-            one, other = failed[:, int(pair.one[1:])], failed[:, int(pair.other[1:])]
-            assert pair.phi == pytest.approx(matthews_corrcoef(one, other), abs=1e-9)
-            assert (pair.both, pair.n) == (int((one & other).sum()), n)
+            first, other = failed[:, int(pair.one[1:])], failed[:, int(pair.other[1:])]
+            assert pair.phi == pytest.approx(matthews_corrcoef(first, other), abs=1e-9)
+            assert (pair.both, pair.n) == (int((first & other).sum()), n)
         if pairs:
             expected = multipletests([pair.p for pair in pairs], method="fdr_bh")[1]
             assert [pair.q for pair in pairs] == pytest.approx(list(expected), abs=1e-9)
@@ -102,8 +115,8 @@ def test_the_exact_p_is_the_sum_over_all_tables_with_these_margins(
     counts: tuple[int, int, int, int],
 ) -> None:
     """Counted out with whole numbers: a table's chance is a product of binomials."""
-    both, one, other, _ = counts
-    rows, columns, n = both + one, both + other, sum(counts)
+    both, first, other, _ = counts
+    rows, columns, n = both + first, both + other, sum(counts)
 
     def ways(corner: int) -> int:
         return comb(columns, corner) * comb(n - columns, rows - corner)

@@ -19,9 +19,9 @@ SHROUT_FLEISS = [
 
 
 def test_the_six_correlations_of_shrout_and_fleiss_are_those_printed() -> None:
-    found = intraclass(SHROUT_FLEISS)
-    assert found is not None
-    assert {form: round(one.value, 4) for form, one in found.items()} == {
+    by_form = intraclass(SHROUT_FLEISS)
+    assert by_form is not None
+    assert {form: round(icc.value, 4) for form, icc in by_form.items()} == {
         "1,1": 0.1657,
         "2,1": 0.2898,
         "3,1": 0.7148,
@@ -29,7 +29,7 @@ def test_the_six_correlations_of_shrout_and_fleiss_are_those_printed() -> None:
         "2,k": 0.6201,
         "3,k": 0.9093,
     }
-    three = found["3,1"]
+    three = by_form["3,1"]
     assert (round(three.low, 3), round(three.high, 3)) == (0.342, 0.946)
     assert (three.things, three.observers) == (6, 4)
 
@@ -50,21 +50,23 @@ def test_intraclass_correlations_are_those_of_pingouin(seed: int) -> None:
             columns=["thing", "observer", "figure"],
         )
         expected = pingouin.intraclass_corr(long, "thing", "observer", "figure")
-    found = intraclass(table)
-    assert found is not None
+    by_form = intraclass(table)
+    assert by_form is not None
     interval = next(name for name in expected.columns if str(name).startswith("CI95"))
     for form, (_, row) in zip(FORMS, expected.iterrows(), strict=True):
-        assert found[form].value == pytest.approx(row["ICC"], abs=1e-6)
+        assert by_form[form].value == pytest.approx(row["ICC"], abs=1e-6)
         low, high = row[interval]
-        assert found[form].low == pytest.approx(low, abs=0.0051)
-        assert found[form].high == pytest.approx(high, abs=0.0051)
+        assert by_form[form].low == pytest.approx(low, abs=0.0051)
+        assert by_form[form].high == pytest.approx(high, abs=0.0051)
 
 
 def test_observers_who_never_differ_agree_by_1_and_a_leaning_shows_where_it_counts() -> None:
     same = intraclass([[1.0, 1.0], [5.0, 5.0], [9.0, 9.0]])
     assert same is not None
-    for one in same.values():
-        assert (one.value, one.low, one.high) == pytest.approx((1.0, 1.0, 1.0), abs=1e-6)
+    for coefficient in same.values():
+        assert (coefficient.value, coefficient.low, coefficient.high) == pytest.approx(
+            (1.0, 1.0, 1.0), abs=1e-6
+        )
     leaning = intraclass([[1.0, 3.0], [5.0, 7.0], [9.0, 11.0]])
     assert leaning is not None
     assert leaning["3,1"].value == pytest.approx(1.0, abs=1e-6)
@@ -107,10 +109,12 @@ def test_the_interval_of_the_bias_is_that_of_statsmodels(seed: int) -> None:
     from statsmodels.stats.weightstats import DescrStatsW
 
     rng = np.random.default_rng(seed)
-    one, other = rng.normal(60, 20, size=(2, int(rng.integers(2, 50))))
-    limits = limits_of_agreement(one.tolist(), other.tolist())
+    first, other = rng.normal(60, 20, size=(2, int(rng.integers(2, 50))))
+    limits = limits_of_agreement(first.tolist(), other.tolist())
     assert limits is not None
-    assert limits.bias_interval == pytest.approx(DescrStatsW(one - other).tconfint_mean(), abs=1e-9)
+    assert limits.bias_interval == pytest.approx(
+        DescrStatsW(first - other).tconfint_mean(), abs=1e-9
+    )
     assert limits.low < limits.bias < limits.high
 
 

@@ -37,11 +37,11 @@ def test_a_slope_with_groups_held_fixed_is_that_of_statsmodels(seed: int) -> Non
 
         frame = pd.DataFrame({"y": y, "x": x, "o": other, "g": group, "f": factor})
         fit = ols("y ~ x + o + C(g) + C(f)", frame).fit()
-    found = slope(y, x, within=group.tolist(), factor=factor.tolist(), also=[other])
-    assert found is not None
-    assert found.df == fit.df_resid
+    trend = slope(y, x, within=group.tolist(), factor=factor.tolist(), also=[other])
+    assert trend is not None
+    assert trend.df == fit.df_resid
     expected = (fit.params["x"], fit.bse["x"], *fit.conf_int().loc["x"], fit.pvalues["x"])
-    assert (found.value, found.se, found.low, found.high, found.p) == pytest.approx(
+    assert (trend.value, trend.se, trend.low, trend.high, trend.p) == pytest.approx(
         expected, abs=1e-7
     )
 
@@ -50,9 +50,9 @@ def test_a_slope_alone_is_that_of_a_simple_regression() -> None:
     rng = np.random.default_rng(1)
     x, y = rng.normal(size=(2, 30))
     expected = linregress(x, y)
-    found = slope(y, x)
-    assert found is not None
-    assert (found.value, found.se, found.p) == pytest.approx(
+    fit = slope(y, x)
+    assert fit is not None
+    assert (fit.value, fit.se, fit.p) == pytest.approx(
         (expected.slope, expected.stderr, expected.pvalue)
     )
 
@@ -260,13 +260,13 @@ def test_skills_that_fade_are_seen_to() -> None:
                 result(number, item(credit=share, person=who), day=day, team={"airway": (who,)})
             )
             number += 1
-    found = decay(returns(sessions))
-    assert (found.n, found.people, found.few) == (100, 20, False)
-    assert found.per_month is not None
-    assert found.per_month.low < -0.01 < found.per_month.high < 0.0
-    means = [band.share.mean for band in found.bands if band.share]
+    fading = decay(returns(sessions))
+    assert (fading.n, fading.people, fading.few) == (100, 20, False)
+    assert fading.per_month is not None
+    assert fading.per_month.low < -0.01 < fading.per_month.high < 0.0
+    means = [band.share.mean for band in fading.bands if band.share]
     assert means == sorted(means, reverse=True)
-    assert sum(band.share.n for band in found.bands if band.share) == 100
+    assert sum(band.share.n for band in fading.bands if band.share) == 100
 
 
 def test_a_return_is_counted_from_the_last_session_in_any_role() -> None:
@@ -276,9 +276,9 @@ def test_a_return_is_counted_from_the_last_session_in_any_role() -> None:
         result(31, item(credit=None, person="ann"), team=team),
         result(61, item(credit=0.5, person="ann"), team=team),
     ]
-    (found,) = returns(sessions)
-    assert (found.person, found.number, found.share) == ("ann", 3, 0.5)
-    assert found.months == pytest.approx(30 / MONTH_DAYS)
+    (back,) = returns(sessions)
+    assert (back.person, back.number, back.share) == ("ann", 3, 0.5)
+    assert back.months == pytest.approx(30 / MONTH_DAYS)
     empty = decay(())
     assert (empty.per_month, empty.n) == (None, 0)
     assert [band.share for band in empty.bands] == [None] * 4

@@ -12,22 +12,22 @@ from tests.cohort.made import a_reference, item, result
 
 def test_brennans_synthetic_data_give_the_figures_printed() -> None:
     """Brennan 2001, Generalizability Theory, synthetic data set 1."""
-    found = reliability(CREDITS)
-    assert found is not None
-    assert (found.sessions, found.items) == (10, 12)
-    assert round(found.of_session, 4) == 0.0574
-    assert round(found.of_item, 4) == 0.0754
-    assert round(found.rest, 4) == 0.1269
-    assert round(found.alpha, 5) == 0.84449
-    assert round(found.dependability, 5) == 0.77302
-    assert round(found.total_sd, 5) == 3.12872
-    assert round(found.sem, 5) == 1.23378
+    figures = reliability(CREDITS)
+    assert figures is not None
+    assert (figures.sessions, figures.items) == (10, 12)
+    assert round(figures.of_session, 4) == 0.0574
+    assert round(figures.of_item, 4) == 0.0754
+    assert round(figures.rest, 4) == 0.1269
+    assert round(figures.alpha, 5) == 0.84449
+    assert round(figures.dependability, 5) == 0.77302
+    assert round(figures.total_sd, 5) == 3.12872
+    assert round(figures.sem, 5) == 1.23378
 
 
 def test_the_results_of_sessions_give_the_same_figures() -> None:
-    found = guide_reliability(SESSIONS)
-    assert found.reliability == reliability(CREDITS)
-    assert (found.items_left_out, found.sessions_left_out) == ((), 0)
+    guide = guide_reliability(SESSIONS)
+    assert guide.reliability == reliability(CREDITS)
+    assert (guide.items_left_out, guide.sessions_left_out) == ((), 0)
 
 
 @pytest.mark.parametrize("seed", range(seeds(50)))
@@ -41,10 +41,10 @@ def test_alpha_and_its_interval_are_those_of_pingouin(seed: int) -> None:
         import pingouin
 
         alpha, (low, high) = pingouin.cronbach_alpha(pd.DataFrame(table))
-    found = reliability(table)
-    assert found is not None
-    assert found.alpha == pytest.approx(alpha, abs=1e-9)
-    assert (found.low, found.high) == pytest.approx((low, high), abs=6e-4)
+    figures = reliability(table)
+    assert figures is not None
+    assert figures.alpha == pytest.approx(alpha, abs=1e-9)
+    assert (figures.low, figures.high) == pytest.approx((low, high), abs=6e-4)
 
 
 @pytest.mark.parametrize("seed", range(seeds(50)))
@@ -64,11 +64,11 @@ def test_components_are_those_of_a_two_way_analysis_of_variance(seed: int) -> No
         anova = anova_lm(ols("y ~ C(s) + C(i)", long).fit())
     mean = anova["sum_sq"] / anova["df"]
     rest = float(mean["Residual"])
-    found = reliability(table)
-    assert found is not None
-    assert found.rest == pytest.approx(rest, abs=1e-9)
-    assert found.of_session == pytest.approx(max(0.0, (mean["C(s)"] - rest) / k), abs=1e-9)
-    assert found.of_item == pytest.approx(max(0.0, (mean["C(i)"] - rest) / n), abs=1e-9)
+    figures = reliability(table)
+    assert figures is not None
+    assert figures.rest == pytest.approx(rest, abs=1e-9)
+    assert figures.of_session == pytest.approx(max(0.0, (mean["C(s)"] - rest) / k), abs=1e-9)
+    assert figures.of_item == pytest.approx(max(0.0, (mean["C(i)"] - rest) / n), abs=1e-9)
 
 
 def test_what_can_t_be_told_is_none() -> None:
@@ -90,15 +90,15 @@ def test_items_seldom_reached_and_sessions_with_gaps_are_left_out_and_told() -> 
         )
         for n in range(20)
     ]
-    found = guide_reliability(sessions)
-    assert found.items_left_out == ("seldom",)
-    assert found.sessions_left_out == 1
-    assert found.reliability is not None
-    assert (found.reliability.sessions, found.reliability.items) == (19, 2)
+    guide = guide_reliability(sessions)
+    assert guide.items_left_out == ("seldom",)
+    assert guide.sessions_left_out == 1
+    assert guide.reliability is not None
+    assert (guide.reliability.sessions, guide.reliability.items) == (19, 2)
 
 
 def test_an_avoid_item_has_no_column() -> None:
     table = credit_table([result(0, item("good"), item("bad", None, kind="avoid"))])
-    assert [one.id for one in table.items] == ["good"]
+    assert [column.id for column in table.items] == ["good"]
     assert complete(table).credits.shape == (1, 1)
     assert complete(credit_table([])).credits.shape == (0, 0)

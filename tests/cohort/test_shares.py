@@ -64,9 +64,9 @@ def test_the_interval_of_a_mean_is_that_of_statsmodels(values: list[float]) -> N
 
 
 def test_the_mean_of_one_value_has_no_interval_and_of_none_is_none() -> None:
-    one = mean_of([3.0])
-    assert one is not None
-    assert (one.mean, one.sd, one.low, one.high) == (3.0, None, None, None)
+    mean = mean_of([3.0])
+    assert mean is not None
+    assert (mean.mean, mean.sd, mean.low, mean.high) == (3.0, None, None, None)
     assert mean_of([]) is None
 
 

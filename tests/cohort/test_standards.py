@@ -27,7 +27,7 @@ def test_angoffs_cut_and_error_are_those_worked_out() -> None:
     cut = angoff(PANEL)
     assert round(100 * cut.cut, 2) == 73.33
     assert round(4 * cut.error, 4) == 0.1764  # in items
-    assert [round(one, 4) for one in cut.by_judge] == [0.75, 0.65, 0.80]
+    assert [round(own_cut, 4) for own_cut in cut.by_judge] == [0.75, 0.65, 0.80]
     assert (cut.judges, cut.items, cut.few) == (3, 4, True)
 
 
@@ -91,9 +91,9 @@ def test_a_panel_of_one_or_with_gaps_gives_no_standard() -> None:
 def table(folder: Path, text: str) -> Table:
     file = folder / "judgements.csv"
     file.write_text(text, encoding="utf-8")
-    found = read_table(file, [])
-    assert found is not None
-    return found
+    read = read_table(file, [])
+    assert read is not None
+    return read
 
 
 @pytest.mark.parametrize(
@@ -120,9 +120,9 @@ def test_every_wrong_cell_is_told_with_its_line(tmp_path: Path) -> None:
         "B,heater,0.8\n"
         "B,oxygen,120\n"
     )
-    with pytest.raises(InputError) as told:
+    with pytest.raises(InputError) as refusal:
         read_angoff(table(tmp_path, rows), ["heater", "oxygen", "light"])
-    problems = {(problem.line, problem.code) for problem in told.value.problems}
+    problems = {(problem.line, problem.code) for problem in refusal.value.problems}
     assert problems == {
         (3, "item-unknown"),
         (4, "share-wrong"),
@@ -132,8 +132,8 @@ def test_every_wrong_cell_is_told_with_its_line(tmp_path: Path) -> None:
         (8, "share-wrong"),
         (0, "item-not-judged"),
     }
-    assert "judgements.csv:3:2: item: " in str(told.value)
-    assert "did you mean 'heater'?" in str(told.value)
+    assert "judgements.csv:3:2: item: " in str(refusal.value)
+    assert "did you mean 'heater'?" in str(refusal.value)
 
 
 def test_missing_columns_and_no_rows_are_told(tmp_path: Path) -> None:

@@ -19,26 +19,26 @@ CONTROL = "1 1 2 2 3 4 4 5 5 8 8 8 8 11 11 12 12 15 17 22 23"
 
 
 def read(text: str) -> list[Timed]:
-    return [Timed(float(one.rstrip("+")), not one.endswith("+")) for one in text.split()]
+    return [Timed(float(time.rstrip("+")), not time.endswith("+")) for time in text.split()]
 
 
 def test_the_curve_of_freireichs_treated_patients_is_that_published() -> None:
-    found = curve(read(TREATED))
-    assert found is not None
+    ours = curve(read(TREATED))
+    assert ours is not None
     shares = {6: 0.8571, 7: 0.8067, 10: 0.7529, 13: 0.6902, 16: 0.6275, 22: 0.5378, 23: 0.4482}
     for time_s, share in shares.items():
-        point = found.at(time_s)
+        point = ours.at(time_s)
         assert point is not None
         assert round(point.not_yet, 4) == share
-    first, last = found.at(6), found.at(23)
+    first, last = ours.at(6), ours.at(23)
     assert first is not None
     assert last is not None
     assert first.se is not None
     assert last.se is not None
     assert (round(first.se, 4), round(last.se, 4)) == (0.0764, 0.1346)
-    assert found.median_s == 23.0
-    assert (found.n, found.done, found.never) == (21, 9, 12)
-    assert [found.at_risk(t) for t in (0, 10, 20, 30, 36)] == [21, 15, 8, 4, 0]
+    assert ours.median_s == 23.0
+    assert (ours.n, ours.done, ours.never) == (21, 9, 12)
+    assert [ours.at_risk(t) for t in (0, 10, 20, 30, 36)] == [21, 15, 8, 4, 0]
 
 
 def test_the_scores_of_freireichs_patients_are_observed_less_expected() -> None:
@@ -73,9 +73,9 @@ def test_the_curve_is_that_of_lifelines(seed: int) -> None:
         table = fitter.survival_function_["KM_estimate"]
         bounds = fitter.confidence_interval_
         medians = median_survival_times(fitter.confidence_interval_)
-    found = curve(times)
-    assert found is not None
-    for point in found.points:
+    ours = curve(times)
+    assert ours is not None
+    for point in ours.points:
         assert point.not_yet == pytest.approx(table[point.time_s], abs=1e-9)
         if point.low is not None:
             low, high = bounds.loc[point.time_s]
@@ -86,13 +86,13 @@ def test_the_curve_is_that_of_lifelines(seed: int) -> None:
             row["observed"],
             row["censored"],
         )
-    if not any(abs(point.not_yet - 0.5) < 1e-9 for point in found.points):  # rounding decides there
-        assert (inf if found.median_s is None else found.median_s) == fitter.median_survival_time_
+    if not any(abs(point.not_yet - 0.5) < 1e-9 for point in ours.points):  # rounding decides there
+        assert (inf if ours.median_s is None else ours.median_s) == fitter.median_survival_time_
     low, high = medians.to_numpy()[0]
-    if found.points[-1].not_yet > 0.0 or found.median_low_s is not None:
-        assert (inf if found.median_low_s is None else found.median_low_s) == low
-    if found.points[-1].not_yet > 0.0:  # where all have done it, lifelines ends the interval there
-        assert (inf if found.median_high_s is None else found.median_high_s) == high
+    if ours.points[-1].not_yet > 0.0 or ours.median_low_s is not None:
+        assert (inf if ours.median_low_s is None else ours.median_low_s) == low
+    if ours.points[-1].not_yet > 0.0:  # where all have done it, lifelines ends the interval there
+        assert (inf if ours.median_high_s is None else ours.median_high_s) == high
 
 
 @pytest.mark.parametrize("seed", range(seeds(60)))
@@ -101,12 +101,12 @@ def test_the_scores_add_up_to_the_log_rank_test_of_scipy(seed: int) -> None:
 
     The spread is the hypergeometric one, by hand, at each time (Mantel 1966).
     """
-    one, other = random_times(2 * seed), random_times(2 * seed + 1)
-    both = one + other
+    group, other = random_times(2 * seed), random_times(2 * seed + 1)
+    both = group + other
     variance = 0.0
     for at in {time.time_s for time in both if time.done}:
         n = sum(time.time_s >= at for time in both)
-        first = sum(time.time_s >= at for time in one)
+        first = sum(time.time_s >= at for time in group)
         done = sum(time.time_s == at and time.done for time in both)
         if n > 1:
             variance += done * (first / n) * (1 - first / n) * (n - done) / (n - 1)
@@ -114,10 +114,10 @@ def test_the_scores_add_up_to_the_log_rank_test_of_scipy(seed: int) -> None:
         return
     first_censored, other_censored = (
         CensoredData.right_censored([t.time_s for t in some], [not t.done for t in some])
-        for some in (one, other)
+        for some in (group, other)
     )
     expected = logrank(first_censored, other_censored).statistic
-    assert scores(both)[: len(one)].sum() / variance**0.5 == pytest.approx(expected, abs=1e-9)
+    assert scores(both)[: len(group)].sum() / variance**0.5 == pytest.approx(expected, abs=1e-9)
 
 
 def session(number: int, time_s: float, unit: str, who: str) -> tuple[SessionResult, Timed]:
@@ -130,16 +130,16 @@ def by_unit(one: SessionResult) -> bool:
 
 def test_the_unit_that_is_sooner_is_named_and_else_it_could_be_either() -> None:
     rng = random.Random(3)
-    told = []
+    answers = []
     for faster in (1.0, 2.5):
         sessions = [
             session(n, rng.expovariate(1 / 60) / (faster if n % 2 else 1), "AB"[n % 2], f"p{n}")
             for n in range(60)
         ]
-        found = sooner(sessions, by_unit, lambda one: one.purpose)
-        assert found is not None
-        told.append(found.which)
-    assert told == ["either", "other"]
+        comparison = sooner(sessions, by_unit, lambda held: held.purpose)
+        assert comparison is not None
+        answers.append(comparison.which)
+    assert answers == ["either", "other"]
 
 
 def test_one_slow_person_who_comes_again_and_again_makes_no_slow_unit() -> None:
@@ -147,11 +147,11 @@ def test_one_slow_person_who_comes_again_and_again_makes_no_slow_unit() -> None:
     sessions += [session(n, 40.0 + n, "A", "ann") for n in range(20, 30)]
     sessions += [session(n, 40.0 + n % 25, "B", f"b{n % 3}") for n in range(30, 60)]
     alone = [
-        (replace(one, team={"airway": (f"p{number}",)}), time)
-        for number, (one, time) in enumerate(sessions)
+        (replace(held, team={"airway": (f"p{number}",)}), time)
+        for number, (held, time) in enumerate(sessions)
     ]
-    counted = sooner(sessions, by_unit, lambda one: one.purpose)
-    as_others = sooner(alone, by_unit, lambda one: one.purpose)
+    counted = sooner(sessions, by_unit, lambda held: held.purpose)
+    as_others = sooner(alone, by_unit, lambda held: held.purpose)
     assert counted is not None
     assert as_others is not None
     assert (counted.which, as_others.which) == ("either", "other")
@@ -164,23 +164,25 @@ def test_several_comparisons_have_holms_p() -> None:
         from statsmodels.stats.multitest import multipletests
 
         expected = multipletests(p, method="holm")[1]
-    assert [one.p for one in holm([Sooner(each, True) for each in p])] == pytest.approx(expected)
+    assert [
+        sooner_unit.p for sooner_unit in holm([Sooner(each, True) for each in p])
+    ] == pytest.approx(expected)
     assert holm([]) == ()
 
 
 def test_a_step_that_nobody_did_has_a_curve_without_a_median() -> None:
-    found = curve([Timed(300.0, False)] * 6)
-    assert found is not None
-    assert (found.done, found.never, found.median_s, found.median_low_s) == (0, 6, None, None)
-    assert found.share_done(400.0) == 0.0
+    ours = curve([Timed(300.0, False)] * 6)
+    assert ours is not None
+    assert (ours.done, ours.never, ours.median_s, ours.median_low_s) == (0, 6, None, None)
+    assert ours.share_done(400.0) == 0.0
 
 
 def test_a_step_that_everybody_did_at_once_ends_at_0() -> None:
-    found = curve([Timed(20.0, True)] * 6)
-    assert found is not None
-    (point,) = found.points
-    assert (point.not_yet, point.low, found.median_s) == (0.0, None, 20.0)
-    assert found.median_high_s is None
+    ours = curve([Timed(20.0, True)] * 6)
+    assert ours is not None
+    (point,) = ours.points
+    assert (point.not_yet, point.low, ours.median_s) == (0.0, None, 20.0)
+    assert ours.median_high_s is None
 
 
 def test_no_times_have_no_curve_and_few_are_called_few() -> None:

@@ -28,6 +28,10 @@ def test_sessions_of_copies_say_which_copy() -> None:
         result(1, scenario="term-night", scenario_title="Term"),
         result(2, scenario="cot", scenario_title="Cot"),
     ]
-    told = told_apart(some)
-    assert [one.scenario_title for one in told] == ["Term (term)", "Term (term-night)", "Cot"]
-    assert told[2] is some[2]
+    sessions = told_apart(some)
+    assert [session.scenario_title for session in sessions] == [
+        "Term (term)",
+        "Term (term-night)",
+        "Cot",
+    ]
+    assert sessions[2] is some[2]

@@ -72,7 +72,7 @@ def item(name: str, verdict: str, *, applied: bool = True) -> ItemResult:
 def test_quarters_are_compared_at_the_same_difficulty() -> None:
     # Worked by hand. Easy: 80 and 90 %, mean 85. Hard: 40 and 50 %, mean 45. All: 65. Each quarter
     # has one of each, yet of different scenarios; moved: 80 - 85 + 65 = 60 and 50 - 45 + 65 = 70.
-    found = quarters(
+    by_quarter = quarters(
         [
             session(1, "easy", date(2025, 1, 10), 0.8),
             session(2, "hard", date(2025, 2, 10), 0.4),
@@ -80,9 +80,9 @@ def test_quarters_are_compared_at_the_same_difficulty() -> None:
             session(4, "hard", date(2025, 6, 30), 0.5),
         ]
     )
-    assert [one.label for one in found] == ["Q1 25", "Q2 25"]
-    assert found[0].total.mean == pytest.approx((0.6 + 0.6) / 2)
-    assert found[1].total.mean == pytest.approx((0.7 + 0.7) / 2)
+    assert [quarter.label for quarter in by_quarter] == ["Q1 25", "Q2 25"]
+    assert by_quarter[0].total.mean == pytest.approx((0.6 + 0.6) / 2)
+    assert by_quarter[1].total.mean == pytest.approx((0.7 + 0.7) / 2)
 
 
 def test_steps_are_told_by_how_seldom_they_were_in_time() -> None:
@@ -129,7 +129,7 @@ def test_a_step_is_called_the_weakest_only_where_its_interval_is_below_all_other
             )
             for number in range(40)
         ]
-        return [one.id for one in perhaps_weakest(steps(sessions))]
+        return [step.id for step in perhaps_weakest(steps(sessions))]
 
     assert told(dry=30) == ["wrap"]
     assert told(dry=12) == ["wrap", "dry"]
@@ -137,10 +137,17 @@ def test_a_step_is_called_the_weakest_only_where_its_interval_is_below_all_other
 
 def test_the_numbers_behind_proof_are_each_a_part_of_the_one_before() -> None:
     whole = material("whole")
-    found = evidence_of(whole)
-    assert found.held == 300
-    assert found.held > found.counted > found.confirmed > found.assessed >= found.signed > 0
-    assert found.counted == sum(one.purpose != "rehearsal" for one in whole.once)
+    evidence = evidence_of(whole)
+    assert evidence.held == 300
+    assert (
+        evidence.held
+        > evidence.counted
+        > evidence.confirmed
+        > evidence.assessed
+        >= evidence.signed
+        > 0
+    )
+    assert evidence.counted == sum(held.purpose != "rehearsal" for held in whole.once)
 
 
 def test_two_observers_logs_count_once() -> None:
@@ -176,11 +183,11 @@ def test_no_words_of_a_figure_overlap_or_leave_the_paper(kind: str) -> None:
                 left >= -0.5 and bottom >= -1.0 and right <= width + 0.5 and top <= height + 0.5
             )
             assert inside, (name, text)
-        for (one, a), (other, b) in combinations(boxes, 2):
+        for (words, a), (other, b) in combinations(boxes, 2):
             apart = (
                 a[2] <= b[0] + 0.6 or b[2] <= a[0] + 0.6 or a[3] <= b[1] + 0.9 or b[3] <= a[1] + 0.9
             )
-            assert apart, (name, one, other)
+            assert apart, (name, words, other)
 
 
 def test_figures_repeat_byte_for_byte_and_are_small() -> None:

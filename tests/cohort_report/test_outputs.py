@@ -119,11 +119,11 @@ def test_the_web_page_passes_the_accessibility_rules_and_fits_its_window(
     file.write_text(html_of("whole"), encoding="utf-8")
     page = chromium.new_page(viewport={"width": width, "height": 900})
     page.goto(file.as_uri())
-    found = [
-        f"{one['id']}: {one['help']}: {one['nodes'][0]['html'][:120]}"
-        for one in Axe().run(page).response["violations"]
+    violations = [
+        f"{violation['id']}: {violation['help']}: {violation['nodes'][0]['html'][:120]}"
+        for violation in Axe().run(page).response["violations"]
     ]
-    assert found == []
+    assert violations == []
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth + 1")
     page.close()
 
@@ -131,8 +131,8 @@ def test_the_web_page_passes_the_accessibility_rules_and_fits_its_window(
 def test_the_files_are_named_by_unit_and_reader(tmp_path: Path) -> None:
     nothing = material("nothing")
     names = {
-        write_cohort(one, tmp_path).pdf.name
-        for one in (
+        write_cohort(given, tmp_path).pdf.name
+        for given in (
             nothing,
             replace(nothing, unit="Labour ward / 2"),
             replace(nothing, unit="Labour ward / 2", published=True),

@@ -144,10 +144,10 @@ def test_a_unit_of_fewer_than_five_is_not_broken_down_even_for_its_coordinator()
     whole = material("whole")
     moved = {trainee.code for trainee in whole.roster.trainees[:3]}
     trainees = tuple(
-        replace(one, postings=(Posting("Night team", date(2020, 1, 1)),))
-        if one.code in moved
-        else one
-        for one in whole.roster.trainees
+        replace(trainee, postings=(Posting("Night team", date(2020, 1, 1)),))
+        if trainee.code in moved
+        else trainee
+        for trainee in whole.roster.trainees
     )
     page, _ = cohort_page(replace(whole, roster=replace(whole.roster, trainees=trainees)))
     (due,) = [chapter for chapter in page.chapters if chapter.title == "Who is due"]
@@ -159,9 +159,10 @@ def test_a_unit_of_fewer_than_five_is_not_broken_down_even_for_its_coordinator()
 def test_of_many_units_those_with_the_most_teams_are_compared() -> None:
     whole = material("whole")
     units = [f"Unit {n:02d}" for n in range(12)]
-    several = [one for _ in range(4) for one in whole.results]
+    several = [session for _ in range(4) for session in whole.results]
     results = tuple(
-        replace(one, session=str(n), unit=units[min(n % 25, 11)]) for n, one in enumerate(several)
+        replace(session, session=str(n), unit=units[min(n % 25, 11)])
+        for n, session in enumerate(several)
     )
     page, _ = cohort_page(replace(whole, results=results))
     (table,) = [
@@ -178,11 +179,15 @@ def test_of_many_units_those_with_the_most_teams_are_compared() -> None:
 
 def test_a_unit_s_report_is_about_its_own_people_and_sessions() -> None:
     whole = material("whole")
-    own = tuple(one for one in whole.results if one.unit == "Birth centre")
+    own = tuple(session for session in whole.results if session.unit == "Birth centre")
     page, _ = cohort_page(replace(whole, unit="Birth centre", results=own, threats=()))
     match = re.match(r"\d+ of (\d+) people", page.answers[0].headline)
     assert match is not None
-    there = [one for one in whole.roster.trainees if whole.on_unit.get(one.code) == "Birth centre"]
+    there = [
+        trainee
+        for trainee in whole.roster.trainees
+        if whole.on_unit.get(trainee.code) == "Birth centre"
+    ]
     assert int(match[1]) <= len(there)
     assert "Birth centre" in page.subtitle
     assert "Labour ward" not in said(page)
@@ -196,18 +201,18 @@ def test_each_figure_says_what_it_shows() -> None:
     page, figures = made("whole")
     named = [answer.picture for answer in page.answers if answer.picture is not None]
     named += [picture for chapter in page.chapters for picture in chapter.pictures]
-    assert {one.picture for one in named} == set(figures)
-    assert len({one.picture for one in named}) == len(named)
-    for one in named:
-        assert len(one.alt) > 60
-        assert re.search(r"\d", one.alt)
+    assert {chapter.picture for chapter in named} == set(figures)
+    assert len({chapter.picture for chapter in named}) == len(named)
+    for chapter in named:
+        assert len(chapter.alt) > 60
+        assert re.search(r"\d", chapter.alt)
 
 
 def with_team(material_of: Material, chosen: str, codes: tuple[str, ...]) -> Material:
     """Return the same with these people alone in the sessions of a unit."""
     results = tuple(
-        replace(one, team={"leader": codes}) if one.unit == chosen else one
-        for one in material_of.results
+        replace(session, team={"leader": codes}) if session.unit == chosen else session
+        for session in material_of.results
     )
     return replace(material_of, results=results)
 
@@ -221,13 +226,13 @@ def test_figures_of_a_unit_with_fewer_than_five_people_are_not_told() -> None:
     # in what is published the next smallest could be told from the total, and is hidden too
     assert replace(few, published=True).told_units == ("Labour ward",)
     assert few.scenarios.keys() == {
-        one.scenario for one in few.learning if one.scenario != "larkmoor-term-vigorous"
+        session.scenario for session in few.learning if session.scenario != "larkmoor-term-vigorous"
     }
 
 
 def test_nothing_is_published_of_fewer_than_five_people() -> None:
     whole = material("whole")
-    own = tuple(one for one in whole.results if one.unit == "Birth centre")
+    own = tuple(session for session in whole.results if session.unit == "Birth centre")
     few = with_team(replace(whole, results=own, threats=()), "Birth centre", ("aaaa", "bbbb"))
     page, figures = cohort_page(replace(few, published=True))
     assert any("nothing about them is published" in notice for notice in page.notices)
@@ -238,8 +243,8 @@ def test_nothing_is_published_of_fewer_than_five_people() -> None:
 def hospital_of(people: int) -> Material:
     """The invented hospital with as many people of whom something is asked."""
     whole = material("whole")
-    codes = sorted({one.code for one in whole.asked})
-    some = [one for one in whole.asked if one.code in codes[:people]]
+    codes = sorted({entry.code for entry in whole.asked})
+    some = [entry for entry in whole.asked if entry.code in codes[:people]]
     more = [replace(some[0], code=f"more{n:03d}") for n in range(people - len(codes))]
     return replace(whole, standing=(*some, *more), results=whole.results[:20])
 
@@ -249,7 +254,7 @@ def test_a_report_over_more_than_60_people_has_no_page_of_bare_codes(
     people: int, listed: bool
 ) -> None:
     given = hospital_of(people)
-    codes = {one.code for one in given.asked}
+    codes = {entry.code for entry in given.asked}
     assert len(codes) == people
     page, _ = cohort_page(given)
     bare = [text for text in texts(page) if text in codes]

@@ -33,9 +33,9 @@ def test_the_samples_are_not_large() -> None:
 
 
 def test_the_sample_certificate_says_what_the_demo_says_and_no_score() -> None:
-    told = texts(certificate_report(demo_certificate(cohort())))
+    lines = texts(certificate_report(demo_certificate(cohort())))
     sample = pdf_text((REPORTS / "certificate-of-attendance.pdf").read_bytes())
     advice = "the sample is not what the demo writes: run `make demo` and commit it"
-    assert [text for text in told if squeezed(text) not in sample] == [], advice
+    assert [text for text in lines if squeezed(text) not in sample] == [], advice
     assert len(demo_certificate(cohort()).attended) > 3
-    assert not [text for text in told if re.search(r"\d\s?%|achieved", text)]
+    assert not [text for text in lines if re.search(r"\d\s?%|achieved", text)]

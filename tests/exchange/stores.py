@@ -57,8 +57,8 @@ def said(log: Sequence[Event], kind: Kind, **data: object) -> Event:
 
 def as_if_a_panel_had_set_it(store: Store, name: str) -> None:
     """Keep a session's result as one under a recorded standard, which shipped scenarios lack."""
-    found = store.result(id_of(name)) or result(name)
-    store.put_result(replace(found, standard=0.5), store.card(id_of(name)) or {})
+    scored = store.result(id_of(name)) or result(name)
+    store.put_result(replace(scored, standard=0.5), store.card(id_of(name)) or {})
 
 
 def scenarios_of_ones_own(folder: Path) -> Path:

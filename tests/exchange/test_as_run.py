@@ -56,8 +56,8 @@ def log(own: Path) -> tuple[Event, ...]:
 
 @pytest.fixture
 def store(where: Path | str) -> Iterator[Store]:
-    with Store.open(where) as one:
-        yield one
+    with Store.open(where) as opened:
+        yield opened
 
 
 def change(own: Path) -> None:

@@ -60,18 +60,18 @@ def packed(path: Path, files: dict[str, bytes], **how: Any) -> Path:
 def restated(files: dict[str, bytes]) -> dict[str, bytes]:
     """Write the manifest's digests anew, as somebody would who means to deceive."""
     manifest = json.loads(files[MANIFEST])
-    for one in manifest["files"]:
-        one["sha256"] = sha256(files[one["name"]]).hexdigest()
+    for entry in manifest["files"]:
+        entry["sha256"] = sha256(files[entry["name"]]).hexdigest()
     return {**files, MANIFEST: json.dumps(manifest).encode()}
 
 
 def refused(path: Path) -> str:
     with pytest.raises(InputError) as error:
         open_bundle(path)
-    told = str(error.value)
-    assert str(path) in told
-    assert "Traceback" not in told
-    return told
+    message = str(error.value)
+    assert str(path) in message
+    assert "Traceback" not in message
+    return message
 
 
 def test_another_copy_opens_a_bundle_and_finds_the_same_score(tmp_path: Path) -> None:
@@ -106,10 +106,10 @@ def test_the_same_session_gives_the_same_bytes() -> None:
 def test_the_manifest_states_each_file_with_its_sha_256() -> None:
     files = contents()
     manifest = json.loads(files[MANIFEST])
-    assert {one["name"] for one in manifest["files"]} == files.keys() - {MANIFEST}
-    for one in manifest["files"]:
-        assert one["sha256"] == sha256(files[one["name"]]).hexdigest()
-        assert one["size"] == len(files[one["name"]])
+    assert {entry["name"] for entry in manifest["files"]} == files.keys() - {MANIFEST}
+    for entry in manifest["files"]:
+        assert entry["sha256"] == sha256(files[entry["name"]]).hexdigest()
+        assert entry["size"] == len(files[entry["name"]])
     assert "training only" in manifest["caution"]
     assert sorted(files.keys() - {MANIFEST}) == sorted(CHECKED)
 
@@ -123,9 +123,9 @@ def test_the_standard_library_finds_the_zip_whole(tmp_path: Path) -> None:
 def test_a_changed_file_is_named(name: str, tmp_path: Path) -> None:
     files = contents()
     files[name] += b" "
-    told = refused(packed(tmp_path / "x.bundle.zip", files))
-    assert name in told
-    assert "SHA-256" in told
+    message = refused(packed(tmp_path / "x.bundle.zip", files))
+    assert name in message
+    assert "SHA-256" in message
 
 
 def changed_log(files: dict[str, bytes]) -> None:
@@ -288,23 +288,25 @@ def test_a_cut_off_zip_is_told(tmp_path: Path) -> None:
     "manifest", [b"", b"[]", b'{"format": 1}', b'{"format": "simengine bundle 1"}', b"\xff"]
 )
 def test_a_broken_manifest_is_told(manifest: bytes, tmp_path: Path) -> None:
-    told = refused(packed(tmp_path / "x.bundle.zip", {**contents(), MANIFEST: manifest}))
-    assert MANIFEST in told
+    message = refused(packed(tmp_path / "x.bundle.zip", {**contents(), MANIFEST: manifest}))
+    assert MANIFEST in message
 
 
 def test_missing_files_are_told_all_at_once(tmp_path: Path) -> None:
     files = contents()
     del files[SCORE], files["debrief.pdf"]
-    told = refused(packed(tmp_path / "x.bundle.zip", files))
-    assert "'score.json'" in told
-    assert "'debrief.pdf'" in told
+    message = refused(packed(tmp_path / "x.bundle.zip", files))
+    assert "'score.json'" in message
+    assert "'debrief.pdf'" in message
 
 
 def test_scores_differ_where_they_differ() -> None:
-    one = {"total": 0.5, "items": [{"credit": None, "ok": True}]}
-    assert different(one, {"total": 0.5 + 1e-12, "items": [{"credit": None, "ok": True}]}) is None
-    assert different(one, {**one, "total": 0.51}) == "total"
-    assert different(one, {**one, "items": [{"credit": 0, "ok": True}]}) == "items[0].credit"
-    assert different(one, {**one, "items": [{"credit": None, "ok": 1}]}) == "items[0].ok"
-    assert different(one, {**one, "items": []}) == "items"
-    assert different(one, {"total": 0.5}) == ""
+    stated = {"total": 0.5, "items": [{"credit": None, "ok": True}]}
+    assert (
+        different(stated, {"total": 0.5 + 1e-12, "items": [{"credit": None, "ok": True}]}) is None
+    )
+    assert different(stated, {**stated, "total": 0.51}) == "total"
+    assert different(stated, {**stated, "items": [{"credit": 0, "ok": True}]}) == "items[0].credit"
+    assert different(stated, {**stated, "items": [{"credit": None, "ok": 1}]}) == "items[0].ok"
+    assert different(stated, {**stated, "items": []}) == "items"
+    assert different(stated, {"total": 0.5}) == ""

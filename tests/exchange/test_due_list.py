@@ -74,7 +74,7 @@ def test_the_calendar_has_a_whole_day_for_each_and_the_same_id_each_time() -> No
     assert first["transp"] == "TRANSPARENT"
     again = due_calendar(LINES, datetime(2026, 6, 1, tzinfo=UTC))
     ids = [
-        [str(one["uid"]) for one in Calendar.from_ical(some).walk("VEVENT")]
+        [str(event["uid"]) for event in Calendar.from_ical(some).walk("VEVENT")]
         for some in (raw, again)
     ]
     assert ids[0] == ids[1]
@@ -95,4 +95,4 @@ def test_a_reminder_to_a_unit_names_nobody() -> None:
     text = reminder_of_unit("north", LINES, TODAY)
     assert "- Life support: 2 people" in text
     assert "- Prepare the cot: 1 person" in text
-    assert not any(one.who in text for one in LINES)
+    assert not any(line.who in text for line in LINES)

@@ -22,8 +22,8 @@ NOW = "2026-03-01T12:00:00.000Z"
 
 @pytest.fixture
 def store(tmp_path: Path) -> Iterator[Store]:
-    with with_sessions(tmp_path / "data") as one:
-        yield one
+    with with_sessions(tmp_path / "data") as opened:
+        yield opened
 
 
 @pytest.fixture
@@ -39,7 +39,7 @@ def broken(job: Job) -> Job:
 def test_one_session_that_fails_keeps_no_other_from_its_score(jobs: list[Job]) -> None:
     done = list(all_scored([broken(jobs[0]), *jobs[1:]], None))
     assert isinstance(done[0], NotScored)
-    assert all(isinstance(one, Scored) for one in done[1:])
+    assert all(isinstance(outcome, Scored) for outcome in done[1:])
 
 
 def as_told(done: Scored | NotScored) -> tuple[object, ...]:
@@ -48,7 +48,7 @@ def as_told(done: Scored | NotScored) -> tuple[object, ...]:
 
 
 def in_order(done: Iterator[Scored | NotScored]) -> list[tuple[object, ...]]:
-    return sorted((as_told(one) for one in done), key=lambda one: str(one[0]))
+    return sorted((as_told(outcome) for outcome in done), key=lambda pair: str(pair[0]))
 
 
 def test_threads_and_processes_find_the_same_scores(jobs: list[Job]) -> None:

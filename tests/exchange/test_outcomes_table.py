@@ -11,8 +11,8 @@ from tests.exchange.stores import as_if_a_panel_had_set_it, id_of, log_of, said,
 
 @pytest.fixture
 def store(tmp_path: Path) -> Iterator[Store]:
-    with with_sessions(tmp_path) as one:
-        yield one
+    with with_sessions(tmp_path) as opened:
+        yield opened
 
 
 def test_each_decision_is_a_row_with_how_it_stands(store: Store) -> None:

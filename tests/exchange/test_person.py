@@ -24,13 +24,13 @@ from tests.exchange.stores import as_if_a_panel_had_set_it, id_of, log_of, said,
 @pytest.fixture
 def store(where: Path | str, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     monkeypatch.setattr("simengine.exchange.scoring_jobs.score", partial(score, redraws=10))
-    with with_sessions(where) as one:
+    with with_sessions(where) as opened:
         log = log_of(FEW[1])
         signed = said(log, "signed", name="A. Person", credentials="RN", outcome="achieved")
-        one.append(id_of(FEW[1]), [signed])
-        score_sessions(one, waiting(one))
-        as_if_a_panel_had_set_it(one, FEW[1])
-        yield one
+        opened.append(id_of(FEW[1]), [signed])
+        score_sessions(opened, waiting(opened))
+        as_if_a_panel_had_set_it(opened, FEW[1])
+        yield opened
 
 
 def people() -> list[str]:
@@ -53,18 +53,18 @@ def test_it_tells_sessions_roles_items_outcomes_leave_and_who_read_them(store: S
     log_accesses(store, "office", "coordinator", "trainee", [me], "2026-03-01T09:00:00Z")
     book(store, [Booking("b1", date(2026, 12, 1), "term", "09:00", team={"airway": (other, me)})])
     keep_team(store, NamedTeam("Red", {"airway": (me,)}))
-    told = person_as_json(store, me)
-    assert [one["roles"] for one in told["sessions to come"]] == [["airway"]]
-    assert told["kept teams"] == ["Red"]
-    assert told["person"]["name"] == "Me Myself"
-    assert told["person"]["postings"] == [{"unit": "North", "since": "2025-01-01", "until": None}]
-    assert [one["reason"] for one in told["leaves"]] == ["study"]
-    (session,) = [one for one in told["sessions"] if one["session"] == id_of(FEW[1])]
+    record = person_as_json(store, me)
+    assert [planned["roles"] for planned in record["sessions to come"]] == [["airway"]]
+    assert record["kept teams"] == ["Red"]
+    assert record["person"]["name"] == "Me Myself"
+    assert record["person"]["postings"] == [{"unit": "North", "since": "2025-01-01", "until": None}]
+    assert [leave["reason"] for leave in record["leaves"]] == ["study"]
+    (session,) = [part for part in record["sessions"] if part["session"] == id_of(FEW[1])]
     assert session["roles"] == [role for role, held in result(FEW[1]).team.items() if me in held]
     assert session["items"]
-    (outcome,) = [one for one in told["outcomes"] if one["session"] == id_of(FEW[1])]
+    (outcome,) = [part for part in record["outcomes"] if part["session"] == id_of(FEW[1])]
     assert outcome["decisions"][0]["outcome"] == "achieved"
-    assert told["read by"] == [
+    assert record["read by"] == [
         {
             "wall": "2026-03-01T09:00:00Z",
             "who": "office",

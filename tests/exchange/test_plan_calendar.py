@@ -31,7 +31,7 @@ def read(*entries: Entry) -> list[Event]:
     assert all(len(line) <= 75 for line in raw.split(b"\r\n"))
     calendar = Calendar.from_ical(raw)
     assert calendar["version"] == "2.0"
-    return [one for one in calendar.walk("VEVENT") if isinstance(one, Event)]
+    return [event for event in calendar.walk("VEVENT") if isinstance(event, Event)]
 
 
 def test_a_session_begins_at_the_instant_that_the_place_has_then() -> None:

@@ -41,29 +41,29 @@ def by_unit(rows: list[dict[str, str]]) -> dict[str, dict[str, str]]:
 
 
 def test_a_unit_of_fewer_than_five_people_has_no_figures(tmp_path: Path) -> None:
-    told = published(
+    tables = published(
         tmp_path,
         [*held("North", 6, 8, total=0.5), *held("South", 4, 20), *held("West", 9, 9, total=1.0)],
     )
-    rows = by_unit(told["published-sessions"])
+    rows = by_unit(tables["published-sessions"])
     assert rows["South"]["note"] == HIDDEN
     assert {rows["South"][name] for name in ("people", "sessions", "mean_total")} == {""}
     assert (rows["West"]["people"], rows["West"]["sessions"]) == ("9", "9")
     assert float(rows["West"]["mean_total"]) == 1.0
     for name in ("published-items", "published-faults"):
-        assert all(row["note"] == HIDDEN for row in told[name] if row["unit"] == "South")
+        assert all(row["note"] == HIDDEN for row in tables[name] if row["unit"] == "South")
 
 
 def test_where_one_unit_alone_would_be_hidden_the_next_smallest_is_too(tmp_path: Path) -> None:
-    told = published(tmp_path, [*held("A", 4, 9), *held("B", 6, 9), *held("C", 9, 9)])
-    rows = by_unit(told["published-sessions"])
+    tables = published(tmp_path, [*held("A", 4, 9), *held("B", 6, 9), *held("C", 9, 9)])
+    rows = by_unit(tables["published-sessions"])
     assert [rows[unit]["note"] for unit in "ABC"] == [HIDDEN, HIDDEN, ""]
 
 
 def test_fewer_than_five_sessions_are_too_few_to_tell(tmp_path: Path) -> None:
     several = [
-        replace(one, team={"leader": tuple(f"p{n}" for n in range(7))})
-        for one in held("North", 1, 4)
+        replace(session, team={"leader": tuple(f"p{n}" for n in range(7))})
+        for session in held("North", 1, 4)
     ]
     row = published(tmp_path, several)["published-sessions"][0]
     assert row["note"] == FEW
@@ -71,7 +71,7 @@ def test_fewer_than_five_sessions_are_too_few_to_tell(tmp_path: Path) -> None:
 
 
 def test_rehearsals_are_in_no_figure(tmp_path: Path) -> None:
-    rehearsed = [replace(one, purpose="rehearsal") for one in held("North", 9, 9)]
+    rehearsed = [replace(session, purpose="rehearsal") for session in held("North", 9, 9)]
     assert published(tmp_path, rehearsed)["published-sessions"] == []
 
 
@@ -79,19 +79,19 @@ def test_no_code_session_or_day_is_in_any_file(tmp_path: Path) -> None:
     given = held("North", 6, 8)
     published(tmp_path, given)
     text = "".join(file.read_text("utf-8-sig") for file in tmp_path.iterdir())
-    for one in given:
-        assert one.session not in text
-        assert one.team["leader"][0] not in text
+    for session in given:
+        assert session.session not in text
+        assert session.team["leader"][0] not in text
     assert given[0].day.isoformat() not in text
 
 
 def test_an_item_s_figures_are_those_of_the_sessions_that_reached_it(tmp_path: Path) -> None:
     given = held("North", 6, 8)
-    item = next(one for one in given[0].items if one.credit is not None)
+    item = next(marked for marked in given[0].items if marked.credit is not None)
     earned = [1.0, 1.0, 0.5, 0.0, 1.0, 0.25, None, 1.0]
     some = [
-        replace(one, items=(replace(item, credit=credit),))
-        for one, credit in zip(given, earned, strict=True)
+        replace(session, items=(replace(item, credit=credit),))
+        for session, credit in zip(given, earned, strict=True)
     ]
     (row,) = published(tmp_path, some)["published-items"]
     assert row["sessions"] == "7"
@@ -100,15 +100,15 @@ def test_an_item_s_figures_are_those_of_the_sessions_that_reached_it(tmp_path: P
 
 
 def test_the_dictionary_tells_the_columns_and_both_rules(tmp_path: Path) -> None:
-    told = published(tmp_path, held("North", 6, 8))
-    rows = told["published-dictionary"]
+    tables = published(tmp_path, held("North", 6, 8))
+    rows = tables["published-dictionary"]
     for table in PUBLISHED:
         columns = [
             row["column"] for row in rows if row["table"] == table.name and row["column"] != "*"
         ]
         assert columns == [column.name for column in table.columns]
-        if told[table.name]:
-            assert list(told[table.name][0]) == columns
+        if tables[table.name]:
+            assert list(tables[table.name][0]) == columns
     words = " ".join(row["meaning"] for row in rows)
     assert "fewer than 5 people" in words
     assert "coordinator's own export" in words

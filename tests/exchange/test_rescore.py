@@ -34,8 +34,8 @@ def few_redraws(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def store(where: Path | str) -> Iterator[Store]:
     """A store with a few sessions, in SQLite and in PostgreSQL."""
-    with with_sessions(where) as one:
-        yield one
+    with with_sessions(where) as opened:
+        yield opened
 
 
 def score_all(store: Store) -> int:
@@ -57,12 +57,12 @@ def by_session(store: Store, run: Run) -> dict[str, Any]:
 
 
 def test_what_is_missing_is_scored_once(store: Store) -> None:
-    told: list[tuple[int, int]] = []
+    progress: list[tuple[int, int]] = []
     outcome = score_sessions(
-        store, waiting(store), told=lambda done, all_: told.append((done, all_))
+        store, waiting(store), told=lambda done, all_: progress.append((done, all_))
     )
     assert (outcome.scored, outcome.problems) == (len(FEW), {})
-    assert told[-1] == (len(FEW), len(FEW))
+    assert progress[-1] == (len(FEW), len(FEW))
     assert waiting(store) == []
     assert {result.session for result in store.results()} == {id_of(name) for name in FEW}
     assert {result.unit for result in store.results()} == {"North"}
@@ -115,17 +115,17 @@ def test_a_changed_scenario_is_told_as_the_reason_and_its_scores_change(
     score_all(store)
     before = store.result(id_of(FEW[1]))
     run = rescore(store, [changed_scenario(tmp_path / "own")], now=NOW)
-    told = by_session(store, run)
-    assert list(told) == [id_of(FEW[1])]
-    one = told[id_of(FEW[1])]
+    changes_told = by_session(store, run)
+    assert list(changes_told) == [id_of(FEW[1])]
+    change = changes_told[id_of(FEW[1])]
     after = store.result(id_of(FEW[1]))
     assert before is not None
     assert after is not None
-    assert one.why == ("scenario changed",)
-    assert one.changed
-    assert one.before.total == before.total
-    assert one.after.total == after.total != before.total
-    assert one.after.scenario_digest == after.scenario_digest != before.scenario_digest
+    assert change.why == ("scenario changed",)
+    assert change.changed
+    assert change.before.total == before.total
+    assert change.after.total == after.total != before.total
+    assert change.after.scenario_digest == after.scenario_digest != before.scenario_digest
     assert run.up_to_date == len(FEW) - 1
 
 
@@ -135,16 +135,16 @@ def test_a_changed_protocol_is_told_as_the_reason(store: Store, tmp_path: Path) 
     text = file.read_text(encoding="utf-8")
     text = text.replace("range: 100 %", "range: 99 to 100 %", 1)
     file.write_text(text, encoding="utf-8")
-    told = by_session(store, rescore(store, [tmp_path / "own"], now=NOW))
-    assert {one.why for one in told.values()} == {("protocol changed",)}
-    assert not any(one.changed for one in told.values())
+    changes_told = by_session(store, rescore(store, [tmp_path / "own"], now=NOW))
+    assert {change.why for change in changes_told.values()} == {("protocol changed",)}
+    assert not any(change.changed for change in changes_told.values())
 
 
 def test_another_protocol_is_told_as_the_reason(store: Store) -> None:
     score_all(store)
-    told = by_session(store, rescore(store, (), protocol="aha-2020", now=NOW))
-    assert {one.why for one in told.values()} == {("another protocol",)}
-    assert {one.after.protocol for one in told.values()} == {"aha-2020"}
+    changes_told = by_session(store, rescore(store, (), protocol="aha-2020", now=NOW))
+    assert {change.why for change in changes_told.values()} == {("another protocol",)}
+    assert {change.after.protocol for change in changes_told.values()} == {"aha-2020"}
 
 
 def test_another_program_is_told_as_the_reason(
@@ -153,9 +153,9 @@ def test_another_program_is_told_as_the_reason(
     score_all(store)
     monkeypatch.setattr(module, "__version__", "9.9.9")
     monkeypatch.setattr("simengine.cohort.from_card.__version__", "9.9.9")
-    told = by_session(store, rescore(store, (), now=NOW))
-    assert {one.why for one in told.values()} == {("program changed",)}
-    assert len(told) == len(FEW)
+    changes_told = by_session(store, rescore(store, (), now=NOW))
+    assert {change.why for change in changes_told.values()} == {("program changed",)}
+    assert len(changes_told) == len(FEW)
 
 
 def test_another_edition_of_the_rules_of_scoring_is_told_as_the_reason(
@@ -165,9 +165,9 @@ def test_another_edition_of_the_rules_of_scoring_is_told_as_the_reason(
     monkeypatch.setattr("simengine.cohort.from_card.EDITION", 1)
     score_all(store)
     monkeypatch.undo()
-    told = by_session(store, rescore(store, (), now=NOW))
-    assert {one.why for one in told.values()} == {("scoring, second edition",)}
-    assert len(told) == len(FEW)
+    changes_told = by_session(store, rescore(store, (), now=NOW))
+    assert {change.why for change in changes_told.values()} == {("scoring, second edition",)}
+    assert len(changes_told) == len(FEW)
     assert rescore(store, (), now=NOW).up_to_date == len(FEW)
 
 
@@ -180,13 +180,13 @@ def test_a_correction_and_a_signature_are_told_apart(store: Store) -> None:
         [said(corrected, "amend", id=action.id, withdrawn=True, reason="it was not done")],
     )
     store.append(id_of(FEW[1]), [said(confirmed, "confirmed")])
-    told = by_session(store, rescore(store, (), now=NOW))
-    assert told[id_of(FEW[0])].why == ("record corrected",)
-    assert told[id_of(FEW[1])].why == ("record confirmed or signed",)
+    changes_told = by_session(store, rescore(store, (), now=NOW))
+    assert changes_told[id_of(FEW[0])].why == ("record corrected",)
+    assert changes_told[id_of(FEW[1])].why == ("record confirmed or signed",)
     result = store.result(id_of(FEW[1]))
     assert result is not None
     assert result.confirmed
-    assert id_of(FEW[2]) not in told
+    assert id_of(FEW[2]) not in changes_told
 
 
 def test_a_signed_outcome_stands_beside_the_new_score_and_is_not_altered(
@@ -199,10 +199,10 @@ def test_a_signed_outcome_stands_beside_the_new_score_and_is_not_altered(
     as_if_a_panel_had_set_it(store, FEW[1])
     before = store.events(id_of(FEW[1]))
     run = rescore(store, [changed_scenario(tmp_path / "own")], now=NOW)
-    (told,) = changes(store, run.id)
-    (signed,) = told.signed
+    (change,) = changes(store, run.id)
+    (signed,) = change.signed
     assert (signed.outcome, signed.whose, signed.standing) == ("achieved", "the team's", "stands")
-    assert told.changed
+    assert change.changed
     assert store.events(id_of(FEW[1])) == before
 
 
@@ -233,10 +233,10 @@ def test_a_killed_run_goes_on_where_it_was_and_tells_all_of_it(
     run = rescore(store, (), now=NOW)
     assert run.earlier == 1
     assert run.scored == len(FEW) - 1
-    told = by_session(store, run)
-    assert len(told) == len(FEW)
-    assert {one.why for one in told.values()} == {("program changed",)}
-    assert {one.before.program for one in told.values()} != {"9.9.9"}
+    changes_told = by_session(store, run)
+    assert len(changes_told) == len(FEW)
+    assert {change.why for change in changes_told.values()} == {("program changed",)}
+    assert {change.before.program for change in changes_told.values()} != {"9.9.9"}
     # it has ended, so the next is another run
     assert rescore(store, (), now=NOW).earlier is None
 
@@ -250,9 +250,9 @@ def test_a_missing_scenario_is_told_and_keeps_no_other_from_its_score(
         monkeypatch.setattr(f"{place}.scenarios_dir", lambda: own)
     run = rescore(store, (), now=NOW)
     assert (run.problems, run.scored) == (1, len(FEW) - 1)
-    told = by_session(store, run)[id_of(FEW[1])]
-    assert "expected the scenario 'term-not-breathing'" in told.problem
-    assert told.after is None
+    change = by_session(store, run)[id_of(FEW[1])]
+    assert "expected the scenario 'term-not-breathing'" in change.problem
+    assert change.after is None
 
 
 def test_a_record_that_goes_on_meanwhile_is_left_to_the_next_run(

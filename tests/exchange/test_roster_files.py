@@ -55,7 +55,7 @@ def rosters(draw: st.DrawFn) -> Roster:
         people.append(Trainee(code, profession, postings, draw(st.sampled_from(NAMES)), left))
     professions = sorted({person.profession for person in people if "," not in person.profession})
     units = sorted({s.unit for person in people for s in person.postings if "," not in s.unit})
-    asked = tuple(
+    requirements = tuple(
         Requirement(
             id=name,
             title=f"Title of {name}",
@@ -80,7 +80,7 @@ def rosters(draw: st.DrawFn) -> Roster:
             code, requirement.id, issued, "Regional centre", draw(st.none() | st.just(issued))
         )
         for code in codes
-        for requirement in asked
+        for requirement in requirements
         for issued in draw(st.sets(DAYS, max_size=1))
     )
     there = tuple(
@@ -91,7 +91,7 @@ def rosters(draw: st.DrawFn) -> Roster:
         for day in draw(st.sets(DAYS, max_size=1))
         for title in ("Study morning", "A talk; with questions")
     )
-    return Roster(tuple(people), asked, away, proof, there)
+    return Roster(tuple(people), requirements, away, proof, there)
 
 
 @examples(60, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -101,10 +101,10 @@ def test_a_roster_written_and_read_again_is_the_same(
 ) -> None:
     folder = tmp_path_factory.mktemp("roster")
     write_roster(roster, folder)
-    found = read_roster([folder])
-    assert found.roster == roster
-    assert found.warnings == ()
-    assert found.made == ()
+    roster_read = read_roster([folder])
+    assert roster_read.roster == roster
+    assert roster_read.warnings == ()
+    assert roster_read.made == ()
 
 
 def test_every_table_is_read_and_written_by_the_same_columns(tmp_path: Path) -> None:
@@ -126,6 +126,6 @@ def test_the_shipped_roster_goes_in_out_and_in_again(
     assert main(["export", "--roster", "--data", "one", "--output", "out"]) == 0
     capsys.readouterr()
     assert main(["import", "out", "--data", "one", "--dry-run"]) == 0
-    told = capsys.readouterr().err
-    assert "0 new, 0 changed" in told
-    assert "No longer required" not in told
+    messages = capsys.readouterr().err
+    assert "0 new, 0 changed" in messages
+    assert "No longer required" not in messages

@@ -29,8 +29,8 @@ def rows_of(file: Path) -> list[dict[str, str]]:
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.name)
 def test_every_cell_is_what_its_column_says(table: Table[Any]) -> None:
     seen = 0
-    for one in results():
-        for cells in table.cells(one):
+    for session in results():
+        for cells in table.cells(session):
             seen += 1
             for cell, column in zip(cells, table.columns, strict=True):
                 if cell is None:
@@ -63,26 +63,26 @@ def test_files_and_dictionary_have_the_same_columns_in_the_same_order(tmp_path: 
         "faults.csv",
         "dictionary.csv",
     ]
-    told = rows_of(tmp_path / "dictionary.csv")
+    described = rows_of(tmp_path / "dictionary.csv")
     for file in files[:-1]:
         header = file.read_text("utf-8-sig").splitlines()[0]
         columns = [
-            row["column"] for row in told if row["table"] == file.stem and row["column"] != "*"
+            row["column"] for row in described if row["table"] == file.stem and row["column"] != "*"
         ]
         assert header == ",".join(f'"{column}"' for column in columns)
-    assert all(row["meaning"] for row in told)
-    assert any("apostrophe" in row["meaning"] for row in told)
-    assert any("coordinator's own export" in row["meaning"] for row in told)
+    assert all(row["meaning"] for row in described)
+    assert any("apostrophe" in row["meaning"] for row in described)
+    assert any("coordinator's own export" in row["meaning"] for row in described)
 
 
 def test_csv_gives_every_figure_back_unrounded(tmp_path: Path) -> None:
     given = results()
     write_csv(given, tmp_path, TABLES)
     sessions = rows_of(tmp_path / "sessions.csv")
-    assert [row["session"] for row in sessions] == [one.session for one in given]
-    assert [float(row["total"]) for row in sessions] == [one.total for one in given]
+    assert [row["session"] for row in sessions] == [session.session for session in given]
+    assert [float(row["total"]) for row in sessions] == [session.total for session in given]
     items = rows_of(tmp_path / "items.csv")
-    expected = [item for one in given for item in one.items]
+    expected = [item for session in given for item in session.items]
     assert len(items) == len(expected)
     for row, item in zip(items, expected, strict=True):
         assert row["item"] == item.id
@@ -90,7 +90,7 @@ def test_csv_gives_every_figure_back_unrounded(tmp_path: Path) -> None:
         assert row["applied"] == str(item.applied).lower()
     team = rows_of(tmp_path / "team.csv")
     assert {row["person"] for row in team} == {
-        person for one in given for held in one.team.values() for person in held
+        person for session in given for held in session.team.values() for person in held
     }
 
 
@@ -99,7 +99,7 @@ def test_parquet_gives_the_same_cells_with_types_and_meanings(tmp_path: Path) ->
     write_parquet(given, tmp_path, TABLES)
     for table in TABLES:
         read = parquet.read_table(tmp_path / f"{table.name}.parquet")
-        rows = [cells for one in given for cells in table.cells(one)]
+        rows = [cells for session in given for cells in table.cells(session)]
         assert read.column_names == [column.name for column in table.columns]
         for number, column in enumerate(table.columns):
             cells = [row[number] for row in rows]
@@ -140,9 +140,9 @@ def test_numbers_and_harmless_texts_stay_as_they_are(text: str) -> None:
 def test_a_formula_in_a_log_reaches_no_cell_and_a_negative_time_stays_a_number(
     tmp_path: Path,
 ) -> None:
-    one = result(FEW[1])
-    item = replace(one.items[0], time_s=-3.5, title='=cmd|"/c calc"!A1')
-    write_csv([replace(one, unit="@SUM(1)", items=(item,))], tmp_path, TABLES)
+    given = result(FEW[1])
+    item = replace(given.items[0], time_s=-3.5, title='=cmd|"/c calc"!A1')
+    write_csv([replace(given, unit="@SUM(1)", items=(item,))], tmp_path, TABLES)
     (row,) = rows_of(tmp_path / "items.csv")
     assert row["title"] == '\'=cmd|"/c calc"!A1'
     assert row["time_s"] == "-3.5"
@@ -167,12 +167,12 @@ def test_a_failed_export_leaves_what_was_there(tmp_path: Path) -> None:
 
 
 def test_memory_does_not_grow_with_the_number_of_sessions(tmp_path: Path) -> None:
-    one = result(FEW[0])
+    session = result(FEW[0])
 
     def peak(count: int) -> int:
         tracemalloc.start()
         try:
-            write_csv((one for _ in range(count)), tmp_path, TABLES)
+            write_csv((session for _ in range(count)), tmp_path, TABLES)
             return tracemalloc.get_traced_memory()[1]
         finally:
             tracemalloc.stop()

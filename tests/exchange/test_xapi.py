@@ -34,10 +34,10 @@ def first(name: str = FEW[1], **changed: Any) -> dict[str, Any]:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_each_statement_keeps_the_published_rules(name: str) -> None:
-    one = replace(result(name), purpose="summative")
-    told = list(statements(one, HOME))
-    assert told
-    for statement in told:
+    summative = replace(result(name), purpose="summative")
+    all_statements = list(statements(summative, HOME))
+    assert all_statements
+    for statement in all_statements:
         assert broken_rules(json.loads(json.dumps(statement))) == []
 
 
@@ -51,13 +51,13 @@ def test_an_independent_reader_takes_each_statement_and_gives_the_same_back(name
 
     with a_reference():
         for purpose in ("summative", "formative"):
-            for said in statements(replace(result(name), purpose=purpose), HOME):
-                back = json.loads(Statement.from_json(json.dumps(said)).to_json())
+            for statement in statements(replace(result(name), purpose=purpose), HOME):
+                back = json.loads(Statement.from_json(json.dumps(statement)).to_json())
                 assert back.pop("version") == "1.0.3"
-                for one in (said, back):
-                    one.pop("timestamp")
-                    one["result"].pop("duration")
-                assert back == json.loads(json.dumps(said))
+                for each in (statement, back):
+                    each.pop("timestamp")
+                    each["result"].pop("duration")
+                assert back == json.loads(json.dumps(statement))
 
 
 def drop_actor(one: dict[str, Any]) -> None:
@@ -118,9 +118,9 @@ def text_for_yes(one: dict[str, Any]) -> None:
 def test_the_rules_find_what_breaks_them(
     spoil: Callable[[dict[str, Any]], None], section: str
 ) -> None:
-    one = json.loads(json.dumps(first()))
-    spoil(one)
-    assert any(rule.startswith(f"{section}:") for rule in broken_rules(one))
+    statement = json.loads(json.dumps(first()))
+    spoil(statement)
+    assert any(rule.startswith(f"{section}:") for rule in broken_rules(statement))
 
 
 # Appendix A of the specification: an example with verb "attempted" and a duration in seconds;
@@ -160,17 +160,17 @@ def test_the_rules_pass_the_specification_s_own_example() -> None:
 
 
 def test_the_team_and_everybody_who_held_a_role_get_one_statement_each() -> None:
-    one = replace(result(FEW[1]), purpose="summative")
-    team, *told = statements(one, HOME)
-    people = {person for held in one.team.values() for person in held}
+    summative = replace(result(FEW[1]), purpose="summative")
+    team, *persons = statements(summative, HOME)
+    people = {person for held in summative.team.values() for person in held}
     assert team["actor"]["objectType"] == "Group"
     assert {each["account"]["name"] for each in team["actor"]["member"]} == people
-    assert {statement["actor"]["account"]["name"] for statement in told} == people
-    assert len(told) == len(people)
-    for statement in told:
+    assert {statement["actor"]["account"]["name"] for statement in persons} == people
+    assert len(persons) == len(people)
+    for statement in persons:
         assert statement["actor"].keys() == {"objectType", "account"}
         assert statement["actor"]["account"]["homePage"] == HOME
-        assert statement["context"]["registration"] == one.session
+        assert statement["context"]["registration"] == summative.session
         assert statement["context"]["team"] == team["actor"]
 
 
@@ -185,14 +185,14 @@ def test_the_total_is_the_teams_and_a_persons_score_is_of_their_own_items() -> N
         replace(base, id="c", person=who, weight=1.0, credit=None),
         replace(base, id="d", person=None, weight=9.0, credit=0.0),
     )
-    one = replace(given, items=items, purpose="summative", confirmed=True, total=0.4)
-    team, *told = statements(one, HOME)
+    summative = replace(given, items=items, purpose="summative", confirmed=True, total=0.4)
+    team, *persons = statements(summative, HOME)
     assert team["result"]["score"]["scaled"] == 0.4
-    by_name = {each["actor"]["account"]["name"]: each for each in told}
+    by_name = {each["actor"]["account"]["name"]: each for each in persons}
     assert by_name[who]["result"]["score"] == {"scaled": 0.875, "raw": 87.5, "min": 0, "max": 100}
     assert by_name[who]["context"]["extensions"][f"{HOME}/extensions/own-items"] == 2
     assert "score" not in by_name[other]["result"]
-    for unconfirmed in list(statements(replace(one, confirmed=False), HOME))[1:]:
+    for unconfirmed in list(statements(replace(summative, confirmed=False), HOME))[1:]:
         assert "score" not in unconfirmed["result"]
 
 
@@ -243,14 +243,14 @@ def signed(outcome: str, *, purpose: str = "summative", more: list[Kind] | None 
 
 
 def success(outcomes: Outcomes | None) -> object:
-    one = replace(result(FEW[1]), purpose="summative", outcome="achieved")
-    team, *told = statements(one, HOME, outcomes=outcomes)
+    summative = replace(result(FEW[1]), purpose="summative", outcome="achieved")
+    team, *persons = statements(summative, HOME, outcomes=outcomes)
     assert team["verb"]["id"] == COMPLETED
     assert "success" not in team["result"]  # an outcome is a person's
-    (verb,) = {each["verb"]["id"] for each in told}
-    (said,) = {each["result"].get("success") for each in told}
-    assert (verb, said) in ((PASSED, True), (FAILED, False), (COMPLETED, None))
-    return said
+    (verb,) = {each["verb"]["id"] for each in persons}
+    (answer,) = {each["result"].get("success") for each in persons}
+    assert (verb, answer) in ((PASSED, True), (FAILED, False), (COMPLETED, None))
+    return answer
 
 
 def test_only_what_a_person_signed_and_what_stands_is_passed_or_failed() -> None:
@@ -278,8 +278,8 @@ def test_durations_are_iso_8601_to_a_hundredth(seconds: float, told: str) -> Non
 
 
 def test_the_timestamp_is_the_end_of_the_session() -> None:
-    told = first(wall="2026-01-31T23:59:00Z", duration_s=90.5)
-    assert told["timestamp"] == "2026-02-01T00:00:30.500Z"
+    statement = first(wall="2026-01-31T23:59:00Z", duration_s=90.5)
+    assert statement["timestamp"] == "2026-02-01T00:00:30.500Z"
 
 
 @pytest.mark.parametrize(

@@ -57,7 +57,7 @@ def _actor(actor: Any) -> Found:
     allowed = "objectType name member mbox mbox_sha1sum openid account"
     yield from _keys("2.4.2.2", "group", actor, allowed)
     yield from _agent(
-        {key: one for key, one in actor.items() if key not in ("member", "objectType")}
+        {key: value for key, value in actor.items() if key not in ("member", "objectType")}
     )
     for member in actor.get("member", []):
         if member.get("objectType", "Agent") != "Agent":
@@ -169,12 +169,12 @@ def _no_nulls(section: str, value: Any, inside: str = "") -> Found:
     if value is None:
         yield f"{section}: null in {inside}"
     elif isinstance(value, dict):
-        for key, one in value.items():
+        for key, part in value.items():
             if key != "extensions":
-                yield from _no_nulls(section, one, key)
+                yield from _no_nulls(section, part, key)
     elif isinstance(value, list):
-        for one in value:
-            yield from _no_nulls(section, one, inside)
+        for part in value:
+            yield from _no_nulls(section, part, inside)
 
 
 def _if(section: str, what: str, value: Any, right: Callable[[Any], bool]) -> Found:

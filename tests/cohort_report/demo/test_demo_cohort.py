@@ -27,9 +27,9 @@ from tests.cohort_report.whole import cohort
 
 def test_the_same_sessions_come_out_each_time() -> None:
     again = demo_cohort(sessions=12)
-    for one, other in zip(again.sessions, cohort().sessions, strict=False):
-        assert one.session.events == other.session.events
-        assert one.result == other.result
+    for session, other in zip(again.sessions, cohort().sessions, strict=False):
+        assert session.session.events == other.session.events
+        assert session.result == other.result
 
 
 def test_sixty_trainees_train_in_three_hundred_sessions_over_eighteen_months() -> None:
@@ -109,7 +109,7 @@ def test_people_get_better_one_unit_drifts_and_one_fault_is_often_missed() -> No
         assert mean(unit, *late) > mean(unit, *early) + 0.04
     drifting = made.hospital.drift.unit
     assert mean(drifting, *late) < mean(drifting, date(2025, 7, 1), date(2025, 10, 31)) - 0.1
-    found = {
+    shares_found = {
         fault: [
             met.found_s is not None
             for result in made.results
@@ -118,7 +118,7 @@ def test_people_get_better_one_unit_drifts_and_one_fault_is_often_missed() -> No
         ]
         for fault in ("no_wide_catheter", "no_bag")
     }
-    share = {fault: sum(each) / len(each) for fault, each in found.items()}
+    share = {fault: sum(each) / len(each) for fault, each in shares_found.items()}
     assert share["no_wide_catheter"] < 0.5 < share["no_bag"]
 
 
@@ -144,9 +144,9 @@ def test_skill_grows_with_attempts_and_goes_with_months() -> None:
 def test_whole_numbers_of_skill_are_the_levels_of_the_pilot() -> None:
     skills = load_skills()
     for place, level in enumerate(skills.levels):
-        found = level_of(float(place), skills)
-        assert found.pace.value == pytest.approx(level.pace.value)
-        assert found.omission.value == pytest.approx(level.omission.value)
+        skill = level_of(float(place), skills)
+        assert skill.pace.value == pytest.approx(level.pace.value)
+        assert skill.omission.value == pytest.approx(level.omission.value)
     assert level_of(99.0, skills).omission.value == 0.0
     assert level_of(-99.0, skills).pace.value == pytest.approx(skills.levels[0].pace.value)
 
@@ -186,10 +186,10 @@ def test_a_hospital_file_with_slips_tells_them_all(tmp_path: Path) -> None:
     )
     with pytest.raises(InputError) as caught:
         load_hospital(file)
-    said = str(caught.value)
-    assert "a day such as 2026-01-31, found 'January'" in said
-    assert "'much'" in said
-    assert "did you mean 'seed'?" in said
+    message = str(caught.value)
+    assert "a day such as 2026-01-31, found 'January'" in message
+    assert "'much'" in message
+    assert "did you mean 'seed'?" in message
 
 
 def test_results_hold_codes_and_never_names() -> None:
@@ -205,11 +205,11 @@ def test_a_second_observer_keeps_a_log_of_some_sessions_that_verifies_and_differ
     made = cohort()
     pairs = doubles([*made.results, *made.second_results])
     assert len(pairs) == len(made.second_logs) >= 10
-    for one in made.second_logs[:3]:
+    for session in made.second_logs[:3]:
         file = tmp_path / "b.session.jsonl"
-        write_log(file, one.session.events)
-        assert verify_log(one.session.scenario, read_log(file), file="") is None
-    apart = [abs((one.total or 0.0) - (other.total or 0.0)) for one, other in pairs]
+        write_log(file, session.session.events)
+        assert verify_log(session.session.scenario, read_log(file), file="") is None
+    apart = [abs((first.total or 0.0) - (other.total or 0.0)) for first, other in pairs]
     # One act that the second observer overlooks may be unsafe by that record, a tenth of the total
     # each time; so the usual distance is held, not the largest.
     assert 0.0 < median(apart) < 0.15
