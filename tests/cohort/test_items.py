@@ -24,20 +24,8 @@ def test_brennans_items_have_the_difficulties_printed() -> None:
     figures = item_statistics(SESSIONS)
     difficulties = [round(row.credit.mean, 6) for row in figures if row.credit is not None]
     assert difficulties == [1, 0.9, 0.9, 0.7, 0.7, 0.6, 0.6, 0.4, 0.3, 0.3, 0.2, 0.1]
-    assert [row.failed.count for row in figures if row.failed] == [
-        0,
-        1,
-        1,
-        3,
-        3,
-        4,
-        4,
-        6,
-        7,
-        7,
-        8,
-        9,
-    ]
+    failures = [row.failed.count for row in figures if row.failed]
+    assert failures == [0, 1, 1, 3, 3, 4, 4, 6, 7, 7, 8, 9]
 
 
 def test_brennans_items_have_the_discriminations_worked_out() -> None:

@@ -164,9 +164,8 @@ def test_several_comparisons_have_holms_p() -> None:
         from statsmodels.stats.multitest import multipletests
 
         expected = multipletests(p, method="holm")[1]
-    assert [
-        sooner_unit.p for sooner_unit in holm([Sooner(each, True) for each in p])
-    ] == pytest.approx(expected)
+    corrected = [answer.p for answer in holm([Sooner(each, True) for each in p])]
+    assert corrected == pytest.approx(expected)
     assert holm([]) == ()
 
 
