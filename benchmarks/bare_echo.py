@@ -38,11 +38,11 @@ class Echo:
             self._db.execute("BEGIN IMMEDIATE")
             self._db.execute("INSERT INTO events VALUES (?, ?)", (self._version, body))
             self._db.execute("COMMIT")
-            told = b'{"version":%d,"body":%s}' % (self._version, body)
+            view = b'{"version":%d,"body":%s}' % (self._version, body)
             for stream in self._open:
-                stream.put_nowait(told)
+                stream.put_nowait(view)
             await send({"type": "http.response.start", "status": 200, "headers": []})
-            await send({"type": "http.response.body", "body": told})
+            await send({"type": "http.response.body", "body": view})
             return
         await send({"type": "http.response.start", "status": 200, "headers": []})
         queue: asyncio.Queue[bytes] = asyncio.Queue()

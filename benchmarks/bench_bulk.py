@@ -84,8 +84,8 @@ def rescored(store: Store, workers: int) -> tuple[float, float]:
     with processes(workers) as executor:
         rescore(store, (), executor, now=_NOW)
         here = time.process_time() - began
-        asked = [executor.submit(_spent) for _ in range(16 * workers)]
-        spent = dict(future.result() for future in asked)
+        futures = [executor.submit(_spent) for _ in range(16 * workers)]
+        spent = dict(future.result() for future in futures)
     return here, sum(spent.values())
 
 

@@ -39,8 +39,8 @@ for name in sys.argv[1:] or ["term-not-breathing-steady"]:
             f"  {what:<18} {1000 * spent:6.0f} ms of processor, {1000 * waited:6.0f} ms by the "
             f"clock, {held:4.0f} MiB"
         )
-    of_processor = sorted(one.processor / other.processor for one, other in pairs)
-    by_clock = sorted(one.seconds / other.seconds for one, other in pairs)
+    of_processor = sorted(first.processor / other.processor for first, other in pairs)
+    by_clock = sorted(first.seconds / other.seconds for first, other in pairs)
     print(
         f"  ratio {middle(of_processor):.2f} of processor ({of_processor[0]:.2f} to "
         f"{of_processor[-1]:.2f}), {middle(by_clock):.2f} by the clock   asked: at most 1.3"

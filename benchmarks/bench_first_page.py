@@ -120,11 +120,11 @@ def of_the_console(data: Path, folder: Path, number: int) -> Start:
 def told(name: str, starts: Sequence[Start]) -> Start:
     """Print a row: median times by the clock, and the least processor time."""
     row = Start(
-        statistics.median(one.page for one in starts),
-        statistics.median(one.whole for one in starts),
-        min(one.processor for one in starts),
+        statistics.median(start.page for start in starts),
+        statistics.median(start.whole for start in starts),
+        min(start.processor for start in starts),
     )
-    figures = "".join(f"{1000 * one:12.0f}" for one in (row.page, row.whole, row.processor))
+    figures = "".join(f"{1000 * seconds:12.0f}" for seconds in (row.page, row.whole, row.processor))
     print(f"  {name:36}{figures}")
     return row
 

@@ -193,11 +193,11 @@ def main() -> None:
     """Print what was measured; draw it where a file is named."""
     growths = measured(quick=len(sys.argv) < 2)
     for growth in growths:
-        told = ", ".join(
+        times = ", ".join(
             f"{n:,}: {seconds * 1000:.1f} ms"
             for n, seconds in zip(growth.sizes, growth.seconds, strict=True)
         )
-        print(f"{growth.title}, by {growth.what}: n to the power {growth.power:.2f} ({told})")
+        print(f"{growth.title}, by {growth.what}: n to the power {growth.power:.2f} ({times})")
     if len(sys.argv) > 1:
         draw(growths, Path(sys.argv[1]))
 

@@ -46,8 +46,8 @@ async def measure(folder: Path) -> None:
     for name in names:
         durable, shown = times[name].durable, times[name].shown
         figures = [ms(values, share) for values in (durable, shown) for share in (0.5, 0.99)]
-        told = "".join(f"{figure:10.2f}" for figure in figures)
-        print(f"{name:24}{told}{1000 * min(used[name]):20.2f}")
+        cells = "".join(f"{figure:10.2f}" for figure in figures)
+        print(f"{name:24}{cells}{1000 * min(used[name]):20.2f}")
     plain, own = times.values()
     durable_ratio = statistics.median(own.durable) / statistics.median(plain.durable)
     shown_ratio = statistics.median(own.shown) / statistics.median(plain.shown)

@@ -71,8 +71,8 @@ def main() -> None:
     with processes(2) as executor:
         pilot(scenario, SKILLS, runs=RUNS, seed=1, executor=executor)
         here = time.process_time() - began
-        asked = [executor.submit(spent) for _ in range(32)]
-        there = sum(dict(future.result() for future in asked).values())
+        futures = [executor.submit(spent) for _ in range(32)]
+        there = sum(dict(future.result() for future in futures).values())
     beside = max(here, (here + there) / 2)
     print(f"pilot of 3 x {RUNS} teams, processor time: {here:.1f} s in the command, ", end="")
     print(f"{there:.1f} s in two workers: {beside:.1f} s on two cores   asked: 3 s")

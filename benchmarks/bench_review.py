@@ -66,7 +66,7 @@ async def corrected(target: Target, session: str, entry: str, at_ms: int) -> flo
     _, page = await target.device.ask("GET", f"/s/{session}/review.json")
     took = time.perf_counter() - began
     review = json.loads(page)
-    (shown,) = [one for one in review["entries"] if one["id"] == entry]
+    (shown,) = [listed for listed in review["entries"] if listed["id"] == entry]
     assert shown["log_ms"] == at_ms, shown
     assert review["total"], review
     return took

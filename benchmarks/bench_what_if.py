@@ -30,10 +30,10 @@ def measured(work: Callable[[], object]) -> float:
 for log in sorted((scenarios_dir() / "sessions").glob("*first-try.session.jsonl")):
     session = open_session(log).session
     card = score(session, redraws=0)
-    found = what_ifs(session, card)
+    answers = what_ifs(session, card)
     ours = measured(partial(what_ifs, session, card))
     folds = 4 * measured(partial(fold, session.scenario, session.events))
     print(
-        f"{log.name.partition('.')[0]:<34} {len(found)} told  {ours:6.1f} ms   aim: 150 ms   "
+        f"{log.name.partition('.')[0]:<34} {len(answers)} told  {ours:6.1f} ms   aim: 150 ms   "
         f"{ours / folds:4.1f} × four folds ({folds:.1f} ms)"
     )

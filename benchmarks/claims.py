@@ -95,10 +95,10 @@ def trend(sessions: Iterable[SessionResult]) -> bool:
 def drifts(sessions: Iterable[SessionResult]) -> bool:
     """Whether any unit is said to drift."""
     units: dict[str, list[SessionResult]] = {}
-    for one in sessions:
-        units.setdefault(one.unit or "", []).append(one)
+    for session in sessions:
+        units.setdefault(session.unit or "", []).append(session)
     charts = units_drift({unit: sessions_tried(some) for unit, some in units.items()})
-    return any(one.signals for one in charts.values())
+    return any(chart.signals for chart in charts.values())
 
 
 def weakest(sessions: Iterable[SessionResult]) -> bool:
@@ -108,52 +108,58 @@ def weakest(sessions: Iterable[SessionResult]) -> bool:
 
 def together(sessions: Iterable[SessionResult]) -> bool:
     """Whether any steps are said to fail together."""
-    scenarios = _by(sessions, lambda one: one.scenario)
+    scenarios = _by(sessions, lambda session: session.scenario)
     pairs = [pair for some in scenarios for pair in fail_together(some)]
     if not pairs:
         return False
     q = false_discovery_control([pair.p for pair in pairs])
-    return any(pair.phi > 0 and one <= WRONGLY for pair, one in zip(pairs, q, strict=True))
+    return any(pair.phi > 0 and q_value <= WRONGLY for pair, q_value in zip(pairs, q, strict=True))
 
 
 def learns(sessions: Iterable[SessionResult]) -> bool:
     """Whether a step's time is said to fall or rise with practice."""
-    found = learning_curve(practised(sessions, "step-1"))
-    return found is not None and found.direction != "either"
+    curve = learning_curve(practised(sessions, "step-1"))
+    return curve is not None and curve.direction != "either"
 
 
 def fades(sessions: Iterable[SessionResult]) -> bool:
     """Whether what people earn is said to fall or rise with the months away."""
-    found = decay(returns(sessions)).per_month
-    return found is not None and found.direction != "either"
+    slope_a_month = decay(returns(sessions)).per_month
+    return slope_a_month is not None and slope_a_month.direction != "either"
 
 
 def half_sooner(sessions: Iterable[SessionResult]) -> bool:
     """Whether either half was sooner at any of three steps, told in the first scenario."""
-    some = next(iter(_by(sessions, lambda one: one.scenario)))
+    some = next(iter(_by(sessions, lambda session: session.scenario)))
     middle = middle_day(some)
     assert middle is not None
-    found = [
+    comparisons = [
         sooner(
             timed_sessions(some, name),
-            lambda one: one.day < middle,
-            lambda one: (one.unit, one.purpose),
+            lambda session: session.day < middle,
+            lambda session: (session.unit, session.purpose),
         )
         for name in ("step-0", "step-1", "step-2")
     ]
-    return any(one.which != "either" for one in holm([one for one in found if one is not None]))
+    return any(
+        corrected.which != "either"
+        for corrected in holm([comparison for comparison in comparisons if comparison is not None])
+    )
 
 
 def unit_sooner(sessions: Iterable[SessionResult]) -> bool:
     """Whether any of three units was sooner than another at any of three steps."""
-    some = next(iter(_by(sessions, lambda one: one.scenario)))
-    found = []
+    some = next(iter(_by(sessions, lambda session: session.scenario)))
+    comparisons = []
     for name in ("step-0", "step-1", "step-2"):
         for left_out in ("Unit 0", "Unit 1", "Unit 2"):
-            two = [one for one in timed_sessions(some, name) if one[0].unit != left_out]
+            two = [timed for timed in timed_sessions(some, name) if timed[0].unit != left_out]
             first = "Unit 0" if left_out != "Unit 0" else "Unit 1"
-            found.append(sooner(two, _held_by(first), _purpose))
-    return any(one.which != "either" for one in holm([one for one in found if one is not None]))
+            comparisons.append(sooner(two, _held_by(first), _purpose))
+    return any(
+        corrected.which != "either"
+        for corrected in holm([comparison for comparison in comparisons if comparison is not None])
+    )
 
 
 SAID: Mapping[str, Callable[[Iterable[SessionResult]], bool]] = {
@@ -171,19 +177,19 @@ SAID: Mapping[str, Callable[[Iterable[SessionResult]], bool]] = {
 def said(world: World, seed: int) -> Claims:
     """Return which of a world's claims are made of its hospital of a seed."""
     sessions = each_once(hospital(world.effects, seed).sessions)
-    found = {claim: SAID[claim](sessions) for claim in world.wrong}
-    first = [found[claim] for claim in FIRST_PAGE if claim in found]
+    claimed = {claim: SAID[claim](sessions) for claim in world.wrong}
+    first = [claimed[claim] for claim in FIRST_PAGE if claim in claimed]
     if len(first) > 1:
-        found["any of the first page"] = any(first)
-    return found
+        claimed["any of the first page"] = any(first)
+    return claimed
 
 
 def holds(world: World, seed: int) -> Claims:
     """Return which of the intervals hold the truth in a world's hospital of a seed."""
     made = hospital(replace(world.effects, twice=0.15, slip=0.15), seed)
     sessions = each_once(made.sessions)
-    clusters = Clusters(shares_of(one) for one in sessions)
-    totals = [one.total or 0.0 for one in sessions]
+    clusters = Clusters(shares_of(session) for session in sessions)
+    totals = [session.total or 0.0 for session in sessions]
     mean = mean_share(totals, 0.95, clusters.worth(totals, 0.95))
     worst = steps(sessions)[0]
     agreed = observers_agree(doubles(made.sessions)).verdicts
@@ -211,13 +217,13 @@ def true_kappa(world: World) -> float:
     pairs = [
         pair for seed in range(20) for pair in doubles(hospital(many, 100_000 + seed).sessions)
     ]
-    found = observers_agree(pairs).verdicts
-    assert found is not None
-    return found.value
+    kappa = observers_agree(pairs).verdicts
+    assert kappa is not None
+    return kappa.value
 
 
 def _held_by(unit: str) -> Callable[[SessionResult], bool]:
-    return lambda one: one.unit == unit
+    return lambda session: session.unit == unit
 
 
 def _purpose(one: SessionResult) -> str:
@@ -228,16 +234,16 @@ def _by(
     sessions: Iterable[SessionResult], group: Callable[[SessionResult], str]
 ) -> Iterable[list[SessionResult]]:
     out: dict[str, list[SessionResult]] = {}
-    for one in sessions:
-        out.setdefault(group(one), []).append(one)
+    for session in sessions:
+        out.setdefault(group(session), []).append(session)
     return out.values()
 
 
 def tallied(found: Iterable[Claims]) -> dict[str, tuple[int, int]]:
     """Return, for each claim, in how many hospitals it was made, and of how many."""
     out: dict[str, tuple[int, int]] = {}
-    for one in found:
-        for claim, made in one.items():
+    for outcome in found:
+        for claim, made in outcome.items():
             count, of = out.get(claim, (0, 0))
             out[claim] = count + made, of + 1
     return out
@@ -266,10 +272,10 @@ def main(hospitals: int, part: str = "", claim: str = "") -> None:
 
 
 def _chosen(worlds: Iterable[World], part: str, claim: str) -> list[World]:
-    found = [world for world in worlds if part in world.words]
+    chosen = [world for world in worlds if part in world.words]
     if not claim:
-        return found
-    return [replace(world, wrong=(claim,)) for world in found if claim in world.wrong]
+        return chosen
+    return [replace(world, wrong=(claim,)) for world in chosen if claim in world.wrong]
 
 
 if __name__ == "__main__":
@@ -277,5 +283,5 @@ if __name__ == "__main__":
     parser.add_argument("hospitals", nargs="?", type=int, default=HOSPITALS)
     parser.add_argument("--world", default="", help="a part of the words of the worlds to try")
     parser.add_argument("--claim", default="", choices=("", *SAID), help="this claim alone")
-    asked = parser.parse_args()
-    main(asked.hospitals, asked.world, asked.claim)
+    args = parser.parse_args()
+    main(args.hospitals, args.world, args.claim)

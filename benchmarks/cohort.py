@@ -87,8 +87,8 @@ def main(sizes: Sequence[int]) -> None:
                 reference = times.get("SQL aggregate")
                 beside = f"{seconds / reference:8.1f} × SQL aggregate" if reference else ""
                 growth = f"× {seconds / before[what]:.1f}" if what in before else ""
-                told = f"{seconds * 1000:10.1f} ms {memory:6.0f} MiB"
-                print(f"  {what:<21} {told}  {growth:<8}{beside}", flush=True)
+                cost = f"{seconds * 1000:10.1f} ms {memory:6.0f} MiB"
+                print(f"  {what:<21} {cost}  {growth:<8}{beside}", flush=True)
             before = times
 
 

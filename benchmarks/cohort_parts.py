@@ -49,8 +49,8 @@ def import_part(folder: Path, size: int) -> dict[str, float]:
 
     def insert() -> None:
         for events, result, card in made:
-            parts = [*(one.data for one in events), *(one.id for one in result.items), card]
-            rows = [(result.session, n, json.dumps(one)) for n, one in enumerate(parts)]
+            parts = [*(event.data for event in events), *(item.id for item in result.items), card]
+            rows = [(result.session, n, json.dumps(part)) for n, part in enumerate(parts)]
             bare.execute("BEGIN IMMEDIATE")
             bare.executemany("INSERT INTO rows VALUES (?, ?, ?)", rows)
             bare.execute("COMMIT")

@@ -112,8 +112,8 @@ class Display:
 
     async def _read(self) -> None:
         while line := await self._reader.readline():
-            if line.startswith(b"data: ") and (found := re.search(rb'"version":(\d+)', line)):
-                self.version, self.view = int(found.group(1)), line
+            if line.startswith(b"data: ") and (match := re.search(rb'"version":(\d+)', line)):
+                self.version, self.view = int(match.group(1)), line
                 self.news.set()
 
     async def has(self, version: int) -> None:
@@ -145,12 +145,12 @@ class Target:
 async def post(target: Target) -> int:
     """Record one action; return the version that is then to be shown."""
     action = {"action": "dry", "phase": "done", "role": "airway"}
-    one = {"id": str(uuid.uuid4()), "kind": "action", "at_ms": 0, "data": action}
-    body = json.dumps({"events": [one]}).encode()
+    entry = {"id": str(uuid.uuid4()), "kind": "action", "at_ms": 0, "data": action}
+    body = json.dumps({"events": [entry]}).encode()
     _, answer = await target.device.ask("POST", target.post, body, target.headers)
-    told = json.loads(answer)
-    assert "refused" not in told or not told["refused"], told
-    return int(told["version"])
+    reply = json.loads(answer)
+    assert "refused" not in reply or not reply["refused"], reply
+    return int(reply["version"])
 
 
 async def play(target: Target, displays: list[Display], times: Times) -> None:
@@ -224,9 +224,9 @@ async def console(folder: Path, *, lan: bool = False) -> Target:
 
 def token_in(page: bytes) -> str:
     """The form token of a page."""
-    found = re.search(r'name="csrf" content="([^"]+)"', page.decode())
-    assert found is not None, page[:500]
-    return found.group(1)
+    match = re.search(r'name="csrf" content="([^"]+)"', page.decode())
+    assert match is not None, page[:500]
+    return match.group(1)
 
 
 async def make_account(device: Connection, code: str, token: str) -> None:
@@ -240,9 +240,9 @@ async def send_form(device: Connection, address: str, token: str, **fields: str)
     body = urlencode({"csrf_token": token, **fields}).encode()
     form = "Content-Type: application/x-www-form-urlencoded\r\n"
     head, page = await device.ask("POST", address, body, form)
-    found = re.search(r"location: (\S+)", head)
-    assert found is not None, (head, page)
-    return found.group(1)
+    match = re.search(r"location: (\S+)", head)
+    assert match is not None, (head, page)
+    return match.group(1)
 
 
 async def anew(target: Target) -> None:
@@ -273,9 +273,9 @@ def ms(values: list[float], share: float) -> float:
 def memory_mb(process: subprocess.Popen[str]) -> float:
     """The resident memory of a process; only Linux tells it like this."""
     status = Path(f"/proc/{process.pid}/status").read_text(encoding="ascii")
-    found = re.search(r"VmRSS:\s+(\d+) kB", status)
-    assert found is not None
-    return int(found.group(1)) / 1024
+    match = re.search(r"VmRSS:\s+(\d+) kB", status)
+    assert match is not None
+    return int(match.group(1)) / 1024
 
 
 def row(name: str, times: Times) -> str:
@@ -388,8 +388,8 @@ async def let_go(target: Target) -> bool:
         async with asyncio.timeout(IN_TIME_S):
             while left != 0:
                 watching.news.clear()
-                found = re.search(rb'"screens":(\d+)', watching.view)
-                left = int(found.group(1)) if found is not None else -1
+                match = re.search(rb'"screens":(\d+)', watching.view)
+                left = int(match.group(1)) if match is not None else -1
                 if left != 0:
                     await watching.news.wait()
     except TimeoutError:

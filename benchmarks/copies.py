@@ -63,7 +63,7 @@ class Copies:
 
     def __init__(self, originals: Sequence[Original], size: int) -> None:
         self._originals = originals
-        holders = sum(len(people_in(one.result)) for one in originals) / len(originals)
+        holders = sum(len(people_in(original.result)) for original in originals) / len(originals)
         self.units = max(1, round(size * holders / ROLES_EACH / ON_A_UNIT))
 
     def roster(self) -> Roster:
@@ -101,7 +101,7 @@ class Copies:
             confirmed=True,
             standard=STANDARD,
             team={
-                role: tuple(codes[one] for one in held)
+                role: tuple(codes[code] for code in held)
                 for role, held in original.result.team.items()
             },
             items=tuple(
@@ -112,7 +112,7 @@ class Copies:
         return self._log(original, result, whole), result, card
 
     def _log(self, original: Original, result: SessionResult, whole: bool) -> tuple[Event, ...]:
-        kept = [one for one in original.events if whole or one.kind in SHORT]
+        kept = [each for each in original.events if whole or each.kind in SHORT]
         kept[0] = replace(
             kept[0],
             wall=result.wall,
@@ -129,7 +129,7 @@ class Copies:
             event = replace(last, kind=kind, data=data if kind == "signed" else {})
             if kind == "confirmed" or result.purpose == "summative":
                 kept.append(replace(event, id=f"00000000-0000-4000-8000-{len(kept):012d}"))
-        return chained(replace(one, seq=number) for number, one in enumerate(kept))
+        return chained(replace(each, seq=number) for number, each in enumerate(kept))
 
 
 def people_in(result: SessionResult) -> list[str]:
@@ -166,8 +166,8 @@ def build_by_the_store(folder: Path, copies: Copies, number: int) -> None:
     """Make a store of some copies as an import would, a session at a time."""
     with Store.open(folder) as store:
         save_roster(store, copies.roster())
-        for one in range(number):
-            events, result, card = copies.copy(one, whole=False)
+        for nth in range(number):
+            events, result, card = copies.copy(nth, whole=False)
             store.add_log(events, unit=result.unit)
             store.put_result(result, json.loads(zlib.decompress(card)))
 
@@ -177,9 +177,12 @@ def check_copies(folder: Path, number: int = 40) -> None:
     copies = Copies(originals(), number)
     build_by_the_store(folder / "by the store", copies, number)
     build(folder / "many at once", number)
-    with Store.open(folder / "by the store") as one, Store.open(folder / "many at once") as other:
+    with (
+        Store.open(folder / "by the store") as original,
+        Store.open(folder / "many at once") as other,
+    ):
         for table in tables.metadata.sorted_tables:
-            if table_rows(one, table) != table_rows(other, table):
+            if table_rows(original, table) != table_rows(other, table):
                 raise SystemExit(f"the copies' rows of {table.name} are not those of the store")
 
 
@@ -200,7 +203,11 @@ def table_rows(store: Store, table: Table) -> list[tuple[object, ...]]:
 
 def flat(table: Table, of: object) -> dict[str, Any]:
     """Return the columns of a table that are fields of ``of``."""
-    return {one.name: getattr(of, one.name) for one in table.columns if hasattr(of, one.name)}
+    return {
+        column.name: getattr(of, column.name)
+        for column in table.columns
+        if hasattr(of, column.name)
+    }
 
 
 def rows_of(
@@ -236,14 +243,14 @@ def rows_of(
         yield tables.item_results, {**key, "item": item.id, **flat(tables.item_results, item)}
     for fault in result.faults:
         yield tables.fault_results, {**key, "fault": fault.id, **flat(tables.fault_results, fault)}
-    for found in outcomes_in(events).evidence():
+    for proof in outcomes_in(events).evidence():
         yield (
             tables.evidence,
             {
                 **key,
-                "code": found.code,
-                "day": found.day,
-                "scenario": found.scenario,
-                "roles": json.dumps(found.roles, separators=(",", ":")),
+                "code": proof.code,
+                "day": proof.day,
+                "scenario": proof.scenario,
+                "roles": json.dumps(proof.roles, separators=(",", ":")),
             },
         )

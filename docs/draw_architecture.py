@@ -86,12 +86,12 @@ def svg() -> str:
     middle = {name: MARGIN + ROW * number + ROW // 2 for number, name in enumerate(names)}
     lines = reduced(imports(names))
     height = 2 * MARGIN + ROW * len(names)
-    told = "; ".join(f"{name} imports {other}" for name, other in lines)
+    sentences = "; ".join(f"{name} imports {other}" for name, other in lines)
     pieces = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" role="img" '
         'aria-labelledby="title words" font-family="sans-serif" font-size="12">',
         '<title id="title">The parts of the program and what each imports, the shell first</title>',
-        f'<desc id="words">{escape(told)}.</desc>',
+        f'<desc id="words">{escape(sentences)}.</desc>',
         '<defs><marker id="tip" viewBox="0 0 8 8" refX="8" refY="4" markerWidth="7" '
         f'markerHeight="7" orient="auto"><path d="M0 0 8 4 0 8z" fill="{INK}"/></marker></defs>',
         f'<rect width="{WIDTH}" height="{height}" fill="{GROUND}"/>',

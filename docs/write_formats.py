@@ -89,26 +89,26 @@ def _schema(form: Form, definitions: dict[str, Schema]) -> Schema:
 
 
 def _body(form: Form, definitions: dict[str, Schema]) -> Schema:
-    said: Schema = {"title": form.title}
+    schema: Schema = {"title": form.title}
     if form.about:
-        said["description"] = form.about
+        schema["description"] = form.about
     match form:
         case Value():
-            return {**said, **form.json}
+            return {**schema, **form.json}
         case Choice():
-            return {**said, "enum": list(form.values)}
+            return {**schema, "enum": list(form.values)}
         case ListOf():
             items = {"type": "array", "items": _schema(form.item, definitions)}
             most = {"maxItems": form.most} if form.most is not None else {}
-            return {**said, **items, **({"minItems": form.least} if form.least else {}), **most}
+            return {**schema, **items, **({"minItems": form.least} if form.least else {}), **most}
         case MapOf():
-            return {**said, **_map(form, definitions)}
+            return {**schema, **_map(form, definitions)}
         case Record():
-            return {**said, **_record(form, definitions)}
+            return {**schema, **_record(form, definitions)}
         case AnyForm():
-            return {**said, "anyOf": [_schema(inner, definitions) for inner in form.forms]}
+            return {**schema, "anyOf": [_schema(inner, definitions) for inner in form.forms]}
         case ByKey():
-            return {**said, "type": "object", **_by_key(form, definitions)}
+            return {**schema, "type": "object", **_by_key(form, definitions)}
     raise TypeError(form)
 
 
@@ -155,7 +155,7 @@ def _record(form: Record, definitions: dict[str, Schema]) -> Schema:
 
 
 def _properties(keys: Mapping[str, Key], definitions: dict[str, Schema]) -> Schema:
-    found: Schema = {}
+    properties: Schema = {}
     for name, key in keys.items():
         schema = _schema(key.form, definitions)
         if key.about:
@@ -163,22 +163,22 @@ def _properties(keys: Mapping[str, Key], definitions: dict[str, Schema]) -> Sche
         default = default_of(key)
         if default is not None:
             schema["default"] = default
-        found[name] = schema
-    return found
+        properties[name] = schema
+    return properties
 
 
 def _by_key(form: ByKey, definitions: dict[str, Schema]) -> Schema:
     (name, first), *rest = form.forms.items()
-    asked: Schema = {"required": [name]}
+    condition: Schema = {"required": [name]}
     if name == form.names:
-        asked["properties"] = {name: {"type": "array", "contains": {"type": "string"}}}
-    found: Schema = {"if": asked, "then": _schema(first, definitions)}
+        condition["properties"] = {name: {"type": "array", "contains": {"type": "string"}}}
+    rule: Schema = {"if": condition, "then": _schema(first, definitions)}
     if rest:
         others = ByKey("", dict(rest), form.otherwise, names=form.names)
-        found["else"] = _by_key(others, definitions)
+        rule["else"] = _by_key(others, definitions)
     elif form.otherwise is not None:
-        found["else"] = _schema(form.otherwise, definitions)
-    return found
+        rule["else"] = _schema(form.otherwise, definitions)
+    return rule
 
 
 def default_of(key: Key) -> Any:
@@ -212,13 +212,13 @@ def sentences(file: Form) -> Iterator[str]:
 
 def _forms(file: Form) -> list[Form]:
     """Return each form of a format once, from the outside to the inside."""
-    found: dict[int, Form] = {}
+    forms: dict[int, Form] = {}
     waiting = [file]
     for form in waiting:
-        if id(form) not in found:
-            found[id(form)] = form
+        if id(form) not in forms:
+            forms[id(form)] = form
             waiting += _inside(form)
-    return list(found.values())
+    return list(forms.values())
 
 
 def _inside(form: Form) -> list[Form]:
@@ -303,7 +303,7 @@ def _columns(file: RosterFile) -> str:
 def _sections(name: str, file: Form) -> list[tuple[Form, str]]:
     """Return the maps of a format that have keys of their own, with their headings."""
     called = _CALLED.get(name, name).capitalize()
-    found: list[tuple[Form, str]] = []
+    sections: list[tuple[Form, str]] = []
     taken: set[str] = set()
     for form in _forms(file):
         if form is not file and len(_keys(form)) < 2:
@@ -313,8 +313,8 @@ def _sections(name: str, file: Form) -> list[tuple[Form, str]]:
         if heading in taken:
             heading += f" ({form.name})"
         taken.add(heading)
-        found.append((form, heading))
-    return found
+        sections.append((form, heading))
+    return sections
 
 
 def _keys(form: Form) -> Mapping[str, Key]:
@@ -356,7 +356,7 @@ def _own_maps(form: Form) -> list[Form]:
     if isinstance(form, Record):
         return [form]
     own = [form] if _keys(form) else []
-    return own + [found for inner in _inside(form) for found in _own_maps(inner)]
+    return own + [own_map for inner in _inside(form) for own_map in _own_maps(inner)]
 
 
 def _anchor(heading: str) -> str:

@@ -14,8 +14,8 @@ import pytest
 
 def need(command: str, package: str) -> str:
     """Return the path of a command; `package` is the Debian package that brings it."""
-    found = shutil.which(command)
-    return found if found is not None else _missing(f"the command {command}", package)
+    path = shutil.which(command)
+    return path if path is not None else _missing(f"the command {command}", package)
 
 
 def need_file(path: Path, package: str) -> Path:

@@ -100,9 +100,9 @@ def _started(
         port = _free_port()
         options = [f"port={port}", "listen_addresses=127.0.0.1", *_QUICK]
         options.append(f"unix_socket_directories={folder}")
-        said = " ".join(f"-c {option}" for option in options)
+        arguments = " ".join(f"-c {option}" for option in options)
         keeper = subprocess.Popen(
-            ["sh", "-c", _KEEP, "sh", str(tools), str(folder), said, USER],
+            ["sh", "-c", _KEEP, "sh", str(tools), str(folder), arguments, USER],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             cwd="/",
@@ -150,7 +150,7 @@ def _account() -> dict[str, Any]:
 
 
 def _free_port() -> int:
-    with socket.socket() as asked:
-        asked.bind(("127.0.0.1", 0))
-        port: int = asked.getsockname()[1]
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        port: int = listener.getsockname()[1]
     return port

@@ -13,13 +13,13 @@ from tests.need import need, need_file
 def test_home_is_an_empty_folder_of_the_test_also_in_a_child_process(
     no_folders_of_the_user: Path,
 ) -> None:
-    asked = subprocess.run(
+    child = subprocess.run(
         [sys.executable, "-c", "import pathlib; print(pathlib.Path.home())"],
         capture_output=True,
         text=True,
         check=True,
     )
-    assert asked.stdout.strip() == str(no_folders_of_the_user)
+    assert child.stdout.strip() == str(no_folders_of_the_user)
     assert list(no_folders_of_the_user.iterdir()) == []
 
 

@@ -40,9 +40,9 @@ def make_targets() -> set[str]:
 
 
 def name_of(requirement: str) -> str:
-    found = re.match(r"[A-Za-z0-9._-]+", requirement)
-    assert found is not None, requirement
-    return re.sub(r"[-_.]+", "-", found[0]).lower()  # as the package index compares names
+    match = re.match(r"[A-Za-z0-9._-]+", requirement)
+    assert match is not None, requirement
+    return re.sub(r"[-_.]+", "-", match[0]).lower()  # as the package index compares names
 
 
 def listed_below(heading: str) -> list[str]:

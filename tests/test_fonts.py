@@ -65,8 +65,8 @@ def test_plots_find_each_style_by_its_plain_name(
     for path in FULL:
         manager.addfont(path)
     wanted = font_manager.FontProperties(family="Simengine Sans", weight=weight, style=style)
-    found = manager.findfont(wanted, fallback_to_default=False)
-    assert Path(found).name == name
+    file = manager.findfont(wanted, fallback_to_default=False)
+    assert Path(file).name == name
 
 
 def test_the_table_of_widths_holds_what_every_full_font_draws_and_how_wide() -> None:

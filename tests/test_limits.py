@@ -75,9 +75,9 @@ def test_what_is_too_large_is_told_with_its_file_and_the_limit(tmp_path: Path, n
     read, content, limit = TOO_LARGE[name]
     file = tmp_path / "large"
     file.write_bytes(content())
-    (told,) = read(file)
-    assert told.file == str(file)
-    assert limit in told.expected
+    (problem,) = read(file)
+    assert problem.file == str(file)
+    assert limit in problem.expected
 
 
 @pytest.mark.parametrize("name", TOO_LARGE)
@@ -98,16 +98,16 @@ def test_it_takes_no_more_memory_than_a_few_times_the_file(tmp_path: Path, name:
 def test_a_device_that_never_ends_is_read_no_further_than_the_limit(
     read: Callable[[Path], list[Problem]],
 ) -> None:
-    (told,) = read(Path("/dev/zero"))
-    assert "at most" in told.expected
+    (problem,) = read(Path("/dev/zero"))
+    assert "at most" in problem.expected
 
 
 def test_a_bundle_packed_in_a_way_that_may_ask_for_any_memory_is_refused(tmp_path: Path) -> None:
     file = tmp_path / "a.bundle.zip"
     with zipfile.ZipFile(file, "w", compression=zipfile.ZIP_LZMA) as archive:
         archive.writestr("manifest.json", "{}")
-    (told,) = by_the_bundle_reader(file)
-    assert told.code == "packing"
+    (problem,) = by_the_bundle_reader(file)
+    assert problem.code == "packing"
 
 
 def test_the_page_of_limits_has_every_limit_with_its_number() -> None:
@@ -121,5 +121,5 @@ def test_the_page_of_limits_has_every_limit_with_its_number() -> None:
     assert written.keys() == there_are.keys()
     for name, value in there_are.items():
         number, _, unit = written[name].partition(" ")
-        told = int(number.replace(",", "")) * (1_000_000 if unit == "MB" else 1)
-        assert abs(told - value) < (1_000_000 if unit == "MB" else 1), name
+        limit = int(number.replace(",", "")) * (1_000_000 if unit == "MB" else 1)
+        assert abs(limit - value) < (1_000_000 if unit == "MB" else 1), name

@@ -31,9 +31,9 @@ def test_the_newest_version_is_taken(tmp_path: Path) -> None:
 
 
 def test_each_test_has_a_schema_of_its_own(postgresql: Server) -> None:
-    one, other = postgresql.new(), postgresql.new()
-    postgresql.ask("CREATE TABLE mine (x INT)", one)
-    assert postgresql.ask("SELECT * FROM mine", one) == []
+    first, other = postgresql.new(), postgresql.new()
+    postgresql.ask("CREATE TABLE mine (x INT)", first)
+    assert postgresql.ask("SELECT * FROM mine", first) == []
     with pytest.raises(psycopg.errors.UndefinedTable):
         postgresql.ask("SELECT * FROM mine", other)
 

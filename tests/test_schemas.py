@@ -32,14 +32,14 @@ def agree(name: SchemaName, instance: Any) -> bool:
 
 
 def test_both_say_the_same_of_every_file() -> None:
-    said = []
+    verdicts = []
     for file in FILES:
         document = read_yaml(file)
         kind = kind_of(document, file)
         if document.root is not None and kind is not None:
-            said.append(agree(kind, typed(document.root)))
-    assert said.count(True) > 20
-    assert said.count(False) > 20
+            verdicts.append(agree(kind, typed(document.root)))
+    assert verdicts.count(True) > 20
+    assert verdicts.count(False) > 20
 
 
 @pytest.mark.parametrize(
@@ -59,26 +59,28 @@ def test_both_say_the_same_of_a_file_with_any_key_left_out_or_spoilt(
     assert root is not None
     whole = typed(root)
     assert agree(name, whole)
-    said = []
+    verdicts = []
     for key in whole:
-        said.append(agree(name, {other: whole[other] for other in whole if other != key}))
-        said.append(agree(name, {**whole, key: 7}))
-        said.append(agree(name, {**whole, key: {"x": 1}}))
-        said.append(agree(name, {**whole, f"{key}x": whole[key]}))
-    assert said.count(False) >= len(whole)
+        verdicts.append(agree(name, {other: whole[other] for other in whole if other != key}))
+        verdicts.append(agree(name, {**whole, key: 7}))
+        verdicts.append(agree(name, {**whole, key: {"x": 1}}))
+        verdicts.append(agree(name, {**whole, f"{key}x": whole[key]}))
+    assert verdicts.count(False) >= len(whole)
 
 
 def test_both_say_the_same_of_log_lines_with_something_wrong() -> None:
     log = next((scenarios_dir() / "sessions").glob("*.session.jsonl"))
-    said = []
+    verdicts = []
     for line in log.read_text(encoding="utf-8").splitlines():
         event = json.loads(line)
-        said.append(agree("session", event))
+        verdicts.append(agree("session", event))
         for key in event:
-            said.append(agree("session", {**event, key: {"x": 1}}))
-            said.append(agree("session", {other: event[other] for other in event if other != key}))
-    assert said.count(True) >= 20
-    assert said.count(False) > 100
+            verdicts.append(agree("session", {**event, key: {"x": 1}}))
+            verdicts.append(
+                agree("session", {other: event[other] for other in event if other != key})
+            )
+    assert verdicts.count(True) >= 20
+    assert verdicts.count(False) > 100
 
 
 @pytest.mark.parametrize("name", get_args(SchemaName))

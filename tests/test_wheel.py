@@ -93,10 +93,10 @@ def test_fonts_travel_in_the_wheel_and_their_recipe_does_not(installed: Installe
 
 
 def test_the_source_checkout_finds_the_same_folders_at_the_top_of_the_tree() -> None:
-    found = subprocess.run(
+    child = subprocess.run(
         [sys.executable, "-c", ASK_FOR_FOLDERS], capture_output=True, text=True, check=True
     )
-    assert json.loads(found.stdout) == {
+    assert json.loads(child.stdout) == {
         "scenarios": str(ROOT / "scenarios"),
         "schemas": str(ROOT / "schemas"),
         "templates": str(ROOT / "reports" / "templates"),

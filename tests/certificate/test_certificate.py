@@ -48,10 +48,10 @@ def test_a_certificate_travels_as_json_and_its_pdf_is_the_same_every_time() -> N
 
 def test_trainings_stand_in_order_of_their_days_with_the_whole_time() -> None:
     attended = (WHOLE.attended[1], WHOLE.attended[0])
-    told = texts(certificate_report(Certificate("c", "n", "a", date(2026, 3, 1), "i", attended)))
-    assert "2 trainings, 20 min" in told
-    assert "1 January 2026 to 2 January 2026" in told
-    assert told.index("1 January 2026") < told.index("2 January 2026")
+    lines = texts(certificate_report(Certificate("c", "n", "a", date(2026, 3, 1), "i", attended)))
+    assert "2 trainings, 20 min" in lines
+    assert "1 January 2026 to 2 January 2026" in lines
+    assert lines.index("1 January 2026") < lines.index("2 January 2026")
 
 
 @pytest.mark.parametrize(

@@ -24,22 +24,22 @@ def test_an_invitation_is_printed_and_opens_what_was_asked(
 ) -> None:
     data = ["--data", str(tmp_path)]
     assert main(["account", "invite", "--educator", "--coordinator", *data]) == 0
-    told = capsys.readouterr().out.splitlines()
-    assert told[0] == "Invitation for an educator and a coordinator; it works once, within 7 days:"
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == "Invitation for an educator and a coordinator; it works once, within 7 days:"
     with Store.open(tmp_path, alone=True) as store:  # as the console has it
-        invitation = invitation_of(store, as_code(told[1]), now_ms())
+        invitation = invitation_of(store, as_code(lines[1]), now_ms())
         assert isinstance(invitation, Invitation)
         assert invitation.rights == Rights(educator=True, coordinator=True)
-        made = accept(store, as_code(told[1]), name="Greta", password="h", now_ms=0, wall=WALL)
+        made = accept(store, as_code(lines[1]), name="Greta", password="h", now_ms=0, wall=WALL)
         assert made is not None
         assert main(["account", "list", *data]) == 0
         assert capsys.readouterr().out == (
             f"Greta: an educator and a coordinator, since {local_day(WALL)}\n"
         )
         assert main(["account", "invite", "--again", " greta", *data]) == 0
-        told = capsys.readouterr().out.splitlines()
-        assert told[0].endswith("a new password for Greta; it works once, within 7 days:")
-        again = invitation_of(store, as_code(told[1]), now_ms())
+        lines = capsys.readouterr().out.splitlines()
+        assert lines[0].endswith("a new password for Greta; it works once, within 7 days:")
+        again = invitation_of(store, as_code(lines[1]), now_ms())
         assert again is not None
         assert again.account == made.id
         assert main(["account", "close", "GRETA", *data]) == 0

@@ -23,9 +23,9 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     cohort = demo_cohort(sessions=10)
     with Store.open(folder) as opened:
         save_roster(opened, cohort.roster)
-        for one in (*cohort.sessions, *cohort.second_logs):
-            opened.add_log(chained(one.session.events), unit=one.unit)
-            opened.put_result(one.result, card_as_json(one.card))
+        for session in (*cohort.sessions, *cohort.second_logs):
+            opened.add_log(chained(session.session.events), unit=session.unit)
+            opened.put_result(session.result, card_as_json(session.card))
         for threat in cohort.threats:
             add_threat(opened, threat)
     return folder
@@ -36,10 +36,10 @@ def test_the_report_is_written_and_its_files_are_told(
 ) -> None:
     command = ["cohort", "--data", str(store), "--to", "2026-06-30", "--output", str(tmp_path)]
     assert main(command) == 0
-    told = capsys.readouterr()
-    assert told.out.splitlines() == [str(tmp_path / "cohort.html"), str(tmp_path / "cohort.pdf")]
-    assert "Few sessions count here" in told.err
-    assert "trainee codes" in told.err
+    printed = capsys.readouterr()
+    assert printed.out.splitlines() == [str(tmp_path / "cohort.html"), str(tmp_path / "cohort.pdf")]
+    assert "Few sessions count here" in printed.err
+    assert "trainee codes" in printed.err
     text = " ".join(Read((tmp_path / "cohort.html").read_text(encoding="utf-8")).text)
     assert "Cohort report: All units" in text
     assert "10 sessions" in text
@@ -97,9 +97,9 @@ def test_a_store_without_sessions_says_how_to_bring_some_in(
 ) -> None:
     Store.open(tmp_path).close()
     assert main(["cohort", "--data", str(tmp_path)]) == 1
-    told = capsys.readouterr().err
-    assert "at least one session with a result" in told
-    assert "simengine import" in told
+    message = capsys.readouterr().err
+    assert "at least one session with a result" in message
+    assert "simengine import" in message
 
 
 def test_a_period_without_sessions_or_people_is_said(
@@ -107,13 +107,13 @@ def test_a_period_without_sessions_or_people_is_said(
 ) -> None:
     cohort = demo_cohort(sessions=1)
     with Store.open(tmp_path) as opened:
-        (one,) = cohort.sessions
-        opened.add_log(chained(one.session.events), unit=one.unit)
-        opened.put_result(one.result, card_as_json(one.card))
+        (session,) = cohort.sessions
+        opened.add_log(chained(session.session.events), unit=session.unit)
+        opened.put_result(session.result, card_as_json(session.card))
     command = ["cohort", "--data", str(tmp_path), "--from", "2026-01-01", "--to", "2026-01-31"]
     assert main(command) == 1
-    told = capsys.readouterr().err
-    assert "at least one session from 2026-01-01 to 2026-01-31, found none" in told
+    message = capsys.readouterr().err
+    assert "at least one session from 2026-01-01 to 2026-01-31, found none" in message
 
 
 def test_a_folder_that_holds_no_store_is_said(

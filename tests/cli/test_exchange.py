@@ -94,7 +94,7 @@ def test_a_folder_of_sessions_is_imported_whole(
 def test_another_log_under_the_same_id_is_refused(
     data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    events = [replace(one, hash="", prev="") for one in read_log(LOG)]
+    events = [replace(event, hash="", prev="") for event in read_log(LOG)]
     other = tmp_path / "other.session.jsonl"
     write_log(other, [replace(events[0], by="somebody"), *events[1:]])
     assert main(["import", str(other), "--data", str(data)]) == 1
@@ -164,9 +164,9 @@ def test_one_person_s_data_are_files_of_their_own_for_programs_and_to_read(
     argv = ["export", "--person", "w8bn6hqj", "--data", str(data), "--output", str(tmp_path)]
     assert main(argv) == 0
     made, text = map(Path, capsys.readouterr().out.split("\n")[:2])
-    told = json.loads(made.read_text(encoding="utf-8"))
-    assert told["code"] == "w8bn6hqj"
-    assert told["sessions"]
+    record = json.loads(made.read_text(encoding="utf-8"))
+    assert record["code"] == "w8bn6hqj"
+    assert record["sessions"]
     assert "code: w8bn6hqj" in text.read_text(encoding="utf-8")
 
 
@@ -175,10 +175,10 @@ def test_rescore_as_json_is_one_value_with_each_session(
 ) -> None:
     argv = ["rescore", "--data", str(data), "--workers", "1", "--json"]
     assert main([*argv, "--protocol", "aha-2020"]) == 0
-    told = json.loads(capsys.readouterr().out)
-    assert told["scored"] == 2
-    assert {one["session"] for one in told["sessions"]} >= {SESSION}
-    assert {tuple(one["why"]) for one in told["sessions"]} == {("another protocol",)}
+    report = json.loads(capsys.readouterr().out)
+    assert report["scored"] == 2
+    assert {session["session"] for session in report["sessions"]} >= {SESSION}
+    assert {tuple(session["why"]) for session in report["sessions"]} == {("another protocol",)}
     assert main([*argv, "--protocol", "aha-2020"]) == 0
     again = json.loads(capsys.readouterr().out)
     assert (again["scored"], again["up_to_date"], again["sessions"]) == (0, 2, [])

@@ -23,23 +23,23 @@ HEAVY = (
 
 
 def test_help_needs_nothing_heavy() -> None:
-    asked = (
+    code = (
         "import sys; from simengine.cli.main import parser; parser().format_help(); "
         f"print([name for name in {HEAVY!r} if name in sys.modules])"
     )
     done = subprocess.run(
-        [sys.executable, "-c", asked], capture_output=True, text=True, check=True, timeout=60
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
     )
     assert done.stdout.strip() == "[]"
 
 
 def test_help_needs_no_verb_s_module() -> None:
-    asked = (
+    code = (
         "import sys; from simengine.cli.main import parser; parser().format_help(); "
         "print([name for name in sys.modules if name.startswith('simengine.')])"
     )
     done = subprocess.run(
-        [sys.executable, "-c", asked], capture_output=True, text=True, check=True, timeout=60
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
     )
     needed = ["simengine.cli", "simengine.cli.verbs", "simengine.cli.main"]
     assert sorted(done.stdout.strip()[1:-1].replace("'", "").split(", ")) == sorted(needed)

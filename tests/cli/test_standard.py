@@ -93,12 +93,12 @@ def test_a_panel_judges_the_items_of_the_guide_by_their_weight(
     ]
     judged.write_text("judge;item;chance\n" + "\n".join(rows), encoding="utf-8")
     assert main(arguments(cot, judged, "angoff", "--json")) == 0
-    told = json.loads(capsys.readouterr().out)
+    printed = json.loads(capsys.readouterr().out)
     weights = scenario.scoring.weights
     whole = sum(weights[item.importance] for item in items)
     essential = sum(weights[item.importance] for item in items if item.importance == "essential")
-    assert told["cut"] == pytest.approx((0.9 * essential + 0.5 * (whole - essential)) / whole)
-    assert (told["judges"], told["items"], told["few"], told["written"]) == (
+    assert printed["cut"] == pytest.approx((0.9 * essential + 0.5 * (whole - essential)) / whole)
+    assert (printed["judges"], printed["items"], printed["few"], printed["written"]) == (
         5,
         len(items),
         False,

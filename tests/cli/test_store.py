@@ -46,8 +46,8 @@ def test_a_backup_is_made_checked_and_restored(
     assert (status, out) == (0, f"{file}: 3 sessions with 6 entries; every chain is whole.\n")
     status, out, _ = run(capsys, "restore", file, "--data", other)
     assert (status, out) == (0, f"Restored {file} to {other}.\n")
-    with Store.open(data) as one, Store.open(other) as restored:
-        assert all_of(one) == all_of(restored)
+    with Store.open(data) as original, Store.open(other) as restored:
+        assert all_of(original) == all_of(restored)
 
 
 def test_a_restore_says_where_it_keeps_what_was_there(

@@ -18,21 +18,21 @@ def test_score_as_json_is_the_card_unrounded_and_nothing_else(
     log: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["score", str(log), "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    printed = json.loads(capsys.readouterr().out)
     card = score(open_session(log).session)
-    assert told["total"] == card.total
-    assert told["interval"] == list(card.interval or ())
-    assert told["outcome"] is None
-    assert [item["id"] for item in told["items"]] == [item.id for item in card.items]
-    for item, told_item in zip(card.items, told["items"], strict=True):
+    assert printed["total"] == card.total
+    assert printed["interval"] == list(card.interval or ())
+    assert printed["outcome"] is None
+    assert [item["id"] for item in printed["items"]] == [item.id for item in card.items]
+    for item, told_item in zip(card.items, printed["items"], strict=True):
         assert told_item["credit"] == item.credit
         assert told_item["verdict"] == item.verdict
         for occasion, told_occasion in zip(item.occasions, told_item["occasions"], strict=True):
             assert told_occasion["opened_ms"] == occasion.opened_ms
             assert told_occasion["done_ms"] == occasion.done_ms
             assert told_occasion["delay_ms"] == occasion.delay_ms
-    assert told["phases"] == {name: part.total for name, part in card.phases.items()}
-    assert told["roles"].keys() == card.roles.keys()
+    assert printed["phases"] == {name: part.total for name, part in card.phases.items()}
+    assert printed["roles"].keys() == card.roles.keys()
 
 
 def test_score_for_people_says_the_total_with_its_interval_and_the_caution(
@@ -75,7 +75,9 @@ def test_replay_at_an_instant_tells_true_and_known_apart(
     assert "the team does not know" in out
     assert main(["replay", str(log), "--at", "0:30", "--json"]) == 0
     moment = json.loads(capsys.readouterr().out)
-    heart_rate = next(one for one in moment["observations"] if one["name"] == "heart_rate")
+    heart_rate = next(
+        observation for observation in moment["observations"] if observation["name"] == "heart_rate"
+    )
     assert moment["clock_ms"] == 30_000
     assert heart_rate["known"] is None
     assert 60 < heart_rate["value"] < 90

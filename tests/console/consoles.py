@@ -99,9 +99,9 @@ class SetClock(Clock):
 
 def token_in(html: str) -> str:
     """The form token of a page."""
-    found = re.search(r'name="csrf" content="([^"]+)"', html)
-    assert found is not None, html[:500]
-    return found.group(1)
+    match = re.search(r'name="csrf" content="([^"]+)"', html)
+    assert match is not None, html[:500]
+    return match.group(1)
 
 
 def entry(kind: str, at_ms: int, data: Mapping[str, Any], id_: str | None = None) -> dict[str, Any]:
@@ -178,9 +178,9 @@ def first_view(html: str) -> Any:
     """The view that came with a page."""
     from html import unescape
 
-    found = re.search(r'data-view="([^"]*)"', html)
-    assert found is not None, html[:800]
-    return json.loads(unescape(found.group(1)))
+    match = re.search(r'data-view="([^"]*)"', html)
+    assert match is not None, html[:800]
+    return json.loads(unescape(match.group(1)))
 
 
 class Desk(Browser):
@@ -294,8 +294,8 @@ class Server:
 
     def read_new_links(self) -> None:
         """Read what it prints when it was asked for new links."""
-        told = self.lines(5)
-        self.link, self.coordinating = told[2], told[4]
+        lines = self.lines(5)
+        self.link, self.coordinating = lines[2], lines[4]
 
     def browser(self, like: Browser | None = None) -> Browser:
         """A browser; ``like``: with the cookies of another one, which may be an older server's."""

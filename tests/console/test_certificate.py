@@ -28,10 +28,10 @@ def shakes_hands(folder: Path, authority: Path, name: str) -> bool:
     server.load_cert_chain(folder / "certificate.pem", folder / "certificate.key")
     client = ssl.create_default_context(cafile=authority)
     there, back = ssl.MemoryBIO(), ssl.MemoryBIO()
-    one = client.wrap_bio(back, there, server_hostname=name)
+    connection = client.wrap_bio(back, there, server_hostname=name)
     other = server.wrap_bio(there, back, server_side=True)
     for _ in range(4):
-        for side in (one, other):
+        for side in (connection, other):
             try:
                 side.do_handshake()
             except ssl.SSLWantReadError:
@@ -52,13 +52,13 @@ def test_it_holds_for_every_address_of_the_console_and_for_no_other(tmp_path: Pa
 
 def test_the_fingerprint_is_the_one_that_openssl_tells(tmp_path: Path) -> None:
     made = made_certificate(tmp_path, HOSTS)
-    asked = [need("openssl", "openssl"), "x509", "-noout", "-fingerprint", "-sha256", "-in"]
+    command = [need("openssl", "openssl"), "x509", "-noout", "-fingerprint", "-sha256", "-in"]
     for file, fingerprint in (
         (made.certificate, made.fingerprint),
         (tmp_path / module.FOLDER / "authority.pem", made.authority_fingerprint),
     ):
-        told = subprocess.run([*asked, str(file)], capture_output=True, text=True, check=True)
-        assert told.stdout.strip().partition("=")[2] == fingerprint
+        result = subprocess.run([*command, str(file)], capture_output=True, text=True, check=True)
+        assert result.stdout.strip().partition("=")[2] == fingerprint
 
 
 def test_its_keys_are_for_the_owner_alone(tmp_path: Path) -> None:

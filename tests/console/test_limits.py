@@ -59,12 +59,12 @@ def served(http: type[Connection]) -> Iterator[tuple[str, int]]:
 
 def is_answered(one: socket.socket) -> bool:
     """Whether a whole answer comes, which is waited for."""
-    told = b""
-    while not told.endswith(b"ok"):
+    answer = b""
+    while not answer.endswith(b"ok"):
         part = one.recv(500)
         if not part:
             return False
-        told += part
+        answer += part
     return True
 
 
@@ -89,17 +89,17 @@ def test_past_the_limit_the_connection_that_waited_longest_gives_way() -> None:
         assert has_ended(idle[0])
         idle[1].sendall(ASK)
         assert is_answered(idle[1])
-        for one in (*idle, newest):
-            one.close()
+        for connection in (*idle, newest):
+            connection.close()
 
 
 def test_a_request_that_does_not_come_whole_is_given_up() -> None:
     with served(Hurried) as address:
         for part in (b"", ASK[:10], b"POST / HTTP/1.1\r\nhost: x\r\ncontent-length: 9\r\n\r\nabc"):
-            one = socket.create_connection(address, IN_TIME_S)
-            one.sendall(part)
-            assert has_ended(one)
-            one.close()
+            connection = socket.create_connection(address, IN_TIME_S)
+            connection.sendall(part)
+            assert has_ended(connection)
+            connection.close()
 
 
 def test_a_client_has_so_many_streams_and_its_oldest_gives_way() -> None:

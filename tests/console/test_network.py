@@ -106,8 +106,8 @@ def test_connections_that_never_shake_hands_keep_nobody_out(network: NetworkServ
     try:
         assert network.browser().client.get("/sign-in").status_code == 200
     finally:
-        for one in silent:
-            one.close()
+        for connection in silent:
+            connection.close()
 
 
 @contextmanager
@@ -144,27 +144,27 @@ def test_another_machine_reaches_it_by_the_address_of_its_links(tmp_path: Path) 
         made = NetworkServer(tmp_path / "data", address=HERE)
         try:
             assert made.address.startswith(f"https://{HERE}:")
-            asked = subprocess.run(
+            result = subprocess.run(
                 ["ip", "netns", "exec", name, sys.executable, "-c", FIRST_PAGE,
                  made.address, str(made.authority)],
                 capture_output=True, text=True, timeout=60,
             )  # fmt: skip
         finally:
             made.end()
-    assert asked.returncode == 0, asked.stderr
-    assert asked.stdout.startswith("200 ")
-    assert made.fingerprint in asked.stdout
+    assert result.returncode == 0, result.stderr
+    assert result.stdout.startswith("200 ")
+    assert made.fingerprint in result.stdout
 
 
 def test_what_is_asked_wrongly_is_said(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     data = ["--data", str(tmp_path / "data"), "--port", "0"]
-    for words, told in (
+    for words, message in (
         (["--address", "10.0.0.1"], "only work with --lan"),
         (["--lan", "--key", "x.key"], "--certificate and --key go together"),
         (["--lan", "--certificate", "x.pem", "--key", "x.key"], "no such file for the certificate"),
     ):
         assert main(["console", *words, *data]) in (1, 2)
-        assert told in capsys.readouterr().err
+        assert message in capsys.readouterr().err
 
 
 def test_a_trainee_reads_their_own_pages_from_a_phone_and_nobody_else_s(

@@ -45,7 +45,7 @@ def test_a_killed_server_started_again_carries_on(where: Path | str) -> None:
         # The same browser is still signed in, the same state and record are there, and the clock
         # has gone on from where it was.
         assert after["state"] == before["state"] == "limp"
-        assert [one["id"] for one in after["tape"]] == [one["id"] for one in before["tape"]]
+        assert [each["id"] for each in after["tape"]] == [each["id"] for each in before["tape"]]
         assert after["now"]["opened_at_ms"] == before["now"]["opened_at_ms"]
         assert after["now"]["log_ms"] > before["now"]["log_ms"]
         assert after["clock"]["zero_ms"] == before["clock"]["zero_ms"]
@@ -85,15 +85,15 @@ def test_an_entry_is_shown_on_every_screen(server: Server) -> None:
     display = page.split("/d/")[1][:8]
     console = Listener(server.address, f"/s/{session}/stream", dict(browser.client.cookies))
     bedside = Listener(server.address, f"/d/{display}/stream")
-    said = entry("event", 0, {"name": "birth"})
-    version = browser.send(session, said)["version"]
+    birth = entry("event", 0, {"name": "birth"})
+    version = browser.send(session, birth)["version"]
     shown = console.view(lambda view: view["version"] >= version)
-    assert said["id"] in [one["id"] for one in shown["tape"]]
+    assert birth["id"] in [each["id"] for each in shown["tape"]]
     seen = bedside.view(lambda view: view["version"] >= version)
     assert seen["clock"]["zero_ms"] is not None
-    told = json.dumps(seen)
+    sent = json.dumps(seen)
     for secret in ("tape", "lanes", "expected", "people", "why"):
-        assert f'"{secret}"' not in told
+        assert f'"{secret}"' not in sent
     console.close()
     bedside.close()
 
@@ -129,17 +129,17 @@ def test_a_stalled_screen_slows_no_other(server: Server) -> None:
 def test_devices_estimate_the_clock(server: Server) -> None:
     browser = server.browser()
     before = time.time() * 1000
-    told = browser.client.get("/time").json()["now_ms"]
+    now_ms = browser.client.get("/time").json()["now_ms"]
     after = time.time() * 1000
-    assert before - 50 <= told <= after + 50
+    assert before - 50 <= now_ms <= after + 50
 
 
 def test_a_lost_browser_has_a_way_back_in_by_whoever_started_the_console(server: Server) -> None:
     lost, session = started(server)
     first = server.link
-    told = server.browser().client.get("/")
-    assert told.status_code == 403
-    assert "presses Enter in the window in which it runs" in told.text
+    page = server.browser().client.get("/")
+    assert page.status_code == 403
+    assert "presses Enter in the window in which it runs" in page.text
     server.press_enter()
     assert server.link != first
     back = server.browser()
@@ -153,8 +153,8 @@ def test_idle_connections_keep_no_entry_and_no_page_out(server: Server) -> None:
     browser, session = started(server)
     host, _, port = server.address.removeprefix("http://").partition(":")
     idle = [socket.create_connection((host, int(port)), timeout=IN_TIME_S) for _ in range(570)]
-    for one in idle[::2]:
-        one.sendall(b"GET / HTTP/1.1\r\n")  # and nothing more
+    for connection in idle[::2]:
+        connection.sendall(b"GET / HTTP/1.1\r\n")  # and nothing more
     try:
         fresh = server.browser(like=browser)
         assert fresh.send(session, entry("note", 0, {"text": "heard"}))["refused"] == []
@@ -164,8 +164,8 @@ def test_idle_connections_keep_no_entry_and_no_page_out(server: Server) -> None:
     except ConnectionResetError:
         pass  # gave way, too
     finally:
-        for one in idle:
-            one.close()
+        for connection in idle:
+            connection.close()
 
 
 def test_streams_keep_no_entry_out(server: Server) -> None:
@@ -176,8 +176,8 @@ def test_streams_keep_no_entry_out(server: Server) -> None:
         fresh = server.browser(like=browser)
         assert fresh.send(session, entry("note", 0, {"text": "heard"}))["refused"] == []
     finally:
-        for one in many:
-            one.close()
+        for connection in many:
+            connection.close()
 
 
 def test_a_second_console_on_the_same_folder_is_refused_in_words(

@@ -45,7 +45,10 @@ def faulty(folder: Path, *faults: str) -> Scenario:
     """The shipped term scenario with faults planted, and what they leave not said twice."""
     cot = yaml.safe_load((scenarios_dir() / "equipment" / "newborn.yaml").read_text("utf-8"))
     known = {name: fault for row in cot["rows"].values() for name, fault in row["faults"].items()}
-    left = {kind: {one for name in faults for one in known[name].get(kind, {})} for kind in START}
+    left = {
+        kind: {changed for name in faults for changed in known[name].get(kind, {})}
+        for kind in START
+    }
     start = "".join(
         f"  {kind}: {{{', '.join(f'{k}: {v}' for k, v in as_is.items() if k not in left[kind])}}}\n"
         for kind, as_is in START.items()
@@ -87,9 +90,9 @@ def states(session: Session) -> list[str]:
 
 
 def value(session: Session, observation: str, at_ms: int) -> float:
-    found = curve_at(session.curves[observation], at_ms)
-    assert found is not None
-    return found
+    height = curve_at(session.curves[observation], at_ms)
+    assert height is not None
+    return height
 
 
 NO_BREATH = [

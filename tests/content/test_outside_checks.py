@@ -49,9 +49,9 @@ DAWSON: Rows = {1: (39, 87), 2: (46, 91), 5: (73, 97)}
     ],
 )
 def test_saturation_targets_are_those_printed(name: str, value: str, printed: Rows) -> None:
-    found = value_for(protocol(name), value, baby(30), "%")
-    assert isinstance(found, Steps)
-    assert {at / 60_000: (row.low, row.high) for at, row in found.rows} == printed
+    targets = value_for(protocol(name), value, baby(30), "%")
+    assert isinstance(targets, Steps)
+    assert {at / 60_000: (row.low, row.high) for at, row in targets.rows} == printed
 
 
 @pytest.mark.parametrize(
@@ -76,18 +76,18 @@ def test_saturation_targets_are_those_printed(name: str, value: str, printed: Ro
     ],
 )
 def test_starting_oxygen_is_that_printed(name: str, weeks: float, low: float, high: float) -> None:
-    found = value_for(protocol(name), "starting_oxygen", baby(weeks), "%")
-    assert isinstance(found, Range)
-    assert (found.low, found.high) == (low, high)
+    oxygen = value_for(protocol(name), "starting_oxygen", baby(weeks), "%")
+    assert isinstance(oxygen, Range)
+    assert (oxygen.low, oxygen.high) == (low, high)
 
 
 @pytest.mark.parametrize("name", PROTOCOLS)
 def test_no_protocol_starts_a_baby_on_100_per_cent_oxygen(name: str) -> None:
     """AHA 2019 (read): never start at 100 %."""
     for weeks in (24, 28, 32, 35, 40):
-        found = value_for(protocol(name), "starting_oxygen", baby(weeks), "%", tolerance=5)
-        assert isinstance(found, Range)
-        assert found.distance(100) > 60
+        oxygen = value_for(protocol(name), "starting_oxygen", baby(weeks), "%", tolerance=5)
+        assert isinstance(oxygen, Range)
+        assert oxygen.distance(100) > 60
 
 
 @pytest.mark.parametrize(
@@ -113,9 +113,9 @@ def test_no_protocol_starts_a_baby_on_100_per_cent_oxygen(name: str) -> None:
 def test_pressures_are_those_stated(
     name: str, value: str, weeks: float, low: float, high: float
 ) -> None:
-    found = value_for(protocol(name), value, baby(weeks), "cmH2O")
-    assert isinstance(found, Range)
-    assert (found.low, found.high) == (low, high)
+    pressure = value_for(protocol(name), value, baby(weeks), "cmH2O")
+    assert isinstance(pressure, Range)
+    assert (pressure.low, pressure.high) == (low, high)
 
 
 @pytest.mark.parametrize("value", ["cot_peak_pressure", "starting_pressure"])
@@ -141,9 +141,9 @@ def test_the_threshold_of_34_weeks_is_marked_as_common_practice_with_a_note(valu
 )
 def test_the_cot_is_prepared_as_is_common(value: str, unit: str, low: float, high: float) -> None:
     assert protocol("common-practice").values[value].evidence == "common practice"
-    found = value_for(protocol("common-practice"), value, baby(39), unit)
-    assert isinstance(found, Range)
-    assert (found.low, found.high) == (low, high)
+    figure = value_for(protocol("common-practice"), value, baby(39), unit)
+    assert isinstance(figure, Range)
+    assert (figure.low, figure.high) == (low, high)
 
 
 @pytest.mark.parametrize("weeks", [25, 33, 34, 36, 37, 40])
@@ -163,9 +163,9 @@ def test_the_relief_lies_between_the_preset_peak_and_the_highest_advised(weeks: 
 @pytest.mark.parametrize("name", PROTOCOLS)
 def test_the_cord_stays_for_at_least_a_minute(name: str) -> None:
     """RCUK 2021 and AHA-AAP 2025 (read): at least 60 s."""
-    found = value_for(protocol(name), "cord_at_least", baby(39), "s")
-    assert isinstance(found, Range)
-    assert found.low == 60
+    time = value_for(protocol(name), "cord_at_least", baby(39), "s")
+    assert isinstance(time, Range)
+    assert time.low == 60
 
 
 @pytest.mark.parametrize(
@@ -176,9 +176,9 @@ def test_the_cord_stays_for_at_least_a_minute(name: str) -> None:
     [("ercnls-2021", 30), ("aha-2020", 60), ("la-county-2024", 120)],
 )
 def test_compressions_go_on_before_the_heart_is_looked_at_again(name: str, seconds: int) -> None:
-    found = value_for(protocol(name), "compressions_before_check", baby(39), "s")
-    assert isinstance(found, Range)
-    assert found.low == seconds
+    time = value_for(protocol(name), "compressions_before_check", baby(39), "s")
+    assert isinstance(time, Range)
+    assert time.low == seconds
 
 
 def test_clock_marks_come_at_1_5_10_and_15_minutes_and_every_5_after() -> None:
@@ -223,8 +223,8 @@ def test_adrenaline_volumes_are_those_of_the_printed_table(
     """0.1 and 0.3 mL/kg are 10 and 30 mcg/kg at 0.1 mg/mL (PMC5410630, table 1); halves go up."""
     equation = vocabulary().equations["adrenaline_volume"]
     for dose, printed in (("10 mcg/kg", low), ("30 mcg/kg", high)):
-        found = sum_of(equation.name, weight=f"{grams} g", dose=dose, strength="0.1 mg/mL")
-        assert (found.value, found.unit) == (printed, "mL")
+        volume = sum_of(equation.name, weight=f"{grams} g", dose=dose, strength="0.1 mg/mL")
+        assert (volume.value, volume.unit) == (printed, "mL")
 
 
 @pytest.mark.parametrize(
@@ -238,15 +238,15 @@ def test_adrenaline_volumes_are_those_of_the_printed_table(
     ],
 )
 def test_adrenaline_doses_are_those_printed(name: str, value: str, low: float, high: float) -> None:
-    found = value_for(protocol(name), value, baby(39), "mcg/kg")
-    assert isinstance(found, Range)
-    assert (found.low, found.high) == (low, high)
+    wanted = value_for(protocol(name), value, baby(39), "mcg/kg")
+    assert isinstance(wanted, Range)
+    assert (wanted.low, wanted.high) == (low, high)
 
 
 def test_the_rcuk_dose_is_a_fifth_of_a_millilitre_a_kilogram() -> None:
     """RCUK 2021 (read): 20 mcg/kg = 0.2 mL/kg at 0.1 mg/mL."""
-    found = sum_of("adrenaline_volume", weight="1 kg", dose="20 mcg/kg", strength="0.1 mg/mL")
-    assert found.value == 0.2
+    volume = sum_of("adrenaline_volume", weight="1 kg", dose="20 mcg/kg", strength="0.1 mg/mL")
+    assert volume.value == 0.2
 
 
 def test_volume_and_glucose_follow_the_weight() -> None:
@@ -293,11 +293,11 @@ KEMPLEY = [
 def test_tube_depth_by_kempleys_table(first: float, last: float, printed: float) -> None:
     """Both ends of each row; and the equation at its middle, to the half centimetre."""
     for kilograms in (first, last):
-        found = value_for(
+        depth = value_for(
             protocol("aha-2020"), "tube_depth_table", baby(30, kilograms * 1000), "cm"
         )
-        assert isinstance(found, Range)
-        assert found.low == found.high == printed
+        assert isinstance(depth, Range)
+        assert depth.low == depth.high == printed
     middle = sum_of("tube_depth_kempley_weight", weight=f"{(first + last) / 2} kg").value
     assert round(middle * 2) / 2 == printed
 
@@ -308,9 +308,9 @@ def test_tube_depth_by_kempleys_table(first: float, last: float, printed: float)
     [(0.9, 2.5, 2.5), (1.0, 3.0, 3.0), (2.5, 3.5, 3.5), (3.4, 3.5, 4.0)],
 )
 def test_tube_size_by_weight(kilograms: float, low: float, high: float) -> None:
-    found = value_for(protocol("aha-2020"), "tube_size", baby(39, kilograms * 1000), "mm")
-    assert isinstance(found, Range)
-    assert (found.low, found.high) == (low, high)
+    size = value_for(protocol("aha-2020"), "tube_size", baby(39, kilograms * 1000), "mm")
+    assert isinstance(size, Range)
+    assert (size.low, size.high) == (low, high)
 
 
 @pytest.mark.parametrize(
@@ -333,10 +333,10 @@ def test_cylinder_minutes_are_those_printed(
 
 def test_cylinder_minutes_in_litres_and_bar() -> None:
     """Printed example (read): 5 L x 100 bar, less 10 %, at 15 L/min: 30 min."""
-    found = sum_of(
+    minutes = sum_of(
         "cylinder_minutes_bar", volume="5 L", pressure="100 bar", reserve="10 %", flow="15 L/min"
     )
-    assert found.value == 30
+    assert minutes.value == 30
 
 
 def test_the_cylinder_of_the_cot_holds_a_size_that_was_printed() -> None:
@@ -390,15 +390,15 @@ def test_the_suction_dial_in_another_unit_is_compared_after_conversion(unit: str
 
 def test_the_suction_dial_of_the_cot_stands_at_150_mmhg() -> None:
     """20 kPa / 133.3224 Pa (NIST SP 811, Appendix B) = 150.01 mmHg: above 100."""
-    found = scenario("cot-term").start.settings["suction_pressure"]
-    assert found == pytest.approx(20_000 / PASCAL["mmHg"], rel=1e-6)
+    pressure = scenario("cot-term").start.settings["suction_pressure"]
+    assert pressure == pytest.approx(20_000 / PASCAL["mmHg"], rel=1e-6)
 
 
 def test_the_baby_is_kept_between_36_5_and_37_5_degrees() -> None:
     """World Health Organization (read)."""
-    found = value_for(protocol("ercnls-2021"), "temperature", baby(30), "degC")
-    assert isinstance(found, Range)
-    assert (found.low, found.high) == (36.5, 37.5)
+    temperature = value_for(protocol("ercnls-2021"), "temperature", baby(30), "degC")
+    assert isinstance(temperature, Range)
+    assert (temperature.low, temperature.high) == (36.5, 37.5)
 
 
 def sum_of(name: str, **inputs: str) -> Quantity:

@@ -49,22 +49,22 @@ PLAYS = scenarios_dir() / "plays"
 
 def at_the_end(name: str, team: str, observation: str = "temperature") -> float:
     session = perform(load_play(PLAYS / name / f"{team}.yaml")).session
-    found = curve_at(session.curves[observation], session.end_ms)
-    assert found is not None
-    return found
+    height = curve_at(session.curves[observation], session.end_ms)
+    assert height is not None
+    return height
 
 
 def run(name: str, *script: Timed, until: int = 900_000) -> Session:
     """A scenario in which the team does only this, in its first state with a baby for 15 min."""
-    found = scenario(name)
-    first = next(state for state in found.states.values() if "temperature" in state.shows)
+    loaded = scenario(name)
+    first = next(state for state in loaded.states.values() if "temperature" in state.shows)
     alone = replace(
-        found,
+        loaded,
         states={
-            "waiting": State("waiting", "Waiting", {}, found.states[found.start.state].next[:1]),
+            "waiting": State("waiting", "Waiting", {}, loaded.states[loaded.start.state].next[:1]),
             first.name: replace(first, next=()),
         },
-        start=replace(found.start, state="waiting"),
+        start=replace(loaded.start, state="waiting"),
         complications={},
     )
     data = {**opened("rehearsal")}
@@ -194,12 +194,12 @@ SCRIPTS: dict[str, list[Timed]] = {
 
 
 def physiology(weeks: float) -> Physiology:
-    found = scenario("term-responds")
+    loaded = scenario("term-responds")
     infant = Infant(weeks * 7, 3_000.0)
     root, book = open_file("physiology", scenarios_dir() / "physiology" / "newborn.yaml")
     assert root is not None
     context = Context(
-        found.vocabulary, found.protocol, infant, faults_of(found.vocabulary), doses=found.doses
+        loaded.vocabulary, loaded.protocol, infant, faults_of(loaded.vocabulary), doses=loaded.doses
     )
     read, _ = read_physiology(root, context)
     assert not book.has_errors()
@@ -214,12 +214,14 @@ def shifts_of(rule: str) -> Mapping[str, tuple[AnyAdjust, ...]]:
 
 def test_every_rule_has_its_script() -> None:
     read = physiology(39)
-    shifting = {name for name, one in read.complications.items() if one.adjust}
+    shifting = {name for name, complication in read.complications.items() if complication.adjust}
     # What changes words alone has no course to integrate: test_words_follow_care.py has those.
     worded = {
         name
         for name, rule in read.rules.items()
-        if all(isinstance(one, Instead) for adjusts in rule.adjust.values() for one in adjusts)
+        if all(
+            isinstance(adjust, Instead) for adjusts in rule.adjust.values() for adjust in adjusts
+        )
     }
     assert worded == {"chest_still", "cpap_without_pressure"}
     assert SCRIPTS.keys() == (read.rules.keys() - worded) | shifting
@@ -234,7 +236,7 @@ def test_the_solver_agrees_with_a_general_purpose_integrator_for_every_rule(rule
         "spo2": Course(80.0, 45.0, 90_000, shifts.get("spo2", ())),
         "temperature": Course(35.6, 36.9, 120_000, shifts.get("temperature", ())),
     }
-    found = scenario("term-responds")
+    loaded = scenario("term-responds")
     shows: dict[str, Course | str] = {**courses, "breathing": "absent"}
     faults = {
         leaf.fault: Fault(leaf.fault, "", None, planted_at_start=False)
@@ -245,9 +247,9 @@ def test_the_solver_agrees_with_a_general_purpose_integrator_for_every_rule(rule
         if isinstance(leaf, FaultIs)
     }
     alone = replace(
-        found,
+        loaded,
         states={"alone": State("alone", "Alone", shows, ())},
-        start=replace(found.start, state="alone", faults=faults),
+        start=replace(loaded.start, state="alone", faults=faults),
     )
     session = play(
         alone, [birth(1_000), *SCRIPTS[rule]], opened=opened("rehearsal"), wall=WALL,

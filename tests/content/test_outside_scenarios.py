@@ -98,8 +98,8 @@ def limits(wanted: Wanted | None) -> tuple[float, float]:
 
 
 def test_the_scenarios_that_ask_for_a_dose_are_those_checked_here() -> None:
-    asked = {(name, action) for name in SCENARIOS for action, _ in doses(name, "common-practice")}
-    assert asked == {
+    asking = {(name, action) for name in SCENARIOS for action, _ in doses(name, "common-practice")}
+    assert asking == {
         ("term-not-breathing", "adrenaline"),
         ("term-blood-loss", "adrenaline"),
         ("term-blood-loss", "volume"),
@@ -229,20 +229,20 @@ def test_every_setting_of_a_prepared_cot_is_that_of_common_practice(name: str, u
 @pytest.mark.parametrize("name", ["cot-term", "cot-preterm"])
 def test_a_resting_cot_and_full_enough_cylinders_are_those_of_common_practice(name: str) -> None:
     """Common practice, no source: heater about 25 % at rest; cylinders at least three quarters."""
-    found = scenario(name)
-    assert found.start.settings["heater_output"] == 25
-    enough = value_for(protocol("common-practice"), "cot_cylinder", found.infant, "%")
+    loaded = scenario(name)
+    assert loaded.start.settings["heater_output"] == 25
+    enough = value_for(protocol("common-practice"), "cot_cylinder", loaded.infant, "%")
     assert isinstance(enough, Range)
     assert enough.low == 75
     low = {
         supply
-        for supply, held in found.start.supplies.items()
+        for supply, held in loaded.start.supplies.items()
         if held / vocabulary().supplies[supply].capacity < 0.75
     }
     put_right = {
         supply
-        for supply in found.start.supplies
-        for fault in found.start.faults.values()
+        for supply in loaded.start.supplies
+        for fault in loaded.start.faults.values()
         if fault.mended_by == vocabulary().supplies[supply].refilled_by
     }
     assert low == put_right

@@ -43,7 +43,7 @@ def refigured(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """In each scenario one second more for the first item that has seconds."""
 
     def change(text: str) -> str:
-        later = lambda found: f"{found[1]}{int(found[2]) + 1} s"  # noqa: E731
+        later = lambda match: f"{match[1]}{int(match[2]) + 1} s"  # noqa: E731
         return re.sub(r"\b(ideal: )(\d+) s", later, text, count=1)
 
     return copied(tmp_path_factory.mktemp("refigured") / "scenarios", change)
@@ -56,12 +56,12 @@ def beside(folder: Path, name: str) -> Path:
 @pytest.mark.parametrize("name", plays())
 def test_a_recorded_session_holds_after_rewording(name: str, reworded: Path) -> None:
     as_it_was = open_session(SESSIONS / f"{name}.session.jsonl").session
-    found = open_session(beside(reworded, name)).session
-    assert found.scenario.title != as_it_was.scenario.title
-    assert found.scenario.vocabulary.caution.startswith("Reworded. ")
-    assert [finding.code for finding in found.findings] == ["other-wording"]
-    assert verify_log(found.scenario, found.events) is None
-    before, after = score(as_it_was, redraws=0), score(found, redraws=0)
+    session = open_session(beside(reworded, name)).session
+    assert session.scenario.title != as_it_was.scenario.title
+    assert session.scenario.vocabulary.caution.startswith("Reworded. ")
+    assert [finding.code for finding in session.findings] == ["other-wording"]
+    assert verify_log(session.scenario, session.events) is None
+    before, after = score(as_it_was, redraws=0), score(session, redraws=0)
     assert after.total == before.total
     assert [(item.id, item.credit, item.verdict) for item in after.items] == [
         (item.id, item.credit, item.verdict) for item in before.items
@@ -74,8 +74,8 @@ def test_a_recorded_session_is_refused_once_a_figure_is_another(name: str, refig
     file = refigured / f"{name.removesuffix('-steady').removesuffix('-first-try')}.yaml"
     with pytest.raises(InputError, match="--any-version goes on all the same"):
         open_session(log, scenario=file)
-    found = open_session(log, scenario=file, any_version=True).session
-    assert [finding.code for finding in found.findings] == ["other-version"]
+    session = open_session(log, scenario=file, any_version=True).session
+    assert [finding.code for finding in session.findings] == ["other-version"]
 
 
 def test_a_log_of_an_earlier_program_is_told_in_words_what_holds(tmp_path: Path) -> None:
@@ -91,6 +91,6 @@ def test_a_log_of_an_earlier_program_is_told_in_words_what_holds(tmp_path: Path)
     with pytest.raises(InputError, match="of an earlier program and hold every word") as refused:
         open_session(log)
     assert "--any-version goes on all the same" in str(refused.value)
-    found = open_session(log, any_version=True).session
-    assert "whose content may differ" in found.findings[0].words
-    assert score(found, redraws=0).total is not None
+    session = open_session(log, any_version=True).session
+    assert "whose content may differ" in session.findings[0].words
+    assert score(session, redraws=0).total is not None

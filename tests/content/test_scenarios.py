@@ -53,11 +53,11 @@ def test_the_lists_of_this_folder_name_every_shipped_file() -> None:
 @pytest.mark.parametrize("under", PROTOCOLS)
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_each_scenario_runs_under_each_protocol(name: str, under: str) -> None:
-    found = scenario(name, under)
-    assert found.protocol.id == under
-    asked = {item.id for item in scenario(name).key}
+    loaded = scenario(name, under)
+    assert loaded.protocol.id == under
+    ids = {item.id for item in scenario(name).key}
     # What a protocol does not teach is not asked under it.
-    assert {item.id for item in found.key} == asked - not_taught(name, under)
+    assert {item.id for item in loaded.key} == ids - not_taught(name, under)
 
 
 def not_taught(name: str, under: str) -> set[str]:
@@ -86,23 +86,23 @@ def test_inflation_breaths_are_asked_where_the_protocol_teaches_them(name: str) 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_no_item_names_a_guideline_that_was_not_chosen(name: str, under: str) -> None:
     """What a guideline states has its source from the chosen protocol, for this baby."""
-    found = scenario(name, under)
-    for item in found.key:
+    loaded = scenario(name, under)
+    for item in loaded.key:
         reference = item.reference or ""
         if reference.startswith("protocol:"):
-            value = found.protocol.values[reference.removeprefix("protocol:")]
-            assert any(row.source in found.references[reference] for row in value.rows)
+            value = loaded.protocol.values[reference.removeprefix("protocol:")]
+            assert any(row.source in loaded.references[reference] for row in value.rows)
         else:
-            named = found.references[reference]
+            named = loaded.references[reference]
             assert not any(body in named for body in ("RCUK", "Resuscitation Council", "ANZCOR"))
 
 
 @pytest.mark.parametrize("under", PROTOCOLS)
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_what_is_unsafe_in_any_baby_is_unsafe_in_every_scenario(name: str, under: str) -> None:
-    found = scenario(name, under)
-    assert found.waives == {}
-    assert {item.id for item in found.never} == {
+    loaded = scenario(name, under)
+    assert loaded.waives == {}
+    assert {item.id for item in loaded.never} == {
         f"never:{what}"
         for what in (
             "far_too_much",
@@ -125,7 +125,7 @@ def test_what_is_unsafe_in_any_baby_is_unsafe_in_every_scenario(name: str, under
             "strong_suction",
         )
     }
-    for item in found.never:
+    for item in loaded.never:
         assert item.why.endswith(".")
         assert item.source
         assert "never" not in f"{item.title} {item.why}".lower(), "a word of governance"
@@ -173,9 +173,9 @@ def test_the_scenarios_use_every_kind_of_item() -> None:
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_the_briefing_tells_what_a_prebrief_needs(name: str) -> None:
-    told = scenario(name).briefing
+    briefing = scenario(name).briefing
     wanted = {"learners", "facilitator", "risk", "cord_plan", "fiction_contract", "confidentiality"}
-    assert wanted <= told.keys()
+    assert wanted <= briefing.keys()
 
 
 @pytest.mark.parametrize("name", PROTOCOLS)
@@ -309,8 +309,8 @@ def test_adrenaline_asks_strength_dose_route_and_flush() -> None:
 
 def test_a_small_baby_is_never_asked_to_be_dried() -> None:
     key = scenario("preterm-30-weeks").key
-    asked = [item for item in key if isinstance(item, Expect) and "dry" in str(item.asked)]
-    assert asked == []
+    drying = [item for item in key if isinstance(item, Expect) and "dry" in str(item.asked)]
+    assert drying == []
     assert any(isinstance(item, Avoid) and "dry" in str(item.what) for item in key)
 
 
@@ -356,9 +356,9 @@ def test_a_shipped_pass_mark_says_that_nobody_has_set_it(name: str) -> None:
 
 
 def _cot(value: str, unit: str, tolerance: float) -> Range:
-    found = value_for(protocol("common-practice"), value, baby(39), unit, tolerance)
-    assert isinstance(found, Range)
-    return found
+    wanted = value_for(protocol("common-practice"), value, baby(39), unit, tolerance)
+    assert isinstance(wanted, Range)
+    return wanted
 
 
 def _set(found: Scenario, setting: str) -> float:

@@ -73,7 +73,7 @@ def test_the_assessed_cot_check_would_be_achieved_if_a_panel_had_set_the_mark() 
 def test_a_tenfold_dose_is_in_a_record_to_be_found() -> None:
     card = score(session("term-not-breathing-first-try"), redraws=0)
     dose = next(item for item in card.items if item.id == "adrenaline").occasions[0]
-    assert [one.name for one in dose.settings if one.tenfold] == ["amount"]
+    assert [setting.name for setting in dose.settings if setting.tenfold] == ["amount"]
 
 
 @pytest.mark.parametrize("name", plays())

@@ -168,9 +168,17 @@ def test_one_touch_finds_it_and_one_puts_it_right_with_its_dial_and_its_cylinder
         for name in faults()[fault].get("supplies", {}):
             last = session.supplies[name][-1]
             assert last.contents == scenario.vocabulary.supplies[name].capacity
-        assert not [one for one in session.record.performances if one.stop_ms == one.start_ms]
+        assert not [
+            performance
+            for performance in session.record.performances
+            if performance.stop_ms == performance.start_ms
+        ]
         for action in faults()[fault].get("doing", ()):
-            (running,) = (one for one in session.record.performances if one.action == action)
+            (running,) = (
+                performance
+                for performance in session.record.performances
+                if performance.action == action
+            )
             assert running.stop_ms == 20_000
 
 
@@ -190,7 +198,7 @@ def test_what_the_catalogue_says_puts_it_right_does(folder: Path) -> None:
             entry = Timed(20_000, "action", {"action": how, "phase": "done"})
         session = played(scenario, touch(fault, 10, "found"), entry)
         assert verdicts(session) == {"found": "on time", "right": "on time"}
-        assert [one.status for one in session.record.faults] == ["planted", "found", "mended"]
+        assert [change.status for change in session.record.faults] == ["planted", "found", "mended"]
 
 
 def test_what_nobody_found_is_missed(folder: Path) -> None:
@@ -214,14 +222,14 @@ def test_an_item_that_asks_for_it_says_why_and_whose_word_that_is(folder: Path) 
 def test_the_set_up_pack_says_how_to_plant_each_and_how_to_bring_the_cot_back(name: str) -> None:
     scenario = shipped(name)
     pack = setup_pack(scenario, load_contents(scenario), day=(2026, 1, 31))
-    said = "\n".join(row for cells in (pack.faults.rows if pack.faults else ()) for row in cells)
-    said = said.replace("\N{NO-BREAK SPACE}", " ")
+    texts = "\n".join(row for cells in (pack.faults.rows if pack.faults else ()) for row in cells)
+    texts = texts.replace("\N{NO-BREAK SPACE}", " ")
     returned = "\n".join(pack.returning.faults) if pack.returning else ""
     returned = returned.replace("\N{NO-BREAK SPACE}", " ")
     for fault in scenario.start.faults.values():
-        assert fault.shows in said
-        assert fault.plant in said
-        assert fault.put_back in said
+        assert fault.shows in texts
+        assert fault.plant in texts
+        assert fault.put_back in texts
         assert f"{fault.shows}. {fault.put_back}" in returned if fault.row else fault.shows
 
 

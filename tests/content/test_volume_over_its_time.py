@@ -49,7 +49,7 @@ def given(*syringes: Timed) -> Session:
 
 @cache
 def heart_rate(*syringes: tuple[int, float, float | None]) -> float:
-    session = given(*(syringe(*one) for one in syringes))
+    session = given(*(syringe(*dose) for dose in syringes))
     value = curve_at(session.curves["heart_rate"], 240_000)
     assert value is not None
     return value

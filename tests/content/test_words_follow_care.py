@@ -30,12 +30,12 @@ BREATHS = {
 
 def still(scenario: Scenario) -> Scenario:
     """A baby who does not breathe, and whose chest rises as long as the care lets it."""
-    named = next(one for one in scenario.states.values() if "chest" in one.shows)
+    named = next(state for state in scenario.states.values() if "chest" in state.shows)
     shows = {**named.shows, "breathing": "absent"}
     chest = next(
-        one.shows["chest"]
-        for one in scenario.states.values()
-        if isinstance(one.shows.get("chest"), Word)
+        state.shows["chest"]
+        for state in scenario.states.values()
+        if isinstance(state.shows.get("chest"), Word)
     )
     assert isinstance(chest, Word)
     shows["chest"] = replace(chest, to="good")
@@ -107,7 +107,9 @@ def test_a_baby_who_breathes_moves_the_chest_alone() -> None:
 def test_a_baby_on_cpap_without_pressure_works_for_each_breath() -> None:
     scenario = load_scenario(scenarios_dir() / "term-vigorous.yaml")
     breathing = next(
-        one for one in scenario.states.values() if isinstance(one.shows.get("breathing"), Word)
+        state
+        for state in scenario.states.values()
+        if isinstance(state.shows.get("breathing"), Word)
     )
     alone = replace(breathing, name="alone", next=())
     scenario = replace(
@@ -130,9 +132,9 @@ def test_a_state_may_keep_its_word(tmp_path: Path) -> None:
     file = tmp_path / "term-responds.yaml"
     file.write_text(kept, "utf-8")
     states = load_scenario(file).states.values()
-    words = [one.shows["chest"] for one in states if one.keeps and "chest" in one.shows]
+    words = [state.shows["chest"] for state in states if state.keeps and "chest" in state.shows]
     assert words
     assert all(isinstance(word, str) for word in words)
-    changed = [one.shows["chest"] for one in shipped("term-responds").states.values()
-        if "chest" in one.shows]  # fmt: skip
+    changed = [state.shows["chest"] for state in shipped("term-responds").states.values()
+        if "chest" in state.shows]  # fmt: skip
     assert all(isinstance(word, Word) for word in changed)

@@ -41,14 +41,14 @@ def test_who_attended_is_told_by_code_or_name_and_makes_nobody_current(ward: War
         ward.coordinator.client.get(answer.headers["location"])
     )
     kept = attendances(store)
-    assert {one.code for one in kept} == {"N-104", "M-021"}
-    assert {(one.title, one.minutes, one.place) for one in kept} == {
+    assert {attendance.code for attendance in kept} == {"N-104", "M-021"}
+    assert {(attendance.title, attendance.minutes, attendance.place) for attendance in kept} == {
         ("Study morning on the cot", 90, "seminar room")
     }
     assert currency_of(store, whole, date(2026, 11, 2)) == before
-    told = words_of(ward.coordinator.client.get("/cohort/people/N-104"))
-    assert "1 November 2026 Study morning on the cot 1 h 30 min seminar room" in told
-    assert "it counts as attendance and never as an outcome" in told
+    words = words_of(ward.coordinator.client.get("/cohort/people/N-104"))
+    assert "1 November 2026 Study morning on the cot 1 h 30 min seminar room" in words
+    assert "it counts as attendance and never as an outcome" in words
 
 
 @pytest.mark.parametrize(
@@ -84,14 +84,14 @@ def test_an_attendance_told_again_is_put_right_and_one_by_mistake_is_removed(war
     ward.coordinator.form("/cohort/attendance", **MORNING)
     ward.coordinator.form("/cohort/attendance", **{**MORNING, "minutes": "60", "who": "N-104"})
     store = ward.hub.store
-    assert sorted((one.code, one.minutes) for one in attendances(store)) == [
+    assert sorted((attendance.code, attendance.minutes) for attendance in attendances(store)) == [
         ("M-021", 90),
         ("N-104", 60),
     ]
     ward.coordinator.form(
         "/cohort/attendance", do="remove", code="M-021", day=MORNING["day"], title=MORNING["title"]
     )
-    assert [one.code for one in attendances(store)] == ["N-104"]
+    assert [attendance.code for attendance in attendances(store)] == ["N-104"]
 
 
 def test_attendances_come_in_with_the_roster_in_an_offices_own_words(ward: Ward) -> None:
@@ -101,7 +101,7 @@ def test_attendances_come_in_with_the_roster_in_an_offices_own_words(ward: Ward)
         "Ben Example,2026-06-12,Study morning,90 min,\n"
     )
     ward.import_roster(PEOPLE, NEEDS, file)
-    assert sorted(attendances(ward.hub.store), key=lambda one: one.code) == [
+    assert sorted(attendances(ward.hub.store), key=lambda attendance: attendance.code) == [
         Attendance("M-021", date(2026, 6, 12), "Study morning", 90),
         Attendance("N-104", date(2026, 6, 12), "Study morning", 120, "room 1"),
     ]
@@ -118,7 +118,7 @@ def test_a_certificate_says_what_was_attended_and_for_how_long_and_nothing_of_ho
     answer = ward.coordinator.client.get("/cohort/people/N-104/attendance.pdf")
     assert answer.headers["content-type"] == "application/pdf"
     assert "attendance-N-104.pdf" in answer.headers["content-disposition"]
-    told = read_pdf(answer.content)
+    pdf_text = read_pdf(answer.content)
     for words in (
         "Certificate of attendance",
         "Ada Example",
@@ -129,9 +129,9 @@ def test_a_certificate_says_what_was_attended_and_for_how_long_and_nothing_of_ho
         "Term newborn who is not breathing",
         "it is no proof of competence in the care of a real baby",
     ):
-        assert words in told, (words, told)
+        assert words in pdf_text, (words, pdf_text)
     for never in ("achieved", "score", "%", "safe", "is competent"):
-        assert never not in told
+        assert never not in pdf_text
     only = ward.coordinator.client.get(
         "/cohort/people/N-104/attendance.pdf?since=2026-11-01&until=2026-11-01"
     )

@@ -27,18 +27,18 @@ def test_somebody_gives_narrows_and_takes_back_and_sees_when(ward: Ward) -> None
     assert own.form(ADDRESS, **everything).status_code == 303
     assert own.form(ADDRESS, **{**everything, "research": "no"}).status_code == 303
     assert own.form(ADDRESS, taking_part="no", figures="perhaps").status_code == 303
-    said = [(one.use, one.given) for one in of_person(ward.hub.store, "N-104")]
-    assert said == [
+    answers = [(consent.use, consent.given) for consent in of_person(ward.hub.store, "N-104")]
+    assert answers == [
         ("taking part", True),
         ("figures", True),
         ("research", True),
         ("research", False),
         ("taking part", False),
     ]
-    told = words_of(own.client.get(ADDRESS))
-    assert told.count("yes, since") == 1
-    assert told.count("no, since") == 2
-    assert "What I said, and when" in told
+    words = words_of(own.client.get(ADDRESS))
+    assert words.count("yes, since") == 1
+    assert words.count("no, since") == 2
+    assert "What I said, and when" in words
     for browser in (ward, ward.coordinator, ward.trainee("M-021")):
         assert browser.client.get(ADDRESS).status_code == 403, "only the person says it"
         assert browser.form(ADDRESS, research="yes").status_code == 403
@@ -50,14 +50,14 @@ def test_the_facilitator_is_told_before_the_start_and_whoever_refused_is_not_rec
 ) -> None:
     ward.import_roster()
     session = ward.plan(**TEAM)
-    told = words_of(ward.client.get(f"/s/{session}/prebrief"))
-    assert told.count("has not said anything on their own page: ask aloud") == 3
+    words = words_of(ward.client.get(f"/s/{session}/prebrief"))
+    assert words.count("has not said anything on their own page: ask aloud") == 3
     ward.trainee("M-021").form(ADDRESS.replace("N-104", "M-021"), taking_part="yes", research="yes")
     own = ward.trainee("N-104")
     own.form(ADDRESS, taking_part="no")
-    told = words_of(ward.client.get(f"/s/{session}/prebrief"))
-    assert "N-104 said on" in told
-    assert "to take part in recorded sessions; agrees to research and teaching" in told
+    words = words_of(ward.client.get(f"/s/{session}/prebrief"))
+    assert "N-104 said on" in words
+    assert "to take part in recorded sessions; agrees to research and teaching" in words
     refused = ward.form(f"/s/{session}/start", acknowledged="yes")
     assert refused.status_code == 422
     assert "Take them out of the team" in words_of(refused)
@@ -83,14 +83,14 @@ def test_whoever_refused_the_figures_is_told_apart_in_no_report_and_no_statement
             until=date(2100, 1, 1),
             today=date(2026, 12, 1),
         )
-        (one,) = material.results
-        people = {code for held in one.team.values() for code in held}
-        assert {item.person for item in one.items} - {None} <= people
-        (of_team, *persons) = statements(one, "https://training.hospital.example")
-        names = [told["actor"]["account"]["name"] for told in persons]
+        (result,) = material.results
+        people = {code for held in result.team.values() for code in held}
+        assert {item.person for item in result.items} - {None} <= people
+        (of_team, *persons) = statements(result, "https://training.hospital.example")
+        names = [statement["actor"]["account"]["name"] for statement in persons]
         assert names == [member["account"]["name"] for member in of_team["actor"]["member"]]
         assert set(names) == people
-        return people, one.total
+        return people, result.total
 
     everybody, total = counted()
     assert everybody == {"N-104", "M-021", "D-009"}
@@ -108,8 +108,8 @@ def test_what_was_agreed_to_is_in_the_file_of_a_persons_data_and_goes_with_them(
     ward.trainee("N-104").form(ADDRESS, research="yes")
     ward.trainee("M-021").form(ADDRESS.replace("N-104", "M-021"), research="yes")
     store = ward.hub.store
-    (told,) = person_as_json(store, "N-104")["agreed to"]
-    assert (told["use"], told["given"]) == ("research", True)
+    (consent,) = person_as_json(store, "N-104")["agreed to"]
+    assert (consent["use"], consent["given"]) == ("research", True)
     officer = words_of(ward.coordinator.client.get("/cohort/privacy"))
     assert "Research and teaching yes: 2; no: 0" in officer
     done = erase(store, "N-104", wall=WALL)

@@ -39,7 +39,7 @@ def test_a_person_is_erased_once_their_code_is_typed_and_the_figures_stay(ward: 
     running = ward.hub.running(session)
     assert "N-104" not in str(running.plan)
     assert verify_log(running.scenario, ward.hub.store.events(session)) is None
-    assert {one.code for one in people.roster(ward.hub.store).trainees} == {
+    assert {trainee.code for trainee in people.roster(ward.hub.store).trainees} == {
         "M-021", "D-009", "N-117",
     }  # fmt: skip
 

@@ -83,9 +83,9 @@ def test_a_page_has_no_script_or_style_in_it_and_says_who_can_read_it(
         assert "src=" in script.partition(">")[0]
     for forbidden in ("<style", " style=", " onclick=", "http-equiv", "://fonts", "https://"):
         assert forbidden not in answer.text, forbidden
-    told = words_of(answer)
-    assert "Who can read this page:" in told
-    assert "the computer account that runs the console can read the data folder" in told
+    words = words_of(answer)
+    assert "Who can read this page:" in words
+    assert "the computer account that runs the console can read the data folder" in words
     assert "SIMULATION" in answer.text
 
 

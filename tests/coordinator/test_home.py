@@ -19,28 +19,28 @@ NOW = "On 15 January 2027"
 
 
 def test_an_empty_store_says_what_to_do_next(ward: Ward) -> None:
-    told = words_of(ward.coordinator.client.get("/cohort"))
-    assert "What to do next" in told
-    assert "Import the people" in told
-    assert "The due list" not in told
+    words = words_of(ward.coordinator.client.get("/cohort"))
+    assert "What to do next" in words
+    assert "Import the people" in words
+    assert "The due list" not in words
     ward.import_roster(PEOPLE)
-    told = words_of(ward.coordinator.client.get("/cohort"))
-    assert "Import the people done" in told
-    assert "Say who needs what, how often done" not in told
+    words = words_of(ward.coordinator.client.get("/cohort"))
+    assert "Import the people done" in words
+    assert "Say who needs what, how often done" not in words
 
 
 def test_from_nothing_to_who_is_due_takes_one_import(ward: Ward) -> None:
     ward.import_roster(PEOPLE, NEEDS)
-    told = words_of(ward.coordinator.client.get("/cohort"))
-    assert f"{NOW} 0 ▼ overdue 6 ○ never met 0 ◆ due soon 0 ● current" in told
-    assert "Dora Example N-117 ○ never met Cot preparation first due by 1 March 2027" in told
+    words = words_of(ward.coordinator.client.get("/cohort"))
+    assert f"{NOW} 0 ▼ overdue 6 ○ never met 0 ◆ due soon 0 ● current" in words
+    assert "Dora Example N-117 ○ never met Cot preparation first due by 1 March 2027" in words
     # nurses alone need the cot preparation, which is 2 of the 4 people
-    assert told.count("○ never met Cot preparation") == 2
+    assert words.count("○ never met Cot preparation") == 2
 
 
 def test_the_list_can_be_asked_for_by_unit_profession_requirement_and_standing(ward: Ward) -> None:
     ward.import_roster()
-    for asked, rows in (
+    for query, rows in (
         ("unit=neonatal+unit", {"D-009", "N-117"}),
         ("profession=midwife", {"M-021"}),
         ("requirement=cot", {"N-104", "N-117"}),
@@ -48,8 +48,8 @@ def test_the_list_can_be_asked_for_by_unit_profession_requirement_and_standing(w
         ("unit=birth+unit&profession=nurse", {"N-104"}),
         ("unit=no+such+unit", {"N-104", "M-021", "D-009", "N-117"}),
     ):
-        page = ward.coordinator.client.get(f"/cohort?{asked}").text
-        assert set(re.findall(r"/cohort/people/([\w-]+)\"", page)) == rows, asked
+        page = ward.coordinator.client.get(f"/cohort?{query}").text
+        assert set(re.findall(r"/cohort/people/([\w-]+)\"", page)) == rows, query
 
 
 def test_a_signed_outcome_makes_people_current_and_its_age_makes_them_due_again(
@@ -58,17 +58,17 @@ def test_a_signed_outcome_makes_people_current_and_its_age_makes_them_due_again(
     ward.import_roster()
     session = ward.held(purpose="summative")
     ward.signed(session)
-    told = words_of(ward.coordinator.client.get("/cohort"))
-    assert "N-104 ● current A resuscitation in the airway role 15 January 2028 15 January" in told
-    assert "M-021 ○ never met A resuscitation in the airway role" in told, "not in that role"
+    words = words_of(ward.coordinator.client.get("/cohort"))
+    assert "N-104 ● current A resuscitation in the airway role 15 January 2028 15 January" in words
+    assert "M-021 ○ never met A resuscitation in the airway role" in words, "not in that role"
     ward.later(days=320)
-    told = words_of(ward.coordinator.client.get("/cohort"))
-    assert "N-104 ◆ due soon" in told
-    assert "15 January 2028 (in 45 days)" in told
+    words = words_of(ward.coordinator.client.get("/cohort"))
+    assert "N-104 ◆ due soon" in words
+    assert "15 January 2028 (in 45 days)" in words
     ward.later(days=46)
-    told = words_of(ward.coordinator.client.get("/cohort"))
-    assert "N-104 ▼ overdue" in told
-    assert "(1 day ago)" in told
+    words = words_of(ward.coordinator.client.get("/cohort"))
+    assert "N-104 ▼ overdue" in words
+    assert "(1 day ago)" in words
 
 
 def test_a_learning_session_and_one_whose_outcome_nobody_signed_make_nobody_current(
@@ -88,10 +88,10 @@ def test_long_lists_come_a_page_at_a_time(ward: Ward) -> None:
     sizes = []
     for _ in range(3):
         page = ward.coordinator.client.get(address).text
-        found = re.findall(r"/cohort/people/([\w-]+)\"", page)
-        sizes.append(len(found))
-        assert seen.isdisjoint(found)
-        seen |= set(found)
+        codes = re.findall(r"/cohort/people/([\w-]+)\"", page)
+        sizes.append(len(codes))
+        assert seen.isdisjoint(codes)
+        seen |= set(codes)
         after = re.search(r'rel="next" href="([^"]+)"', page)
         address = after.group(1).replace("&amp;", "&") if after else ""
     assert sizes == [50, 50, 30]
@@ -120,11 +120,11 @@ def test_a_page_of_500_people_by_objective_stays_small_and_says_few_where_they_a
         )
     page = ward.coordinator.client.get("/cohort/matrix")
     assert len(page.content) < 120_000
-    told = words_of(page)
-    assert "1 to 50 of 500" in told
-    assert "Person Keep the baby warm Move the chest p0000" in told
-    assert "· no attempts ● likely to meet it 6 of 6 met; met last time p0001" in told
-    assert "? too few to tell 1 of 1 met; met last time" in told
+    words = words_of(page)
+    assert "1 to 50 of 500" in words
+    assert "Person Keep the baby warm Move the chest p0000" in words
+    assert "· no attempts ● likely to meet it 6 of 6 met; met last time p0001" in words
+    assert "? too few to tell 1 of 1 met; met last time" in words
     cells = re.findall(r"<td[^>]*>(.*?)</td>", page.text, re.DOTALL)
     assert len(cells) == 100
     assert not [cell for cell in cells if "%" in cell], "no bare percentage in a cell"
@@ -155,8 +155,8 @@ def test_the_list_by_unit_has_reminders_that_name_nobody_else(ward: Ward) -> Non
     ward.import_roster()
     text = ward.coordinator.client.get("/cohort/due").text
     assert "mailto:?subject=" in text
-    told = words_of(ward.coordinator.client.get("/cohort/due"))
-    for_ben = told.partition("Dear Ben Example,")[2].partition("Open in the mail program")[0]
+    words = words_of(ward.coordinator.client.get("/cohort/due"))
+    for_ben = words.partition("Dear Ben Example,")[2].partition("Open in the mail program")[0]
     assert "A resuscitation in the airway role" in for_ben
     assert "Ada Example" not in for_ben
 
@@ -165,12 +165,12 @@ def test_csv_spreadsheet_and_calendar_have_the_lines_that_the_filters_show(ward:
     """Each read by a reader of others: the standard library, openpyxl, icalendar."""
     ward.import_roster()
     ward.signed(ward.held(purpose="summative"))  # Ada Example is current in the airway role
-    client, asked = ward.coordinator.client, "?unit=birth+unit&search=example"
-    page = client.get(f"/cohort{asked}").text
+    client, query = ward.coordinator.client, "?unit=birth+unit&search=example"
+    page = client.get(f"/cohort{query}").text
     for ending in ("csv", "xlsx", "ics"):
         (address,) = set(re.findall(rf'href="(/cohort/due\.{ending}\?[^"]*)"', page))
         assert client.get(unescape(address)).status_code == 200
-    text = client.get(f"/cohort/due.csv{asked}").content.decode("utf-8-sig")
+    text = client.get(f"/cohort/due.csv{query}").content.decode("utf-8-sig")
     of_csv = [
         (row["code"], row["name"], row["requirement"], row["standing"])
         for row in csv.DictReader(io.StringIO(text, newline=""))
@@ -180,11 +180,11 @@ def test_csv_spreadsheet_and_calendar_have_the_lines_that_the_filters_show(ward:
         ("N-104", "Ada Example", "A resuscitation in the airway role", "current"),
         ("N-104", "Ada Example", "Cot preparation", "never met"),
     ]
-    book = load_workbook(io.BytesIO(client.get(f"/cohort/due.xlsx{asked}").content))
+    book = load_workbook(io.BytesIO(client.get(f"/cohort/due.xlsx{query}").content))
     heading, *rows = book.worksheets[0].iter_rows(values_only=True)
     of_sheet = [dict(zip(heading, row, strict=True)) for row in rows]
     assert [(r["code"], r["name"], r["requirement"], r["standing"]) for r in of_sheet] == of_csv
-    calendar = Calendar.from_ical(client.get(f"/cohort/due.ics{asked}").content)
+    calendar = Calendar.from_ical(client.get(f"/cohort/due.ics{query}").content)
     assert sorted(str(event["summary"]) for event in calendar.walk("VEVENT")) == [
         "A resuscitation in the airway role: Ben Example (never met)",
         "Cot preparation: Ada Example (never met)",
@@ -244,7 +244,8 @@ def test_the_list_leaves_for_the_coordinator_alone(ward: Ward) -> None:
 def test_likely_is_told_as_it_is_worked_out(ward: Ward) -> None:
     """At least 95 % sure that the chance is above one half, here as in the report."""
     assert (SURE, TARGET) == (0.95, 0.5)
-    told = words_of(ward.coordinator.client.get("/cohort/matrix"))
+    words = words_of(ward.coordinator.client.get("/cohort/matrix"))
     assert (
-        "at least 95 % sure that the chance of meeting the standard next time is above 50 %" in told
+        "at least 95 % sure that the chance of meeting the standard next time is above 50 %"
+        in words
     )

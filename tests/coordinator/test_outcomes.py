@@ -43,7 +43,7 @@ def test_nobody_signs_their_own_outcome_or_without_a_name(ward: Ward, session: s
     assert ward.signed(session, credentials="").status_code == 422
     assert ward.signed(session, outcome="excellent").status_code == 422
     assert ward.signed(session, do="nothing known").status_code == 422
-    assert [one["kind"] for one in ward.log(session)].count("signed") == 0
+    assert [event["kind"] for event in ward.log(session)].count("signed") == 0
 
 
 def test_a_trainee_appeals_and_somebody_who_has_not_signed_answers(
@@ -123,7 +123,7 @@ def test_a_correction_after_the_signature_stands_beside_it(ward: Ward, session: 
     ward.signed(session)
     ward.send(session, entry("action", 0, {"action": "dry", "phase": "done", "role": "airway"}))
     ward.results_made()
-    note = next(one["id"] for one in ward.log(session) if one["kind"] == "action")
+    note = next(event["id"] for event in ward.log(session) if event["kind"] == "action")
     ward.send(session, entry("amend", 0, {"id": note, "withdrawn": True, "reason": "not seen"}))
     ward.results_made()
     page = told(ward, session)

@@ -21,9 +21,9 @@ def code(ward: Ward) -> str:
     """A code that opens the pages of N-104."""
     ward.import_roster()
     made = ward.form("/cohort/code", trainee="N-104")
-    found = re.search(r'<p class="code">([^<]+)</p>', made.text)
-    assert found is not None
-    return found.group(1)
+    match = re.search(r'<p class="code">([^<]+)</p>', made.text)
+    assert match is not None
+    return match.group(1)
 
 
 def test_an_educator_makes_a_code_that_opens_one_trainees_pages_once(ward: Ward, code: str) -> None:
@@ -108,9 +108,9 @@ def test_the_trainee_and_the_coordinator_see_the_same_in_other_words(ward: Ward)
     assert "Erase this person" not in own
     assert "Ada Example" not in own, "names are for the coordinator"
     assert "Ada Example" in coordinators
-    for told in (own, coordinators):
-        assert "Term newborn who is not breathing assessment airway record confirmed" in told
-        assert "Who can read this page: this trainee" in told
+    for words in (own, coordinators):
+        assert "Term newborn who is not breathing assessment airway record confirmed" in words
+        assert "Who can read this page: this trainee" in words
 
 
 def test_every_reading_is_written_down_and_the_trainee_sees_by_whom(ward: Ward) -> None:
@@ -121,7 +121,9 @@ def test_every_reading_is_written_down_and_the_trainee_sees_by_whom(ward: Ward) 
     ward.client.get(f"/cohort/outcomes/{session}")
     ward.coordinator.client.get("/cohort/people/M-021")
     browser = ward.trainee("N-104")
-    told = words_of(browser.client.get("/cohort/people/N-104")).partition("Who read your record")[2]
+    words = words_of(browser.client.get("/cohort/people/N-104")).partition("Who read your record")[
+        2
+    ]
     for read in (
         "the coordinator (p-",
         "page of one person",
@@ -130,7 +132,7 @@ def test_every_reading_is_written_down_and_the_trainee_sees_by_whom(ward: Ward) 
         "outcome of a session",
         "yourself page of one person twice",
     ):
-        assert read in told, read
+        assert read in words, read
     log = words_of(ward.coordinator.client.get("/cohort/access"))
     assert "page of one person M-021" in log
     some = words_of(ward.coordinator.client.get("/cohort/access?whom=M-021&role=coordinator"))
@@ -149,9 +151,9 @@ def test_a_person_takes_their_data_away_as_a_file(ward: Ward) -> None:
     ward.held(purpose="summative")
     answer = ward.trainee("N-104").client.get("/cohort/people/N-104/data")
     assert answer.headers["content-disposition"] == 'attachment; filename="N-104.json"'
-    told = json.loads(answer.content)
-    assert told["code"] == "N-104"
-    assert len(told["sessions"]) == 1
+    record = json.loads(answer.content)
+    assert record["code"] == "N-104"
+    assert len(record["sessions"]) == 1
     assert "M-021" not in answer.text
     assert "D-009" not in answer.text
 
@@ -180,11 +182,11 @@ def test_a_personal_debrief_is_of_a_session_that_the_person_took_part_in(ward: W
     own, others = asked_of(ward, session, "N-104"), asked_of(ward, session, "M-021")
     assert own, "something was asked of the learner's role, or this tells nothing"
     assert others
-    asked = whole.partition("What your role was there to do")[2].partition("About this page")[0]
+    role_part = whole.partition("What your role was there to do")[2].partition("About this page")[0]
     for title in own:
-        assert title in asked, title
+        assert title in role_part, title
     for title in others - own:
-        assert title not in asked, title
+        assert title not in role_part, title
     assert "unsafe" not in answer.headers["content-security-policy"]
 
 
@@ -216,8 +218,8 @@ def test_the_coordinator_sees_figures_of_assessments_alone(ward: Ward) -> None:
     assert "Over several sessions" not in words_of(ward.coordinator.client.get(page))
     ward.held(purpose="summative")
     ward.held(purpose="summative")
-    told = ward.coordinator.client.get(page).text
-    assert told.count("Term newborn who is not breathing: team") == 2
+    page_text = ward.coordinator.client.get(page).text
+    assert page_text.count("Term newborn who is not breathing: team") == 2
 
 
 def test_a_debrief_of_a_session_for_learning_opens_for_the_learner_alone(ward: Ward) -> None:
@@ -258,15 +260,15 @@ def test_a_learner_shares_a_debrief_and_takes_it_back(ward: Ward) -> None:
     for browser in (ward, ward.coordinator):
         assert address not in browser.client.get("/cohort/shared").text
         assert browser.client.get(address).status_code == 403
-    told = own.client.get("/cohort/people/N-104/data").json()
-    assert told["shares the debriefs of"] == {}
+    record = own.client.get("/cohort/people/N-104/data").json()
+    assert record["shares the debriefs of"] == {}
 
 
 def link(page: str, words: str) -> str:
     """Where the first link of these words leads."""
-    found = re.search(rf'<a[^>]* href="([^"]+)"[^>]*>(?:← )?{words}</a>', unescape(page))
-    assert found is not None, words
-    return found.group(1)
+    match = re.search(rf'<a[^>]* href="([^"]+)"[^>]*>(?:← )?{words}</a>', unescape(page))
+    assert match is not None, words
+    return match.group(1)
 
 
 def opened(browser: Browser, address: str) -> str:

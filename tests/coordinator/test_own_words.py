@@ -41,8 +41,8 @@ def test_what_was_taken_along_is_shown_in_the_next_prebrief_of_the_same_people_a
     session = ward.held()
     own = ward.trainee("N-104")
     assert own.form(f"/cohort/people/N-104/words/{session}", along=ALONG).status_code == 303
-    told = words_of(ward.client.get(f"/s/{ward.plan(**TEAM)}/prebrief"))
-    assert f"From last time: “{ALONG}”" in told
+    words = words_of(ward.client.get(f"/s/{ward.plan(**TEAM)}/prebrief"))
+    assert f"From last time: “{ALONG}”" in words
     others = ward.plan(role__airway="N-117")
     assert ALONG not in ward.client.get(f"/s/{others}/prebrief").text
 
@@ -86,9 +86,9 @@ def test_they_are_in_the_persons_file_and_go_with_the_person(ward: Ward, tmp_pat
     address = f"/cohort/people/N-104/words/{session}"
     own.form(address, along=ALONG)
     own.form(address, item=first_item(ward, session), words=VIEW)
-    told = own.client.get("/cohort/people/N-104/data").json()["own words"]
-    assert {one["words"] for one in told} == {ALONG, VIEW}
-    assert all("code" not in one for one in told)
+    texts = own.client.get("/cohort/people/N-104/data").json()["own words"]
+    assert {text["words"] for text in texts} == {ALONG, VIEW}
+    assert all("code" not in text for text in texts)
     done = erase(ward.hub.store, "N-104", wall=WALL)
     assert done.removed["own words"] == 2
     assert of_session(ward.hub.store, session) == ()
@@ -108,7 +108,7 @@ def test_the_personal_debrief_shows_the_goal_what_is_taken_along_and_the_other_v
     own.form(address, item=first_item(ward, session), words=VIEW)
     page = f"/cohort/people/N-104/debrief/{session}"
     home, whole = own.client.get(page).text, own.client.get(f"{page}?part=whole").text
-    for told in (GOAL, ALONG):
-        assert told in home
-        assert told in whole
+    for text in (GOAL, ALONG):
+        assert text in home
+        assert text in whole
     assert VIEW in whole

@@ -52,12 +52,12 @@ def test_a_session_is_planned_with_people_by_name_or_code_in_roles_or_none(ward:
     ward.import_roster()
     answer = ward.coordinator.form("/cohort/plan", **{**WANTED, "unit": "Birth  UNIT"})
     assert answer.status_code == 303, words_of(answer)
-    (one,) = planned(ward)
-    assert (one.day, one.starts, one.minutes) == (DAY, "09:30", 60)
-    assert one.team == {"": ("M-021",), "airway": ("N-104",)}
-    told = words_of(ward.coordinator.client.get("/cohort/plan"))
-    assert f"{day_words(DAY)}, 09:30 (60 min) · Term newborn who is not breathing" in told
-    assert "assessment · room 1, birth unit" in told
+    (booked,) = planned(ward)
+    assert (booked.day, booked.starts, booked.minutes) == (DAY, "09:30", 60)
+    assert booked.team == {"": ("M-021",), "airway": ("N-104",)}
+    words = words_of(ward.coordinator.client.get("/cohort/plan"))
+    assert f"{day_words(DAY)}, 09:30 (60 min) · Term newborn who is not breathing" in words
+    assert "assessment · room 1, birth unit" in words
     due = words_of(ward.coordinator.client.get("/cohort"))
     assert f"session planned on {day_words(DAY)}" in due
 
@@ -89,17 +89,17 @@ def test_what_is_wrong_is_told_and_what_was_typed_stays(
 def test_a_planned_session_is_changed_cancelled_and_planned_again(ward: Ward) -> None:
     ward.import_roster()
     ward.coordinator.form("/cohort/plan", **WANTED)
-    (one,) = planned(ward)
-    form = filled(ward.coordinator.client.get(f"/cohort/plan?change={one.id}").text)
+    (booked,) = planned(ward)
+    form = filled(ward.coordinator.client.get(f"/cohort/plan?change={booked.id}").text)
     assert form["team"] == "Ben Example\nAirway and breathing: Ada Example"
-    assert form["id"] == one.id
+    assert form["id"] == booked.id
     ward.coordinator.form("/cohort/plan", **{**form, "do": "change", "starts": "14:00"})
-    (one,) = planned(ward)
-    assert (one.starts, one.changes, one.team[""]) == ("14:00", 1, ("M-021",))
-    ward.coordinator.form("/cohort/plan", do="cancel", id=one.id)
+    (booked,) = planned(ward)
+    assert (booked.starts, booked.changes, booked.team[""]) == ("14:00", 1, ("M-021",))
+    ward.coordinator.form("/cohort/plan", do="cancel", id=booked.id)
     assert "cancelled" in words_of(ward.coordinator.client.get("/cohort/plan"))
     assert planned(ward)[0].cancelled
-    ward.coordinator.form("/cohort/plan", do="restore", id=one.id)
+    ward.coordinator.form("/cohort/plan", do="restore", id=booked.id)
     assert not planned(ward)[0].cancelled
     gone = ward.coordinator.form("/cohort/plan", do="cancel", id="nothing")
     assert gone.status_code == 404
@@ -123,12 +123,12 @@ def test_the_fewest_drills_are_offered_planned_together_and_not_offered_again(wa
     assert ward.coordinator.form("/cohort/drills", **form).headers["location"] == "/cohort/plan"
     kept = planned(ward)
     assert len(kept) == offered
-    assert [one.day for one in kept[:2]] == [DAY, DAY + timedelta(days=7)]
-    assert {one.purpose for one in kept} == {"summative"}
-    assert {one.starts for one in kept} == {"08:00"}
-    told = words_of(ward.coordinator.client.get("/cohort/drills"))
-    assert "Nobody else here is due, overdue or new to a requirement." in told
-    assert "6 requirements are already planned for." in told
+    assert [booked.day for booked in kept[:2]] == [DAY, DAY + timedelta(days=7)]
+    assert {booked.purpose for booked in kept} == {"summative"}
+    assert {booked.starts for booked in kept} == {"08:00"}
+    words = words_of(ward.coordinator.client.get("/cohort/drills"))
+    assert "Nobody else here is due, overdue or new to a requirement." in words
+    assert "6 requirements are already planned for." in words
     due = words_of(ward.coordinator.client.get("/cohort"))
     assert f"session planned on {day_words(DAY)}" in due
 
@@ -160,13 +160,13 @@ def test_the_calendar_of_a_team_and_of_a_person_gives_no_case_away(ward: Ward) -
     assert own["summary"] == "Simulation: Term newborn who is not breathing"
     assert "Ada Example" in str(own["description"])
     trainee = ward.trainee("N-104")
-    for told in (
+    for calendar in (
         ward.coordinator.client.get("/cohort/plan.ics?for=team").text,
         trainee.client.get("/cohort/people/N-104/plan.ics").text,
     ):
-        assert "Simulation training" in told
-        assert "breathing" not in told
-        assert "Example" not in told
+        assert "Simulation training" in calendar
+        assert "breathing" not in calendar
+        assert "Example" not in calendar
     page = words_of(trainee.client.get("/cohort/people/N-104"))
     assert f"A session is planned for {day_words(DAY)}, 09:30 (60 min): room 1, birth unit." in page
     assert "Take it into a calendar" in page
@@ -188,14 +188,14 @@ def test_who_came_to_what_nobody_recorded_is_kept_and_ticks_the_session_off(ward
     assert (
         'name="title" maxlength="120" list="titles" autocomplete="off" required value="Term' in form
     )
-    (one,) = planned(ward)
+    (booked,) = planned(ward)
     ward.coordinator.form(
         "/cohort/attendance",
-        do="add", booking=one.id, title="Term newborn", day=today, minutes="60", who="N-104",
+        do="add", booking=booked.id, title="Term newborn", day=today, minutes="60", who="N-104",
     )  # fmt: skip
     assert [kept.code for kept in attendances(ward.hub.store)] == ["N-104"]
-    (one,) = planned(ward)
-    assert one.done
-    assert one.session is None
-    assert bookings_of(ward.hub.store, "N-104", one.day)[0].done
+    (booked,) = planned(ward)
+    assert booked.done
+    assert booked.session is None
+    assert bookings_of(ward.hub.store, "N-104", booked.day)[0].done
     assert "○ never met" in words_of(ward.coordinator.client.get("/cohort/people/N-104"))

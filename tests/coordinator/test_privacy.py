@@ -17,12 +17,12 @@ def test_the_page_tells_what_is_kept_who_agreed_and_who_read(ward: Ward) -> None
     set_setting(ward.hub.store, RETENTION_MONTHS, 24)
     set_setting(ward.hub.store, SESSION_MONTHS, 120)
     ward.coordinator.client.get("/cohort/people/N-104")
-    told = words_of(ward.coordinator.client.get("/cohort/privacy"))
-    assert "24 months after their last day; 0 people are past that now" in told
-    assert "120 months after the session was opened" in told
-    assert "formative" in told
-    assert "the coordinator (p-" in told.partition("Who read what, the latest")[2]
-    assert "N-104" in told.partition("Who read what, the latest")[2]
+    words = words_of(ward.coordinator.client.get("/cohort/privacy"))
+    assert "24 months after their last day; 0 people are past that now" in words
+    assert "120 months after the session was opened" in words
+    assert "formative" in words
+    assert "the coordinator (p-" in words.partition("Who read what, the latest")[2]
+    assert "N-104" in words.partition("Who read what, the latest")[2]
 
 
 def test_a_session_in_which_nobody_confirmed_it_says_so(ward: Ward) -> None:
@@ -34,6 +34,6 @@ def test_a_session_in_which_nobody_confirmed_it_says_so(ward: Ward) -> None:
     session = str(log[0].data["session"])
     ward.hub.store.create(Planned(session, "2026-01-01T00:00:00Z", {"title": "By another way"}))
     ward.hub.store.append(session, log)
-    told = words_of(ward.coordinator.client.get("/cohort/privacy"))
-    assert "By another way" in told
-    assert "not confirmed in the record" in told
+    words = words_of(ward.coordinator.client.get("/cohort/privacy"))
+    assert "By another way" in words
+    assert "not confirmed in the record" in words

@@ -293,15 +293,15 @@ def table_of(everybody: Everybody) -> dict[str, tuple[str, ...]]:
 
 def addresses_of(ward: Ward) -> set[str]:
     """Every address of a console, as the table writes it."""
-    found = set()
+    addresses = set()
     for route in ward.app.routes:
         if isinstance(route, Mount):
-            found.add(f"MOUNT {route.path}")
+            addresses.add(f"MOUNT {route.path}")
         else:
             assert isinstance(route, Route)
             methods = set(route.methods or ("GET",)) - {"HEAD"}  # a stream answers to GET alone
-            found |= {f"{method} {route.path}" for method in methods}
-    return found
+            addresses |= {f"{method} {route.path}" for method in methods}
+    return addresses
 
 
 def test_every_address_of_the_console_stands_in_the_table(everybody: Everybody) -> None:

@@ -11,9 +11,9 @@ EXCEL = "\ufeffcode;name;profession;unit;since\r\nN-104;Zoë Example;nurse;birth
 
 def test_a_dry_run_says_what_would_change_and_saves_nothing(ward: Ward) -> None:
     answer = send_files(ward.coordinator, PEOPLE, NEEDS)
-    told = words_of(answer)
-    assert "4 people would be added." in told
-    assert "Asked from now on: Cot preparation, every 6 months." in told
+    words = words_of(answer)
+    assert "4 people would be added." in words
+    assert "Asked from now on: Cot preparation, every 6 months." in words
     assert people.roster(ward.hub.store).trainees == ()
     save(ward.coordinator, answer.text)
     assert len(people.roster(ward.hub.store).trainees) == 4
@@ -25,12 +25,12 @@ def test_every_wrong_row_is_told_with_its_file_and_number_and_nothing_is_saved(w
     wrong = PEOPLE + "N-200,Eve Example,nurse,birth unit,31.02.2026,\nN-201,Fay Example,,,never,\n"
     answer = send_files(ward.coordinator, wrong, NEEDS.replace(",6,", ",six,"))
     assert answer.status_code == 422
-    told = words_of(answer)
-    assert "Not yet: please look at these rows" in told
-    assert "file-1.csv, row 6" in told
-    assert told.count("file-1.csv, row 7") == 3, "profession, unit and day"
-    assert "file-2.csv, row 2" in told
-    assert "&#39;six&#39;" in told
+    words = words_of(answer)
+    assert "Not yet: please look at these rows" in words
+    assert "file-1.csv, row 6" in words
+    assert words.count("file-1.csv, row 7") == 3, "profession, unit and day"
+    assert "file-2.csv, row 2" in words
+    assert "&#39;six&#39;" in words
     assert "/tmp/" not in answer.text
     assert people.roster(ward.hub.store).trainees == ()
     assert 'name="save"' not in answer.text
@@ -38,8 +38,8 @@ def test_every_wrong_row_is_told_with_its_file_and_number_and_nothing_is_saved(w
 
 def test_a_file_as_a_spreadsheet_program_saves_it_goes_in(ward: Ward) -> None:
     ward.import_roster(EXCEL)
-    (one,) = people.roster(ward.hub.store).trainees
-    assert (one.code, one.name, str(one.postings[0].since)) == (
+    (trainee,) = people.roster(ward.hub.store).trainees
+    assert (trainee.code, trainee.name, str(trainee.postings[0].since)) == (
         "N-104",
         "Zoë Example",
         "2024-03-01",
@@ -55,14 +55,14 @@ def test_what_was_understood_and_what_is_asked_is_said_back_before_anything_is_s
             [("Nurse", "Birth centre"), ("nurse", "BIRTH centre"), ("Nurse", "Brith centre")]
         )
     )
-    told = words_of(send_files(ward.coordinator, rows))
+    words = words_of(send_files(ward.coordinator, rows))
     assert (
         "file-1.csv: read “job title” as profession, “ward” as unit, “start date” as since and "
         "“first name and surname” as name."
-    ) in told
-    assert "“nurse” was read as “Nurse”, which differs in case or blanks alone." in told
-    assert "is this one unit? then write it alike in the file" in told
-    assert "3 people would be added" in told
+    ) in words
+    assert "“nurse” was read as “Nurse”, which differs in case or blanks alone." in words
+    assert "is this one unit? then write it alike in the file" in words
+    assert "3 people would be added" in words
     assert people.roster(ward.hub.store).trainees == ()
 
 
@@ -70,9 +70,9 @@ def test_the_same_complaint_about_81_rows_is_one_line_on_the_page(ward: Ward) ->
     rows = "".join(f"Person {n},nurse,birth unit,03/04/2024\n" for n in range(81))
     answer = send_files(ward.coordinator, "name,profession,unit,since\n" + rows)
     assert answer.status_code == 422
-    told = words_of(answer)
-    assert told.count("file-1.csv, row") == 1
-    assert "in 81 rows (2 to 82)" in told
+    words = words_of(answer)
+    assert words.count("file-1.csv, row") == 1
+    assert "in 81 rows (2 to 82)" in words
 
 
 def test_who_has_no_code_gets_one_that_stands_in_the_list(ward: Ward) -> None:
@@ -82,10 +82,10 @@ def test_who_has_no_code_gets_one_that_stands_in_the_list(ward: Ward) -> None:
     )
     assert "1 person would be added; 1 get a new code." in words_of(answer)
     save(ward.coordinator, answer.text)
-    (one,) = people.roster(ward.hub.store).trainees
-    assert len(one.code) == 8
+    (trainee,) = people.roster(ward.hub.store).trainees
+    assert len(trainee.code) == 8
     page = ward.coordinator.client.get("/cohort/matrix").text
-    assert one.code in page
+    assert trainee.code in page
 
 
 def test_what_is_no_table_and_no_file_are_told_in_words(ward: Ward) -> None:

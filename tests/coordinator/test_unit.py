@@ -24,8 +24,8 @@ def test_what_a_session_met_by_chance_is_proposed_and_taken_up_once(ward: Ward) 
     again = ward.form(THREATS, **taken)
     assert again.status_code == 422
     assert "It has been taken up already" in words_of(again)
-    (one,) = threats(ward.hub.store)
-    assert (one.words, one.unit, one.session) == ("probe is broken", "Birth unit", session)
+    (threat,) = threats(ward.hub.store)
+    assert (threat.words, threat.unit, threat.session) == ("probe is broken", "Birth unit", session)
     assert "Met in sessions" not in words_of(ward.client.get(THREATS))
 
 
@@ -34,9 +34,9 @@ def test_a_threat_gets_an_owner_and_a_day_is_late_closed_and_opened_again(ward: 
     answer = ward.coordinator.form(
         THREATS, words="The second gas key is elsewhere", category="systems", unit="birth unit"
     )
-    (one,) = threats(ward.hub.store)
-    assert answer.headers["location"] == f"{THREATS}#t-{one.id}"
-    own = f"{THREATS}/{one.id}"
+    (threat,) = threats(ward.hub.store)
+    assert answer.headers["location"] == f"{THREATS}#t-{threat.id}"
+    own = f"{THREATS}/{threat.id}"
     assert "◆ open" in words_of(ward.client.get(THREATS))
     ward.form(own, do="assign", owner="charge nurse", due="2027-01-20")
     assert "owner charge nurse · due 20 January 2027" in words_of(ward.client.get(THREATS))
@@ -56,9 +56,9 @@ def test_a_threat_without_words_or_with_a_day_that_is_none_is_refused_and_stays_
 ) -> None:
     answer = ward.form(THREATS, words="", category="drugs", due="soon", owner="pharmacy")
     assert answer.status_code == 422
-    told = words_of(answer)
-    assert "Say what was found." in told
-    assert "expected a day such as 2026-03-01, found &#39;soon&#39;" in told
+    words = words_of(answer)
+    assert "Say what was found." in words
+    assert "expected a day such as 2026-03-01, found &#39;soon&#39;" in words
     assert 'value="pharmacy"' in answer.text
     assert ward.form(THREATS, words="x", category="ghosts").status_code == 422
     assert ward.form(f"{THREATS}/nothing", do="reopen").status_code == 404
@@ -67,37 +67,37 @@ def test_a_threat_without_words_or_with_a_day_that_is_none_is_refused_and_stays_
 
 def twice(number: int, *, same: bool) -> tuple[SessionResult, SessionResult]:
     """One session as two observers recorded it."""
-    one = result(number, item(), item("call", 1.0), by=("first",), team={"airway": ("A1",)})
+    first = result(number, item(), item("call", 1.0), by=("first",), team={"airway": ("A1",)})
     verdict = "on time" if same else "late"
     other = replace(
-        one,
-        session=f"{one.session}-again",
-        wall=one.wall.replace("09:00:00", "09:00:03"),
+        first,
+        session=f"{first.session}-again",
+        wall=first.wall.replace("09:00:00", "09:00:03"),
         by=("second",),
-        items=(replace(one.items[0], verdict=verdict, time_s=33.0), one.items[1]),
+        items=(replace(first.items[0], verdict=verdict, time_s=33.0), first.items[1]),
     )
-    return one, other
+    return first, other
 
 
 def test_few_sessions_with_two_records_are_called_few(ward: Ward) -> None:
     assert "None yet" in words_of(ward.client.get("/cohort/agreement"))
-    for one in twice(1, same=False):
-        ward.keep(one)
-    told = words_of(ward.client.get("/cohort/agreement"))
-    assert "1 session with two records: too few to tell how far observers agree" in told
-    assert "Same verdict for a step 1 of 2 steps" in told
-    assert "too few to tell" in told
+    for record in twice(1, same=False):
+        ward.keep(record)
+    words = words_of(ward.client.get("/cohort/agreement"))
+    assert "1 session with two records: too few to tell how far observers agree" in words
+    assert "Same verdict for a step 1 of 2 steps" in words
+    assert "too few to tell" in words
 
 
 def test_agreement_over_several_sessions_has_intervals_and_what_it_rests_on(ward: Ward) -> None:
     for number in range(8):
-        for one in twice(number, same=number % 2 == 0):
-            ward.keep(one)
-    told = words_of(ward.client.get("/cohort/agreement"))
-    assert "8 were recorded twice" in told
-    assert "Same verdict for a step 12 of 16 (" in told
-    assert "Times, limits of agreement" in told
-    assert re.search(r"Verdicts, Cohen&#39;s kappa −?\d\.\d\d", told)
+        for record in twice(number, same=number % 2 == 0):
+            ward.keep(record)
+    words = words_of(ward.client.get("/cohort/agreement"))
+    assert "8 were recorded twice" in words
+    assert "Same verdict for a step 12 of 16 (" in words
+    assert "Times, limits of agreement" in words
+    assert re.search(r"Verdicts, Cohen&#39;s kappa −?\d\.\d\d", words)
 
 
 def test_two_logs_of_one_session_stand_side_by_side(ward: Ward) -> None:
@@ -106,9 +106,9 @@ def test_two_logs_of_one_session_stand_side_by_side(ward: Ward) -> None:
     assert kept is not None
     # the second one as another observer's console would have recorded it
     ward.hub.store.put_result(replace(kept, by=("another",)), {})
-    told = words_of(ward.client.get(f"/cohort/agreement/{first}/{second}"))
-    assert "Side by side: Term newborn who is not breathing" in told
-    assert "One session shows where two people differ" in told
+    words = words_of(ward.client.get(f"/cohort/agreement/{first}/{second}"))
+    assert "Side by side: Term newborn who is not breathing" in words
+    assert "One session shows where two people differ" in words
     assert ward.client.get(f"/cohort/agreement/{first}/{first}").status_code == 404
     assert "two records side by side" in words_of(
         ward.coordinator.client.get("/cohort/access?whom=N-104")
@@ -127,10 +127,10 @@ def test_the_report_is_made_on_demand_and_answers_the_four_questions(ward: Ward)
         assert answer.status_code == 303
         ward.reports_made()
         shown = browser.client.get(answer.headers["location"])
-        told = words_of(shown)
+        words = words_of(shown)
         for question in ("Who is current", "hardest", "better", "prove"):
-            assert question.lower() in told.lower(), (question, told)
-        assert ("It holds trainee codes" in told) == codes
+            assert question.lower() in words.lower(), (question, words)
+        assert ("It holds trainee codes" in words) == codes
         files = re.findall(r'(?:href|src)="(/cohort/figures/[^"]+)"', shown.text)
         assert len(files) >= 2
         kinds = {

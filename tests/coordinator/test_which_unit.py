@@ -49,11 +49,11 @@ def units_of(page: str) -> list[str]:
 @pytest.mark.parametrize("path", OF_PEOPLE)
 def test_a_list_of_thousands_of_people_asks_for_a_unit_first(region: Ward, path: str) -> None:
     page = region.coordinator.client.get(path)
-    told = words_of(page)
-    assert "Choose a unit Day or night There are more than 1,000 people here" in told
-    assert "Ward 000 9 people" in told, "who left and who moved away are not counted"
+    words = words_of(page)
+    assert "Choose a unit Day or night There are more than 1,000 people here" in words
+    assert "Ward 000 9 people" in words, "who left and who moved away are not counted"
     assert len(units_of(page.text)) == 50
-    assert "1 to 50" in told
+    assert "1 to 50" in words
     seen = units_of(page.text)
     while after := re.search(r'rel="next" href="([^"]+)"', page.text):
         page = region.coordinator.client.get(after.group(1).replace("&amp;", "&"))
@@ -72,18 +72,18 @@ def test_the_unit_that_was_chosen_is_shown_alone(region: Ward, path: str) -> Non
 
 @pytest.mark.parametrize("path", [*OF_PEOPLE, *OF_SESSIONS])
 def test_a_part_of_a_name_finds_the_units_that_have_it(region: Ward, path: str) -> None:
-    found = units_of(region.coordinator.client.get(f"{path}?unit=ward+11").text)
-    assert found == [f"Ward {unit:03d}" for unit in range(110, 120)]
+    units = units_of(region.coordinator.client.get(f"{path}?unit=ward+11").text)
+    assert units == [f"Ward {unit:03d}" for unit in range(110, 120)]
     none = words_of(region.coordinator.client.get(f"{path}?unit=%25"))
     assert "No unit has “%” in its name" in none
 
 
 @pytest.mark.parametrize("path", OF_PEOPLE)
 def test_a_blank_beside_a_name_is_no_part_of_it(region: Ward, path: str) -> None:
-    told = words_of(region.coordinator.client.get(f"{path}?unit=+Ward+003+"))
-    assert "Choose a unit" not in told
-    assert "p0030" in told
-    assert "p0040" not in told
+    words = words_of(region.coordinator.client.get(f"{path}?unit=+Ward+003+"))
+    assert "Choose a unit" not in words
+    assert "p0030" in words
+    assert "p0040" not in words
 
 
 def test_beyond_the_last_page_of_units_there_is_a_way_back(region: Ward) -> None:
@@ -94,8 +94,8 @@ def test_beyond_the_last_page_of_units_there_is_a_way_back(region: Ward) -> None
 
 @pytest.mark.parametrize("path", OF_SESSIONS)
 def test_what_is_not_of_people_one_by_one_still_shows_all_units(region: Ward, path: str) -> None:
-    told = words_of(region.coordinator.client.get(path))
-    assert "Choose a unit" not in told
+    words = words_of(region.coordinator.client.get(path))
+    assert "Choose a unit" not in words
 
 
 def test_the_other_filters_stay_as_a_unit_is_chosen(region: Ward) -> None:

@@ -112,11 +112,11 @@ class Ward(Desk):
                 browser.comes_in(f"trainee {code}")
             return browser
         made = self.coordinator.form("/cohort/code", trainee=code)
-        found = re.search(r'<p class="code">([^<]+)</p>', made.text)
-        assert found is not None, words_of(made)
+        match = re.search(r'<p class="code">([^<]+)</p>', made.text)
+        assert match is not None, words_of(made)
         browser = self.another()
         browser.token = token_in(browser.client.get("/join").text)
-        answer = browser.form("/join", who="trainee", code=found.group(1))
+        answer = browser.form("/join", who="trainee", code=match.group(1))
         assert answer.status_code == 303, words_of(answer)
         browser.open(answer.headers["location"])
         return browser

@@ -16,10 +16,10 @@ def test_lines_lead_down_and_leave_nothing_out() -> None:
     names = drawing.parts()
     edges = drawing.imports(names)
     lines = drawing.reduced(edges)
-    assert all(names.index(one) < names.index(other) for one, other in lines)
-    assert set(lines) <= {(one, other) for one in edges for other in edges[one]}
-    for one, others in edges.items():
-        reached = {one}
+    assert all(names.index(name) < names.index(other) for name, other in lines)
+    assert set(lines) <= {(name, other) for name in edges for other in edges[name]}
+    for package, others in edges.items():
+        reached = {package}
         for name in names:  # from above to below, as all lines lead
             if name in reached:
                 reached |= {other for start, other in lines if start == name}

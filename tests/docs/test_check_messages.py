@@ -50,12 +50,12 @@ def codes_in_the_source() -> set[str]:
 @pytest.fixture(scope="module")
 def told() -> dict[str, dict[str, set[str]]]:
     """Code → example file → levels, as `check` says them."""
-    found: dict[str, dict[str, set[str]]] = {}
+    messages: dict[str, dict[str, set[str]]] = {}
     for file in (EXAMPLES / "invalid").glob("*.yaml"):
         for problem in check_file(file, search=[EXAMPLES / "valid"]):
-            levels = found.setdefault(problem.code, {}).setdefault(file.stem, set())
+            levels = messages.setdefault(problem.code, {}).setdefault(file.stem, set())
             levels.add(problem.level)
-    return found
+    return messages
 
 
 def test_each_code_stands_in_the_list_once() -> None:

@@ -39,8 +39,8 @@ def test_the_guides_commands_lead_from_nothing_to_the_report(
 def test_the_guide_names_every_column_of_every_table() -> None:
     rows = dict(re.findall(r"^\| (\w+) \| (.*?) \|", GUIDE.read_text(), re.MULTILINE))
     for kind, columns in KINDS.items():
-        told = set(re.findall(r"`(\w+)`", rows[kind]))
-        assert told == {*columns.needs, *columns.may}, kind
+        named = set(re.findall(r"`(\w+)`", rows[kind]))
+        assert named == {*columns.needs, *columns.may}, kind
 
 
 def test_the_tables_to_fill_in_are_written_once_for_a_spreadsheet_program(

@@ -18,17 +18,17 @@ PRESCRIBED = {"__init__.py", "conftest.py"}
 
 
 def names() -> Counter[str]:
-    found = [
+    file_names = [
         file.name
         for folder in ("simengine", "docs", "benchmarks")
         for file in ROOT.joinpath(folder).rglob("*")
         if file.suffix in WRITTEN
     ]
-    found += [file.name for file in ROOT.joinpath("tests").rglob("*.py")]
-    return Counter(name for name in found if name not in PRESCRIBED)
+    file_names += [file.name for file in ROOT.joinpath("tests").rglob("*.py")]
+    return Counter(name for name in file_names if name not in PRESCRIBED)
 
 
 def test_no_name_is_that_of_three_files() -> None:
-    found = names()
-    assert found["test_file_names.py"] == 1
-    assert {name: times for name, times in found.items() if times > 2} == {}
+    basenames = names()
+    assert basenames["test_file_names.py"] == 1
+    assert {name: times for name, times in basenames.items() if times > 2} == {}

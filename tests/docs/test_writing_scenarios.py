@@ -57,7 +57,7 @@ def test_the_kinds_of_item_in_the_guide_are_those_of_the_program(tmp_path: Path)
     items = "".join(f"  - {text}\n" for _, text in rows)
     file = tmp_path / "kinds.yaml"
     file.write_text(f"{head}\nkey:\n{items}", encoding="utf-8")
-    errors = [str(one) for one in check_file(file) if one.level == "error"]
+    errors = [str(problem) for problem in check_file(file) if problem.level == "error"]
     assert errors == []
     assert len(load_scenario(file).key) == len(CLASSES)
 
@@ -70,10 +70,16 @@ def test_the_play_of_the_example_comes_out_as_it_says() -> None:
 def test_the_example_is_right_and_tells_slow_from_steady_teams() -> None:
     assert [str(problem) for problem in check_file(EXAMPLE)] == []
     scenario, skills = load_scenario(EXAMPLE), load_skills()
-    found = find(scenario, skills, pilot(scenario, skills, runs=30, seed=1), runs=30, seed=1)
-    assert found.tells_apart
-    assert found.gaming == found.never_reached == found.never_entered == found.left_at_once == ()
-    assert found.not_attained == ()
+    findings = find(scenario, skills, pilot(scenario, skills, runs=30, seed=1), runs=30, seed=1)
+    assert findings.tells_apart
+    assert (
+        findings.gaming
+        == findings.never_reached
+        == findings.never_entered
+        == findings.left_at_once
+        == ()
+    )
+    assert findings.not_attained == ()
 
 
 @pytest.mark.parametrize("document", sorted(DOCS.glob("*.md")), ids=lambda path: path.name)

@@ -55,15 +55,15 @@ def found(where: Path | str, data: Path, now: datetime = NOW, port: int = 0) -> 
 
 def not_good(data: Path, now: datetime = NOW) -> dict[str, Finding]:
     """By what it is about; what is said of the machine's disk is its own."""
-    bad = {one.about: one for one in found(data, data, now) if one.level != "good"}
-    assert all(one.do for one in bad.values())
+    bad = {finding.about: finding for finding in found(data, data, now) if finding.level != "good"}
+    assert all(finding.do for finding in bad.values())
     bad.pop("disk", None)
     return bad
 
 
 def test_where_all_is_as_it_should_be_nothing_is_to_be_done(data: Path) -> None:
     assert not_good(data) == {}
-    abouts = {one.about for one in found(data, data)}
+    abouts = {finding.about for finding in found(data, data)}
     assert {"program", "packages", "rights", "key", "disk", "store", "chains", "clock"} < abouts
 
 
@@ -74,23 +74,23 @@ def test_an_empty_place_is_as_it_should_be_and_stays_empty(tmp_path: Path) -> No
 
 def test_a_changed_entry_is_told_with_its_session(data: Path) -> None:
     with closing(sqlite3.connect(data / "sessions.sqlite")) as file:
-        asked = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        for (name,) in file.execute(asked).fetchall():
+        query = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        for (name,) in file.execute(query).fetchall():
             file.execute(f"DROP TRIGGER {name}")
         file.execute("UPDATE events SET noted_ms = noted_ms + 1 WHERE seq = 3")
         file.commit()
-    told = not_good(data)["chains"]
-    assert told.level == "wrong"
-    assert "restore a backup" in told.do
+    finding = not_good(data)["chains"]
+    assert finding.level == "wrong"
+    assert "restore a backup" in finding.do
 
 
 def test_a_ruined_file_is_told_with_how_to_bring_a_backup_back(data: Path) -> None:
     (data / "sessions.sqlite").write_bytes(b"SQLite format 3\0" + b"nothing" * 1000)
     for beside in ("-wal", "-shm"):
         (data / f"sessions.sqlite{beside}").unlink(missing_ok=True)
-    told = not_good(data)["store"]
-    assert told.level == "wrong"
-    assert "simengine store restore" in told.do
+    finding = not_good(data)["store"]
+    assert finding.level == "wrong"
+    assert "simengine store restore" in finding.do
 
 
 def test_a_store_of_a_newer_program_is_told(data: Path) -> None:
@@ -104,18 +104,18 @@ def test_a_store_of_an_older_version_is_told_and_left_as_it_is(data: Path) -> No
     with closing(sqlite3.connect(data / "sessions.sqlite")) as file:
         file.execute(f"UPDATE {REVISION_TABLE} SET version_num = '0002'")
         file.commit()
-        told = not_good(data)["store"]
+        finding = not_good(data)["store"]
         kept = file.execute(f"SELECT version_num FROM {REVISION_TABLE}").fetchone()
-    assert told.level == "look"
-    assert "make a backup" in told.do
+    assert finding.level == "look"
+    assert "make a backup" in finding.do
     assert kept == ("0002",)
 
 
 def test_files_open_to_others_are_told_with_the_command_that_closes_them(data: Path) -> None:
     (data / "cookie.key").chmod(0o644)
-    told = not_good(data)["rights"]
-    assert (told.level, "cookie.key" in told.words) == ("wrong", True)
-    assert told.do == f"close it: chmod -R go= '{data}'"
+    finding = not_good(data)["rights"]
+    assert (finding.level, "cookie.key" in finding.words) == ("wrong", True)
+    assert finding.do == f"close it: chmod -R go= '{data}'"
     assert (data / "cookie.key").stat().st_mode & 0o777 == 0o644
 
 
@@ -131,18 +131,18 @@ def test_a_key_that_is_not_whole_is_told(data: Path) -> None:
 
 def test_little_room_is_told(data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(folders, "LEAST_FREE", 10**18)
-    (told,) = [one for one in found(data, data) if one.about == "disk"]
-    assert told.level == "wrong"
-    assert "make room" in told.do
+    (finding,) = [each for each in found(data, data) if each.about == "disk"]
+    assert finding.level == "wrong"
+    assert "make room" in finding.do
 
 
 def test_faults_that_the_console_noted_are_counted(data: Path) -> None:
     line = "2026-03-01 10:00:00,000 {} simengine: words\nTraceback (most recent call last):\n"
     (data / "console.log").write_text(line.format("WARNING") + 2 * line.format("ERROR"))
     (data / "console.log").chmod(0o600)
-    told = not_good(data)["faults"]
-    assert "noted 2 in" in told.words
-    assert "the last on 2026-03-01" in told.words
+    finding = not_good(data)["faults"]
+    assert "noted 2 in" in finding.words
+    assert "the last on 2026-03-01" in finding.words
 
 
 def test_a_clock_behind_the_newest_entry_is_told(data: Path) -> None:
@@ -154,47 +154,49 @@ def test_a_clock_behind_the_newest_entry_is_told(data: Path) -> None:
 def test_a_port_that_another_program_has_is_told(data: Path) -> None:
     with a_port() as (port, taken):
         taken.listen()
-        *_, told = found(data, data, port=port)
-    assert (told.about, told.level) == ("port", "wrong")
-    assert "--port" in told.do
+        *_, finding = found(data, data, port=port)
+    assert (finding.about, finding.level) == ("port", "wrong")
+    assert "--port" in finding.do
 
 
 def test_a_console_that_runs_is_no_fault(data: Path) -> None:
     with Store.open(data, alone=True), a_port() as (port, taken):
         taken.listen()
-        told = {one.about: one for one in found(data, data, port=port)}
-    assert told["console"].words == "one is running on this store"
-    assert told["port"].level == "good"
+        findings = {finding.about: finding for finding in found(data, data, port=port)}
+    assert findings["console"].words == "one is running on this store"
+    assert findings["port"].level == "good"
 
 
 def test_a_package_that_is_missing_or_too_old_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     wanted = ["numpy>=9000", "no-such-package", "psycopg>=9000; extra == 'postgres'"]
     monkeypatch.setattr(program, "requires", lambda _: wanted)
-    (told,) = [one for one in program.of_program() if one.about == "packages"]
-    assert told.level == "wrong"
-    assert "needed is >=9000" in told.words
-    assert "no-such-package is missing" in told.words
-    assert "psycopg" not in told.words
+    (finding,) = [each for each in program.of_program() if each.about == "packages"]
+    assert finding.level == "wrong"
+    assert "needed is >=9000" in finding.words
+    assert "no-such-package is missing" in finding.words
+    assert "psycopg" not in finding.words
 
 
 def test_a_database_is_looked_at_as_a_folder_is(where: Path | str, tmp_path: Path) -> None:
     with Store.open(where) as store:
         store.add_log(read_log(log_file("term-not-breathing-steady")))
-        store_runs = [one for one in found(where, tmp_path / "none") if one.level == "wrong"]
+        store_runs = [
+            finding for finding in found(where, tmp_path / "none") if finding.level == "wrong"
+        ]
     assert store_runs == []
 
 
 def test_the_command_ends_with_1_where_something_is_wrong_and_says_what_to_do(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    asked = ["doctor", "--data", str(data), "--port", str(free_port())]
-    assert main(asked) == 0
+    command = ["doctor", "--data", str(data), "--port", str(free_port())]
+    assert main(command) == 0
     (data / "cookie.key").write_bytes(b"")
-    assert main(asked) == 1
+    assert main(command) == 1
     out, err = capsys.readouterr()
     assert "WRONG  key: " in out
     assert "→ start the console: it makes a new one" in out
     assert "1 wrong" in err
-    assert main([*asked, "--json"]) == 1
-    told = json.loads(capsys.readouterr().out)
-    assert {"about", "level", "words", "do"} == set(told[0])
+    assert main([*command, "--json"]) == 1
+    findings = json.loads(capsys.readouterr().out)
+    assert {"about", "level", "words", "do"} == set(findings[0])

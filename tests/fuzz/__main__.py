@@ -39,8 +39,8 @@ def main() -> int:
         files += done.files
         slowest = max(slowest, (done.slowest_s, f"{done.target} {done.slowest}"))
         most_bytes = max(most_bytes, done.peak_bytes)
-        told = f"slowest {slowest[0]:.2f} s ({slowest[1]}), memory {most_bytes / 1e6:.0f} MB"
-        print(f"{files:,} done, {done.target} last; {told}", file=sys.stderr, flush=True)
+        summary = f"slowest {slowest[0]:.2f} s ({slowest[1]}), memory {most_bytes / 1e6:.0f} MB"
+        print(f"{files:,} done, {done.target} last; {summary}", file=sys.stderr, flush=True)
         for fault in done.faults:
             if not by_class[fault.where]:
                 print(fault.trace, file=sys.stderr, flush=True)
@@ -48,10 +48,10 @@ def main() -> int:
             if args.keep is not None:
                 args.keep.mkdir(parents=True, exist_ok=True)
                 (args.keep / f"{fault.target}-{fault.seed}").write_bytes(fault.content)
-    for where, found in sorted(by_class.items(), key=lambda one: -len(one[1])):
-        some = ", ".join(f"{fault.target} {fault.seed}" for fault in found[:5])
-        print(f"{len(found):6,}  {where}: {some}")
-    print(f"{files:,} files, {told}")
+    for where, faults in sorted(by_class.items(), key=lambda pair: -len(pair[1])):
+        some = ", ".join(f"{fault.target} {fault.seed}" for fault in faults[:5])
+        print(f"{len(faults):6,}  {where}: {some}")
+    print(f"{files:,} files, {summary}")
     print(f"{sum(map(len, by_class.values())):,} faults of {len(by_class)} classes")
     return 1 if by_class else 0
 

@@ -72,7 +72,9 @@ class _Console:
             for route in ward.app.routes
             if isinstance(route, Route) and route.path not in _LEFT_OUT
         ]
-        self.paths += [f"{one.path}/x.js" for one in ward.app.routes if isinstance(one, Mount)]
+        self.paths += [
+            f"{route.path}/x.js" for route in ward.app.routes if isinstance(route, Mount)
+        ]
 
     def who(self, name: str) -> Browser:
         return {"coordinator": self.ward.coordinator, "stranger": self.stranger}.get(
@@ -106,16 +108,16 @@ def requests() -> tuple[bytes, ...]:
 
 def mutated_request(random: Random, seed: bytes) -> bytes:
     """Return a request with something odd about it."""
-    asked = json.loads(seed)
-    asked["who"] = random.choice(("educator", "educator", "coordinator", "stranger"))
-    asked["method"] = random.choice(_METHODS) if random.random() < 0.2 else _usual(random)
-    asked["path"] = _filled(random, asked["path"])
+    content = json.loads(seed)
+    content["who"] = random.choice(("educator", "educator", "coordinator", "stranger"))
+    content["method"] = random.choice(_METHODS) if random.random() < 0.2 else _usual(random)
+    content["path"] = _filled(random, content["path"])
     if random.random() < 0.3:
-        asked["query"] = "&".join(f"{name}={_odd(random)}" for name in random.sample(_FIELDS, 2))
-    if asked["method"] in ("POST", "PUT"):
-        asked["type"], body = _body(random)
-        asked["body"] = body.decode("latin-1")
-    return json.dumps(asked).encode()
+        content["query"] = "&".join(f"{name}={_odd(random)}" for name in random.sample(_FIELDS, 2))
+    if content["method"] in ("POST", "PUT"):
+        content["type"], body = _body(random)
+        content["body"] = body.decode("latin-1")
+    return json.dumps(content).encode()
 
 
 def _usual(random: Random) -> str:
@@ -207,16 +209,16 @@ def note_status(status: int) -> None:
 
 def answered(_: Path, content: bytes) -> None:
     """Ask the console; raise where it answers with 500 or above."""
-    asked = json.loads(content)
-    browser = _open[-1].who(asked["who"])
-    address = asked["path"] + (f"?{asked['query']}" if "query" in asked else "")
-    body = asked.get("body", "").encode("latin-1").replace(b"TOKEN", browser.token.encode())
+    request = json.loads(content)
+    browser = _open[-1].who(request["who"])
+    address = request["path"] + (f"?{request['query']}" if "query" in request else "")
+    body = request.get("body", "").encode("latin-1").replace(b"TOKEN", browser.token.encode())
     headers = {"x-csrf-token": browser.token}
-    if "type" in asked:
-        headers["content-type"] = asked["type"]
+    if "type" in request:
+        headers["content-type"] = request["type"]
     answer = browser.client.request(
-        asked["method"], address, content=body, headers=headers, follow_redirects=False
+        request["method"], address, content=body, headers=headers, follow_redirects=False
     )
     note_status(answer.status_code)
     if answer.status_code >= 500:
-        raise AssertionError(f"{answer.status_code}: {asked['method']} {address[:200]}")
+        raise AssertionError(f"{answer.status_code}: {request['method']} {address[:200]}")

@@ -34,8 +34,8 @@ REQUEST = TARGETS[-1]
 
 @pytest.mark.parametrize("target", FILES, ids=lambda target: target.name)
 def test_a_ruined_file_gives_problems_and_nothing_else(target: Target) -> None:
-    found = [fault.trace for fault in batch(target, range(seeds(30)), PATIENCE_S).faults]
-    assert found == []
+    traces = [fault.trace for fault in batch(target, range(seeds(30)), PATIENCE_S).faults]
+    assert traces == []
 
 
 def test_a_ruined_request_is_answered_and_many_get_past_the_door(
@@ -43,8 +43,8 @@ def test_a_ruined_request_is_answered_and_many_get_past_the_door(
 ) -> None:
     statuses: Counter[int] = Counter()
     monkeypatch.setattr(requests, "note_status", lambda status: statuses.update([status]))
-    found = [fault.trace for fault in batch(REQUEST, range(seeds(150)), PATIENCE_S).faults]
-    assert found == []
+    traces = [fault.trace for fault in batch(REQUEST, range(seeds(150)), PATIENCE_S).faults]
+    assert traces == []
     assert {200, 303, 403, 404, 405} <= set(statuses)
 
 
@@ -53,9 +53,9 @@ def test_a_reader_that_takes_too_much_memory_would_be_found(
 ) -> None:
     peaks = iter((0, run.MOST_BYTES + 1))
     monkeypatch.setattr(run, "peak_bytes", lambda: next(peaks))
-    found = tried(Target("a reader", lambda: (), lambda _, seed: seed, lambda *_: None), 0, b"")
-    assert found is not None
-    assert found.where.startswith("TooMuchError")
+    fault = tried(Target("a reader", lambda: (), lambda _, seed: seed, lambda *_: None), 0, b"")
+    assert fault is not None
+    assert fault.where.startswith("TooMuchError")
 
 
 def test_a_reader_that_fails_or_never_ends_would_be_found() -> None:

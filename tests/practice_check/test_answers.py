@@ -26,9 +26,11 @@ def check(protocol: str = "common-practice", weeks: str = "39 wk") -> CotCheck:
 
 def found(**form: str) -> dict[str, Answer]:
     problems: list[str] = []
-    told = answers(check(), {name.replace("__", "."): one for name, one in form.items()}, problems)
+    given = answers(
+        check(), {name.replace("__", "."): value for name, value in form.items()}, problems
+    )
     assert problems == []
-    return {one.row: one for one in told}
+    return {answer.row: answer for answer in given}
 
 
 @pytest.mark.parametrize(
@@ -49,11 +51,11 @@ def test_suction_is_compared_in_the_unit_of_its_dial_with_its_limit_and_its_floo
     read: str, unit: str, off: bool
 ) -> None:
     dial = {"read.suction.suction_pressure": read, "unit.suction.suction_pressure": unit}
-    one = found(**dial, **{"row.suction": "right"})["suction"]
-    assert one.readings[0].off is off
-    assert one.standing == ("wrong" if off else "right")
-    assert one.readings[0].words == f"{read} {unit}"
-    assert (f"{read} {unit}" in one.found) is off
+    suction = found(**dial, **{"row.suction": "right"})["suction"]
+    assert suction.readings[0].off is off
+    assert suction.standing == ("wrong" if off else "right")
+    assert suction.readings[0].words == f"{read} {unit}"
+    assert (f"{read} {unit}" in suction.found) is off
 
 
 def test_a_cylinder_is_read_as_its_gauge_stands_in_bar_or_psi() -> None:
@@ -70,11 +72,14 @@ def test_the_figures_follow_the_protocol_and_the_baby() -> None:
     """Common practice, no source: 30 cmH2O at 34 weeks or more, else 25."""
     wanted = {
         weeks: next(
-            one.dials[0].wanted for one in check(weeks=weeks).rows if one.row.name == "pressures"
+            row.dials[0].wanted for row in check(weeks=weeks).rows if row.row.name == "pressures"
         )
         for weeks in ("39 wk", "29 wk")
     }
-    assert [str(getattr(one, "text", "")) for one in wanted.values()] == ["30 cmH2O", "25 cmH2O"]
+    assert [str(getattr(setting, "text", "")) for setting in wanted.values()] == [
+        "30 cmH2O",
+        "25 cmH2O",
+    ]
 
 
 def test_the_protocol_says_the_list_and_its_order(tmp_path: Path) -> None:
@@ -85,7 +90,7 @@ def test_the_protocol_says_the_list_and_its_order(tmp_path: Path) -> None:
     file = tmp_path / "short.yaml"
     file.write_text(text, encoding="utf-8")
     infant = read_infant("39 wk", "3.4 kg")
-    assert [one.row.name for one in load_cot_check(file, infant).rows] == ["bag", "suction"]
+    assert [row.row.name for row in load_cot_check(file, infant).rows] == ["bag", "suction"]
     assert check_file(file) == []
     file.write_text(text.replace("bag, suction", "bag, sucktion"), encoding="utf-8")
     (problem,) = check_file(file)
@@ -103,7 +108,7 @@ def test_a_figure_that_cannot_be_read_is_told_and_not_taken() -> None:
 
 
 def test_what_is_found_says_which_thing_what_and_what_it_should_be() -> None:
-    told = found(
+    rows = found(
         **{
             "row.bag": "away",
             "fault.drugs.adrenaline_other_strength": "yes",
@@ -111,11 +116,11 @@ def test_what_is_found_says_which_thing_what_and_what_it_should_be() -> None:
             "read.relief.relief_limit": "60",
         }
     )
-    assert told["bag"].found == "Self-inflating bag: not there"
-    assert told["drugs"].found.endswith("; two of them")
-    assert told["drugs"].kind == "drugs"
-    assert "60 cmH2O, should be 30 to 40 cmH2O" in told["relief"].found
-    assert told["oximeter"].found == ""
+    assert rows["bag"].found == "Self-inflating bag: not there"
+    assert rows["drugs"].found.endswith("; two of them")
+    assert rows["drugs"].kind == "drugs"
+    assert "60 cmH2O, should be 30 to 40 cmH2O" in rows["relief"].found
+    assert rows["oximeter"].found == ""
 
 
 def sheet(**form: str) -> Sheet:
@@ -158,5 +163,5 @@ def test_the_sheet_says_what_it_is_and_never_that_a_cot_may_be_used(form: dict[s
 
 
 def test_a_sheet_travels_as_json() -> None:
-    one = sheet(**SHEETS[1])
-    assert sheet_of(orjson.loads(orjson.dumps(one.as_values()))) == one
+    filled = sheet(**SHEETS[1])
+    assert sheet_of(orjson.loads(orjson.dumps(filled.as_values()))) == filled

@@ -18,9 +18,9 @@ def code_of(desk: Desk, **fields: str) -> str:
 
 
 def id_in(page: str) -> str:
-    found = re.search(r'name="check" value="([^"]+)"', page)
-    assert found is not None
-    return found[1]
+    match = re.search(r'name="check" value="([^"]+)"', page)
+    assert match is not None
+    return match[1]
 
 
 def test_the_first_page_leads_to_it_and_it_says_what_it_is(desk: Desk) -> None:
@@ -77,11 +77,11 @@ def test_what_is_found_goes_to_the_units_threats_once_with_kind_owner_and_day(de
     for _ in range(2):
         answer = finished(phone, code, check, **fields)
         assert answer.status_code == 200, answer.text
-    kept = {one.words: one for one in threats(desk.hub.store, unit="Larkmoor")}
+    kept = {threat.words: threat for threat in threats(desk.hub.store, unit="Larkmoor")}
     assert len(kept) == 3
-    assert {one.category for one in kept.values()} == {"equipment", "drugs"}
-    assert {one.owner for one in kept.values()} == {"shift leader"}
-    assert {str(one.due) for one in kept.values()} == {"2027-02-01"}
+    assert {threat.category for threat in kept.values()} == {"equipment", "drugs"}
+    assert {threat.owner for threat in kept.values()} == {"shift leader"}
+    assert {str(threat.due) for threat in kept.values()} == {"2027-02-01"}
     assert any(words.startswith("Suction") and "20 kPa" in words for words in kept)
     assert "Not looked at" in answer.text
 
@@ -90,9 +90,9 @@ def test_the_sheet_is_a_pdf_to_print(desk: Desk) -> None:
     code = code_of(desk)
     check = id_in(desk.client.get(f"/practice/{code}").text)
     done = finished(desk, code, check, **{"row.masks": "right"}).text
-    told = re.search(r'name="sheet" value="([^"]+)"', done)
-    assert told is not None
-    answer = desk.form(f"/practice/{code}/sheet", sheet=unescape(told[1]))
+    match = re.search(r'name="sheet" value="([^"]+)"', done)
+    assert match is not None
+    answer = desk.form(f"/practice/{code}/sheet", sheet=unescape(match[1]))
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.content.startswith(b"%PDF")
 

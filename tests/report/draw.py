@@ -77,8 +77,8 @@ def _texts_of(source: str) -> Iterator[str]:
 def all_said() -> list[tuple[str, str]]:
     """Every sentence once, with where it stands first."""
     first: dict[str, str] = {}
-    for said in (debriefs, packs, cohort, console):
-        for where, text in said():
+    for source in (debriefs, packs, cohort, console):
+        for where, text in source():
             plain = text.replace("\u200b", "").replace("\u00a0", " ").strip()
             if len(re.findall(r"\b[A-Za-z]{2,}\b", plain)) >= LEAST_WORDS:
                 first.setdefault(plain, where)

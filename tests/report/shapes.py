@@ -39,11 +39,13 @@ def odd(
 ) -> list[str]:
     """Return each text that has a shape in it, with the shape before it."""
     shapes = tuple(shapes)
-    found = []
+    oddities = []
     for text in dict.fromkeys(texts):
         for shape in shapes:
             hit = re.search(shape, text)
             if hit and hit[0] not in written:
-                found.append(f"{shape}: {text}")
-        found += [f"too exact: {text}" for figure in EXACT.findall(text) if figure not in written]
-    return found
+                oddities.append(f"{shape}: {text}")
+        oddities += [
+            f"too exact: {text}" for figure in EXACT.findall(text) if figure not in written
+        ]
+    return oddities

@@ -88,12 +88,12 @@ REPORT = Report(
 
 
 def kinds(parts: object) -> set[type]:
-    found: set[type] = set()
+    classes: set[type] = set()
     for part in parts if isinstance(parts, tuple) else ():
-        found.add(type(part))
+        classes.add(type(part))
         for name in ("blocks", "left", "right", "sections"):
-            found |= kinds(getattr(part, name, ()))
-    return found
+            classes |= kinds(getattr(part, name, ()))
+    return classes
 
 
 def test_one_of_each_is_here() -> None:

@@ -104,7 +104,7 @@ def test_each_place_of_a_sentence_is_filled_wherever_it_is_said(package: str) ->
 
 @pytest.mark.parametrize("package", REPORTS)
 def test_no_sentence_stands_in_the_code(package: str) -> None:
-    found = []
+    wordy = []
     for file, tree in code(package):
         if file.name in NOT_REPORTS:
             continue
@@ -114,8 +114,8 @@ def test_no_sentence_stands_in_the_code(package: str) -> None:
                 words = re.findall(r"[A-Za-z]{2,}", node.value)
                 key = node.value.isidentifier()
                 if len(words) > 3 and not key and id(node) not in passed:
-                    found.append(f"{file.name}:{node.lineno}: {node.value}")
-    assert found == []
+                    wordy.append(f"{file.name}:{node.lineno}: {node.value}")
+    assert wordy == []
 
 
 @pytest.mark.parametrize("package", [*PACKAGES, "scoring"])

@@ -24,9 +24,9 @@ def session(desk: Desk) -> str:
 
 
 def content_of(page: str) -> Any:
-    found = re.search(r'data-content="([^"]*)"', page)
-    assert found is not None
-    return json.loads(unescape(found.group(1)))
+    match = re.search(r'data-content="([^"]*)"', page)
+    assert match is not None
+    return json.loads(unescape(match.group(1)))
 
 
 def told(desk: Desk, session: str, what: str, body: Any) -> httpx2.Response:
@@ -132,7 +132,7 @@ def test_what_is_taken_along_is_kept_and_survives_a_restart(tmp_path: Path) -> N
     with again.client:
         again.sign_in()
         page = again.client.get(f"/s/{session}/room").text
-        along = {one["code"]: one["along"] for one in first_view(page)["people"]}
+        along = {person["code"]: person["along"] for person in first_view(page)["people"]}
         assert {code: words for code, words in along.items() if words} == {
             "N-104": "seal the mask first",
             "M-021": "say what I see",

@@ -50,14 +50,14 @@ def head() -> str:
 
 
 def entry() -> list[str]:
-    (told,) = words_of("ENTRYPOINT")
-    command: list[str] = json.loads(told)
+    (words,) = words_of("ENTRYPOINT")
+    command: list[str] = json.loads(words)
     return command
 
 
 def health() -> list[str]:
-    (told,) = words_of("HEALTHCHECK")
-    command: list[str] = json.loads(told.partition("CMD ")[2])
+    (words,) = words_of("HEALTHCHECK")
+    command: list[str] = json.loads(words.partition("CMD ")[2])
     return command
 
 
@@ -70,9 +70,9 @@ def copied() -> Iterator[tuple[str, str]]:
 
 def test_its_one_stage_is_a_python_that_the_program_is_made_for() -> None:
     (base,) = words_of("FROM")
-    found = re.fullmatch(r"python:(3\.\d+)-slim", base)
-    assert found is not None
-    assert f"Programming Language :: Python :: {found[1]}" in PROJECT["classifiers"]
+    match = re.fullmatch(r"python:(3\.\d+)-slim", base)
+    assert match is not None
+    assert f"Programming Language :: Python :: {match[1]}" in PROJECT["classifiers"]
 
 
 def test_it_installs_by_hash_with_all_that_building_needs_and_calls_no_other_host() -> None:
@@ -146,12 +146,12 @@ def test_the_commands_in_its_head_are_of_this_file_and_of_the_program() -> None:
     build, run = re.findall(r"^ *(docker .*)$", head(), re.MULTILINE)
     assert shlex.split(build)[2:4] == ["-f", "server/Containerfile"]
     before, _, given = run.partition(" simengine --")
-    asked = parser("console").parse_args([*entry()[1:], *shlex.split(f"--{given}")])
-    assert asked.lan
-    assert asked.address == ["sim.hospital.example"]
+    args = parser("console").parse_args([*entry()[1:], *shlex.split(f"--{given}")])
+    assert args.lan
+    assert args.address == ["sim.hospital.example"]
     folder = re.search(r"-v (/\S+):(/\S+):ro", before)
     assert folder is not None
-    assert {asked.certificate.parent, asked.key.parent} == {Path(folder[2])}
+    assert {args.certificate.parent, args.key.parent} == {Path(folder[2])}
 
 
 @pytest.mark.parametrize("more", [[], ["--address", "sim.hospital.example"]], ids=("bare", "named"))

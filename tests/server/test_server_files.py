@@ -71,8 +71,8 @@ def test_a_backup_of_what_is_damaged_does_not_count_and_removes_none(
     store: Path, tmp_path: Path
 ) -> None:
     with closing(sqlite3.connect(store / "sessions.sqlite")) as file:
-        asked = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        for (name,) in file.execute(asked).fetchall():
+        query = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        for (name,) in file.execute(query).fetchall():
             file.execute(f"DROP TRIGGER {name}")
         file.execute("UPDATE events SET noted_ms = noted_ms + 1 WHERE seq = 3")
         file.commit()
@@ -115,9 +115,9 @@ def test_what_unit_and_container_start_is_a_command_of_ours() -> None:
     program, *arguments = [word.strip().strip('"') for word in entry.split(",")]
     assert program == "simengine"
     for words in (shlex.split(started), arguments):
-        asked = parser("console").parse_args(words)
-        assert asked.lan
-        assert asked.no_browser
+        args = parser("console").parse_args(words)
+        assert args.lan
+        assert args.no_browser
 
 
 def test_the_container_copies_what_there_is() -> None:

@@ -63,8 +63,8 @@ def test_a_slip_is_told_with_its_place_and_the_right_name(
     tmp_path: Path, scenario: Scenario, right: str, wrong: str, said: str
 ) -> None:
     assert right in shipped_text()
-    found = problems(tmp_path, scenario, shipped_text().replace(right, wrong))
-    assert any(said in line and "newborn.yaml:" in line for line in found), found
+    messages = problems(tmp_path, scenario, shipped_text().replace(right, wrong))
+    assert any(said in line and "newborn.yaml:" in line for line in messages), messages
 
 
 def test_several_slips_are_told_at_once(tmp_path: Path, scenario: Scenario) -> None:

@@ -101,10 +101,10 @@ def test_the_caution_stands_beside_every_table_with_a_figure_to_act_on(name: str
 def test_what_is_unsafe_in_any_baby_and_set_aside_here_is_shown_with_its_reason() -> None:
     scenario = replace(scenario_of("term-vigorous"), waives={"too_much_oxygen": "Taught here"})
     pack = setup_pack(scenario, load_contents(scenario), day=(2026, 1, 31))
-    told = [
+    reasons = [
         fact.text for fact in pack.facts if fact.label == "Unsafe in any baby, but set aside here"
     ]
-    assert told == ["too much oxygen: Taught here"]
+    assert reasons == ["too much oxygen: Taught here"]
     assert not [fact for fact in pack_of("term-vigorous").facts if "set aside" in fact.label]
 
 
@@ -124,8 +124,8 @@ def test_it_says_nothing_that_a_colleague_would_not_say(name: str) -> None:
     names = {fact.text for fact in pack.facts}
     formulas = [equation.formula for equation in scenario.vocabulary.equations.values()]
     written = " ".join([pack.diagram.alt, *scenario.briefing.values(), *formulas])
-    told = [text.replace("\u200b", "") for text in texts(pack) if text not in names]
-    assert odd(told, written, NEVER) == []
+    spoken = [text.replace("\u200b", "") for text in texts(pack) if text not in names]
+    assert odd(spoken, written, NEVER) == []
 
 
 def sums(name: str, protocol: str | None = None) -> dict[str, tuple[str, str]]:
@@ -142,30 +142,30 @@ def sums(name: str, protocol: str | None = None) -> dict[str, tuple[str, str]]:
 
 def test_the_sums_are_shown_and_are_right_for_a_baby_of_3_4_kg() -> None:
     # RCUK 2021 (read): 20 mcg/kg, which is 0.2 mL/kg of 0.1 mg/mL; 3.4 x 0.2 = 0.68.
-    found = sums("term-not-breathing", "ercnls-2021")
-    assert found["Adrenaline, umbilical venous or intraosseous: volume"] == (
+    shown = sums("term-not-breathing", "ercnls-2021")
+    assert shown["Adrenaline, umbilical venous or intraosseous: volume"] == (
         "3.4 kg × 20 mcg/kg ÷ 0.1 mg/mL",
         "0.68 mL",
     )
-    dose = found["Adrenaline, umbilical venous or intraosseous: dose"]
+    dose = shown["Adrenaline, umbilical venous or intraosseous: dose"]
     assert dose == ("3.4 kg × 20 mcg/kg", "68 mcg")
     # PMC5410630, table 1 (read): tracheal 0.5 to 1 mL/kg; 3.4 x 0.5 = 1.7, 3.4 x 1 = 3.4.
-    assert found["Adrenaline, tracheal: volume"] == (
+    assert shown["Adrenaline, tracheal: volume"] == (
         "3.4 kg × 50 mcg/kg ÷ 0.1 mg/mL to 3.4 kg × 100 mcg/kg ÷ 0.1 mg/mL",
         "1.7 to 3.4 mL",
     )
     # Volume 10 mL/kg (read). Depth at the lip: kg + 6 cm (read); Kempley's equations (read):
     # 1.822 ln(3.4) + 6.632 = 8.8617, 0.188 x 39 + 1.198 = 8.53.
-    assert found["Volume bolus"] == ("3.4 kg × 10 mL/kg", "34 mL")
-    assert found["Tube depth at the lips, weight + 6"] == ("3.4 + 6", "9.4 cm")
-    assert found["Tube depth at the lips, by weight"] == ("1.822 × ln(3.4) + 6.632", "8.86 cm")
-    assert found["Tube depth at the lips, by gestation"] == ("0.188 × 39 + 1.198", "8.53 cm")
+    assert shown["Volume bolus"] == ("3.4 kg × 10 mL/kg", "34 mL")
+    assert shown["Tube depth at the lips, weight + 6"] == ("3.4 + 6", "9.4 cm")
+    assert shown["Tube depth at the lips, by weight"] == ("1.822 × ln(3.4) + 6.632", "8.86 cm")
+    assert shown["Tube depth at the lips, by gestation"] == ("0.188 × 39 + 1.198", "8.53 cm")
 
 
 def test_a_range_of_the_protocol_gives_both_ends() -> None:
     # PMC5410630, table 1 (read): 0.1 to 0.3 mL/kg; 3.4 x 0.1 = 0.34 and 3.4 x 0.3 = 1.02.
-    found = sums("term-not-breathing", "common-practice")
-    assert found["Adrenaline, umbilical venous or intraosseous: volume"][1] == "0.34 to 1.02 mL"
+    shown = sums("term-not-breathing", "common-practice")
+    assert shown["Adrenaline, umbilical venous or intraosseous: volume"][1] == "0.34 to 1.02 mL"
 
 
 def test_cylinders_last_as_long_as_the_published_blend_says() -> None:
@@ -199,9 +199,9 @@ def test_what_runs_as_found_has_a_row_of_its_own_and_is_in_no_other() -> None:
 
 def test_settings_stand_as_found_and_as_they_should_be_with_who_says_so() -> None:
     rows = {row[0]: row[1:] for row in pack_of("cot-term").settings.rows}
-    found, should, source = (cell.replace("\u00a0", " ") for cell in rows["Peak pressure (PIP)"])
+    as_found, should, source = (cell.replace("\u00a0", " ") for cell in rows["Peak pressure (PIP)"])
     # Common practice, no source: 30 cmH2O at 34 weeks or more, 5 cmH2O end pressure, 8 L/min.
-    assert (found, should) == ("40 cmH2O", "30 cmH2O (give or take 2 cmH2O)")
+    assert (as_found, should) == ("40 cmH2O", "30 cmH2O (give or take 2 cmH2O)")
     assert source.endswith("Common practice, no published source")
     assert rows["Heater output"][1] == "increased"
 
@@ -229,6 +229,6 @@ def test_what_is_laid_out_is_what_the_scenario_turns_on() -> None:
 
 
 def test_the_same_day_makes_the_same_bytes(tmp_path: Path) -> None:
-    one = write_setup_pack(scenario_of("cot-term"), tmp_path / "one", day=DAY)
+    first = write_setup_pack(scenario_of("cot-term"), tmp_path / "one", day=DAY)
     two = write_setup_pack(scenario_of("cot-term"), tmp_path / "two", day=DAY)
-    assert one.read_bytes() == two.read_bytes()
+    assert first.read_bytes() == two.read_bytes()

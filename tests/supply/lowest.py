@@ -26,10 +26,10 @@ MISSING = "not on this machine, so not tried"
 def main() -> int:
     """Run all; 0 where each was good."""
     here = f"{sys.version_info.major}.{sys.version_info.minor}"
-    found = {name: sys.executable if name == here else python(name) for name in VERSIONS}
+    interpreters = {name: sys.executable if name == here else python(name) for name in VERSIONS}
     with ThreadPoolExecutor(2) as pool:
-        problems = list(pool.map(tried, found.keys(), found.values()))
-    for version, problem in zip(found, problems, strict=True):
+        problems = list(pool.map(tried, interpreters.keys(), interpreters.values()))
+    for version, problem in zip(interpreters, problems, strict=True):
         print(f"Python {version}: {problem or 'the lowest versions do the main job'}")
     return 1 if any(problem not in ("", MISSING) for problem in problems) else 0
 

@@ -33,11 +33,11 @@ def project() -> dict[str, Any]:
 def listed(name: str) -> list[tuple[Requirement, list[str]]]:
     """The packages of a list, each with the hashes of its files."""
     text = (ROOT / "requirements" / name).read_text(encoding="utf-8").replace("\\\n", "")
-    found = []
+    packages = []
     for line in text.splitlines():
         stated, *hashes = line.split("--hash=")
-        found.append((Requirement(stated.strip()), [one.strip() for one in hashes]))
-    return found
+        packages.append((Requirement(stated.strip()), [digest.strip() for digest in hashes]))
+    return packages
 
 
 def bill() -> dict[str, Any]:
@@ -65,9 +65,11 @@ def test_the_lists_hold_what_the_project_asks_for(name: str) -> None:
     for package, _ in listed(name):
         (pin,) = package.specifier
         versions.setdefault(canonicalize_name(package.name), []).append(Version(pin.version))
-    for asked in map(Requirement, wanted):
-        found = versions.get(canonicalize_name(asked.name), [])
-        assert any(version in asked.specifier for version in found), f"{asked}: run make lock"
+    for requirement in map(Requirement, wanted):
+        pinned = versions.get(canonicalize_name(requirement.name), [])
+        assert any(version in requirement.specifier for version in pinned), (
+            f"{requirement}: run make lock"
+        )
 
 
 def test_tests_run_on_the_versions_that_the_program_runs_on() -> None:
@@ -112,7 +114,7 @@ def lock_script() -> Any:
 def test_what_binds_is_an_extra_and_not_required() -> None:
     assert "psycopg" not in {package.name for package, _ in listed("run.txt")}
     extras = project()["project"]["optional-dependencies"]
-    assert [Requirement(one).name for one in extras["postgres"]] == ["psycopg"]
+    assert [Requirement(requirement).name for requirement in extras["postgres"]] == ["psycopg"]
 
 
 WITHOUT_A_NETWORK = """

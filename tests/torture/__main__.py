@@ -29,7 +29,7 @@ def main() -> int:
             continue
         with TemporaryDirectory(prefix="torture-") as folder:
             try:
-                told = fault(Path(folder), Random(f"{name} {args.seed}"), share(times, args.share))
+                ran = fault(Path(folder), Random(f"{name} {args.seed}"), share(times, args.share))
             except NotTriedError as why:
                 print(f"{name:<28}{'–':>7}{'–':>14}{'–':>6}  not tried: {why}", flush=True)
                 continue
@@ -38,9 +38,9 @@ def main() -> int:
                 print(f"{name:<28}{'–':>7}{'–':>14}{'–':>6}  NOT SURVIVED", flush=True)
                 wrong += 1
                 continue
-        wrong += bool(told.lost)
+        wrong += bool(ran.lost)
         print(
-            f"{name:<28}{told.times:>7,}{told.acknowledged:>14,}{told.lost:>6,}  {told.words}",
+            f"{name:<28}{ran.times:>7,}{ran.acknowledged:>14,}{ran.lost:>6,}  {ran.words}",
             flush=True,
         )
     return 1 if wrong else 0

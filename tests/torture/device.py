@@ -45,10 +45,10 @@ class Device:
         if answer.status_code == 503:
             self.failure = answer.text[:300]
             return False
-        told = answer.json()
-        assert told["refused"] == [], told
-        self.acknowledged += told["taken"]
-        self.waiting = [one for one in self.waiting if one["id"] not in told["taken"]]
+        reply = answer.json()
+        assert reply["refused"] == [], reply
+        self.acknowledged += reply["taken"]
+        self.waiting = [event for event in self.waiting if event["id"] not in reply["taken"]]
         return not self.waiting
 
     def send_until_taken(self) -> None:

@@ -219,7 +219,7 @@ def _damaged(
     written = _with_sessions(whole, random)
     _in_one_file(whole)
     raw = (whole / FILE).read_bytes()
-    told = 0
+    noticed = 0
     for number in range(times):
         data = folder / str(number)
         data.mkdir()
@@ -229,15 +229,15 @@ def _damaged(
                 problems = check(connection).problems
                 shown = {session: _read(store, session) for session in written}
         except StoreError:
-            told += 1
+            noticed += 1
         else:
-            told += bool(problems)
+            noticed += bool(problems)
             for session, events in shown.items():
                 assert events is None or events == written[session], f"{session} reads otherwise"
             assert problems or None not in shown.values(), "a session is gone, and nobody is told"
         shutil.rmtree(data)
     kept = sum(len(log) for log in written.values())
-    return Survived(times, kept, 0, f"told {told} times; else nothing that matters was hit")
+    return Survived(times, kept, 0, f"told {noticed} times; else nothing that matters was hit")
 
 
 def _in_one_file(data: Path) -> None:
@@ -365,9 +365,9 @@ def slow_clients(folder: Path, random: Random, times: int) -> Survived:
                 raw = socket.socket()
                 raw.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1024)
                 raw.connect((host, int(port)))
-                asked = f"GET /static/fonts/widths.txt HTTP/1.1\r\nHost: {host}:{port}\r\n\r\n"
-                ends = len(asked) if number % 2 else random.randrange(1, len(asked) - 1)
-                raw.sendall(asked[:ends].encode())
+                request = f"GET /static/fonts/widths.txt HTTP/1.1\r\nHost: {host}:{port}\r\n\r\n"
+                ends = len(request) if number % 2 else random.randrange(1, len(request) - 1)
+                raw.sendall(request[:ends].encode())
                 raws.append(raw)
             for _ in range(20):
                 assert device.touch(), device.failure

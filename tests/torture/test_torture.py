@@ -32,16 +32,16 @@ def test_nothing_that_was_acknowledged_is_lost(
     tmp_path: Path, fault: faults.Fault, times: int
 ) -> None:
     try:
-        told = fault(tmp_path / "data", Random(1), times)
+        outcome = fault(tmp_path / "data", Random(1), times)
     except NotTriedError as why:
         pytest.skip(str(why))
-    assert (told.times, told.lost) == (times, 0)
+    assert (outcome.times, outcome.lost) == (times, 0)
 
 
 def test_a_server_that_was_suspended_takes_what_waited(tmp_path: Path) -> None:
-    told = faults.suspended(tmp_path / "data", Random(1), 1, seconds=1)
-    assert told.acknowledged > 1
-    assert told.lost == 0
+    outcome = faults.suspended(tmp_path / "data", Random(1), 1, seconds=1)
+    assert outcome.acknowledged > 1
+    assert outcome.lost == 0
 
 
 def test_a_lost_entry_would_be_found(tmp_path: Path) -> None:

@@ -39,9 +39,9 @@ class Network(Desk):
         return browser
 
     def code_on(self, page: str) -> str:
-        found = re.search(r'<p class="code">([^<]+)</p>', page)
-        assert found is not None, page
-        return found.group(1)
+        match = re.search(r'<p class="code">([^<]+)</p>', page)
+        assert match is not None, page
+        return match.group(1)
 
 
 @pytest.fixture
@@ -437,10 +437,10 @@ def test_the_pages_that_open_it_say_how_the_screen_of_a_device_stays_awake(
         stranger.client.get(f"/join?code={display}").text,
     ):
         assert re.search(r'href="/trust">How [^<]+</a>, so that its screen stays awake', text)
-    told = stranger.client.get("/trust").text
-    assert "The screen stays awake" in told
-    assert 'href="/authority.crt"' in told
-    assert "the time after which the screen goes dark is set in the device" in told
+    page = stranger.client.get("/trust").text
+    assert "The screen stays awake" in page
+    assert 'href="/authority.crt"' in page
+    assert "the time after which the screen goes dark is set in the device" in page
 
 
 def test_what_a_device_is_to_trust_can_be_loaded_by_anybody(network: Network) -> None:

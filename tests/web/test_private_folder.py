@@ -94,6 +94,6 @@ def test_a_key_that_is_not_whole_signs_nothing(tmp_path: Path, left: bytes) -> N
     assert stat.S_IMODE(file.stat().st_mode) == 0o600
     visitor = new_visitor()
     cookie = keys.cookie(visitor, 0)
-    told = _signer(kept).loads(cookie)
-    assert keys.visitor(_signer(left).dumps(told), 0) is None
+    content = _signer(kept).loads(cookie)
+    assert keys.visitor(_signer(left).dumps(content), 0) is None
     assert Keys(tmp_path).visitor(cookie, 0) == visitor

@@ -318,7 +318,7 @@ def test_an_amendment_nested_deeply_is_refused_in_words_and_keeps_no_other_waiti
     bad = entry("amend", 0, {"id": note["id"], "fields": {"text": deep}})
     good = entry("note", 0, {"text": "y"})
     answer = desk.send(session, bad, good)
-    assert [one["id"] for one in answer["refused"]] == [bad["id"]]
+    assert [refusal["id"] for refusal in answer["refused"]] == [bad["id"]]
     assert answer["refused"][0]["words"]
     assert answer["taken"] == [good["id"]]
     assert desk.client.get(f"/s/{session}").status_code == 200

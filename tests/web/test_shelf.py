@@ -89,7 +89,7 @@ def test_a_console_started_again_has_all_at_once(tmp_path: Path, folder: Path) -
         desk.sign_in().first_page()
     again = Shelf((folder,), index).look()
     assert again.checking == 0
-    assert {one.id for one in again.scenarios} == {"good", *SCENARIOS}
+    assert {scenario.id for scenario in again.scenarios} == {"good", *SCENARIOS}
     assert any("hole.yaml" in problem for problem in again.broken)
 
 
@@ -97,9 +97,9 @@ def test_a_console_started_again_has_all_at_once(tmp_path: Path, folder: Path) -
 def test_an_index_that_is_damaged_is_made_anew(tmp_path: Path, damage: bytes) -> None:
     index = tmp_path / "scenarios.index"
     index.write_bytes(damage)
-    told = Shelf((), index).look()
-    assert told.scenarios == ()
-    assert told.checking > len(SCENARIOS)
+    on_shelf = Shelf((), index).look()
+    assert on_shelf.scenarios == ()
+    assert on_shelf.checking > len(SCENARIOS)
 
 
 def test_a_file_that_changes_is_checked_again_and_so_are_all_under_a_changed_protocol(

@@ -39,9 +39,9 @@ def test_a_session_under_way_does_not_see_the_step(desk: Desk, step_ms: int) -> 
     desk.send(session, entry("event", 1_000, {"name": "birth"}))
     clock.at_ms += 29_000
     clock.step_ms = step_ms
-    said = entry("note", 30_000, {"text": "seen"})
-    assert desk.send(session, said)["refused"] == []
-    line = next(line for line in desk.log(session) if line["id"] == said["id"])
+    note = entry("note", 30_000, {"text": "seen"})
+    assert desk.send(session, note)["refused"] == []
+    line = next(line for line in desk.log(session) if line["id"] == note["id"])
     assert (line["at_ms"], line["noted_ms"]) == (30_000, 30_000)
     assert desk.view(session)["now"]["scenario_ms"] == 30_000
     clock.at_ms += 60_000  # what is due comes when it is due, and no earlier

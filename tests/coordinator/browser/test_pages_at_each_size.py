@@ -84,7 +84,7 @@ def fill(folder: Path) -> None:
     with Store.open(folder / "data") as store:
         read = read_roster([folder / "people.csv", folder / "needs.csv"])
         people.save_roster(store, read.roster)
-        codes = [one.code for one in read.roster.trainees]
+        codes = [trainee.code for trainee in read.roster.trainees]
         for number in range(60):
             log, made = assessment(number, codes[number % 7])
             store.add_log(chained(log.events), unit=made.unit)
@@ -136,21 +136,21 @@ def test_every_page_of_the_cohort_at_each_size(full: Facilitator, tmp_path: Path
         "audit": f"{person}/audit",
         "erase": f"{person}/erase",
     }
-    found: dict[str, list[str]] = {}
+    faults_of: dict[str, list[str]] = {}
     for name, address in pages.items():
         page.goto(address)
         page.wait_for_function("() => document.fonts.status === 'loaded'")
-        found[f"{name}, axe"] = faults(page)
+        faults_of[f"{name}, axe"] = faults(page)
         for size, (width, height) in (("tablet", TABLET), ("laptop", LAPTOP), ("phone", PHONE)):
             page.set_viewport_size({"width": width, "height": height})
-            found[f"{name}, {size}"] = page.evaluate(SIZES)
+            faults_of[f"{name}, {size}"] = page.evaluate(SIZES)
         page.set_viewport_size({"width": TABLET[0], "height": TABLET[1]})
         if name in ("who is current", "matrix"):
             picture(page, f"cohort-{name.replace(' ', '-')}", tmp_path)
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
     page.goto(pages["matrix"])
     picture(page, "cohort-matrix-phone", tmp_path)
-    assert everything(found) == []
+    assert everything(faults_of) == []
 
 
 def test_the_heads_of_the_matrix_stay_in_sight_and_it_is_reached_by_keys(
@@ -203,9 +203,9 @@ def test_a_coordinator_gets_from_nothing_to_who_is_due(
         files[-1].write_text(text, encoding="utf-8")
     page.get_by_label("CSV files").set_input_files(files[:2])
     page.get_by_role("button", name=re.compile("Look at it")).tap()
-    told = page.get_by_role("alert")
-    expect(told).to_contain_text("people.csv, row 2")
-    expect(told).to_contain_text("found 'soon'")
+    alert = page.get_by_role("alert")
+    expect(alert).to_contain_text("people.csv, row 2")
+    expect(alert).to_contain_text("found 'soon'")
     assert faults(page) + page.evaluate(SIZES) == []
     page.get_by_label("CSV files").set_input_files([files[2], files[1]])
     page.get_by_role("button", name=re.compile("Look at it")).tap()

@@ -126,8 +126,8 @@ def test_a_page_of_the_coordinator_fits_a_phone(
     own.screenshot(path=tmp_path / f"{name}.png", full_page=True)
     for details in own.locator("details").all():
         details.evaluate("one => { one.open = true; }")
-    found = {"sideways": own.evaluate(SIDEWAYS), "sizes": own.evaluate(SIZES), "axe": faults(own)}
-    assert everything(found) == []
+    wrong = {"sideways": own.evaluate(SIDEWAYS), "sizes": own.evaluate(SIZES), "axe": faults(own)}
+    assert everything(wrong) == []
 
 
 @pytest.fixture(scope="module")
@@ -149,8 +149,8 @@ def trainee(phone: Facilitator, own: Page) -> Page:
 def test_a_page_of_a_trainee_fits_a_phone(phone: Facilitator, trainee: Page, name: str) -> None:
     trainee.goto(f"{phone.server.address}{PAGES[name]}")
     trainee.wait_for_function("() => document.fonts.status === 'loaded'")
-    found = {"sideways": trainee.evaluate(SIDEWAYS), "sizes": trainee.evaluate(SIZES)}
-    assert everything(found) == []
+    wrong = {"sideways": trainee.evaluate(SIDEWAYS), "sizes": trainee.evaluate(SIZES)}
+    assert everything(wrong) == []
 
 
 def test_what_one_came_for_stands_first_on_a_phone(phone: Facilitator, own: Page) -> None:

@@ -52,9 +52,9 @@ def test_a_cot_is_gone_through_by_the_thumb_and_nothing_is_lost_half_way(
     expect(suction.locator("select")).to_have_value("kPa")
 
     phone.get_by_role("button", name="Finish").tap()
-    found = phone.locator(".found")
-    expect(found).to_contain_text("20 kPa")
-    expect(found).to_contain_text("Valve of the self-inflating bag stuck")
+    marks = phone.locator(".found")
+    expect(marks).to_contain_text("20 kPa")
+    expect(marks).to_contain_text("Valve of the self-inflating bag stuck")
     assert phone.evaluate(SIZES) == []
     assert faults(phone) == []
     picture(phone, "practice-check-phone-found", tmp_path)

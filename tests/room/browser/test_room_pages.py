@@ -21,7 +21,7 @@ STEPS = {
 
 def test_each_step_on_the_tablet_and_on_the_wall(leading: Leading, tmp_path: Path) -> None:
     page, wall = leading.page, leading.wall()
-    found = {}
+    wrong = {}
     for name, title in STEPS.items():
         leading.step(title)
         expect(wall.locator(f'[data-step="{name}"]')).to_be_visible()
@@ -35,13 +35,13 @@ def test_each_step_on_the_tablet_and_on_the_wall(leading: Leading, tmp_path: Pat
             page.locator("#along-typed input").nth(1).fill("say what I see, loudly")
             page.locator("#along-typed input").nth(1).blur()
             expect(wall.locator(".along li")).to_have_count(2)
-        found[f"{name} on the tablet"] = faults(page) + page.evaluate(SIZES)
-        found[f"{name} on the wall"] = faults(wall) + wall.evaluate(SIZES)
+        wrong[f"{name} on the tablet"] = faults(page) + page.evaluate(SIZES)
+        wrong[f"{name} on the wall"] = faults(wall) + wall.evaluate(SIZES)
         picture(page, f"room-{name}", tmp_path)
         picture(wall, f"wall-{name}", tmp_path)
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
-    found["on a phone"] = page.evaluate(SIZES)
-    assert everything(found) == []
+    wrong["on a phone"] = page.evaluate(SIZES)
+    assert everything(wrong) == []
 
 
 def test_the_wall_is_never_scrolled_to_be_read(leading: Leading) -> None:
@@ -95,8 +95,8 @@ def test_what_if_is_shown_by_a_touch(leading: Leading, tmp_path: Path) -> None:
         if ask.is_enabled():
             break
     ask.tap()
-    told = wall.locator(".what-if .told")
-    expect(told).to_contain_text("In this scenario,")
+    words = wall.locator(".what-if .told")
+    expect(words).to_contain_text("In this scenario,")
     expect(wall.locator(".what-if .limits")).to_contain_text("nothing about a real baby")
     picture(wall, "wall-what-if", tmp_path)
 

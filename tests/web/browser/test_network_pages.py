@@ -49,23 +49,23 @@ def test_a_tablet_invites_a_phone_that_comes_in(chromium: Browser, tmp_path: Pat
     with Store.open(data) as store:
         save_roster(store, read_roster(files).roster)
     server = NetworkServer(data)
-    found: dict[str, list[str]] = {}
+    wrong: dict[str, list[str]] = {}
     tablet, phone = device(chromium, TABLET), device(chromium, PHONE)
     try:
         tablet.goto(server.first)
-        looked_at(tablet, "invitation", found, tmp_path)
+        looked_at(tablet, "invitation", wrong, tmp_path)
         typed(tablet, "Greta")
         expect(tablet.get_by_text("Signed in as Greta")).to_be_visible()
         expect(tablet.locator(".fingerprint")).to_have_text(server.fingerprint)
-        looked_at(tablet, "first-page", found, tmp_path)
+        looked_at(tablet, "first-page", wrong, tmp_path)
         tablet.get_by_role("link", name="Accounts").click()
         tablet.locator('input[name="trainee"]').fill("N-104")
         tablet.get_by_role("button", name="Make an invitation").tap()
         code = tablet.locator("p.code").inner_text()
-        looked_at(tablet, "accounts", found, tmp_path)
+        looked_at(tablet, "accounts", wrong, tmp_path)
 
         phone.goto(server.address)
-        looked_at(phone, "sign-in", found, tmp_path)
+        looked_at(phone, "sign-in", wrong, tmp_path)
         phone.get_by_role("link", name="Type its code").tap()
         phone.locator('input[name="code"]').fill(code.lower())
         phone.get_by_role("button", name="Go on").tap()
@@ -73,22 +73,22 @@ def test_a_tablet_invites_a_phone_that_comes_in(chromium: Browser, tmp_path: Pat
         typed(phone, "Ada")
         expect(phone.get_by_role("heading", name="Your own page")).to_be_visible()
         phone.get_by_role("link", name="Password").tap()
-        looked_at(phone, "password", found, tmp_path)
+        looked_at(phone, "password", wrong, tmp_path)
         phone.goto(f"{server.address}/trust")
-        looked_at(phone, "trust", found, tmp_path)
+        looked_at(phone, "trust", wrong, tmp_path)
         phone.evaluate("localStorage.setItem('simengine.outbox.any.1.1.a', '{}')")
-        asked: list[str] = []
+        requests: list[str] = []
 
         def answer(dialog: Dialog) -> None:
-            asked.append(dialog.message)
-            if len(asked) == 1:
+            requests.append(dialog.message)
+            if len(requests) == 1:
                 dialog.dismiss()
             else:
                 dialog.accept()
 
         phone.on("dialog", answer)
         phone.get_by_role("button", name="Sign out").tap()
-        assert "1 entry on this device did not reach the server" in asked[0]
+        assert "1 entry on this device did not reach the server" in requests[0]
         assert phone.evaluate("localStorage.length") == 1, "who cancels loses nothing"
         phone.get_by_role("button", name="Sign out").tap()
         expect(phone.get_by_role("heading", name="Sign in")).to_be_visible()
@@ -97,4 +97,4 @@ def test_a_tablet_invites_a_phone_that_comes_in(chromium: Browser, tmp_path: Pat
         tablet.context.close()
         phone.context.close()
         server.end()
-    assert everything(found) == []
+    assert everything(wrong) == []

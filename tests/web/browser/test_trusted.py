@@ -51,9 +51,9 @@ def test_a_display_that_trusts_the_certificate_stays_awake_and_another_opens_not
     chromium: Browser, tmp_path: Path
 ) -> None:
     server = NetworkServer(tmp_path / "data")
-    told = f"--ignore-certificate-errors-spki-list={key_of(server.address)}"
+    option = f"--ignore-certificate-errors-spki-list={key_of(server.address)}"
     trusting = chromium.browser_type.launch(
-        executable_path=need("chromium", "chromium"), args=[*CHROMIUM_FLAGS, told]
+        executable_path=need("chromium", "chromium"), args=[*CHROMIUM_FLAGS, option]
     )
     try:
         with httpx2.Client(
@@ -63,11 +63,11 @@ def test_a_display_that_trusts_the_certificate_stays_awake_and_another_opens_not
             educator.accept(server.first.rpartition("/")[2], "Greta")
             educator.open("/")
             session = educator.start()
-            found = re.search(r"https://\S+/d/\w+", client.get(f"/s/{session}").text)
-        assert found is not None
+            match = re.search(r"https://\S+/d/\w+", client.get(f"/s/{session}").text)
+        assert match is not None
         page = trusting.new_page()
         page.add_init_script(HELD)
-        page.goto(found[0])
+        page.goto(match[0])
         expect(page.locator("html")).to_have_attribute("data-held", "screen")
         expect(page.locator("#dim")).to_be_hidden()
         assert page.evaluate("isSecureContext")
@@ -75,7 +75,7 @@ def test_a_display_that_trusts_the_certificate_stays_awake_and_another_opens_not
             closing(chromium.new_page()) as stranger,
             pytest.raises(Error, match="ERR_CERT_AUTHORITY_INVALID"),
         ):
-            stranger.goto(found[0])
+            stranger.goto(match[0])
     finally:
         trusting.close()
         server.end()
