@@ -112,23 +112,23 @@ class ItemReader(NamedTuple):
     def asked(self) -> Asked | None:
         """Read what is asked: an action, knowledge, a fault found or put right, or a setting."""
         what = self.what
-        asked: Asked | None
+        subject: Asked | None
         if what.is_scalar() or what.get("any") is not None:
-            asked = self.action(what)
+            subject = self.action(what)
         elif what.get("know") is not None:
-            asked = self._knowledge()
+            subject = self._knowledge()
         elif what.get("find") is not None or what.get("mend") is not None:
-            asked = self._fault()
+            subject = self._fault()
         else:
-            asked = self._setting()
-        self._no_telling(asked)
-        return asked
+            subject = self._setting()
+        self._no_telling(subject)
+        return subject
 
     def asked_again(self) -> AskedAction | AskedKnowledge | None:
         """Read what is asked again and again: an action or knowledge."""
-        asked = self._knowledge() if self.what.get("know") is not None else self.action(self.what)
-        self._no_telling(asked)
-        return asked
+        subject = self._knowledge() if self.what.get("know") is not None else self.action(self.what)
+        self._no_telling(subject)
+        return subject
 
     def actions(self, place: Place) -> tuple[str, ...]:
         """Read an action, or ``{any: a list of actions}``."""
@@ -329,8 +329,8 @@ class ItemReader(NamedTuple):
             return None
         name = named.name(context.vocabulary.settings, context.a_setting)
         if (to is None) == (change is None):
-            found = "neither" if to is None else "both"
-            place.say("either 'to' or 'change' beside 'set'", "to-or-change", found=found)
+            given = "neither" if to is None else "both"
+            place.say("either 'to' or 'change' beside 'set'", "to-or-change", found=given)
             return None
         if name is None:
             return None

@@ -32,7 +32,7 @@ MOST_ITEMS = 500
 
 def read_key(place: Place, context: Context, names: Names) -> tuple[tuple[Item, Place], ...]:
     """Read the key: each item with its place. An item that has a problem is left out."""
-    found: list[tuple[Item, Place]] = []
+    read: list[tuple[Item, Place]] = []
     taken: dict[str, int] = {}
     given: dict[str, int] = {}
     items = place.elements("a list of key items")
@@ -58,8 +58,8 @@ def read_key(place: Place, context: Context, names: Names) -> tuple[tuple[Item, 
             continue
         item = _item(item_at, scope, names, taken, given)
         if item is not None:
-            found.append((item, item_at))
-    return tuple(found)
+            read.append((item, item_at))
+    return tuple(read)
 
 
 def _is_taught(place: Place | None, context: Context) -> bool:
@@ -86,10 +86,10 @@ def _item(
         from difflib import get_close_matches
 
         if place.is_map():
-            found = " and ".join(f"'{kind}'" for kind in kinds) or "none of them"
+            given = " and ".join(f"'{kind}'" for kind in kinds) or "none of them"
             near = [k for key, _ in place.entries() for k in get_close_matches(key, CLASSES, n=1)]
             hint = f"did you mean '{near[0]}'?" if near and not kinds else ""
-            place.say(f"one of {', '.join(CLASSES)}", "item-kind", found=found, hint=hint)
+            place.say(f"one of {', '.join(CLASSES)}", "item-kind", found=given, hint=hint)
         else:
             place.wrong_form("a key item such as {expect: …, from: …, ideal: 60 s}")
         return None

@@ -171,13 +171,15 @@ def test_two_files_and_one_line_in_a_list_are_all_that_a_copy_of_the_program_nee
         capture_output=True,
         text=True,
     )
-    told = orjson.loads(ran.stdout)
-    assert told["program"] == str(copy / "simengine")
-    assert told["problems"] == []
-    assert set(told["kinds"]) == {*CLASSES}
-    assert told["marked by"] == {kind: f"simengine.scoring.kinds.{kind}" for kind in told["kinds"]}
-    assert told["at once"] == sorted({*CLASSES} - {"alternate"})
-    item = told["item"]
+    printed = orjson.loads(ran.stdout)
+    assert printed["program"] == str(copy / "simengine")
+    assert printed["problems"] == []
+    assert set(printed["kinds"]) == {*CLASSES}
+    assert printed["marked by"] == {
+        kind: f"simengine.scoring.kinds.{kind}" for kind in printed["kinds"]
+    }
+    assert printed["at once"] == sorted({*CLASSES} - {"alternate"})
+    item = printed["item"]
     assert item["kind"] == "alternate"
     assert item["verdict"] == "in order"
     assert re.fullmatch(r"They were done [0-9]+ times\.", item["sentence"])

@@ -45,7 +45,7 @@ def scored(store: Store) -> None:
 def figures(store: Store) -> list[object]:
     """Everything that a list or a figure would have of the session."""
     return [
-        *(one.session for one in store.results()),
+        *(counted.session for counted in store.results()),
         *(newest_result.session for newest_result in lists.newest_results(store, limit=9)),
         *(session.session for session in lists.sessions_of(store, "k1ab", offset=0, limit=9)),
         *(session.planned.session for session in lists.planned(store, offset=0, limit=9)),

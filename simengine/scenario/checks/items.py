@@ -40,15 +40,15 @@ def check_items(read: Read, reach: Reach) -> None:
 
 def _knowledge(item_at: ItemAt, item: Windowed) -> None:
     """An ``ideal`` by which no reading can be there."""
-    asked, ideal = item.asked, item_at.at.get("ideal")
-    if not isinstance(asked, AskedKnowledge) or ideal is None:
+    subject, ideal = item.asked, item_at.at.get("ideal")
+    if not isinstance(subject, AskedKnowledge) or ideal is None:
         return
-    revealed_by = item_at.reach.scenario.vocabulary.observations[asked.observation].revealed_by
+    revealed_by = item_at.reach.scenario.vocabulary.observations[subject.observation].revealed_by
     quickest = min((by.delay_ms for by in revealed_by), default=0)
     if item.ideal_ms < quickest:
         ideal.say(
             f"at least the {time_words(quickest)} that the quickest reading of "
-            f"'{asked.observation}' takes",
+            f"'{subject.observation}' takes",
             "ideal-before-reading",
             level="warning",
             hint="only a team that looked before is in time",

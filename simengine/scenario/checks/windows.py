@@ -74,24 +74,24 @@ def _until(item_at: ItemAt, item: Windowed, anchor: Anchor) -> None:
 
 def _change(item_at: ItemAt, item: Windowed, anchor: Anchor) -> None:
     """A change asked of a setting whose value at the start is not known, or leaves no room."""
-    asked, what = item.asked, item_at.at.get(item.kind)
+    subject, what = item.asked, item_at.at.get(item.kind)
     if not (
-        isinstance(asked, AskedSetting)
-        and asked.direction is not None
+        isinstance(subject, AskedSetting)
+        and subject.direction is not None
         and anchor.kind == "start"
         and what is not None
     ):
         return
-    setting = item_at.reach.scenario.vocabulary.settings[asked.setting]
-    found = item_at.reach.scenario.start.settings.get(asked.setting)
+    setting = item_at.reach.scenario.vocabulary.settings[subject.setting]
+    at_start = item_at.reach.scenario.start.settings.get(subject.setting)
     plausible = setting.plausible or Range()
     change = setting.tolerance if setting.meaningful is None else setting.meaningful
-    if found is None:
+    if at_start is None:
         expected, at = "a setting that is known at the start", what.get("set")
-    elif isinstance(found, float) and not (
-        found + change <= plausible.high
-        if asked.direction == "higher"
-        else found - change >= plausible.low
+    elif isinstance(at_start, float) and not (
+        at_start + change <= plausible.high
+        if subject.direction == "higher"
+        else at_start - change >= plausible.low
     ):
         expected, at = f"a change that {plausible.text} leaves room for", what.get("change")
     else:

@@ -221,12 +221,14 @@ def _read_avoided(reader: ItemReader) -> AskedAction | GivenDose | GivenAgain | 
     if dose is not None:
         again_at = dose.get("again")
         if again_at is not None:
-            asked, within = reader.action(again_at), reader.time_at(dose.get("within"))
-            if asked is None or within is None:
+            subject, within = reader.action(again_at), reader.time_at(dose.get("within"))
+            if subject is None or within is None:
                 return None
-            if reader.vocabulary.actions[asked.action].dose is None:
-                again_at.say("an action that carries a dose", "no-dose", found=f"'{asked.action}'")
-            return GivenAgain(asked.action, within)
+            if reader.vocabulary.actions[subject.action].dose is None:
+                again_at.say(
+                    "an action that carries a dose", "no-dose", found=f"'{subject.action}'"
+                )
+            return GivenAgain(subject.action, within)
         beyond_at = dose.get("beyond")
         beyond = beyond_at.quantity("%") if beyond_at is not None else None
         if beyond_at is not None and beyond is not None and beyond < 100:

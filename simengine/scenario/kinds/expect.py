@@ -51,7 +51,7 @@ class Expect(Windowed):
     @classmethod
     def read(cls, reader: ItemReader) -> Self:
         """Return one as it is written. What is wrong goes to the book of its place."""
-        asked = reader.asked()
+        subject = reader.asked()
         ideal, latest = reader.window()
         early_at = reader.place.get("not_before")
         early = reader.time_at(early_at, negative=True)
@@ -59,11 +59,11 @@ class Expect(Windowed):
             early_at.say("'not_before' at or before 'ideal'", "not-before-after-ideal")
         return cls(
             **reader.fields,
-            asked=asked or NOT_READ,
-            anchor=reader.anchor(asked),
+            asked=subject or NOT_READ,
+            anchor=reader.anchor(subject),
             ideal_ms=ideal,
             latest_ms=latest,
             not_before_ms=early,
             must=reader.must(),
-            dose=reader.dose(asked),
+            dose=reader.dose(subject),
         )

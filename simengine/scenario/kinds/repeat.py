@@ -47,12 +47,14 @@ class Repeat(Item):
     @classmethod
     def read(cls, reader: ItemReader) -> Self:
         """Return one as it is written. What is wrong goes to the book of its place."""
-        asked = reader.asked_again() or NOT_READ
-        item = cls(**reader.fields, asked=asked)
+        subject = reader.asked_again() or NOT_READ
+        item = cls(**reader.fields, asked=subject)
         every, spoken = reader.place.get("every"), reader.place.get("spoken")
         if every is not None and every.is_sound() and item.every_ms == 0:
             every.say("a time above 0 s", "zero-time")
-        action = asked.action if isinstance(asked, AskedAction) and asked is not NOT_READ else None
+        action = (
+            subject.action if isinstance(subject, AskedAction) and subject is not NOT_READ else None
+        )
         reads = reader.vocabulary.actions[action].reads if action is not None else None
         if spoken is not None and item.spoken and action is not None and reads is None:
             spoken.say(

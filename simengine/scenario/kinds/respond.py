@@ -51,15 +51,15 @@ class Respond(Windowed):
     @classmethod
     def read(cls, reader: ItemReader) -> Self:
         """Return one as it is written. What is wrong goes to the book of its place."""
-        asked = reader.asked()
+        subject = reader.asked()
         ideal, latest = reader.window()
         return cls(
             **reader.fields,
-            asked=asked or NOT_READ,
+            asked=subject or NOT_READ,
             ideal_ms=ideal,
             latest_ms=latest,
             must=reader.must(),
-            dose=reader.dose(asked),
+            dose=reader.dose(subject),
         )
 
     def check(self, item_at: ItemAt) -> None:

@@ -113,7 +113,7 @@ class AvoidKind(ItemKind[Avoid]):
         return done.isdisjoint(plan.guide.watch)
 
     def settle(self, resample: Resample, marked: Marked) -> None:
-        marked.occurred = sorted(occurrences(resample, marked.plan), key=lambda found: found[0])
+        marked.occurred = sorted(occurrences(resample, marked.plan), key=lambda pair: pair[0])
         marked.verdict = "done in error" if marked.occurred else "not done"
 
     def asks(self, item: Avoid, scenario: Scenario) -> str:
@@ -196,10 +196,10 @@ def occurrences(
     least = guide.lasting_ms if least_ms is None else least_ms
     if plan.condition is not None:
         for entry, exit_ in stays:
-            found = resample.truth(plan.condition, entry, exit_)
+            stretches = resample.truth(plan.condition, entry, exit_)
             if guide.only_while is not None:
-                found = intersect(found, resample.truth(guide.only_while, entry, exit_))
-            for start, stop in clipped(found, _touched(resample, guide.asked_settings), exit_):
+                stretches = intersect(stretches, resample.truth(guide.only_while, entry, exit_))
+            for start, stop in clipped(stretches, _touched(resample, guide.asked_settings), exit_):
                 if stop - start >= least:
                     yield (start, stop), None
         return
@@ -284,12 +284,14 @@ def _stretches(
 ) -> Iterator[Occurrence]:
     """Yield the stretches in which something lasting runs where it is not advised."""
     only_while = plan.guide.only_while
-    found = clipped(stays, run.start, run.stop)
+    stretches = clipped(stays, run.start, run.stop)
     if only_while is not None:
-        found = [
-            stretch for start, end in found for stretch in resample.truth(only_while, start, end)
+        stretches = [
+            stretch
+            for start, end in stretches
+            for stretch in resample.truth(only_while, start, end)
         ]
-    for stretch in found:
+    for stretch in stretches:
         if stretch[1] - stretch[0] >= least:
             yield stretch, run
 

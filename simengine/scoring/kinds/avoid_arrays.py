@@ -183,7 +183,7 @@ def _care(redraws: Redraws) -> Stretches:
     for action in scenario.vocabulary.actions.values():
         if action.stops_care:
             runs = redraws.runs((action.name,))
-            said = runs.by_source(
+            on_baby = runs.by_source(
                 lambda known: known.way in ("done", "simulated", "said") and not known.as_found
             )
             latest = np.zeros_like(end)
@@ -192,7 +192,7 @@ def _care(redraws: Redraws) -> Stretches:
                 begun = care.by_source(lambda known: known.way in COUNTS and not known.as_found)
                 there = begun & (care.start < NEVER)
                 latest = np.maximum(latest, np.where(there, care.start, 0).max(axis=0, initial=0))
-            stops = said & (runs.start >= latest - LASTING_MS)
+            stops = on_baby & (runs.start >= latest - LASTING_MS)
             stopped = np.where(stops, runs.start, NEVER).min(axis=0, initial=NEVER)
             end = np.minimum(end, stopped)
     there = start < end

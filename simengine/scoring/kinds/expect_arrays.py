@@ -37,15 +37,17 @@ def occasions_of(redraws: Redraws, plan: ItemPlan) -> tuple[list[Occasions], Fla
             exists = exists & inside
             close = np.minimum(close, left)
         close = np.minimum(close, first_entry(plan.closing, at, at_entry=at_entry))
-        said = first_entry([entry for entry, _ in redraws.plan.declared], at, at_entry=at_entry)
-        declared = said <= close
+        declared_at = first_entry(
+            [entry for entry, _ in redraws.plan.declared], at, at_entry=at_entry
+        )
+        declared = declared_at <= close
         out.append(
             Occasions(
                 plan,
                 exists,
                 np.where(exists, at, NEVER),
                 order,
-                np.where(declared, said, close),
+                np.where(declared, declared_at, close),
                 declared,
                 own=own,
                 at_entry=at_entry,

@@ -76,12 +76,12 @@ class KeepKind(ItemKind[Keep]):
             key = "keep_throughout" if held else "keep_title_throughout"
             return words.say(key, held=held)
         wanted = min(round(item.share * marked.whole) + 999, marked.whole)
-        part, asked, whole = _spans(words, marked.part, wanted, marked.whole)
+        part, needed, whole = _spans(words, marked.part, wanted, marked.whole)
         if item.share >= 1.0:
             key = "keep_partly" if held else "keep_title_partly"
         else:
             key = "keep_share" if held else "keep_title_share"
-        sentence = words.say(key, held=held, part=part, asked=asked, whole=whole)
+        sentence = words.say(key, held=held, part=part, asked=needed, whole=whole)
         for action in marked.plan.guide.asked_actions:
             others = words.traces(_traces(words.resample, action, marked.plan), COUNTS)
             if others:
@@ -107,7 +107,7 @@ def _held_words(words: VerdictSentences, item: Keep) -> str:
 
     The sentence then leaves it to the item's title, under which it stands.
     """
-    said = [
+    words_held = [
         words.vocabulary.observations[leaf.observation].was[leaf.wanted.words[0]]
         for leaf in leaves(item.condition)
         if isinstance(leaf, Observed)
@@ -115,8 +115,8 @@ def _held_words(words: VerdictSentences, item: Keep) -> str:
         and len(leaf.wanted.words) == 1
     ]
     plain = isinstance(item.condition, Observed | All)
-    if plain and len(said) == len(list(leaves(item.condition))):
-        return listed(said)
+    if plain and len(words_held) == len(list(leaves(item.condition))):
+        return listed(words_held)
     return ""
 
 

@@ -47,8 +47,8 @@ def _is_as_found(redraws: Redraws, plan: ItemPlan, item: Keep) -> Flags:
     if item.as_found_counts or not plan.guide.only_settings or not plan.during:
         return redraws.flags()
     last = plan.during[-1][1]
-    found = redraws.flags(value=True)
+    as_found = redraws.flags(value=True)
     for setting in plan.guide.asked_settings:
         steps = redraws.steps(setting)
-        found &= ~(~steps.of(steps.found) & (steps.start < last)).any(axis=0)
-    return found
+        as_found &= ~(~steps.of(steps.found) & (steps.start < last)).any(axis=0)
+    return as_found

@@ -57,13 +57,13 @@ class OrderKind(ItemKind[Order]):
             else:
                 marked.why = "no occasion"
             return
-        asked = frozenset(
+        actions_of_others = frozenset(
             action
             for other in every
             if other.credit is not None and other.plan.item.asked is not None
             for action in other.plan.guide.asked_actions
         )
-        marked.credit = order_credit(item, firsts, asked)
+        marked.credit = order_credit(item, firsts, actions_of_others)
         if marked.credit is None:
             marked.why = "no occasion"
             return
@@ -80,9 +80,9 @@ class OrderKind(ItemKind[Order]):
 
     def sentence(self, words: VerdictSentences, marked: Marked) -> str:
         item = self.item(marked.plan)
-        asked = ", then ".join(words.doing(member) for member in item.members)
+        order = ", then ".join(words.doing(member) for member in item.members)
         if marked.why == "declared":
-            said = words.declared()
+            declared = words.declared()
             otherwise = [
                 _not_in_order(words, member, item)
                 for member in item.members
@@ -90,8 +90,8 @@ class OrderKind(ItemKind[Order]):
             ]
             if otherwise:
                 held = ", ".join(otherwise)
-                return words.say("order_otherwise", held=held, said=said, asked=asked)
-            return words.say("order_declared", said=said, asked=asked)
+                return words.say("order_otherwise", held=held, said=declared, asked=order)
+            return words.say("order_declared", said=declared, asked=order)
         runs = sorted((run for run in marked.runs if run is not None), key=lambda run: run.start)
         done = [
             words.say("done_at", doing=words.doing((run.action,)), when=words.clock(run.start))
@@ -108,7 +108,7 @@ class OrderKind(ItemKind[Order]):
         parts = [words.say("order_done", done=", then ".join(done))]
         parts += [words.say("order_missing", missing=", ".join(missing))] if missing else []
         parts += [words.say("order_held", held=", ".join(uncounted))] if uncounted else []
-        return words.say("order_asked", parts="; ".join(parts), asked=asked)
+        return words.say("order_asked", parts="; ".join(parts), asked=order)
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
         return words.runs_evidence(marked.runs)

@@ -64,10 +64,10 @@ def mark(redraws: Redraws, table: MarkedRedraws, plan: ItemPlan) -> bool:
 
 def _is_asked(table: MarkedRedraws, member: tuple[str, ...]) -> Flags:
     """Whether an item which applied asks for any of some actions."""
-    asked: Flags = np.zeros(table.number, np.bool_)
+    applies: Flags = np.zeros(table.number, np.bool_)
     for other in table.plan.items:
         if other.item.asked is None:
             continue
         if not set(member).isdisjoint(other.guide.asked_actions):
-            asked |= ~np.isnan(table.credit[other.index])
-    return asked
+            applies |= ~np.isnan(table.credit[other.index])
+    return applies

@@ -41,10 +41,10 @@ class RepeatKind(ItemKind[Repeat]):
     """``repeat``."""
 
     def subject(self, item: Repeat, scenario: Scenario) -> Subject:
-        asked = item.asked
-        if isinstance(asked, AskedAction):
-            return asked.action, None
-        return next(iter(scenario.vocabulary.revealing(asked.observation)), None), None
+        wanted = item.asked
+        if isinstance(wanted, AskedAction):
+            return wanted.action, None
+        return next(iter(scenario.vocabulary.revealing(wanted.observation)), None), None
 
     def prepare(self, guide: ItemGuide, item: Repeat, scenario: Scenario) -> None:
         if isinstance(item.asked, AskedAction):
@@ -54,8 +54,8 @@ class RepeatKind(ItemKind[Repeat]):
         guide.kit = (guide.prompts,) if guide.prompts else ()
 
     def is_constant(self, plan: ItemPlan, done: frozenset[str]) -> bool:
-        asked = plan.guide.asked_actions
-        return bool(asked) and done.isdisjoint(asked)
+        actions = plan.guide.asked_actions
+        return bool(actions) and done.isdisjoint(actions)
 
     def settle(self, resample: Resample, marked: Marked) -> None:
         item, plan = self.item(marked.plan), marked.plan
@@ -156,20 +156,20 @@ def coverage(resample: Resample, plan: ItemPlan) -> tuple[int, int, list[Run]]:
 
 def _covering(resample: Resample, plan: ItemPlan, item: Repeat) -> list[Run]:
     """What covers time: performances, or readings; told ones where that is asked."""
-    asked = item.asked
-    if isinstance(asked, AskedKnowledge):
-        readings = readings_of(resample, asked.observation)
-        if not asked.told:
+    subject = item.asked
+    if isinstance(subject, AskedKnowledge):
+        readings = readings_of(resample, subject.observation)
+        if not subject.told:
             return readings
         streams = [run for run in readings if run.stop > run.start]
         return streams + [
             Run(telling.at, telling.run.seq, telling.at, telling.run.source)
-            for telling in tellings_of(resample, asked.observation)
+            for telling in tellings_of(resample, subject.observation)
             if telling.near
         ]
     runs = [
         run
-        for run in resample.runs_of(asked.actions)
+        for run in resample.runs_of(subject.actions)
         if run.is_in(item.accepts) and not run.as_found
     ]
     if not item.spoken:
@@ -193,12 +193,12 @@ def _is_spoken(resample: Resample, run: Run) -> bool:
 
 def _said_wrong(resample: Resample, plan: ItemPlan, item: Repeat) -> bool:
     """Whether values were said in the stays that count, but far from the truth."""
-    asked = item.asked
-    if isinstance(asked, AskedKnowledge):
-        observations = [asked.observation] if asked.told else []
+    subject = item.asked
+    if isinstance(subject, AskedKnowledge):
+        observations = [subject.observation] if subject.told else []
     else:
         actions = resample.plan.session.scenario.vocabulary.actions
-        reads = [actions[action].reads for action in asked.actions] if item.spoken else []
+        reads = [actions[action].reads for action in subject.actions] if item.spoken else []
         observations = [name for name in reads if name is not None]
     return any(
         not telling.near and done_within(plan, telling.said)

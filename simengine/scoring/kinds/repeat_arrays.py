@@ -54,19 +54,19 @@ def mark(redraws: Redraws, table: MarkedRedraws, plan: ItemPlan) -> bool:
 
 def _covering(redraws: Redraws, item: Repeat) -> tuple[Ints, Ints, Ints]:
     """Start, stop and ``seq`` of what covers time; start ``NEVER`` for what does not."""
-    asked = item.asked
-    if isinstance(asked, AskedKnowledge):
-        readings = readings_of(redraws, asked.observation)
-        if not asked.told:
+    subject = item.asked
+    if isinstance(subject, AskedKnowledge):
+        readings = readings_of(redraws, subject.observation)
+        if not subject.told:
             return readings.start, readings.stop, _wide(readings)
         streams = np.where(readings.stop > readings.start, readings.start, NEVER)
-        near = tellings_of(redraws, asked.observation).near
+        near = tellings_of(redraws, subject.observation).near
         return (
             np.concatenate([streams, near.start]),
             np.concatenate([readings.stop, near.stop]),
             np.concatenate([_wide(readings), _wide(near)]),
         )
-    runs = redraws.runs(asked.actions)
+    runs = redraws.runs(subject.actions)
     counts = runs.by_source(lambda known: known.way in item.accepts and not known.as_found)
     return np.where(counts, runs.start, NEVER), runs.stop, _wide(runs)
 
@@ -105,8 +105,8 @@ def _attempted(redraws: Redraws, plan: ItemPlan, item: Repeat) -> Flags:
 
 def _said_wrong(redraws: Redraws, plan: ItemPlan, item: Repeat) -> Flags:
     """Whether values were said in the stays, but far from the truth."""
-    asked = item.asked
-    if isinstance(asked, AskedAction) or not asked.told:
+    subject = item.asked
+    if isinstance(subject, AskedAction) or not subject.told:
         return redraws.flags()
-    said = tellings_of(redraws, asked.observation).wrongly_said
-    return any_of((said < NEVER) & done_within(plan, said))
+    wrong = tellings_of(redraws, subject.observation).wrongly_said
+    return any_of((wrong < NEVER) & done_within(plan, wrong))

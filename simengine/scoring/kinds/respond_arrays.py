@@ -26,7 +26,7 @@ def occasions_of(redraws: Redraws, plan: ItemPlan) -> tuple[list[Occasions], Fla
     end = redraws.plan.end
     out: list[Occasions] = []
     late = redraws.flags()
-    said = [entry for entry, _ in redraws.plan.declared]
+    declared_in = [entry for entry, _ in redraws.plan.declared]
     for at, began, ends in _openings(redraws, plan, item):
         exists = at < NEVER
         if not exists.any():
@@ -35,7 +35,7 @@ def occasions_of(redraws: Redraws, plan: ItemPlan) -> tuple[list[Occasions], Fla
         close = redraws.same(end)
         if not item.even_if_resolved:
             close = np.where(ends < at + item.ideal_ms, ends, close)
-        entry = first_entry(said, at, at_entry=False)
+        entry = first_entry(declared_in, at, at_entry=False)
         declared = exists & (entry <= close)
         out.append(
             Occasions(

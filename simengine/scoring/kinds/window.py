@@ -69,30 +69,30 @@ class WindowKind(ItemKind[WindowT]):
         """Say what the marking guide asks, and by when."""
 
     def subject(self, item: WindowT, scenario: Scenario) -> Subject:
-        asked = item.asked
-        if isinstance(asked, AskedAction):
-            return asked.action, None
-        if isinstance(asked, AskedSetting):
-            return None, asked.setting
-        if isinstance(asked, AskedKnowledge):
-            return next(iter(scenario.vocabulary.revealing(asked.observation)), None), None
-        return mended_by(asked.fault, scenario)
+        wanted = item.asked
+        if isinstance(wanted, AskedAction):
+            return wanted.action, None
+        if isinstance(wanted, AskedSetting):
+            return None, wanted.setting
+        if isinstance(wanted, AskedKnowledge):
+            return next(iter(scenario.vocabulary.revealing(wanted.observation)), None), None
+        return mended_by(wanted.fault, scenario)
 
     def prepare(self, guide: ItemGuide, item: WindowT, scenario: Scenario) -> None:
         vocabulary = scenario.vocabulary
-        asked = item.asked
-        if isinstance(asked, AskedAction):
-            guide.actions = guide.prompts = guide.asked_actions = asked.actions
-            guide.kit = (asked.actions,)
-        elif isinstance(asked, AskedKnowledge):
-            revealing = vocabulary.revealing(asked.observation)
+        subject = item.asked
+        if isinstance(subject, AskedAction):
+            guide.actions = guide.prompts = guide.asked_actions = subject.actions
+            guide.kit = (subject.actions,)
+        elif isinstance(subject, AskedKnowledge):
+            revealing = vocabulary.revealing(subject.observation)
             guide.prompts = revealing
             guide.kit = (revealing,) if revealing else ()
-        elif isinstance(asked, AskedSetting):
-            guide.asked_settings = (asked.setting,)
-            guide.least_change = vocabulary.settings[asked.setting].least_change
-        elif asked.status == "mended":
-            action, setting = mended_by(asked.fault, scenario)
+        elif isinstance(subject, AskedSetting):
+            guide.asked_settings = (subject.setting,)
+            guide.least_change = vocabulary.settings[subject.setting].least_change
+        elif subject.status == "mended":
+            action, setting = mended_by(subject.fault, scenario)
             if action is not None:
                 guide.prompts = guide.asked_actions = (action,)
                 guide.kit = ((action,),)
@@ -110,13 +110,13 @@ class WindowKind(ItemKind[WindowT]):
     def lay(self, plan: ItemPlan) -> None:
         item = self.item(plan)
         plan.ahead = item.ahead
-        asked = item.asked
-        if isinstance(asked, AskedSetting):
-            wanted = asked.to
+        subject = item.asked
+        if isinstance(subject, AskedSetting):
+            wanted = subject.to
             if wanted is not None and not isinstance(wanted, Steps):
                 plan.inside = {
                     change.seq: is_as_wanted(change.value, wanted)
-                    for change in plan.session.record.changes.get(asked.setting, ())
+                    for change in plan.session.record.changes.get(subject.setting, ())
                 }
         if item.dose is not None:
             for action in plan.actions:
@@ -125,11 +125,11 @@ class WindowKind(ItemKind[WindowT]):
     def open(self, resample: Resample, marked: Marked) -> None:
         plan = marked.plan
         marked.occasions = self.occasions(resample, plan)
-        asked = self.item(plan).asked
-        if isinstance(asked, AskedKnowledge):
-            match_knowledge(resample, marked.occasions, asked)
+        subject = self.item(plan).asked
+        if isinstance(subject, AskedKnowledge):
+            match_knowledge(resample, marked.occasions, subject)
         elif not plan.actions:
-            match_changes(resample, marked.occasions, asked)
+            match_changes(resample, marked.occasions, subject)
 
     def settle(self, resample: Resample, marked: Marked) -> None:
         occasions = marked.occasions
@@ -195,7 +195,7 @@ class WindowKind(ItemKind[WindowT]):
 
     def evidence(self, words: VerdictSentences, marked: Marked) -> tuple[Evidence, ...]:
         return tuple(
-            found for occasion in marked.occasions for found in words.occasion_evidence(occasion)
+            proof for occasion in marked.occasions for proof in words.occasion_evidence(occasion)
         )
 
 

@@ -37,13 +37,13 @@ def match_what_uses_nothing_up(redraws: Redraws, occasions: Sequence[Occasions])
     for occasion in occasions:
         item = occasion.plan.item
         assert isinstance(item, Windowed)
-        asked = item.asked
-        if isinstance(asked, AskedKnowledge):
-            _match_knowledge(redraws, occasion, asked)
-        elif not isinstance(asked, AskedAction):
-            if not can_match(asked):
+        subject = item.asked
+        if isinstance(subject, AskedKnowledge):
+            _match_knowledge(redraws, occasion, subject)
+        elif not isinstance(subject, AskedAction):
+            if not can_match(subject):
                 return False
-            match_changes(redraws, occasion, asked)
+            match_changes(redraws, occasion, subject)
     return True
 
 
@@ -175,8 +175,8 @@ def _match_knowledge(redraws: Redraws, occasion: Occasions, asked: AskedKnowledg
     fresh = redraws.plan.observations[asked.observation].fresh_ms
     far: Runs | None = None
     if asked.told:
-        told = tellings_of(redraws, asked.observation)
-        near, far = told.near, told.far
+        tellings = tellings_of(redraws, asked.observation)
+        near, far = tellings.near, tellings.far
     else:
         near = readings_of(redraws, asked.observation)
     match = _best_known(redraws, occasion, near, fresh)
