@@ -40,8 +40,8 @@ function chosen(radio) {
 function tell(list) {
   const rows = list.querySelectorAll(".look").length;
   const seen = list.querySelectorAll(".stands input:checked").length;
-  const told = list.querySelector("[data-progress]");
-  if (told) told.textContent = `${seen} of ${rows} looked at`;
+  const progress = list.querySelector("[data-progress]");
+  if (progress) progress.textContent = `${seen} of ${rows} looked at`;
 }
 
 /** @param {HTMLFormElement} list */

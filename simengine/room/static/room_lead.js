@@ -74,17 +74,17 @@ class Lead {
 
   // --- telling the server -----------------------------------------------------------------------
 
-  /** @param {Record<string, unknown>} told */
-  async tell(told) {
-    await this.post("show", told);
+  /** @param {Record<string, unknown>} position */
+  async tell(position) {
+    await this.post("show", position);
   }
 
   /**
    * @param {string} what
-   * @param {Record<string, unknown>} told
+   * @param {Record<string, unknown>} sent
    * @returns {Promise<boolean>} whether it was taken
    */
-  async post(what, told) {
+  async post(what, sent) {
     const token = document.querySelector('meta[name="csrf"]');
     const headers = {
       "Content-Type": "application/json",
@@ -94,7 +94,7 @@ class Lead {
       const answer = await fetch(`${this.address}/${what}`, {
         method: "POST",
         headers,
-        body: JSON.stringify(told),
+        body: JSON.stringify(sent),
       });
       const words = await answer.json();
       if (answer.ok) this.take(words);
@@ -123,9 +123,9 @@ class Lead {
     const { at } = this.place();
     const { stops, start_ms: start, end_ms: end } = this.content;
     const places = [start, ...stops.map((stop) => stop.at_ms), end];
-    const found =
-      way > 0 ? places.find((one) => one > at) : places.findLast((one) => one < at);
-    this.go(found ?? at);
+    const place =
+      way > 0 ? places.find((each) => each > at) : places.findLast((each) => each < at);
+    this.go(place ?? at);
   }
 
   /** @param {number} way 1 or -1 */
@@ -240,8 +240,8 @@ class Lead {
     byId("note").hidden = !here;
     say(byId("note"), here ? note.words || "You marked this." : "");
     const moment = content.moments.find(({ id }) => id === view.moment);
-    for (const one of byId("moments").querySelectorAll("button")) {
-      put(one, "aria-pressed", String(one.dataset.moment === view.moment));
+    for (const button of byId("moments").querySelectorAll("button")) {
+      put(button, "aria-pressed", String(button.dataset.moment === view.moment));
     }
     const ask = byId("what-if");
     put(ask, "aria-pressed", String(view.what_if));
@@ -297,9 +297,9 @@ class Lead {
  * @returns {HTMLInputElement}
  */
 function input(id) {
-  const found = byId(id);
-  if (!(found instanceof HTMLInputElement)) throw new Error(`#${id} is no field`);
-  return found;
+  const field = byId(id);
+  if (!(field instanceof HTMLInputElement)) throw new Error(`#${id} is no field`);
+  return field;
 }
 
 new Lead();

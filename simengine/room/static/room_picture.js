@@ -156,7 +156,7 @@ export class Picture {
   drawAxis(top) {
     const { start_ms: start, end_ms: end } = this.content;
     const steps = [30_000, 60_000, 120_000, 300_000, 600_000];
-    const step = steps.find((one) => (end - start) / one <= 9) ?? 1_200_000;
+    const step = steps.find((step_ms) => (end - start) / step_ms <= 9) ?? 1_200_000;
     for (let at = Math.ceil(start / step) * step; at <= end; at += step) {
       const x = this.x(at);
       this.svg.append(draw("line", { class: "tick", x1: x, x2: x, y1: top, y2: top + 8 }));
@@ -184,6 +184,6 @@ export class Picture {
 function byWords(lasting) {
   /** @type {Map<string, Content["lasting"]>} */
   const together = new Map();
-  for (const one of lasting) together.set(one.words, [...(together.get(one.words) ?? []), one]);
+  for (const lasted of lasting) together.set(lasted.words, [...(together.get(lasted.words) ?? []), lasted]);
   return [...together.values()];
 }
