@@ -40,7 +40,8 @@ _TIMES = Value("a whole number", {"type": "integer", "minimum": 1, "maximum": 20
 class Task:
     """Hands that something keeps: ``takes_ms`` long, or ``None`` as long as it runs.
 
-    ``people``: how many have to be at the cot for it.
+    ``people``: how many have to be at the cot for it. ``after``: what has to be done before it, any
+    one of these; the guide hints it first.
     """
 
     hands: int = field(metadata=given(_HANDS, "How many hands it keeps."))
@@ -50,6 +51,13 @@ class Task:
     )
     people: int = field(
         default=1, metadata=given(_HANDS, "How many people have to be at the cot for it.")
+    )
+    after: tuple[str, ...] = field(
+        default=(),
+        metadata=given(
+            ListOf(NAME, "a list of actions", 1, reads="list"),
+            "One of these is hinted before it.",
+        ),
     )
 
 
@@ -108,6 +116,9 @@ class AloneRules:
     )
     hint_ms: int = field(
         metadata=given(TIME, "How long without progress until the next step is told.", key="hint")
+    )
+    hint_urgent_ms: int = field(
+        metadata=given(TIME, "How long until a step that can't wait is told.", key="hint_urgent")
     )
     last_look_ms: int = field(
         metadata=given(TIME, "The last look at a state that ends a scenario.", key="last_look")

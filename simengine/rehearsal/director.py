@@ -10,9 +10,9 @@ Rules of this file:
   that ends it is looked at for a moment, since no cot has to be returned; a session that nobody
   ends is ended.
 - The record is complete as the machine took it, so it is confirmed with the end.
-- Guided, the next step of the marking guide that is open is told after a while without progress, as
-  a cue like any other: the scenario's own where it has one for that action. Nobody is nagged: each
-  hint that nothing came of makes the next one later.
+- Guided, the next step is told after a while without progress, as a cue like any other: in the
+  scenario's own words where it has some for that action. Nobody is nagged: each hint that nothing
+  came of makes the next one later.
 """
 
 from __future__ import annotations
@@ -20,13 +20,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from simengine.desk.expected import expected_of
 from simengine.desk.scene import Scene
-from simengine.desk.view import Expected
-from simengine.quantities.formatting import in_a_sentence
 from simengine.rehearsal.alone_rules import AloneRules
 from simengine.rehearsal.cot_at_hand import CotAtHand
-from simengine.rehearsal.rehearsal_sentences import say
+from simengine.rehearsal.next_step import Hint, hints
 from simengine.scenario.conditions import names_read
 from simengine.scenario.model import Scenario
 from simengine.session.events import Kind
@@ -36,8 +33,9 @@ from simengine.session.record import NEVER
 
 Entry = tuple[Kind, Mapping[str, Any]]
 _Due = tuple[int, Entry]
-_DONE = frozenset(("action", "set", "fault", "event"))
-"""What is progress: something was done, or the clock has started."""
+_DONE = frozenset(("action", "set", "note", "event"))
+"""What is progress: something was done or called, or the clock has started. That a fault was found
+is none of its own: whoever waits for a hint is told nothing by when it comes."""
 
 
 class AloneDirector:
@@ -89,7 +87,6 @@ class AloneDirector:
         if due:
             return due[0][1]
         if self._guided and self._hint_ms(fold) <= now:
-            self._asked_again_ms = now + self._rules.hint_ms
             return self._hint(Scene(fold, now_ms, 0))
         return None
 
@@ -144,10 +141,11 @@ class AloneDirector:
     # --- guided ----------------------------------------------------------------------------------
 
     def _hint_ms(self, fold: Fold) -> int:
-        """When the next step is to be told: so long after the last thing that was done.
+        """When the next step may be to be told: first for what can't wait, then for any."""
+        return max(self._idle_ms(fold, self._rules.hint_urgent_ms), self._asked_again_ms)
 
-        With each hint that nothing came of it takes longer to the next one.
-        """
+    def _idle_ms(self, fold: Fold, length_ms: int) -> int:
+        """When nothing was done for so long. With each hint that nothing came of it is longer."""
         if fold.account.clock_ms is None and self._scenario.start.clock is not None:
             return NEVER
         in_vain, last = 0, 0
@@ -157,36 +155,30 @@ class AloneDirector:
                 if event.kind in _DONE:
                     break
                 in_vain += 1
-        return max(last + (1 + in_vain) * self._rules.hint_ms, self._asked_again_ms)
+        return last + (1 + in_vain) * length_ms
 
     def _hint(self, scene: Scene) -> Entry | None:
-        for item in expected_of(scene):
-            if item.standing == "open" and not self._is_told(scene.fold, item):
-                return "cue", self._cue(item)
+        """The next step that was not told twice in a row already: none is told for ever."""
+        told = [str(event.data["text"]) for event in scene.fold.events if event.kind == "cue"]
+        patient_ms = self._idle_ms(scene.fold, self._rules.hint_ms)
+        is_soon = scene.now < patient_ms
+        self._asked_again_ms = patient_ms if is_soon else scene.now + self._rules.hint_ms
+        for hint in hints(scene, self._rules, self.cot):
+            if is_soon and not hint.cant_wait:
+                return None
+            ways = self._ways(hint)
+            if not (len(told) > 1 and {*told[-2:]} <= {*ways}):
+                text = ways[0] if ways[0] not in told else ways[-1]
+                prompts = {} if hint.prompts is None else {"prompts": hint.prompts}
+                return "cue", {"text": text, **prompts, "planned": text != hint.text}
         return None
 
-    def _is_told(self, fold: Fold, item: Expected) -> bool:
-        """Whether a step was told twice in a row already: it is not told for ever."""
-        told = [one.data for one in fold.events if one.kind == "cue"][-2:]
-        words = self._hint_words(item)
-        same = [
-            one
-            for one in told
-            if (item.action and one.get("prompts") == item.action) or one["text"] == words
-        ]
-        return len(same) > 1
-
-    def _cue(self, item: Expected) -> Mapping[str, Any]:
-        planned = [one for one in self._scenario.cues if one.prompts and one.prompts == item.action]
-        if planned:
-            return {"text": planned[0].text, "prompts": planned[0].prompts, "planned": True}
-        prompts = {"prompts": item.action} if item.action else {}
-        return {"text": self._hint_words(item), **prompts, "planned": False}
-
-    def _hint_words(self, item: Expected) -> str:
-        action = self._scenario.vocabulary.actions.get(item.action or "")
-        asked = action.do if action is not None and action.do else in_a_sentence(item.words)
-        return say("hint", asked=asked)
+    def _ways(self, hint: Hint) -> list[str]:
+        """A step in words: as the scenario's own cue asks it the first time, then plainly."""
+        if hint.prompts is None or hint.targets:
+            return [hint.text]
+        planned = [one.text for one in self._scenario.cues if one.prompts == hint.prompts]
+        return [*planned[:1], hint.text]
 
 
 def _waiting_for(scenario: Scenario, fault: str) -> frozenset[str]:

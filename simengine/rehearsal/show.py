@@ -240,4 +240,6 @@ def _one(scene: Scene, event: Event) -> Happened:
 
 def _hint(scene: Scene) -> str:
     last = next((one for one in reversed(scene.fold.events) if one.kind in _TOLD), None)
-    return str(last.data["text"]) if last is not None and last.kind == "cue" else ""
+    if last is None or last.kind != "cue":
+        return ""
+    return say("hint", text=str(last.data["text"]))
