@@ -23,7 +23,7 @@ from typing import Any
 from simengine.desk.scene import Scene
 from simengine.rehearsal.alone_rules import AloneRules
 from simengine.rehearsal.cot_at_hand import CotAtHand
-from simengine.rehearsal.next_step import Hint, hints
+from simengine.rehearsal.hint_words import Hint, hints
 from simengine.scenario.conditions import names_read
 from simengine.scenario.model import Scenario
 from simengine.session.events import Kind
@@ -162,15 +162,15 @@ class AloneDirector:
         told = [str(event.data["text"]) for event in scene.fold.events if event.kind == "cue"]
         patient_ms = self._idle_ms(scene.fold, self._rules.hint_ms)
         is_soon = scene.now < patient_ms
-        self._asked_again_ms = patient_ms if is_soon else scene.now + self._rules.hint_ms
         for hint in hints(scene, self._rules, self.cot):
             if is_soon and not hint.cant_wait:
-                return None
+                break
             ways = self._ways(hint)
             if not (len(told) > 1 and {*told[-2:]} <= {*ways}):
                 text = ways[0] if ways[0] not in told else ways[-1]
                 prompts = {} if hint.prompts is None else {"prompts": hint.prompts}
                 return "cue", {"text": text, **prompts, "planned": text != hint.text}
+        self._asked_again_ms = patient_ms if is_soon else scene.now + self._rules.hint_ms
         return None
 
     def _ways(self, hint: Hint) -> list[str]:

@@ -96,7 +96,8 @@ def _one_entry(touch: Touch, scene: Scene, rules: AloneRules, own: str) -> Enter
 def _worked(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> Done:
     """Work the cot: what that writes down is written as whoever does such work does it.
 
-    Where nobody counts hands, putting a part right takes its time, whatever was wrong with it.
+    Where nobody counts hands, putting a part right takes its time, whatever was wrong with it, and
+    is written down once it is done.
     """
     control, value = touch.chosen.get("control"), touch.chosen.get("value")
     if cot is None:
@@ -111,7 +112,7 @@ def _worked(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None
         raise NotDoneError(str(error)) from error
     entries = tuple(_as_role(scene.scenario, one) for one in done.entries)
     if is_put_right(control) and not has_baby(scene.scenario):
-        entries = (*entries, Entered("skip", {"ms": rules.put_right_ms}))
+        entries = (Entered("skip", {"ms": rules.put_right_ms}), *entries)
     return Done(entries, done.words)
 
 

@@ -7,7 +7,7 @@ Rules of this file:
   scenario's own is taken for what it prompts.
 - What the page itself asks is answered: a rate that was counted is called out, a score or a dose is
   chosen. A dose is the marking guide's own: it is what a trainee has to know.
-- Before the start two things are done that the page asks for: it is read, and begun.
+- Before the start the page is read, and begun.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from typing import Any
 from simengine.pilot.entries import dose_asked, dose_data
 from simengine.quantities import parse_quantity
 from simengine.quantities.formatting import capitalised, in_a_sentence
+from simengine.quantities.units import convert
 from simengine.rehearsal.baby import counting_of
 from simengine.rehearsal.touches import NotDoneError
 from simengine.scenario.vocabulary import Action, Setting
@@ -66,7 +67,7 @@ class _Follower:
         if text in {cue.text for cue in self.player.scenario.cues}:
             assert prompts is not None, text
             words = capitalised(self.vocabulary.actions[prompts].do)
-        if part := self._part(words, ": is it as it should be? If not, say so"):
+        if part := self._part(words, ": is everything as it should be? If not, say so"):
             self.player.works(part, "look")
             return self.player.works(part, "not_right")
         if found := re.fullmatch(r"Set (.+) to (.+)", words):
@@ -75,11 +76,11 @@ class _Follower:
             return self._turns(found[1], found[2])
         if words.startswith("Stop "):
             return self._stops(words.removeprefix("Stop "))
-        for part in self._parts():
-            if words.startswith(f"{part.label}: "):
-                self.player.works(part.name, "look")
-                words = capitalised(words.removeprefix(f"{part.label}: "))
-                return self._does(words, part.name)
+        for known in self._parts():
+            if words.startswith(f"{known.label}: "):
+                self.player.works(known.name, "look")
+                words = capitalised(words.removeprefix(f"{known.label}: "))
+                return self._does(words, known.name)
         do, _, settings = words.partition(", with ")
         if settings and self._action(do) is not None:
             for one in re.split(r", | and ", settings):
@@ -94,10 +95,7 @@ class _Follower:
         return self.player.cot._parts.values()
 
     def _part(self, words: str, end: str) -> str:
-        label = words.removesuffix(end)
-        return next((one.name for one in self._parts() if f"{one.label}{end}" == words), "") and (
-            next(one.name for one in self._parts() if one.label == label)
-        )
+        return next((one.name for one in self._parts() if f"{one.label}{end}" == words), "")
 
     def _action(self, words: str) -> Action | None:
         actions = self.vocabulary.actions.values()
@@ -240,18 +238,11 @@ class _Follower:
                 self.player.works(part.name, "look")
                 if handle.kind != "turn":
                     return self.player.works(part.name, handle.name, value)
-                at = self.player.live.fold.account.values.get(setting.name)
-                at = float(at) if at is not None else self.player.cot.now(
-                    self.player.live.fold
-                ).number(setting.name)
-                scale = handle.scale
-                assert scale is not None
-                from simengine.quantities.units import convert
-
-                by = convert(value, setting.unit or "", scale.unit) - convert(
-                    at, setting.unit or "", scale.unit
-                )
-                return self.player.works(part.name, handle.name, by)
+                at = self.player.cot.now(self.player.live.fold).number(setting.name)
+                assert handle.scale is not None
+                unit = handle.scale.unit
+                ends = [convert(figure, setting.unit or "", unit) for figure in (value, at)]
+                return self.player.works(part.name, handle.name, ends[0] - ends[1])
         chosen = {"value": value, **({"unit": setting.unit} if setting.unit else {})}
         self.player.touch("set", setting.name, **chosen)
         return "set"

@@ -9,6 +9,7 @@ from simengine.scoring import score
 from tests.rehearsal.playing import Player
 
 HINT_S = alone_rules().hint_ms / 1000
+URGENT_S = alone_rules().hint_urgent_ms / 1000
 
 
 def born(player: Player, way: str) -> Player:
@@ -20,16 +21,20 @@ def test_the_next_step_is_told_after_a_while_without_progress(player: Player) ->
     born(player, "guided").wait(HINT_S + 1)
     hint = player.view["hint"]
     (cue,) = player.log("cue")
-    assert cue["text"] == hint
-    assert hint.startswith("What comes next:")
+    assert hint == f"Hint, noted as a cue: {cue['text']}"
     assert cue["prompts"]
 
 
 def test_progress_puts_the_hint_off(player: Player) -> None:
-    born(player, "guided").wait(HINT_S - 2).does("dry").wait(HINT_S - 2)
+    born(player, "guided").wait(HINT_S - 2).does("dry").wait(URGENT_S - 2)
     assert player.view["hint"] == ""
-    player.wait(4)
+    player.wait(HINT_S)
     assert player.view["hint"] != ""
+
+
+def test_what_can_not_wait_is_told_sooner(player: Player) -> None:
+    born(player, "guided").wait(HINT_S + 12).does("dry").wait(URGENT_S + 1)
+    assert "Start ventilation" in player.view["hint"]
 
 
 def test_alone_nothing_is_told(player: Player) -> None:
