@@ -147,7 +147,7 @@ class _Steps:
         return {asked.setting} if isinstance(asked, AskedSetting) else set()
 
     def _later(self, expected: Sequence[Expected]) -> set[str]:
-        """What the guide asks again and again, or has not asked yet: it says when, not the state."""
+        """What the guide asks again and again, or has not asked yet: it says when."""
         come = {each.item for each in expected if each.standing not in ("later", "not reached")}
         return {
             action

@@ -34,21 +34,23 @@ def follow(player: ByOneself) -> list[str]:
     diary: list[str] = []
     player.wait(10)
     player.touch("begin")
-    told = 0
-    while not player.live.closed:
+    followed = 0
+    while not is_over(player):
         due = [at for at in (player.live.next_due(), player.director.due_ms(player.live)) if at]
         player.comes_to(max(player.now + 1, min(due)))
-        cues = [event for event in player.live.events if event.kind == "cue"]
-        for cue in cues[told:]:
-            text = str(cue.data["text"])
+        cues = [event.data for event in player.live.events if event.kind == "cue"]
+        for cue in cues[followed:]:
             player.comes_to(player.now + THINKS_MS)
-            if player.live.closed:
-                break
-            came = _Follower(player).follows(text, cue.data.get("prompts"))
-            at = player.scene.now - (player.live.fold.account.clock_ms or 0)
-            diary.append(f"{at / 1000:6.1f} s [{player.live.fold.state}] {text} → {came}")
-        told = len(cues)
+            if not is_over(player):
+                did = _Follower(player).follows(str(cue["text"]), cue.get("prompts"))
+                at = player.scene.now - (player.live.fold.account.clock_ms or 0)
+                diary.append(f"{at / 1000:6.1f} s [{player.live.fold.state}] {cue['text']} → {did}")
+        followed = len(cues)
     return diary
+
+
+def is_over(player: ByOneself) -> bool:
+    return player.live.closed
 
 
 class _Follower:
@@ -70,10 +72,10 @@ class _Follower:
         if part := self._part(words, ": is everything as it should be? If not, say so"):
             self.player.works(part, "look")
             return self.player.works(part, "not_right")
-        if found := re.fullmatch(r"Set (.+) to (.+)", words):
-            return self._sets(found[1], found[2])
-        if found := re.fullmatch(r"Turn (.+) (up|down|on|off)", words):
-            return self._turns(found[1], found[2])
+        if match := re.fullmatch(r"Set (.+) to (.+)", words):
+            return self._sets(match[1], match[2])
+        if match := re.fullmatch(r"Turn (.+) (up|down|on|off)", words):
+            return self._turns(match[1], match[2])
         if words.startswith("Stop "):
             return self._stops(words.removeprefix("Stop "))
         for known in self._parts():

@@ -128,6 +128,7 @@ def test_afterwards_each_call_has_its_answer() -> None:
         player.works(row, "look")
         player.works(row, "not_right")
     player.works("t_piece", "put_right_1")
+    player.wait(1)
     player.works("t_piece", "not_right")
     bench = player.cot.bench
     leaks = "T-piece leaking, pressure does not hold with the outlet occluded."

@@ -1,7 +1,7 @@
 """What the guided way tells, in every scenario: which step first, and nothing that is to be found.
 
-The order is that of each scenario's own marking guide. That a baby who does not breathe is ventilated
-by 60 s after birth is published: the protocol `ercnls-2021` has it, with its source, in
+The order is that of each scenario's own marking guide. That a baby who does not breathe is
+ventilated by 60 s after birth is published: the protocol `ercnls-2021` has it, with its source, in
 `first_ventilation_by`.
 """
 
