@@ -226,8 +226,8 @@ def _held_by(unit: str) -> Callable[[SessionResult], bool]:
     return lambda session: session.unit == unit
 
 
-def _purpose(one: SessionResult) -> str:
-    return one.purpose
+def _purpose(session: SessionResult) -> str:
+    return session.purpose
 
 
 def _by(
@@ -249,9 +249,9 @@ def tallied(found: Iterable[Claims]) -> dict[str, tuple[int, int]]:
     return out
 
 
-def _print(words: str, found: Iterable[Claims]) -> None:
+def _print(words: str, tallies: Iterable[Claims]) -> None:
     print(f"\n{words}")
-    for claim, (count, of) in tallied(found).items():
+    for claim, (count, of) in tallied(tallies).items():
         share = wilson(count, of)
         assert share is not None
         ends = f"{100 * share.low:.1f} to {100 * share.high:.1f}"

@@ -100,8 +100,8 @@ def moment_lines(session: Session, moment: Moment) -> Iterator[str]:
     """Yield what there is to know of one instant, true values told apart from known ones."""
     from simengine.quantities.formatting import clock, format_duration, value_words
 
-    def value(told: float | str | None, unit: str | None, decimals: int | None = None) -> str:
-        return "unknown" if told is None else value_words(told, unit, decimals)
+    def value(amount: float | str | None, unit: str | None, decimals: int | None = None) -> str:
+        return "unknown" if amount is None else value_words(amount, unit, decimals)
 
     at = moment.clock_ms if moment.clock_ms is not None else moment.at_ms
     since = "on the team's clock" if moment.clock_ms is not None else "since the start"

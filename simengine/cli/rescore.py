@@ -107,7 +107,7 @@ def _client(address: str) -> Any:
         raise refused("a Dask cluster that answers", str(error) or "no answer") from None
 
 
-def _print_json(done: Run, told: Iterator[Change]) -> None:
+def _print_json(done: Run, changes: Iterator[Change]) -> None:
     """Print one JSON value, a session at a time, so that memory does not grow."""
     counts = {
         "run": done.id,
@@ -119,16 +119,16 @@ def _print_json(done: Run, told: Iterator[Change]) -> None:
         "not_scored": done.problems,
     }
     print(json.dumps(counts, indent=2)[:-2] + ',\n  "sessions": [', end="")
-    for number, change in enumerate(told):
+    for number, change in enumerate(changes):
         row = {"session": change.session, "changed": change.changed, **change.as_json()}
         print("," * (number > 0), end="\n    ")
         print(json.dumps(row, ensure_ascii=False, allow_nan=False), end="")
     print("\n  ]\n}")
 
 
-def _print(done: Run, told: Iterator[Change]) -> None:
+def _print(done: Run, changes: Iterator[Change]) -> None:
     changed = 0
-    for change in told:
+    for change in changes:
         if change.problem:
             print(f"{change.session}  not scored: {change.problem}")
             continue

@@ -150,7 +150,7 @@ def _recorders(sessions: Sequence[SessionResult]) -> list[tuple[str, ...]]:
     return [session.by if often[session.by] >= FEW else () for session in sessions]
 
 
-def _within_scale(found: Slope, totals: Sequence[float], quarters: Sequence[float]) -> Slope:
+def _within_scale(trend: Slope, totals: Sequence[float], quarters: Sequence[float]) -> Slope:
     """Return the slope, it and its ends cut where the line would leave 0 to 1."""
     mean, middle = sum(totals) / len(totals), sum(quarters) / len(quarters)
     before, after = middle - min(quarters), max(quarters) - middle
@@ -160,13 +160,13 @@ def _within_scale(found: Slope, totals: Sequence[float], quarters: Sequence[floa
     def cut(value: float) -> float:
         return min(max(value, -steepest_down), steepest_up)
 
-    return replace(found, value=cut(found.value), low=cut(found.low), high=cut(found.high))
+    return replace(trend, value=cut(trend.value), low=cut(trend.low), high=cut(trend.high))
 
 
-def _verdict(found: Slope | None) -> Verdict:
-    if found is None:
+def _verdict(trend: Slope | None) -> Verdict:
+    if trend is None:
         return "too few to tell"
-    return _VERDICTS[found.direction]
+    return _VERDICTS[trend.direction]
 
 
 def _grouped(results: Iterable[SessionResult]) -> dict[str, Sequence[SessionResult]]:

@@ -244,10 +244,10 @@ class _Chain:
             (self._product(first, two, three) * self._product(first, nodes[3], three)).sum()
         )
 
-    def _product(self, one: int, two: int, three: int) -> Floats:
-        key = (one, two, three)
+    def _product(self, first: int, two: int, three: int) -> Floats:
+        key = (first, two, three)
         if key not in self._products:
-            self._products[key] = self._blocks[one][two] @ self._blocks[two][three]
+            self._products[key] = self._blocks[first][two] @ self._blocks[two][three]
         return self._products[key]
 
 
@@ -268,10 +268,10 @@ def _part(groups: Sequence[Sequence[Hashable]]) -> Part:
     )
 
 
-def _same(one: Part, other: Part) -> bool:
+def _same(part: Part, other: Part) -> bool:
     import numpy as np
 
-    return np.array_equal(one.row, other.row) and np.array_equal(one.column, other.column)
+    return np.array_equal(part.row, other.row) and np.array_equal(part.column, other.column)
 
 
 def _stretches(n: int) -> list[Places]:

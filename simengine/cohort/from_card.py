@@ -94,10 +94,10 @@ def from_json(told: Mapping[str, Any]) -> SessionResult:
     )
 
 
-def _shared(told: Mapping[str, Any]) -> dict[str, Any]:
+def _shared(fields: Mapping[str, Any]) -> dict[str, Any]:
     """Return the same values; each text is held once, since most come again in every session."""
     return {
-        name: intern(value) if isinstance(value, str) else value for name, value in told.items()
+        name: intern(value) if isinstance(value, str) else value for name, value in fields.items()
     }
 
 

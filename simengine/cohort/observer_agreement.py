@@ -107,10 +107,10 @@ def observers_agree(pairs: Doubles) -> ObserverAgreement:
     )
 
 
-def _matched(one: SessionResult, other: SessionResult) -> Iterable[tuple[ItemResult, ItemResult]]:
+def _matched(first: SessionResult, other: SessionResult) -> Iterable[tuple[ItemResult, ItemResult]]:
     """Yield the items that both logs were marked by."""
     others = {item.id: item for item in other.items}
-    return ((item, others[item.id]) for item in one.items if item.id in others)
+    return ((item, others[item.id]) for item in first.items if item.id in others)
 
 
 def _done(item: ItemResult) -> str:

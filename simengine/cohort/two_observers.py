@@ -123,7 +123,7 @@ def _by_thing(sightings_: Sequence[Sighting]) -> dict[str, list[Sighting]]:
 
 
 def _paired(
-    one: Sequence[Sighting], other: Sequence[Sighting], within_s: float
+    own: Sequence[Sighting], other: Sequence[Sighting], within_s: float
 ) -> list[tuple[Sighting, Sighting]]:
     if not other:
         return []
@@ -131,13 +131,13 @@ def _paired(
     from scipy.optimize import linear_sum_assignment
 
     apart = np.abs(
-        np.subtract.outer([first.at_s for first in one], [second.at_s for second in other])
+        np.subtract.outer([first.at_s for first in own], [second.at_s for second in other])
     )
     # a pair too far apart costs more than all the others together could
-    far = within_s * (1 + min(len(one), len(other)))
+    far = within_s * (1 + min(len(own), len(other)))
     rows, columns = linear_sum_assignment(np.where(apart <= within_s, apart, far))
     return [
-        (one[row], other[column])
+        (own[row], other[column])
         for row, column in zip(rows.tolist(), columns.tolist(), strict=True)
         if apart[row, column] <= within_s
     ]

@@ -140,16 +140,16 @@ def getting_better(
     return Answer(QUESTION, headline, tuple(sentences), picture), {"quarters": figure}
 
 
-def _drift_words(found: Mapping[str, UnitDrift]) -> list[str]:
-    if not found:
+def _drift_words(by_unit: Mapping[str, UnitDrift]) -> list[str]:
+    if not by_unit:
         return []
     out = []
-    crossed = {unit: days for unit, watched in found.items() if (days := signalled(watched))}
+    crossed = {unit: days for unit, watched in by_unit.items() if (days := signalled(watched))}
     for unit, days in crossed.items():
         out.append(say("drift_words_but_drifts_its", unit=unit, days=day(days[0])))
-    quiet = [unit for unit in found if unit not in crossed]
+    quiet = [unit for unit in by_unit if unit not in crossed]
     if quiet:
-        seldom = all(found[unit].detects < 0.5 for unit in quiet)
+        seldom = all(by_unit[unit].detects < 0.5 for unit in quiet)
         key = "drift_words_seldom_seen" if seldom else "drift_words_no_drift_seen"
         out.append(say(key, list=listed(quiet)))
     return out

@@ -76,7 +76,7 @@ def kit_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]]:
     )
 
 
-def _planted(told: Sequence[PlantedFault]) -> tuple[Picture, Figure]:
+def _planted(shown: Sequence[PlantedFault]) -> tuple[Picture, Figure]:
     rows = [
         Row(
             f"{fault.title} ({fault.scenario_title})",
@@ -85,7 +85,7 @@ def _planted(told: Sequence[PlantedFault]) -> tuple[Picture, Figure]:
             100 * fault.found.high,
             say("planted_of", count=fault.found.count, of=fault.found.of),
         )
-        for fault in told
+        for fault in shown
     ]
     medians = "; ".join(
         say(
@@ -94,7 +94,7 @@ def _planted(told: Sequence[PlantedFault]) -> tuple[Picture, Figure]:
             found=of(fault.found, words=""),
             until_found=median(fault.until_found),
         )
-        for fault in told
+        for fault in shown
     )
     picture = Picture(
         "faults",
@@ -108,9 +108,9 @@ def _planted(told: Sequence[PlantedFault]) -> tuple[Picture, Figure]:
 def _threats(material: Material) -> Table:
     """Return the latent safety threats: open ones first, the overdue before them."""
 
-    def urgency(one: Threat) -> tuple[bool, str, str]:
-        due = one.due.isoformat() if one.due else "9999"
-        return (one.closed is not None, due, one.id)
+    def urgency(threat: Threat) -> tuple[bool, str, str]:
+        due = threat.due.isoformat() if threat.due else "9999"
+        return (threat.closed is not None, due, threat.id)
 
     open_ = [threat for threat in material.threats if threat.closed is None]
     late = [threat for threat in open_ if threat.due is not None and threat.due < material.today]
@@ -147,14 +147,16 @@ def _threats(material: Material) -> Table:
     )
 
 
-def _due(one: Threat, material: Material) -> str:
-    if one.closed is not None:
-        return say("due_closed", closed=day(one.closed)) + (
-            f": {one.closing}" if one.closing else ""
+def _due(threat: Threat, material: Material) -> str:
+    if threat.closed is not None:
+        return say("due_closed", closed=day(threat.closed)) + (
+            f": {threat.closing}" if threat.closing else ""
         )
-    if one.due is None:
+    if threat.due is None:
         return say("due_open_no_due")
-    return say("due_overdue", due=day(one.due)) if one.due < material.today else day(one.due)
+    return (
+        say("due_overdue", due=day(threat.due)) if threat.due < material.today else day(threat.due)
+    )
 
 
 def _sentence(text: str) -> str:

@@ -102,8 +102,8 @@ class Material:
         return tuple(sorted({code for session in self.once for code in _team(session)}))
 
 
-def _team(one: SessionResult) -> Iterator[str]:
-    return (code for held in one.team.values() for code in held)
+def _team(session: SessionResult) -> Iterator[str]:
+    return (code for held in session.team.values() for code in held)
 
 
 def _people(

@@ -133,9 +133,9 @@ def _mean_time(attempts: Sequence[Practised], number: int) -> Mean | None:
     return mean_of(times, sure, clusters.worth(times, sure))
 
 
-def _column(number: int, one: Mean) -> Column:
-    low = None if one.low is None else max(0.0, one.low)
-    return Column(str(number), one.mean, low, one.high, f"n {one.n}")
+def _column(number: int, mean_time: Mean) -> Column:
+    low = None if mean_time.low is None else max(0.0, mean_time.low)
+    return Column(str(number), mean_time.mean, low, mean_time.high, f"n {mean_time.n}")
 
 
 def _fading(material: Material) -> tuple[Picture, Figure] | None:

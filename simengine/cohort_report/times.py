@@ -140,15 +140,15 @@ def curve_of(sessions: TimedSessions) -> Curve | None:
     return curve([time for _, time in sessions], worth=worth(sessions)) if sessions else None
 
 
-def _difference(found: Sooner | None) -> str:
-    if found is None:
+def _difference(change: Sooner | None) -> str:
+    if change is None:
         return say("drawn_halves_not_told")
     words = {
         "first": say("drawn_halves_slower"),
         "other": say("drawn_halves_sooner"),
         "either": say("drawn_halves_either"),
-    }[found.which]
-    return say("drawn_halves_p", words=words, p=p_value(found.p))
+    }[change.which]
+    return say("drawn_halves_p", words=words, p=p_value(change.p))
 
 
 def _drawn(name: str, action: KeyAction, change: Sooner | None) -> tuple[Picture, Figure]:
@@ -202,9 +202,9 @@ def _drawn(name: str, action: KeyAction, change: Sooner | None) -> tuple[Picture
     return picture, draw_steps(drawn, ticks, limit_s=action.limit_s)
 
 
-def _seen(found: Curve, at_s: float) -> Seen | None:
-    point = found.at(at_s)
-    waiting = found.at_risk(at_s)
+def _seen(times: Curve, at_s: float) -> Seen | None:
+    point = times.at(at_s)
+    waiting = times.at_risk(at_s)
     if point is None:
         return Seen(at_s, 0.0, 0.0, 0.0, waiting)
     if point.low is None or point.high is None:
@@ -288,11 +288,11 @@ def units_compared(
     ]
 
 
-def _compared(pair: tuple[str, str], found: Sooner) -> str:
-    if found.which == "either":
-        return say("units_either", one=pair[0], other=pair[1], p=p_value(found.p))
-    sooner_one, other = pair if found.which == "first" else pair[::-1]
-    return say("units_sooner", one=sooner_one, other=other, p=p_value(found.p))
+def _compared(pair: tuple[str, str], change: Sooner) -> str:
+    if change.which == "either":
+        return say("units_either", one=pair[0], other=pair[1], p=p_value(change.p))
+    sooner_one, other = pair if change.which == "first" else pair[::-1]
+    return say("units_sooner", one=sooner_one, other=other, p=p_value(change.p))
 
 
 def _units(actions: Sequence[KeyAction], material: Material) -> Table | None:

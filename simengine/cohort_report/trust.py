@@ -52,11 +52,11 @@ def trust_chapter(material: Material, found: ObserverAgreement | None) -> Chapte
     )
 
 
-def _observers(found: ObserverAgreement) -> Table:
-    rows = [(say("observers_same_verdict"), of(found.same_verdict), "steps")]
+def _observers(agreed: ObserverAgreement) -> Table:
+    rows = [(say("observers_same_verdict"), of(agreed.same_verdict), "steps")]
     for words, kappa in (
-        (say("observers_verdicts_cohens_kappa"), found.verdicts),
-        (say("observers_done_or_not"), found.done),
+        (say("observers_verdicts_cohens_kappa"), agreed.verdicts),
+        (say("observers_done_or_not"), agreed.done),
     ):
         if kappa is not None:
             rows.append(
@@ -66,8 +66,8 @@ def _observers(found: ObserverAgreement) -> Table:
                     say("observers_steps", n=kappa.n),
                 )
             )
-    if found.times is not None:
-        limits = found.times
+    if agreed.times is not None:
+        limits = agreed.times
         rows.append(
             (
                 say("observers_times_limits_agreement"),
@@ -80,8 +80,8 @@ def _observers(found: ObserverAgreement) -> Table:
                 say("observers_steps", n=limits.n),
             )
         )
-    if found.totals is not None:
-        limits = found.totals
+    if agreed.totals is not None:
+        limits = agreed.totals
         rows.append(
             (
                 say("observers_totals_limits_agreement"),
@@ -94,8 +94,8 @@ def _observers(found: ObserverAgreement) -> Table:
                 f"{count(limits.n, 'session')}",
             )
         )
-    if found.totals_icc is not None:
-        icc = found.totals_icc
+    if agreed.totals_icc is not None:
+        icc = agreed.totals_icc
         rows.append(
             (
                 say("observers_totals_icc"),
@@ -104,7 +104,7 @@ def _observers(found: ObserverAgreement) -> Table:
             )
         )
     return Table(
-        say("observers_two_observers", sessions=count(found.sessions, "session")),
+        say("observers_two_observers", sessions=count(agreed.sessions, "session")),
         (say("observers_what"), say("observers_agreement_interval"), say("observers_rests")),
         tuple(rows),
         lead=say("observers_lead"),

@@ -214,11 +214,13 @@ def _by_unit(material: Material) -> Table | None:
     )
 
 
-def _when(one: Currency, material: Material) -> str:
-    if one.status == "overdue":
-        return say("when_ran_out", until=day(one.until))
+def _when(entry: Currency, material: Material) -> str:
+    if entry.status == "overdue":
+        return say("when_ran_out", until=day(entry.until))
     return (
-        say("when_by", until=day(one.until)) if one.until >= material.today else say("when_at_once")
+        say("when_by", until=day(entry.until))
+        if entry.until >= material.today
+        else say("when_at_once")
     )
 
 

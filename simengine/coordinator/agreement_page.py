@@ -153,11 +153,11 @@ def _compared(logs: Sequence[Sequence[Event]], folders: Sequence[Path]) -> Compa
     return compare_logs(first, other)
 
 
-def _few(found: ObserverAgreement) -> str:
-    if not found.sessions:
+def _few(agreed: ObserverAgreement) -> str:
+    if not agreed.sessions:
         return ""
-    if found.few:
-        return say("agreement_few", sessions=count(found.sessions, "session"))
+    if agreed.few:
+        return say("agreement_few", sessions=count(agreed.sessions, "session"))
     return ""
 
 
@@ -169,51 +169,51 @@ def _seen_rows(compared: Compared) -> tuple[AgreementRow, ...]:
     return tuple(rows)
 
 
-def _kappa(what: str, found: Agreement | None, name: str) -> list[AgreementRow]:
-    if found is None:
+def _kappa(what: str, agreed: Agreement | None, name: str) -> list[AgreementRow]:
+    if agreed is None:
         return []
-    value = say("attempt_few") if found.few else f"{found.value:.2f}"
-    if not found.few and found.low is not None and found.high is not None:
-        value += f" ({found.low:.2f} to {found.high:.2f})"
-    words = say("agreement_kappa_words", steps=count(found.n, "step"))
+    value = say("attempt_few") if agreed.few else f"{agreed.value:.2f}"
+    if not agreed.few and agreed.low is not None and agreed.high is not None:
+        value += f" ({agreed.low:.2f} to {agreed.high:.2f})"
+    words = say("agreement_kappa_words", steps=count(agreed.n, "step"))
     return [AgreementRow(f"{what}, {name}", _minus(value), words)]
 
 
-def _icc(what: str, found: Intraclass | None, things: str) -> list[AgreementRow]:
-    if found is None:
+def _icc(what: str, icc: Intraclass | None, things: str) -> list[AgreementRow]:
+    if icc is None:
         return []
-    value = f"{found.value:.2f} ({found.low:.2f} to {found.high:.2f})"
+    value = f"{icc.value:.2f} ({icc.low:.2f} to {icc.high:.2f})"
     return [
         AgreementRow(
             f"{what}, ICC(2,1)",
-            say("attempt_few") if found.few else _minus(value),
-            say("agreement_icc_words", number=found.things, things=things),
+            say("attempt_few") if icc.few else _minus(value),
+            say("agreement_icc_words", number=icc.things, things=things),
         )
     ]
 
 
 def _limits(
-    what: str, found: Limits | None, unit: str, factor: float, things: str
+    what: str, limits: Limits | None, unit: str, factor: float, things: str
 ) -> list[AgreementRow]:
-    if found is None:
+    if limits is None:
         return []
-    low, high, bias = (factor * bound for bound in (found.low, found.high, found.bias))
+    low, high, bias = (factor * bound for bound in (limits.low, limits.high, limits.bias))
     value = f"{low:+.1f} to {high:+.1f} {unit}, around {bias:+.1f}"
     return [
         AgreementRow(
             say("agreement_limits", what=what),
-            say("attempt_few") if found.few else _minus(value),
-            say("agreement_limits_words", number=found.n, things=things),
+            say("attempt_few") if limits.few else _minus(value),
+            say("agreement_limits_words", number=limits.n, things=things),
         )
     ]
 
 
-def _pair(one: SessionResult, other: SessionResult) -> PairRow:
+def _pair(first: SessionResult, other: SessionResult) -> PairRow:
     return PairRow(
-        local_day(one.wall),
-        one.scenario_title,
-        f"{_by(one)} and {_by(other)}",
-        f"{PATH}/{one.session}/{other.session}",
+        local_day(first.wall),
+        first.scenario_title,
+        f"{_by(first)} and {_by(other)}",
+        f"{PATH}/{first.session}/{other.session}",
     )
 
 

@@ -120,9 +120,9 @@ class Observers:
         return Link("Observers", "partly" if agreement.few else "there", tuple(sentences))
 
 
-def _drawn(told: Chain) -> AuditChain:
-    roles = ", ".join(role.replace("_", " ") for role in told.roles)
+def _drawn(chain: Chain) -> AuditChain:
+    roles = ", ".join(role.replace("_", " ") for role in chain.roles)
     return AuditChain(
-        f"{page_words.day_words(told.day)}: {told.scenario}, as {roles}: “{told.outcome}”",
-        tuple(AuditLink(link.title, _SIGNS[link.state], link.words) for link in told.links),
+        f"{page_words.day_words(chain.day)}: {chain.scenario}, as {roles}: “{chain.outcome}”",
+        tuple(AuditLink(link.title, _SIGNS[link.state], link.words) for link in chain.links),
     )

@@ -110,14 +110,14 @@ def _found(
     store: Store,
     scenarios: Mapping[str, ShelfScenario],
     day: date,
-    asked: Mapping[str, str],
+    query: Mapping[str, str],
     unit: Choice,
 ) -> tuple[Roster, Drills, Planned]:
     """Return the roster, what is to be held, and the needs: open, and planned for already."""
     roster = roster_asked(store, unit)
-    standing = currency_of(store, part_of(roster, day, asked, unit), day)
+    standing = currency_of(store, part_of(roster, day, query, unit), day)
     trainees = {trainee.code: trainee for trainee in roster.trainees}
-    chosen = {choice.name: choice.chosen for choice in filters_of(roster, asked, unit)}
+    chosen = {choice.name: choice.chosen for choice in filters_of(roster, query, unit)}
     needs = [need for need in to_do(standing) if fits(trainees[need.code], day, chosen)]
     to_come = bookings_between(store, day, day + AHEAD)
     planned = planned_already(needs, roster.requirements, to_come)
@@ -131,7 +131,7 @@ async def _drawn(
     request: Request,
     visitor: Visitor,
     unit: Choice,
-    asked: Mapping[str, str],
+    query: Mapping[str, str],
     problems: tuple[str, ...],
     filled: Mapping[str, str],
     status: int = 200,
@@ -140,8 +140,8 @@ async def _drawn(
     scenarios = {scenario.id: scenario for scenario in (await state.shelf.checked()).scenarios}
 
     def look() -> DrillsPage:
-        roster, plan, planned = _found(state.store, scenarios, day, asked, unit)
-        data = drills_page(roster, plan, planned, scenarios, filters_of(roster, asked, unit))
+        roster, plan, planned = _found(state.store, scenarios, day, query, unit)
+        data = drills_page(roster, plan, planned, scenarios, filters_of(roster, query, unit))
         return replace(data, problems=problems, filled=filled)
 
     data = await asyncio.to_thread(look)
@@ -187,7 +187,7 @@ def seats_of(scenarios: Mapping[str, ShelfScenario]) -> dict[str, tuple[str, ...
     }
 
 
-def _lead(found: Drills, needs: Sequence[Currency], planned: Sequence[Currency]) -> str:
+def _lead(plan: Drills, needs: Sequence[Currency], planned: Sequence[Currency]) -> str:
     already = ""
     if planned:
         already = say(
@@ -197,11 +197,11 @@ def _lead(found: Drills, needs: Sequence[Currency], planned: Sequence[Currency])
     if not needs:
         return say("drills_nobody_else" if planned else "drills_nobody", already=already)
     people_ = len({need.code for need in needs})
-    met = sum(drill.met for drill in found.drills)
+    met = sum(drill.met for drill in plan.drills)
     return say(
         "drills_lead",
         people=count(people_, "person needs", "people need"),
-        drills=count(len(found.drills), "drill"),
+        drills=count(len(plan.drills), "drill"),
         met=met,
         needs=count(len(needs), "open requirement"),
         already=already,

@@ -82,21 +82,22 @@ async def file(request: Request) -> Response:
 
 
 def _drawn(
-    request: Request, asked: Asked, problems: tuple[str, ...], status: int = 200
+    request: Request, wanted: Asked, problems: tuple[str, ...], status: int = 200
 ) -> Response:
     reports = coordinator_state(request).reports
-    made = reports.made(asked.key)
-    folder = f"{PATH}/{asked.key}"
+    made = reports.made(wanted.key)
+    folder = f"{PATH}/{wanted.key}"
     data = FiguresPage(
         here=PATH,
-        readers=EDUCATORS_TOO if asked.published else COORDINATOR_ALONE,
+        readers=EDUCATORS_TOO if wanted.published else COORDINATOR_ALONE,
         problems=problems,
-        unit=unit_choice(state_of(request).store, asked.unit or ""),
-        since=asked.since.isoformat(),
-        until=asked.until.isoformat(),
-        period=f"{asked.unit or 'All units'}, {day_words(asked.since)} to {day_words(asked.until)}",
-        state=reports.state(asked.key),
-        published=asked.published,
+        unit=unit_choice(state_of(request).store, wanted.unit or ""),
+        since=wanted.since.isoformat(),
+        until=wanted.until.isoformat(),
+        period=f"{wanted.unit or 'All units'}, "
+        f"{day_words(wanted.since)} to {day_words(wanted.until)}",
+        state=reports.state(wanted.key),
+        published=wanted.published,
         when=local(made["when"]) if made is not None else "",
         notices=tuple(made["notices"]) if made is not None else (),
         answers=tuple(_answer(answer, folder) for answer in made["answers"])
@@ -108,27 +109,27 @@ def _drawn(
     return page(request, "cohort/figures.html.j2", data, status=status)
 
 
-def _answer(one: Mapping[str, Any], folder: str) -> AnswerView:
+def _answer(answer: Mapping[str, Any], folder: str) -> AnswerView:
     return AnswerView(
-        one["question"],
-        one["headline"],
-        tuple(one["sentences"]),
-        f"{folder}/{one['picture']}.svg" if one["picture"] else "",
-        one["alt"],
+        answer["question"],
+        answer["headline"],
+        tuple(answer["sentences"]),
+        f"{folder}/{answer['picture']}.svg" if answer["picture"] else "",
+        answer["alt"],
     )
 
 
 def _asked(
-    request: Request, told: Mapping[str, str], published: bool, problems: list[str]
+    request: Request, form: Mapping[str, str], published: bool, problems: list[str]
 ) -> Asked:
     """Return which report is meant: all units and the last twelve months unless told."""
     day = today(request)
-    until = day_of(told.get("until", ""), "Until", problems) or day
-    since = day_of(told.get("since", ""), "From", problems) or add_months(until, -_USUAL_MONTHS)
+    until = day_of(form.get("until", ""), "Until", problems) or day
+    since = day_of(form.get("since", ""), "From", problems) or add_months(until, -_USUAL_MONTHS)
     if since > until:
         problems.append(f"From: expected a day not after {until}, found {since}.")
         since = until
-    typed = told.get("unit", "").strip()
+    typed = form.get("unit", "").strip()
     unit = unit_choice(state_of(request).store, typed)
     if unit.typed and typed and not unit.chosen:
         problems.append(f"Unit: expected a unit of the roster, found '{typed[:80]}'.")

@@ -120,9 +120,9 @@ def chosen_standing(
     titles = {requirement.id: requirement.title for requirement in roster.requirements}
     search = same_key(search_of(asked))
 
-    def found(one: Currency) -> bool:
-        who = trainees[one.code]
-        words = (who.name, who.code, unit_on(who, day), who.profession, titles[one.requirement])
+    def found(entry: Currency) -> bool:
+        who = trainees[entry.code]
+        words = (who.name, who.code, unit_on(who, day), who.profession, titles[entry.requirement])
         return not search or any(search in same_key(word) for word in words)
 
     shown = [
@@ -185,9 +185,9 @@ def _choice(
     label: str,
     everything: str,
     options: Sequence[tuple[str, str]],
-    asked: Mapping[str, str],
+    query: Mapping[str, str],
 ) -> Choice:
-    chosen = asked.get(name, "")
+    chosen = query.get(name, "")
     known = any(value == chosen for value, _ in options)
     return Choice(name, label, (("", everything), *options), chosen if known else "")
 
@@ -207,19 +207,19 @@ def _planned(store: Store, day: date) -> dict[str, date]:
 
 
 def _row(
-    one: Currency, trainee: Trainee, requirement: str, day: date, planned: date | None
+    entry: Currency, trainee: Trainee, requirement: str, day: date, planned: date | None
 ) -> DueRow:
-    notes = [note_words(one), f"session planned on {day_words(planned)}" if planned else ""]
+    notes = [note_words(entry), f"session planned on {day_words(planned)}" if planned else ""]
     return DueRow(
-        code=one.code,
+        code=entry.code,
         name=trainee.name,
-        address=person_address(one.code),
+        address=person_address(entry.code),
         profession=trainee.profession,
         unit=unit_on(trainee, day),
         requirement=requirement,
-        sign=SIGNS[one.status],
-        last=last_words(one),
-        due=due_words(one, day),
+        sign=SIGNS[entry.status],
+        last=last_words(entry),
+        due=due_words(entry, day),
         note=", ".join(note for note in notes if note),
     )
 
@@ -253,5 +253,5 @@ def _steps(roster: Roster, store: Store) -> tuple[Step, ...]:
     return () if all(step.done for step in steps) else steps
 
 
-def _address(asked: Mapping[str, str]) -> str:
-    return f"{PATH}?{urlencode({name: value for name, value in asked.items() if value})}"
+def _address(query: Mapping[str, str]) -> str:
+    return f"{PATH}?{urlencode({name: value for name, value in query.items() if value})}"

@@ -118,8 +118,8 @@ def _by_objective(store: Store, shown: Sequence[Trainee]) -> tuple[tuple[str, ..
     return tuple(titles[name] for name in objectives), cells
 
 
-def _cell(told: Mapping[Key, Competence], key: Key) -> Cell:
-    shown = told.get(key)
+def _cell(competences: Mapping[Key, Competence], key: Key) -> Cell:
+    shown = competences.get(key)
     return Cell(page_words.sign_of(shown), page_words.attempts_words(shown))
 
 
@@ -136,10 +136,10 @@ def _by_need(
     return tuple(page_words.role_words(need) for need in roster.requirements), cells
 
 
-def _need(one: Currency | None, day: date) -> Cell:
-    if one is None:
+def _need(entry: Currency | None, day: date) -> Cell:
+    if entry is None:
         return Cell(page_words.NOT_ASKED, "")
-    return Cell(page_words.SIGNS[one.status], page_words.due_words(one, day))
+    return Cell(page_words.SIGNS[entry.status], page_words.due_words(entry, day))
 
 
 def _row(trainee: Trainee, cells: tuple[Cell, ...], day: date) -> MatrixRow:

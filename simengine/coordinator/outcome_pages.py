@@ -205,11 +205,11 @@ def _drawn(
     return page(request, "cohort/outcome.html.j2", data, status=status)
 
 
-def _may(said: Outcomes, trainee: str, complete: bool) -> tuple[str, ...]:
+def _may(decided: Outcomes, trainee: str, complete: bool) -> tuple[str, ...]:
     """Return what the page offers; what is refused after all is told in words."""
-    decision = said.of(trainee or None)
+    decision = decided.of(trainee or None)
     standing = decision.standing(trainee or None) if decision is not None else "superseded"
-    if said.purpose != "summative":
+    if decided.purpose != "summative":
         return ()
     if trainee:
         return ("remark",) if standing == "superseded" else ("remark", "appeal")
@@ -220,11 +220,11 @@ def _may(said: Outcomes, trainee: str, complete: bool) -> tuple[str, ...]:
     return ("countersign", "supersede") if complete else ("supersede",)
 
 
-def _missing(said: Outcomes, result: SessionResult) -> tuple[str, ...]:
+def _missing(decided: Outcomes, result: SessionResult) -> tuple[str, ...]:
     lines = []
-    if said.closed != "finished":
+    if decided.closed != "finished":
         lines.append(say("missing_finished"))
-    if not said.confirmed:
+    if not decided.confirmed:
         lines.append(say("missing_confirmed"))
     if result.standard is None:
         lines.append(say("missing_standard"))
@@ -242,11 +242,11 @@ def _result(request: Request) -> SessionResult:
     return result
 
 
-def _beside(said: Outcomes, decision: Decision | None, result: SessionResult) -> str:
+def _beside(decided: Outcomes, decision: Decision | None, result: SessionResult) -> str:
     """Tell today's score beside the one that was signed."""
     if decision is None:
         return ""
-    return kept.beside_today(said, result)[decision.signature.event].words
+    return kept.beside_today(decided, result)[decision.signature.event].words
 
 
 def _total(result: SessionResult) -> str:

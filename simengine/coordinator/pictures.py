@@ -45,8 +45,8 @@ class Pictures:
             return self._kept[points_json]
 
 
-async def _drawn(told: bytes) -> bytes:
+async def _drawn(points_json: bytes) -> bytes:
     try:
-        return await ran(_COMMAND, told=told)
+        return await ran(_COMMAND, told=points_json)
     except EndedBadlyError as error:
         raise PictureError(str(error)) from error

@@ -200,17 +200,17 @@ def _for_person(
 
 
 def _offered(
-    asked: Mapping[str, str], scenarios: Mapping[str, ShelfScenario], names: Mapping[str, str]
+    query: Mapping[str, str], scenarios: Mapping[str, ShelfScenario], names: Mapping[str, str]
 ) -> dict[str, str]:
     """Return the form filled in with a drill that was offered: scenario, unit and team."""
     team: dict[str, tuple[str, ...]] = {}
-    for part in asked.get("team", "")[:2000].split(";"):
+    for part in query.get("team", "")[:2000].split(";"):
         role, _, code = part.partition(":")
         if code:
             team[role] = (*team.get(role, ()), code)
-    scenario = asked["scenario"][:80]
+    scenario = query["scenario"][:80]
     words = team_words(team, _roles(scenarios, scenario), names)
-    return {**_USUAL, "scenario": scenario, "unit": asked.get("unit", "")[:80], "team": words}
+    return {**_USUAL, "scenario": scenario, "unit": query.get("unit", "")[:80], "team": words}
 
 
 async def _scenarios(request: Request) -> dict[str, ShelfScenario]:
@@ -222,8 +222,8 @@ def _roles(scenarios: Mapping[str, ShelfScenario], scenario: str) -> Mapping[str
     return scenarios[scenario].roles if scenario in scenarios else {}
 
 
-def _title(scenarios: Mapping[str, ShelfScenario], one: Booking) -> str:
-    return scenarios[one.scenario].title if one.scenario in scenarios else one.scenario
+def _title(scenarios: Mapping[str, ShelfScenario], booked: Booking) -> str:
+    return scenarios[booked.scenario].title if booked.scenario in scenarios else booked.scenario
 
 
 def _names(roster: Roster) -> dict[str, str]:
@@ -275,51 +275,51 @@ async def _drawn(
     return page(request, "cohort/plan.html.j2", data, status=status)
 
 
-def _standing(one: Booking, day: date) -> tuple[Sign, tuple[str, ...]]:
+def _standing(booked: Booking, day: date) -> tuple[Sign, tuple[str, ...]]:
     """Return how a planned session stands, and what can be done with it."""
-    if one.cancelled:
+    if booked.cancelled:
         return _CANCELLED, ("restore",)
-    if one.done:
+    if booked.done:
         return _HELD, ()
-    return (_PAST_DAY if one.day < day else _PLANNED), ("change", "cancel")
+    return (_PAST_DAY if booked.day < day else _PLANNED), ("change", "cancel")
 
 
 def _row(
-    one: Booking, scenarios: Mapping[str, ShelfScenario], roster: Roster, day: date
+    booked: Booking, scenarios: Mapping[str, ShelfScenario], roster: Roster, day: date
 ) -> PlannedRow:
     names = _names(roster)
-    roles = _roles(scenarios, one.scenario)
-    title = _title(scenarios, one)
-    sign, may = _standing(one, day)
+    roles = _roles(scenarios, booked.scenario)
+    title = _title(scenarios, booked)
+    sign, may = _standing(booked, day)
     # codes alone: no name stands in an address
     attended = {
-        "booking": one.id,
+        "booking": booked.id,
         "title": title,
-        "day": one.day.isoformat(),
-        "minutes": str(one.minutes),
-        "place": where_words(one),
-        "who": "\n".join(one.people),
+        "day": booked.day.isoformat(),
+        "minutes": str(booked.minutes),
+        "place": where_words(booked),
+        "who": "\n".join(booked.people),
     }
-    here = one.day <= day and not one.done and not one.cancelled
+    here = booked.day <= day and not booked.done and not booked.cancelled
     return PlannedRow(
-        id=one.id,
-        when=when_words(one),
-        where=where_words(one),
+        id=booked.id,
+        when=when_words(booked),
+        where=where_words(booked),
         title=title,
-        purpose=PURPOSES[one.purpose],
+        purpose=PURPOSES[booked.purpose],
         sign=sign,
         team=tuple(
             (roles.get(role, role.replace("_", " ")), names.get(code) or code, person_address(code))
-            for role, codes in one.team.items()
+            for role, codes in booked.team.items()
             for code in codes
         ),
         away=tuple(
             names.get(leave.code) or leave.code
             for leave in roster.leaves
-            if leave.code in one.people and leave.since <= one.day <= leave.until
+            if leave.code in booked.people and leave.since <= booked.day <= leave.until
         ),
-        note=one.note,
-        change=f"{PATH}?{urlencode({'change': one.id})}#plan" if "change" in may else "",
+        note=booked.note,
+        change=f"{PATH}?{urlencode({'change': booked.id})}#plan" if "change" in may else "",
         attendance=f"/cohort/attendance?{urlencode(attended)}" if here else "",
         may=may,
     )

@@ -125,10 +125,10 @@ class Reports:
             return str(Path(str(url.database)).parent)
         return url.set(drivername="postgresql").render_as_string(hide_password=False)
 
-    async def _make(self, told: bytes) -> None:
+    async def _make(self, order: bytes) -> None:
         async with self._one_at_a_time:
             try:
-                await ran(_COMMAND, told=told)
+                await ran(_COMMAND, told=order)
             except EndedBadlyError as error:
                 _LOG.error("cohort report: %s", error)
                 raise RuntimeError("the report could not be made") from error

@@ -211,5 +211,5 @@ def _told(problem: Problem) -> Told:
     return Told(where, f"{problem.message}.", problem.level == "error")
 
 
-def _order(said: str) -> Order | None:
-    return next((order for order in ORDERS if order == said), None)
+def _order(typed: str) -> Order | None:
+    return next((order for order in ORDERS if order == typed), None)

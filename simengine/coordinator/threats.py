@@ -166,20 +166,20 @@ def _drawn(
     return page(request, "cohort/threats.html.j2", data, status=status)
 
 
-def _row(one: Threat, day: date) -> ThreatRow:
-    sign = _OPEN if one.due is None or one.due >= day else _LATE
+def _row(threat: Threat, day: date) -> ThreatRow:
+    sign = _OPEN if threat.due is None or threat.due >= day else _LATE
     return ThreatRow(
-        id=one.id,
-        sign=sign if one.closed is None else _CLOSED,
-        category=one.category,
-        words=one.words,
-        unit=one.unit or "",
-        opened=day_words(one.opened),
-        owner=one.owner,
-        due=day_words(one.due),
-        due_day=one.due.isoformat() if one.due is not None else "",
-        closed=day_words(one.closed),
-        closing=one.closing,
+        id=threat.id,
+        sign=sign if threat.closed is None else _CLOSED,
+        category=threat.category,
+        words=threat.words,
+        unit=threat.unit or "",
+        opened=day_words(threat.opened),
+        owner=threat.owner,
+        due=day_words(threat.due),
+        due_day=threat.due.isoformat() if threat.due is not None else "",
+        closed=day_words(threat.closed),
+        closing=threat.closing,
     )
 
 

@@ -58,18 +58,18 @@ async def answer(request: Request) -> Response:
     return see(PATH)
 
 
-def _row(store: Store, one: OwnWords, visitor: Visitor) -> ViewRow:
-    result = store.result(one.session)
+def _row(store: Store, view: OwnWords, visitor: Visitor) -> ViewRow:
+    result = store.result(view.session)
     titles = {item.id: item.title for item in result.items} if result is not None else {}
     return ViewRow(
-        when=local_day(one.wall),
-        code=one.code,
-        session=one.session,
+        when=local_day(view.wall),
+        code=view.code,
+        session=view.session,
         of=result.scenario_title if result is not None else "",
-        item=one.item,
-        title=titles.get(one.item, one.item),
-        words=one.words,
-        answer=one.answer,
-        answered=local_day(one.answered) if one.answered else "",
-        review=f"/s/{one.session}/review" if visitor.facilitator else "",
+        item=view.item,
+        title=titles.get(view.item, view.item),
+        words=view.words,
+        answer=view.answer,
+        answered=local_day(view.answered) if view.answered else "",
+        review=f"/s/{view.session}/review" if visitor.facilitator else "",
     )

@@ -100,6 +100,6 @@ def unit_first(
     return page(request, "cohort/units.html.j2", data)
 
 
-def _address(path: str, asked: Mapping[str, str]) -> str:
-    kept = {name: value for name, value in asked.items() if value and name != "page"}
+def _address(path: str, query: Mapping[str, str]) -> str:
+    kept = {name: value for name, value in query.items() if value and name != "page"}
     return f"{path}?{urlencode(kept)}"

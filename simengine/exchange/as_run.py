@@ -102,7 +102,7 @@ def _loaded(files: Files, ran: Mapping[str, Any]) -> Scenario:
         return scenario_for(ran, [folder])[0]
 
 
-def _changed(ran: Mapping[str, Any], found: Scenario) -> Problem:
+def _changed(ran: Mapping[str, Any], today: Scenario) -> Problem:
     return Problem(
         str(ran["session"]),
         0,
@@ -110,7 +110,7 @@ def _changed(ran: Mapping[str, Any], found: Scenario) -> Problem:
         "",
         f"scenario {ran['scenario']['id']} as it was run, digest {ran['scenario']['digest'][:12]}… "
         f"under protocol {ran['protocol']['id']}, digest {ran['protocol']['digest'][:12]}…",
-        f"digests {found.digest[:12]}… and {found.protocol.digest[:12]}…: it was changed since",
+        f"digests {today.digest[:12]}… and {today.protocol.digest[:12]}…: it was changed since",
         "not-as-run",
         hint="name the folder that still has it with --scenarios",
     )

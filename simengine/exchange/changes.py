@@ -183,7 +183,7 @@ def _why_record(last_hash: str, log: Sequence[Event]) -> str:
     return "record confirmed or signed" if after <= _SAID_OF_IT else "record corrected"
 
 
-def _same(one: float | None, other: float | None) -> bool:
-    if one is None or other is None:
-        return one is other
-    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)
+def _same(first: float | None, other: float | None) -> bool:
+    if first is None or other is None:
+        return first is other
+    return math.isclose(first, other, rel_tol=1e-9, abs_tol=1e-9)

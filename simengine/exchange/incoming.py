@@ -206,9 +206,9 @@ class Intake:
         return _missing(scenario, ran, needed) or _checked(scenario, events, file)
 
 
-def _missing(scenario: Scenario, ran: Mapping[str, Any], asked: str) -> str:
+def _missing(scenario: Scenario, ran: Mapping[str, Any], needed: str) -> str:
     if scenario.digest != ran["scenario"]["digest"]:
-        return f"{asked}: only version {scenario.version}, digest {scenario.digest[:12]}…, is here"
+        return f"{needed}: only version {scenario.version}, digest {scenario.digest[:12]}…, is here"
     return ""
 
 

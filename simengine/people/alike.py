@@ -45,21 +45,21 @@ def _bare(key: str) -> str:
     return re.sub(r"[\W_]+", "", key)
 
 
-def _nearly(one: str, other: str) -> bool:
-    if _bare(one) == _bare(other):
+def _nearly(name: str, other: str) -> bool:
+    if _bare(name) == _bare(other):
         return True
-    words = list(zip(one.split(), other.split(), strict=False))
-    if len(one.split()) != len(other.split()):
+    words = list(zip(name.split(), other.split(), strict=False))
+    if len(name.split()) != len(other.split()):
         return False
     ((left, right), *more) = [pair for pair in words if pair[0] != pair[1]]
     return not more and min(len(left), len(right)) >= _LONG and _one_slip(left, right)
 
 
-def _one_slip(one: str, other: str) -> bool:
+def _one_slip(word: str, other: str) -> bool:
     """Whether one letter more, one less, another or two changed about make one word the other."""
-    if any(letter.isdigit() for letter in one + other):
+    if any(letter.isdigit() for letter in word + other):
         return False
-    short, long = sorted((one, other), key=len)
+    short, long = sorted((word, other), key=len)
     if len(long) - len(short) > 1:
         return False
     place = next((n for n, sign in enumerate(short) if sign != long[n]), len(short))

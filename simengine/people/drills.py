@@ -125,14 +125,14 @@ def planned_already(
 def _best(
     unit: str,
     people: Mapping[str, Sequence[str]],
-    asked: Mapping[str, Requirement],
+    by_id: Mapping[str, Requirement],
     worth: Mapping[str, float],
     seats: Seats,
 ) -> Drill | None:
     best: Drill | None = None
     most = 0.0
     for scenario, roles in seats.items():
-        drill = Drill(unit, scenario, _seated(scenario, roles, people, asked, worth))
+        drill = Drill(unit, scenario, _seated(scenario, roles, people, by_id, worth))
         gain = sum(worth[requirement] for seat in drill.seats for requirement in seat.requirements)
         if gain > most + 1e-9:
             best, most = drill, gain
@@ -143,7 +143,7 @@ def _seated(
     scenario: str,
     roles: Sequence[str],
     people: Mapping[str, Sequence[str]],
-    asked: Mapping[str, Requirement],
+    by_id: Mapping[str, Requirement],
     worth: Mapping[str, float],
 ) -> tuple[Seat, ...]:
     import numpy as np
@@ -152,14 +152,14 @@ def _seated(
     # People who need the same are alike, so of each kind no more than there are roles can matter.
     alike: dict[tuple[str, ...], list[str]] = {}
     for code, some in people.items():
-        useful = tuple(id_ for id_ in some if _counts(asked[id_], scenario, roles))
+        useful = tuple(id_ for id_ in some if _counts(by_id[id_], scenario, roles))
         if useful and len(alike.setdefault(useful, [])) < len(roles):
             alike[useful].append(code)
     chosen = [(code, useful) for useful, codes in alike.items() for code in codes]
     if not chosen:
         return ()
     met = [
-        [tuple(id_ for id_ in useful if asked[id_].role in (None, role)) for role in roles]
+        [tuple(id_ for id_ in useful if by_id[id_].role in (None, role)) for role in roles]
         for _, useful in chosen
     ]
     value = np.array([[sum(worth[id_] for id_ in cell) for cell in row] for row in met])

@@ -265,16 +265,16 @@ def _item(
     )
 
 
-def _credit(one: Played, id_: str) -> float | None:
-    item = one.items.get(id_)
+def _credit(team: Played, id_: str) -> float | None:
+    item = team.items.get(id_)
     return None if item is None else item.credit
 
 
-def _rest(one: Played, id_: str, weights: Mapping[str, float]) -> float | None:
+def _rest(team: Played, id_: str, weights: Mapping[str, float]) -> float | None:
     """Return the total of all other items that applied, without deductions."""
     others = [
         (weights[other], item.credit)
-        for other, item in one.items.items()
+        for other, item in team.items.items()
         if other != id_ and item.credit is not None
     ]
     weight = sum(part for part, _ in others)

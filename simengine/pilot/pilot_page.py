@@ -183,22 +183,22 @@ def _quoted(names: Sequence[str], titles: Mapping[str, str]) -> str:
     return listed([f"“{titles.get(name, name)}”" for name in names])
 
 
-def _subtitle(found: Findings) -> str:
-    return say("subtitle_simulated_teams_each", runs=found.runs, seed=found.seed)
+def _subtitle(findings: Findings) -> str:
+    return say("subtitle_simulated_teams_each", runs=findings.runs, seed=findings.seed)
 
 
-def _summary(scenario: Scenario, found: Findings) -> tuple[str, ...]:
-    slow, steady = found.levels[0], found.levels[-1]
+def _summary(scenario: Scenario, findings: Findings) -> tuple[str, ...]:
+    slow, steady = findings.levels[0], findings.levels[-1]
     lines = [
         say(
             "summary_steady_team_scored",
-            share=percent(found.area, 1),
-            area=_area(found.area),
+            share=percent(findings.area, 1),
+            area=_area(findings.area),
             tells_apart=TELLS_APART,
         ),
         say(
             "summary_median_total",
-            levels=listed([f"{level.label.lower()} {_middle(level)}" for level in found.levels]),
+            levels=listed([f"{level.label.lower()} {_middle(level)}" for level in findings.levels]),
         ),
     ]
     mark = scenario.scoring.pass_mark
@@ -234,9 +234,9 @@ def _part(share: Share | None) -> str:
     return f"{percent(share.many / share.of)} {interval}"
 
 
-def _mostly_fails(found: Findings, titles: Mapping[str, str]) -> list[str]:
+def _mostly_fails(findings: Findings, titles: Mapping[str, str]) -> list[str]:
     """Say so where most steady teams would not be marked as achieved, and why."""
-    steady = found.levels[-1]
+    steady = findings.levels[-1]
     missed = steady.not_achieved
     if missed is None or 2 * missed.many <= missed.of:
         return []
@@ -253,16 +253,17 @@ def _area(area: float | None) -> str:
     return say("area_not_known") if area is None else figure(area, 2)
 
 
-def _range(found: Spread | None, factor: float, unit: str, decimals: int = 0) -> str:
-    if found is None:
+def _range(quartiles: Spread | None, factor: float, unit: str, decimals: int = 0) -> str:
+    if quartiles is None:
         return "–"
     middle, lower, upper = (
-        figure(factor * value, decimals) for value in (found.median, found.lower, found.upper)
+        figure(factor * value, decimals)
+        for value in (quartiles.median, quartiles.lower, quartiles.upper)
     )
     return say("range_to", middle=middle, unit=unit, lower=lower, upper=upper)
 
 
-def _levels(scenario: Scenario, found: Findings) -> Table:
+def _levels(scenario: Scenario, findings: Findings) -> Table:
     mark = scenario.scoring.pass_mark
     columns = [
         say("levels_skill"),
@@ -274,7 +275,7 @@ def _levels(scenario: Scenario, found: Findings) -> Table:
     if mark is not None:
         columns += [say("levels_below", mark=percent(mark)), say("levels_not_achieved")]
     rows = []
-    for level in found.levels:
+    for level in findings.levels:
         row = [
             level.label,
             str(level.teams),
@@ -288,7 +289,7 @@ def _levels(scenario: Scenario, found: Findings) -> Table:
     return Table(say("levels_title"), tuple(columns), tuple(rows))
 
 
-def _compared(scenario: Scenario, found: Findings) -> Table:
+def _compared(scenario: Scenario, findings: Findings) -> Table:
     no_outcome = scenario.scoring.pass_mark is None
     return Table(
         say("compared_title"),
@@ -307,14 +308,14 @@ def _compared(scenario: Scenario, found: Findings) -> Table:
                 say("compared_no_outcome_proposed") if no_outcome else str(team.achieved),
                 scenario.states[team.last_state].title,
             )
-            for team in found.compared
+            for team in findings.compared
         ),
         lead=(say("compared_lead", by_omission=percent(BY_OMISSION))),
     )
 
 
-def _times_picture(found: Findings) -> Picture | None:
-    rows = [row for row in found.key_times if row.ideal_ms > 0]
+def _times_picture(findings: Findings) -> Picture | None:
+    rows = [row for row in findings.key_times if row.ideal_ms > 0]
     if not rows:
         return None
     sentences = [
@@ -322,7 +323,7 @@ def _times_picture(found: Findings) -> Picture | None:
         + listed(
             [
                 f"{level.label.lower()} {_range(delay, 0.001, 's')}"
-                for level, delay in zip(found.levels, row.delays, strict=True)
+                for level, delay in zip(findings.levels, row.delays, strict=True)
             ]
         )
         for row in rows
@@ -335,16 +336,16 @@ def _times_picture(found: Findings) -> Picture | None:
     )
 
 
-def _key_times(found: Findings) -> Table | None:
-    if not found.key_times:
+def _key_times(findings: Findings) -> Table | None:
+    if not findings.key_times:
         return None
     columns = [
         say("key_times_action"),
         say("key_times_asked"),
-        *(level.label for level in found.levels),
+        *(level.label for level in findings.levels),
     ]
     rows = []
-    for row in found.key_times:
+    for row in findings.key_times:
         cells = [
             say("key_times_done_by", range=_range(delay, 0.001, "s"), done=percent(done))
             if delay
@@ -365,7 +366,7 @@ def _key_times(found: Findings) -> Table | None:
     )
 
 
-def _items(found: Findings) -> Table:
+def _items(findings: Findings) -> Table:
     rows = tuple(
         (
             item.title,
@@ -376,14 +377,14 @@ def _items(found: Findings) -> Table:
             if item.discrimination is None
             else figure(item.discrimination, 2),
         )
-        for item in found.items
+        for item in findings.items
     )
     return Table(
         say("items_title"),
         (
             say("items_item"),
             say("items_teams_asked"),
-            *(level.label for level in found.levels),
+            *(level.label for level in findings.levels),
             say("items_all"),
             say("items_link_with_rest"),
         ),
@@ -392,13 +393,15 @@ def _items(found: Findings) -> Table:
     )
 
 
-def _deductions(found: Findings) -> Table | None:
-    if not found.deductions:
+def _deductions(findings: Findings) -> Table | None:
+    if not findings.deductions:
         return None
     return Table(
         say("deductions_title"),
-        (say("deductions_what"), *(level.label for level in found.levels)),
-        tuple((row.title, *(percent(share) for share in row.shares)) for row in found.deductions),
+        (say("deductions_what"), *(level.label for level in findings.levels)),
+        tuple(
+            (row.title, *(percent(share) for share in row.shares)) for row in findings.deductions
+        ),
         lead=say("deductions_lead"),
     )
 
@@ -425,7 +428,7 @@ def _skills(skills: Skills) -> Table:
     )
 
 
-def _facts(scenario: Scenario, found: Findings) -> tuple[Fact, ...]:
+def _facts(scenario: Scenario, findings: Findings) -> tuple[Fact, ...]:
     return (
         Fact(say("facts_scenario"), say("facts_version", id=scenario.id, version=scenario.version)),
         Fact(say("facts_digest"), scenario.digest),
@@ -433,31 +436,32 @@ def _facts(scenario: Scenario, found: Findings) -> tuple[Fact, ...]:
             say("facts_protocol"),
             say("facts_protocol_digest", id=scenario.protocol.id, digest=scenario.protocol.digest),
         ),
-        Fact(say("levels_teams"), say("facts_each_skill_some", runs=found.runs)),
-        Fact(say("facts_seed"), str(found.seed)),
+        Fact(say("levels_teams"), say("facts_each_skill_some", runs=findings.runs)),
+        Fact(say("facts_seed"), str(findings.seed)),
     )
 
 
-def _totals_alt(found: Findings) -> str:
-    ranges = [f"{level.label} {_range(level.total, 100, '%')}" for level in found.levels]
+def _totals_alt(findings: Findings) -> str:
+    ranges = [f"{level.label} {_range(level.total, 100, '%')}" for level in findings.levels]
     others = [
-        say("totals_alt_team", name=team.name, total=percent(team.total)) for team in found.compared
+        say("totals_alt_team", name=team.name, total=percent(team.total))
+        for team in findings.compared
     ]
     return say("totals_alt", levels=listed(ranges), others=listed(others))
 
 
-def _lengths_alt(found: Findings) -> str:
+def _lengths_alt(findings: Findings) -> str:
     ranges = [
-        f"{level.label} {_range(level.length, 1 / 60_000, 'min', 1)}" for level in found.levels
+        f"{level.label} {_range(level.length, 1 / 60_000, 'min', 1)}" for level in findings.levels
     ]
     return say("lengths_alt", levels=listed(ranges))
 
 
-def _items_alt(found: Findings) -> str:
-    names = listed([level.label.lower() for level in found.levels])
+def _items_alt(findings: Findings) -> str:
+    names = listed([level.label.lower() for level in findings.levels])
     lines = [
         f"{item.title} {', '.join(percent(credit) for credit in item.credits)}"
-        for item in found.items
+        for item in findings.items
         if item.applied
     ]
     return say("items_alt", names=names, items="; ".join(lines))

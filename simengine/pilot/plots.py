@@ -184,14 +184,14 @@ def _level_row(
     level: LevelFound,
     shape: Shape,
     each: Sequence[float],
-    found: Spread | None,
+    quartiles: Spread | None,
     factor: float,
     x: Scale,
 ) -> None:
     """One level: every team as a stroke, the middle half as a bar, the median as its shape."""
     write(axes, _name(level.label), 2.0, y - 0.5, bold=True)
     write(axes, say("level_row_teams", teams=level.teams), 2.0, y - 11.0, colour=look.SOFT)
-    if found is None:
+    if quartiles is None:
         return
     if each:
         strokes = [(x(value), y - 12.0) for value in each]
@@ -200,8 +200,10 @@ def _level_row(
         axes.add_artist(
             PathPatch(Path(vertices, codes), edgecolor=look.SOFT, linewidth=0.7, clip_on=False)
         )
-    lower, middle, upper = (x(factor * v) for v in (found.lower, found.median, found.upper))
-    least, largest = x(factor * found.least), x(factor * found.largest)
+    lower, middle, upper = (
+        x(factor * v) for v in (quartiles.lower, quartiles.median, quartiles.upper)
+    )
+    least, largest = x(factor * quartiles.least), x(factor * quartiles.largest)
     line(axes, [(least, y + 3.0), (largest, y + 3.0)], look.INK, 0.8)
     line(axes, [(lower, y + 3.0), (upper, y + 3.0)], look.ACCENT, 5.0)
     mark(axes, shape, middle, y + 3.0, 5.5)

@@ -225,11 +225,11 @@ class SkilledTeam:
         delay = earliest + (item.ideal_ms - earliest) * self._ratio() - self._reading_ms(item.asked)
         self._plan(max(now_ms, anchor_ms + round(delay)), _Do(item.asked))
 
-    def _reading_ms(self, asked: Asked) -> int:
+    def _reading_ms(self, subject: Asked) -> int:
         """How long before it is to be known an observation is looked for, in ms."""
-        if not isinstance(asked, AskedKnowledge):
+        if not isinstance(subject, AskedKnowledge):
             return 0
-        observation = self._scenario.vocabulary.observations[asked.observation]
+        observation = self._scenario.vocabulary.observations[subject.observation]
         return observation.revealed_by[0].delay_ms if observation.revealed_by else 0
 
     def _moment(self) -> int:
@@ -397,24 +397,24 @@ class SkilledTeam:
             case AskedKnowledge():
                 return self._find_out(plan.asked, now_ms, real)
 
-    def _find_out(self, asked: AskedKnowledge, now_ms: int, real: Timeline) -> list[Entry]:
+    def _find_out(self, knowledge: AskedKnowledge, now_ms: int, real: Timeline) -> list[Entry]:
         """Look for an observation, or read it out where a sensor shows it."""
         vocabulary = self._scenario.vocabulary
-        ways = vocabulary.revealing(asked.observation)
-        streams = self._memory.senses(asked.observation).streams
+        ways = vocabulary.revealing(knowledge.observation)
+        streams = self._memory.senses(knowledge.observation).streams
         aloud = [
             action.name
             for action in vocabulary.actions.values()
-            if action.reads == asked.observation and action.by_voice
+            if action.reads == knowledge.observation and action.by_voice
         ]
-        if asked.told and aloud and (not ways or any(start <= now_ms for start, _ in streams)):
+        if knowledge.told and aloud and (not ways or any(start <= now_ms for start, _ in streams)):
             return self._perform(aloud[0], now_ms, real)
         if not ways:
             return []
         events = self._perform(ways[0], now_ms, real)
-        if not events and asked.told and aloud:
+        if not events and knowledge.told and aloud:
             # The sensor is on, and shows nothing yet.
-            self._plan(min((start for start, _ in streams), default=now_ms) + 1_000, _Do(asked))
+            self._plan(min((start for start, _ in streams), default=now_ms) + 1_000, _Do(knowledge))
         return events
 
     def _perform(self, name: str, now_ms: int, real: Timeline) -> list[Entry]:
@@ -443,17 +443,17 @@ class SkilledTeam:
                 wait = item.lasting_ms * 0.5 * self._ratio()
                 self._plan(now_ms + round(wait), _Do(AskedAction(action), stop=True))
 
-    def _turn(self, asked: AskedSetting, now_ms: int) -> list[Entry]:
-        if asked.to is not None:
-            return self._hands.bring(asked.setting, asked.to, now_ms)
-        value = self._memory.value(asked.setting)
-        if not isinstance(value, float) or asked.direction is None:
+    def _turn(self, change: AskedSetting, now_ms: int) -> list[Entry]:
+        if change.to is not None:
+            return self._hands.bring(change.setting, change.to, now_ms)
+        value = self._memory.value(change.setting)
+        if not isinstance(value, float) or change.direction is None:
             return []
-        new = self._turned(asked.setting, asked.direction)
+        new = self._turned(change.setting, change.direction)
         if new is None:
-            setting = self._scenario.vocabulary.settings[asked.setting]
-            new = moved_value(value, setting, asked.direction)
-        return self._hands.put(asked.setting, new, now_ms)
+            setting = self._scenario.vocabulary.settings[change.setting]
+            new = moved_value(value, setting, change.direction)
+        return self._hands.put(change.setting, new, now_ms)
 
     def _turned(self, name: str, direction: str) -> Value | None:
         """Return the value in this direction that a way on from here needs, if one does."""

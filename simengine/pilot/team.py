@@ -154,11 +154,11 @@ class EverythingTeam(IdleTeam):
             )
         return out
 
-    def _right(self, asked: dict[str, Told]) -> dict[str, object]:
+    def _right(self, wanted: dict[str, Told]) -> dict[str, object]:
         settings = self._scenario.vocabulary.settings
         return {
             name: value_data(right_value(now, settings[name]), settings[name].unit)
-            for name, what in asked.items()
+            for name, what in wanted.items()
             if (now := self._now(what)) is not None
         }
 

@@ -71,8 +71,8 @@ class Answer:
         return say("threat_words", row=self.label, what=what or plain)
 
 
-def _off(one: ReadFigure) -> str:
-    return say("threat_read", dial=one.dial, reading=one.words, should=one.should)
+def _off(reading: ReadFigure) -> str:
+    return say("threat_read", dial=reading.dial, reading=reading.words, should=reading.should)
 
 
 def shown(fault: KnownFault) -> str:
@@ -122,9 +122,9 @@ def _answer(one: CheckRow, form: Mapping[str, str], problems: list[str]) -> Answ
 
 
 def _reading(
-    one: CheckRow, dial: Dial, form: Mapping[str, str], problems: list[str]
+    row: CheckRow, dial: Dial, form: Mapping[str, str], problems: list[str]
 ) -> ReadFigure | None:
-    setting, name = dial.setting, f"{one.row.name}.{dial.setting.name}"
+    setting, name = dial.setting, f"{row.row.name}.{dial.setting.name}"
     typed = form.get(f"read.{name}", "").strip().replace(",", ".")
     if not typed:
         return None
@@ -137,7 +137,7 @@ def _reading(
             raw = {"value": typed, "unit": unit}
     value = in_units_of(setting, reading_of(raw))
     if isinstance(value, Unreadable):
-        problems.append(say("unreadable", row=one.row.label, words=value.words))
+        problems.append(say("unreadable", row=row.row.label, words=value.words))
         return None
     number = raw["value"]
     words = typed if setting.unit is None else format_quantity(float(number), str(unit))  # type: ignore[arg-type]

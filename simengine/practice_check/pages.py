@@ -255,7 +255,7 @@ def opens(request: Request, code: str) -> str:
 def _keep(
     request: Request,
     opened: OpenCheck,
-    told: tuple[Answer, ...],
+    given: tuple[Answer, ...],
     form: Mapping[str, str],
     due: date | None,
 ) -> int:
@@ -265,7 +265,7 @@ def _keep(
     except ValueError:
         id_ = uuid4()
     store, kept = state_of(request).store, 0
-    for answer in told:
+    for answer in given:
         if not answer.found:
             continue
         threat = Threat(

@@ -133,6 +133,6 @@ def sheet_report(sheet: Sheet) -> Report:
     return map_text(report, clean)
 
 
-def _read(one: ReadFigure) -> str:
-    reading = say("read_of", dial=one.dial, reading=one.words)
-    return say("read_off", reading=reading, should=one.should) if one.off else reading
+def _read(figure: ReadFigure) -> str:
+    reading = say("read_of", dial=figure.dial, reading=figure.words)
+    return say("read_off", reading=reading, should=figure.should) if figure.off else reading

@@ -287,9 +287,9 @@ class ItemReader(NamedTuple):
         """Return the name of what a condition is about first."""
         return _condition_name(condition)
 
-    def _no_telling(self, asked: Asked | None) -> None:
+    def _no_telling(self, subject: Asked | None) -> None:
         """Complain of ``told`` beside what is not knowledge."""
-        if self.place.get("told") is not None and not isinstance(asked, AskedKnowledge | None):
+        if self.place.get("told") is not None and not isinstance(subject, AskedKnowledge | None):
             self.place.key("told").say("'told' only with 'know'", "needless-key", found="")
 
     def _knowledge(self) -> AskedKnowledge | None:

@@ -126,9 +126,9 @@ def read_wanted(place: Place, subject: Setting | Observation, context: Context) 
     return wanted
 
 
-def _overlap(one: Range, other: Range) -> bool:
-    low, high = max(one.low, other.low), min(one.high, other.high)
-    return low < high or (low == high and one.contains(low) and other.contains(low))
+def _overlap(first: Range, other: Range) -> bool:
+    low, high = max(first.low, other.low), min(first.high, other.high)
+    return low < high or (low == high and first.contains(low) and other.contains(low))
 
 
 def read_range(place: Place, unit: str, tolerance: float, context: Context) -> Range | Steps | None:

@@ -221,26 +221,27 @@ def with_complications(
     return out
 
 
-def _turn_on(one: TurnedOn, states: dict[str, State]) -> None:
-    came_from = states[one.state]
-    begins, phases = one.complication.begins, one.complication.states
+def _turn_on(turned: TurnedOn, states: dict[str, State]) -> None:
+    came_from = states[turned.state]
+    begins, phases = turned.complication.begins, turned.complication.states
     for phase, state in phases.items():
         ways = tuple(
-            replace(way, to=one.state if way.to == BACK else one.name(way.to)) for way in state.next
+            replace(way, to=turned.state if way.to == BACK else turned.name(way.to))
+            for way in state.next
         )
-        name = one.name(phase)
+        name = turned.name(phase)
         states[name] = replace(state, name=name, next=ways)
     if begins is None:
         return
     way = Transition(
         index=len(came_from.next),
-        to=one.name(next(iter(phases))),
+        to=turned.name(next(iter(phases))),
         on=begins.on,
         when=begins.when,
         lasting_ms=begins.lasting_ms,
         words=begins.words,
     )
-    states[one.state] = replace(came_from, next=(*came_from.next, way))
+    states[turned.state] = replace(came_from, next=(*came_from.next, way))
 
 
 def with_rules(

@@ -67,17 +67,17 @@ def match_changes(resample: Resample, occasions: Sequence[Occasion], asked: Aske
 
 
 def _left_out(
-    resample: Resample, occasion: Occasion, asked: AskedSetting, runs: Sequence[Run]
+    resample: Resample, occasion: Occasion, change: AskedSetting, runs: Sequence[Run]
 ) -> str:
     """Why an occasion that no change earned anything in is in no sum; empty if it is in one."""
-    if _is_as_found(resample, occasion, asked, runs):
+    if _is_as_found(resample, occasion, change, runs):
         return "as found"
-    unknown = base_unknown(resample, occasion, asked)
-    return "no value" if unknown and _changed(resample, occasion, asked) else ""
+    unknown = base_unknown(resample, occasion, change)
+    return "no value" if unknown and _changed(resample, occasion, change) else ""
 
 
 def _is_as_found(
-    resample: Resample, occasion: Occasion, asked: AskedSetting, runs: Sequence[Run]
+    resample: Resample, occasion: Occasion, change: AskedSetting, runs: Sequence[Run]
 ) -> bool:
     """Whether the start setting meets an occasion, and nobody touched it within the window."""
     if not met_as_found(resample, occasion, runs):
@@ -86,15 +86,15 @@ def _is_as_found(
     assert isinstance(item, Windowed)
     last = min(occasion.close, occasion.at + item.latest_ms)
     return not any(
-        step.change.touched and step.at <= last for step in resample.steps(asked.setting)[1]
+        step.change.touched and step.at <= last for step in resample.steps(change.setting)[1]
     )
 
 
-def _changed(resample: Resample, occasion: Occasion, asked: AskedSetting) -> bool:
+def _changed(resample: Resample, occasion: Occasion, change: AskedSetting) -> bool:
     """Whether somebody set what is asked between *a* and the occasion's close."""
     return any(
         step.change.touched and occasion.at <= step.at <= occasion.close
-        for step in resample.steps(asked.setting)[1]
+        for step in resample.steps(change.setting)[1]
     )
 
 

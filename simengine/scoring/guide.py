@@ -86,10 +86,10 @@ def _item_guide(item: Item, scenario: Scenario) -> ItemGuide:
     return guide
 
 
-def _groups(asked: Iterable[tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
+def _groups(every: Iterable[tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
     """Join actions that some item takes any of into one group, in order of first mention."""
     groups: dict[str, list[str]] = {}
-    for actions in asked:
+    for actions in every:
         merged: list[str] = []
         for action in actions:
             for other in groups.get(action, [action]):

@@ -168,12 +168,12 @@ def _told(telling: Telling) -> Run:
 
 
 def _judged(
-    session: Session, entry: Observation, value: Reading, said: int, read: int
+    session: Session, entry: Observation, value: Reading, spoken_at: int, read: int
 ) -> tuple[bool, Value | None]:
     """Whether a value was near, and the truth that it is held against in words."""
     truths = [
         value_there
-        for instant in (said, read)
+        for instant in (spoken_at, read)
         if (value_there := true_value(entry.name, session.curves, session.words, instant))
         is not None
     ]

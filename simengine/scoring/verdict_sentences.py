@@ -434,14 +434,14 @@ class VerdictSentences:
         key = "fault_found_at" if subject.status == "found" else "fault_mended_at"
         return say(key, fault=self._fault(subject.fault), when=when)
 
-    def _setting_asked(self, asked: AskedSetting) -> str:
-        setting = self.vocabulary.settings[asked.setting]
-        if asked.to is None:
-            key = "asks_lower" if asked.direction == "lower" else "asks_higher"
+    def _setting_asked(self, change: AskedSetting) -> str:
+        setting = self.vocabulary.settings[change.setting]
+        if change.to is None:
+            key = "asks_lower" if change.direction == "lower" else "asks_higher"
             return say(key, noun=setting.noun)
-        if getattr(asked.to, "rows", None) is not None:
+        if getattr(change.to, "rows", None) is not None:
             return say("asks_on_target", noun=setting.noun)
-        wanted = range_words(asked.to, setting.unit)  # type: ignore[arg-type]
+        wanted = range_words(change.to, setting.unit)  # type: ignore[arg-type]
         return say("asks_setting", noun=setting.noun, wanted=wanted)
 
     def _off(self, part: Compared, shown: str | None) -> str:

@@ -187,22 +187,24 @@ def _settings(scenario: Scenario, as_set: Mapping[str, AsItShouldBe], caution: s
     )
 
 
-def _asked(asked: AsItShouldBe, unit: str | None) -> str:
-    if asked.direction is not None:
-        return say("asked_turned_up") if asked.direction == "higher" else say("asked_turned_down")
-    return _wanted(asked.wanted, unit) if asked.wanted is not None else ""
+def _asked(should_be: AsItShouldBe, unit: str | None) -> str:
+    if should_be.direction is not None:
+        return (
+            say("asked_turned_up") if should_be.direction == "higher" else say("asked_turned_down")
+        )
+    return _wanted(should_be.wanted, unit) if should_be.wanted is not None else ""
 
 
 def _wanted(wanted: Wanted, unit: str | None) -> str:
     return wanted_words(wanted, unit) if isinstance(wanted, Steps) else range_words(wanted, unit)
 
 
-def _from(scenario: Scenario, asked: AsItShouldBe) -> str:
-    protocol = getattr(asked.wanted, "protocol", None)
+def _from(scenario: Scenario, should_be: AsItShouldBe) -> str:
+    protocol = getattr(should_be.wanted, "protocol", None)
     if protocol is None:
-        return say("from_this_scenario", item=asked.item)
+        return say("from_this_scenario", item=should_be.item)
     value = scenario.protocol.values[protocol]
-    return f"{asked.item}; {source_of(value, scenario.infant)}"
+    return f"{should_be.item}; {source_of(value, scenario.infant)}"
 
 
 def _sums(

@@ -140,14 +140,14 @@ def team_as_json(team: Team) -> str:
     return as_json_text({role: list(codes) for role, codes in team.items()})
 
 
-def _read(connection: Connection, asked: Select[Any]) -> list[Booking]:
-    rows = connection.execute(asked).mappings()
+def _read(connection: Connection, query: Select[Any]) -> list[Booking]:
+    rows = connection.execute(query).mappings()
     return [Booking(**{**row, "team": team_from_json(row["team"])}) for row in rows]
 
 
-def _row(one: Booking) -> dict[str, Any]:
-    row: Mapping[str, Any] = {name: getattr(one, name) for name in Booking.__dataclass_fields__}
-    return {**row, "team": team_as_json(one.team)}
+def _row(planned: Booking) -> dict[str, Any]:
+    row: Mapping[str, Any] = {name: getattr(planned, name) for name in Booking.__dataclass_fields__}
+    return {**row, "team": team_as_json(planned.team)}
 
 
 def _set(store: Store, id_: str, **values: Any) -> None:

@@ -192,9 +192,9 @@ def wall_of_few() -> ColumnElement[str]:
     return results_table.c.wall.concat("")
 
 
-def _after(asked: Select[Any], last: tuple[str, str]) -> Select[Any]:
+def _after(query: Select[Any], last: tuple[str, str]) -> Select[Any]:
     c = results_table.c
-    return asked.where(tuple_(c.wall, c.session) > last)
+    return query.where(tuple_(c.wall, c.session) > last)
 
 
 def _of_current(connection: Connection, session: str, column: Any) -> Any:
@@ -203,8 +203,8 @@ def _of_current(connection: Connection, session: str, column: Any) -> Any:
 
 
 def _flat(
-    result: SessionResult, name: str, one: ItemResult | FaultResult, others: tuple[str, ...]
+    result: SessionResult, name: str, part: ItemResult | FaultResult, others: tuple[str, ...]
 ) -> dict[str, Any]:
     """The row of an item or a fault, whose id stands in the column ``name``."""
-    row = {other: getattr(one, other) for other in others}
-    return {"session": result.session, name: one.id, **row}
+    row = {other: getattr(part, other) for other in others}
+    return {"session": result.session, name: part.id, **row}

@@ -64,6 +64,6 @@ def pages_onward(path: str, asked: Mapping[str, str], number: int, found: int) -
     )
 
 
-def _address(path: str, asked: Mapping[str, str], number: int) -> str:
-    query = {name: value for name, value in asked.items() if value}
+def _address(path: str, kept: Mapping[str, str], number: int) -> str:
+    query = {name: value for name, value in kept.items() if value}
     return f"{path}?{urlencode({**query, 'page': str(number)})}"

@@ -272,11 +272,11 @@ def _read(index: Path | None) -> dict[str, dict[str, Any]]:
         return {}
 
 
-def _is_whole(one: Mapping[str, Any]) -> bool:
+def _is_whole(row: Mapping[str, Any]) -> bool:
     """Whether a row of an index has what a page reads. Raises ``TypeError`` for other keys."""
-    if one.get("scenario") is not None:
-        ShelfScenario(**one["scenario"])
-    return isinstance(one.get("problems"), list)
+    if row.get("scenario") is not None:
+        ShelfScenario(**row["scenario"])
+    return isinstance(row.get("problems"), list)
 
 
 def gestation_words(infant: Infant) -> str:

@@ -144,9 +144,9 @@ def test_how_hard_a_scenario_is_is_that_of_a_penalised_logistic_regression() -> 
     table, wrong = np.array(rows), np.array(failed, dtype=float)
     weight = np.array([0.01, 0.01, 1.0, 1.0, 1.0])
 
-    def loss(found: Floats) -> float:
-        odds = table @ found
-        return float(np.logaddexp(0.0, odds).sum() - wrong @ odds + 0.5 * weight @ found**2)
+    def loss(levels: Floats) -> float:
+        odds = table @ levels
+        return float(np.logaddexp(0.0, odds).sum() - wrong @ odds + 0.5 * weight @ levels**2)
 
     expected = minimize(loss, np.zeros(5), method="BFGS", options={"gtol": 1e-8}).x[2:]
     assert list(_hardness(units).values()) == pytest.approx(expected.tolist(), abs=1e-4)

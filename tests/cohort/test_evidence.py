@@ -51,9 +51,9 @@ def test_a_session_stopped_early_has_times_and_no_total_to_compare() -> None:
     assert list(for_totals([early])) == []
 
 
-def _beside(seconds: float, **said: object) -> SessionResult:
+def _beside(seconds: float, **fields: object) -> SessionResult:
     wall = (opened_at(GOOD) + timedelta(seconds=seconds)).isoformat()
-    return replace(GOOD, session="other", wall=wall, **{"by": ("second",), **said})  # type: ignore[arg-type]
+    return replace(GOOD, session="other", wall=wall, **{"by": ("second",), **fields})  # type: ignore[arg-type]
 
 
 def test_two_observers_logs_of_one_session_count_once() -> None:

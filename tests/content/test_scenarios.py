@@ -361,8 +361,8 @@ def _cot(value: str, unit: str, tolerance: float) -> Range:
     return wanted
 
 
-def _set(found: Scenario, setting: str) -> float:
-    value = found.start.settings[setting]
+def _set(loaded: Scenario, setting: str) -> float:
+    value = loaded.start.settings[setting]
     assert isinstance(value, float)
     return value
 

@@ -33,19 +33,19 @@ def broken_rules(statement: Any) -> list[str]:
     return list(_statement(statement))
 
 
-def _statement(one: Any) -> Found:
+def _statement(statement: Any) -> Found:
     allowed = "id actor verb object result context timestamp stored authority version attachments"
-    yield from _keys("2.4", "statement", one, allowed, "actor verb object")
-    yield from _no_nulls("2.2", one)
-    yield from _if("2.4.1", "id", one.get("id"), _is_uuid)
-    yield from _actor(one["actor"])
-    yield from _keys("2.4.3", "verb", one["verb"], "id display", "id")
-    yield from _if("2.4.3", "verb.id", one["verb"]["id"], _is_iri)
-    yield from _language_map("2.4.3", one["verb"].get("display", {}))
-    yield from _activity("2.4.4.1", one["object"])
-    yield from _result(one.get("result", {}))
-    yield from _context(one.get("context", {}))
-    yield from _if("4.5", "timestamp", one.get("timestamp"), _is_timestamp)
+    yield from _keys("2.4", "statement", statement, allowed, "actor verb object")
+    yield from _no_nulls("2.2", statement)
+    yield from _if("2.4.1", "id", statement.get("id"), _is_uuid)
+    yield from _actor(statement["actor"])
+    yield from _keys("2.4.3", "verb", statement["verb"], "id display", "id")
+    yield from _if("2.4.3", "verb.id", statement["verb"]["id"], _is_iri)
+    yield from _language_map("2.4.3", statement["verb"].get("display", {}))
+    yield from _activity("2.4.4.1", statement["object"])
+    yield from _result(statement.get("result", {}))
+    yield from _context(statement.get("context", {}))
+    yield from _if("4.5", "timestamp", statement.get("timestamp"), _is_timestamp)
 
 
 def _actor(actor: Any) -> Found:
@@ -157,10 +157,10 @@ def _language_map(section: str, words: Mapping[str, Any]) -> Found:
             yield f"{section}: {tag!r}: {text!r} is no language and text"
 
 
-def _keys(section: str, what: str, one: Any, allowed: str, needed: str = "") -> Found:
-    for key in one.keys() - set(allowed.split()):
+def _keys(section: str, what: str, part: Any, allowed: str, needed: str = "") -> Found:
+    for key in part.keys() - set(allowed.split()):
         yield f"{section}: {what} has no property {key!r}"
-    for key in set(needed.split()) - one.keys():
+    for key in set(needed.split()) - part.keys():
         yield f"{section}: {what} needs {key!r}"
 
 

@@ -84,35 +84,37 @@ def _misdated(sentence: str, within: Sequence[str]) -> Iterator[str]:
                 yield f"{', '.join(wrong)} was when it was asked: {sentence}"
 
 
-def _times_of(session: Session, asked: object, within: tuple[int, int] | None = None) -> list[str]:
+def _times_of(
+    session: Session, subject: object, within: tuple[int, int] | None = None
+) -> list[str]:
     """When the record holds something of what is asked; ``within`` (ms): in a way that counts."""
     record = session.record
-    if isinstance(asked, AskedAction):
-        return _done_at(session, asked.actions, within)
-    if isinstance(asked, AskedKnowledge):
-        revealing = session.scenario.vocabulary.revealing(asked.observation)
+    if isinstance(subject, AskedAction):
+        return _done_at(session, subject.actions, within)
+    if isinstance(subject, AskedKnowledge):
+        revealing = session.scenario.vocabulary.revealing(subject.observation)
         aloud = [
             _clock(session, done.start_ms)
             for done in record.performances
-            if asked.observation in done.spoken
+            if subject.observation in done.spoken
             and done.way in ("done", "simulated", "said")
             and done.start_ms <= session.end_ms
         ]
         if within is not None:
             return []
         # A value said aloud stands for the reading that it rests on.
-        if asked.told and aloud:
+        if subject.told and aloud:
             return aloud
-        return _done_at(session, revealing, readings=asked.observation)
-    if isinstance(asked, AskedFault):
+        return _done_at(session, revealing, readings=subject.observation)
+    if isinstance(subject, AskedFault):
         return [
             _clock(session, event.at_ms)
             for event in record.faults
-            if event.fault == asked.fault and event.status == asked.status and not within
+            if event.fault == subject.fault and event.status == subject.status and not within
         ]
     return [
         _clock(session, change.at_ms)
-        for change in record.changes.get(asked.setting, ())  # type: ignore[attr-defined]
+        for change in record.changes.get(subject.setting, ())  # type: ignore[attr-defined]
         if change.touched and (within is None or within[0] <= change.at_ms <= within[1])
     ]
 

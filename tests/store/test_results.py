@@ -107,8 +107,8 @@ def test_results_are_found_by_unit_day_purpose_and_person(store: Store) -> None:
         of("s3", unit=None, day=date(2026, 1, 3), purpose="rehearsal", team={"help": ("B1",)}),
     )
 
-    def found(**asked: object) -> set[str]:
-        return {kept.session for kept in store.results(**asked)}  # type: ignore[arg-type]
+    def found(**criteria: object) -> set[str]:
+        return {kept.session for kept in store.results(**criteria)}  # type: ignore[arg-type]
 
     assert found(unit="B2") == {"s1", "s2"}
     assert found(unit="none such") == set()

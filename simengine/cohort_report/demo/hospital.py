@@ -214,20 +214,20 @@ def _day(place: Place) -> date:
         return date.min
 
 
-def _threat(one: _Read) -> Threat:
-    category = one.place.need("category")
+def _threat(threat: _Read) -> Threat:
+    category = threat.place.need("category")
     word: ThreatCategory = (
         category.word(get_args(ThreatCategory)) if category else "systems"  # type: ignore[assignment]
     )
-    owner = one.place.need("owner")
+    owner = threat.place.need("owner")
     return Threat(
-        id=one.text("id"),
-        unit=one.text("unit"),
+        id=threat.text("id"),
+        unit=threat.text("unit"),
         category=word,
-        words=one.text("words"),
-        opened=one.day("opened"),
+        words=threat.text("words"),
+        opened=threat.day("opened"),
         owner=owner.text() if owner and owner.is_scalar() else "",
-        due=one.day_if_any("due"),
-        closed=one.day_if_any("closed"),
-        closing=text_of(one.place.get("closing")),
+        due=threat.day_if_any("due"),
+        closed=threat.day_if_any("closed"),
+        closing=text_of(threat.place.get("closing")),
     )

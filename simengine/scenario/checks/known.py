@@ -91,11 +91,11 @@ def hull(one: Range, other: Range) -> Range:
     return Range(min(one.low, other.low), max(one.high, other.high))
 
 
-def _either(one: Moves, other: Moves) -> Moves:
+def _either(first: Moves, other: Moves) -> Moves:
     return Moves(
-        hull(one.entry, other.entry),
-        hull(one.target, other.target),
-        min(one.within_ms, other.within_ms),
+        hull(first.entry, other.entry),
+        hull(first.target, other.target),
+        min(first.within_ms, other.within_ms),
     )
 
 
@@ -244,8 +244,8 @@ def _observed(name: str, wanted: Range | OneOf, known: Known) -> float:
     return _travel(-moves.entry.low, -wanted.high, -moves.target.low, moves.within_ms)
 
 
-def _touch(one: Range, other: Range) -> bool:
-    return meet(one, Range(other.low, other.high))
+def _touch(range_: Range, other: Range) -> bool:
+    return meet(range_, Range(other.low, other.high))
 
 
 def _travel(start: float, level: float, target: float, within_ms: float) -> float:

@@ -68,21 +68,23 @@ def match_changes(redraws: Redraws, occasion: Occasions, asked: AskedSetting | A
 
 
 def _is_as_found(
-    redraws: Redraws, occasion: Occasions, asked: AskedSetting, runs: Runs, in_force: Flags
+    redraws: Redraws, occasion: Occasions, change: AskedSetting, runs: Runs, in_force: Flags
 ) -> Flags:
     item = occasion.plan.item
     assert isinstance(item, Windowed)
     met = any_of(in_force & runs.of(runs.found))
     last = np.minimum(occasion.close, occasion.at + item.latest_ms)
-    steps = redraws.steps(asked.setting)
+    steps = redraws.steps(change.setting)
     return met & ~any_of(~steps.of(steps.found) & (steps.start <= last))
 
 
-def _setting_runs(redraws: Redraws, occasion: Occasions, asked: AskedSetting) -> tuple[Runs, Flags]:
+def _setting_runs(
+    redraws: Redraws, occasion: Occasions, subject: AskedSetting
+) -> tuple[Runs, Flags]:
     """The stretches in which a setting is as asked, and where its base is not known."""
-    steps = redraws.steps(asked.setting)
+    steps = redraws.steps(subject.setting)
     there = steps.start < NEVER
-    if asked.to is not None:
+    if subject.to is not None:
         inside = occasion.plan.inside
         now = there & steps.by_source(lambda change: inside[change.seq])
         touched = ~steps.of(steps.found) & there
@@ -92,7 +94,7 @@ def _setting_runs(redraws: Redraws, occasion: Occasions, asked: AskedSetting) ->
         return _runs(steps, starts, ~now & there, touched), redraws.flags()
     values = numbers_of(redraws, steps)
     base, unknown = _base(redraws, occasion, steps, values)
-    least, lower = occasion.plan.guide.least_change, asked.direction == "lower"
+    least, lower = occasion.plan.guide.least_change, subject.direction == "lower"
     now = there & _is_beyond(values, base, least, lower=lower)
     starts = now.copy()
     starts[1:] &= ~now[:-1]
@@ -180,13 +182,13 @@ def _with_recent(
     )
 
 
-def _fault_runs(redraws: Redraws, asked: AskedFault) -> Runs:
+def _fault_runs(redraws: Redraws, fault: AskedFault) -> Runs:
     """The stretches in which a planted fault is found (or put right)."""
-    events = redraws.faults(asked.fault)
+    events = redraws.faults(fault.fault)
     planted = events.by_source(lambda event: event.status == "planted")
     serves = events.by_source(
         lambda event: (
-            event.status == "mended" or (event.status == "found" and asked.status == "found")
+            event.status == "mended" or (event.status == "found" and fault.status == "found")
         )
     )
     there = events.start < NEVER

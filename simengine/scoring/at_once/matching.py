@@ -102,28 +102,28 @@ def _asked(redraws: Redraws, runs: Runs, occasion: Occasions, number: Ints) -> _
     return _Asked(occasion, served, worth, own, accepted, kept, some, place, gain, none)
 
 
-def _take_best(asked: Sequence[_Asked]) -> Flags:
+def _take_best(claims: Sequence[_Asked]) -> Flags:
     """Assign pairs with credit for the greatest sum; return where that is to be done one by one."""
-    wanted = sum((each.gain > 0.0).astype(np.int64) for each in asked)
+    wanted = sum((each.gain > 0.0).astype(np.int64) for each in claims)
     competing = (np.asarray(wanted) > 1).any(axis=0)
-    for each in asked:
+    for each in claims:
         best = each.gain.max(axis=0)
         some, place = first_of((each.gain >= best - EQUAL) & (each.gain > 0.0))
         each.taken = np.where(some, place, -1)
     left = np.zeros_like(competing)
     if competing.any():
         where = np.flatnonzero(competing)
-        gains = np.stack([each.gain[:, where] for each in asked])
+        gains = np.stack([each.gain[:, where] for each in claims])
         rows = np.flatnonzero((gains > 0.0).any(axis=(0, 2)))
         if len(rows) > _MOST:
             left[where] = True
         else:
-            order = _by_time([each.occasion.at[where] for each in asked])
+            order = _by_time([each.occasion.at[where] for each in claims])
             taken = by_trying(np.take_along_axis(gains[:, rows], order[:, None], axis=0))
-            for number in range(len(asked)):
+            for number in range(len(claims)):
                 place = taken[number]
                 chosen = np.where(place >= 0, rows[np.maximum(place, 0)], -1)
-                for other, each in enumerate(asked):
+                for other, each in enumerate(claims):
                     mine = order[number] == other
                     each.taken[where[mine]] = chosen[mine]
     return left
@@ -171,21 +171,21 @@ def by_trying(gains: Floats) -> Ints:
     return taken
 
 
-def _take_what_is_left(redraws: Redraws, asked: Sequence[_Asked], runs: Runs) -> None:
+def _take_what_is_left(redraws: Redraws, claims: Sequence[_Asked], runs: Runs) -> None:
     """Give to those without any, in order of *a*, the first run left, for a verdict alone."""
     places = np.arange(len(runs))[:, None]
     used = np.zeros(runs.start.shape, np.bool_)
-    for each in asked:
+    for each in claims:
         used |= places == each.taken
-    wanting = [(each.taken < 0) & ~each.free & each.kept.any(axis=0) for each in asked]
+    wanting = [(each.taken < 0) & ~each.free & each.kept.any(axis=0) for each in claims]
     if not any(want.any() for want in wanting):
         return
-    if len(asked) == 1:
+    if len(claims) == 1:
         order = np.zeros((1, redraws.number), dtype=np.int64)
     else:
-        order = _by_time([each.occasion.at for each in asked])
+        order = _by_time([each.occasion.at for each in claims])
     for turn in order:
-        for number, each in enumerate(asked):
+        for number, each in enumerate(claims):
             now = wanting[number] & (turn == number)
             if not now.any():
                 continue

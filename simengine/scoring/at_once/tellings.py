@@ -127,11 +127,13 @@ def _tellings_now(redraws: Redraws, observation: str) -> Tellings:
     )
 
 
-def _is_near(redraws: Redraws, entry: Observation, value: Reading, said: Ints, read: Ints) -> Flags:
+def _is_near(
+    redraws: Redraws, entry: Observation, value: Reading, spoken_at: Ints, read: Ints
+) -> Flags:
     """Whether a value was near the truth as it was said or as it was read."""
     session = redraws.plan.session
     if entry.name in session.curves:
-        truths = [_curve_at(session.curves[entry.name], instant) for instant in (said, read)]
+        truths = [_curve_at(session.curves[entry.name], instant) for instant in (spoken_at, read)]
         known = [~np.isnan(true) for true in truths]
         if entry.told_within is None:
             return redraws.flags(value=True)
@@ -144,7 +146,7 @@ def _is_near(redraws: Redraws, entry: Observation, value: Reading, said: Ints, r
             ]
     else:
         words = session.words.get(entry.name, ())
-        places = [_word_at(words, instant) for instant in (said, read)]
+        places = [_word_at(words, instant) for instant in (spoken_at, read)]
         known = [place >= 0 for place in places]
         same = np.array([str(value.value) == word for _, word in words] or [False])
         near = [same[np.maximum(place, 0)] for place in places]

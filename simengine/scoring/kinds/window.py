@@ -199,19 +199,19 @@ class WindowKind(ItemKind[WindowT]):
         )
 
 
-def _lay_doses(plan: ItemPlan, asked: DoseAsked, action: str) -> None:
+def _lay_doses(plan: ItemPlan, dose: DoseAsked, action: str) -> None:
     """Work out what each performance of an action gets for its dose."""
     session = plan.session
     entry = session.scenario.vocabulary.actions[action].dose
     if entry is None:
         return
     given = [done for done in session.record.performances if done.action == action]
-    lows = [as_written(wanted)[0] for wanted in asked_ranges(asked, None)]
+    lows = [as_written(wanted)[0] for wanted in asked_ranges(dose, None)]
     weight_g = session.scenario.infant.weight_g
     amounts, followers = amounts_given(given, entry, weight_g, min(lows, default=0.0))
     times = times_given(given, entry, followers)
     plan.followers |= followers.keys()
     for done in given:
         plan.doses[done.seq] = dose_parts(
-            asked, entry, done.dose, amounts[done.seq], times[done.seq]
+            dose, entry, done.dose, amounts[done.seq], times[done.seq]
         )

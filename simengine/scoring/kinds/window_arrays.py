@@ -171,14 +171,14 @@ def _mark_cues(
         previous = np.where(occasion.exists, occasion.at, previous)
 
 
-def _match_knowledge(redraws: Redraws, occasion: Occasions, asked: AskedKnowledge) -> None:
-    fresh = redraws.plan.observations[asked.observation].fresh_ms
+def _match_knowledge(redraws: Redraws, occasion: Occasions, subject: AskedKnowledge) -> None:
+    fresh = redraws.plan.observations[subject.observation].fresh_ms
     far: Runs | None = None
-    if asked.told:
-        tellings = tellings_of(redraws, asked.observation)
+    if subject.told:
+        tellings = tellings_of(redraws, subject.observation)
         near, far = tellings.near, tellings.far
     else:
-        near = readings_of(redraws, asked.observation)
+        near = readings_of(redraws, subject.observation)
     match = _best_known(redraws, occasion, near, fresh)
     if far is not None and len(far):
         wrong = _best_known(redraws, occasion, far, fresh)
