@@ -35,11 +35,11 @@ OfPeople = Callable[[Request, Visitor, Choice], Awaitable[Response]]
 def unit_choice(store: Store, asked: str) -> Choice:
     """Return the filter by unit; chosen is what was ``asked`` for, where there is such a unit."""
     known = lists.units(store, limit=LISTED + 1)
-    asked = asked.strip()
-    chosen = asked if lists.is_unit(store, asked) else ""
+    name = asked.strip()
+    chosen = name if lists.is_unit(store, name) else ""
     if len(known) > LISTED:
         return Choice("unit", "Unit", (), chosen, typed=True)
-    options = (("", "all units"), *((name, name) for name in known))
+    options = (("", "all units"), *((unit, unit) for unit in known))
     return Choice("unit", "Unit", options, chosen)
 
 

@@ -47,10 +47,9 @@ class Line:
         hint: str = "", *, warning: bool = False,
     ) -> Problem:  # fmt: skip
         """Return a complaint about a cell; ``found`` is what stands in it unless told."""
-        if found is None:
-            found = quoted(self.text(column))
+        cell = quoted(self.text(column)) if found is None else found
         return Problem(
-            self.file, self.row.line, self.headings.get(column, 1), column, expected, found, code,
+            self.file, self.row.line, self.headings.get(column, 1), column, expected, cell, code,
             "warning" if warning else "error", hint=hint,
         )  # fmt: skip
 
