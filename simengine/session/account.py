@@ -20,7 +20,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, Literal, cast
 
 from simengine.quantities import format_quantity
@@ -54,6 +54,9 @@ from simengine.session.truth import FaultStatus, Timeline, truth
 PROGRAM = "program"
 """Who recorded what the program itself writes: not a person."""
 
+Instant = tuple[int, int]
+"""When an entry happened: scenario time in ms, and its ``seq``."""
+
 _WAYS = frozenset(("done", "simulated", "said", "ordered", "attempted"))
 
 
@@ -84,7 +87,8 @@ class Account:
         self.touched: list[Name] = []
         self.findings: list[Finding] = []
         self.clock_ms: int | None = None
-        self.last: tuple[int, int] = (-1, -1)
+        self.last: Instant = (-1, -1)
+        self._touches: list[tuple[Instant, list[Name]]] = []
         self._marks: list[Mark] = []
         self.performances: list[Performance] = []
         self._changes: dict[str, list[Change]] = {}
@@ -120,7 +124,8 @@ class Account:
     def apply(self, event: Event, at_ms: int, noted_ms: int) -> None:
         """Take one entry in; ``at_ms`` and ``noted_ms`` are scenario time."""
         self.last = (at_ms, event.seq)
-        self.touched.clear()
+        self.touched = []
+        self._touches.append((self.last, self.touched))
         match event.kind:
             case "action":
                 self._action(event, at_ms, noted_ms)
@@ -157,6 +162,13 @@ class Account:
                 self._confirmed = True
             case _:
                 pass
+
+    def touched_since(self, instant: Instant) -> Iterator[Name]:
+        """Yield the names that the entries from an instant on changed."""
+        for when, names in reversed(self._touches):
+            if when < instant:
+                return
+            yield from names
 
     def record(self) -> Record:
         """Return the account as plain data."""

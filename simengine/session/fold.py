@@ -16,12 +16,12 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any, cast, get_args
 
 from simengine.scenario.conditions import Name
 from simengine.scenario.model import Scenario
-from simengine.session.account import Account
+from simengine.session.account import Account, Instant
 from simengine.session.corrections import corrected
 from simengine.session.curves import Curves, Shown, until
 from simengine.session.events import Event, Kind
@@ -287,7 +287,7 @@ class Fold:
                 event,
             )
         if (at_ms, event.seq) < account.last:
-            self._account_anew()
+            self._account_anew((at_ms, event.seq))
         else:
             account.apply(event, at_ms, noted_ms)
             if account.touched:
@@ -295,8 +295,13 @@ class Fold:
         if event.kind == "event":
             self._await(event)
 
-    def _account_anew(self) -> None:
-        """Make the account again from all that is known now, in order of when it happened."""
+    def _account_anew(self, late: Instant | None = None) -> None:
+        """Make the account again from all that is known now, in order of when it happened.
+
+        ``late``: where an entry has come in late that is all that is new; what was touched before
+        it is as it was.
+        """
+        before = self._account
         account = self._account = Account(self.plan, self._timeline)
         known = corrected(self.events, self.scenario.start.clock, self._undone)
         entries = sorted(
@@ -307,12 +312,15 @@ class Fold:
         for at_ms, seq, event in entries:
             if not self._is_after_end(event, at_ms):
                 account.apply(event, at_ms, self.times.scenario(event.noted_ms, seq))
+        if late is not None:
+            self._follow(dict.fromkeys([*before.touched_since(late), *account.touched_since(late)]))
+            return
         self._supplies.follow_all(self.now, account)
         self._curves.follow_all(self.now, account.values, self._timeline)
         if self._stays:
             self._guards.judge_all(self.now)
 
-    def _follow(self, touched: Sequence[Name]) -> None:
+    def _follow(self, touched: Collection[Name]) -> None:
         """Let curves, supplies and guards follow what was touched."""
         account, now = self._account, self.now
         names = list(touched)
