@@ -7,6 +7,7 @@ Rules of this file:
 - Of the infant it knows what a reading told, and no more: a snapshot stays what it was until the
   next one, a sensor that streams follows the infant, and what was never read is not known.
 - Supplies and the clock are in plain sight.
+- What a condition comes to is kept until something has changed that it reads.
 """
 
 from __future__ import annotations
@@ -41,20 +42,6 @@ class _Known:
     known: list[Any]
 
 
-@dataclass(slots=True)
-class _Judged:
-    """Where a condition holds, with the present state of all that it reads.
-
-    ``known`` and ``acts``: by which timeline that was so, and after how many acts.
-    """
-
-    condition: Condition
-    read: list[object]
-    holds: Truth
-    known: Timeline
-    acts: int
-
-
 class Memory:
     """The team's own account. Instants are scenario time in ms, in order."""
 
@@ -73,6 +60,7 @@ class Memory:
             if fault.planted_at_start
         }
         self.stays: list[Interval] = []
+        """The states that it has noticed."""
         self.clock_ms: int | None = None
         self.acts = 0
         """How often the team has done, set or found something: its own account may have changed."""
@@ -81,15 +69,37 @@ class Memory:
         for action in scenario.start.doing:
             self._doing[action], self._done[action] = [(0, NEVER)], [0]
         asked_of_team = asked_of_teams(scenario)
-        self._reveals, self._names_read = asked_of_team.reveals, asked_of_team.names_read
+        self._reveals, self._readers = asked_of_team.reveals, asked_of_team.readers
         self._sensing: dict[str, Sensing] = {}
         self._kept: dict[str, _Known] = {}
-        self._judged: dict[int, _Judged] = {}
+        self._judged: dict[int, Truth] = {}
         # (what it was made from, of which observations, until when, what was known)
         self._known_then: tuple[tuple[object, ...], Sequence[str], int, Timeline] | None = None
-        # what tells whether a name that conditions read has changed
-        self._changes: dict[Name, object] = {}
+        self._shown: dict[Name, object] = {}
         self._solved: dict[tuple[str, int], Solved] = {}
+
+    def start_clock(self, at_ms: int) -> None:
+        """Note time zero."""
+        self.clock_ms = at_ms
+        self._judged.clear()
+
+    def notice_state(self, now_ms: int) -> None:
+        """Note that another state was noticed."""
+        if self.stays:
+            self.stays[-1] = (self.stays[-1][0], now_ms)
+        self.stays.append((now_ms, NEVER))
+        self._judged.clear()
+
+    def _touch(self, name: Name) -> None:
+        """Forget what those conditions came to that read ``name``."""
+        for condition in self._readers.get(name, ()):
+            self._judged.pop(condition, None)
+
+    def _shows(self, name: Name, shown: object) -> None:
+        """Note what is known by a name now."""
+        if self._shown.get(name) is not shown:
+            self._shown[name] = shown
+            self._touch(name)
 
     def clock(self, now_ms: int) -> int | None:
         """Return ms on the team's clock; ``None`` before it has started."""
@@ -150,7 +160,7 @@ class Memory:
     def _sense_again(self, action: str) -> None:
         """Note that ``action`` has been done or stopped, and what it reveals with it."""
         self.acts += 1
-        self._changes["action", action] = object()
+        self._touch(("action", action))
         for observation in self._reveals.get(action, ()):
             self._known_then = None
             self._sensing.pop(observation, None)
@@ -158,13 +168,13 @@ class Memory:
     def set(self, setting: str, value: Value, at_ms: int) -> None:
         """Note a setting."""
         self.acts += 1
-        self._changes["setting", setting] = object()
+        self._touch(("setting", setting))
         self.settings.setdefault(setting, []).append((at_ms, value))
 
     def fault(self, name: str, status: FaultStatus, at_ms: int) -> None:
         """Note a fault planted, found or put right."""
         self.acts += 1
-        self._changes["fault", name] = object()
+        self._touch(("fault", name))
         self.faults.setdefault(name, []).append((at_ms, status))
 
     def senses(self, observation: str) -> Sensing:
@@ -231,11 +241,12 @@ class Memory:
             else:
                 shape = real.curves.get(name, ())
                 known = curves[name] = self._known(observation, shape, real, now_ms)
-            seen[name] = self.senses(name).first_known
-            self._changes["curve", name] = known
-            self._changes["seen", name] = seen[name]
+            sensed = self.senses(name)
+            seen[name] = sensed.first_known
+            self._shows(("curve", name), known)
+            self._shows(("seen", name), sensed)
         for name, levels in real.supplies.items():
-            self._changes["supply", name] = levels[-1]
+            self._shows(("supply", name), levels[-1])
         return Timeline(
             doing=self._doing,
             done=self._done,
@@ -253,20 +264,12 @@ class Memory:
     def holds(self, condition: Condition, known: Timeline) -> Truth:
         """Return where ``condition`` holds, by what the team knows (``timeline``).
 
-        It is judged again only when something that it reads has changed.
+        It is the same list as before while nothing has changed that it reads.
         """
-        kept = self._judged.get(id(condition))
-        if kept is not None and kept.known is known and kept.acts == self.acts:
-            return kept.holds
-        changes = self._changes
-        read = [changes.get(name) for name in self._names_read[id(condition)]]
-        read.append(len(self.stays))
-        read.append(self.clock_ms)
-        if kept is None or kept.read != read:
-            holds = truth(condition, known, 0, NEVER)
-            kept = self._judged[id(condition)] = _Judged(condition, read, holds, known, self.acts)
-        kept.known, kept.acts = known, self.acts
-        return kept.holds
+        holds = self._judged.get(id(condition))
+        if holds is None:
+            holds = self._judged[id(condition)] = truth(condition, known, 0, NEVER)
+        return holds
 
     def _known(
         self, observation: Observation, shown: Sequence[_Piece], real: Timeline, now_ms: int

@@ -31,8 +31,8 @@ _V = TypeVar("_V")
 @dataclass(frozen=True, slots=True)
 class AskedOfTeams:
     """``expected``: items by kind of anchor, and by (kind, name) of it. ``watched``: the
-    observations that a team goes by, of answers and of ways on. ``names_read``: the names that the
-    condition of each answer (by ``id``) reads. By action: ``settings`` and
+    observations that a team goes by, of answers and of ways on. ``readers``: name → the conditions
+    of answers (by ``id``) that read it. By action: ``settings`` and
     ``doses`` that go with it, ``reveals``, ``before`` (what an order asks before it) and
     ``unsafe_to_begin``, the conditions in which that is unsafe. ``to_stop``: conditions in which
     it is unsafe to go on with some actions. By state: ``responds``, its answers; ``ways_on``,
@@ -48,7 +48,7 @@ class AskedOfTeams:
     expected_of: Mapping[tuple[str, str], tuple[Expect, ...]]
     repeats: tuple[Repeat, ...]
     responds: Mapping[str, tuple[Respond, ...]]
-    names_read: Mapping[int, tuple[Name, ...]]
+    readers: Mapping[Name, tuple[int, ...]]
     avoids: tuple[Avoid, ...]
     watched: tuple[str, ...]
     settings: Mapping[str, Mapping[str, Told]]
@@ -91,7 +91,9 @@ def _made(scenario: Scenario) -> AskedOfTeams:
             name: tuple(item for item in answers if not item.during or name in item.during)
             for name in scenario.states
         },
-        {id(item.whenever): tuple(names_read(item.whenever)) for item in answers},
+        _grouped(
+            (name, id(item.whenever)) for item in answers for name in names_read(item.whenever)
+        ),
         tuple(item for item in scenario.key if isinstance(item, Avoid)),
         tuple(sorted(_observations(scenario))),
         {name: settings_asked(scenario, action) for name, action in vocabulary.actions.items()},

@@ -47,7 +47,7 @@ from simengine.scenario.key import (
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.wanted import Value
 from simengine.session.record import NEVER
-from simengine.session.truth import Timeline, truth
+from simengine.session.truth import Timeline, Truth, truth
 
 Wish = tuple[Literal["action", "setting", "fault", "knowledge", "stop"], str]
 """What a plan is about, so that nothing is planned twice."""
@@ -137,6 +137,7 @@ class SkilledTeam:
         self._answered_by: Timeline | None = None
         self._answered_at = (0, 0)
         self._opens_next = 0
+        self._looked_at: dict[str, tuple[Truth, int]] = {}
         self._last_done: int | None = None
         self._asked = asked_of_teams(scenario)
         self._begin()
@@ -152,7 +153,7 @@ class SkilledTeam:
         """Time zero opens what is counted from it."""
         if event != self._scenario.start.clock or self._memory.clock_ms is not None:
             return
-        self._memory.clock_ms = at_ms
+        self._memory.start_clock(at_ms)
         if self._stops_at is not None:
             self._stops_at += at_ms
         for item in self._expected("clock"):
@@ -267,10 +268,7 @@ class SkilledTeam:
         return any(read is not None and read >= entry_ms for read in readings)
 
     def _notice(self, state: str, now_ms: int) -> None:
-        memory = self._memory
-        if memory.stays:
-            memory.stays[-1] = (memory.stays[-1][0], now_ms)
-        memory.stays.append((now_ms, NEVER))
+        self._memory.notice_state(now_ms)
         self._state = state
         self._entered_ms = now_ms
         self._noticed += 1
@@ -311,24 +309,37 @@ class SkilledTeam:
         since = (self._noticed, self._memory.acts)
         if known is self._answered_by and since == self._answered_at and now_ms < self._opens_next:
             return
-        self._answered_by, self._answered_at, self._opens_next = known, since, NEVER
-        for item in items:
-            for start, end in self._memory.holds(item.whenever, known):
-                opens = start + item.lasting_ms
-                if opens >= end or (item.id, start) in self._answered:
-                    continue
-                if opens > now_ms:
-                    self._opens_next = min(self._opens_next, opens)
-                    self._plan(opens, _Read())
-                    break
-                self._answered.add((item.id, start))
-                if end <= now_ms:
-                    continue
-                if self._forgets():
-                    wish = _Do(item.asked).wish
-                    self._left_to_guide[wish] = now_ms + item.latest_ms
-                else:
-                    self._plan(now_ms + round(item.ideal_ms * self._ratio()), _Do(item.asked))
+        self._answered_by, self._answered_at = known, since
+        self._opens_next = min(self._answer_one(item, known, now_ms) for item in items)
+
+    def _answer_one(self, item: Respond, known: Timeline, now_ms: int) -> int:
+        """Plan the answers to what has lasted; return when the next condition will have.
+
+        Nothing is looked at twice before something has changed or has lasted.
+        """
+        holds = self._memory.holds(item.whenever, known)
+        looked_at, opens_next = self._looked_at.get(item.id, (None, 0))
+        if looked_at is holds and now_ms < opens_next:
+            return opens_next
+        opens_next = NEVER
+        for start, end in holds:
+            opens = start + item.lasting_ms
+            if opens >= end or (item.id, start) in self._answered:
+                continue
+            if opens > now_ms:
+                opens_next = opens
+                self._plan(opens, _Read())
+                break
+            self._answered.add((item.id, start))
+            if end <= now_ms:
+                continue
+            if self._forgets():
+                wish = _Do(item.asked).wish
+                self._left_to_guide[wish] = now_ms + item.latest_ms
+            else:
+                self._plan(now_ms + round(item.ideal_ms * self._ratio()), _Do(item.asked))
+        self._looked_at[item.id] = (holds, opens_next)
+        return opens_next
 
     # --- doing ----------------------------------------------------------------------------------
 
