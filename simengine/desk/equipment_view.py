@@ -65,12 +65,9 @@ def supplies_of(scene: Scene) -> tuple[SupplyView, ...]:
         else:
             minutes = (empties - scene.now) * (1.0 - supply.reserve) / _MS_PER_MINUTE
             scene.changes_at(empties)
-            words = say(
-                "supply_running",
-                gauge=stands,
-                minutes=_minutes(minutes),
-                kept=_kept_back(supply),
-            )
+            key = "supply_running_to_reserve" if supply.reserve else "supply_running"
+            kept = format_quantity(100.0 * supply.reserve, "%", 0)
+            words = say(key, gauge=stands, minutes=_minutes(minutes), share=kept)
         out.append(
             SupplyView(
                 name=name,
@@ -95,12 +92,6 @@ def gauge_words(supply: Supply, left: float) -> str:
     if gauge is None:
         return share
     return f"{format_quantity(gauge.full * left / supply.capacity, gauge.unit, 0)} ({share})"
-
-
-def _kept_back(supply: Supply) -> str:
-    if not supply.reserve:
-        return ""
-    return say("supply_kept", share=format_quantity(100.0 * supply.reserve, "%", 0))
 
 
 def _share(left: float, capacity: float) -> str:

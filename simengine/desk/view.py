@@ -362,8 +362,8 @@ class Lane:
 class SupplyView:
     """What runs out: ``contents - rate_per_ms * (t - start_ms)`` in ``unit``, not below 0.
 
-    ``empty_ms``: when it is empty as things stand (``None``: it lasts). ``words``: "38 min left
-    at this flow" in the vocabulary's words, as of the view. ``gauge``: what the dial of a full one
+    ``empty_ms``: when it is empty as things stand (``None``: it lasts). ``words``: "195 bar,
+    38 min to its 10 % reserve", as of the view. ``gauge``: what the dial of a full one
     shows, ``None`` where there is none; ``reserve``: the share of what is left, of 1, that is kept
     back where minutes are told.
     """

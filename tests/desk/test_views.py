@@ -236,7 +236,7 @@ def test_a_supply_tells_the_minutes_that_a_hand_reckons() -> None:
     # 90 % of 460 L; at 8 L/min and 30 %, oxygen is 8 x 0.09 / 0.79 = 0.911 L/min, air the rest:
     # (414 - 7.089 x 5/60) / 7.089 = 58.3 min; with a tenth kept back 52.5 min. 90 % of 230 bar.
     assert air.empty_ms == pytest.approx(60_000 * 414 / (8 - 8 * 0.09 / 0.79), abs=2)
-    assert air.words == "207 bar (90 %), 52 min left at this flow, with 10 % kept in reserve"
+    assert air.words == "207 bar (90 %), 52 min to its 10 % reserve"
 
 
 def test_an_adrenaline_dose_asks_strength_dose_volume_route_and_flush() -> None:

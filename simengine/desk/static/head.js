@@ -212,6 +212,6 @@ function runningWords({ gauge, reserve, ...supply }, left, now) {
       ? ""
       : `${Math.round((Number(gauge.value) * contents) / supply.capacity)} ${gauge.unit}, `;
   const minutes = Math.floor((left * (1 - reserve)) / 60_000);
-  const kept = reserve > 0 ? `, with ${Math.round(100 * reserve)} % kept in reserve` : "";
-  return `${stands}${minutes} min left at this flow${kept}`;
+  const end = reserve > 0 ? `to its ${Math.round(100 * reserve)} % reserve` : "left";
+  return `${stands}${minutes} min ${end}`;
 }
