@@ -104,6 +104,8 @@ def value_for(
     if value.by is None or infant is None:
         return ranges[-1][1]
     reached = infant.gestation_days if value.by == "gestation" else infant.weight_g
+    if reached <= 0:
+        return ranges[-1][1]  # the file lacks it, and is told so where it stands
     ranges_reached = [wanted for since, wanted in ranges if since is None or since <= reached]
     if not ranges_reached:
         first = min(row.since for row in value.rows if row.since is not None)

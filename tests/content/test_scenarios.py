@@ -389,3 +389,11 @@ def _targets(course: Course) -> list[float]:
 def _kind(file: str) -> str:
     parent = Path(file).parent.name
     return {"": "scenario", "protocols": "protocol"}.get(parent, parent)
+
+
+def test_a_baby_without_a_weight_is_one_mistake(tmp_path: Path) -> None:
+    file = tmp_path / "term-not-breathing.yaml"
+    text = (scenarios_dir() / file.name).read_text(encoding="utf-8")
+    file.write_text(text.replace(", weight: 3.4 kg", ""), encoding="utf-8")
+    (problem,) = check_file(file)
+    assert "expected the key 'weight', found none" in str(problem)
