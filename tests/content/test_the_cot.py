@@ -256,10 +256,7 @@ def test_minutes_keep_a_tenth_of_what_is_left_back(folder: Path) -> None:
     )
     scene = seen(played(scenario, *entries), 0)
     words = {supply.name: supply.words for supply in supplies_of(scene)}
-    assert (
-        words["oxygen_cylinder"]
-        == "100 bar (43 %), 18 min to its 10 % reserve"
-    )
+    assert words["oxygen_cylinder"] == "100 bar (43 %), 18 min to its 10 % reserve"
     assert level_at(scene.session.supplies["oxygen_cylinder"][-1], 0) == pytest.approx(200)
 
 
