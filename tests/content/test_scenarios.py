@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 import yaml
@@ -55,16 +57,25 @@ def test_the_lists_of_this_folder_name_every_shipped_file() -> None:
 def test_each_scenario_runs_under_each_protocol(name: str, under: str) -> None:
     loaded = scenario(name, under)
     assert loaded.protocol.id == under
+    assert loaded.digest == scenario(name).digest
     ids = {item.id for item in scenario(name).key}
     # What a protocol does not teach is not asked under it.
     assert {item.id for item in loaded.key} == ids - not_taught(name, under)
 
 
+def test_no_two_protocols_have_one_digest() -> None:
+    assert len({protocol(name).digest for name in PROTOCOLS}) == len(PROTOCOLS)
+
+
+@cache
+def written(file: Path) -> dict[str, Any]:
+    return yaml.load(file.read_text("utf-8"), Loader=yaml.CSafeLoader)  # type: ignore[no-any-return]
+
+
 def not_taught(name: str, under: str) -> set[str]:
-    written = yaml.safe_load((scenarios_dir() / f"{name}.yaml").read_text("utf-8"))["key"]
     return {
         item["id"]
-        for item in written
+        for item in written(scenarios_dir() / f"{name}.yaml")["key"]
         if "taught" in item and item["taught"] not in protocol(under).values
     }
 
@@ -207,7 +218,7 @@ def test_a_guidelines_file_holds_its_own_figures_alone(
 ) -> None:
     """What the file itself gives; the rest comes from common-practice with its own source."""
     path = scenarios_dir() / "protocols" / f"{name}.yaml"
-    own = yaml.safe_load(path.read_text("utf-8"))["values"]
+    own = written(path)["values"]
     for value in own:
         for row in protocol(name).values[value].rows:
             assert row.source.startswith(publishers), value

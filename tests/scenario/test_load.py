@@ -9,7 +9,6 @@ import pytest
 
 from simengine.problems import InputError
 from simengine.quantities import Range
-from simengine.resources import scenarios_dir
 from simengine.scenario import (
     check_file,
     find_scenario,
@@ -317,17 +316,6 @@ def test_a_name_too_long_for_a_file_is_told_as_one_that_is_not_there(tmp_path: P
 def test_the_shipped_scenarios_are_listed() -> None:
     ids = scenario_ids([])
     assert {"cot-term", "term-not-breathing", "preterm-30-weeks"} <= set(ids)
-
-
-@pytest.mark.parametrize("path", sorted(scenarios_dir().glob("*.yaml")), ids=lambda path: path.stem)
-def test_every_shipped_scenario_loads_under_every_shipped_protocol(path: Path) -> None:
-    protocols = sorted((scenarios_dir() / "protocols").glob("*.yaml"))
-    assert len(protocols) >= 2
-    digests = {load_scenario(path, protocol=protocol).protocol.digest for protocol in protocols}
-    assert len(digests) == len(protocols)
-    assert {load_scenario(path, protocol=protocol).digest for protocol in protocols} == {
-        load_scenario(path).digest
-    }
 
 
 def test_a_dispute_is_told_for_the_babies_whom_it_concerns(tmp_path: Path) -> None:

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import ast
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 import simengine
 from simengine.scenario import conditions
@@ -93,35 +95,49 @@ def asked(tree: ast.AST, classes: frozenset[str]) -> Iterator[str]:
         yield from named & classes
 
 
-def by_file(classes: frozenset[str]) -> Counter[str]:
-    counts: Counter[str] = Counter()
+class InFile(NamedTuple):
+    """How often a file asks for a kind and for a part of a condition, and its own walks."""
+
+    kinds: int
+    parts: int
+    walks: list[str]
+
+
+@cache
+def by_file() -> Mapping[str, InFile]:
+    """What each file of the package does, each read once."""
+    files = {}
     for path in sorted(PACKAGE.rglob("*.py")):
-        number = len(list(asked(ast.parse(path.read_text("utf-8")), classes)))
-        if number:
-            counts[path.relative_to(PACKAGE).as_posix()] = number
-    return counts
+        tree = ast.parse(path.read_text("utf-8"))
+        named = Counter(asked(tree, KINDS | OF_PARTS))
+        kinds, parts = (sum(named[name] for name in names) for names in (KINDS, OF_PARTS))
+        files[path.relative_to(PACKAGE).as_posix()] = InFile(kinds, parts, list(walks(tree)))
+    return files
+
+
+def walks(tree: ast.AST) -> Iterator[str]:
+    """The functions that go through the clauses of a condition and call themselves for it."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef):
+            parts = list(ast.walk(node))
+            again = any(
+                isinstance(part, ast.YieldFrom) and _calls(part, node.name) for part in parts
+            )
+            if again and any(getattr(part, "attr", "") == "parts" for part in parts):
+                yield node.name
 
 
 def test_which_kind_an_item_is_is_asked_in_the_listed_places_alone() -> None:
-    assert dict(by_file(KINDS)) == ASK_A_KIND
+    assert {file: here.kinds for file, here in by_file().items() if here.kinds} == ASK_A_KIND
 
 
 def test_what_a_condition_is_made_of_is_asked_in_the_listed_places_alone() -> None:
-    assert set(by_file(OF_PARTS)) == LOOK_INTO_A_CONDITION
+    assert {file for file, here in by_file().items() if here.parts} == LOOK_INTO_A_CONDITION
 
 
 def test_no_other_function_goes_through_the_clauses_of_a_condition() -> None:
-    walks = [
-        f"{path.relative_to(PACKAGE).as_posix()}:{node.name}"
-        for path in sorted(PACKAGE.rglob("*.py"))
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
-        if isinstance(node, ast.FunctionDef)
-        and any(
-            isinstance(part, ast.YieldFrom) and _calls(part, node.name) for part in ast.walk(node)
-        )
-        and any(isinstance(part, ast.Attribute) and part.attr == "parts" for part in ast.walk(node))
-    ]
-    assert walks == ["scenario/conditions.py:leaves"]
+    found = [f"{file}:{name}" for file, here in by_file().items() for name in here.walks]
+    assert found == ["scenario/conditions.py:leaves"]
 
 
 def _calls(node: ast.AST, name: str) -> bool:

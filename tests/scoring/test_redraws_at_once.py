@@ -27,6 +27,7 @@ from simengine.scoring.guide import guide_of
 from simengine.scoring.matching import best_matching
 from simengine.session.record import NEVER
 from tests import shipped
+from tests.amount import seeds
 from tests.scoring import test_any_record_of_the_second_edition as second
 from tests.scoring import test_properties as first
 from tests.scoring.case import session
@@ -98,7 +99,7 @@ def test_any_record_gives_the_same_figures_for_all_that_can_be_asked(record: str
 
 @pytest.mark.parametrize("name", shipped.SESSIONS)
 def test_a_shipped_session_gives_the_same_figures(name: str) -> None:
-    assert_the_same(shipped.session(name), 12)
+    assert_the_same(shipped.session(name), seeds(12))
 
 
 @pytest.mark.parametrize("name", shipped.SCENARIOS)
@@ -108,7 +109,7 @@ def test_the_plays_of_a_scenario_give_the_same_figures(name: str) -> None:
         play, _ = read_file(file, scenario, None)
         assert play is not None
         # as if people had recorded it: what a machine recorded is not redrawn
-        assert_the_same(replace(perform(play).session, purpose="formative"), 6)
+        assert_the_same(replace(perform(play).session, purpose="formative"), seeds(6))
 
 
 def test_nearly_nothing_of_what_is_shipped_has_to_be_marked_one_by_one(
