@@ -26,7 +26,7 @@ _NEXT_CHANGE = """() => new Promise((done) => {
   setTimeout(done, 200);  // a change of focus changes the tree, and no document
 })"""
 _TEXT = "StaticText"
-Said = TypeVar("Said")
+Answer = TypeVar("Answer")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class Node:
         texts = (node.name.strip() for node in self.all() if node.role == _TEXT)
         return " ".join(text for text in texts if text)
 
-    def found(self, role: str, name: str) -> list[Node]:
+    def having(self, role: str, name: str) -> list[Node]:
         """Return what has this role and name; a name that ends in ``…`` only begins so."""
         return [node for node in self.all() if node.role == role and _is(node.name, name)]
 
@@ -74,12 +74,12 @@ class AccessibilityTree:
 
     def read(self) -> Node:
         """Return the whole tree as it stands."""
-        given = self._chromium.send("Accessibility.getFullAXTree")["nodes"]
-        return _node(given[0]["nodeId"], {one["nodeId"]: one for one in given})
+        nodes = self._chromium.send("Accessibility.getFullAXTree")["nodes"]
+        return _node(nodes[0]["nodeId"], {node["nodeId"]: node for node in nodes})
 
     def wait(
-        self, what: str, asks: Callable[[Node], Said | None], within_s: float = IN_TIME_S
-    ) -> Said:
+        self, what: str, asks: Callable[[Node], Answer | None], within_s: float = IN_TIME_S
+    ) -> Answer:
         """Read the tree until what is asked of it has an answer (is true), and return that.
 
         ``what`` is what is waited for, in words. Fails with the tree as it stands after
@@ -89,9 +89,9 @@ class AccessibilityTree:
         while True:
             try:
                 tree = self.read()
-                said = asks(tree)
-                if said:
-                    return said
+                answer = asks(tree)
+                if answer:
+                    return answer
                 if time.monotonic() > until:
                     break
                 self._page.evaluate(_NEXT_CHANGE)
@@ -108,16 +108,16 @@ class AccessibilityTree:
         """
         where = "".join(f" in {outer} “{named}”" for outer, named in among)
 
-        def one(tree: Node) -> Node | None:
+        def only_one(tree: Node) -> Node | None:
             here = tree
             for step in (*among, (role, name)):
-                found = here.found(*step)
-                if len(found) != 1:
+                alike = here.having(*step)
+                if len(alike) != 1:
                     return None
-                here = found[0]
+                here = alike[0]
             return here
 
-        return self.wait(f"one {role} “{name}”{where}", one)
+        return self.wait(f"one {role} “{name}”{where}", only_one)
 
     def focus(self, node: Node) -> None:
         """Give something the focus, and wait until the tree says that it has it."""
@@ -126,7 +126,7 @@ class AccessibilityTree:
         self.wait(
             f"the focus on {node.role} “{node.name}”",
             lambda tree: any(
-                one.backend == node.backend and one.states.get("focused") for one in tree.all()
+                each.backend == node.backend and each.states.get("focused") for each in tree.all()
             ),
         )
 
@@ -146,7 +146,7 @@ class AccessibilityTree:
         """Wait until a live region says this, as a screen reader reads aloud what changes."""
         self.wait(
             f"“{words}” in a live region",
-            lambda tree: any(words in said for said in live_words(tree)),
+            lambda tree: any(words in region for region in live_words(tree)),
             within_s,
         )
 
@@ -156,24 +156,24 @@ def live_words(tree: Node) -> list[str]:
     return [node.words for node in tree.all() if node.states.get("live") in ("polite", "assertive")]
 
 
-def _node(id_: str, given: Mapping[str, Any]) -> Node:
+def _node(id_: str, nodes: Mapping[str, Any]) -> Node:
     """Return a node with all that is in it; what is ignored gives way to what it holds."""
-    told = given[id_]
+    node = nodes[id_]
     return Node(
-        role=told.get("role", {}).get("value", ""),
-        name=told.get("name", {}).get("value", ""),
-        states={one["name"]: one["value"].get("value") for one in told.get("properties", ())},
-        backend=told.get("backendDOMNodeId"),
-        within=tuple(_in(told, given)),
+        role=node.get("role", {}).get("value", ""),
+        name=node.get("name", {}).get("value", ""),
+        states={state["name"]: state["value"].get("value") for state in node.get("properties", ())},
+        backend=node.get("backendDOMNodeId"),
+        within=tuple(_in(node, nodes)),
     )
 
 
-def _in(told: Mapping[str, Any], given: Mapping[str, Any]) -> Iterator[Node]:
-    for id_ in told.get("childIds", ()):
-        child = given.get(id_)
+def _in(node: Mapping[str, Any], nodes: Mapping[str, Any]) -> Iterator[Node]:
+    for id_ in node.get("childIds", ()):
+        child = nodes.get(id_)
         if child is None:
             continue
         if child["ignored"]:
-            yield from _in(child, given)
+            yield from _in(child, nodes)
         else:
-            yield _node(id_, given)
+            yield _node(id_, nodes)

@@ -42,9 +42,9 @@ class Listener:
         """Do things of a part of the job, one after the other, each once the last is told."""
         self.goes_to(part)
         for name in names:
-            self.does_one(part, name)
+            self.does_next(part, name)
 
-    def does_one(self, part: str, name: str) -> None:
+    def does_next(self, part: str, name: str) -> None:
         before = self.happened(self.tree.read())
         self.tree.press("button", name, ("tabpanel", part))
         self.tree.wait(f"“{name}” told", lambda tree: self.happened(tree) not in ([], before))
@@ -56,15 +56,17 @@ class Listener:
     def happened(self, tree: Node) -> list[str]:
         """What has happened so far, the last first."""
         return [
-            item.words for told in tree.found("list", "What has happened") for item in told.within
+            item.words
+            for region in tree.having("list", "What has happened")
+            for item in region.within
         ]
 
     def lets_go_by(self, *steps: int) -> None:
         """Let time (s) go by, in steps that one touch lets go by."""
         for step in steps:
-            self.lets_one_go_by(step)
+            self.lets_go(step)
 
-    def lets_one_go_by(self, step: int) -> None:
+    def lets_go(self, step: int) -> None:
         before = seconds(self.tree.read())
         self.tree.press("button", f"Let {step} s go by")
         self.tree.wait(f"{step} s later", lambda tree: seconds(tree) >= before + step)
@@ -73,7 +75,7 @@ class Listener:
         """A list says this; it can be gone back to."""
         self.tree.wait(
             f"“{words}” in the list “{name}”",
-            lambda tree: any(words in told.words for told in tree.found("list", name)),
+            lambda tree: any(words in region.words for region in tree.having("list", name)),
         )
 
     def looks(self, part: str, words: str) -> None:
@@ -86,7 +88,7 @@ class Listener:
         """What a part of the cot shows comes to say this."""
         self.tree.wait(
             f"“{words}” at {part}",
-            lambda tree: any(words in here.words for here in tree.found("region", part)),
+            lambda tree: any(words in here.words for here in tree.having("region", part)),
         )
 
     def works(self, part: str, *names: str) -> None:
@@ -104,9 +106,9 @@ class Listener:
 
 def seconds(tree: Node) -> int:
     """What the clock tells, as seconds since time zero."""
-    told = next(node.words for node in tree.all() if node.role == "timer")
-    minutes, _, rest = told.lstrip("−-").partition(":")
-    return (60 * int(minutes) + int(rest)) * (1 if told[0].isdigit() else -1)
+    clock = next(node.words for node in tree.all() if node.role == "timer")
+    minutes, _, rest = clock.lstrip("−-").partition(":")
+    return (60 * int(minutes) + int(rest)) * (1 if clock[0].isdigit() else -1)
 
 
 def test_a_baby_is_resuscitated_to_the_debrief_by_what_the_accessibility_tree_says(
@@ -148,7 +150,7 @@ def test_a_baby_is_resuscitated_to_the_debrief_by_what_the_accessibility_tree_sa
     tree.wait(
         "36 cmH₂O",
         lambda read: any(
-            "now 36 cmH₂O" in one.words for one in read.found("group", "Peak pressure (PIP)")
+            "now 36 cmH₂O" in one.words for one in read.having("group", "Peak pressure (PIP)")
         ),
     )
     plays.does("Breathing", "Oxygen: 100 %")
