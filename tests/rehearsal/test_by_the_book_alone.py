@@ -32,10 +32,10 @@ LEFT_OUT: Mapping[str, Mapping[str, str]] = {
 DIFFERS: Mapping[str, Mapping[str, str]] = {
     "cot-after-use": dict.fromkeys(
         (
-            "signed", "laryngeal-mask", "detector", "tray", "strength", "glucose", "leads",
-            "stethoscope",
+            "signed", "towels", "bag", "laryngeal-mask", "detector", "tray", "strength", "glucose",
+            "leads", "stethoscope",
         ),
-        "What is fetched takes its time, and one person fetches one thing after the other; the "
+        "Each takes its time to fetch or to change, and one person does one after the other; the "
         "team puts these right six seconds after each other.",
     ),
     "preterm-25-weeks": {

@@ -59,8 +59,8 @@ class Node:
         return [node for node in self.all() if node.role == role and _is(node.name, name)]
 
 
-def _is(name: str, asked: str) -> bool:
-    return name.startswith(asked[:-1]) if asked.endswith("…") else name == asked
+def _is(name: str, wanted: str) -> bool:
+    return name.startswith(wanted[:-1]) if wanted.endswith("…") else name == wanted
 
 
 class AccessibilityTree:

@@ -150,7 +150,7 @@ def test_a_baby_is_resuscitated_to_the_debrief_by_what_the_accessibility_tree_sa
     tree.wait(
         "36 cmH₂O",
         lambda read: any(
-            "now 36 cmH₂O" in one.words for one in read.having("group", "Peak pressure (PIP)")
+            "now 36 cmH₂O" in dial.words for dial in read.having("group", "Peak pressure (PIP)")
         ),
     )
     plays.does("Breathing", "Oxygen: 100 %")
