@@ -13,6 +13,7 @@ from simengine.cli.verbs import VERBS
 if TYPE_CHECKING:
     from simengine.debrief.wrote import Wrote
     from simengine.scoring.card import ScoreCard
+    from simengine.session.record import Session
 
 
 def register(verbs: Verbs) -> None:
@@ -49,6 +50,18 @@ def register(verbs: Verbs) -> None:
         metavar="FILE",
         help="what the trainee wrote of the session (JSON: goal, along, views), to stand beside it",
     )
+    parser.add_argument(
+        "--what-if",
+        metavar="ITEM",
+        help="in place of the debrief: what would have come of this item of LOG's marking guide as "
+        "aimed for; '' for a page of all items that can be asked",
+    )
+    parser.add_argument(
+        "--ask-at",
+        default="",
+        metavar="ADDRESS",
+        help="where a server answers 'what if?': the web pages then lead there",
+    )
     add_output(parser)
     add_scenario_choice(parser)
 
@@ -61,6 +74,9 @@ def run(args: argparse.Namespace) -> int:
     read = [opened(log, args) for log in args.logs]
     sessions = [session for session, _ in read]
     kept = _kept(args.card) if args.card is not None and len(sessions) == 1 else None
+    if args.what_if is not None:
+        print(_what_if(args, sessions[-1], kept))
+        return max(status for _, status in read)
     first = opened(args.first_try, args)[0] if args.first_try is not None else None
     for files in write_debrief(
         sessions,
@@ -69,12 +85,21 @@ def run(args: argparse.Namespace) -> int:
         card=kept,
         first_try=first,
         wrote=_wrote(args.wrote) if args.wrote is not None else None,
+        ask_at=args.ask_at,
     ):
         for written in (files, files.whole):
             print(written.html)
             print(written.pdf)
     print("For training only; local guidelines and licensed practice decide.", file=sys.stderr)
     return max(status for _, status in read)
+
+
+def _what_if(args: argparse.Namespace, session: Session, kept: ScoreCard | None) -> Path:
+    from simengine.debrief.what_if_page import write_what_if
+    from simengine.scoring import score
+
+    card = kept or score(session, redraws=0)
+    return write_what_if(session, card, Path(args.output), args.what_if, trainee=args.trainee)
 
 
 def _wrote(file: Path) -> Wrote:

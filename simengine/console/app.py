@@ -143,6 +143,7 @@ def make_app(
             Route("/s/{session}/review.json", session_pages.review_json),
             Route("/s/{session}/debrief", session_pages.debrief),
             Route("/s/{session}/debrief.pdf", session_pages.debrief_pdf),
+            Route("/s/{session}/debrief/what-if", session_pages.what_if),
             Route("/s/{session}/log", session_pages.log),
             Route("/s/{session}/return", session_pages.return_cot),
             Route("/s/{session}/return", session_pages.cot_returned, methods=["POST"]),

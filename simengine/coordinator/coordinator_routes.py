@@ -75,6 +75,7 @@ ROUTES = (
     Route("/cohort/people/{code}/debrief/{session}.pdf", own_debriefs.as_pdf),
     Route("/cohort/people/{code}/debrief/{session}", own_debriefs.as_page),
     Route("/cohort/people/{code}/debrief/{session}", own_debriefs.share, methods=["POST"]),
+    Route("/cohort/people/{code}/debrief/{session}/what-if", own_debriefs.what_if),
     Route("/cohort/people/{code}/consent", consent_page.ask),
     Route("/cohort/people/{code}/consent", consent_page.change, methods=["POST"]),
     Route("/cohort/people/{code}/words/{session}", own_words_page.ask),

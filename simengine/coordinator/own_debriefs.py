@@ -12,6 +12,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from simengine.cohort.records import SessionResult
 from simengine.coordinator.own_words_page import wrote_of
 from simengine.coordinator.who_may_read import person_address, reader_of_debrief, the_trainee
 from simengine.store import StoreError, shared_debriefs
@@ -19,7 +20,7 @@ from simengine.store.lists import took_part
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
-from simengine.web.make_debriefs import DebriefError, Made
+from simengine.web.make_debriefs import NO_WHAT_IF, DebriefError, Made
 from simengine.web.note_read import note_read
 from simengine.web.pages import see
 from simengine.web.refusal import RefusalError
@@ -36,6 +37,18 @@ async def as_page(request: Request) -> Response:
 async def as_pdf(request: Request) -> Response:
     """``GET /cohort/people/CODE/debrief/ID.pdf``, with ``?part=whole`` the whole."""
     return report_pdf((await _made(request)).part(request.query_params.get("part")).pdf)
+
+
+async def what_if(request: Request) -> Response:
+    """``GET /cohort/people/CODE/debrief/ID/what-if?item=…``, of the person's own items."""
+    code, session, result = _own(request)
+    state, item = state_of(request), request.query_params.get("item", "")
+    try:
+        events = state.store.events(session)
+        file = await state.debriefs.what_if(session, events, result.scenario, item, code)
+    except (DebriefError, StoreError) as error:
+        raise RefusalError(500, NO_WHAT_IF, str(error)) from error
+    return report_page(file, back=(f"{person_address(code)}/debrief/{session}", "Debrief"))
 
 
 async def share(request: Request) -> Response:
@@ -62,7 +75,8 @@ def _back(request: Request) -> tuple[str, str]:
     return person_address(code), "The person's page" if visitor and visitor.teaches else "My page"
 
 
-async def _made(request: Request) -> Made:
+def _own(request: Request) -> tuple[str, str, SessionResult]:
+    """Return whose debrief of which session it is, once that it is read has been written down."""
     code, session = request.path_params["code"], request.path_params["session"]
     state = state_of(request)
     result = state.store.result(session) if took_part(state.store, code, session) else None
@@ -71,6 +85,12 @@ async def _made(request: Request) -> Made:
     if result is None:
         raise RefusalError(404, "No such debrief", "This person did not take part in this session.")
     note_read(request, visitor, "personal debrief", [code])
+    return code, session, result
+
+
+async def _made(request: Request) -> Made:
+    code, session, result = _own(request)
+    state = state_of(request)
     try:
         events = state.store.events(session)
         wrote = wrote_of(state.store, session, code)

@@ -11,7 +11,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -30,10 +30,11 @@ from simengine.debrief.highlights import (
 from simengine.debrief.marking import marking
 from simengine.debrief.scene import Scene
 from simengine.debrief.scores_told import scores_told
+from simengine.debrief.shown import counting, shown
 from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
-from simengine.debrief.what_if import WhatIf
-from simengine.debrief.words import protocol_lines, signs_of, without_entry
+from simengine.debrief.what_if import WhatIf, asks_of
+from simengine.debrief.words import protocol_lines, signs_of
 from simengine.debrief.wrote import Wrote, goal_of, views_of
 from simengine.quantities import format_duration
 from simengine.quantities.formatting import (
@@ -46,20 +47,15 @@ from simengine.quantities.formatting import (
     percent_span,
     weight,
 )
-from simengine.report.blocks import Fact, Listing, Picture, Table, map_text
+from simengine.report.blocks import Fact, Link, Listing, Picture, Table, map_text
 from simengine.report.printable import clean
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.scoring.kinds import item_asked
-from simengine.scoring.people import everybody, roles_of, standing, without_names
+from simengine.scoring.people import everybody, roles_of, without_names
 from simengine.session.record import Session
 from simengine.session.signatures import why_no_signature_counts
 
 BANNER = say("banner")
-_STANDING_MARKS = {
-    "own": (),
-    "unconfirmed": (say("not_yet_yours"),),
-    "shared": (say("role_shared"),),
-}
 
 
 def debrief_page(
@@ -72,6 +68,7 @@ def debrief_page(
     what_if: Sequence[WhatIf] = (),
     first_try: tuple[Session, ScoreCard] | None = None,
     wrote: Wrote | None = None,
+    ask_at: str = "",
 ) -> DebriefPage:
     """Return the debrief of a session as a page.
 
@@ -79,22 +76,15 @@ def debrief_page(
     a trend where there are ``earlier`` sessions (in order of time). ``what_if``: what would
     have come of some items in time; the picture shows the first. ``first_try``: the session that
     this one is a retry of, where it is one and the other is at hand. ``wrote``: what the trainee
-    wrote of the session.
+    wrote of the session. ``ask_at``: where a server answers "what if?" of any other item about time
+    or a setting; empty where none does.
     """
     again = retry(session)
     roles = roles_of(session, trainee) if trainee else tuple(session.scenario.roles)
-    shown = _shown(session, card, trainee)
-    own = [score for score, _ in shown]
-    counted = (
-        [
-            score
-            for score in own
-            if standing(session, score, trainee) == "own"
-            and not without_entry(score.kind, score.verdict)
-        ]
-        if trainee
-        else own
-    )
+    items = shown(session, card, trainee)
+    own = [score for score, _ in items]
+    counted = counting(session, own, trainee)
+    asks = asks_of(session, counted, ask_at, personal=bool(trainee)) if ask_at else {}
     deductions = () if trainee or again is not None else card.deductions
     title = say("title_personal" if trainee else "title_team", scenario=session.scenario.title)
     to_work_on = _with_what_if(
@@ -105,22 +95,20 @@ def debrief_page(
             {score.id: score.sentence for score in (*card.items, *card.unsafe)},
         ),
         what_if,
+        asks,
     )
+    if asks:
+        to_work_on = replace(to_work_on, ask=Link(say("ask_any"), ask_at))
     note = say("picture_note", protocol=" ".join(protocol_lines(session.scenario.protocol)[::2]))
     if what_if:
         note = f"{_thin_line(to_work_on, what_if[0])} {note}"
     sentences, alt = (" ".join(picture_sentences(session, scene)),), picture_alt(scene)
     page = DebriefPage(
         lang="en-GB",
-        day=_day(session),
+        day=day_of(session),
         banner=BANNER,
         title=title,
-        subtitle=say(
-            "subtitle_personal" if trainee else "subtitle",
-            purpose=say("purpose_retry") if again is not None else _purpose(session),
-            when=_when(session),
-            trainee=trainee or "",
-        ),
+        subtitle=subtitle(session, trainee),
         facts=_facts(session, trainee, roles),
         caution=session.scenario.vocabulary.caution,
         protocol=protocol_lines(session.scenario.protocol),
@@ -146,8 +134,8 @@ def debrief_page(
         ),
         brief=Picture("brief", say("picture_title"), (), alt, note, fills=True),
         picture=Picture("session", say("picture_title"), sentences, alt, note),
-        own=_own(session, shown, roles) if trainee else None,
-        marking=marking(session, shown, trainee),
+        own=_own(session, items, roles) if trainee else None,
+        marking=marking(session, items, trainee, asks),
         scores=tables.scores(session, card, roles, personal=bool(trainee))
         if again is None
         else None,
@@ -170,19 +158,14 @@ def debrief_page(
     return map_text(page, lambda text: clean(without_names(text, others)))
 
 
-def _shown(
-    session: Session, card: ScoreCard, trainee: str | None
-) -> list[tuple[ItemScore, tuple[str, ...]]]:
-    again = retry(session)
-    items = card.items if again is None else since_then(card.items, again)
-    if trainee is None:
-        return [(score, ()) for score in items]
-    out = []
-    for score in items:
-        how = standing(session, score, trainee)
-        if how != "other":
-            out.append((score, _STANDING_MARKS[how]))
-    return out
+def subtitle(session: Session, trainee: str | None) -> str:
+    """Tell what a session was for and when it was held, and for whom a personal page is."""
+    return say(
+        "subtitle_personal" if trainee else "subtitle",
+        purpose=say("purpose_retry") if retry(session) is not None else _purpose(session),
+        when=_when(session),
+        trainee=trainee or "",
+    )
 
 
 def _purpose(session: Session) -> str:
@@ -202,7 +185,8 @@ def _when(session: Session) -> str:
     return minute(moment)
 
 
-def _day(session: Session) -> tuple[int, int, int]:
+def day_of(session: Session) -> tuple[int, int, int]:
+    """Return the local day on which a session was held: year, month and day."""
     wall = session.events[0].wall if session.events else ""
     try:
         moment = datetime.fromisoformat(wall)
@@ -284,9 +268,14 @@ def _difference(trainee: str | None, wrote: Wrote | None) -> Difference:
     )
 
 
-def _with_what_if(points: Points, what_if: Sequence[WhatIf]) -> Points:
+def _with_what_if(points: Points, what_if: Sequence[WhatIf], asks: Mapping[str, Link]) -> Points:
     words = {found.item: found.words for found in what_if}
-    told = tuple(replace(point, what_if=words.get(point.item, "")) for point in points.points)
+    told = tuple(
+        replace(point, what_if=words[point.item])
+        if point.item in words
+        else replace(point, ask=asks.get(point.item))
+        for point in points.points
+    )
     limits = say("what_if_limits") if any(point.what_if for point in told) else ""
     return replace(points, points=told, note=limits)
 

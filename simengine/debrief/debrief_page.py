@@ -8,13 +8,14 @@ Rules of this file:
   picture, what to work on, and one thing to do differently. No score is on them.
 - The whole is the same with the picture in full, then every item with its evidence, and the scores.
 - Every ``str`` is text that a person reads, apart from ``lang``, ``shape`` and ``picture`` fields.
+- "What if?" is asked of a server (``ask``): the page that it answers with leads there, and no file.
 - An empty tuple or ``None`` means that the part is left out, with its heading.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from simengine.debrief.debrief_sentences import say
 from simengine.report.blocks import (
@@ -24,6 +25,7 @@ from simengine.report.blocks import (
     Facts,
     Group,
     Heading,
+    Link,
     Listing,
     Paragraph,
     Picture,
@@ -52,7 +54,7 @@ class Point:
     """One thing that went well or is worth working on: what, the evidence, why it matters.
 
     ``item``: the id of its item, which nobody reads. ``what_if``: what would have come of it in
-    time.
+    time; ``ask``: where that can be asked.
     """
 
     item: str
@@ -61,19 +63,21 @@ class Point:
     why: str
     notes: tuple[str, ...] = ()
     what_if: str = ""
+    ask: Link | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Points:
     """Up to three points under a heading; ``nothing`` is said where there are none.
 
-    ``note``: a line that follows them.
+    ``note``: a line that follows them. ``ask``: where "what if?" can be asked of any other step.
     """
 
     title: str
     points: tuple[Point, ...]
     nothing: str = ""
     note: str = ""
+    ask: Link | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +86,7 @@ class ItemBlock:
 
     ``time`` and ``settings`` are the two parts of the credit, each in words; ``recorded`` has one
     line for each occasion; ``compared`` one for each setting as read beside what was asked.
+    ``ask``: where "what if?" can be asked of it.
     """
 
     title: str
@@ -97,6 +102,7 @@ class ItemBlock:
     why: str
     reference: str
     differently: str
+    ask: Link | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,6 +249,20 @@ def whole_of(page: DebriefPage) -> Report:
     return _report(page, page.whole_title, parts)
 
 
+def without_asking(page: DebriefPage) -> DebriefPage:
+    """Return the page as it is for paper, which leads nowhere."""
+    work_on = replace(
+        page.work_on,
+        points=tuple(replace(point, ask=None) for point in page.work_on.points),
+        ask=None,
+    )
+    groups = tuple(
+        replace(group, items=tuple(replace(item, ask=None) for item in group.items))
+        for group in page.marking.groups
+    )
+    return replace(page, work_on=work_on, marking=replace(page.marking, groups=groups))
+
+
 def _report(
     page: DebriefPage, title: str, parts: tuple[Block | None, ...], *, dense: bool = False
 ) -> Report:
@@ -289,7 +309,9 @@ def _outcome(outcome: Outcome | None) -> Section | None:
 def _points(points: Points) -> Section:
     nothing = (Paragraph(points.nothing),) if points.nothing else ()
     note = (Paragraph(points.note, "soft"),) if points.note else ()
-    return Section(points.title, (*nothing, *(_point(point) for point in points.points), *note))
+    ask = (points.ask,) if points.ask is not None else ()
+    told = (_point(point) for point in points.points)
+    return Section(points.title, (*nothing, *told, *note, *ask))
 
 
 def _point(point: Point) -> Group:
@@ -301,6 +323,8 @@ def _point(point: Point) -> Group:
         blocks.append(Paragraph(point.why, "soft"))
     if point.what_if:
         blocks.append(Paragraph(point.what_if))
+    if point.ask is not None:
+        blocks.append(point.ask)
     return Group(tuple(blocks), "point")
 
 
@@ -327,6 +351,8 @@ def _item(item: ItemBlock) -> Sides:
         left.append(Paragraph(parts, "soft"))
     if item.marks:
         left.append(Paragraph("; ".join(item.marks), "strong"))
+    if item.ask is not None:
+        left.append(item.ask)
     return Sides(tuple(left), (Facts(tuple(_item_facts(item))), Signature(item.differently)))
 
 

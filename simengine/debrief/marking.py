@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
 
 from simengine.debrief.debrief_page import ItemBlock, ItemGroup, Marking
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.words import at, signs_of, without_entry
 from simengine.quantities.formatting import clock, percent
-from simengine.report.blocks import Sign
+from simengine.report.blocks import Link, Sign
 from simengine.scenario.key import Item
 from simengine.scoring.card import Compared, ItemScore, OccasionScore, Verdict
 from simengine.scoring.kinds import item_asked
@@ -20,11 +22,15 @@ _NEGATIVE = frozenset({"missed", "not recorded", "attempted"})
 
 
 def marking(
-    session: Session, scores: list[tuple[ItemScore, tuple[str, ...]]], trainee: str | None
+    session: Session,
+    scores: list[tuple[ItemScore, tuple[str, ...]]],
+    trainee: str | None,
+    asks: Mapping[str, Link] = MappingProxyType({}),
 ) -> Marking:
     """Return the marking guide's items by phase; each score comes with marks of its own.
 
-    For a ``trainee`` what rests on there being no entry is not counted.
+    For a ``trainee`` what rests on there being no entry is not counted. ``asks``: where "what if?"
+    can be asked, by the item's id.
     """
     signs = signs_of(trainee)
     scenario = session.scenario
@@ -32,7 +38,7 @@ def marking(
     groups = []
     for phase, label in scenario.vocabulary.phases.items():
         blocks = tuple(
-            _block(session, items[score.id], score, marks, trainee)
+            replace(_block(session, items[score.id], score, marks, trainee), ask=asks.get(score.id))
             for score, marks in scores
             if score.phase == phase
         )

@@ -1,6 +1,8 @@
-"""The same session once more by the same engine, with one act at another time or value.
+"""The same session once more by the same engine, with some entries otherwise.
 
 Rules of this file:
+
+- An entry is given another time or other data, is left out, or is added.
 
 - All else is as it was, at its scenario time: people's entries and the facilitator's, as they were
   noted. Pauses are out, since scenario time has none.
@@ -12,7 +14,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from typing import Any
@@ -21,7 +23,7 @@ from simengine.scenario.conditions import Doing, Done, FaultIs, Given, SettingIs
 from simengine.scenario.key import Anchor, AskedAction, AskedFault, AskedSetting, Windowed
 from simengine.scenario.model import Scenario
 from simengine.session.account import PROGRAM
-from simengine.session.events import Event
+from simengine.session.events import Event, Kind
 from simengine.session.live import LiveSession, RefusedError
 from simengine.session.record import Session, Stay
 
@@ -33,11 +35,16 @@ _LONGER_MS = 600_000
 
 @dataclass(frozen=True, slots=True)
 class Changed:
-    """One entry, by id, with another scenario time (ms) or other data."""
+    """One entry, by id, with another scenario time (ms) or other data.
+
+    ``left_out``: it never was. ``added``: it is new, of this kind, at ``at_ms`` and with ``data``.
+    """
 
     event_id: str
     at_ms: int | None = None
     data: Mapping[str, Any] | None = None
+    left_out: bool = False
+    added: Kind | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +55,8 @@ class _Entry:
     data: Mapping[str, Any]
 
 
-def run_again(session: Session, changed: Changed | None = None) -> Session | None:
-    """Return the session with one entry changed; ``None`` where it can't be followed."""
+def run_again(session: Session, *changed: Changed) -> Session | None:
+    """Return the session with some entries changed; ``None`` where it can't be followed."""
     if not session.events or session.events[0].kind != "opened" or not session.stays:
         return None
     return _Again(session, changed).run()
@@ -70,10 +77,10 @@ def is_same_course(one: Session, other: Session) -> bool:
 
 
 class _Again:
-    def __init__(self, session: Session, changed: Changed | None) -> None:
+    def __init__(self, session: Session, changed: Sequence[Changed]) -> None:
         self.session = session
         self.live = LiveSession(session.scenario, chained=False)
-        self.changed = changed
+        self.changed = {change.event_id: change for change in changed}
         self.agenda: list[tuple[int, int, _Entry]] = []
         self.waiting: dict[int, list[tuple[int, _Entry]]] = {}
         self._plan()
@@ -84,28 +91,40 @@ class _Again:
         """Lay each entry out at its time, or at its distance from the state that it answers."""
         session, times = self.session, self.session.times
         names = {name: _answers(session.scenario, name) for name in session.scenario.states}
-        moved = self.changed.event_id if self.changed is not None else None
         corrected = {event.id: event for event in session.effective}
         closed = next((event.seq for event in session.events if event.kind == "closed"), None)
         for event in session.events:
             by_program = event.by == PROGRAM and event.kind in ("state", "closed")
             later = closed is not None and event.seq > closed and event.kind != "amend"
-            about = moved is not None and event.kind == "amend" and event.data.get("id") == moved
-            if event.kind in _OUT or by_program or later or about:
+            about = event.kind == "amend" and event.data.get("id") in self.changed
+            change = self.changed.get(event.id)
+            left_out = change is not None and change.left_out
+            if event.kind in _OUT or by_program or later or about or left_out:
                 continue
             at_ms = times.scenario(event.at_ms, event.seq)
             noted_ms, data = times.scenario(event.noted_ms, event.seq), event.data
-            if event.id == moved and self.changed is not None:
+            if change is not None:
                 known = corrected.get(event.id, event)
                 at_ms = times.scenario(known.at_ms, known.seq)
-                at_ms = self.changed.at_ms if self.changed.at_ms is not None else at_ms
-                noted_ms, data = at_ms, self.changed.data or known.data
+                at_ms = change.at_ms if change.at_ms is not None else at_ms
+                noted_ms, data = at_ms, change.data or known.data
             entry = _Entry(event, at_ms, noted_ms, data)
-            stay = self._answered(event, at_ms, names) if event.id != moved else None
+            stay = self._answered(event, at_ms, names) if change is None else None
             if stay is None:
                 self.agenda.append((noted_ms, event.seq, entry))
             else:
                 self.waiting.setdefault(stay, []).append((event.seq, entry))
+        self._add()
+
+    def _add(self) -> None:
+        """Lay out what is added, after what people noted at that instant."""
+        by, seq = self.session.events[0].by, len(self.session.events)
+        for number, change in enumerate(self.changed.values(), seq):
+            if change.added is None or change.at_ms is None:
+                continue
+            at_ms, data = change.at_ms, change.data or {}
+            event = Event(number, change.event_id, at_ms, at_ms, "", change.added, by, data)
+            self.agenda.append((at_ms, number, _Entry(event, at_ms, at_ms, data)))
 
     def _answered(
         self, event: Event, at_ms: int, names: Mapping[str, frozenset[str]]

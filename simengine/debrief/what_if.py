@@ -3,31 +3,35 @@
 Rules of this file:
 
 - Each of the things to work on that is about time or a setting is run again by the same engine
-  with that one act at the asked time or value (``run_again``); the costliest come first.
+  with that one act at the asked time or value (``run_again``); the costliest come first, without
+  being asked for. Any other is run when somebody asks (``answer_to``).
 - What is told is what the other course came to sooner, or was spared: a state, and the highest
   level of the first curve at which the guide asks something, passed for good. Nothing is told where
   the same entries do not give the same session to the last digit, where the other course can't be
-  followed, or where it comes to nothing sooner.
+  followed, or where it comes to nothing sooner; whoever asks is told just that.
 - It is told of this scenario, never of a real baby.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import inf
-from typing import Any
+from urllib.parse import urlencode
 
+from simengine.debrief.as_asked import as_asked, done_as_asked
+from simengine.debrief.asked_entries import AsAsked
+from simengine.debrief.asked_words import told_at
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.interest import curves_by_interest, thresholds_of
-from simengine.debrief.run_again import Changed, is_same_course, run_again
+from simengine.debrief.run_again import is_same_course, run_again
 from simengine.quantities import Range, format_duration, format_quantity
-from simengine.quantities.formatting import instant, value_words
+from simengine.quantities.formatting import capitalised
+from simengine.report.blocks import Link
 from simengine.scenario.conditions import Observed
-from simengine.scenario.key import AskedAction, AskedSetting, Windowed
-from simengine.scenario.wanted import OneOf
-from simengine.scoring.card import ItemScore, OccasionScore, ScoreCard
-from simengine.session.events import Event
+from simengine.scenario.key import Item, Windowed
+from simengine.scoring import score
+from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.record import Session
 from simengine.session.timeline import timeline_of
 from simengine.session.truth import truth
@@ -50,6 +54,18 @@ class WhatIf:
 
 
 @dataclass(frozen=True, slots=True)
+class Answer:
+    """What would have come of it, in ``words``, for whoever asks.
+
+    ``other``: the other course, ``None`` where it can't be followed.
+    """
+
+    asked: AsAsked
+    words: str
+    other: Session | None
+
+
+@dataclass(frozen=True, slots=True)
 class Gain:
     """What the other course came to: ``state`` of the session, entered or passed by at ``now_ms``.
 
@@ -62,105 +78,91 @@ class Gain:
 
 
 def what_ifs(session: Session, card: ScoreCard, most: int = MOST) -> tuple[WhatIf, ...]:
-    """Return what would have come of the costliest things to work on, ``most`` at most."""
+    """Return what would have come of the costliest things to work on, ``most`` at most.
+
+    Of what was done: what was not done at all is worked out when somebody asks (``answer_to``).
+    """
     items = {item.id: item for item in session.scenario.key}
     lost = [
-        (-score.weight * (1 - score.credit), number, score)
-        for number, score in enumerate(card.items)
-        if score.applied and score.credit is not None and score.credit < 1
+        (-marked.weight * (1 - marked.credit), number, marked)
+        for number, marked in enumerate(card.items)
+        if marked.applied and marked.credit is not None and marked.credit < 1
     ]
     base: Session | None = None
     out: list[WhatIf] = []
     tried = 0
-    for _, _, score in sorted(lost, key=lambda one: one[:2]):
-        item = items[score.id]
+    for _, _, marked in sorted(lost, key=lambda one: one[:2]):
+        item = items[marked.id]
         if len(out) == most or tried == _TRIED or not isinstance(item, Windowed):
             continue
-        found = _change(session, item, score)
-        if found is None:
+        asked = done_as_asked(session, item, marked)
+        if asked is None:
             continue
         if base is None:
             base = run_again(session)
             if base is None or not is_same_course(session, base):
                 return ()
         tried += 1
-        changed, words = found
-        other = run_again(session, changed)
-        told = _told(session, other, words) if other is not None else ""
+        other = run_again(session, *asked.changed)
+        told = _told(session, other, asked.what) if other is not None else ""
         # Two items may ask for the same act.
         if told and other is not None and told not in (earlier.words for earlier in out):
-            out.append(WhatIf(score.id, words, told, other))
+            out.append(WhatIf(marked.id, asked.what, told, other))
     return tuple(out)
 
 
-def _change(session: Session, item: Windowed, score: ItemScore) -> tuple[Changed, str] | None:
-    """Return the act as it is asked, and what to call it."""
-    events = {event.id: event for event in session.effective}
-    for occasion in sorted(score.occasions, key=lambda one: one.credit or 0.0):
-        event = next((events[e.event_id] for e in occasion.evidence if e.event_id in events), None)
-        if event is None or occasion.done_ms is None:
-            continue
-        if occasion.verdict in ("late", "too late"):
-            due = occasion.opened_ms + item.ideal_ms
-            at_ms = session.times.scenario(event.at_ms, event.seq)
-            if due < at_ms:
-                what = _doing(session, item, event)
-                return Changed(event.id, at_ms=due), say(
-                    "what_if_by", what=what, when=_at(session, due)
-                )
-        elif occasion.verdict == "setting off":
-            found = _put_right(session, item, occasion, event)
-            if found is not None:
-                return found
-    return None
+def asks_of(
+    session: Session, scores: Iterable[ItemScore], ask_at: str, *, personal: bool
+) -> dict[str, Link]:
+    """Return where "what if?" can be asked of each item about time or a setting that was not met.
+
+    By the item's id. ``ask_at``: the address that answers; ``personal``: one person asks.
+    """
+    items = {item.id: item for item in session.scenario.key}
+    out = {}
+    for marked in scores:
+        asked = as_asked(session, items[marked.id], marked)
+        if asked is not None:
+            address = f"{ask_at}?{urlencode({'item': marked.id})}"
+            out[marked.id] = Link(capitalised(question(asked, personal=personal)), address)
+    return out
 
 
-def _doing(session: Session, item: Windowed, event: Event) -> str:
-    vocabulary = session.scenario.vocabulary
-    if isinstance(item.asked, AskedAction):
-        return vocabulary.actions[str(event.data.get("action"))].doing
-    if isinstance(item.asked, AskedSetting):
-        setting = vocabulary.settings[item.asked.setting]
-        for change in session.record.changes.get(setting.name, ()):
-            if change.event_id == event.id:
-                value = value_words(change.value, setting.unit)
-                return say("what_if_setting", noun=setting.noun, value=value)
-        return setting.noun
-    return vocabulary.actions[str(event.data["action"])].doing if "action" in event.data else ""
+def question(asked: AsAsked, *, personal: bool) -> str:
+    """Return the question that is offered, of one person or of the team, as after a colon."""
+    return say("ask_personal" if personal else "ask_team", asked=asked.question)
 
 
-def _put_right(
-    session: Session, item: Windowed, occasion: OccasionScore, event: Event
-) -> tuple[Changed, str] | None:
-    """Return the first setting that was off as it is asked, at the time at which it was given."""
-    given: Mapping[str, Any] = event.data.get("settings") or {}
-    for part in occasion.settings:
-        wanted, setting = (
-            item.settings.get(part.name),
-            session.scenario.vocabulary.settings.get(part.name),
-        )
-        if part.credit >= 1 or not part.recorded or setting is None or part.name not in given:
-            continue
-        if isinstance(wanted, OneOf):
-            value: float | str = wanted.words[0]
-            reading: dict[str, Any] = {"value": value}
-        elif isinstance(wanted, Range):
-            change = next(
-                (c for c in session.record.changes[part.name] if c.event_id == event.id), None
-            )
-            if change is None or isinstance(change.value, str):
-                continue
-            low_off = change.value < wanted.low
-            value = wanted.low if low_off else wanted.high
-            if wanted.bare and wanted.high < inf:
-                value = (wanted.low + wanted.high) / 2
-            reading = {"value": value, "unit": setting.unit}
-        else:
-            continue
-        data = {**event.data, "settings": {**given, part.name: reading}}
-        words = say("what_if_setting", noun=setting.noun, value=value_words(value, setting.unit))
-        return Changed(event.id, data=data), words
-    return None
+def answer_to(session: Session, item: ItemScore) -> Answer | None:
+    """Return what would have come of an item as care asks it; ``None`` where nothing is offered.
+
+    It is told only where the item would have been met better by it: else what was changed is not
+    what care asks, and it can't be followed.
+    """
+    asked = as_asked(session, _item(session, item.id), item)
+    if asked is None:
+        return None
+    base = run_again(session) if asked.changed else None
+    if base is None or not is_same_course(session, base):
+        return Answer(asked, say("what_if_not_known"), None)
+    other = run_again(session, *asked.changed)
+    if other is None:
+        what = capitalised(asked.what)
+        return Answer(asked, say("what_if_not_followed", what=what), None)
+    if _credit(other, item.id) <= (item.credit or 0.0):
+        return Answer(asked, say("what_if_not_known"), None)
+    told = _told(session, other, asked.what)
+    key = "what_if_same" if is_same_course(session, other) else "what_if_no_sooner"
+    return Answer(asked, told or say(key, what=asked.what), other)
+
+
+def _item(session: Session, id_: str) -> Item:
+    return next(item for item in session.scenario.key if item.id == id_)
+
+
+def _credit(session: Session, id_: str) -> float:
+    marked = next(item for item in score(session, redraws=0).items if item.id == id_)
+    return marked.credit or 0.0
 
 
 def _told(session: Session, other: Session, words: str) -> str:
@@ -176,8 +178,8 @@ def _told(session: Session, other: Session, words: str) -> str:
             "what_if_passed",
             noun=noun,
             level=level,
-            then=_at(other, then),
-            now=_at(session, now),
+            then=told_at(other, then),
+            now=told_at(session, now),
         )
     if gain is None:
         return say("what_if_only", what=words, more=more)
@@ -190,8 +192,8 @@ def _told(session: Session, other: Session, words: str) -> str:
         what=words,
         title=title,
         sooner=_apart(session, gain.now_ms, gain.then_ms),
-        then=_at(other, gain.then_ms),
-        now=_at(session, gain.now_ms),
+        then=told_at(other, gain.then_ms),
+        now=told_at(session, gain.now_ms),
         more=and_more,
     )
 
@@ -239,8 +241,3 @@ def _apart(session: Session, now_ms: int, then_ms: int) -> str:
     """Tell how far apart two instants are as a clock shows them."""
     zero = session.record.clock_ms or 0
     return format_duration(((now_ms - zero) // 1000 - (then_ms - zero) // 1000) * 1000)
-
-
-def _at(session: Session, at_ms: int) -> str:
-    event = (session.scenario.start.clock or "").replace("_", " ")
-    return instant(at_ms - (session.record.clock_ms or 0), event)

@@ -38,13 +38,15 @@ def write_debrief(
     card: ScoreCard | None = None,
     first_try: Session | None = None,
     wrote: Wrote | None = None,
+    ask_at: str = "",
 ) -> tuple[DebriefFiles, ...]:
     """Score the sessions and write their debriefs as PDF and web page into ``folder``.
 
     ``trainee``: the personal debrief of this person key. ``card``: that of the one session, where
     it has been scored. ``first_try``: what the last session is a retry of. ``wrote``: what the
-    trainee wrote of it. Raises ``InputError`` where no session is given, where the trainee is in
-    none of a session's roles, or where the folder can't be written to.
+    trainee wrote of it. ``ask_at``: where a server answers "what if?". Raises ``InputError`` where
+    no session is given, where the trainee is in none of a session's roles, or where the folder
+    can't be written to.
     """
     folder = Path(folder)
     if not sessions:
@@ -63,8 +65,13 @@ def write_debrief(
         scored = [(session, score(session)) for session in sessions]
     before = _first(first_try)
     if trainee is not None:
-        return (write_scored(scored, folder, trainee=trainee, first_try=before, wrote=wrote),)
-    return tuple(write_scored([marked], folder, first_try=before) for marked in scored)
+        files = write_scored(
+            scored, folder, trainee=trainee, first_try=before, wrote=wrote, ask_at=ask_at
+        )
+        return (files,)
+    return tuple(
+        write_scored([marked], folder, first_try=before, ask_at=ask_at) for marked in scored
+    )
 
 
 def _first(first_try: Session | None) -> tuple[Session, ScoreCard] | None:
@@ -82,6 +89,7 @@ def write_scored(
     trainee: str | None = None,
     first_try: tuple[Session, ScoreCard] | None = None,
     wrote: Wrote | None = None,
+    ask_at: str = "",
 ) -> DebriefFiles:
     """Write the debrief of the last of some sessions whose cards are there already."""
     from simengine.debrief.render import render
@@ -91,7 +99,7 @@ def write_scored(
     session, card = scored[-1]
     found = what_ifs(session, card)
     scene = scene_of(session, card, found[0].other if found else None, trainee=trainee)
-    home, whole = render(scored, trainee, scene, found, first_try, wrote)
+    home, whole = render(scored, trainee, scene, found, first_try, wrote, ask_at)
     stem = f"debrief-{safe_name(session.scenario.id)}-{safe_name(session.session_id)[:8]}"
     if trainee:
         stem += f"-for-{safe_name(trainee)}"

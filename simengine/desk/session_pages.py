@@ -24,7 +24,7 @@ from simengine.desk.let_in import (
 )
 from simengine.desk.review import review_of
 from simengine.desk.running import Running
-from simengine.desk.team_debrief import team_debrief
+from simengine.desk.team_debrief import team_debrief, team_what_if
 from simengine.desk.view import ConsolePage, OverPage, ReturnPage
 from simengine.session.chain import as_json
 from simengine.session.fold import what_is_missing
@@ -33,7 +33,7 @@ from simengine.session.rights import kinds_for
 from simengine.store import StoreError
 from simengine.web.app_state import state_of
 from simengine.web.forms import check_token, form_of
-from simengine.web.make_debriefs import DebriefError, Made
+from simengine.web.make_debriefs import NO_WHAT_IF, DebriefError, Made
 from simengine.web.note_read import note_read
 from simengine.web.pages import page, see, way_on
 from simengine.web.refusal import RefusalError
@@ -166,6 +166,19 @@ async def debrief(request: Request) -> Response:
 async def debrief_pdf(request: Request) -> Response:
     """``GET /s/ID/debrief.pdf``, with ``?part=whole`` the whole."""
     return report_pdf((await _debrief(request)).part(request.query_params.get("part")).pdf)
+
+
+async def what_if(request: Request) -> Response:
+    """``GET /s/ID/debrief/what-if?item=…``: what would have come of it."""
+    visitor = facilitator(request)
+    running = opened_session(request)
+    note_read(request, visitor, "debrief of a session", people_of(running))
+    item = request.query_params.get("item", "")
+    try:
+        file = await team_what_if(state_of(request).debriefs, running, item)
+    except DebriefError as error:
+        raise RefusalError(500, NO_WHAT_IF, str(error)) from error
+    return report_page(file, back=(f"/s/{running.plan.session}/debrief", "Debrief"))
 
 
 async def return_cot(request: Request) -> Response:

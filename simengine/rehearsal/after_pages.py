@@ -8,7 +8,7 @@ from starlette.responses import Response
 from simengine.desk.desk_state import desk_of
 from simengine.desk.hub import Hub, NoSessionError
 from simengine.desk.running import Running
-from simengine.desk.team_debrief import team_debrief
+from simengine.desk.team_debrief import team_debrief, team_what_if
 from simengine.quantities.formatting import clock
 from simengine.rehearsal.calls import calls_answered
 from simengine.rehearsal.director import AloneDirector
@@ -21,7 +21,7 @@ from simengine.session.retry import LASTS_MS, retry_of
 from simengine.store import StoreError
 from simengine.web.app_state import state_of
 from simengine.web.forms import form_of
-from simengine.web.make_debriefs import DebriefError, Made
+from simengine.web.make_debriefs import NO_WHAT_IF, DebriefError, Made
 from simengine.web.pages import page, see
 from simengine.web.refusal import RefusalError
 from simengine.web.report_answers import report_page, report_pdf
@@ -85,6 +85,20 @@ async def debrief(request: Request) -> Response:
 async def debrief_pdf(request: Request) -> Response:
     """``GET /rehearse/ID/debrief.pdf``, with ``?part=whole`` the whole."""
     return report_pdf((await _debrief(request)).part(request.query_params.get("part")).pdf)
+
+
+async def what_if(request: Request) -> Response:
+    """``GET /rehearse/ID/debrief/what-if?item=…``: what would have come of it."""
+    _, running = own_rehearsal(request)
+    _ended(running)
+    item = request.query_params.get("item", "")
+    try:
+        file = await team_what_if(state_of(request).debriefs, running, item)
+    except DebriefError as error:
+        raise RefusalError(500, NO_WHAT_IF, str(error)) from error
+    return report_page(
+        file, back=(f"/rehearse/{running.plan.session}/debrief", say("back_debrief"))
+    )
 
 
 def states_of(session: Session) -> tuple[AgainFrom, ...]:

@@ -17,4 +17,5 @@ ROUTES = (
     Route("/rehearse/{session}/again", after_pages.again, methods=["POST"]),
     Route("/rehearse/{session}/debrief", after_pages.debrief),
     Route("/rehearse/{session}/debrief.pdf", after_pages.debrief_pdf),
+    Route("/rehearse/{session}/debrief/what-if", after_pages.what_if),
 )

@@ -120,6 +120,14 @@ class Signature:
 
 
 @dataclass(frozen=True, slots=True)
+class Link:
+    """Words that lead to ``address``, on a page that is answered by a server; text on paper."""
+
+    text: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
     """A question, and lines for the answer."""
 
@@ -176,6 +184,7 @@ Block: TypeAlias = (
     | Facts
     | Signs
     | Signature
+    | Link
     | Question
     | Checklist
     | Group
@@ -203,7 +212,7 @@ class Report:
     dense: bool = False
 
 
-NOT_TEXT = frozenset({"lang", "shape", "picture", "tone", "form", "breaks", "item"})
+NOT_TEXT = frozenset({"lang", "shape", "picture", "tone", "form", "breaks", "item", "address"})
 """Names of fields that are not read by a person (where they hold a ``str``)."""
 
 Data = TypeVar("Data")

@@ -11,6 +11,7 @@ from __future__ import annotations
 from base64 import b64encode
 from collections.abc import Mapping
 from functools import cache
+from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
@@ -30,17 +31,26 @@ def render_html(report: Report, pictures: Mapping[str, bytes]) -> str:
         )
         for shape in PATHS
     }
+    data = as_data(report)
     return (
         _environment()
         .get_template("report.html.j2")
         .render(
-            report=as_data(report),
+            report=data,
+            links=_has_links(data),
             pictures={name: _data_uri("image/svg+xml", data) for name, data in pictures.items()},
             look=look,
             signs=signs,
             fonts=_fonts(),
         )
     )
+
+
+def _has_links(data: Any) -> bool:
+    """Whether any block of a report leads somewhere."""
+    if isinstance(data, dict):
+        return data.get("kind") == "Link" or any(map(_has_links, data.values()))
+    return isinstance(data, list) and any(map(_has_links, data))
 
 
 @cache

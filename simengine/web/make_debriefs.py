@@ -10,6 +10,8 @@ Rules of this file:
 - Of a session that ended here the score card is kept as it is made for its result, and debriefs are
   drawn from it: it is scored once. Without one the debrief's own process scores.
 - The debrief of a retry stands beside the first try, where its log is still here.
+- "What if?" is answered likewise, for one item at a time: the page is kept with the debrief's state
+  of the log. Few are worked out at once, whoever asks.
 - They hold trainee codes, so those of a session go once one of its people is erased.
 """
 
@@ -22,6 +24,7 @@ import shutil
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import orjson
 
@@ -37,6 +40,9 @@ from simengine.web.own_process import EndedBadlyError, ran
 from simengine.web.shelf import Shelf
 
 _LOG = logging.getLogger("simengine.console")
+NO_WHAT_IF = "This could not be worked out"
+_FEW = 2
+_NO_SCENARIO = "The scenario '{}' is not among the files here any more."
 _COMMAND = "import sys; from simengine.cli.main import main; sys.exit(main())"
 
 
@@ -73,6 +79,8 @@ class Debriefs:
         self._folder = folder
         self._shelf = shelf
         self._making: dict[Path, asyncio.Task[Made]] = {}
+        self._answering: dict[Path, asyncio.Task[Path]] = {}
+        self._few_at_a_time = asyncio.Semaphore(_FEW)
         self.scored: Callable[[], Awaitable[None]] = _nothing_to_wait_for
         self.log_of: Callable[[str], Sequence[Event]] = _no_log
 
@@ -101,14 +109,14 @@ class Debriefs:
         try:
             return await asyncio.shield(self.begin(session, events, scenario, trainee, wrote))
         except LookupError as error:
-            words = f"The scenario '{scenario}' is not among the files here any more."
-            raise DebriefError(words) from error
+            raise DebriefError(_NO_SCENARIO.format(scenario)) from error
 
     def forget(self, session: str) -> None:
         """Remove every debrief of a session, for the team and for each person."""
         folder = self._folder / session
-        for made in [path for path in self._making if path.is_relative_to(folder)]:
-            self._making.pop(made).cancel()
+        for tasks in (self._making, self._answering):
+            for made in [path for path in tasks if path.is_relative_to(folder)]:
+                tasks.pop(made).cancel()
         shutil.rmtree(folder, ignore_errors=True)
 
     def begin(
@@ -127,7 +135,7 @@ class Debriefs:
             material = orjson.dumps([trainee, wrote.as_json() if wrote is not None else None])
             folder /= hashlib.sha256(material).hexdigest()[:16]
         task = self._making.get(folder)
-        if task is None or (task.done() and (task.cancelled() or task.exception() is not None)):
+        if task is None or _failed(task):
             file = self._shelf.file(scenario)
             log = folder / f"{session}.session.jsonl"
             private_folder(folder)
@@ -135,6 +143,7 @@ class Debriefs:
             command = [str(log), "--scenario", str(file), "--any-version"]
             command += ["--output", str(folder)]
             command += ["--for", trainee] if trainee else []
+            command += ["--ask-at", f"{session if trainee else 'debrief'}/what-if"]
             command += self._first_try(folder, events[0])
             if wrote is not None:
                 write_private(folder / "wrote.json", orjson.dumps(wrote.as_json()))
@@ -143,6 +152,37 @@ class Debriefs:
             task = asyncio.create_task(self._made(command, card))
             self._making[folder] = task
         return task
+
+    async def what_if(
+        self, session: str, events: Sequence[Event], scenario: str, item: str, trainee: str = ""
+    ) -> Path:
+        """Return the page that answers "what if?" for an item of a session's marking guide.
+
+        ``item``: its id, empty for all that can be asked; ``trainee``: of this person's own items.
+        Raises ``DebriefError``.
+        """
+        asked = hashlib.sha256(orjson.dumps([trainee, item])).hexdigest()[:16]
+        folder = self._folder / session / events[-1].hash[:16] / "what-if" / asked
+        task = self._answering.get(folder)
+        if task is None or _failed(task):
+            try:
+                file = self._shelf.file(scenario)
+            except LookupError as error:
+                raise DebriefError(_NO_SCENARIO.format(scenario)) from error
+            log = folder / f"{session}.session.jsonl"
+            private_folder(folder)
+            write_log(log, events)
+            command = [str(log), "--scenario", str(file), "--any-version", f"--what-if={item}"]
+            command += ["--card", str(self._card(session, events[-1].hash))]
+            command += ["--for", trainee] if trainee else []
+            task = asyncio.create_task(self._answered([*command, "--output", str(folder)]))
+            self._answering[folder] = task
+        return await asyncio.shield(task)
+
+    async def _answered(self, command: list[str]) -> Path:
+        await self.scored()
+        async with self._few_at_a_time:
+            return Path((await _written(command))[0])
 
     def _first_try(self, folder: Path, opened: Event) -> list[str]:
         """Write down what a session is a retry of, where it is one; return how to name it."""
@@ -161,12 +201,19 @@ class Debriefs:
 
     async def stop(self) -> None:
         """Give up what is still being made."""
-        for task in self._making.values():
+        tasks = (*self._making.values(), *self._answering.values())
+        for task in tasks:
             task.cancel()
-        await asyncio.gather(*self._making.values(), return_exceptions=True)
+        await asyncio.gather(*tasks, return_exceptions=True)
 
 
 async def _made(arguments: Sequence[str]) -> Made:
+    html, pdf, whole_html, whole_pdf = map(Path, (await _written(arguments))[:4])
+    return Made(html, pdf, Made(whole_html, whole_pdf))
+
+
+async def _written(arguments: Sequence[str]) -> list[str]:
+    """Run the command, and return the files that it wrote."""
     try:
         out = await ran(_COMMAND, "debrief", *arguments)
     except EndedBadlyError as error:
@@ -174,5 +221,8 @@ async def _made(arguments: Sequence[str]) -> Made:
         raise DebriefError(
             "The record is kept; the reason stands in the console's log file."
         ) from error
-    html, pdf, whole_html, whole_pdf = map(Path, out.decode("utf-8").splitlines()[:4])
-    return Made(html, pdf, Made(whole_html, whole_pdf))
+    return out.decode("utf-8").splitlines()
+
+
+def _failed(task: asyncio.Task[Any]) -> bool:
+    return task.done() and (task.cancelled() or task.exception() is not None)

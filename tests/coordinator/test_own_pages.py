@@ -190,6 +190,34 @@ def test_a_personal_debrief_is_of_a_session_that_the_person_took_part_in(ward: W
     assert "unsafe" not in answer.headers["content-security-policy"]
 
 
+def test_a_person_asks_what_if_of_their_own_late_steps_and_of_nobody_elses(ward: Ward) -> None:
+    ward.import_roster()
+    session = ward.start(**TEAM)
+    ward.send(session, entry("event", 0, {"name": "birth"}))
+    for at_s, action, role in ((75, "dry", "airway"), (170, "clamp_cord", "circulation")):
+        data = {"action": action, "phase": "done", "role": role}
+        ward.clock.at_ms += 90_000  # type: ignore[attr-defined]
+        ward.send(session, entry("action", at_s * 1000, data))
+    ward.end(session)
+    own = f"/cohort/people/N-104/debrief/{session}"
+    learner = ward.trainee("N-104").client
+    assert f'href="{session}/what-if?item=expect%3Adry"' in learner.get(f"{own}?part=whole").text
+    told = words_of(learner.get(f"{own}/what-if"))
+    assert "Drying the baby: what if I had done this by 0:30?" in told
+    assert "cord" not in told.lower()
+    drying = words_of(learner.get(f"{own}/what-if", params={"item": "expect:dry"}))
+    assert "In this scenario, drying the baby by 0:30 would have" in drying
+    cord = words_of(learner.get(f"{own}/what-if", params={"item": "expect:clamp_cord"}))
+    assert "Nothing to ask here" in cord
+    for code in ("M-021", "D-009"):
+        assert code not in told + drying + cord
+        colleague = ward.trainee(code).client
+        assert colleague.get(f"{own}/what-if").status_code == 403
+    assert ward.client.get(f"{own}/what-if").status_code == 403, "it is the learner's alone"
+    assert ward.trainee("N-104").form(own, do="share").status_code == 303
+    assert ward.client.get(f"{own}/what-if").status_code == 200
+
+
 def asked_of(ward: Ward, session: str, *codes: str) -> set[str]:
     """The titles of what was asked of some people alone, by the session's result."""
     result = ward.hub.store.result(session)

@@ -77,6 +77,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /s/{session}/review.json": EDUCATOR,
     "GET /s/{session}/debrief": EDUCATOR,
     "GET /s/{session}/debrief.pdf": EDUCATOR,
+    "GET /s/{session}/debrief/what-if": EDUCATOR,
     "GET /s/{session}/log": EDUCATOR,
     "GET /s/{session}/room": EDUCATOR,
     "GET /s/{session}/room/stream": EDUCATOR,
@@ -97,6 +98,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "POST /rehearse/{session}/again": ("trainee",),
     "GET /rehearse/{session}/debrief": ("trainee",),
     "GET /rehearse/{session}/debrief.pdf": ("trainee",),
+    "GET /rehearse/{session}/debrief/what-if": ("trainee",),
     # the cohort
     "GET /cohort": COORDINATOR,
     "GET /cohort/roster": COORDINATOR,
@@ -149,6 +151,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "GET /cohort/people/{code}/debrief/{session}": OWN,
     "POST /cohort/people/{code}/debrief/{session}": ("trainee",),
     "GET /cohort/people/{code}/debrief/{session}.pdf": OWN,
+    "GET /cohort/people/{code}/debrief/{session}/what-if": OWN,
 }
 
 THIS_MACHINE = {"GET /enter/{token}": ALL, "GET /coordinate/{token}": ALL}
@@ -186,6 +189,7 @@ _SLOW = (
     "/debrief",
     "debrief.pdf",
     "debrief/{session}",
+    "what-if",
     "{session}.pdf",
     "trend.svg",
 )

@@ -122,11 +122,12 @@ def test_the_page_and_the_picture_offer_it_for_what_was_late() -> None:
     page = debrief_page(session, card, scene, what_if=found)
     told = {point.item: point.what_if for point in page.work_on.points if point.what_if}
     assert told["volume"] == (
-        "In this scenario, giving a volume bolus by 4:30 would have brought “Volume going in, "
-        "heart rate recovering” forward by 61 s, to 4:50 instead of 5:51."
+        "In this scenario, giving a volume bolus by 4:30 with a dose of 10 mL/kg would have "
+        "brought “Volume going in, heart rate recovering” forward by 61 s, to 4:50 instead of "
+        "5:51."
     )
     assert "nothing about a real baby" in page.work_on.note
-    assert page.brief.note.startswith("Thin line: giving a volume bolus by 4:30.")
+    assert page.brief.note.startswith("Thin line: giving a volume bolus by 4:30 with a")
 
 
 @pytest.mark.parametrize("name", shipped.SESSIONS)

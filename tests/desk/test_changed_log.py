@@ -57,6 +57,7 @@ def test_it_is_shown_read_only_with_how_to_bring_a_backup_back(
         assert desk.send_raw(session, {"events": [ended]}).status_code == 503
         assert desk.form(f"/s/{session}/return", second="CD", looked="yes").status_code == 503
         assert desk.client.get(f"/s/{session}/debrief").status_code == 500
+        assert desk.client.get(f"/s/{session}/debrief/what-if").status_code == 500
         assert desk.client.get(f"/s/{session}/log").text == before
         assert desk.client.get("/").status_code == 200
         # another session goes on beside it

@@ -54,12 +54,13 @@ def test_nobody_else_opens_it_whatever_their_role(ward: Ward, trainee: Player) -
     rehearsed(trainee)
     others = {"colleague": ward.trainee("N-117"), "educator": ward, "coordinator": ward.coordinator}
     for role, browser in others.items():
-        for page in ("", "/after", "/debrief", "/debrief.pdf"):
+        for page in ("", "/after", "/debrief", "/debrief.pdf", "/debrief/what-if"):
             address = f"/rehearse/{trainee.session}{page}"
             assert browser.client.get(address, follow_redirects=False).status_code == 403, role
     own = f"/cohort/people/N-104/debrief/{trainee.session}"
     for role, browser in others.items():
         assert browser.client.get(own).status_code == 403, role
+        assert browser.client.get(f"{own}/what-if").status_code == 403, role
         put_away = browser.client.get(f"/s/{trainee.session}/put-away")
         assert put_away.status_code in (403, 404), role
     file = "/cohort/people/N-104/data"

@@ -103,7 +103,7 @@ def test_a_state_that_it_never_came_to_can_t_be_gone_on_from(player: Player) -> 
 
 def test_while_it_runs_there_is_nothing_after_it(player: Player) -> None:
     player.begin()
-    for page in ("after", "debrief", "debrief.pdf"):
+    for page in ("after", "debrief", "debrief.pdf", "debrief/what-if"):
         answer = player.browser.client.get(f"/rehearse/{player.session}/{page}")
         assert answer.status_code == 409
 
@@ -114,6 +114,16 @@ def test_a_try_that_runs_stands_in_the_list_and_goes_on_where_it_was(player: Pla
     assert f'href="/rehearse/{player.session}"' in page
     assert "under way" in page
     assert player.session not in player.desk.client.get("/").text
+
+
+def test_what_if_is_asked_of_a_rehearsal_and_leads_back_to_its_debrief(player: Player) -> None:
+    ended(player)
+    debrief = f"/rehearse/{player.session}/debrief"
+    assert 'href="debrief/what-if"' in player.browser.client.get(debrief).text
+    answer = player.browser.client.get(f"{debrief}/what-if")
+    assert answer.status_code == 200
+    assert "what if we had done this by" in words_of(answer)
+    assert f'<a href="{debrief}">' in answer.text
 
 
 def test_the_debrief_of_a_rehearsal_is_its_own_and_says_what_it_is(player: Player) -> None:

@@ -1,0 +1,211 @@
+"""Whoever asks "what if?" of an item about time or a setting gets what a separate run gives."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from simengine.debrief.as_asked import as_asked
+from simengine.debrief.build_debrief import debrief_page
+from simengine.debrief.debrief_page import DebriefPage, take_home_of, whole_of
+from simengine.debrief.run_again import is_same_course
+from simengine.debrief.scene_builder import scene_of
+from simengine.debrief.what_if import answer_to, gain_of, what_ifs
+from simengine.debrief.what_if_page import what_if_page
+from simengine.report.blocks import texts
+from simengine.scenario.conditions import AnyOf, Condition, Doing, Not, SettingIs
+from simengine.scenario.key import Item, Keep, Repeat, Windowed
+from simengine.scoring import score
+from simengine.scoring.card import ItemScore
+from simengine.session.account import PROGRAM
+from simengine.session.full_speed import Timed, play
+from simengine.session.record import Session
+from tests import shipped
+from tests.debrief import fixture
+from tests.report.shapes import odd
+
+ASK_AT = "debrief/what-if"
+MET = 0.999
+
+
+def is_an_act_or_a_setting(kept: Condition) -> bool:
+    if isinstance(kept, Not):
+        return isinstance(kept.part, Doing)
+    parts = kept.parts if isinstance(kept, AnyOf) else (kept,)
+    return isinstance(kept, SettingIs) or all(isinstance(part, Doing) for part in parts)
+
+
+def is_about_time_or_a_setting(item: Item, marked: ItemScore) -> bool:
+    if isinstance(item, Windowed):
+        verdicts = {one.verdict for one in marked.occasions if (one.credit or 0.0) < MET}
+        return bool(verdicts & {"late", "too late", "early", "missed", "setting off"})
+    if isinstance(item, Keep):
+        return is_an_act_or_a_setting(item.condition)
+    return isinstance(item, Repeat) and marked.verdict != "told wrong"
+
+
+def asked_on(page: DebriefPage) -> dict[str, str]:
+    """The questions on a page by the address to which each leads."""
+    items = [item for group in page.marking.groups for item in group.items]
+    return {item.ask.address: item.ask.text for item in items if item.ask is not None}
+
+
+def address(item: str) -> str:
+    return f"{ASK_AT}?item={item.replace(':', '%3A')}"
+
+
+@pytest.mark.parametrize("name", shipped.SESSIONS)
+def test_each_item_that_was_late_missed_or_off_offers_it_and_what_was_met_does_not(
+    name: str,
+) -> None:
+    session, card = shipped.session(name), shipped.card(name, 0)
+    items = {item.id: item for item in session.scenario.key}
+    page = debrief_page(session, card, scene_of(session, card), ask_at=ASK_AT)
+    lost = [one for one in card.items if one.applied and one.credit is not None]
+    wanted = {
+        address(one.id)
+        for one in lost
+        if (one.credit or 0.0) < MET and is_about_time_or_a_setting(items[one.id], one)
+    }
+    assert set(asked_on(page)) == wanted
+    for one in card.items:
+        if one.credit is None or one.credit >= MET or not one.applied:
+            assert answer_to(session, one) is None, one.id
+
+
+def separately(other: Session) -> Session:
+    """Play the other course's entries from the start, each at its own time, as a script."""
+    script = [
+        Timed(event.at_ms, event.kind, event.data, event.by, event.noted_ms, event.id)
+        for event in other.events
+        if event.kind != "opened" and (event.by != PROGRAM or event.kind not in ("state", "closed"))
+    ]
+    return play(other.scenario, script, opened=other.events[0].data, until_ms=other.end_ms)
+
+
+@pytest.mark.parametrize("name", shipped.SESSIONS)
+def test_an_answer_is_what_a_separate_run_of_the_changed_log_gives_in_course_and_in_credit(
+    name: str,
+) -> None:
+    session, card = shipped.session(name), shipped.card(name, 0)
+    items = {item.id: item for item in session.scenario.key}
+    for marked in card.items:
+        answer = answer_to(session, marked)
+        if answer is None:
+            continue
+        if answer.other is None:
+            assert answer.words.startswith("Nobody can tell. "), marked.id
+            continue
+        assert answer.words.startswith("In this scenario, ")
+        entries = {event.id: event for event in answer.other.events}
+        asked = as_asked(session, items[marked.id], marked)
+        assert asked is not None
+        for changed in asked.changed:
+            assert (changed.event_id in entries) != changed.left_out
+            if changed.at_ms is not None:
+                assert entries[changed.event_id].at_ms == changed.at_ms
+        apart = separately(answer.other)
+        assert is_same_course(answer.other, apart), marked.id
+        assert gain_of(session, apart) == gain_of(session, answer.other)
+        credit = next(one.credit for one in score(apart, redraws=0).items if one.id == marked.id)
+        assert (credit or 0.0) > (marked.credit or 0.0), marked.id
+
+
+def test_what_the_debrief_tells_by_itself_is_answered_in_the_same_words() -> None:
+    for name in shipped.SESSIONS:
+        session, card = shipped.session(name), shipped.card(name, 0)
+        marked = {one.id: one for one in card.items}
+        for told in what_ifs(session, card):
+            answer = answer_to(session, marked[told.item])
+            assert answer is not None
+            assert (answer.words, answer.asked.what) == (told.words, told.what)
+
+
+@pytest.mark.parametrize("name", shipped.SESSIONS)
+def test_no_question_and_no_answer_has_a_shape_that_no_colleague_says(name: str) -> None:
+    session, card = shipped.session(name), shipped.card(name, 0)
+    shows = " ".join(
+        [state.title for state in session.scenario.states.values()]
+        + [fault.shows for fault in session.scenario.start.faults.values()]
+        + [item.title + item.why for item in session.scenario.key]
+    )
+    said = texts(what_if_page(session, card).report.blocks)
+    for marked in card.items:
+        answer = answer_to(session, marked)
+        if answer is not None:
+            said += [answer.words, answer.asked.question]
+    assert odd(said, shows) == []
+
+
+def test_a_page_that_no_server_answers_offers_nothing_to_ask() -> None:
+    session = shipped.session("term-blood-loss-first-try")
+    card = score(session, redraws=0)
+    page = debrief_page(session, card, scene_of(session, card))
+    assert asked_on(page) == {}
+    told = " ".join(texts((take_home_of(page).blocks, whole_of(page).blocks)))
+    assert "hat if" not in told
+
+
+def test_an_answer_has_what_was_done_what_would_have_come_of_it_why_and_the_thin_line() -> None:
+    session = shipped.session("term-blood-loss-first-try")
+    asked = what_if_page(session, score(session, redraws=0), "volume")
+    assert asked.report.title == (
+        "Volume bolus given: what if we had done this by 4:30 with a dose of 10 mL/kg?"
+    )
+    told = " ".join(texts(asked.report.blocks))
+    assert "You gave a volume bolus at 5:31, 61 s late" in told
+    assert "forward by 61 s, to 4:50 instead of 5:51." in told
+    assert "It says nothing about a real baby." in told
+    assert asked.scene is not None
+    assert asked.scene.curves[0].other
+    assert "Thin line: giving a volume bolus by 4:30" in told
+
+
+def test_where_the_line_would_run_along_the_other_there_is_no_picture() -> None:
+    session = shipped.session("term-blood-loss-first-try")
+    asked = what_if_page(session, score(session, redraws=0), "expect:oximeter")
+    assert asked.scene is None
+    assert "would have made no difference to what came next" in " ".join(texts(asked.report.blocks))
+
+
+def test_where_the_other_course_can_not_be_followed_it_says_so_in_plain_words() -> None:
+    session = shipped.session("term-not-breathing-first-try")
+    told = texts(
+        what_if_page(session, score(session, redraws=0), "first-ventilation").report.blocks
+    )
+    assert (
+        "Nobody can tell. Ventilating by 1:00 would have taken the session somewhere it never "
+        "went, and what you would have done from there is not known."
+    ) in told
+    assert not any("real baby" in text for text in told)
+
+
+@pytest.mark.parametrize("item", ["no-such-item", "expect:dry", "../../etc/passwd"])
+def test_of_what_is_not_offered_it_says_that_there_is_nothing_to_ask(item: str) -> None:
+    session = shipped.session("term-blood-loss-first-try")
+    assert what_if_page(session, score(session, redraws=0), item).report.title == (
+        "Nothing to ask here"
+    )
+
+
+def test_a_person_asks_of_their_own_items_alone_and_of_nothing_that_has_no_entry() -> None:
+    session = fixture.session(confirmed=True)
+    card = fixture.card(session)
+    own = texts(what_if_page(session, card, trainee="m2kf").report.blocks)
+    whole = texts(what_if_page(session, card).report.blocks)
+    assert any("what if I had" in text for text in own)
+    assert not any("what if we had" in text for text in own)
+    assert len(own) < len(whole)
+    others = [one.id for one in card.items if not any(one.title in text for text in own)]
+    assert others
+    for item in others:
+        report = what_if_page(session, card, item, trainee="m2kf").report
+        assert report.title == "Nothing to ask here", item
+
+
+def test_before_the_record_is_confirmed_nothing_is_a_persons_own_to_ask() -> None:
+    session = fixture.session(confirmed=True)
+    unconfirmed = replace(session, record=replace(session.record, confirmed=False))
+    report = what_if_page(unconfirmed, fixture.card(session), trainee="m2kf").report
+    assert texts(report.blocks) == ["Every step about a time or a setting went as aimed for."]
