@@ -250,3 +250,20 @@ def test_an_automatic_step_left_out_or_invented_is_found(script: list[Any], data
 
 def _renumbered(events: list[Event]) -> tuple[Event, ...]:
     return chained(replace(event, seq=number) for number, event in enumerate(events))
+
+
+@examples(200)
+@given(steps)
+def test_what_a_late_entry_leaves_as_it_was_would_come_to_the_same_if_made_anew(
+    script: list[Any],
+) -> None:
+    """A correction that says nothing new makes all anew, a late entry only what it touched."""
+    live = perform([*script, (("action", {"action": "dry", "phase": "done"}), 0, 900, True)])
+    if live.closed:
+        return
+    before, due = live.session(), live.next_due()
+    target = next(event for event in reversed(live.events) if event.kind == "action")
+    live.record("amend", {"id": target.id, "fields": {}}, noted_ms=live.fold.noted_ms, by="k3")
+    anew = live.session()
+    assert (anew.curves, anew.words, anew.supplies) == (before.curves, before.words, before.supplies)
+    assert (anew.record, live.next_due()) == (before.record, due)
