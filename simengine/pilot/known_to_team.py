@@ -76,6 +76,7 @@ class Memory:
         # (what it was made from, of which observations, until when, what was known)
         self._known_then: tuple[tuple[object, ...], Sequence[str], int, Timeline] | None = None
         self._shown: dict[Name, object] = {}
+        self._pieces: dict[tuple[int, int], tuple[Segment, Segment]] = {}
         self._solved: dict[tuple[str, int], Solved] = {}
 
     def start_clock(self, at_ms: int) -> None:
@@ -310,12 +311,20 @@ class Memory:
                 until = real[index + 1].start_ms if index + 1 < len(real) else NEVER
                 begin = max(segment.start_ms, start)
                 if begin < min(until, end):
-                    known.append(segment._replace(start_ms=begin, value=value_at(segment, begin)))
+                    known.append(self._piece(segment, begin))
             if end != NEVER and (value := true_value(observation.name, curves, {}, end)):
                 assert not isinstance(value, str)
                 known.append(Segment(end, value, value, None))
         known.sort(key=lambda segment: segment.start_ms)
         return known
+
+    def _piece(self, segment: Segment, begin_ms: int) -> Segment:
+        """Return a segment from an instant on, the same one each time."""
+        kept = self._pieces.get((id(segment), begin_ms))
+        if kept is None or kept[0] is not segment:
+            piece = segment._replace(start_ms=begin_ms, value=value_at(segment, begin_ms))
+            kept = self._pieces[id(segment), begin_ms] = (segment, piece)
+        return kept[1]
 
     def _known_words(
         self, observation: Observation, real: Timeline, now_ms: int

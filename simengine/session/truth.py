@@ -61,36 +61,53 @@ class Solved:
     ``wanted`` and the segments are held, so that none of another run is taken for them.
     """
 
-    __slots__ = ("crossings", "holds", "segments", "source", "wanted")
+    __slots__ = ("crossings", "segments", "source", "wanted", "whole")
 
     def __init__(self, wanted: Range) -> None:
         self.wanted = wanted
         self.source: Sequence[Segment] = ()
         self.segments: list[Segment] = []
         self.crossings: list[Interval | None] = []
-        self.holds: Truth = []
+        self.whole: Truth | None = None
 
-    def truth(self, source: Sequence[Segment]) -> Truth:
-        """Return where the curve ``source`` lies in the range; it is taken to go on as it is."""
-        segments, crossings = self.segments, self.crossings
-        number = len(source)
-        if source is self.source and number == len(segments) and source[-1] is segments[-1]:
-            return self.holds
+    def truth(self, source: Sequence[Segment], start: int, end: int) -> Truth:
+        """Return where in [start, end) the curve ``source`` lies in the range.
+
+        The curve is taken to go on as it is. What bends before ``start`` is not gone through.
+        """
+        self._take(source)
+        if start > 0:
+            return clipped(self._from(_first_at(source, start)), start, end)
+        if self.whole is None:
+            self.whole = self._from(0)
+        return clipped(self.whole, start, end)
+
+    def _take(self, source: Sequence[Segment]) -> None:
+        """Take the segments that are new; a curve only ever changes from some place on."""
+        segments = self.segments
+        if source is self.source and len(source) == len(segments) and source[-1] is segments[-1]:
+            return
         same = 0
         for old, new in zip(segments, source, strict=False):
             if old is not new:
                 break
             same += 1
-        del segments[same:], crossings[same:]
+        del segments[same:], self.crossings[same:]
         for segment in source[same:]:
             segments.append(segment)
-            crossings.append(curve_within(segment, self.wanted))
+            self.crossings.append(curve_within(segment, self.wanted))
+        self.source, self.whole = source, None
+
+    def _from(self, place: int) -> Truth:
+        """Where the curve lies in the range from the segment at ``place`` on."""
+        segments, crossings = self.segments, self.crossings
         holds: Truth = []
-        for place, crossing in enumerate(crossings):
+        last = len(segments) - 1
+        for number in range(place, last + 1):
+            crossing = crossings[number]
             if crossing is not None:
-                until = segments[place + 1].start_ms if place + 1 < number else NEVER
+                until = segments[number + 1].start_ms if number < last else NEVER
                 _append(holds, crossing, 0, until)
-        self.source, self.holds = source, holds
         return holds
 
 
@@ -482,7 +499,7 @@ def _curve_in(timeline: Timeline, observation: str, wanted: Wanted, start: int, 
     solved = timeline.solved.get(key)
     if solved is None or solved.wanted is not wanted:
         solved = timeline.solved[key] = Solved(wanted)
-    return clipped(solved.truth(timeline.curves[observation]), start, end)
+    return solved.truth(timeline.curves[observation], start, end)
 
 
 def _rows(wanted: Steps, zero: int | None, start: int, end: int) -> list[tuple[int, int, Range]]:
