@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from functools import partial
 from heapq import heappop, heappush
 from random import Random
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from simengine.pilot.entries import Entry
 from simengine.pilot.hands import Hands
@@ -58,24 +58,25 @@ _LOOKS = 40
 """How often a team looks up in one state at most."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Do:
-    """Something that the team means to do."""
+class _Do(NamedTuple):
+    """Something that the team means to do, and what that is about."""
 
     asked: Asked
-    stop: bool = False
+    stop: bool
+    wish: Wish
 
-    @property
-    def wish(self) -> Wish:
-        match self.asked:
-            case AskedAction(action):
-                return ("stop" if self.stop else "action", action)
-            case AskedSetting(setting):
-                return ("setting", setting)
-            case AskedFault(fault):
-                return ("fault", fault)
-            case AskedKnowledge(observation):
-                return ("knowledge", observation)
+
+def _meant(asked: Asked, *, stop: bool = False) -> _Do:
+    """Return what is to be done for ``asked``."""
+    match asked:
+        case AskedAction(action):
+            return _Do(asked, stop, ("stop" if stop else "action", action))
+        case AskedSetting(setting):
+            return _Do(asked, stop, ("setting", setting))
+        case AskedFault(fault):
+            return _Do(asked, stop, ("fault", fault))
+        case AskedKnowledge(observation):
+            return _Do(asked, stop, ("knowledge", observation))
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +217,7 @@ class SkilledTeam:
         if item.id in self._opened and not item.each:
             return
         self._opened.add(item.id)
-        wish = _Do(item.asked).wish
+        wish = _meant(item.asked).wish
         if self._forgets():
             self._left_to_guide[wish] = max(
                 self._left_to_guide.get(wish, 0), anchor_ms + item.latest_ms
@@ -224,7 +225,7 @@ class SkilledTeam:
             return
         earliest = max(0, item.not_before_ms or 0)
         delay = earliest + (item.ideal_ms - earliest) * self._ratio() - self._reading_ms(item.asked)
-        self._plan(max(now_ms, anchor_ms + round(delay)), _Do(item.asked))
+        self._plan(max(now_ms, anchor_ms + round(delay)), _meant(item.asked))
 
     def _reading_ms(self, subject: Asked) -> int:
         """How long before it is to be known an observation is looked for, in ms."""
@@ -297,8 +298,10 @@ class SkilledTeam:
             if isinstance(item.what, AskedAction | Doing):
                 action = AskedAction(item.what.action)
                 begin = now_ms + self._moment()
-                self._plan(begin, _Do(action))
-                self._plan(begin + (item.lasting_ms or 0) + self._moment(), _Do(action, stop=True))
+                self._plan(begin, _meant(action))
+                self._plan(
+                    begin + (item.lasting_ms or 0) + self._moment(), _meant(action, stop=True)
+                )
 
     def _answer(self, now_ms: int, real: Timeline) -> None:
         """Plan an answer to each condition that the team knows to have lasted."""
@@ -334,10 +337,10 @@ class SkilledTeam:
             if end <= now_ms:
                 continue
             if self._forgets():
-                wish = _Do(item.asked).wish
+                wish = _meant(item.asked).wish
                 self._left_to_guide[wish] = now_ms + item.latest_ms
             else:
-                self._plan(now_ms + round(item.ideal_ms * self._ratio()), _Do(item.asked))
+                self._plan(now_ms + round(item.ideal_ms * self._ratio()), _meant(item.asked))
         self._looked_at[item.id] = (holds, opens_next)
         return opens_next
 
@@ -371,7 +374,7 @@ class SkilledTeam:
             for before in self._asked.before.get(action, ())
             if not self._memory.done_since(before, 0)
             for at, _, other in self._plans
-            if other == _Do(AskedAction(before))
+            if other == _meant(AskedAction(before))
         ]
         if self._ends_session(action):
             waits_for += [
@@ -425,7 +428,9 @@ class SkilledTeam:
         events = self._perform(ways[0], now_ms, real)
         if not events and knowledge.told and aloud:
             # The sensor is on, and shows nothing yet.
-            self._plan(min((start for start, _ in streams), default=now_ms) + 1_000, _Do(knowledge))
+            self._plan(
+                min((start for start, _ in streams), default=now_ms) + 1_000, _meant(knowledge)
+            )
         return events
 
     def _perform(self, name: str, now_ms: int, real: Timeline) -> list[Entry]:
@@ -452,7 +457,7 @@ class SkilledTeam:
         for item in self._asked.avoids:
             if item.what == Doing(action) and item.lasting_ms:
                 wait = item.lasting_ms * 0.5 * self._ratio()
-                self._plan(now_ms + round(wait), _Do(AskedAction(action), stop=True))
+                self._plan(now_ms + round(wait), _meant(AskedAction(action), stop=True))
 
     def _turn(self, change: AskedSetting, now_ms: int) -> list[Entry]:
         if change.to is not None:
@@ -535,7 +540,7 @@ class SkilledTeam:
             return []
         known = self._memory.with_readings(real)
         return [
-            _Do(AskedAction(action), stop=True)
+            _meant(AskedAction(action), stop=True)
             for condition, actions in stops
             if truth(condition, known, now_ms, now_ms + 1)
             for action in actions
@@ -544,7 +549,7 @@ class SkilledTeam:
     def _still_asked(self, known: Timeline, now_ms: int) -> list[_Do]:
         """Return the answers that are still called for, to what goes on, and not given yet."""
         return [
-            _Do(item.asked)
+            _meant(item.asked)
             for item in self._asked.responds.get(self._state, ())
             if any(
                 start + item.lasting_ms <= now_ms < end and not self._answered_since(item, start)
@@ -563,11 +568,11 @@ class SkilledTeam:
     def _to_do(self, need: Need) -> _Do:
         match need:
             case Doing(action) | Done(action):
-                return _Do(AskedAction(action))
+                return _meant(AskedAction(action))
             case SettingIs(setting, wanted):
-                return _Do(AskedSetting(setting, wanted))
+                return _meant(AskedSetting(setting, wanted))
             case Not(Doing(action)):
-                return _Do(AskedAction(action), stop=True)
+                return _meant(AskedAction(action), stop=True)
         raise AssertionError(need)
 
     def _ways_on(self, seen: Callable[[Condition], bool]) -> list[Need]:
@@ -581,7 +586,7 @@ class SkilledTeam:
             self._repeating.discard(item.id)
             return []
         self._plan(now_ms + max(1_000, round(item.every_ms * self._ratio())), _Again(item))
-        return [] if self._forgets() else self._do(_Do(item.asked), now_ms, real)
+        return [] if self._forgets() else self._do(_meant(item.asked), now_ms, real)
 
     # --- stopping -------------------------------------------------------------------------------
 
