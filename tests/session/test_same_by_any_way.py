@@ -265,5 +265,6 @@ def test_what_a_late_entry_leaves_as_it_was_would_come_to_the_same_if_made_anew(
     target = next(event for event in reversed(live.events) if event.kind == "action")
     live.record("amend", {"id": target.id, "fields": {}}, noted_ms=live.fold.noted_ms, by="k3")
     anew = live.session()
-    assert (anew.curves, anew.words, anew.supplies) == (before.curves, before.words, before.supplies)
+    assert (anew.curves, anew.words) == (before.curves, before.words)
+    assert anew.supplies == before.supplies
     assert (anew.record, live.next_due()) == (before.record, due)
