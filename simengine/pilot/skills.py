@@ -64,7 +64,7 @@ def _figure_of(value: Form, name: str) -> Record:
         get_args(Evidence),
         name="evidence",
         about=(
-            "How the figure is known: read in the source; quoted in a secondary page; computed "
+            "How the figure is known: read in the source; quoted by another publication; computed "
             "here from what the source gives; chosen where no figure was found."
         ),
     )

@@ -3,14 +3,16 @@
 Rules of this file:
 
 - A row is as it should be, not as it should be, not there, or not looked at. A fault that is ticked
-  and a reading that is outside say that it is not as it should be, whatever else was touched.
+  and a reading that is outside say that it is not as it should be, whatever else was touched. Where
+  nothing was, a few words about what is wrong say so too, and a reading says that it was looked at.
+- That nothing wrong was found is told only of what was looked at.
 - Nothing here is scored, and nobody is named.
 - A figure that can't be read is a problem to be told, and nothing is kept until it is put right.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -75,6 +77,20 @@ def _off(reading: ReadFigure) -> str:
     return say("threat_read", dial=reading.dial, reading=reading.words, should=reading.should)
 
 
+def none_found(told: Sequence[Answer]) -> str:
+    """Tell that nothing wrong was found, and of how much of the cot that is known."""
+    seen = sum(answer.standing != "" for answer in told)
+    if seen == 0:
+        return say("nothing_seen")
+    words = "found_none" if seen == len(told) else "found_none_in_part"
+    return say(words, seen=seen, all=len(told))
+
+
+def list_words(unit: str) -> str:
+    """Tell on whose list of threats stands what was found; ``unit``: empty where it has none."""
+    return say("threats_kept", unit=unit) if unit else say("threats_kept_no_unit")
+
+
 def shown(fault: KnownFault) -> str:
     """Tell what is wrong, without the figure that a scenario would plant, which follows a comma."""
     return fault.shows.split(",")[0] if "{figure}" in fault.shows else fault.shows
@@ -108,6 +124,8 @@ def _answer(one: CheckRow, form: Mapping[str, str], problems: list[str]) -> Answ
     if standing != "away" and (faults or any(reading.off for reading in readings)):
         standing = "wrong"
     note = " ".join(form.get(f"note.{row.name}", "").split())[:_MOST_WORDS]
+    if standing == "" and (note or readings):
+        standing = "wrong" if note else "right"
     return Answer(
         row.name,
         row.label,

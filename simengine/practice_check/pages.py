@@ -23,7 +23,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from simengine.cohort.records import Threat
-from simengine.practice_check.answers import Answer, answers, should_words
+from simengine.practice_check.answers import (
+    Answer,
+    answers,
+    list_words,
+    none_found,
+    should_words,
+)
 from simengine.practice_check.codes import LASTS_DAYS, Codes, OpenCheck
 from simengine.practice_check.practice_sentences import say
 from simengine.practice_check.sheet import Sheet, sheet_of
@@ -114,6 +120,7 @@ class CheckPage:
     caution: str
     notices: tuple[str, ...]
     rows: tuple[RowView, ...]
+    goes_to: str
     problems: tuple[str, ...]
     filled: Mapping[str, str]
     address: str
@@ -122,7 +129,10 @@ class CheckPage:
 
 @dataclass(frozen=True, slots=True)
 class DonePage:
-    """`practice_done.html.j2`: what was found. Form: POST `/practice/CODE/sheet` with ``sheet``."""
+    """`practice_done.html.j2`: what was found. Form: POST `/practice/CODE/sheet` with ``sheet``.
+
+    ``none_found``: what to tell where ``found`` is empty; ``kept``: where it stands otherwise.
+    """
 
     title: str
     code: str
@@ -130,6 +140,7 @@ class DonePage:
     caution: str
     answers: tuple[Answer, ...]
     found: tuple[str, ...]
+    none_found: str
     unseen: tuple[str, ...]
     kept: str
     sheet: str
@@ -195,7 +206,7 @@ async def found(request: Request) -> Response:
     due = day_of(form.get("due", ""), "To be put right by", problems)
     if problems:
         return _list(request, opened, listed, tuple(problems), form, 422)
-    kept = _keep(request, opened, given, form, due)
+    _keep(request, opened, given, form, due)
     sheet = Sheet(
         unit=opened.unit,
         cot=" ".join(form.get("cot", "").split())[:80],
@@ -214,8 +225,9 @@ async def found(request: Request) -> Response:
         caution=listed.caution,
         answers=given,
         found=tuple(answer.found for answer in given if answer.found),
+        none_found=none_found(given),
         unseen=tuple(answer.label for answer in given if answer.standing == ""),
-        kept=say("threats_kept") if kept else say("threats_none"),
+        kept=list_words(opened.unit),
         sheet=orjson.dumps(sheet.as_values()).decode(),
     )
     return page(request, "practice_done.html.j2", data)
@@ -258,13 +270,13 @@ def _keep(
     given: tuple[Answer, ...],
     form: Mapping[str, str],
     due: date | None,
-) -> int:
-    """Put what was found on the list of threats; return how much is there now."""
+) -> None:
+    """Put what was found on the list of threats."""
     try:
         id_ = UUID(form.get("check", ""))
     except ValueError:
         id_ = uuid4()
-    store, kept = state_of(request).store, 0
+    store = state_of(request).store
     for answer in given:
         if not answer.found:
             continue
@@ -280,8 +292,6 @@ def _keep(
         # The same check may be sent twice: what was found stands there already.
         if kept_threat(store, threat.id) is None:
             add_threat(store, threat)
-        kept += 1
-    return kept
 
 
 async def _opened(request: Request) -> tuple[OpenCheck, CotCheck]:
@@ -355,6 +365,7 @@ def _list(
             )
             for row in listed.rows
         ),
+        goes_to=(say("threats_go", unit=opened.unit) if opened.unit else say("threats_go_no_unit")),
         problems=problems,
         filled={name: value[:200] for name, value in form.items() if name != "csrf_token"},
         address=_address(request, opened),

@@ -12,7 +12,13 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
 
-from simengine.practice_check.answers import WORDS, Answer, ReadFigure
+from simengine.practice_check.answers import (
+    WORDS,
+    Answer,
+    ReadFigure,
+    list_words,
+    none_found,
+)
 from simengine.practice_check.practice_sentences import say
 from simengine.quantities.formatting import capitalised, minute
 from simengine.report.blocks import (
@@ -110,9 +116,9 @@ def sheet_report(sheet: Sheet) -> Report:
             Section(
                 say("found_title"),
                 (
-                    (Bullets(tuple(faults_found)), Paragraph(say("threats_kept"), "soft"))
+                    (Bullets(tuple(faults_found)), Paragraph(list_words(sheet.unit), "soft"))
                     if faults_found
-                    else (Paragraph(say("found_none")),)
+                    else (Paragraph(none_found(sheet.answers)),)
                 ),
             ),
             Table(

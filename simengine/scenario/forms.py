@@ -360,6 +360,16 @@ def texts(title: str, least: int = 0, **form: str) -> MapOf:
     return MapOf(TEXT, title, least, reads="texts", **form)  # type: ignore[arg-type]
 
 
+def figure_sources(of: str, mark: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the metadata of a field that says where figures are from that name no source."""
+    return given(
+        texts("a map of figures to their sources"),
+        f"Where figures are from that name no source of their own ({of}): what they are, and the "
+        "publication, or: teaching choice.",
+        mark=mark,
+    )
+
+
 def roles_with(key: str, title: str, about: str) -> MapOf:
     """Return the form of a map of roles: each a label, or a map that says ``key`` besides."""
     others = ListOf(name_of("role"), title, 1)

@@ -45,6 +45,7 @@ from simengine.scenario.forms import (
     MapOf,
     Record,
     a_time,
+    figure_sources,
     given,
     keys_of,
     name_of,
@@ -566,6 +567,9 @@ class Scenario:
             mark=SHOWN,
             by_hand=True,
         ),
+    )
+    sources: Mapping[str, str] = field(
+        default_factory=dict, metadata=figure_sources("courses, timers, windows", SHOWN)
     )
     doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict, metadata=APART)
     strengths: Mapping[str, Range] = field(default_factory=dict, metadata=APART)

@@ -40,7 +40,7 @@ EVIDENCE = Choice(
     get_args(Evidence),
     name="evidence",
     about=(
-        "How the figure is known: read in the source; quoted in a secondary page; from memory; "
+        "How the figure is known: read in the source; quoted by another publication; from memory; "
         "common practice without a source; computed here; the hospital's own."
     ),
 )

@@ -143,7 +143,7 @@ def source_for(value: ProtocolValue, infant: Infant) -> str:
         reached = infant.gestation_days if value.by == "gestation" else infant.weight_g
         rows = [row for row in rows if row.since is None or row.since <= reached][-1:]
     sources = "; ".join(dict.fromkeys(row.source for row in rows))
-    unread = {"from memory": "from memory", "quoted": "quoted in a secondary page"}
+    unread = {"from memory": "from memory", "quoted": "quoted by another publication"}
     how = unread.get(value.evidence, "")
     return f"{sources} ({how})" if how and how.split()[0] not in sources.lower() else sources
 

@@ -29,6 +29,7 @@ from simengine.scenario.forms import (
     Record,
     Value,
     a_range,
+    figure_sources,
     given,
     keys_of,
     name_of,
@@ -624,6 +625,10 @@ class Vocabulary:
             by_hand=True,
             mark=SHOWN,
         ),
+    )
+    sources: Mapping[str, str] = field(
+        default_factory=dict,
+        metadata=figure_sources("tolerance, plausible, delay, fresh, shortest", SHOWN),
     )
     digest: str = field(default="", metadata=APART)
     wording: str = field(default="", metadata=APART)

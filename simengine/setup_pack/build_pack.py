@@ -65,6 +65,7 @@ def setup_pack(
         settings=_settings(scenario, as_set, caution),
         sums=_sums(scenario, contents, as_set, caution),
         figures=_figures(scenario, contents, caution),
+        others=_others(scenario),
         cylinders=_cylinders(scenario, contents, as_set, caution),
         lay_out=_lay_out(scenario, contents),
         steps=_steps(scenario),
@@ -245,6 +246,20 @@ def _figures(scenario: Scenario, contents: PackContents, caution: str) -> Table 
         tuple(rows),
         caution,
     )
+
+
+def _others(scenario: Scenario) -> Table | None:
+    rows = tuple(
+        (say("others_of", what=capitalised(what.replace("_", " ")), where=where), source)
+        for where, sources in (
+            (say("others_scenario"), scenario.sources),
+            (say("others_vocabulary"), scenario.vocabulary.sources),
+        )
+        for what, source in sources.items()
+    )
+    if not rows:
+        return None
+    return Table(say("others_title"), (say("sums_what"), say("sums_source")), rows)
 
 
 def _cylinders(

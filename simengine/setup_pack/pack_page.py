@@ -77,6 +77,7 @@ class SetupPack:
     settings: Table
     sums: Table | None
     figures: Table | None
+    others: Table | None
     cylinders: Table | None
     lay_out: Listing
     steps: Table
@@ -99,6 +100,7 @@ def report_of(pack: SetupPack) -> Report:
         pack.figures,
         pack.cylinders,
         pack.steps,
+        pack.others,
         Section(say("about_title"), about),
         _prebrief(pack.prebrief),
         _parent(pack.parent),

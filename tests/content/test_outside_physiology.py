@@ -223,7 +223,7 @@ def test_every_rule_has_its_script() -> None:
             isinstance(adjust, Instead) for adjusts in rule.adjust.values() for adjust in adjusts
         )
     }
-    assert worded == {"chest_still", "cpap_without_pressure"}
+    assert worded == {"chest_still", "cpap_without_pressure", "glucose_far_too_much"}
     assert SCRIPTS.keys() == (read.rules.keys() - worded) | shifting
 
 

@@ -145,7 +145,7 @@ def test_adrenaline_under_rcuk_is_a_fifth_of_a_millilitre_a_kilogram(
         # 10 mL/kg (read) x 3.5 kg
         ("term-blood-loss", "common-practice", "volume", 35),
         ("term-blood-loss", "ercnls-2021", "volume", 35),
-        # 2 mL/kg (quoted in a secondary page) x 3.2 kg; RCUK 2.5 mL/kg (from memory) x 3.2 kg
+        # 2 mL/kg (quoted by another publication) x 3.2 kg; RCUK 2.5 mL/kg (from memory) x 3.2 kg
         ("ward-collapse", "common-practice", "glucose", 6.4),
         ("ward-collapse", "ercnls-2021", "glucose", 8.0),
     ],

@@ -207,8 +207,9 @@ def test_a_superseded_edition_says_by_which(name: str, newer: str) -> None:
     ("name", "publishers"),
     [
         ("aha-2020", ("AHA",)),
-        ("aha-2025", ("AHA and AAP 2025, as announced",)),
-        ("anzcor-2021", ("ANZCOR",)),
+        ("aha-2025", ("AHA and AAP 2025",)),
+        ("anzcor-2021", ("ANZCOR 2021",)),
+        ("erc-2025", ("ERC 2025",)),
         ("ercnls-2021", ("RCUK", "ERC")),
         ("la-county-2024", ("Los Angeles County",)),
     ],

@@ -15,6 +15,7 @@ from simengine.session.dynamics import curve_at
 from simengine.session.from_file import open_session
 from tests.content.play import SESSIONS, log_of, perform, plays
 from tests.content.what_is_shipped import PROTOCOLS, SCENARIOS, scenario
+from tests.plays.test_shipped import scores_told_wrong
 
 
 @cache
@@ -58,6 +59,11 @@ def test_a_steady_team_scores_well_and_a_first_try_does_not(name: str) -> None:
     total = score(session(name), redraws=0).total
     assert total is not None
     assert low <= total <= high
+
+
+@pytest.mark.parametrize("name", [name for name in plays() if name.endswith("steady")])
+def test_a_steady_team_tells_the_apgar_score_that_the_signs_make(name: str) -> None:
+    assert scores_told_wrong(session(name)) == []
 
 
 def test_no_recorded_session_has_an_outcome_under_a_mark_that_nobody_has_set() -> None:

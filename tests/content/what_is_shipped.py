@@ -27,6 +27,7 @@ PROTOCOLS = (
     "aha-2025",
     "anzcor-2021",
     "common-practice",
+    "erc-2025",
     "ercnls-2021",
     "example-local",
     "la-county-2024",

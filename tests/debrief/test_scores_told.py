@@ -34,7 +34,7 @@ def test_a_session_in_which_no_score_was_told_has_no_table() -> None:
 @pytest.mark.parametrize(
     ("name", "state", "made"),
     [
-        # Apgar's table (quoted in a secondary page): heart rate below 100 is 1, cry 2, active 2,
+        # Apgar's table (quoted by another publication): heart rate below 100 is 1, cry 2, active 2,
         # cough or cry 2, body pink 1.
         ("term-vigorous", "crying", 8),
         # Below 100 is 1; nothing else is there but a grimace, which is 1.

@@ -260,7 +260,7 @@ def test_marks_come_at_1_5_10_and_every_5_minutes_with_what_falls_due() -> None:
 
 
 def test_an_apgar_score_is_prompted_until_it_was_told_as_7_or_more() -> None:
-    # At 1 and 5 min, then every 5 min while below 7: quoted in a secondary page.
+    # At 1 and 5 min, then every 5 min while below 7: common practice, no source.
     room = Room()
 
     def prompts(minutes: int) -> list[str]:

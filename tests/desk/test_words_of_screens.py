@@ -98,5 +98,5 @@ def test_nor_in_a_practice_check_and_its_findings(visited: Desk, name: str) -> N
     check = visited.client.get(address).text.partition('name="check" value="')[2].partition('"')[0]
     found = visited.form(address, check=check, **PRACTICE)
     assert found.status_code == 200
-    assert "Found wrong" in of_page(found.text)
+    assert "What was found" in of_page(found.text)
     assert unsaid(of_page(found.text)) == []

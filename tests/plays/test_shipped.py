@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from simengine.debrief.scores_told import made_by_signs
 from simengine.plays import perform, result_of
 from simengine.plays.files import FOLDER, read_file
 from simengine.plays.play_model import Play
 from simengine.resources import scenarios_dir
-from simengine.session import verify_log
+from simengine.session import Session, verify_log
 from tests.scoring.denials import denials
 from tests.shipped import SCENARIOS, scenario
 
@@ -19,6 +20,19 @@ ALWAYS = ("by-the-book", "ahead", "dangerous", "slow")
 
 
 AFTER_THE_FIRST_EDITION = {"cot-after-use"}
+
+
+def scores_told_wrong(session: Session) -> list[str]:
+    """Apgar scores that a play tells and that the baby's signs do not make, give or take one."""
+    score = session.scenario.vocabulary.observations["apgar_score"]
+    assert score.adds_up is not None
+    found = []
+    for done in session.record.performances:
+        told = done.spoken.get(score.name)
+        made = made_by_signs(score.adds_up, session, done.start_ms)
+        if told is not None and made is not None and abs(int(str(told.value)) - made) > 1:
+            found.append(f"{told.value} at {done.start_ms} ms, and the signs make {made}")
+    return found
 
 
 def name_of(file: Path) -> str:
@@ -40,6 +54,7 @@ def test_a_play_comes_out_as_it_says(file: Path) -> None:
     ]
     assert otherwise == []
     assert denials(result.performed.session, result.card) == []
+    assert scores_told_wrong(result.performed.session) == []
     assert verify_log(result.performed.session.scenario, result.performed.session.events) is None
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import orjson
 import pytest
 
-from simengine.practice_check.answers import Answer, answers
+from simengine.practice_check.answers import Answer, answers, none_found
 from simengine.practice_check.draw_sheet import sheet_pdf
 from simengine.practice_check.sheet import Sheet, sheet_of, sheet_report
 from simengine.problems import InputError
@@ -123,6 +124,28 @@ def test_what_is_found_says_which_thing_what_and_what_it_should_be() -> None:
     assert rows["oximeter"].found == ""
 
 
+def none_found_in(**form: str) -> str:
+    return none_found(tuple(found(**form).values()))
+
+
+def test_that_nothing_wrong_was_found_is_told_only_of_what_was_looked_at() -> None:
+    rows = [row.row.name for row in check().rows]
+    all_right = {f"row.{name}": "right" for name in rows}
+    assert none_found_in() == "Nothing was looked at, so nothing is known about this cot."
+    one = none_found_in(**{"row.bag": "right"})
+    assert one.startswith(f"Nothing wrong was found in the 1 of {len(rows)} that were looked at.")
+    assert f"all {len(rows)} were looked at" in none_found_in(**all_right)
+
+
+def test_what_was_read_was_looked_at_and_words_about_what_is_wrong_say_so() -> None:
+    read = found(**{"read.suction.suction_pressure": "90"})["suction"]
+    assert read.standing == "right"
+    noted = found(**{"note.masks": "sticky"})["masks"]
+    assert noted.standing == "wrong"
+    assert noted.found == "Masks: sticky"
+    assert found()["masks"].standing == ""
+
+
 def sheet(**form: str) -> Sheet:
     listed = check()
     return Sheet(
@@ -160,6 +183,16 @@ def test_the_sheet_says_what_it_is_and_never_that_a_cot_may_be_used(form: dict[s
     assert "ready" not in whole
     assert "score" not in whole
     assert report.caution
+
+
+def test_the_sheet_says_so_where_nothing_was_looked_at_and_names_the_list_it_went_to() -> None:
+    empty = " ".join(texts(sheet_report(sheet())))
+    assert "Nothing was looked at, so nothing is known about this cot." in empty
+    assert "Nothing wrong" not in empty
+    with_findings = sheet(**SHEETS[1])
+    assert "list of threats of Larkmoor" in " ".join(texts(sheet_report(with_findings)))
+    of_none = " ".join(texts(sheet_report(replace(with_findings, unit=""))))
+    assert "list of threats without a unit" in of_none
 
 
 def test_a_sheet_travels_as_json() -> None:

@@ -86,6 +86,27 @@ def test_what_is_found_goes_to_the_units_threats_once_with_kind_owner_and_day(de
     assert "Not looked at" in answer.text
 
 
+def test_without_a_unit_nothing_is_said_to_be_on_a_units_list(desk: Desk) -> None:
+    code = code_of(desk, unit="")
+    page = desk.client.get(f"/practice/{code}").text
+    assert "What is found goes on the list of threats, without a unit" in page
+    done = finished(desk, code, id_in(page), **{"row.bag": "away"}).text
+    assert "on the list of threats without a unit" in done
+    assert "unit's list" not in unescape(page + done)
+    (kept,) = threats(desk.hub.store)
+    assert kept.unit is None
+
+
+def test_a_check_in_which_nothing_was_looked_at_finds_nothing_and_says_why(desk: Desk) -> None:
+    code = code_of(desk)
+    page = desk.client.get(f"/practice/{code}").text
+    assert "What is found goes on the list of threats of Larkmoor" in page
+    done = finished(desk, code, id_in(page)).text
+    assert "Nothing was looked at, so nothing is known about this cot." in done
+    assert "Nothing wrong was found" not in done
+    assert threats(desk.hub.store) == ()
+
+
 def test_the_sheet_is_a_pdf_to_print(desk: Desk) -> None:
     code = code_of(desk)
     check = id_in(desk.client.get(f"/practice/{code}").text)

@@ -27,7 +27,7 @@ from simengine.quantities.units import (
 )
 
 # NIST SP 811 (2008), Appendix B.8: factors to pascal, seven figures as printed (from memory; the
-# factors themselves also quoted in secondary pages).
+# factors themselves also quoted by other publications).
 NIST_PASCAL = {
     "mmHg": 133.3224,
     "cmH2O": 98.0665,

@@ -352,7 +352,7 @@ def test_a_cot_whose_eleven_faults_are_put_right_by_hand_has_every_one_of_them_m
     hands.press("bag", "Fetch a self-inflating bag")
     hands.do("heater", "heater_mode", "manual")
     hands.press("oximeter", "Fetch a sensor")
-    hands.press("clock", "Change its battery or hang another one up")
+    hands.press("clock", "Change its battery or fetch another clock")
     faults = hands.bench.scenario.start.faults
     assert len(faults) == 11
     assert {name: hands.fault(name) for name in faults} == dict.fromkeys(faults, "mended")

@@ -37,7 +37,7 @@ def test_a_term_cot_gone_through_with_care_by_hand_misses_nothing() -> None:
     hands.do("linen", "lay")
     hands.do("surface", "look")
     hands.do("clock", "look")
-    hands.press("clock", "Change its battery or hang another one up")
+    hands.press("clock", "Change its battery or fetch another clock")
     hands.do("blender", "oxygen", 30)
     hands.do("flow", "gas_flow", 8)
     hands.do("t_piece", "outlet", True)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Self
 
+from simengine.quantities import format_duration
 from simengine.scenario.forms import FLAG, WHEN, given
 from simengine.scenario.key_item import (
     ASKED_AGAIN,
@@ -65,12 +66,11 @@ class Repeat(Item):
         return item
 
     def named(self, reader: ItemReader) -> tuple[str, str]:
-        """Name it after what it asks, repeated."""
+        """Name it after what it asks, and how often, as the protocol in use has it."""
+        name, often = asked_name(self.asked), f"every {format_duration(self.every_ms)}"
         if isinstance(self.asked, AskedAction):
-            title = reader.vocabulary.actions[self.asked.action].label
-        else:
-            title = reader.asked_words(self.asked)
-        return asked_name(self.asked), f"{title}, repeated"
+            return name, f"{reader.vocabulary.actions[name].label}, {often}"
+        return name, f"{reader.vocabulary.observations[name].label} reassessed {often}"
 
     def check(self, item_at: ItemAt) -> None:
         """Note a stay that ends before it is asked again."""

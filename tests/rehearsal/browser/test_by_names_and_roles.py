@@ -167,7 +167,7 @@ def test_a_cot_is_prepared_to_its_debrief_by_names_and_keys(facilitator: Facilit
     player.sees("Suction", "20 kPa")
     player.works("Suction", "Suction: Off")
     player.looks("Clock", "Its second hand stands.")
-    player.works("Clock", "Not as it should be", "Change its battery or hang another one up")
+    player.works("Clock", "Not as it should be", "Change its battery or fetch another clock")
     player.does("Team", "Allocate roles")
     player.waits(60)
     player.does("Preparation", "Declare the cot ready")

@@ -208,7 +208,7 @@ def test_a_cot_is_prepared_to_the_debrief_by_what_the_accessibility_tree_says(
     plays.sees("Suction", "20 kPa")
     plays.works("Suction", "Suction: Off")
     plays.looks("Clock", "Its second hand stands.")
-    plays.works("Clock", "Not as it should be", "Change its battery or hang another one up")
+    plays.works("Clock", "Not as it should be", "Change its battery or fetch another clock")
     plays.does("Team", "Allocate roles")
     plays.lets_go_by(30, 30)
     plays.does("Preparation", "Declare the cot ready")
