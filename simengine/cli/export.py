@@ -113,6 +113,7 @@ def run(args: argparse.Namespace) -> int:
 def _all(store: Store, args: argparse.Namespace) -> list[Path]:
     from simengine.cli.progress import progress
     from simengine.cohort.consented import told_apart
+    from simengine.cohort.evidence import as_practice
     from simengine.store.consents import counts
 
     score_waiting(store, args)
@@ -123,7 +124,7 @@ def _all(store: Store, args: argparse.Namespace) -> list[Path]:
         def results() -> Iterator[SessionResult]:
             all_results = store.results(unit=args.unit, since=args.since, until=args.until)
             for number, result in enumerate(all_results, start=1):
-                yield told_apart(result, may_count)
+                yield as_practice(told_apart(result, may_count))
                 on_progress(number, everything)
 
         return _tables(store, args, results(), may_count)

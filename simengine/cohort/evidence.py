@@ -2,7 +2,8 @@
 
 Rules of this file:
 
-- A rehearsal counts for nothing, and neither does a session that a safety stop ended.
+- A rehearsal counts for nothing, and neither does a session that a safety stop ended. Others are
+  told that a rehearsal was, and never how it went.
 - Formative and summative sessions tell about the cohort. What is said of a person's competence
   rests on summative ones alone: confirmed, closed as finished, under a recorded standard.
 - A session that was stopped early has times (they are censored then) and no total to compare.
@@ -15,6 +16,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import datetime
 from itertools import groupby
 
@@ -36,6 +38,22 @@ def for_learning(results: Iterable[SessionResult]) -> Iterator[SessionResult]:
         result
         for result in results
         if result.purpose != "rehearsal" and result.closed != "safety stop"
+    )
+
+
+def as_practice(result: SessionResult) -> SessionResult:
+    """Return of a rehearsal that it was, when, of what and by whom; anything else as it is."""
+    if result.purpose != "rehearsal":
+        return result
+    return replace(
+        result,
+        total=None,
+        interval=None,
+        outcome=None,
+        items=(),
+        objectives={},
+        faults=(),
+        unsafe={},
     )
 
 

@@ -100,7 +100,7 @@ SESSIONS: Table[SessionResult] = Table(
         Column(
             "total",
             "number",
-            "the total; empty where nothing applied",
+            "the total; empty where nothing applied, and of a rehearsal, of which no item is told",
             lambda result: result.total,
             FRACTION,
             ("0 to 1",),

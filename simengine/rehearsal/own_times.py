@@ -3,7 +3,8 @@
 Rules of this file:
 
 - Tries are compared with tries of the same scenario by the same person, from its start or from the
-  same state of the same try; nobody else's are beside them.
+  same state of the same try; nobody else's are beside them. Where several people use one machine, a
+  person is whoever gave the same code, or none.
 - The moments are those that the scenario's author says matter.
 """
 
@@ -12,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simengine.cohort.records import SessionResult
-from simengine.desk.session_plan import SessionPlan
+from simengine.desk.session_plan import HERE, SessionPlan
 from simengine.quantities.formatting import clock
 from simengine.rehearsal.page_contexts import TimeRow
 from simengine.rehearsal.rehearsal_sentences import say
@@ -27,14 +28,15 @@ def tries_of(
     store: Store, plans: Sequence[SessionPlan], plan: SessionPlan
 ) -> tuple[SessionResult, ...]:
     """Return the results of tries of the same, in order, up to this one and with it."""
-    alike = [
-        one
-        for one in plans
-        if (one.scenario, one.again, one.alone) == (plan.scenario, plan.again, plan.alone)
-    ]
-    place = [one.session for one in alike].index(plan.session)
-    results = [store.result(one.session) for one in alike[: place + 1]]
-    return tuple(one for one in results if one is not None)
+    alike = [each.session for each in plans if _of_what(each) == _of_what(plan)]
+    results = [store.result(session) for session in alike[: alike.index(plan.session) + 1]]
+    return tuple(result for result in results if result is not None)
+
+
+def _of_what(plan: SessionPlan) -> tuple[object, ...]:
+    """Return whose try of what a session is: what has to be equal of those that are compared."""
+    codes = sorted({code for codes in plan.team.values() for code in codes})
+    return plan.scenario, plan.again, plan.alone, codes if plan.alone == HERE else ()
 
 
 def headings(tries: int, *, in_a_row: bool) -> tuple[str, ...]:

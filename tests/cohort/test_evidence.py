@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from simengine.cohort.evidence import (
     SAME_SESSION_S,
+    as_practice,
     doubles,
     each_once,
     for_learning,
@@ -27,6 +28,13 @@ def test_a_rehearsal_and_a_safety_stop_count_for_nothing() -> None:
     assert [is_evidence(session) for session in (rehearsal, real_patient, GOOD)] == [
         *(False, False, True)
     ]
+
+
+def test_of_a_rehearsal_it_is_told_that_it_was_and_never_how_it_went() -> None:
+    rehearsal = as_practice(replace(GOOD, purpose="rehearsal"))
+    assert (rehearsal.session, rehearsal.day, rehearsal.team) == (GOOD.session, GOOD.day, GOOD.team)
+    assert (rehearsal.total, rehearsal.outcome, rehearsal.items) == (None, None, ())
+    assert as_practice(GOOD) == GOOD
 
 
 def test_a_formative_session_teaches_about_the_cohort_and_proves_nothing_of_a_person() -> None:

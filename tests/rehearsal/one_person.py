@@ -19,6 +19,7 @@ from typing import Any
 
 from starlette.testclient import TestClient
 
+from simengine.plays.files import FOLDER, read_file
 from simengine.plays.play_model import Act, Play, Step, When
 from simengine.quantities.formatting import capitalised
 from simengine.quantities.units import convert
@@ -30,18 +31,28 @@ from simengine.rehearsal.cot import LOOK, NOT_RIGHT, Part, bench_of, cot_of, par
 from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.rehearsal.show import groups_of
+from simengine.resources import scenarios_dir
 from simengine.scenario.conditions import names_read
 from simengine.scenario.vocabulary import Action
 from simengine.session.fold import Fold
 from simengine.session.live import LiveSession
 from simengine.session.readings import sensing
 from simengine.session.truth import Timeline, truth
+from tests import shipped
 from tests.rehearsal.playing import Player
 
 _TICK_MS = 1_000
 _NEVER = float("inf")
 _NO_HAND = say("no_free_hand", doing="").partition(":")[0]
 _ONE_PERSON = say("takes_two", do="")
+
+
+def by_the_book(name: str) -> Play:
+    """What a careful team does in a shipped scenario."""
+    file = scenarios_dir() / FOLDER / name / "by-the-book.yaml"
+    play, book = read_file(file, shipped.scenario(name))
+    assert play is not None, book.problems
+    return play
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,10 @@ from collections.abc import Mapping
 import pytest
 
 from simengine.plays import perform, result_of
-from simengine.plays.files import FOLDER, read_file
-from simengine.plays.play_model import Play
-from simengine.resources import scenarios_dir
 from simengine.scoring import ScoreCard, score
 from simengine.session.record import Session
 from tests import shipped
-from tests.rehearsal.one_person import OnePerson
+from tests.rehearsal.one_person import OnePerson, by_the_book
 from tests.rehearsal.playing import Player
 
 LEFT_OUT: Mapping[str, Mapping[str, str]] = {
@@ -48,14 +45,6 @@ DIFFERS: Mapping[str, Mapping[str, str]] = {
     },
 }  # fmt: skip
 """Which items of the marking guide come out otherwise than the team's, and why."""
-
-
-def by_the_book(name: str) -> Play:
-    play, book = read_file(
-        scenarios_dir() / FOLDER / name / "by-the-book.yaml", shipped.scenario(name)
-    )
-    assert play is not None, book.problems
-    return play
 
 
 def states(session: Session) -> list[str]:

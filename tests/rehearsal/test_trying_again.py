@@ -6,12 +6,13 @@ import re
 
 from simengine.session.retry import LASTS_MS
 from tests.coordinator.ward import words_of
+from tests.rehearsal.one_person import OnePerson, by_the_book
 from tests.rehearsal.playing import Player
 
 
-def ended(player: Player, ventilates_at: int = 30) -> Player:
+def ended(player: Player, ventilates_at: int = 30, **fields: str) -> Player:
     """A rehearsal in which the baby is ventilated so many seconds after the birth, and no more."""
-    player.begin().turns("gas_flow", 8).wait(5).touch("begin")
+    player.begin(**fields).turns("gas_flow", 8).wait(5).touch("begin")
     player.wait(1).does("dry").wait(ventilates_at - 1).does("mask_ventilation").wait(30)
     assert player.touch("end").status_code == 200
     return player
@@ -70,6 +71,46 @@ def test_it_goes_on_from_a_state_passed_with_what_was_under_way(player: Player) 
     assert opened["retry"]["lasts_ms"] == LASTS_MS
     player.does("head_neutral").wait(3).does("reseat_mask").turns("peak_pressure", 36).wait(8)
     assert player.state == "chest_rising"
+
+
+def test_it_goes_on_from_each_state_that_was_passed_as_all_was_then(player: Player) -> None:
+    first = OnePerson(player, by_the_book("term-responds")).plays().session()
+    passed = [stay for stay in first.stays[1:] if not first.scenario.states[stay.state].ends]
+    offered = re.findall(r'name="state" value="([^"]+)"', after(player))
+    assert offered == [stay.event_id for stay in passed] != []
+    played, actions = player.session, first.scenario.vocabulary.actions
+    for stay in passed:
+        answer = player.browser.form(f"/rehearse/{played}/again", state=stay.event_id or "")
+        player.session = answer.headers["location"].split("/")[2]
+        again = player.desk.hub.running(player.session).live
+        assert again is not None
+        assert again.fold.state == stay.state
+        assert again.fold.account.clock_ms == first.record.clock_ms
+        under_way = {
+            done.action
+            for done in first.record.performances
+            if actions[done.action].lasting
+            and done.start_ms < stay.entry_ms
+            and (done.stop_ms is None or done.stop_ms > stay.entry_ms)
+        }
+        assert under_way == set(again.fold.account.running)
+
+
+def test_where_several_use_one_machine_own_times_are_those_of_the_same_code(
+    player: Player,
+) -> None:
+    for code, ventilates_at in (("N-104", 50), ("M-021", 20), ("N-104", 40), ("", 30)):
+        ended(player, ventilates_at, code=code)
+        own = row(after(player), "First ventilation")
+        assert (
+            own
+            == {
+                50: ["0:50", "0:50"],
+                20: ["0:20", "0:20"],
+                40: ["0:40", "0:50", "0:40"],
+                30: ["0:30", "0:30"],
+            }[ventilates_at]
+        )
 
 
 def test_a_try_again_ends_by_itself_and_offers_the_same_moment_three_times_in_a_row(
