@@ -10,6 +10,7 @@ Rules of this file:
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 from simengine.plays.play_model import Play
 from simengine.plays.read import read_play
@@ -21,6 +22,10 @@ from simengine.scenario.place import Book, Place, nearest
 from simengine.scenario.schema import settle
 
 FOLDER = "plays"
+Other = Play | Literal["circle", "errors"]
+"""A play that another is like, or what keeps it from being that."""
+Others = dict[str, Other]
+"""What plays of one folder and scenario are like, by name."""
 
 
 def plays_of(scenario: Path, scenario_id: str) -> list[Path]:
@@ -40,9 +45,15 @@ def load_play(path: Path | str, *, protocol: str | None = None) -> Play:
 
 
 def read_file(
-    path: Path, scenario: Scenario | None = None, protocol: str | None = None
+    path: Path,
+    scenario: Scenario | None = None,
+    protocol: str | None = None,
+    others: Others | None = None,
 ) -> tuple[Play | None, Book]:
-    """Read a play; ``None`` where its scenario can't be read. ``scenario``: read already."""
+    """Read a play; ``None`` where its scenario can't be read. ``scenario``: read already.
+
+    ``others``: what plays of ``scenario`` are like, as far as it was read; what is read is added.
+    """
     root, book = opened("play", path)
     if root is None:
         return None, book
@@ -51,14 +62,17 @@ def read_file(
     under = protocol or (chosen.text() if chosen is not None else None)
     if scenario is None or under is not None or (named and named.text() != scenario.id):
         scenario = None if named is None else _scenario(named, path, under)
+        others = None
+    if others is None:
+        others = {}
     play: Play | None = None
     if scenario is not None:
-        play = read_play(root, path.stem, scenario, _like(root, path, scenario))
+        play = read_play(root, path.stem, scenario, _like(root, path, scenario, others))
     settle(book)
     return play, book
 
 
-def _like(root: Place, path: Path, scenario: Scenario) -> Play | None:
+def _like(root: Place, path: Path, scenario: Scenario, others: Others) -> Play | None:
     """Return the play that a play says it is like, which has to be like no other itself."""
     named = root.get("like")
     if named is None:
@@ -69,16 +83,26 @@ def _like(root: Place, path: Path, scenario: Scenario) -> Play | None:
     )
     if name is None:
         return None
-    other, book = opened("play", path.parent / f"{name}.yaml")
-    if other is None or other.get("like") is not None:
+    if name not in others:
+        others[name] = _other(path.parent / f"{name}.yaml", scenario)
+    play = others[name]
+    if play == "circle":
         named.say("a play that is like no other", "circle")
         return None
-    play = read_play(other, name, scenario)
-    settle(book)
-    if book.has_errors():
+    if play == "errors":
         named.say("a play without errors", "other-file", hint=f"check {name}.yaml")
         return None
     return play
+
+
+def _other(path: Path, scenario: Scenario) -> Other:
+    """Read a play that another one is like."""
+    root, book = opened("play", path)
+    if root is None or root.get("like") is not None:
+        return "circle"
+    play = read_play(root, path.stem, scenario)
+    settle(book)
+    return "errors" if book.has_errors() else play
 
 
 def _scenario(named: Place, path: Path, protocol: str | None) -> Scenario | None:
