@@ -98,7 +98,7 @@ class Memory:
 
     def _shows(self, name: Name, shown: object) -> None:
         """Note what is known by a name now."""
-        if self._shown.get(name) is not shown:
+        if self._shown.get(name) != shown:
             self._shown[name] = shown
             self._touch(name)
 
@@ -242,10 +242,9 @@ class Memory:
             else:
                 shape = real.curves.get(name, ())
                 known = curves[name] = self._known(observation, shape, real, now_ms)
-            sensed = self.senses(name)
-            seen[name] = sensed.first_known
+            seen[name] = self.senses(name).first_known
             self._shows(("curve", name), known)
-            self._shows(("seen", name), sensed)
+            self._shows(("seen", name), seen[name])
         for name, levels in real.supplies.items():
             self._shows(("supply", name), levels[-1])
         return Timeline(
