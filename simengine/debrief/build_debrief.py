@@ -16,7 +16,6 @@ from dataclasses import replace
 from datetime import datetime
 
 from simengine.debrief import review, tables
-from simengine.debrief.alternative import picture_alt, picture_sentences
 from simengine.debrief.debrief_page import Account, DebriefPage, Difference, Outcome, Points
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.first_try import beside_first_try, notice, retry, since_then
@@ -28,6 +27,7 @@ from simengine.debrief.highlights import (
     work_on,
 )
 from simengine.debrief.marking import marking
+from simengine.debrief.picture_in_words import picture_alt, picture_sentences
 from simengine.debrief.scene import Scene
 from simengine.debrief.scores_told import scores_told
 from simengine.debrief.shown import counting, shown

@@ -14,9 +14,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-from simengine.debrief.alternative import picture_alt
 from simengine.debrief.build_debrief import BANNER, day_of, subtitle
 from simengine.debrief.debrief_sentences import say
+from simengine.debrief.picture_in_words import picture_alt
 from simengine.debrief.scene import Scene
 from simengine.debrief.scene_builder import in_brief, scene_of
 from simengine.debrief.shown import counting, shown

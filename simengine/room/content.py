@@ -19,11 +19,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from simengine.debrief.alternative import picture_sentences
 from simengine.debrief.debrief_page import Point
 from simengine.debrief.first_try import retry
 from simengine.debrief.highlights import summary_lines, went_well, work_on
 from simengine.debrief.interest import curves_by_interest, words_by_interest
+from simengine.debrief.picture_in_words import picture_sentences
 from simengine.debrief.scene import Curve, Piece, Scene
 from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.story import story

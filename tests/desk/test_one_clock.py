@@ -11,7 +11,7 @@ import pytest
 import simengine.desk
 from simengine import open_session
 from simengine.cli.main import main
-from simengine.debrief.alternative import picture_alt
+from simengine.debrief.picture_in_words import picture_alt
 from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.words import at, team_clock
 from simengine.resources import scenarios_dir

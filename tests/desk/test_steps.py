@@ -35,7 +35,7 @@ def on_the_device(within_ms: int) -> dict[str, list[dict[str, Any]]]:
         {"id": f"e{n}", "kind": kind, "at_ms": 1000 * n, "data": data}
         for n, (kind, data) in enumerate(ENTRIES)
     ]
-    module = json.dumps(STATIC.joinpath("undo.js").as_uri())
+    module = json.dumps(STATIC.joinpath("steps.js").as_uri())
     script = RUN % (module, json.dumps(waiting), within_ms)
     node = need("node", "nodejs")
     done = subprocess.run(

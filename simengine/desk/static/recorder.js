@@ -17,7 +17,7 @@ import { figureData, merge } from "./figures.js";
 import { Outbox, deviceStorage } from "./outbox.js";
 import { newId, postEntries } from "./post.js";
 import { capital } from "./times.js";
-import { stepsNow } from "./undo.js";
+import { stepsNow } from "./steps.js";
 
 const RUN_MS = 700;
 
@@ -210,7 +210,7 @@ export class Recorder {
     edit.run();
   }
 
-  /** @returns {import("./undo.js").Steps} what this device can take back and bring back */
+  /** @returns {import("./steps.js").Steps} what this device can take back and bring back */
   get steps() {
     const { steps, undone_within_ms: within } = this.view;
     return stepsNow(steps[this.by], this.pending, within, (entry) => this.wordsOf(entry));
