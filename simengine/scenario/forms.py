@@ -363,7 +363,7 @@ def texts(title: str, least: int = 0, **form: str) -> MapOf:
 def figure_sources(of: str, mark: Mapping[str, Any]) -> dict[str, Any]:
     """Return the metadata of a field that says where figures are from that name no source."""
     return given(
-        texts("a map of figures to their sources"),
+        MapOf(TEXT, "a map of figures to their sources", free=True, reads="texts"),
         f"Where figures are from that name no source of their own ({of}): what they are, and the "
         "publication, or: teaching choice.",
         mark=mark,

@@ -569,7 +569,7 @@ class Scenario:
         ),
     )
     sources: Mapping[str, str] = field(
-        default_factory=dict, metadata=figure_sources("courses, timers, windows", SHOWN)
+        default_factory=dict, metadata=figure_sources("courses, timers, windows of time", SHOWN)
     )
     doses: Mapping[str, Mapping[str, Range]] = field(default_factory=dict, metadata=APART)
     strengths: Mapping[str, Range] = field(default_factory=dict, metadata=APART)

@@ -628,7 +628,7 @@ class Vocabulary:
     )
     sources: Mapping[str, str] = field(
         default_factory=dict,
-        metadata=figure_sources("tolerance, plausible, delay, fresh, shortest", SHOWN),
+        metadata=figure_sources("tolerances, delays, how long a reading is fresh", SHOWN),
     )
     digest: str = field(default="", metadata=APART)
     wording: str = field(default="", metadata=APART)

@@ -250,7 +250,7 @@ def _figures(scenario: Scenario, contents: PackContents, caution: str) -> Table 
 
 def _others(scenario: Scenario) -> Table | None:
     rows = tuple(
-        (say("others_of", what=capitalised(what.replace("_", " ")), where=where), source)
+        (say("others_of", what=capitalised(what), where=where), source)
         for where, sources in (
             (say("others_scenario"), scenario.sources),
             (say("others_vocabulary"), scenario.vocabulary.sources),

@@ -84,15 +84,21 @@ def test_figures_of_no_one_guideline_name_none() -> None:
 
 KINDS = {
     "tolerances": lambda words: any(one.tolerance for one in words.settings.values()),
-    "plausible": lambda words: any(one.plausible for one in words.settings.values()),
-    "delays": lambda words: any(
+    "plausible ranges": lambda words: any(one.plausible for one in words.settings.values()),
+    "delays before a reading": lambda words: any(
         by.delay_ms for one in words.observations.values() for by in one.revealed_by
     ),
-    "fresh": lambda words: any(one.fresh_ms != 15_000 for one in words.observations.values()),
-    "shortest": lambda words: any(one.shortest_ms for one in words.actions.values()),
-    "told_within": lambda words: any(one.told_within for one in words.observations.values()),
-    "usual": lambda words: any(one.usual for one in words.settings.values()),
-    "supplies": lambda words: bool(words.supplies),
+    "how long a reading counts as known": lambda words: any(
+        one.fresh_ms != 15_000 for one in words.observations.values()
+    ),
+    "shortest time that counts": lambda words: any(
+        one.shortest_ms for one in words.actions.values()
+    ),
+    "how near the truth a value said aloud must be": lambda words: any(
+        one.told_within for one in words.observations.values()
+    ),
+    "usual values": lambda words: any(one.usual for one in words.settings.values()),
+    "cylinders and suction": lambda words: bool(words.supplies),
 }
 
 
@@ -106,7 +112,8 @@ def test_the_vocabulary_says_where_each_kind_of_its_figures_is_from(kind: str) -
 def test_a_scenario_says_where_its_courses_timers_and_windows_are_from(name: str) -> None:
     found = scenario(name)
     moves = any(state.shows for state in found.states.values())
-    wanted = {"timers", "windows"} | ({"courses"} if moves else set())
+    wanted = {"timers of the states", "windows of time"}
+    wanted |= {"courses of the baby"} if moves else set()
     assert set(found.sources) == wanted
     for source in found.sources.values():
         assert "teaching choice" in source or "protocol" in source
