@@ -58,16 +58,20 @@ def supplies_of(scene: Scene) -> tuple[SupplyView, ...]:
         left = level_at(level, scene.now)
         stands = gauge_words(supply, left)
         if left <= 0.0:
-            key = "supply_empty" if supply.gauge is None else "supply_empty_gauge"
-            words = say(key, gauge=stands)
+            words = say(
+                "supply_empty" if supply.gauge is None else "supply_empty_gauge", gauge=stands
+            )
         elif empties >= NEVER:
             words = say("supply_not_running", gauge=stands)
         else:
             minutes = (empties - scene.now) * (1.0 - supply.reserve) / _MS_PER_MINUTE
             scene.changes_at(empties)
-            key = "supply_running_to_reserve" if supply.reserve else "supply_running"
-            kept = format_quantity(100.0 * supply.reserve, "%", 0)
-            words = say(key, gauge=stands, minutes=_minutes(minutes), share=kept)
+            words = say(
+                "supply_running_to_reserve" if supply.reserve else "supply_running",
+                gauge=stands,
+                minutes=_minutes(minutes),
+                share=format_quantity(100.0 * supply.reserve, "%", 0),
+            )
         out.append(
             SupplyView(
                 name=name,

@@ -82,8 +82,8 @@ def none_found(told: Sequence[Answer]) -> str:
     seen = sum(answer.standing != "" for answer in told)
     if seen == 0:
         return say("nothing_seen")
-    words = "found_none" if seen == len(told) else "found_none_in_part"
-    return say(words, seen=seen, all=len(told))
+    key = "found_none" if seen == len(told) else "found_none_in_part"
+    return say(key, seen=seen, all=len(told))
 
 
 def list_words(unit: str) -> str:
