@@ -80,9 +80,9 @@ def done_as_asked(session: Session, item: Windowed, score: ItemScore) -> AsAsked
         if occasion.verdict == "setting off":
             data, values = _put_right(session, item, occasion, event)
             if values:
-                told = listed(values)
-                question = say("ask_with", values=told)
-                return AsAsked((Changed(event.id, data=data),), told, question)
+                listing = listed(values)
+                question = say("ask_with", values=listing)
+                return AsAsked((Changed(event.id, data=data),), listing, question)
         elif occasion.verdict in _LATE:
             return _in_time(session, item, occasion, event, what)
     return None
@@ -112,11 +112,11 @@ def _in_time(
     if occasion.settings_credit == 0.0:
         data, values = _put_right(session, item, occasion, event)
         if values:
-            told = listed(values)
+            listing = listed(values)
             return AsAsked(
                 (Changed(event.id, at_ms=at_ms, data=data),),
-                say("what_if_by_with", what=what, when=when, values=told),
-                say("ask_by_with", when=when, values=told),
+                say("what_if_by_with", what=what, when=when, values=listing),
+                say("ask_by_with", when=when, values=listing),
             )
     changed = (Changed(event.id, at_ms=at_ms, data=retold(session, event.data, at_ms)),)
     return AsAsked(changed, say("what_if_by", what=what, when=when), say("ask_by", when=when))
@@ -187,20 +187,20 @@ def _missed(session: Session, item: Windowed, score: ItemScore) -> AsAsked | Non
 
 def _done_at(session: Session, item: Windowed, at_ms: int) -> tuple[tuple[Changed, ...], str]:
     """Return what was not done in time as an entry at an instant, and what to call it."""
-    asked, name = item.asked, f"as asked {item.id}"
-    what = act_asked(session, asked)
+    act, name = item.asked, f"as asked {item.id}"
+    what = act_asked(session, act)
     if at_ms > session.end_ms:
         return (), what
-    match asked:
+    match act:
         case AskedAction(action):
-            later = _later(session, asked, at_ms)
+            later = _later(session, act, at_ms)
             if later is not None:
-                what = act_done(session, asked, later)
+                what = act_done(session, act, later)
                 data = retold(session, later.data, at_ms)
                 return (Changed(later.id, at_ms=at_ms, data=data),), what
             return (act_as_asked(session, action, at_ms, name, item),), what
         case AskedSetting(setting):
-            value = setting_as_asked(session, asked, at_ms)
+            value = setting_as_asked(session, act, at_ms)
             if value is None:
                 return (), what
             unit = session.scenario.vocabulary.settings[setting].unit
@@ -211,17 +211,17 @@ def _done_at(session: Session, item: Windowed, at_ms: int) -> tuple[tuple[Change
             data = {"fault": fault, "status": status}
             return (Changed(name, at_ms, data, added="fault"),), what
         case AskedKnowledge():
-            known = knowing(session, asked, at_ms, name)
+            known = knowing(session, act, at_ms, name)
             return (() if known is None else (known,)), what
 
 
-def _later(session: Session, asked: AskedAction, due_ms: int) -> Event | None:
+def _later(session: Session, act: AskedAction, due_ms: int) -> Event | None:
     """Return the entry of an action that was done after an instant."""
     later = next(
         (
             run.event_id
             for run in session.record.performances
-            if run.action in asked.actions and run.acts and run.start_ms > due_ms
+            if run.action in act.actions and run.acts and run.start_ms > due_ms
         ),
         None,
     )

@@ -60,7 +60,7 @@ def act_as_asked(
             data["dose"] = dose
     if entry.reads is not None:
         spoken = {entry.reads: _shown(session, entry.reads, at_ms)}
-        data["spoken"] = {name: told for name, told in spoken.items() if told is not None}
+        data["spoken"] = {name: shown for name, shown in spoken.items() if shown is not None}
     return Changed(name, at_ms, data, added="action")
 
 
@@ -69,7 +69,7 @@ def retold(session: Session, data: Mapping[str, Any], at_ms: int) -> dict[str, A
     spoken = data.get("spoken") or {}
     if not spoken:
         return dict(data)
-    now = {name: _shown(session, name, at_ms) or told for name, told in spoken.items()}
+    now = {name: _shown(session, name, at_ms) or shown for name, shown in spoken.items()}
     return {**data, "spoken": now}
 
 
@@ -79,19 +79,19 @@ def _shown(session: Session, name: str, at_ms: int) -> dict[str, Any] | None:
     if value is None:
         return None
     observation = session.scenario.vocabulary.observations[name]
-    told = value if isinstance(value, str) else round(value, observation.decimals)
-    return reading_of(told, observation.unit)
+    shown = value if isinstance(value, str) else round(value, observation.decimals)
+    return reading_of(shown, observation.unit)
 
 
-def knowing(session: Session, asked: AskedKnowledge, at_ms: int, name: str) -> Changed | None:
+def knowing(session: Session, knowledge: AskedKnowledge, at_ms: int, name: str) -> Changed | None:
     """Return an act by which an observation is known, and told where that is asked, at an instant.
 
     What takes no time comes before what lasts.
     """
     vocabulary = session.scenario.vocabulary
-    observation = vocabulary.observations[asked.observation]
+    observation = vocabulary.observations[knowledge.observation]
     ways = {way.action: way.delay_ms for way in observation.revealed_by}
-    if asked.told:
+    if knowledge.told:
         telling = [
             action.name
             for action in vocabulary.actions.values()
@@ -104,33 +104,33 @@ def knowing(session: Session, asked: AskedKnowledge, at_ms: int, name: str) -> C
     return None
 
 
-def setting_as_asked(session: Session, asked: AskedSetting, at_ms: int) -> Value | None:
+def setting_as_asked(session: Session, change: AskedSetting, at_ms: int) -> Value | None:
     """Return what a setting is to be at an instant: within a range, or a step up or down."""
-    setting = session.scenario.vocabulary.settings[asked.setting]
+    setting = session.scenario.vocabulary.settings[change.setting]
     before = [c.value for c in session.record.changes.get(setting.name, ()) if c.at_ms <= at_ms]
     value = before[-1] if before else None
-    if asked.to is not None:
-        return nearest(session, asked.to, value, at_ms)
+    if change.to is not None:
+        return nearest(session, change.to, value, at_ms)
     if value is None or isinstance(value, str):
         return None
     by = max(setting.least_change, setting.step or 0.0)
-    return value + (by if asked.direction == "higher" else -by)
+    return value + (by if change.direction == "higher" else -by)
 
 
 def dose_part(session: Session, item: Item, action: str, part: str, route: str) -> Any:
     """Return a part of the dose that an item asks, as the log has it; ``None``: nothing asked."""
-    carried, asked = session.scenario.vocabulary.actions[action].dose, item.dose
-    if carried is None or asked is None:
+    carried, dose = session.scenario.vocabulary.actions[action].dose, item.dose
+    if carried is None or dose is None:
         return None
-    routes = (*asked.by_route, *asked.routes)
+    routes = (*dose.by_route, *dose.routes)
     if part == "route":
         return routes[0] if routes else None
-    by_route = asked.by_route.get(route or next(iter(routes), ""), asked.amount)
+    by_route = dose.by_route.get(route or next(iter(routes), ""), dose.amount)
     wanted, unit = {
         "amount": (by_route, carried.unit),
-        "strength": (asked.strength, carried.strength_unit),
-        "flush": (asked.flush, carried.flush_unit),
-        "over": (asked.over, carried.over_unit),
+        "strength": (dose.strength, carried.strength_unit),
+        "flush": (dose.flush, carried.flush_unit),
+        "over": (dose.over, carried.over_unit),
     }.get(part, (None, None))
     value = nearest_within(wanted, None) if wanted is not None else None
     return None if value is None else reading_of(value, unit)

@@ -10,32 +10,32 @@ from simengine.session.events import Event
 from simengine.session.record import Session
 
 
-def act_done(session: Session, asked: Asked, event: Event) -> str:
+def act_done(session: Session, act: Asked, event: Event) -> str:
     """Tell what an entry did of what was asked."""
     vocabulary = session.scenario.vocabulary
-    if isinstance(asked, AskedSetting):
-        changes = session.record.changes.get(asked.setting, ())
+    if isinstance(act, AskedSetting):
+        changes = session.record.changes.get(act.setting, ())
         change = next((c for c in changes if c.event_id == event.id), None)
-        return setting_at(session, asked.setting, None if change is None else change.value)
-    if isinstance(asked, AskedFault) or "action" not in event.data:
-        return act_asked(session, asked)
+        return setting_at(session, act.setting, None if change is None else change.value)
+    if isinstance(act, AskedFault) or "action" not in event.data:
+        return act_asked(session, act)
     return vocabulary.actions[str(event.data["action"])].doing
 
 
-def act_asked(session: Session, asked: Asked) -> str:
+def act_asked(session: Session, act: Asked) -> str:
     """Tell what is asked as something that is being done."""
     vocabulary = session.scenario.vocabulary
-    match asked:
+    match act:
         case AskedSetting():
-            return vocabulary.settings[asked.setting].noun
+            return vocabulary.settings[act.setting].noun
         case AskedFault(fault, status):
             key = "what_if_found" if status == "found" else "what_if_put_right"
             return say(key, shows=session.scenario.start.faults[fault].shows)
-        case AskedKnowledge(observation, told):
+        case AskedKnowledge(observation, aloud):
             noun = vocabulary.observations[observation].noun
-            return say("what_if_told" if told else "what_if_known", noun=noun)
+            return say("what_if_told" if aloud else "what_if_known", noun=noun)
         case _:
-            return vocabulary.actions[asked.action].doing
+            return vocabulary.actions[act.action].doing
 
 
 def setting_at(session: Session, name: str, value: Value | None) -> str:
@@ -43,8 +43,8 @@ def setting_at(session: Session, name: str, value: Value | None) -> str:
     setting = session.scenario.vocabulary.settings[name]
     if value is None:
         return setting.noun
-    told = value_words(value, setting.unit)
-    return say("what_if_setting", noun=setting.noun, value=told)
+    words = value_words(value, setting.unit)
+    return say("what_if_setting", noun=setting.noun, value=words)
 
 
 def told_at(session: Session, at_ms: int) -> str:

@@ -121,7 +121,7 @@ def _without_break(session: Session, item: Keep, actions: Sequence[str]) -> AsAs
                 continue
             stopped = _stop_of(session, run)
             out += [Changed(stopped.id, left_out=True)] if stopped is not None else []
-            again = next((one for one in runs if one.start_ms > stop), None)
+            again = next((later for later in runs if later.start_ms > stop), None)
             if again is not None and again.action == run.action and again.start_ms < end:
                 out += _set_all_the_same(session, again)
     doing = listed([session.scenario.vocabulary.actions[name].doing for name in actions], "or")

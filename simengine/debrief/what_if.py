@@ -60,7 +60,7 @@ class Answer:
     ``other``: the other course, ``None`` where it can't be followed.
     """
 
-    asked: AsAsked
+    wanted: AsAsked
     words: str
     other: Session | None
 
@@ -95,19 +95,19 @@ def what_ifs(session: Session, card: ScoreCard, most: int = MOST) -> tuple[WhatI
         item = items[marked.id]
         if len(out) == most or tried == _TRIED or not isinstance(item, Windowed):
             continue
-        asked = done_as_asked(session, item, marked)
-        if asked is None:
+        wanted = done_as_asked(session, item, marked)
+        if wanted is None:
             continue
         if base is None:
             base = run_again(session)
             if base is None or not is_same_course(session, base):
                 return ()
         tried += 1
-        other = run_again(session, *asked.changed)
-        told = _told(session, other, asked.what) if other is not None else ""
+        other = run_again(session, *wanted.changed)
+        words = _told(session, other, wanted.what) if other is not None else ""
         # Two items may ask for the same act.
-        if told and other is not None and told not in (earlier.words for earlier in out):
-            out.append(WhatIf(marked.id, asked.what, told, other))
+        if words and other is not None and words not in (earlier.words for earlier in out):
+            out.append(WhatIf(marked.id, wanted.what, words, other))
     return tuple(out)
 
 
@@ -121,16 +121,16 @@ def asks_of(
     items = {item.id: item for item in session.scenario.key}
     out = {}
     for marked in scores:
-        asked = as_asked(session, items[marked.id], marked)
-        if asked is not None:
+        wanted = as_asked(session, items[marked.id], marked)
+        if wanted is not None:
             address = f"{ask_at}?{urlencode({'item': marked.id})}"
-            out[marked.id] = Link(capitalised(question(asked, personal=personal)), address)
+            out[marked.id] = Link(capitalised(question(wanted, personal=personal)), address)
     return out
 
 
-def question(asked: AsAsked, *, personal: bool) -> str:
+def question(wanted: AsAsked, *, personal: bool) -> str:
     """Return the question that is offered, of one person or of the team, as after a colon."""
-    return say("ask_personal" if personal else "ask_team", asked=asked.question)
+    return say("ask_personal" if personal else "ask_team", asked=wanted.question)
 
 
 def answer_to(session: Session, item: ItemScore) -> Answer | None:
@@ -139,21 +139,21 @@ def answer_to(session: Session, item: ItemScore) -> Answer | None:
     It is told only where the item would have been met better by it: else what was changed is not
     what care asks, and it can't be followed.
     """
-    asked = as_asked(session, _item(session, item.id), item)
-    if asked is None:
+    wanted = as_asked(session, _item(session, item.id), item)
+    if wanted is None:
         return None
-    base = run_again(session) if asked.changed else None
+    base = run_again(session) if wanted.changed else None
     if base is None or not is_same_course(session, base):
-        return Answer(asked, say("what_if_not_known"), None)
-    other = run_again(session, *asked.changed)
+        return Answer(wanted, say("what_if_not_known"), None)
+    other = run_again(session, *wanted.changed)
     if other is None:
-        what = capitalised(asked.what)
-        return Answer(asked, say("what_if_not_followed", what=what), None)
+        what = capitalised(wanted.what)
+        return Answer(wanted, say("what_if_not_followed", what=what), None)
     if _credit(other, item.id) <= (item.credit or 0.0):
-        return Answer(asked, say("what_if_not_known"), None)
-    told = _told(session, other, asked.what)
+        return Answer(wanted, say("what_if_not_known"), None)
+    words = _told(session, other, wanted.what)
     key = "what_if_same" if is_same_course(session, other) else "what_if_no_sooner"
-    return Answer(asked, told or say(key, what=asked.what), other)
+    return Answer(wanted, words or say(key, what=wanted.what), other)
 
 
 def _item(session: Session, id_: str) -> Item:
@@ -203,14 +203,14 @@ def gain_of(session: Session, other: Session) -> Gain | None:
     place = 0
     for stay in session.stays:
         state = session.scenario.states[stay.state]
-        found = next(
+        number = next(
             (n for n in range(place, len(other.stays)) if other.stays[n].state == stay.state), None
         )
-        if found is None:
+        if number is None:
             spared = state.trend == "deteriorating"
             return Gain(stay.state, stay.entry_ms, None) if spared else None
-        place = found + 1
-        then = other.stays[found].entry_ms
+        place = number + 1
+        then = other.stays[number].entry_ms
         if stay.entry_ms - then >= _LEAST_MS and state.trend in ("improving", "stable"):
             return Gain(stay.state, stay.entry_ms, then)
     return None
@@ -224,8 +224,8 @@ def _passed(session: Session, other: Session) -> tuple[str, str, int, int] | Non
         for level in sorted(thresholds_of(session.scenario, name), reverse=True):
             now, then = (_for_good(each, name, level) for each in (session, other))
             if now is not None and then is not None and now - then >= _LEAST_MS:
-                told = format_quantity(level, observation.unit or "")
-                return observation.noun, told, now, then
+                words = format_quantity(level, observation.unit or "")
+                return observation.noun, words, now, then
     return None
 
 

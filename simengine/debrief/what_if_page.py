@@ -58,19 +58,19 @@ def what_if_page(
         check_trainee(session, trainee)
     scores = counting(session, [score for score, _ in shown(session, card, trainee)], trainee)
     personal = trainee is not None
-    asked = next((score for score in scores if score.id == item), None)
-    answer = answer_to(session, asked) if asked is not None else None
+    chosen = next((score for score in scores if score.id == item), None)
+    answer = answer_to(session, chosen) if chosen is not None else None
     scene = None
     if not item:
         title = say("ask_any")
         blocks = _all(session, scores, asks_of(session, scores, "", personal=personal))
-    elif asked is None or answer is None:
+    elif chosen is None or answer is None:
         title, blocks = say("ask_nothing_title"), (Paragraph(say("ask_nothing")),)
     else:
-        told = question(answer.asked, personal=personal)
-        title = say("ask_of", title=asked.title, question=told)
+        then = question(answer.wanted, personal=personal)
+        title = say("ask_of", title=chosen.title, question=then)
         scene = _scene(session, card, answer, trainee)
-        blocks = _answered(session, asked, answer, scene)
+        blocks = _answered(session, chosen, answer, scene)
     report = Report(
         lang="en-GB",
         day=day_of(session),
@@ -115,15 +115,15 @@ def _answered(
     session: Session, item: ItemScore, answer: Answer, scene: Scene | None
 ) -> tuple[Block, ...]:
     done: list[Block] = [Paragraph(item.sentence)] if item.sentence else []
-    told: list[Block] = [Paragraph(answer.words)]
+    come_of_it: list[Block] = [Paragraph(answer.words)]
     if answer.other is not None:
-        told.append(Paragraph(say("what_if_limits"), "soft"))
+        come_of_it.append(Paragraph(say("what_if_limits"), "soft"))
     blocks: list[Block] = [
         Section(say("own_done"), tuple(done)),
-        Section(say("ask_answer_title"), tuple(told)),
+        Section(say("ask_answer_title"), tuple(come_of_it)),
     ]
     if scene is not None:
-        line = say("what_if_line", what=answer.asked.what)
+        line = say("what_if_line", what=answer.wanted.what)
         protocol = " ".join(protocol_lines(session.scenario.protocol)[::2])
         blocks.append(
             Picture(

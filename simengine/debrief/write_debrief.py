@@ -13,7 +13,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from simengine.debrief.wrote import Wrote
@@ -97,7 +97,8 @@ def write_scored(
     from simengine.debrief.what_if import what_ifs
 
     session, card = scored[-1]
-    found = what_ifs(session, card)
+    looked_at = card if trainee is None else _own(session, card, trainee)
+    found = what_ifs(session, looked_at)
     scene = scene_of(session, card, found[0].other if found else None, trainee=trainee)
     home, whole = render(scored, trainee, scene, found, first_try, wrote, ask_at)
     stem = f"debrief-{safe_name(session.scenario.id)}-{safe_name(session.session_id)[:8]}"
@@ -106,6 +107,14 @@ def write_scored(
     folder = Path(folder)
     first = write_pair(folder, stem, *home)
     return DebriefFiles(first.pdf, first.html, write_pair(folder, f"{stem}-whole", *whole))
+
+
+def _own(session: Session, card: ScoreCard, trainee: str) -> ScoreCard:
+    """Return the card with what counts as one person's own alone: no other act is asked about."""
+    from simengine.debrief.shown import counting, shown
+
+    items = [score for score, _ in shown(session, card, trainee)]
+    return replace(card, items=tuple(counting(session, items, trainee)))
 
 
 def _wall(session: Session) -> str:

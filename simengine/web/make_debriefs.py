@@ -161,8 +161,8 @@ class Debriefs:
         ``item``: its id, empty for all that can be asked; ``trainee``: of this person's own items.
         Raises ``DebriefError``.
         """
-        asked = hashlib.sha256(orjson.dumps([trainee, item])).hexdigest()[:16]
-        folder = self._folder / session / events[-1].hash[:16] / "what-if" / asked
+        key = hashlib.sha256(orjson.dumps([trainee, item])).hexdigest()[:16]
+        folder = self._folder / session / events[-1].hash[:16] / "what-if" / key
         task = self._answering.get(folder)
         if task is None or _failed(task):
             try:

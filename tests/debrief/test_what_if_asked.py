@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -13,11 +14,13 @@ from simengine.debrief.run_again import is_same_course
 from simengine.debrief.scene_builder import scene_of
 from simengine.debrief.what_if import answer_to, gain_of, what_ifs
 from simengine.debrief.what_if_page import what_if_page
+from simengine.debrief.write_debrief import write_scored
 from simengine.report.blocks import texts
 from simengine.scenario.conditions import AnyOf, Condition, Doing, Not, SettingIs
 from simengine.scenario.key import Item, Keep, Repeat, Windowed
 from simengine.scoring import score
 from simengine.scoring.card import ItemScore
+from simengine.scoring.people import everybody, standing
 from simengine.session.account import PROGRAM
 from simengine.session.full_speed import Timed, play
 from simengine.session.record import Session
@@ -38,7 +41,7 @@ def is_an_act_or_a_setting(kept: Condition) -> bool:
 
 def is_about_time_or_a_setting(item: Item, marked: ItemScore) -> bool:
     if isinstance(item, Windowed):
-        verdicts = {one.verdict for one in marked.occasions if (one.credit or 0.0) < MET}
+        verdicts = {mark.verdict for mark in marked.occasions if (mark.credit or 0.0) < MET}
         return bool(verdicts & {"late", "too late", "early", "missed", "setting off"})
     if isinstance(item, Keep):
         return is_an_act_or_a_setting(item.condition)
@@ -62,16 +65,16 @@ def test_each_item_that_was_late_missed_or_off_offers_it_and_what_was_met_does_n
     session, card = shipped.session(name), shipped.card(name, 0)
     items = {item.id: item for item in session.scenario.key}
     page = debrief_page(session, card, scene_of(session, card), ask_at=ASK_AT)
-    lost = [one for one in card.items if one.applied and one.credit is not None]
+    lost = [mark for mark in card.items if mark.applied and mark.credit is not None]
     wanted = {
-        address(one.id)
-        for one in lost
-        if (one.credit or 0.0) < MET and is_about_time_or_a_setting(items[one.id], one)
+        address(mark.id)
+        for mark in lost
+        if (mark.credit or 0.0) < MET and is_about_time_or_a_setting(items[mark.id], mark)
     }
     assert set(asked_on(page)) == wanted
-    for one in card.items:
-        if one.credit is None or one.credit >= MET or not one.applied:
-            assert answer_to(session, one) is None, one.id
+    for mark in card.items:
+        if mark.credit is None or mark.credit >= MET or not mark.applied:
+            assert answer_to(session, mark) is None, mark.id
 
 
 def separately(other: Session) -> Session:
@@ -99,27 +102,27 @@ def test_an_answer_is_what_a_separate_run_of_the_changed_log_gives_in_course_and
             continue
         assert answer.words.startswith("In this scenario, ")
         entries = {event.id: event for event in answer.other.events}
-        asked = as_asked(session, items[marked.id], marked)
-        assert asked is not None
-        for changed in asked.changed:
+        page_of_it = as_asked(session, items[marked.id], marked)
+        assert page_of_it is not None
+        for changed in page_of_it.changed:
             assert (changed.event_id in entries) != changed.left_out
             if changed.at_ms is not None:
                 assert entries[changed.event_id].at_ms == changed.at_ms
         apart = separately(answer.other)
         assert is_same_course(answer.other, apart), marked.id
         assert gain_of(session, apart) == gain_of(session, answer.other)
-        credit = next(one.credit for one in score(apart, redraws=0).items if one.id == marked.id)
+        credit = next(mark.credit for mark in score(apart, redraws=0).items if mark.id == marked.id)
         assert (credit or 0.0) > (marked.credit or 0.0), marked.id
 
 
 def test_what_the_debrief_tells_by_itself_is_answered_in_the_same_words() -> None:
     for name in shipped.SESSIONS:
         session, card = shipped.session(name), shipped.card(name, 0)
-        marked = {one.id: one for one in card.items}
-        for told in what_ifs(session, card):
-            answer = answer_to(session, marked[told.item])
+        marked = {mark.id: mark for mark in card.items}
+        for words in what_ifs(session, card):
+            answer = answer_to(session, marked[words.item])
             assert answer is not None
-            assert (answer.words, answer.asked.what) == (told.words, told.what)
+            assert (answer.words, answer.wanted.what) == (words.words, words.what)
 
 
 @pytest.mark.parametrize("name", shipped.SESSIONS)
@@ -130,12 +133,12 @@ def test_no_question_and_no_answer_has_a_shape_that_no_colleague_says(name: str)
         + [fault.shows for fault in session.scenario.start.faults.values()]
         + [item.title + item.why for item in session.scenario.key]
     )
-    said = texts(what_if_page(session, card).report.blocks)
+    sentences = texts(what_if_page(session, card).report.blocks)
     for marked in card.items:
         answer = answer_to(session, marked)
         if answer is not None:
-            said += [answer.words, answer.asked.question]
-    assert odd(said, shows) == []
+            sentences += [answer.words, answer.wanted.question]
+    assert odd(sentences, shows) == []
 
 
 def test_a_page_that_no_server_answers_offers_nothing_to_ask() -> None:
@@ -143,42 +146,44 @@ def test_a_page_that_no_server_answers_offers_nothing_to_ask() -> None:
     card = score(session, redraws=0)
     page = debrief_page(session, card, scene_of(session, card))
     assert asked_on(page) == {}
-    told = " ".join(texts((take_home_of(page).blocks, whole_of(page).blocks)))
-    assert "hat if" not in told
+    words = " ".join(texts((take_home_of(page).blocks, whole_of(page).blocks)))
+    assert "hat if" not in words
 
 
 def test_an_answer_has_what_was_done_what_would_have_come_of_it_why_and_the_thin_line() -> None:
     session = shipped.session("term-blood-loss-first-try")
-    asked = what_if_page(session, score(session, redraws=0), "volume")
-    assert asked.report.title == (
+    page_of_it = what_if_page(session, score(session, redraws=0), "volume")
+    assert page_of_it.report.title == (
         "Volume bolus given: what if we had done this by 4:30 with a dose of 10 mL/kg?"
     )
-    told = " ".join(texts(asked.report.blocks))
-    assert "You gave a volume bolus at 5:31, 61 s late" in told
-    assert "forward by 61 s, to 4:50 instead of 5:51." in told
-    assert "It says nothing about a real baby." in told
-    assert asked.scene is not None
-    assert asked.scene.curves[0].other
-    assert "Thin line: giving a volume bolus by 4:30" in told
+    words = " ".join(texts(page_of_it.report.blocks))
+    assert "You gave a volume bolus at 5:31, 61 s late" in words
+    assert "forward by 61 s, to 4:50 instead of 5:51." in words
+    assert "It says nothing about a real baby." in words
+    assert page_of_it.scene is not None
+    assert page_of_it.scene.curves[0].other
+    assert "Thin line: giving a volume bolus by 4:30" in words
 
 
 def test_where_the_line_would_run_along_the_other_there_is_no_picture() -> None:
     session = shipped.session("term-blood-loss-first-try")
-    asked = what_if_page(session, score(session, redraws=0), "expect:oximeter")
-    assert asked.scene is None
-    assert "would have made no difference to what came next" in " ".join(texts(asked.report.blocks))
+    page_of_it = what_if_page(session, score(session, redraws=0), "expect:oximeter")
+    assert page_of_it.scene is None
+    assert "would have made no difference to what came next" in " ".join(
+        texts(page_of_it.report.blocks)
+    )
 
 
 def test_where_the_other_course_can_not_be_followed_it_says_so_in_plain_words() -> None:
     session = shipped.session("term-not-breathing-first-try")
-    told = texts(
+    words = texts(
         what_if_page(session, score(session, redraws=0), "first-ventilation").report.blocks
     )
     assert (
         "Nobody can tell. Ventilating by 1:00 would have taken the session somewhere it never "
         "went, and what you would have done from there is not known."
-    ) in told
-    assert not any("real baby" in text for text in told)
+    ) in words
+    assert not any("real baby" in text for text in words)
 
 
 @pytest.mark.parametrize("item", ["no-such-item", "expect:dry", "../../etc/passwd"])
@@ -197,7 +202,7 @@ def test_a_person_asks_of_their_own_items_alone_and_of_nothing_that_has_no_entry
     assert any("what if I had" in text for text in own)
     assert not any("what if we had" in text for text in own)
     assert len(own) < len(whole)
-    others = [one.id for one in card.items if not any(one.title in text for text in own)]
+    others = [mark.id for mark in card.items if not any(mark.title in text for text in own)]
     assert others
     for item in others:
         report = what_if_page(session, card, item, trainee="m2kf").report
@@ -209,3 +214,19 @@ def test_before_the_record_is_confirmed_nothing_is_a_persons_own_to_ask() -> Non
     unconfirmed = replace(session, record=replace(session.record, confirmed=False))
     report = what_if_page(unconfirmed, fixture.card(session), trainee="m2kf").report
     assert texts(report.blocks) == ["Every step about a time or a setting went as aimed for."]
+
+
+def test_a_personal_debrief_tells_by_itself_what_would_have_come_of_own_acts_alone(
+    tmp_path: Path,
+) -> None:
+    session = shipped.session("term-blood-loss-first-try")
+    confirmed = replace(session, record=replace(session.record, confirmed=True))
+    card = score(confirmed, redraws=0)
+    volume = next(mark for mark in card.items if mark.id == "volume")
+    telling = {}
+    for person in everybody(confirmed):
+        files = write_scored([(confirmed, card)], tmp_path, trainee=person)
+        telling[person] = "giving a volume bolus by 4:30" in files.html.read_text("utf-8")
+    own = {person for person in telling if standing(confirmed, volume, person) == "own"}
+    assert {person for person, tells in telling.items() if tells} == own
+    assert 0 < len(own) < len(telling)

@@ -30,8 +30,8 @@ def ended(desk: Desk) -> str:
 
 def links(page: str) -> dict[str, str]:
     """The questions of a page, each with the address that it leads to."""
-    found = re.findall(r'<a class="reach" href="([^"]*)">([^<]*)</a>', page)
-    return {unescape(words): unescape(address) for address, words in found}
+    anchors = re.findall(r'<a class="reach" href="([^"]*)">([^<]*)</a>', page)
+    return {unescape(words): unescape(address) for address, words in anchors}
 
 
 def test_each_part_of_the_debrief_leads_to_the_answer_and_the_answer_leads_back(
@@ -43,15 +43,15 @@ def test_each_part_of_the_debrief_leads_to_the_answer_and_the_answer_leads_back(
     home = links(desk.client.get(f"/s/{session}/debrief").text)
     answer = desk.client.get(f"/s/{session}/{home['What if a step had gone as aimed for?']}")
     (to_dry,) = [address for words, address in links(answer.text).items() if "Drying" in words]
-    told = desk.client.get(f"/s/{session}/debrief/what-if{to_dry}")
-    assert told.status_code == 200
-    words = unescape(told.text)
+    opened = desk.client.get(f"/s/{session}/debrief/what-if{to_dry}")
+    assert opened.status_code == 200
+    words = unescape(opened.text)
     assert "<h1>Drying the baby: what if we had done this by 0:30?</h1>" in words
     assert "You dried the baby at 1:15, 45 s late" in words
     assert "In this scenario, drying the baby by 0:30 would have" in words
     assert "It says nothing about a real baby." in words
     assert f'<a href="/s/{session}/debrief">← Debrief</a>' in words
-    policy = told.headers["content-security-policy"]
+    policy = opened.headers["content-security-policy"]
     assert "script-src" not in policy
     assert "default-src 'none'" in policy
 
