@@ -6,6 +6,7 @@ import pytest
 
 from simengine.rehearsal.alone_rules import alone_rules
 from tests import shipped
+from tests.coordinator.ward import words_of
 from tests.rehearsal.playing import Player
 
 
@@ -56,6 +57,17 @@ def test_whatever_is_left_undone_a_scenario_comes_to_its_end_without_a_facilitat
     states = player.desk.hub.running(player.session).scenario.states
     assert states[player.log("state")[-1]["state"]].ends
     assert not [one for one in player.log("state") if one["cause"] == "facilitator"]
+
+
+@pytest.mark.parametrize("scenario", shipped.SCENARIOS)
+def test_the_page_says_which_published_set_up_its_t_piece_follows(
+    player: Player, scenario: str
+) -> None:
+    """Hawkes 2009: the one of the two sources that tells of all three valves at 15 L/min."""
+    player.begin(scenario)
+    page = words_of(player.browser.client.get(f"/rehearse/{player.session}"))
+    assert "How pressures follow the flow: T-piece on the bench, set at 5 L/min." in page
+    assert "Hawkes 2009" in page
 
 
 def test_no_action_of_a_scenario_needs_a_hand_that_cannot_come() -> None:
