@@ -51,9 +51,9 @@ def sources_in(tree: Any) -> Iterator[str]:
 
 @pytest.mark.parametrize("file", FILES)
 def test_each_source_can_be_traced_or_says_that_there_is_none(file: str) -> None:
-    found = list(sources_in(yaml.safe_load((scenarios_dir() / file).read_text("utf-8"))))
-    assert found or file.startswith("new/")
-    for source in found:
+    sources = list(sources_in(yaml.safe_load((scenarios_dir() / file).read_text("utf-8"))))
+    assert sources or file.startswith("new/")
+    for source in sources:
         assert not any(words in source for words in UNTRACEABLE), source
         nobodys = any(words in source.lower() for words in NOBODYS)
         assert nobodys or PUBLICATION.search(source), source
@@ -83,21 +83,21 @@ def test_figures_of_no_one_guideline_name_none() -> None:
 
 
 KINDS = {
-    "tolerances": lambda words: any(one.tolerance for one in words.settings.values()),
-    "plausible ranges": lambda words: any(one.plausible for one in words.settings.values()),
+    "tolerances": lambda words: any(entry.tolerance for entry in words.settings.values()),
+    "plausible ranges": lambda words: any(entry.plausible for entry in words.settings.values()),
     "delays before a reading": lambda words: any(
-        by.delay_ms for one in words.observations.values() for by in one.revealed_by
+        by.delay_ms for entry in words.observations.values() for by in entry.revealed_by
     ),
     "how long a reading counts as known": lambda words: any(
-        one.fresh_ms != 15_000 for one in words.observations.values()
+        entry.fresh_ms != 15_000 for entry in words.observations.values()
     ),
     "shortest time that counts": lambda words: any(
-        one.shortest_ms for one in words.actions.values()
+        entry.shortest_ms for entry in words.actions.values()
     ),
     "how near the truth a value said aloud must be": lambda words: any(
-        one.told_within for one in words.observations.values()
+        entry.told_within for entry in words.observations.values()
     ),
-    "usual values": lambda words: any(one.usual for one in words.settings.values()),
+    "usual values": lambda words: any(entry.usual for entry in words.settings.values()),
     "cylinders and suction": lambda words: bool(words.supplies),
 }
 
@@ -110,12 +110,12 @@ def test_the_vocabulary_says_where_each_kind_of_its_figures_is_from(kind: str) -
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_a_scenario_says_where_its_courses_timers_and_windows_are_from(name: str) -> None:
-    found = scenario(name)
-    moves = any(state.shows for state in found.states.values())
+    loaded = scenario(name)
+    moves = any(state.shows for state in loaded.states.values())
     wanted = {"timers of the states", "windows of time"}
     wanted |= {"courses of the baby"} if moves else set()
-    assert set(found.sources) == wanted
-    for source in found.sources.values():
+    assert set(loaded.sources) == wanted
+    for source in loaded.sources.values():
         assert "teaching choice" in source or "protocol" in source
 
 
@@ -132,11 +132,11 @@ FIGURES = {
 @pytest.mark.parametrize("under", PROTOCOLS)
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_no_title_or_reason_states_another_figure_than_the_protocols(name: str, under: str) -> None:
-    found = scenario(name, under)
-    for item in (*found.key, *found.never):
+    loaded = scenario(name, under)
+    for item in (*loaded.key, *loaded.never):
         for words, (value, figure) in FIGURES.items():
             if re.search(rf"(?<!\d){re.escape(words)}", f"{item.title} {item.why}"):
-                (row,) = found.protocol.values[value].rows
+                (row,) = loaded.protocol.values[value].rows
                 assert row.range.text.endswith(figure), (item.id, value)
 
 
@@ -145,11 +145,11 @@ def test_no_title_or_reason_states_another_figure_than_the_protocols(name: str, 
 def test_a_title_tells_how_often_to_reassess_as_the_protocol_in_use_has_it(
     name: str, under: str
 ) -> None:
-    found = scenario(name, under)
-    (often,) = found.protocol.values["recheck_every"].rows
-    for item in found.key:
+    loaded = scenario(name, under)
+    (often,) = loaded.protocol.values["recheck_every"].rows
+    for item in loaded.key:
         assert not re.search(r"every \d+ s", item.why), item.id
-        said = re.search(r"every ([\d.]+ s)\b", item.title)
-        if said is not None:
-            assert said.group(1) == often.range.text
+        told = re.search(r"every ([\d.]+ s)\b", item.title)
+        if told is not None:
+            assert told.group(1) == often.range.text
             assert item.id == "heart-rate-again"

@@ -26,13 +26,13 @@ def scores_told_wrong(session: Session) -> list[str]:
     """Apgar scores that a play tells and that the baby's signs do not make, give or take one."""
     score = session.scenario.vocabulary.observations["apgar_score"]
     assert score.adds_up is not None
-    found = []
+    wrong = []
     for done in session.record.performances:
         told = done.spoken.get(score.name)
         made = made_by_signs(score.adds_up, session, done.start_ms)
         if told is not None and made is not None and abs(int(str(told.value)) - made) > 1:
-            found.append(f"{told.value} at {done.start_ms} ms, and the signs make {made}")
-    return found
+            wrong.append(f"{told.value} at {done.start_ms} ms, and the signs make {made}")
+    return wrong
 
 
 def name_of(file: Path) -> str:

@@ -132,8 +132,10 @@ def test_that_nothing_wrong_was_found_is_told_only_of_what_was_looked_at() -> No
     rows = [row.row.name for row in check().rows]
     all_right = {f"row.{name}": "right" for name in rows}
     assert none_found_in() == "Nothing was looked at, so nothing is known about this cot."
-    one = none_found_in(**{"row.bag": "right"})
-    assert one.startswith(f"Nothing wrong was found in the 1 of {len(rows)} that were looked at.")
+    in_part = none_found_in(**{"row.bag": "right"})
+    assert in_part.startswith(
+        f"Nothing wrong was found in the 1 of {len(rows)} that were looked at."
+    )
     assert f"all {len(rows)} were looked at" in none_found_in(**all_right)
 
 
