@@ -327,6 +327,18 @@ def test_a_part_called_wrong_that_is_right_is_a_note_and_finds_nothing() -> None
     assert entry.data["text"] == "Masks: called not as it should be"
 
 
+def test_a_fault_of_the_scenario_s_own_shows_by_its_gauge_in_the_gauge_s_unit() -> None:
+    """10 % of a cylinder whose gauge reads 230 bar when full: 23 bar, and suction draws on it."""
+    hands = cot("suction-left-on")
+    assert hands.look("oxygen_cylinder").words == (
+        "The valve of the oxygen cylinder is turned to the left. Its gauge stands at 23 bar."
+    )
+    suction = "The suction is on: it hisses. Its gauge stands at 0 mmHg."
+    assert hands.look("suction").words.startswith(suction)
+    hands.do("suction", "tubing", True)
+    assert "Its gauge stands at 90 mmHg." in hands.look("suction").words
+
+
 def test_a_dial_that_is_stuck_says_so_and_writes_nothing() -> None:
     hands = WorkedCot(bench_for(planted(("flow_stuck",), shipped.scenario("cot-term"))))
     answer = hands.do("flow", "gas_flow", 8)
