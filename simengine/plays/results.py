@@ -72,7 +72,7 @@ def unsafe(card: ScoreCard) -> tuple[str, ...]:
 def findings(performed: Performed, card: ScoreCard) -> tuple[str, ...]:
     """Return the codes of what the record asks somebody to look at, each once."""
     codes = [finding.code for finding in performed.session.findings]
-    return tuple(dict.fromkeys([*codes, *(concern.code for concern in card.found)]))
+    return tuple(dict.fromkeys([*codes, *(finding.code for finding in card.found)]))
 
 
 def share(value: float | None) -> str:

@@ -190,8 +190,8 @@ def _value(name: str, place: Place, line: int) -> ProtocolValue:
     source = place.get("source")
     whole, rows_at = place.get("range"), place.get("rows")
     if place.is_map() and (whole is None) == (rows_at is None):
-        how_many = "neither" if whole is None else "both"
-        place.say("either 'range' or 'rows'", "range-or-rows", found=how_many)
+        which = "neither" if whole is None else "both"
+        place.say("either 'range' or 'rows'", "range-or-rows", found=which)
     publication = text_of(source)
     rows: tuple[ProtocolRow, ...] = ()
     if whole is not None:

@@ -129,8 +129,8 @@ def _unit_or_words(place: Place) -> tuple[str | None, tuple[str, ...]]:
     words = _words(place)
     given = place.get("unit"), place.get("words")
     if place.is_map() and (given[0] is None) == (given[1] is None):
-        how_many = "both" if given[0] is not None else "neither"
-        place.say("either 'unit' or 'words'", "unit-or-words", found=how_many)
+        which = "both" if given[0] is not None else "neither"
+        place.say("either 'unit' or 'words'", "unit-or-words", found=which)
     return unit, words
 
 
