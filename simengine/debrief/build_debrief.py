@@ -269,15 +269,15 @@ def _difference(trainee: str | None, wrote: Wrote | None) -> Difference:
 
 
 def _with_what_if(points: Points, what_if: Sequence[WhatIf], asks: Mapping[str, Link]) -> Points:
-    words = {found.item: found.words for found in what_if}
-    told = tuple(
+    words = {answer.item: answer.words for answer in what_if}
+    worded = tuple(
         replace(point, what_if=words[point.item])
         if point.item in words
         else replace(point, ask=asks.get(point.item))
         for point in points.points
     )
-    limits = say("what_if_limits") if any(point.what_if for point in told) else ""
-    return replace(points, points=told, note=limits)
+    limits = say("what_if_limits") if any(point.what_if for point in worded) else ""
+    return replace(points, points=worded, note=limits)
 
 
 def _thin_line(points: Points, drawn: WhatIf) -> str:

@@ -290,8 +290,8 @@ def _story(story: Listing) -> Section:
 
 def _difference(difference: Difference) -> Section:
     if difference.written:
-        said = f"{difference.question} {difference.written}"
-        return Section(difference.title, (Paragraph(said, "strong"),))
+        text = f"{difference.question} {difference.written}"
+        return Section(difference.title, (Paragraph(text, "strong"),))
     return Section(difference.title, (Paragraph(difference.lead), Signature(difference.question)))
 
 
@@ -310,8 +310,8 @@ def _points(points: Points) -> Section:
     nothing = (Paragraph(points.nothing),) if points.nothing else ()
     note = (Paragraph(points.note, "soft"),) if points.note else ()
     ask = (points.ask,) if points.ask is not None else ()
-    told = (_point(point) for point in points.points)
-    return Section(points.title, (*nothing, *told, *note, *ask))
+    items = (_point(point) for point in points.points)
+    return Section(points.title, (*nothing, *items, *note, *ask))
 
 
 def _point(point: Point) -> Group:

@@ -91,8 +91,8 @@ def _items(first: Scored, second: Scored, again: Retry) -> list[tuple[str, ...]]
     before = {score.id: score for score in first[1].items}
     for score in second[1].items:
         cells = [
-            _told(session, _in_time(one, again))
-            for session, one in ((first[0], before.get(score.id)), (second[0], score))
+            _told(session, _in_time(row, again))
+            for session, row in ((first[0], before.get(score.id)), (second[0], score))
         ]
         if any(cells):
             rows.append((score.title, *(cell or say("first_try_not_asked") for cell in cells)))
@@ -121,5 +121,5 @@ def _told(session: Session, occasions: Sequence[OccasionScore]) -> str:
 
 
 def _title(session: Session, state: str) -> str:
-    found = session.scenario.states.get(state)
-    return found.title if found is not None else state
+    entered = session.scenario.states.get(state)
+    return entered.title if entered is not None else state

@@ -181,10 +181,10 @@ def summary_lines(
     for score in applied:
         word = signs[score.verdict].word
         counts[word] = counts.get(word, 0) + 1
-    told = ", ".join(f"{number} {word}" for word, number in counts.items())
+    totals = ", ".join(f"{number} {word}" for word, number in counts.items())
     close = sum(score.too_close for score in applied)
     key = "summary_verdicts_personal" if personal else "summary_verdicts"
-    lines = [say(key, scores=len(scores), applied=len(applied), told=told)]
+    lines = [say(key, scores=len(scores), applied=len(applied), told=totals)]
     if close:
         lines.append(say("summary_too_close", close=close, are="is" if close == 1 else "are"))
     return tuple(lines)

@@ -76,13 +76,13 @@ def spots(
     room = measure(text)
     right_side, left_side = last + mark + 2.0, first - mark - 2.0
     end = max(end, last + mark)
-    found = []
+    free = []
     if right_side + room <= high:
-        found.append(Spot(right_side, first - mark, max(end, right_side + room), text))
+        free.append(Spot(right_side, first - mark, max(end, right_side + room), text))
     if left_side - room >= low:
-        found.append(Spot(left_side - room, left_side - room, end, text))
-    if found:
-        return found
+        free.append(Spot(left_side - room, left_side - room, end, text))
+    if free:
+        return free
     if high - right_side >= left_side - low:
         cut = fit(text, high - right_side)
         return [Spot(right_side, first - mark, max(end, right_side + measure(cut)), cut)]

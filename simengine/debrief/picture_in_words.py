@@ -110,11 +110,11 @@ def _curve_alt(curve: Curve) -> str:
     if known:
         text += say("alt_sensor_from", start=_clock(known[0].times[0]))
     if curve.readings:
-        told = ", ".join(
+        readings = ", ".join(
             say("alt_reading", value=_number(value, curve.unit, curve.decimals), time=_clock(time))
             for time, value in curve.readings
         )
-        text += f" {count(len(curve.readings), 'single reading')}: {told}."
+        text += f" {count(len(curve.readings), 'single reading')}: {readings}."
     if not known and not curve.readings:
         text += say("alt_never_known")
     for threshold in curve.thresholds:
@@ -146,8 +146,8 @@ def _row_alt(row: Row) -> str:
         when = ", ".join(_clock(instant) for instant in (entry.start, *entry.again))
         if entry.bar and entry.end is not None:
             when = say("alt_lasting", when=when, end=_clock(entry.end))
-        said = (
+        words = (
             entry.words if entry.sign.word in entry.words else f"{entry.words} ({entry.sign.word})"
         )
-        marks.append(f"{said} {when}")
+        marks.append(f"{words} {when}")
     return f"{row.label}: {', '.join(marks)}."

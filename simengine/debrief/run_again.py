@@ -164,7 +164,7 @@ class _Again:
                 break
             if not self._follow():
                 return None
-        for _, _, entry in sorted(self.agenda, key=lambda one: one[:2]):
+        for _, _, entry in sorted(self.agenda, key=lambda planned: planned[:2]):
             if entry.event.kind == "amend":
                 try:
                     self._record(entry)

@@ -154,10 +154,10 @@ def _states(session: Session) -> Strip:
 
 
 def _word_strip(session: Session, name: str) -> Strip | None:
-    said = session.words[name]
+    steps = session.words[name]
     bands: list[Band] = []
-    for index, (since, word) in enumerate(said):
-        until = said[index + 1][0] if index + 1 < len(said) else session.end_ms
+    for index, (since, word) in enumerate(steps):
+        until = steps[index + 1][0] if index + 1 < len(steps) else session.end_ms
         begin = team_clock(session, since) / 1000
         end = team_clock(session, min(until, session.end_ms)) / 1000
         if end <= begin:
@@ -246,7 +246,7 @@ def _end(value: float) -> float | None:
 
 
 def _thresholds(scenario: Scenario, name: str, unit: str) -> tuple[Threshold, ...]:
-    asked: dict[Range, list[str]] = {}
+    asked_at: dict[Range, list[str]] = {}
     for item in scenario.key:
         if item.whenever is None or item.asked is None:
             continue
@@ -256,10 +256,10 @@ def _thresholds(scenario: Scenario, name: str, unit: str) -> tuple[Threshold, ..
                 and leaf.observation == name
                 and isinstance(leaf.wanted, Range)
             ):
-                asked.setdefault(leaf.wanted, []).append(
+                asked_at.setdefault(leaf.wanted, []).append(
                     asked_words(item.asked, scenario.vocabulary, dict(scenario.start.faults))
                 )
-    if not asked:
+    if not asked_at:
         for state in scenario.states.values():
             for transition in state.next:
                 for leaf in leaves(transition.when) if transition.when else ():
@@ -268,7 +268,7 @@ def _thresholds(scenario: Scenario, name: str, unit: str) -> tuple[Threshold, ..
                         and leaf.observation == name
                         and isinstance(leaf.wanted, Range)
                     ):
-                        asked.setdefault(leaf.wanted, [])
+                        asked_at.setdefault(leaf.wanted, [])
     return tuple(
         Threshold(
             _end(wanted.low),
@@ -278,7 +278,7 @@ def _thresholds(scenario: Scenario, name: str, unit: str) -> tuple[Threshold, ..
                 + (f": {_some_of(list(dict.fromkeys(words)))}" if words else "")
             ),
         )
-        for wanted, words in asked.items()
+        for wanted, words in asked_at.items()
     )
 
 
@@ -496,10 +496,10 @@ def _occasion_mark(
 def _shorter(session: Session, item: Windowed, score: ItemScore) -> str:
     """Return the item's title or what it asks for, whichever is shorter: room is scarce."""
     scenario = session.scenario
-    asked = asked_words(item.asked, scenario.vocabulary, dict(scenario.start.faults))
+    short = asked_words(item.asked, scenario.vocabulary, dict(scenario.start.faults))
     if isinstance(item.asked, AskedSetting) and item.asked.to is not None:
         return score.title
-    return min(score.title, asked, key=len)
+    return min(score.title, short, key=len)
 
 
 def _entry(session: Session, performance: Performance, sign: Sign, words: str) -> Entry:

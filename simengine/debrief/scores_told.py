@@ -61,10 +61,10 @@ def _rows(session: Session) -> Iterator[tuple[str, str, str]]:
     for entry in _scores(session):
         assert entry.adds_up is not None
         for done in session.record.performances:
-            told = done.spoken.get(entry.name)
-            if told is None:
+            spoken = done.spoken.get(entry.name)
+            if spoken is None:
                 continue
             made = made_by_signs(entry.adds_up, session, done.start_ms)
             signs = say("told_scores_not_known") if made is None else str(made)
-            told_as = told.value if isinstance(told.value, str) else f"{told.value:g}"
+            told_as = spoken.value if isinstance(spoken.value, str) else f"{spoken.value:g}"
             yield at(session, done.start_ms), f"{entry.label} {told_as}", signs

@@ -82,7 +82,7 @@ class Act:
 
 def story(session: Session, card: ScoreCard, who: Who = "you") -> tuple[str, ...]:
     """Return the story, ``MOST`` sentences at most, in order of time."""
-    return tuple(told.words for told in _Story(session, card, who).told())
+    return tuple(part.words for part in _Story(session, card, who).told())
 
 
 class _Story:
@@ -101,7 +101,7 @@ class _Story:
 
     def told(self) -> list[Told]:
         changes = self._changes()
-        changes = [*changes[:1], *sorted(changes[1:], key=lambda told: -told.weight)]
+        changes = [*changes[:1], *sorted(changes[1:], key=lambda part: -part.weight)]
         end = self._end()
         room = MOST - len(end)
         kept = changes[:room]
@@ -110,7 +110,7 @@ class _Story:
         most = max(
             self._always(kept), LEAST - len(kept) - len(end), min(room - len(kept), len(kept))
         )
-        return sorted([*kept, *self._acts(kept, most)], key=lambda told: told.at_ms) + end
+        return sorted([*kept, *self._acts(kept, most)], key=lambda part: part.at_ms) + end
 
     def _always(self, kept: Sequence[Told]) -> int:
         """Return how many sentences the acts need that must be told beside some changes."""
@@ -203,9 +203,9 @@ class _Story:
                         words = say("story_stopped", noun=noun, when=self._at(since))
                         others.append((since, words))
                 case Doing(action) | Done(action) | Given(action):
-                    found = self._performance(action, started=since)
-                    if found is not None:
-                        runs[found.event_id] = found
+                    performance = self._performance(action, started=since)
+                    if performance is not None:
+                        runs[performance.event_id] = performance
                 case SettingIs(setting):
                     changes += [
                         change
@@ -250,8 +250,8 @@ class _Story:
             values = []
             for change in carried:
                 setting = self.vocabulary.settings[change.setting]
-                told = value_words(change.value, setting.unit)
-                values.append(say("story_with", noun=setting.noun, value=told))
+                amount = value_words(change.value, setting.unit)
+                values.append(say("story_with", noun=setting.noun, value=amount))
             return say("story_act_with", did=did, when=when, values=listed(values))
         spoken = performance.spoken.get(action.reads or "")
         if spoken is None:
@@ -302,8 +302,8 @@ class _Story:
         when = self._at(event.at_ms)
         if event.status == "planted":
             return say("story_planted", shows=shows, when=when)
-        found = event.status == "found"
-        return say("story_found" if found else "story_put_right", shows=shows, when=when)
+        is_find = event.status == "found"
+        return say("story_found" if is_find else "story_put_right", shows=shows, when=when)
 
     def _acts(self, kept: Sequence[Told], most: int) -> list[Told]:
         """Return ``most`` sentences at most of acts that none of the changes ``kept`` tells."""
@@ -324,7 +324,7 @@ class _Story:
                 words = say("story_cause", cause=say("story_did", who=self.who, acts=acted))
                 weight = sum(act.weight for act in together)
                 out.append(Told(together[0].at_ms, weight, capitalised(words)))
-        return sorted(out, key=lambda told: -told.weight)[:most]
+        return sorted(out, key=lambda part: -part.weight)[:most]
 
     def _weight(self, event_id: str | None) -> float:
         return self.weights.get(event_id or "", 0.0)
@@ -332,12 +332,12 @@ class _Story:
     def _untold(self, kept: Sequence[Told]) -> Iterator[Act]:
         """Yield each act that no change of state has told; all doses of a drug as one."""
         record, end = self.session.record, self.session.end_ms
-        told = frozenset(event for change in kept for event in change.events)
+        covered = frozenset(event for change in kept for event in change.events)
         drugs: dict[str, list[Performance]] = {}
         for run in record.performances:
             action = self.vocabulary.actions[run.action]
             done = run.acts and run.lasted(action.shortest_ms) and run.start_mark is not None
-            if not done or run.event_id in told or run.start_ms > end:
+            if not done or run.event_id in covered or run.start_ms > end:
                 continue
             if self._is_drug(run):
                 drugs.setdefault(run.action, []).append(run)
@@ -358,14 +358,14 @@ class _Story:
         }
         for changes in record.changes.values():
             for change in changes:
-                fresh = change.event_id not in told and change.event_id not in performed
+                fresh = change.event_id not in covered and change.event_id not in performed
                 fresh = fresh and (change.setting, change.at_ms) not in put_right
                 if change.touched and fresh and change.at_ms <= end:
                     weight, words = self._weight(change.event_id), self._set(change)
                     yield Act(change.at_ms, weight, words, change.setting)
         for event in record.faults:
             by_itself = event.event_id is not None and event.event_id not in performed
-            fresh = by_itself and event.event_id not in told
+            fresh = by_itself and event.event_id not in covered
             if event.status != "planted" and fresh and event.at_ms <= end:
                 weight, words = self._weight(event.event_id) + 1.0, self._fault(event)
                 yield Act(event.at_ms, weight, words, f"{event.fault} {event.status}")
@@ -379,9 +379,9 @@ class _Story:
     def _shown(self, stay: Stay) -> list[str]:
         """Tell the word that the baby newly shows and that the scenario asks about most."""
         fresh = []
-        for name, said in self.session.words.items():
-            here = [word for since, word in said if since == stay.entry_ms]
-            before = [word for since, word in said if since < stay.entry_ms]
+        for name, words in self.session.words.items():
+            here = [word for since, word in words if since == stay.entry_ms]
+            before = [word for since, word in words if since < stay.entry_ms]
             if here and here[-1:] != before[-1:]:
                 fresh.append((-self.interest[name], name, here[-1]))
         order = list(self.vocabulary.observations)
@@ -435,8 +435,8 @@ class _Story:
             observation = self.vocabulary.observations[name]
             value = curve_at(session.curves[name], session.end_ms)
             if value is not None:
-                told = format_quantity(value, observation.unit or "", observation.decimals)
-                values.append(say("story_with", noun=observation.noun, value=told))
+                amount = format_quantity(value, observation.unit or "", observation.decimals)
+                values.append(say("story_with", noun=observation.noun, value=amount))
         shown = say("story_with_all", values=listed(values)) if values else ""
         when = self._at(session.end_ms)
         if session.closed is None:

@@ -100,7 +100,7 @@ def trend(sessions: Sequence[tuple[Session, ScoreCard]], trainee: str) -> Trend:
         rows=rows,
         lead=say("totals_lead"),
     )
-    said = [
+    sentences = [
         say(
             "trend_alt_session",
             number=number,
@@ -114,7 +114,7 @@ def trend(sessions: Sequence[tuple[Session, ScoreCard]], trainee: str) -> Trend:
         picture="trend",
         title=say("trend_picture_title"),
         sentences=(),
-        alt=say("trend_alt", sessions="; ".join(said)),
+        alt=say("trend_alt", sessions="; ".join(sentences)),
         note=say("trend_picture_note"),
     )
     return Trend(say("trend_title"), lead, picture, (totals, *_key_times(sessions)))

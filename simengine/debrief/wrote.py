@@ -40,7 +40,7 @@ class Wrote:
 
 def wrote_from(raw: Mapping[str, Any]) -> Wrote:
     """Return what ``as_json`` gave."""
-    views = tuple(OtherView(**one) for one in raw.get("views", ()))
+    views = tuple(OtherView(**view) for view in raw.get("views", ()))
     return Wrote(str(raw.get("goal", "")), str(raw.get("along", "")), views)
 
 

@@ -42,7 +42,7 @@ def actions_of(scene: Scene, expected: tuple[Expected, ...]) -> dict[str, Action
     performed: dict[str, list[Performance]] = {}
     for performance in scene.session.record.performances:
         performed.setdefault(performance.action, []).append(performance)
-    away = {str(one.get("action")) for one in scene.session.record.unavailable}
+    away = {str(kit.get("action")) for kit in scene.session.record.unavailable}
     reads = _reads_at(scene)
     out = {}
     for action in scene.scenario.vocabulary.actions.values():
@@ -63,7 +63,7 @@ def actions_of(scene: Scene, expected: tuple[Expected, ...]) -> dict[str, Action
             spoken=_spoken(scene, action),
             reads_at_ms=reads.get(action.name),
             last_ms=done[-1].start_ms if done else None,
-            times=sum(1 for one in done if one.way in COUNTS),
+            times=sum(1 for performance in done if performance.way in COUNTS),
             away=action.name in away,
         )
     return out
@@ -72,9 +72,11 @@ def actions_of(scene: Scene, expected: tuple[Expected, ...]) -> dict[str, Action
 def _asks(expected: tuple[Expected, ...]) -> dict[str, Ask]:
     """The soonest open item of each action; ``expected`` comes soonest first."""
     out: dict[str, Ask] = {}
-    for one in expected:
-        if one.standing == "open" and one.action is not None and one.action not in out:
-            out[one.action] = Ask(one.item, one.title, one.opens_ms, one.ideal_ms, one.latest_ms)
+    for item in expected:
+        if item.standing == "open" and item.action is not None and item.action not in out:
+            out[item.action] = Ask(
+                item.item, item.title, item.opens_ms, item.ideal_ms, item.latest_ms
+            )
     return out
 
 
@@ -141,11 +143,11 @@ def _dose(scene: Scene, action: Action, done: list[Performance]) -> DoseView | N
         flush_units=(dose.flush_unit,) if dose.flush_unit else (),
         over_units=(dose.over_unit,) if dose.over_unit else (),
         routes=tuple(dose.routes.items()),
-        usual=tuple(_usual(one) for one in usual_doses(scenario, action)),
+        usual=tuple(_usual(amount) for amount in usual_doses(scenario, action)),
         flushes=tuple(Figure(value, dose.flush_unit) for value in dose.usual_flush),
         overs=tuple(Figure(value, dose.over_unit) for value in dose.usual_over),
         limits=dose_limits(scenario, action),
-        last=tuple((name, Figure(one.value, one.unit)) for name, one in last.items()),
+        last=tuple((name, Figure(figure.value, figure.unit)) for name, figure in last.items()),
         caution=scenario.vocabulary.caution,
     )
 

@@ -72,7 +72,7 @@ def next_team(store: Store, plan: SessionPlan, day: date) -> Team | Booking | No
         if booking.scenario == plan.scenario and not booking.done and others:
             return booking
     kept = sorted(teams(store, limit=None), key=lambda team: team.name.casefold())
-    this = next((at for at, one in enumerate(kept) if set(one.people) == here), None)
+    this = next((at for at, team in enumerate(kept) if set(team.people) == here), None)
     if this is None or len(kept) < 2:
         return None
     return kept[(this + 1) % len(kept)].team

@@ -26,7 +26,7 @@ def baby_of(scene: Scene) -> tuple[Told, ...]:
     observations = scene.scenario.vocabulary.observations.values()
     out = []
     # What everybody sees opens the sentence, as a person would say it.
-    for observation in sorted(observations, key=lambda one: bool(one.revealed_by)):
+    for observation in sorted(observations, key=lambda observation: bool(observation.revealed_by)):
         true = _true(scene, observation)
         if true is not None:
             known = _known(scene, observation) if observation.revealed_by else None
@@ -70,13 +70,13 @@ def with_word(label: str, word: str) -> str:
 
 
 def _known(scene: Scene, observation: Observation) -> Words:
-    found = scene.sensing[observation.name]
-    coming = found.next_reading(scene.now)
+    senses = scene.sensing[observation.name]
+    coming = senses.next_reading(scene.now)
     scene.changes_at(coming)
-    if found.streams_at(scene.now):
-        scene.changes_at(next((e for s, e in found.streams if s <= scene.now < e), None))
+    if senses.streams_at(scene.now):
+        scene.changes_at(next((e for s, e in senses.streams if s <= scene.now < e), None))
         return Words("known", say("known_streaming"))
-    read = found.last_reading(scene.now)
+    read = senses.last_reading(scene.now)
     if read is not None:
         value = told_value(scene, observation, read)
         if value is not None:

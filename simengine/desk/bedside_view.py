@@ -73,8 +73,8 @@ def _lines(scene: Scene) -> tuple[BedsideLine, ...]:
     lines = [
         _line(scene, observation) for observation in scene.scenario.vocabulary.observations.values()
     ]
-    told = [line for line in lines if line is not None]
-    return tuple(sorted(told, key=lambda line: (not line.large, not line.taken)))
+    shown = [line for line in lines if line is not None]
+    return tuple(sorted(shown, key=lambda line: (not line.large, not line.taken)))
 
 
 def _line(scene: Scene, observation: Observation) -> BedsideLine | None:
@@ -83,12 +83,12 @@ def _line(scene: Scene, observation: Observation) -> BedsideLine | None:
         return None
     if not observation.revealed_by:
         return _told_line(scene, observation)
-    found = scene.sensing[observation.name]
-    coming = found.next_reading(scene.now)
+    senses = scene.sensing[observation.name]
+    coming = senses.next_reading(scene.now)
     scene.changes_at(coming)
-    read = found.last_reading(scene.now)
-    if found.streams_at(scene.now):
-        scene.changes_at(next((e for s, e in found.streams if s <= scene.now < e), None))
+    read = senses.last_reading(scene.now)
+    if senses.streams_at(scene.now):
+        scene.changes_at(next((e for s, e in senses.streams if s <= scene.now < e), None))
         source = _sensor(scene, observation)
         when = Words("known", say("bedside_from" if source else "bedside_now", source=source))
         return _taken(observation, _now_words(scene, observation), when)
@@ -129,7 +129,7 @@ def _told_line(scene: Scene, observation: Observation) -> BedsideLine | None:
         if action.reads == observation.name
     }
     record = scene.session.record
-    told = (
+    is_told = (
         not telling
         or any(
             performance.action in telling and performance.way in COUNTS
@@ -137,7 +137,7 @@ def _told_line(scene: Scene, observation: Observation) -> BedsideLine | None:
         )
         or any(hand.observation == observation.name and hand.shown for hand in record.shown)
     )
-    return _taken(observation, _now_words(scene, observation), None) if told else None
+    return _taken(observation, _now_words(scene, observation), None) if is_told else None
 
 
 def _has_value(scene: Scene, observation: Observation) -> bool:
@@ -181,6 +181,6 @@ def _equipment(scene: Scene) -> tuple[str, ...]:
     out = []
     for name, value in scene.fold.account.values.items():
         setting = settings[name]
-        said = value if isinstance(value, str) else format_quantity(value, setting.unit or "")
-        out.append(f"{setting.label} {said}")
+        amount = value if isinstance(value, str) else format_quantity(value, setting.unit or "")
+        out.append(f"{setting.label} {amount}")
     return tuple(out)

@@ -96,20 +96,21 @@ async def plan(request: Request) -> Response:
         problems.append(f"Gestation or weight: {error}, such as 30+4 and 1.2 kg.")
     except InputError as error:
         problems += [str(problem) for problem in error.problems if problem.level == "error"]
-    asked: tuple[str, ...] = ()
+    to_ask: tuple[str, ...] = ()
     meant = f"{fields['gestation']}, {fields['weight']}"
     if scenario is not None and meant not in (", ", form.get("meant", "")):
-        asked = questions(scenario.infant, scenario.vocabulary)
+        to_ask = questions(scenario.infant, scenario.vocabulary)
     purpose = purpose_of(form.get("purpose", ""), problems)
     team = team_of(form, scenario.roles, problems) if scenario is not None else {}
     team, numbers = team_spelt(state.store, team)
     problems += [
-        f"{one} is a staff number, which no record may hold: type the code." for one in numbers
+        f"{number} is a staff number, which no record may hold: type the code."
+        for number in numbers
     ]
-    if scenario is None or problems or asked:
+    if scenario is None or problems or to_ask:
         filled = {name: value[:200] for name, value in form.items() if name != "csrf_token"}
         filled["meant"] = meant
-        return await _choose(request, tuple(problems), filled, 422, asked)
+        return await _choose(request, tuple(problems), filled, 422, to_ask)
     unit = unit_spelt(state.store, form.get("unit", ""))
     planned = desk_of(request).hub.plan(
         scenario,
@@ -147,7 +148,7 @@ async def start(request: Request) -> Response:
             "Write down where the other cot is, checked and ready for a baby: this one is not, "
             "until its faults are put right."
         )
-    problems += [one.stops for one in _people(request, running) if one.stops]
+    problems += [person.stops for person in _people(request, running) if person.stops]
     if form.get("acknowledged") != "yes":
         problems.append("Read the prebrief out and have everybody agree before the start.")
     if problems:
@@ -181,25 +182,25 @@ def _typed_before(request: Request) -> dict[str, str]:
 
     ``who=others``: like that session, with nobody in it yet. ``scenario``: the one to choose.
     """
-    asked = request.query_params
-    if "team" in asked:
-        return _with_team(request, asked["team"], asked.get("scenario", ""))
+    query = request.query_params
+    if "team" in query:
+        return _with_team(request, query["team"], query.get("scenario", ""))
     try:
-        plan = desk_of(request).hub.plan_of(asked.get("like", ""))
+        plan = desk_of(request).hub.plan_of(query.get("like", ""))
     except NoSessionError:
         return {}
     filled = {"scenario": plan.scenario, "protocol": plan.protocol, "unit": plan.unit}
     filled |= {"gestation": plan.gestation, "weight": plan.weight, "purpose": plan.purpose}
     filled |= {"like": plan.session}
-    if asked.get("who") != "others":
+    if query.get("who") != "others":
         filled |= {f"role.{role}": ", ".join(people) for role, people in plan.team.items()}
     return filled | ({"real_cot": "yes"} if plan.real_cot else {})
 
 
 def _with_team(request: Request, name: str, scenario: str) -> dict[str, str]:
     state = state_of(request)
-    team = next((one for one in teams(state.store, limit=None) if one.name == name), None)
-    shelf = {one.id: one for one in state.shelf.look().scenarios}
+    team = next((kept for kept in teams(state.store, limit=None) if kept.name == name), None)
+    shelf = {listed.id: listed for listed in state.shelf.look().scenarios}
     chosen = shelf.get(scenario) or next(iter(shelf.values()), None)
     if team is None or chosen is None:
         return {}
@@ -213,7 +214,7 @@ async def _choose(
     problems: tuple[str, ...],
     filled: dict[str, str],
     status: int = 200,
-    asked: tuple[str, ...] = (),
+    to_ask: tuple[str, ...] = (),
 ) -> Response:
     state = state_of(request)
     visitor = facilitator(request)
@@ -252,7 +253,7 @@ async def _choose(
         protocols=shelf.protocols,
         sessions=tuple(rows),
         problems=problems,
-        asked=asked,
+        asked=to_ask,
         filled=filled,
         broken=shelf.broken,
         checking=shelf.checking,
@@ -263,8 +264,8 @@ async def _choose(
         people=chips(request, visitor, unit=filled.get("unit", "")),
         names=sees_names(state.store, visitor),
         teams=tuple(
-            TeamChip(one.name, one.people, f"/?{urlencode({'team': one.name})}")
-            for one in teams(state.store, limit=_TEAMS)
+            TeamChip(team.name, team.people, f"/?{urlencode({'team': team.name})}")
+            for team in teams(state.store, limit=_TEAMS)
         ),
         today=rows_of(request, today(request)),
         away=bool(desk_of(request).hub.sessions(0, 1, away=True)),
@@ -341,9 +342,9 @@ def _people(request: Request, running: Running) -> tuple[PrebriefPerson, ...]:
     """Return who is to take part: what they took along, set out to do, and agreed to."""
     store, session = state_of(request).store, running.plan.session
     codes = dict.fromkeys(code for codes in running.plan.team.values() for code in codes)
-    along = {one.code: one.words for one in own_words.taken_along(store, tuple(codes), session)}
+    along = {text.code: text.words for text in own_words.taken_along(store, tuple(codes), session)}
     written = own_words.of_session(store, session)
-    goals = {one.code: one.words for one in written if one.kind == "goal"}
+    goals = {text.code: text.words for text in written if text.kind == "goal"}
     consented = consents.of_people(store, tuple(codes))
     return tuple(
         PrebriefPerson(
@@ -353,9 +354,9 @@ def _people(request: Request, running: Running) -> tuple[PrebriefPerson, ...]:
     )
 
 
-def _consent(code: str, said: Mapping[Use, Said]) -> tuple[str, str]:
+def _consent(code: str, answers: Mapping[Use, Said]) -> tuple[str, str]:
     """Tell what somebody agreed to, and why the session can't start with them, if it can't."""
-    taking_part, research = said.get("taking part"), said.get("research")
+    taking_part, research = answers.get("taking part"), answers.get("research")
     if taking_part is None:
         words = say("consent_open")
     else:

@@ -90,13 +90,13 @@ def _waits(scene: Scene, transition: Transition, earliest: int) -> tuple[Wait, .
     if when is not None:
         parts = when.parts if isinstance(when, All) else (when,)
         for part in parts:
-            said = condition_words(part, scene.scenario.vocabulary)
+            words = condition_words(part, scene.scenario.vocabulary)
             if isinstance(part, ClockIs) and _is_over(scene, part):
-                said = say("waits_passed", condition=said)
-            waits.append(Wait(said, _holds(scene, part)))
+                words = say("waits_passed", condition=words)
+            waits.append(Wait(words, _holds(scene, part)))
     if transition.after_ms is not None:
-        said = say("waits_after", span=format_duration(transition.after_ms))
-        waits.append(Wait(said, scene.now >= earliest))
+        words = say("waits_after", span=format_duration(transition.after_ms))
+        waits.append(Wait(words, scene.now >= earliest))
     return tuple(waits)
 
 

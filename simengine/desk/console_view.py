@@ -85,13 +85,13 @@ def banner_of(scenario: Scenario, purpose: str) -> Banner:
     """Return what every screen carries of a session."""
     protocol = scenario.protocol
     signed = protocol.signed_by
-    said = f"{protocol.title}, edition {protocol.edition}"
-    said += f", signed by {signed.name} on {signed.date}" if signed else ", unsigned"
+    words = f"{protocol.title}, edition {protocol.edition}"
+    words += f", signed by {signed.name} on {signed.date}" if signed else ", unsigned"
     if protocol.superseded_by:
-        said += f"; superseded by {protocol.superseded_by}"
+        words += f"; superseded by {protocol.superseded_by}"
     return Banner(
         title=scenario.title,
-        protocol=said,
+        protocol=words,
         band=", ".join(
             [
                 f"{protocol.title} {protocol.edition}",

@@ -65,20 +65,20 @@ async def change(request: Request) -> Response:
     visitor = facilitator(request)
     form = await form_of(request, visitor)
     state = state_of(request)
-    one = booking(state.store, request.path_params["booking"])
-    if one is None:
+    planned = booking(state.store, request.path_params["booking"])
+    if planned is None:
         raise RefusalError(404, "No longer planned", "This session is on no day's plan any more.")
     what = form.get("do", "")
     if what == "begin":
-        return see(f"/s/{_begun(request, one).session}/prebrief")
+        return see(f"/s/{_begun(request, planned).session}/prebrief")
     try:
         if what in ("tick", "untick"):
-            tick(state.store, one.id, wall(state.clock.wall_ms()) if what == "tick" else None)
+            tick(state.store, planned.id, wall(state.clock.wall_ms()) if what == "tick" else None)
         elif what == "cancel":
-            cancel(state.store, one.id)
+            cancel(state.store, planned.id)
     except StoreError as error:
         raise RefusalError(409, "No longer planned", str(error)) from error
-    return see(f"/day?on={one.day.isoformat()}")
+    return see(f"/day?on={planned.day.isoformat()}")
 
 
 async def drop(request: Request) -> Response:
@@ -108,41 +108,41 @@ def rows_of(request: Request, on: date) -> tuple[BookingRow, ...]:
     )
 
 
-def _address(request: Request, one: Booking) -> str:
+def _address(request: Request, planned: Booking) -> str:
     """Return where the session that was begun from it stands now."""
-    if one.session is None:
+    if planned.session is None:
         return ""
     try:
-        running = desk_of(request).hub.running(one.session)
+        running = desk_of(request).hub.running(planned.session)
     except NoSessionError:
         return ""
     part = "/prebrief" if running.live is None else "/review" if running.closed else ""
-    return f"/s/{one.session}{part}"
+    return f"/s/{planned.session}{part}"
 
 
-def _begun(request: Request, one: Booking) -> SessionPlan:
+def _begun(request: Request, booked: Booking) -> SessionPlan:
     hub, store = desk_of(request).hub, state_of(request).store
-    if one.session is not None:  # a second touch
+    if booked.session is not None:  # a second touch
         try:
-            return hub.plan_of(one.session)
+            return hub.plan_of(booked.session)
         except NoSessionError:
             pass
 
     def planned() -> SessionPlan:
-        scenario = hub.shelf.scenario(one.scenario, protocol="", gestation="", weight="")
+        scenario = hub.shelf.scenario(booked.scenario, protocol="", gestation="", weight="")
         return hub.plan(
             scenario,
             protocol="",
             gestation="",
             weight="",
-            purpose=one.purpose,
+            purpose=booked.purpose,
             real_cot=True,
-            team=seated(one.team, scenario.roles),
-            unit=one.unit,
+            team=seated(booked.team, scenario.roles),
+            unit=booked.unit,
         )
 
     made = planned_anew(planned)
-    begun(store, one.id, made.session)
+    begun(store, booked.id, made.session)
     return made
 
 
@@ -171,13 +171,13 @@ def _bookings(
         return []
     stations = spread(typed.stations, len(typed.stations) or 1)
     out: list[Booking] = []
-    for one in rounds(len(typed.groups), len(typed.scenarios), len(stations)):
+    for turn in rounds(len(typed.groups), len(typed.scenarios), len(stations)):
         try:
-            starts = clock_time(typed.first, one.number * (typed.minutes + typed.gap))
+            starts = clock_time(typed.first, turn.number * (typed.minutes + typed.gap))
         except ValueError as error:
             problems.append(f"{str(error).capitalize()}: begin earlier, or plan fewer.")
             return []
-        for group, scenario, station in one.sessions:
+        for group, scenario, station in turn.sessions:
             team = typed.groups[group]
             out.append(
                 Booking(
@@ -199,7 +199,7 @@ def _bookings(
 def _typed(request: Request, form: Mapping[str, str], problems: list[str]) -> _Typed:
     state = state_of(request)
     kept = [team for team in teams(state.store, limit=_MOST_TEAMS) if form.get(f"team.{team.name}")]
-    kept.sort(key=lambda one: one.name.casefold())
+    kept.sort(key=lambda person: person.name.casefold())
     groups = [*kept, *(NamedTeam(name, {}) for name in _names(form.get("groups", "")))]
     scenarios = [
         scenario.id

@@ -50,7 +50,7 @@ def expected_of(scene: Scene) -> tuple[Expected, ...]:
     session = _as_of_now(scene.session, scene.now)
     plan = make_plan(session)
     record = session.record
-    draw = Resample(plan, [one.at_ms for one in record.marks], record.clock_ms)
+    draw = Resample(plan, [instant.at_ms for instant in record.marks], record.clock_ms)
     out: list[Expected] = []
     for marked in mark(plan, draw):
         item = marked.plan.item
@@ -58,10 +58,10 @@ def expected_of(scene: Scene) -> tuple[Expected, ...]:
             out += _askings(scene, marked, item)
         elif isinstance(item, Repeat):
             out += _repeat(scene, draw, marked, item)
-    out.sort(key=lambda one: (_ORDER[one.standing], _urgency(one)))
-    for one in out:
-        if one.standing in ("open", "later"):
-            for instant in (one.opens_ms, one.ideal_ms, one.latest_ms):
+    out.sort(key=lambda expected: (_ORDER[expected.standing], _urgency(expected)))
+    for expected in out:
+        if expected.standing in ("open", "later"):
+            for instant in (expected.opens_ms, expected.ideal_ms, expected.latest_ms):
                 scene.changes_at(instant if instant is None else instant + 1)
     return tuple(out)
 
@@ -76,21 +76,21 @@ def _as_of_now(session: Session, now: int) -> Session:
     return replace(session, end_ms=now, stays=stays)
 
 
-def _urgency(one: Expected) -> int:
-    if one.standing == "done":
-        return -(one.done_ms or 0)
-    if one.latest_ms is not None:
-        return one.latest_ms
-    return one.ideal_ms if one.ideal_ms is not None else _NEVER
+def _urgency(item: Expected) -> int:
+    if item.standing == "done":
+        return -(item.done_ms or 0)
+    if item.latest_ms is not None:
+        return item.latest_ms
+    return item.ideal_ms if item.ideal_ms is not None else _NEVER
 
 
 def _askings(scene: Scene, marked: Marked, item: Windowed) -> list[Expected]:
     if marked.plan.set_aside:
         unobserved = item.id in scene.session.record.unobserved
         return [_one(scene, item, "unobserved" if unobserved else "not reached")]
-    told = [_asking(scene, item, asking) for asking in marked.occasions]
-    open_ = [one for one in told if one.standing in ("open", "later")]
-    return open_ or told[-1:]
+    askings = [_asking(scene, item, asking) for asking in marked.occasions]
+    open_ = [row for row in askings if row.standing in ("open", "later")]
+    return open_ or askings[-1:]
 
 
 def _asking(scene: Scene, item: Windowed, asking: Occasion) -> Expected:
@@ -149,16 +149,16 @@ def _one(
     latest: int | None = None,
     done: int | None = None,
 ) -> Expected:
-    asked = item.asked
+    subject = item.asked
     action = setting = fault = None
-    if isinstance(asked, AskedAction):
-        action = asked.action
-    elif isinstance(asked, AskedSetting):
-        setting = asked.setting
-    elif isinstance(asked, AskedFault):
-        fault = asked.fault
+    if isinstance(subject, AskedAction):
+        action = subject.action
+    elif isinstance(subject, AskedSetting):
+        setting = subject.setting
+    elif isinstance(subject, AskedFault):
+        fault = subject.fault
     else:
-        action = _teller(scene, asked)
+        action = _teller(scene, subject)
     faults = dict(scene.scenario.start.faults)
     return Expected(
         item=item.id,
@@ -170,7 +170,7 @@ def _one(
         setting=setting,
         fault=fault,
         role=item.role or _usual_role(scene, action),
-        words=asked_words(asked, scene.scenario.vocabulary, faults),
+        words=asked_words(subject, scene.scenario.vocabulary, faults),
         opens_ms=opens,
         ideal_ms=ideal,
         latest_ms=latest,
@@ -182,19 +182,21 @@ def _usual_role(scene: Scene, action: str | None) -> str | None:
     return whose(scene.scenario, scene.scenario.vocabulary.actions[action]) if action else None
 
 
-def _teller(scene: Scene, asked: AskedKnowledge) -> str | None:
+def _teller(scene: Scene, knowledge: AskedKnowledge) -> str | None:
     """The action by which the team comes to know, or says, what it is asked to know.
 
     What is to be said goes with an action that reads it: the one that needs no sensor, unless a
     sensor reads already. The others wait for whatever of the kind is not running yet.
     """
     vocabulary = scene.scenario.vocabulary
-    revealing = vocabulary.revealing(asked.observation)
+    revealing = vocabulary.revealing(knowledge.observation)
     running = scene.fold.account.running
     reading = [
-        action.name for action in vocabulary.actions.values() if action.reads == asked.observation
+        action.name
+        for action in vocabulary.actions.values()
+        if action.reads == knowledge.observation
     ]
-    if asked.told:
+    if knowledge.told:
         sensed = any(name in running for name in revealing)
         by_voice = [name for name in reading if vocabulary.actions[name].by_voice]
         by_hand = [name for name in reading if not vocabulary.actions[name].by_voice]

@@ -48,18 +48,20 @@ def fixed_lanes(scenario: Scenario) -> dict[str, FixedLane]:
     lanes: dict[str, list[Action]] = {role: [] for role in (*scenario.roles, EQUIPMENT)}
     for action in scenario.vocabulary.actions.values():
         lanes[whose(scenario, action) or EQUIPMENT].append(action)
-    drugs = {one.phase for one in scenario.vocabulary.actions.values() if one.dose is not None}
+    drugs = {
+        action.phase for action in scenario.vocabulary.actions.values() if action.dose is not None
+    }
     fixed = {}
     for role, actions in lanes.items():
         here = sorted(
-            (one for one in actions if one.name in used or one.phase in drugs),
-            key=lambda one: (one.name not in used, not one.lasting, one.key is None),
+            (action for action in actions if action.name in used or action.phase in drugs),
+            key=lambda action: (action.name not in used, not action.lasting, action.key is None),
         )
-        tiles = tuple(Tile("action", one.name) for one in here)
+        tiles = tuple(Tile("action", action.name) for action in here)
         if role == EQUIPMENT:
             tiles = (*_faults(scenario), *_settings(scenario), *tiles)
-        shown = {one.name for one in here}
-        rest = tuple(one.name for one in actions if one.name not in shown)
+        shown = {action.name for action in here}
+        rest = tuple(action.name for action in actions if action.name not in shown)
         fixed[role] = FixedLane(tiles, rest, places.get(role, 0))
     return fixed
 
@@ -107,11 +109,11 @@ def _faults(scenario: Scenario) -> tuple[Tile, ...]:
 
 
 def _settings(scenario: Scenario) -> tuple[Tile, ...]:
-    asked = {name for names in settings_checked(scenario).values() for name in names}
+    checked = {name for names in settings_checked(scenario).values() for name in names}
     for item in scenario.key:
         if isinstance(item.asked, AskedSetting):
-            asked.add(item.asked.setting)
-    first = asked | set(scenario.start.settings)
+            checked.add(item.asked.setting)
+    first = checked | set(scenario.start.settings)
     names = sorted(scenario.vocabulary.settings, key=lambda name: name not in first)
     return tuple(Tile("setting", name) for name in names)
 
@@ -125,22 +127,22 @@ def _places(scenario: Scenario) -> dict[str, int]:
             here.setdefault(lane_of_tile(scenario, tile), set()).add(tile)
         for role, tiles in here.items():
             most[role] = max(most[role], len(tiles))
-    asked = dict.fromkeys(most, 0)
+    number = dict.fromkeys(most, 0)
     for item in scenario.key:
         for role in _lanes_asked(scenario, item):
-            asked[role] += 1
-    return {role: min(MOST_PLACES, most[role] + min(ASKED, asked[role])) for role in most}
+            number[role] += 1
+    return {role: min(MOST_PLACES, most[role] + min(ASKED, number[role])) for role in most}
 
 
 def _lanes_asked(scenario: Scenario, item: Item) -> set[str]:
     """The lanes in which what an item asks may stand."""
-    asked, actions = item.asked, scenario.vocabulary.actions
-    if asked is None:
+    subject, actions = item.asked, scenario.vocabulary.actions
+    if subject is None:
         return set()
-    if isinstance(asked, AskedAction):
-        names = {asked.action}
-    elif isinstance(asked, AskedKnowledge):
-        names = _telling(scenario, asked.observation)
+    if isinstance(subject, AskedAction):
+        names = {subject.action}
+    elif isinstance(subject, AskedKnowledge):
+        names = _telling(scenario, subject.observation)
     else:
         return {EQUIPMENT}
     if item.role in scenario.roles:

@@ -192,15 +192,15 @@ class Hub:
     ) -> tuple[tuple[Stored, SessionPlan], ...]:
         """Return sessions that were planned here, newest first; ``away``: that were put away."""
         return tuple(
-            (one, self._plans[one.planned.session])
-            for one in lists.planned(self.store, offset=offset, limit=limit, away=away)
+            (stored, self._plans[stored.planned.session])
+            for stored in lists.planned(self.store, offset=offset, limit=limit, away=away)
         )
 
     def running(self, session: str) -> Running:
         """Return a session. Raises ``NoSessionError``."""
-        found = self._running.get(session)
-        if found is not None:
-            return found
+        running = self._running.get(session)
+        if running is not None:
+            return running
         if self._shut:
             raise NoSessionError("Somebody is being erased from the records. Try in a moment.")
         plan = self.plan_of(session)
@@ -221,29 +221,29 @@ class Hub:
                 "session was planned. Put the old version back, or plan the session anew."
             )
         try:
-            found = Running(
+            running = Running(
                 plan,
                 scenario,
                 self.store,
                 self.clock,
-                lambda one: self.ended(one),
+                lambda other: self.ended(other),
                 self._renewed,
                 self.directed(plan, scenario),
             )
         except StoreError as error:
             raise NoSessionError(str(error)) from error
-        self._running[session] = found
-        return found
+        self._running[session] = running
+        return running
 
     def cots_out(self) -> tuple[Running, ...]:
         """Return the ended sessions whose cot has not been returned, as far as they can be read."""
-        found = []
+        sessions = []
         for session in sorted(self._cots_out):
             try:
-                found.append(self.running(session))
+                sessions.append(self.running(session))
             except NoSessionError as error:
                 _LOG.error("session %s, whose cot has not been returned: %s", session, error)
-        return tuple(found)
+        return tuple(sessions)
 
     def is_cot_out(self, session: str) -> bool:
         """Whether a session has ended and its cot has not been returned."""
@@ -257,13 +257,15 @@ class Hub:
 
     def read_again(self, session: str) -> None:
         """Take over what was added to a session's log by others than its engine."""
-        found = self._running.get(session)
-        if found is not None:
-            found.read_again()
+        running = self._running.get(session)
+        if running is not None:
+            running.read_again()
 
     def any_runs(self) -> bool:
         """Whether any session has been opened here and not ended."""
-        return any(one.live is not None and not one.closed for one in self._running.values())
+        return any(
+            running.live is not None and not running.closed for running in self._running.values()
+        )
 
     def let_go(self) -> None:
         """Hold no session in memory any longer, until ``take_up``; their streams end."""
@@ -276,8 +278,12 @@ class Hub:
         """Read all plans from the store, and let sessions come to life again."""
         self._shut = False
         stored = self.store.sessions()
-        self._plans = {one.planned.session: plan_from_json(one.planned.plan) for one in stored}
-        left = [one.planned.session for one in stored if one.closed and not one.returned]
+        self._plans = {
+            session.planned.session: plan_from_json(session.planned.plan) for session in stored
+        }
+        left = [
+            session.planned.session for session in stored if session.closed and not session.returned
+        ]
         self._cots_out = {session for session in left if self._plans[session].returns_cot}
 
     def by_display(self, code: str) -> Running | None:
@@ -286,8 +292,8 @@ class Hub:
 
     def by_recorder(self, code: str) -> Running | None:
         """Return the session that a second recorder's code opens, until it ends."""
-        found = self._by_code(code, "recorder")
-        return None if found is None or found.closed else found
+        running = self._by_code(code, "recorder")
+        return None if running is None or running.closed else running
 
     def played_by(self, who: str) -> tuple[SessionPlan, ...]:
         """Return the sessions that somebody plays alone, in the order in which they were begun."""
@@ -298,14 +304,14 @@ class Hub:
         return tuple(self._plans)
 
     def _by_code(self, code: str, which: str) -> Running | None:
-        found = None
+        session = None
         for plan in self._plans.values():
             if hmac.compare_digest(str(getattr(plan, which)).encode(), code.encode()):
-                found = plan.session
-        if found is None:
+                session = plan.session
+        if session is None:
             return None
         try:
-            return self.running(found)
+            return self.running(session)
         except NoSessionError:
             return None
 

@@ -63,7 +63,7 @@ def inputs_from(body: bytes) -> list[Input | RefusedInput]:
         raise BadRequestError('Expected {"events": […]}.')
     if len(raw["events"]) > MOST_ENTRIES:
         raise BadRequestError(f"At most {MOST_ENTRIES} entries at once.")
-    return [_input(one) for one in raw["events"]]
+    return [_input(event) for event in raw["events"]]
 
 
 def is_uuid(text: object) -> TypeGuard[str]:
@@ -110,12 +110,12 @@ def _complaint(kind: Any, data: dict[str, Any]) -> str:
         "prev": FIRST,
         "hash": FIRST,
     }
-    told = [
+    parts = [
         f"{' › '.join(str(step) for step in complaint.path)}: expected {complaint.expected}"
         + (f", found {complaint.found}" if complaint.found else "")
         for complaint in complaints("session", whole)
     ]
-    return f"{'; '.join(told)[:400]}."
+    return f"{'; '.join(parts)[:400]}."
 
 
 def _is_plain(value: Any) -> bool:

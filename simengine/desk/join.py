@@ -88,17 +88,17 @@ async def join(request: Request) -> Response:
     if opened is not None:
         return opened  # a trainee's code opens the trainee's pages, whatever was chosen
     if form.get("who") == "observer":
-        found = found_by_code(request, desk_of(request).hub.by_recorder(code))
-        if isinstance(found, Running):
-            response = see(f"/s/{found.plan.session}")
-            set_cookie(request, response, raised(visitor, session=found.plan.session))
+        opened_by = found_by_code(request, desk_of(request).hub.by_recorder(code))
+        if isinstance(opened_by, Running):
+            response = see(f"/s/{opened_by.plan.session}")
+            set_cookie(request, response, raised(visitor, session=opened_by.plan.session))
             return response
     else:
         desk = desk_of(request)
-        found = found_by_code(request, desk.hub.by_display(code) or desk.by_wall(code))
-        if isinstance(found, Running):
-            return see(f"/{'d' if found.plan.display == code else 'wall'}/{code}")
-    return page(request, "join.html.j2", JoinPage(found, code), status=422)
+        opened_by = found_by_code(request, desk.hub.by_display(code) or desk.by_wall(code))
+        if isinstance(opened_by, Running):
+            return see(f"/{'d' if opened_by.plan.display == code else 'wall'}/{code}")
+    return page(request, "join.html.j2", JoinPage(opened_by, code), status=422)
 
 
 def _opened_by_ticket(request: Request, visitor: Visitor, code: str) -> Response | None:
@@ -169,10 +169,10 @@ def _display(request: Request) -> Running:
 
 def shown_by_code(request: Request, running: Running | None) -> Running:
     """Return the session that a screen's code opens. Raises ``RefusalError`` for any other."""
-    found = found_by_code(request, running)
-    if isinstance(found, str):
-        raise RefusalError(429 if found == _TOO_MANY else 404, "No display here", found)
-    return found
+    shown = found_by_code(request, running)
+    if isinstance(shown, str):
+        raise RefusalError(429 if shown == _TOO_MANY else 404, "No display here", shown)
+    return shown
 
 
 def found_by_code(request: Request, running: Running | None) -> Running | str:

@@ -38,16 +38,16 @@ def lanes_of(
                 label=label,
                 people=people.get(role, ()),
                 doing=tuple(
-                    Doing(one.name, one.label, one.running_ms)
-                    for one in every
-                    if one.running_ms is not None
+                    Doing(action.name, action.label, action.running_ms)
+                    for action in every
+                    if action.running_ms is not None
                 ),
                 strip=strips.get(role, ())[: lane.places],
                 places=lane.places,
                 tiles=(*lane.tiles, *_as_done(scene, rest)),
                 more=lane.more,
                 last_ms=max(
-                    (one.last_ms for one in every if one.last_ms is not None), default=None
+                    (action.last_ms for action in every if action.last_ms is not None), default=None
                 ),
             )
         )
@@ -59,7 +59,7 @@ def _as_done(scene: Scene, rest: list[ActionView]) -> tuple[Tile, ...]:
     first: dict[str, int] = {}
     for event in scene.fold.events:
         first.setdefault(str(event.data.get("action", "")), event.seq)
-    done = [one.name for one in rest if one.last_ms is not None]
+    done = [action.name for action in rest if action.last_ms is not None]
     return tuple(Tile("action", name) for name in sorted(done, key=lambda name: first.get(name, 0)))
 
 

@@ -26,12 +26,12 @@ def clock_of(scene: Scene) -> ClockView:
     zero = scene.fold.account.clock_ms
     marks: tuple[Mark, ...] = ()
     if zero is not None:
-        told = [
-            _told(scene, one, zero)
-            for one in marks_of(scenario.start.clock).until(_AHEAD_MS + scene.now - zero)
+        every = [
+            _told(scene, mark, zero)
+            for mark in marks_of(scenario.start.clock).until(_AHEAD_MS + scene.now - zero)
         ]
-        passed = [mark for mark in told if mark.at_ms <= scene.now]
-        to_come = [mark for mark in told if mark.at_ms > scene.now]
+        passed = [mark for mark in every if mark.at_ms <= scene.now]
+        to_come = [mark for mark in every if mark.at_ms > scene.now]
         marks = (*passed[-1:], *to_come)
         scene.changes_at(to_come[0].at_ms if to_come else None)
     return ClockView(
@@ -69,6 +69,6 @@ def _last_told(scene: Scene, action: Action) -> str | None:
         return None
     for done in reversed(scene.session.record.performances):
         if done.action == action.name and action.reads in done.spoken:
-            told = done.spoken[action.reads].value
-            return told if isinstance(told, str) else f"{told:g}"
+            spoken = done.spoken[action.reads].value
+            return spoken if isinstance(spoken, str) else f"{spoken:g}"
     return None

@@ -53,7 +53,7 @@ async def review_of(running: Running) -> ReviewPage:
         zero_ms=session.record.clock_ms,
         turns=turns_of(session),
         opened_at_ms=running.opened_at_ms,
-        needed=tuple(_needed(one) for one in needed),
+        needed=tuple(_needed(need) for need in needed),
         acts=actions_of(scene, ()),
         actions=tuple((action.name, action.label) for action in vocabulary.actions.values()),
         settings=settings,
@@ -82,7 +82,7 @@ def _item(item: ItemScore, unobserved: bool) -> ReviewItem:
         verdict=item.verdict,
         sentence=item.sentence,
         unobserved=unobserved,
-        evidence=tuple(one.words for one in item.evidence),
+        evidence=tuple(proof.words for proof in item.evidence),
     )
 
 

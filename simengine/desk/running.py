@@ -126,24 +126,28 @@ class Running:
         self._refuse_if_changed()
         live = self._live
         if live is None:
-            return [RefusedInput(one.id, "The session has not been opened yet.") for one in inputs]
+            return [
+                RefusedInput(given.id, "The session has not been opened yet.") for given in inputs
+            ]
         noted_ms = self.log_ms()
         refused: list[RefusedInput] = []
         with self._kept() as written:
-            for one in inputs:
+            for given in inputs:
                 try:
-                    if one.id.lower() not in live.fold.ids:  # sent again, it is answered as before
-                        self._check(by, one.kind, one.data)
+                    if (
+                        given.id.lower() not in live.fold.ids
+                    ):  # sent again, it is answered as before
+                        self._check(by, given.kind, given.data)
                     written += live.record(
-                        one.kind,
-                        one.data,
+                        given.kind,
+                        given.data,
                         noted_ms=noted_ms,
-                        at_ms=one.at_ms,
+                        at_ms=given.at_ms,
                         by=by.key,
-                        id=one.id.lower(),
+                        id=given.id.lower(),
                     )
                 except RefusedError as refusal:
-                    refused.append(RefusedInput(one.id, refusal.words))
+                    refused.append(RefusedInput(given.id, refusal.words))
             written += self._advanced(live, noted_ms)
         return refused
 
@@ -208,7 +212,7 @@ class Running:
 
     def _check_record(self, session: Session) -> None:
         """Raise ``RefusedError`` while an essential item lacks what nobody wrote down."""
-        lacking = [one.words for one in needed_to_confirm(session) if one.blocks]
+        lacking = [need.words for need in needed_to_confirm(session) if need.blocks]
         if lacking:
             words = f"{' '.join(lacking)} Fill it in first, or say that nobody saw it."
             raise RefusedError("not-recorded", words)

@@ -94,18 +94,18 @@ async def events(request: Request) -> Response:
         given = inputs_from(await request.body())
     except BadRequestError as error:
         raise RefusalError(400, "Not understood", str(error)) from error
-    inputs = [one for one in given if isinstance(one, Input)]
-    refused = [one for one in given if isinstance(one, RefusedInput)]
+    inputs = [entry for entry in given if isinstance(entry, Input)]
+    refused = [entry for entry in given if isinstance(entry, RefusedInput)]
     try:
         refused += running.record(inputs, visitor.recorder)
     except StoreError as error:
         raise RefusalError(503, "Not kept", f"{error} The device will send it again.") from error
-    unwanted = {one.id for one in refused}
+    unwanted = {entry.id for entry in refused}
     live = running.live
     return _json(
         {
-            "taken": [one.id for one in inputs if one.id not in unwanted],
-            "refused": [{"id": one.id, "words": one.words} for one in refused],
+            "taken": [entry.id for entry in inputs if entry.id not in unwanted],
+            "refused": [{"id": entry.id, "words": entry.words} for entry in refused],
             "version": len(live.fold.events) if live is not None else 0,
         }
     )

@@ -30,7 +30,7 @@ class StreamLimits:
 
     def admit(self, screen: Screen, client: str) -> None:
         """Take a stream in; another may be ended for it."""
-        mine = [one for one, whose in self._open.items() if whose == client]
+        mine = [other for other, whose in self._open.items() if whose == client]
         if len(mine) >= self._most_of_one:
             self._end(mine[0])
         if len(self._open) >= self._most_in_all:
@@ -45,7 +45,7 @@ class StreamLimits:
         held = Counter(self._open.values())
         return min(
             self._open,
-            key=lambda one: (one.kind not in _DISPLAYS, -held[self._open[one]]),
+            key=lambda other: (other.kind not in _DISPLAYS, -held[self._open[other]]),
         )
 
     def _end(self, screen: Screen) -> None:

@@ -39,14 +39,14 @@ def strips_of(scene: Scene, expected: tuple[Expected, ...]) -> dict[str, tuple[T
 
 def asked_now(scenario: Scenario, expected: tuple[Expected, ...]) -> dict[str, tuple[Tile, ...]]:
     """Return the next ``ASKED`` tiles that the marking guide asks of each lane, soonest first."""
-    asked: dict[str, dict[Tile, None]] = {}
-    for one in expected:
-        tile = tile_of(one)
-        if tile is not None and one.standing in ("open", "later"):
-            tiles = asked.setdefault(lane_of_tile(scenario, tile, one.role), {})
+    by_lane: dict[str, dict[Tile, None]] = {}
+    for item in expected:
+        tile = tile_of(item)
+        if tile is not None and item.standing in ("open", "later"):
+            tiles = by_lane.setdefault(lane_of_tile(scenario, tile, item.role), {})
             if len(tiles) < ASKED:
                 tiles[tile] = None
-    return {role: tuple(tiles) for role, tiles in asked.items()}
+    return {role: tuple(tiles) for role, tiles in by_lane.items()}
 
 
 def waited_now(scene: Scene) -> Iterator[Tile]:

@@ -36,10 +36,12 @@ def tape_of(scene: Scene, most: int | None = None) -> tuple[Entry, ...]:
     """
     corrected = {event.id: event for event in scene.session.effective}
     amended = {str(event.data.get("id")) for event in scene.fold.events if event.kind == "amend"}
-    told = [event for event in scene.fold.events if event.kind not in _NO_ENTRY]
-    if most is not None and len(told) > most:
-        told = _latest(told, corrected, most)
-    entries = [_entry(scene, event, corrected.get(event.id), event.id in amended) for event in told]
+    events = [event for event in scene.fold.events if event.kind not in _NO_ENTRY]
+    if most is not None and len(events) > most:
+        events = _latest(events, corrected, most)
+    entries = [
+        _entry(scene, event, corrected.get(event.id), event.id in amended) for event in events
+    ]
     entries.sort(key=lambda entry: (entry.at_ms, entry.seq))
     return tuple(entries)
 
@@ -49,20 +51,20 @@ def entries_in(scene: Scene) -> int:
     return sum(event.kind not in _NO_ENTRY for event in scene.fold.events)
 
 
-def _latest(told: Sequence[Event], corrected: Mapping[str, Event], most: int) -> list[Event]:
+def _latest(events: Sequence[Event], corrected: Mapping[str, Event], most: int) -> list[Event]:
     """The events at the latest instants and those written down last, in the order of the log."""
 
     def instant(event: Event) -> tuple[int, int]:
         return corrected.get(event.id, event).at_ms, event.seq
 
-    chosen = {event.id for event in nlargest(most, told, key=instant)}
-    chosen |= {event.id for event in told[-_WRITTEN_LAST:]}
-    return [event for event in told if event.id in chosen]
+    chosen = {event.id for event in nlargest(most, events, key=instant)}
+    chosen |= {event.id for event in events[-_WRITTEN_LAST:]}
+    return [event for event in events if event.id in chosen]
 
 
 def last_entry_of(tape: tuple[Entry, ...]) -> str | None:
     """Return the id of the last action or setting, for "same moment as the last"."""
-    acts = [one for one in tape if one.kind in ("action", "set") and not one.removed]
+    acts = [entry for entry in tape if entry.kind in ("action", "set") and not entry.removed]
     return max(acts, key=lambda act: act.seq).id if acts else None
 
 
@@ -83,7 +85,7 @@ def cues_of(scene: Scene) -> tuple[Cue, ...]:
 
 def notes_of(scene: Scene) -> tuple[Note, ...]:
     """Return what the facilitator should look at in the record."""
-    return tuple(Note(found.words, found.event_ids) for found in scene.session.findings)
+    return tuple(Note(finding.words, finding.event_ids) for finding in scene.session.findings)
 
 
 def _entry(scene: Scene, event: Event, standing: Event | None, amended: bool) -> Entry:

@@ -40,8 +40,8 @@ async def people(request: Request) -> Response:
     visitor = facilitator(request)
     unit = " ".join(request.query_params.get("unit", "").split())[:80]
     part = " ".join(request.query_params.get("part", "").split())[:80]
-    found = chips(request, visitor, unit=unit, part=part)
-    body = {"people": found[:MOST], "more": len(found) > MOST}
+    listed = chips(request, visitor, unit=unit, part=part)
+    body = {"people": listed[:MOST], "more": len(listed) > MOST}
     return Response(orjson.dumps(body), media_type="application/json")
 
 
@@ -56,10 +56,13 @@ def chips(
     newest = desk_of(request).hub.sessions(0, _RECENT_SESSIONS)
     recent = _recent([plan for _, plan in newest])
     known = by_code(store, recent, day, names=names)
-    told = {code: known.get(code, Colleague(code, "", "")) for code in recent}
+    colleagues = {code: known.get(code, Colleague(code, "", "")) for code in recent}
     if unit:
-        told |= {one.code: one for one in on_unit(store, unit, day, names=names, limit=MOST + 1)}
-    return _as_chips(told.values())
+        colleagues |= {
+            colleague.code: colleague
+            for colleague in on_unit(store, unit, day, names=names, limit=MOST + 1)
+        }
+    return _as_chips(colleagues.values())
 
 
 def sees_names(store: Store, visitor: Visitor) -> bool:
@@ -79,4 +82,6 @@ def _recent(plans: Sequence[SessionPlan]) -> list[str]:
 
 
 def _as_chips(some: Iterable[Colleague]) -> tuple[PersonChip, ...]:
-    return tuple(PersonChip(one.code, one.name, one.profession) for one in some)
+    return tuple(
+        PersonChip(colleague.code, colleague.name, colleague.profession) for colleague in some
+    )

@@ -58,14 +58,14 @@ async def again(request: Request) -> Response:
     form = await form_of(request, visitor)
     session = _ended(running)
     chosen = form.get("state", "")
-    stay = next((one for one in session.stays if one.event_id == chosen and chosen), None)
+    stay = next((passed for passed in session.stays if passed.event_id == chosen and chosen), None)
     if stay is None:
         raise RefusalError(404, say("no_state_title"), say("no_state"))
     hub = desk_of(request).hub
     first = _first_of(hub, running) if stay.event_id == _moment(session).event else running
     assert first.live is not None
-    entered = [one for one in first.live.events if one.kind == "state"]
-    event = next((one for one in entered if one.id == chosen), None)
+    entered = [entry for entry in first.live.events if entry.kind == "state"]
+    event = next((entry for entry in entered if entry.id == chosen), None)
     if event is None:
         raise RefusalError(404, say("no_state_title"), say("no_state"))
     try:
@@ -132,7 +132,7 @@ def _moment(session: Session) -> AgainFrom:
     retry = retry_of(session.events[0])
     if retry is None:
         return AgainFrom("", "")
-    stay = next(one for one in session.stays if one.entry_ms == retry.from_ms)
+    stay = next(passed for passed in session.stays if passed.entry_ms == retry.from_ms)
     return AgainFrom(stay.event_id or "", session.scenario.states[stay.state].title)
 
 

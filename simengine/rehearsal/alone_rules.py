@@ -177,7 +177,7 @@ def load_alone_rules(path: Path) -> AloneRules:
         for name, kind in (("help", Helper), ("events", Following), ("tasks", Task))
     }
     read["looks"] = {
-        name: tuple(one.text() for one in at.elements("a list of observations"))
+        name: tuple(observation.text() for observation in at.elements("a list of observations"))
         for name, at in _entries(root, "looks")
     }
     finish(root)

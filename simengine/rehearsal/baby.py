@@ -49,10 +49,10 @@ def found_lines(scene: Scene, rules: AloneRules) -> tuple[BedsideLine, ...]:
 
 def _uncounted(scene: Scene, line: BedsideLine, observation: Observation) -> BedsideLine | None:
     """A line without its figure, where beats were heard and no rate was called out."""
-    found = scene.sensing[observation.name]
-    if not observation.bands or found.streams_at(scene.now):
+    senses = scene.sensing[observation.name]
+    if not observation.bands or senses.streams_at(scene.now):
         return None
-    read = found.last_reading(scene.now)
+    read = senses.last_reading(scene.now)
     if read is None or spoken_at(scene, observation, read) is not None:
         return None
     if not is_counted(observation, reader_at(scene, observation, read)):
@@ -70,10 +70,10 @@ def is_counted(observation: Observation, done: Performance | None) -> bool:
 def counting_of(scene: Scene) -> Counting | None:
     """Return the beats that are being counted, or whose rate has not been called out yet."""
     counted = [
-        (observation, one)
-        for one in reversed(scene.session.record.performances)
+        (observation, performance)
+        for performance in reversed(scene.session.record.performances)
         for observation in scene.scenario.vocabulary.observations.values()
-        if observation.bands and is_counted(observation, one)
+        if observation.bands and is_counted(observation, performance)
     ]
     if not counted:
         return None

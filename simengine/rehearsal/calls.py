@@ -17,7 +17,7 @@ from simengine.session.fold import Fold
 def calls_answered(fold: Fold, bench: Bench) -> tuple[str, ...]:
     """Return a sentence for each call, in order."""
     parts = {called_words(part.label): part for part in parts_of(bench)}
-    told = []
+    sentences = []
     for event in fold.events:
         part = parts.get(str(event.data.get("text", ""))) if event.kind == "note" else None
         if part is None:
@@ -28,10 +28,10 @@ def calls_answered(fold: Fold, bench: Bench) -> tuple[str, ...]:
             for fault in bench.scenario.start.faults.values()
             if row_of(bench, fault) == part.name and _was_there(fold, fault.name, at)
         ]
-        told += [say("call_right", label=part.label, shows=shows) for shows in wrong]
+        sentences += [say("call_right", label=part.label, shows=shows) for shows in wrong]
         if not wrong:
-            told.append(say("call_wrong", label=part.label))
-    return tuple(told)
+            sentences.append(say("call_wrong", label=part.label))
+    return tuple(sentences)
 
 
 def _was_there(fold: Fold, fault: str, at_ms: int) -> bool:

@@ -140,7 +140,7 @@ class CotAtHand:
         soon = shown(cot, part, scene.now + _SOON_MS)
         scene.changes_at(scene.now + (_SOON_MS if soon.words != reading.words else _LATER_MS))
         stands = {stand.control: stand.value for stand in reading.stands}
-        handles = tuple(_handle(one) for one in part.handles if one.name != LOOK)
+        handles = tuple(_handle(handle) for handle in part.handles if handle.name != LOOK)
         words, needles = reading.words, reading.needles
         return CotShown(self.open, words, needles, handles, stands, heard(cot))
 
@@ -151,13 +151,13 @@ class CotAtHand:
                 name,
                 label,
                 tuple(
-                    CotPart(one.name, one.label)
-                    for one in self._parts.values()
-                    if one.place == name
+                    CotPart(part.name, part.label)
+                    for part in self._parts.values()
+                    if part.place == name
                 ),
             )
             for name, label in places_of(self.bench).items()
-            if any(one.place == name for one in self._parts.values())
+            if any(part.place == name for part in self._parts.values())
         )
 
     @property
@@ -189,12 +189,16 @@ class CotAtHand:
             for control in part.controls.values()
         }
         done |= {
-            one.name
-            for one in vocabulary.actions.values()
-            if one.settings and not one.on_baby and turned.issuperset(one.settings)
+            action.name
+            for action in vocabulary.actions.values()
+            if action.settings and not action.on_baby and turned.issuperset(action.settings)
         }
         labels = {handle.label for part in self._parts.values() for handle in part.handles}
-        done |= {one.name for one in vocabulary.actions.values() if capitalised(one.do) in labels}
+        done |= {
+            action.name
+            for action in vocabulary.actions.values()
+            if capitalised(action.do) in labels
+        }
         return frozenset(name for name in done if name)
 
     def _part(self, name: str) -> Part:

@@ -83,7 +83,9 @@ class AloneDirector:
         if fold.times.paused:
             return None
         now = fold.times.scenario(now_ms)
-        due = sorted((one for one in self._coming(live) if one[0] <= now), key=lambda one: one[0])
+        due = sorted(
+            (pair for pair in self._coming(live) if pair[0] <= now), key=lambda pair: pair[0]
+        )
         if due:
             return due[0][1]
         if self._guided and self._hint_ms(fold) <= now:
@@ -126,7 +128,11 @@ class AloneDirector:
         given = {event.data.get("name") for event in fold.events if event.kind == "event"}
         names = [self._scenario.start.clock] if self._scenario.start.clock else []
         if stay is not None:
-            names += [one.on for one in self._scenario.states[stay.state].next if one.on]
+            names += [
+                transition.on
+                for transition in self._scenario.states[stay.state].next
+                if transition.on
+            ]
         yield from (name for name in dict.fromkeys(names) if name not in given)
 
     def _event_ms(self, fold: Fold, name: str) -> int | None:
@@ -135,7 +141,11 @@ class AloneDirector:
         follows = self._rules.events.get(name)
         if follows is None:
             return None
-        done = [one for one in fold.account.performances if one.action == follows.action]
+        done = [
+            performance
+            for performance in fold.account.performances
+            if performance.action == follows.action
+        ]
         return done[0].start_ms + follows.delay_ms if done else None
 
     # --- guided ----------------------------------------------------------------------------------
@@ -159,15 +169,15 @@ class AloneDirector:
 
     def _hint(self, scene: Scene) -> Entry | None:
         """The next step that was not told twice in a row already: none is told for ever."""
-        told = [str(event.data["text"]) for event in scene.fold.events if event.kind == "cue"]
+        cues = [str(event.data["text"]) for event in scene.fold.events if event.kind == "cue"]
         patient_ms = self._idle_ms(scene.fold, self._rules.hint_ms)
         is_soon = scene.now < patient_ms
         for hint in hints(scene, self._rules, self.cot):
             if is_soon and not hint.cant_wait:
                 break
             ways = self._ways(hint)
-            if not (len(told) > 1 and {*told[-2:]} <= {*ways}):
-                text = ways[0] if ways[0] not in told else ways[-1]
+            if not (len(cues) > 1 and {*cues[-2:]} <= {*ways}):
+                text = ways[0] if ways[0] not in cues else ways[-1]
                 prompts = {} if hint.prompts is None else {"prompts": hint.prompts}
                 return "cue", {"text": text, **prompts, "planned": text != hint.text}
         self._asked_again_ms = patient_ms if is_soon else scene.now + self._rules.hint_ms
@@ -177,7 +187,7 @@ class AloneDirector:
         """A step in words: as the scenario's own cue asks it the first time, then plainly."""
         if hint.prompts is None or hint.targets:
             return [hint.text]
-        planned = [one.text for one in self._scenario.cues if one.prompts == hint.prompts]
+        planned = [cue.text for cue in self._scenario.cues if cue.prompts == hint.prompts]
         return [*planned[:1], hint.text]
 
 

@@ -77,10 +77,10 @@ def hands_at(
     coming = tuple(Coming(rules.help[call].called, at) for call, at in arriving.items() if at > now)
     people: list[tuple[str, list[str | None]]] = [("", [None] * rules.hands)]
     people += [(helper.called, [None] * helper.hands) for helper in there]
-    for one in kept:
-        _given(one, rules.task(actions[one.action]), [hands for _, hands in people])
-    instants = [one.until_ms for one in kept if one.until_ms < NEVER]
-    instants += [one.at_ms for one in coming]
+    for running in kept:
+        _given(running, rules.task(actions[running.action]), [hands for _, hands in people])
+    instants = [running.until_ms for running in kept if running.until_ms < NEVER]
+    instants += [helper.at_ms for helper in coming]
     return Hands(
         tuple(AtTheCot(called, tuple(doing)) for called, doing in people),
         coming,

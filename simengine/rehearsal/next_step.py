@@ -141,10 +141,10 @@ class _Steps:
         return due is None or self._moment.scene.now + ahead > due
 
     def _names(self, each: Expected) -> set[str]:
-        asked = self._items[each.item].asked
-        if isinstance(asked, AskedAction):
-            return set(asked.actions)
-        return {asked.setting} if isinstance(asked, AskedSetting) else set()
+        subject = self._items[each.item].asked
+        if isinstance(subject, AskedAction):
+            return set(subject.actions)
+        return {subject.setting} if isinstance(subject, AskedSetting) else set()
 
     def _later(self, expected: Sequence[Expected]) -> set[str]:
         """What the guide asks again and again, or has not asked yet: it says when."""
@@ -158,25 +158,29 @@ class _Steps:
 
     def _step_of(self, each: Expected, order: tuple[int, ...], need: Need | None) -> Step:
         item = self._items[each.item]
-        asked = item.asked
-        if isinstance(asked, AskedSetting):
+        subject = item.asked
+        if isinstance(subject, AskedSetting):
             if isinstance(need, SettingIs):
-                return Step(order, setting=asked.setting, wanted=need.wanted)
-            return Step(order, setting=asked.setting, wanted=asked.to, direction=asked.direction)
-        if isinstance(asked, AskedFault):
-            return Step(order, fault=asked.fault, only_called=asked.status == "found")
-        if isinstance(asked, AskedKnowledge):
-            return Step(order, actions=self._ways_to_know(each, asked))
-        actions = asked.actions if asked is not None else ()
+                return Step(order, setting=subject.setting, wanted=need.wanted)
+            return Step(
+                order, setting=subject.setting, wanted=subject.to, direction=subject.direction
+            )
+        if isinstance(subject, AskedFault):
+            return Step(order, fault=subject.fault, only_called=subject.status == "found")
+        if isinstance(subject, AskedKnowledge):
+            return Step(order, actions=self._ways_to_know(each, subject))
+        actions = subject.actions if subject is not None else ()
         return Step(order, actions=actions, settings=item.settings)
 
-    def _ways_to_know(self, each: Expected, asked: AskedKnowledge) -> tuple[str, ...]:
+    def _ways_to_know(self, each: Expected, knowledge: AskedKnowledge) -> tuple[str, ...]:
         """What tells it: what is asked for again and again, a sensor that goes on telling it."""
-        revealed_by = self._moment.scenario.vocabulary.observations[asked.observation].revealed_by
+        revealed_by = self._moment.scenario.vocabulary.observations[
+            knowledge.observation
+        ].revealed_by
         streams = sorted((by for by in revealed_by if by.streams), key=lambda by: by.delay_ms)
         sensors = tuple(by.action for by in streams)
         is_on = any(self._moment.runs(sensor) for sensor in sensors)
-        if is_on and not asked.told:
+        if is_on and not knowledge.told:
             return ()
         usual = () if each.action is None else (each.action,)
         return (*sensors, *usual) if each.kind == "repeat" and not is_on else usual

@@ -46,10 +46,10 @@ def headings(tries: int, *, in_a_row: bool) -> tuple[str, ...]:
     """
     if in_a_row:
         first = max(1, tries - IN_A_ROW + 1)
-        told = tuple(say("try_heading", number=number) for number in range(first, tries + 1))
+        by_try = tuple(say("try_heading", number=number) for number in range(first, tries + 1))
     else:
-        told = (say("time_now"), *((say("time_last"),) if tries > 1 else ()))
-    return (*told, say("time_best"))
+        by_try = (say("time_now"), *((say("time_last"),) if tries > 1 else ()))
+    return (*by_try, say("time_best"))
 
 
 def time_rows(
@@ -57,15 +57,15 @@ def time_rows(
 ) -> tuple[TimeRow, ...]:
     """Return a row for each moment that counts, the last of ``tries`` being this one."""
     titles = {item.id: item.title for item in scenario.key}
-    every = [{item.id: item.time_s for item in one.items} for one in tries]
+    every = [{item.id: item.time_s for item in result.items} for result in tries]
     rows = []
     for name in scenario.key_times:
-        times = [one.get(name) for one in every]
+        times = [times_of.get(name) for times_of in every]
         done = [time for time in times if time is not None]
         if done:
-            told = times[-IN_A_ROW:] if in_a_row else times[:-3:-1]
+            shown = times[-IN_A_ROW:] if in_a_row else times[:-3:-1]
             what = titles.get(name, name)
-            rows.append(TimeRow(what, tuple(_words(one) for one in (*told, min(done)))))
+            rows.append(TimeRow(what, tuple(_words(time) for time in (*shown, min(done)))))
     return tuple(rows)
 
 

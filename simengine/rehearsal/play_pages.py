@@ -156,7 +156,7 @@ async def play(request: Request) -> Response:
             if scenario.briefing.get(name)
         ),
         view=running.view("play").decode(),
-        groups=orjson.dumps([asdict(one) for one in groups_of(scenario, cot)]).decode(),
+        groups=orjson.dumps([asdict(group) for group in groups_of(scenario, cot)]).decode(),
         skips=tuple((ms, say("skip", span=format_duration(ms))) for ms in alone_rules().skips_ms),
         words=orjson.dumps(script_words()).decode(),
     )
@@ -183,7 +183,7 @@ async def do(request: Request) -> Response:
         done = done_by(touch, scene, alone_rules(), cot, recorder.key)
         refused = _recorded(running, touch.id, done.entries, recorder)
         if cot is not None and running.live is not None and not running.closed:
-            moved = [Entered(one.kind, one.data) for one in cot.drifted(running.live.fold)]
+            moved = [Entered(drift.kind, drift.data) for drift in cot.drifted(running.live.fold)]
             _recorded(running, str(uuid4()), moved, recorder)
     except NotDoneError as error:
         return _json({"words": str(error)}, 409)
@@ -212,8 +212,8 @@ def _recorded(
     now = running.log_ms()
     ids = [id_, *(str(uuid5(UUID(id_), str(number))) for number in range(1, len(entries)))]
     inputs = [
-        Input(one_id, one.kind, now, dict(one.data))
-        for one_id, one in zip(ids, entries, strict=False)
+        Input(one_id, entry.kind, now, dict(entry.data))
+        for one_id, entry in zip(ids, entries, strict=False)
     ]
     return running.record(inputs, recorder) if inputs else []
 
@@ -221,17 +221,17 @@ def _recorded(
 def _touch(body: bytes) -> Touch:
     """Read what a page sends. Raises ``RefusalError``."""
     try:
-        told = orjson.loads(body) if len(body) <= _MOST_BODY else None
+        sent = orjson.loads(body) if len(body) <= _MOST_BODY else None
     except orjson.JSONDecodeError:
-        told = None
-    if not isinstance(told, Mapping) or not all(
-        isinstance(told.get(name), str) for name in ("id", "do", "name")
+        sent = None
+    if not isinstance(sent, Mapping) or not all(
+        isinstance(sent.get(name), str) for name in ("id", "do", "name")
     ):
         raise RefusalError(400, say("not_understood"))
-    chosen = told.get("chosen", {})
-    if not isinstance(chosen, Mapping) or not is_uuid(told["id"]):
+    chosen = sent.get("chosen", {})
+    if not isinstance(chosen, Mapping) or not is_uuid(sent["id"]):
         raise RefusalError(400, say("not_understood"))
-    return Touch(told["id"].lower(), told["do"], told["name"], chosen)
+    return Touch(sent["id"].lower(), sent["do"], sent["name"], chosen)
 
 
 def _team(scenario: Scenario, code: str, problems: list[str]) -> dict[str, tuple[str, ...]]:

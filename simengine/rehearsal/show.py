@@ -69,7 +69,7 @@ def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayVie
                 name,
                 _stop(scenario, scenario.vocabulary.actions[name]),
                 performance.start_ms,
-                any(name == one.action for one in hands.kept),
+                any(name == keeping.action for keeping in hands.kept),
             )
             for name, index in fold.account.running.items()
             if (performance := fold.account.performances[index]).event_id
@@ -94,9 +94,9 @@ def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
     out = [] if cot is None else [Group("cot", say("cot"), (), (), cot.places())]
     with_buttons = _with_buttons(scenario, cot)
     for phase, label in vocabulary.phases.items():
-        actions = [one for one in with_buttons if one.phase == phase]
+        actions = [action for action in with_buttons if action.phase == phase]
         if actions:
-            acts = tuple(_act(scenario, one) for one in actions)
+            acts = tuple(_act(scenario, action) for action in actions)
             dials = tuple(_dial(vocabulary.settings[name]) for name in _dials(scenario, actions))
             out.append(Group(phase, label, acts, dials))
     return tuple(out)
@@ -105,9 +105,9 @@ def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
 def _with_buttons(scenario: Scenario, cot: CotAtHand | None) -> list[Action]:
     baby, by_hand = has_baby(scenario), cot.by_hand() if cot is not None else frozenset()
     return [
-        one
-        for one in scenario.vocabulary.actions.values()
-        if one.name not in by_hand and (baby or not _is_of_a_baby(scenario, one))
+        action
+        for action in scenario.vocabulary.actions.values()
+        if action.name not in by_hand and (baby or not _is_of_a_baby(scenario, action))
     ]
 
 
@@ -115,7 +115,7 @@ def _dials(scenario: Scenario, actions: Sequence[Action]) -> list[str]:
     """Return the settings that have a dial beside the buttons of some actions."""
     if not has_baby(scenario):
         return []
-    return list(dict.fromkeys(name for one in actions for name in one.settings))
+    return list(dict.fromkeys(name for action in actions for name in action.settings))
 
 
 def _is_of_a_baby(scenario: Scenario, action: Action) -> bool:
@@ -206,31 +206,31 @@ def event_words(event: str | None) -> str:
 
 
 def _hands(scenario: Scenario, hands: Hands) -> tuple[HandsLine, ...]:
-    lines = [_person(scenario, one) for one in hands.people]
-    lines += [HandsLine(one.called, say("on_the_way"), one.at_ms) for one in hands.coming]
+    lines = [_person(scenario, person) for person in hands.people]
+    lines += [HandsLine(helper.called, say("on_the_way"), helper.at_ms) for helper in hands.coming]
     return tuple(lines)
 
 
 def _person(scenario: Scenario, person: AtTheCot) -> HandsLine:
     who = person.called or say("you")
-    doing = [one for one in dict.fromkeys(person.doing) if one is not None]
+    doing = [action for action in dict.fromkeys(person.doing) if action is not None]
     free = sum(hand is None for hand in person.doing)
-    told = listed([scenario.vocabulary.actions[one].doing for one in doing])
+    doings = listed([scenario.vocabulary.actions[action].doing for action in doing])
     if not doing:
         return HandsLine(who, say("hands_free"))
     if not free:
-        return HandsLine(who, say("hands_full", doing=told))
-    return HandsLine(who, say("hand_free", doing=told))
+        return HandsLine(who, say("hands_full", doing=doings))
+    return HandsLine(who, say("hand_free", doing=doings))
 
 
 def _happened(scene: Scene, cot: CotAtHand | None) -> tuple[Happened, ...]:
     unread = cot.unmarked() - _standing(scene, cot).keys() if cot is not None else frozenset()
-    told = [
+    told_events = [
         event
         for event in scene.session.effective
         if event.kind in _TOLD and (event.kind != "set" or event.data.get("setting") not in unread)
     ]
-    return tuple(_one(scene, event) for event in told[-_MOST_HAPPENED:])
+    return tuple(_one(scene, event) for event in told_events[-_MOST_HAPPENED:])
 
 
 def _one(scene: Scene, event: Event) -> Happened:
@@ -239,7 +239,7 @@ def _one(scene: Scene, event: Event) -> Happened:
 
 
 def _hint(scene: Scene) -> str:
-    last = next((one for one in reversed(scene.fold.events) if one.kind in _TOLD), None)
+    last = next((event for event in reversed(scene.fold.events) if event.kind in _TOLD), None)
     if last is None or last.kind != "cue":
         return ""
     return say("hint", text=str(last.data["text"]))

@@ -110,7 +110,7 @@ def _worked(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None
         done = cot.work(scene, touch.name, control, value)
     except NotWorkedError as error:
         raise NotDoneError(str(error)) from error
-    entries = tuple(_as_role(scene.scenario, one) for one in done.entries)
+    entries = tuple(_as_role(scene.scenario, entry) for entry in done.entries)
     if is_put_right(control) and not has_baby(scene.scenario):
         entries = (Entered("skip", {"ms": rules.put_right_ms}), *entries)
     return Done(entries, done.words)
@@ -174,10 +174,10 @@ def _hands_for(action: Action, scenario: Scenario, rules: AloneRules, hands: Han
         doing = listed(
             list(
                 dict.fromkeys(
-                    actions[one].doing
+                    actions[name].doing
                     for person in hands.people
-                    for one in person.doing
-                    if one is not None
+                    for name in person.doing
+                    if name is not None
                 )
             )
         )
@@ -272,7 +272,8 @@ def _set(touch: Touch, scenario: Scenario) -> Entered:
 def _tell(touch: Touch, scene: Scene, own: str) -> Entered:
     """Call out what was counted: it is told with the entry that it was counted in."""
     event = next(
-        (one for one in scene.fold.events if one.id == touch.name and one.kind == "action"), None
+        (entry for entry in scene.fold.events if entry.id == touch.name and entry.kind == "action"),
+        None,
     )
     observation = scene.scenario.vocabulary.observations.get(
         str(touch.chosen.get("observation", ""))[:_MOST_LETTERS]
@@ -280,10 +281,10 @@ def _tell(touch: Touch, scene: Scene, own: str) -> Entered:
     if event is None or observation is None or event.by != own:
         raise NotDoneError(say("no_such_touch"))
     value = touch.chosen.get("value")
-    told: dict[str, Any] = {"value": str(value)[:_MOST_LETTERS]}
+    spoken: dict[str, Any] = {"value": str(value)[:_MOST_LETTERS]}
     if isinstance(value, int | float):
-        told = {"value": number(value), "unit": observation.unit}
-    return Entered("amend", {"id": event.id, "fields": {"spoken": {observation.name: told}}})
+        spoken = {"value": number(value), "unit": observation.unit}
+    return Entered("amend", {"id": event.id, "fields": {"spoken": {observation.name: spoken}}})
 
 
 def number(value: object) -> float:

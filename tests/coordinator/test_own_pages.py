@@ -202,15 +202,15 @@ def test_a_person_asks_what_if_of_their_own_late_steps_and_of_nobody_elses(ward:
     own = f"/cohort/people/N-104/debrief/{session}"
     learner = ward.trainee("N-104").client
     assert f'href="{session}/what-if?item=expect%3Adry"' in learner.get(f"{own}?part=whole").text
-    told = words_of(learner.get(f"{own}/what-if"))
-    assert "Drying the baby: what if I had done this by 0:30?" in told
-    assert "cord" not in told.lower()
+    shown = words_of(learner.get(f"{own}/what-if"))
+    assert "Drying the baby: what if I had done this by 0:30?" in shown
+    assert "cord" not in shown.lower()
     drying = words_of(learner.get(f"{own}/what-if", params={"item": "expect:dry"}))
     assert "In this scenario, drying the baby by 0:30 would have" in drying
     cord = words_of(learner.get(f"{own}/what-if", params={"item": "expect:clamp_cord"}))
     assert "Nothing to ask here" in cord
     for code in ("M-021", "D-009"):
-        assert code not in told + drying + cord
+        assert code not in shown + drying + cord
         colleague = ward.trainee(code).client
         assert colleague.get(f"{own}/what-if").status_code == 403
     assert ward.client.get(f"{own}/what-if").status_code == 403, "it is the learner's alone"

@@ -164,8 +164,8 @@ def card(of: Session, *, purpose: str = "formative") -> ScoreCard:
         if isinstance(item, Avoid):
             if "suction" in item.title.lower():
                 words = "Recorded at 5:20."
-                found = (Evidence(None, BIRTH_MS + 320_000, words),)
-                deductions.append(Deduction(item.id, item.title, 1, item.deduct, False, found))
+                findings = (Evidence(None, BIRTH_MS + 320_000, words),)
+                deductions.append(Deduction(item.id, item.title, 1, item.deduct, False, findings))
             continue
         verdict: Verdict
         occasions: tuple[OccasionScore, ...] = ()

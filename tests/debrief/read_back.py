@@ -67,7 +67,7 @@ def pdf_text(pdf: bytes, *, head: str = "", foot: str = "") -> str:
 
 def pdf_alts(pdf: bytes) -> list[str]:
     """Return the alternative texts in a tagged PDF's structure."""
-    found: list[str] = []
+    alts: list[str] = []
 
     def walk(node: object) -> None:
         if isinstance(node, ArrayObject):
@@ -75,11 +75,11 @@ def pdf_alts(pdf: bytes) -> list[str]:
                 walk(part.get_object())
         elif isinstance(node, DictionaryObject):
             if "/Alt" in node:
-                found.append(str(node["/Alt"]))
+                alts.append(str(node["/Alt"]))
             if "/K" in node:
                 walk(node["/K"].get_object())
 
     root = PdfReader(BytesIO(pdf)).trailer["/Root"]
     assert isinstance(root, DictionaryObject)
     walk(root["/StructTreeRoot"].get_object())
-    return found
+    return alts

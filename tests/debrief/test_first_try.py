@@ -41,13 +41,13 @@ def test_states_and_items_stand_beside_each_other() -> None:
     first = shipped.session(FIRST_TRY)
     second = second_go(first, 10_000)
     assert second.closed == "finished"
-    cards = [score(one, redraws=0) for one in (first, second)]
+    cards = [score(tried, redraws=0) for tried in (first, second)]
     table = beside_first_try((first, cards[0]), (second, cards[1]))
     assert table is not None
-    told = {row[0]: row[1:] for row in table.rows}
+    cells = {row[0]: row[1:] for row in table.rows}
     state = first.stays[2]
     title = first.scenario.states[state.state].title
-    before, after = told[say("first_try_state", title=title)]
+    before, after = cells[say("first_try_state", title=title)]
     assert before != after
     entered = next(stay for stay in second.stays if stay.state == state.state)
     assert entered.entry_ms < state.entry_ms

@@ -49,12 +49,12 @@ def made(name: str) -> tuple[DebriefPage, dict[str, bytes]]:
     if name == "personal with a trend":
         held_before = [fixture.session(confirmed=True, day=day) for day in (3, 9)]
         now = fixture.session(confirmed=True, day=17)
-        cards = [fixture.card(one) for one in (*held_before, now)]
+        cards = [fixture.card(each) for each in (*held_before, now)]
         scene = scene_of(now, cards[-1])
         earlier = list(zip(held_before, cards[:-1], strict=True))
         page = debrief_page(now, cards[-1], scene, trainee="m2kf", earlier=earlier)
         points = [
-            held(one, card, "m2kf") for one, card in zip((*held_before, now), cards, strict=True)
+            held(each, card, "m2kf") for each, card in zip((*held_before, now), cards, strict=True)
         ]
         pictures = {"session": svg(draw(scene)), "brief": brief(scene)}
         return page, {**pictures, "trend": svg(draw_trend(points))}
@@ -184,8 +184,8 @@ def test_the_web_page_can_be_read_by_ear(name: str) -> None:
 def test_text_of_people_never_becomes_markup() -> None:
     read = Read(html_of("hostile"))
     assert "script" not in [tag for tag, _ in read.tags]
-    said = "".join(read.text)
-    assert "{{ 7 * 7 }}" in said
+    text = "".join(read.text)
+    assert "{{ 7 * 7 }}" in text
     paper = paper_of("hostile")
     assert squeezed('#read("/etc/passwd")') in paper
     assert "root:" not in paper

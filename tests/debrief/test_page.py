@@ -164,8 +164,8 @@ def test_the_teams_page_names_no_person(name: str) -> None:
     page, session = laid(name).page, laid(name).session
     people = everybody(session)
     assert people
-    said = "\n".join(texts(page))
-    assert [person for person in people if person in said] == []
+    text = "\n".join(texts(page))
+    assert [person for person in people if person in text] == []
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -181,17 +181,17 @@ def test_cautions_protocol_and_versions_stand_on_the_page(name: str) -> None:
     assert protocol.source.split(",")[0] in lines
     assert "Not yet signed by a local clinician" in lines
     assert "A newer edition exists" in lines
-    said = "".join("".join(row) for row in page.versions.rows).replace("\u200b", "")
-    assert session.scenario.digest in said
-    assert protocol.digest in said
-    assert session.last_hash in said
+    text = "".join("".join(row) for row in page.versions.rows).replace("\u200b", "")
+    assert session.scenario.digest in text
+    assert protocol.digest in text
+    assert session.last_hash in text
 
 
 def test_key_times_are_asked_done_and_the_difference() -> None:
     page, session = laid("term-not-breathing-first-try").page, laid("term-not-breathing-first-try")
     assert page.key_times is not None
     rows = {row[0]: row for row in page.key_times.rows}
-    item = next(one for one in session.card.items if one.id == "first-ventilation")
+    item = next(each for each in session.card.items if each.id == "first-ventilation")
     done = item.occasions[0].done_ms
     assert done is not None
     born = session.session.record.clock_ms
@@ -214,14 +214,14 @@ def test_equipment_found_and_missed_is_told() -> None:
     assert page.equipment is not None
     faults = session.scenario.start.faults
     assert len(page.equipment.rows) >= len(faults)
-    found = {event.fault for event in session.record.faults if event.status == "found"}
+    names = {event.fault for event in session.record.faults if event.status == "found"}
     never = {
         name
         for name in faults
         if name not in {e.fault for e in session.record.faults if e.status != "planted"}
     }
     rows = {row[0].replace("\u200b", ""): row for row in page.equipment.rows}
-    for name in found:
+    for name in names:
         assert re.fullmatch(r"−?\d+:\d\d", rows[faults[name].shows][1])
     for name in never:
         assert rows[faults[name].shows][1:] == ("not recorded", "not recorded")
@@ -254,10 +254,10 @@ def test_few_items_are_called_few() -> None:
 def test_a_trainees_page_has_own_items_and_nobody_else() -> None:
     session = fixture.session(confirmed=True)
     page = page_of(session, trainee="m2kf")
-    said = "\n".join(texts(page))
-    assert "m2kf" in said
-    assert "q7xd" not in said
-    assert "w9tb" not in said
+    text = "\n".join(texts(page))
+    assert "m2kf" in text
+    assert "q7xd" not in text
+    assert "w9tb" not in text
     card = fixture.card(session)
     standings = {item.title: standing(session, item, "m2kf") for item in card.items}
     assert "own" in standings.values()
@@ -318,8 +318,8 @@ def test_several_sessions_of_a_trainee_add_a_trend_that_calls_few_few() -> None:
         "3. 17 March 2026",
     ]
     assert len(page.trend.tables) == 2
-    said = "\n".join(texts(page))
-    assert "q7xd" not in said
+    text = "\n".join(texts(page))
+    assert "q7xd" not in text
 
 
 def test_every_number_with_a_percent_sign_is_whole() -> None:
@@ -370,10 +370,10 @@ def test_no_page_of_one_person_says_missed(name: str) -> None:
         for person in everybody(session)[:2]:
             scene = scene_of(held_by, card, trainee=person)
             page = debrief_page(held_by, card, scene, trainee=person)
-            said = [text for layout in (take_home_of, whole_of) for text in texts(layout(page))]
-            said += [entry.words for row in scene.rows for entry in row.entries]
-            said += [sign.word for sign in scene.signs]
-            assert [text for text in said if "missed" in text and text not in written] == []
+            spoken = [text for layout in (take_home_of, whole_of) for text in texts(layout(page))]
+            spoken += [entry.words for row in scene.rows for entry in row.entries]
+            spoken += [sign.word for sign in scene.signs]
+            assert [text for text in spoken if "missed" in text and text not in written] == []
 
 
 def test_what_was_written_down_too_seldom_is_in_no_sum_of_a_person() -> None:

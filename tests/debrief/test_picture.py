@@ -32,7 +32,7 @@ def test_no_two_labels_overlap_and_none_leaves_the_picture(name: str) -> None:
     # measured by the plotting library on the figure as drawn, not by what placed the labels
     boxes = text_boxes(figure)
     assert len(boxes) > 30
-    crossed = [(a, b) for (a, one), (b, two) in combinations(boxes, 2) if overlap(one, two)]
+    crossed = [(a, b) for (a, box), (b, two) in combinations(boxes, 2) if overlap(box, two)]
     assert crossed == []
     height = figure.get_size_inches()[1] * 72
     for words, (left, bottom, right, top) in boxes:
@@ -76,7 +76,7 @@ def scenes(draw_: st.DrawFn) -> Scene:
 @given(scenes())
 def test_no_two_labels_overlap_whatever_the_session(scene: Scene) -> None:
     boxes = text_boxes(draw(scene))
-    crossed = [(a, b) for (a, one), (b, two) in combinations(boxes, 2) if overlap(one, two)]
+    crossed = [(a, b) for (a, box), (b, two) in combinations(boxes, 2) if overlap(box, two)]
     assert crossed == []
 
 
@@ -98,9 +98,9 @@ def test_lanes_keep_their_gap_and_lose_nobody(marks: list[tuple[float, float, st
     ]
     placed = pack(choices, 6.0)
     assert len(placed) == len(marks)
-    for (lane, one), (other_lane, two) in combinations(placed, 2):
+    for (lane, first), (other_lane, two) in combinations(placed, 2):
         if lane == other_lane:
-            assert one.right + 6.0 <= two.left or two.right + 6.0 <= one.left
+            assert first.right + 6.0 <= two.left or two.right + 6.0 <= first.left
 
 
 def test_each_verdict_can_be_told_without_colour() -> None:
@@ -169,8 +169,8 @@ def test_thresholds_and_targets_come_from_the_scenario_and_the_protocol() -> Non
     session = fixture.session()
     scene = scene_of(session, fixture.card(session))
     heart, oxygen = scene.curves[:2]
-    asked = {threshold.words for threshold in heart.thresholds}
-    assert any(re.match(r"below 60 /min: .*compressions", text, re.I) for text in asked)
+    sentences = {threshold.words for threshold in heart.thresholds}
+    assert any(re.match(r"below 60 /min: .*compressions", text, re.I) for text in sentences)
     assert oxygen.target is not None
     # ERC 2021, acceptable SpO2 (from memory): 65 % from 2 min, 85 % from 5 min, 90 % from 10 min
     assert [(step.start, step.low) for step in oxygen.target.steps] == [
@@ -186,13 +186,13 @@ def test_every_verdict_of_the_card_has_its_mark() -> None:
     card = fixture.card(session)
     scene = scene_of(session, card)
     signs = {entry.sign.word for row in scene.rows for entry in row.entries}
-    asked = {
+    signs_due = {
         SIGNS[occasion.verdict].word
         for item in card.items
         for occasion in item.occasions
         if occasion.verdict != "not reached"
     }
-    assert asked <= signs
+    assert signs_due <= signs
     assert "not advised here" in signs
     legend = {sign.word for sign in scene.signs}
     assert signs == legend

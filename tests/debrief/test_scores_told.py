@@ -21,8 +21,8 @@ def test_both_figures_stand_in_the_table_with_the_source() -> None:
     session = played("term-not-breathing")
     table = scores_told(session)
     assert table is not None
-    told = [row[1] for row in table.rows]
-    assert told == ["Apgar score 6"]
+    figures = [row[1] for row in table.rows]
+    assert figures == ["Apgar score 6"]
     assert table.rows[0][2].isdigit()
     assert "Apgar score, quoted" in table.note
 

@@ -67,8 +67,8 @@ class Read:
         for event in record.faults:
             shows = self.session.scenario.start.faults[event.fault].shows
             when = self.clock(event.at_ms)
-            found = {"found": f"found “{shows}”", "mended": f"put right “{shows}”"}
-            yield found.get(event.status, f"the fault “{shows}” began"), when
+            words = {"found": f"found “{shows}”", "mended": f"put right “{shows}”"}
+            yield words.get(event.status, f"the fault “{shows}” began"), when
 
     def drugs(self) -> Iterator[tuple[str, str]]:
         """Doses of each drug that one sentence may tell together, and when they were."""
@@ -82,8 +82,8 @@ class Read:
 
     def values(self, at_ms: int) -> dict[str, float]:
         curves = self.session.curves
-        found = {name: curve_at(segments, at_ms) for name, segments in curves.items()}
-        return {name: value for name, value in found.items() if value is not None}
+        values = {name: curve_at(segments, at_ms) for name, segments in curves.items()}
+        return {name: value for name, value in values.items() if value is not None}
 
 
 def untrue(session: Session, sentence: str) -> list[str]:
@@ -115,8 +115,8 @@ def _carried(session: Session, rest: str) -> str:
     for setting in session.scenario.vocabulary.settings.values():
         values = {change.value for change in session.record.changes.get(setting.name, ())}
         for value in values:
-            told = f"{value:g} {setting.unit}" if setting.unit else str(value)
-            rest = re.sub(rf"¤, with {re.escape(setting.noun)} at {re.escape(told)}", "¤", rest)
+            amount = f"{value:g} {setting.unit}" if setting.unit else str(value)
+            rest = re.sub(rf"¤, with {re.escape(setting.noun)} at {re.escape(amount)}", "¤", rest)
     return rest
 
 
@@ -128,10 +128,10 @@ def _courses(read: Read, rest: str, wrong: list[str]) -> str:
             continue
         noun, unit = re.escape(observation.noun), re.escape(observation.unit or "")
         unit = unit.replace("degC", "°C")
-        found = re.search(rf"{noun} (rose|fell) from ([\d.]+) to ([\d.]+) {unit} by {TIME}", rest)
-        if found:
+        match = re.search(rf"{noun} (rose|fell) from ([\d.]+) to ([\d.]+) {unit} by {TIME}", rest)
+        if match:
             stays = [
-                s for s in session.stays if read.clock(min(s.exit_ms, session.end_ms)) == found[4]
+                s for s in session.stays if read.clock(min(s.exit_ms, session.end_ms)) == match[4]
             ]
             true = False
             for stay in stays:
@@ -140,15 +140,15 @@ def _courses(read: Read, rest: str, wrong: list[str]) -> str:
                 last = read.values(end - 1)[name]
                 digits = observation.decimals
                 true |= (
-                    (f"{first:.{digits}f}", f"{last:.{digits}f}") == (found[2], found[3])
-                    and (last > first) == (found[1] == "rose")
+                    (f"{first:.{digits}f}", f"{last:.{digits}f}") == (match[2], match[3])
+                    and (last > first) == (match[1] == "rose")
                     and read.clock(stay.entry_ms) in rest
                 )
             if not true:
-                wrong.append(found[0])
-            rest = rest.replace(found[0], " ")
+                wrong.append(match[0])
+            rest = rest.replace(match[0], " ")
         passed = re.search(rf"passed ([\d.]+) {unit} at {TIME}", rest)
-        if passed and found:
+        if passed and match:
             level = float(passed[1])
             near = [
                 at_ms
@@ -162,12 +162,12 @@ def _courses(read: Read, rest: str, wrong: list[str]) -> str:
         for stay in session.stays:
             value = read.values(stay.entry_ms).get(name)
             if value is not None and read.clock(stay.entry_ms) in rest:
-                told = f"{observation.noun} was {value:.{observation.decimals}f} "
-                rest = rest.replace(told + (observation.unit or "").replace("degC", "°C"), " ")
+                phrase = f"{observation.noun} was {value:.{observation.decimals}f} "
+                rest = rest.replace(phrase + (observation.unit or "").replace("degC", "°C"), " ")
         value = read.values(session.end_ms).get(name)
         if value is not None and read.clock(session.end_ms) in rest:
-            told = f"{observation.noun} at {value:.{observation.decimals}f} {observation.unit}"
-            rest = rest.replace(told.replace("degC", "°C"), " ")
+            phrase = f"{observation.noun} at {value:.{observation.decimals}f} {observation.unit}"
+            rest = rest.replace(phrase.replace("degC", "°C"), " ")
     return rest
 
 
@@ -179,8 +179,8 @@ def _states(read: Read, rest: str, wrong: list[str]) -> str:
         if when not in rest:
             continue
         title = scenario.states[stay.state].title
-        for observation, said in session.words.items():
-            for since, word in said:
+        for observation, steps in session.words.items():
+            for since, word in steps:
                 if since == stay.entry_ms:
                     rest = rest.replace(read.vocabulary.observations[observation].was[word], " ")
         if before is not None and stay.rule is not None:
@@ -193,8 +193,8 @@ def _states(read: Read, rest: str, wrong: list[str]) -> str:
         for stopped in session.record.performances:
             if stopped.stop_ms is not None:
                 noun = read.vocabulary.actions[stopped.action].noun
-                told = f"{noun} stopped at {read.clock(stopped.stop_ms)}"
-                rest = re.sub(re.escape(told), " ", rest, flags=re.IGNORECASE)
+                phrase = f"{noun} stopped at {read.clock(stopped.stop_ms)}"
+                rest = re.sub(re.escape(phrase), " ", rest, flags=re.IGNORECASE)
         rest = re.sub(rf"(from|From|At|at) {re.escape(when)}", " ", rest)
         rest = rest.replace(f"({when})", " ")
     end = read.clock(session.end_ms)
@@ -234,7 +234,9 @@ def drugs_left_out(session: Session) -> list[str]:
         if action.dose is None or not run.acts or run.start_ms > session.end_ms:
             continue
         when = re.escape(read.clock(run.start_ms))
-        if not any(re.search(rf"{re.escape(action.did)}.*\b{when}", one) for one in sentences):
+        if not any(
+            re.search(rf"{re.escape(action.did)}.*\b{when}", sentence) for sentence in sentences
+        ):
             out.append(f"{action.did} at {read.clock(run.start_ms)}")
     return out
 

@@ -116,12 +116,12 @@ def test_nothing_is_said_where_the_same_entries_give_another_session() -> None:
 def test_the_page_and_the_picture_offer_it_for_what_was_late() -> None:
     session = shipped.session("term-blood-loss-first-try")
     card = score(session, redraws=0)
-    found = what_ifs(session, card)
-    scene = scene_of(session, card, found[0].other)
+    answers = what_ifs(session, card)
+    scene = scene_of(session, card, answers[0].other)
     assert scene.curves[0].other
-    page = debrief_page(session, card, scene, what_if=found)
-    told = {point.item: point.what_if for point in page.work_on.points if point.what_if}
-    assert told["volume"] == (
+    page = debrief_page(session, card, scene, what_if=answers)
+    offered = {point.item: point.what_if for point in page.work_on.points if point.what_if}
+    assert offered["volume"] == (
         "In this scenario, giving a volume bolus by 4:30 with a dose of 10 mL/kg would have "
         "brought “Volume going in, heart rate recovering” forward by 61 s, to 4:50 instead of "
         "5:51."
@@ -133,24 +133,24 @@ def test_the_page_and_the_picture_offer_it_for_what_was_late() -> None:
 @pytest.mark.parametrize("name", shipped.SESSIONS)
 def test_what_came_of_the_line_in_the_picture_is_told_on_its_page(name: str) -> None:
     session, card = shipped.session(name), shipped.card(name, 0)
-    found = what_ifs(session, card)
-    page = debrief_page(session, card, scene_of(session, card), what_if=found)
+    answers = what_ifs(session, card)
+    page = debrief_page(session, card, scene_of(session, card), what_if=answers)
     words = [point.what_if for point in page.work_on.points]
-    for drawn in found[:1]:
+    for drawn in answers[:1]:
         assert any(drawn.words in text for text in (*words, page.brief.note))
 
 
 def test_two_items_that_ask_for_one_act_are_told_once() -> None:
     session = shipped.session("term-not-breathing-steady")
-    told = [found.words for found in what_ifs(session, score(session, redraws=0))]
-    assert len(told) == len(set(told)) == 1
+    words = [answer.words for answer in what_ifs(session, score(session, redraws=0))]
+    assert len(words) == len(set(words)) == 1
 
 
 @pytest.mark.parametrize("name", shipped.SESSIONS)
 def test_each_that_is_told_is_of_the_scenario_and_comes_sooner(name: str) -> None:
     session = shipped.session(name)
-    for found in what_ifs(session, score(session, redraws=0)):
-        assert found.words.startswith("In this scenario, ")
+    for answer in what_ifs(session, score(session, redraws=0)):
+        assert answer.words.startswith("In this scenario, ")
         assert run_again(session) is not None
-        gain = gain_of(session, found.other)
+        gain = gain_of(session, answer.other)
         assert gain is None or gain.then_ms is None or gain.then_ms < gain.now_ms

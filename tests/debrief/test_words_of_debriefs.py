@@ -35,7 +35,7 @@ def said(session: Session) -> Iterator[str]:
     for item in (*card.items, *card.unsafe):
         yield item.sentence
         yield from (occasion.sentence for occasion in item.occasions)
-    yield from (found.evidence.words for found in card.found)
+    yield from (finding.evidence.words for finding in card.found)
     page = debrief_page(session, card, scene_of(session, card), what_if=what_ifs(session, card))
     yield from texts(take_home_of(page).blocks)
     yield from texts(page.marking)

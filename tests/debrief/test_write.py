@@ -32,11 +32,11 @@ def test_a_trainee_gets_one_pair_over_all_sessions(tmp_path: Path) -> None:
 
 
 def test_a_code_that_is_not_in_the_team_is_told(tmp_path: Path) -> None:
-    with pytest.raises(InputError) as told:
+    with pytest.raises(InputError) as refusal:
         write_debrief([fixture.session()], tmp_path, trainee="nobody")
     assert "expected one of the codes of its team (m2kf, q7xd, w9tb), found 'nobody'" in str(
-        told.value
-    ) or "found 'nobody'" in str(told.value)
+        refusal.value
+    ) or "found 'nobody'" in str(refusal.value)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -55,6 +55,6 @@ def test_a_debrief_drawn_from_the_card_that_was_kept_is_the_same(tmp_path: Path)
     assert card is not None
     [scored] = write_debrief([session], tmp_path / "scored")
     [drawn] = write_debrief([session], tmp_path / "drawn", card=card)
-    for one, other in ((scored, drawn), (scored.whole, drawn.whole)):
-        assert one.html.read_bytes() == other.html.read_bytes()
-        assert one.pdf.read_bytes() == other.pdf.read_bytes()
+    for first, other in ((scored, drawn), (scored.whole, drawn.whole)):
+        assert first.html.read_bytes() == other.html.read_bytes()
+        assert first.pdf.read_bytes() == other.pdf.read_bytes()

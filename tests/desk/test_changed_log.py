@@ -46,11 +46,11 @@ def test_it_is_shown_read_only_with_how_to_bring_a_backup_back(
         page = unescape(desk.client.get(f"/s/{session}", follow_redirects=True).text)
         assert "Read-only: this record was changed after it was written" in page
         assert "simengine store restore BACKUP --replace" in page
-        words = [one["words"] for one in review(desk, session)["entries"]]
-        assert any("dried later" in one for one in words)
+        words = [row["words"] for row in review(desk, session)["entries"]]
+        assert any("dried later" in line for line in words)
         before = desk.client.get(f"/s/{session}/log").text
-        said = entry("note", 0, {"text": "more"})
-        answer = desk.send_raw(session, {"events": [said]})
+        note = entry("note", 0, {"text": "more"})
+        answer = desk.send_raw(session, {"events": [note]})
         assert answer.status_code == 503  # the device keeps it
         assert "can't be added to" in answer.json()["words"]
         ended = entry("closed", 0, {"why": "stopped early"})
@@ -66,8 +66,8 @@ def test_it_is_shown_read_only_with_how_to_bring_a_backup_back(
 
 
 def review(desk: Desk, session: str) -> dict[str, list[dict[str, str]]]:
-    told: dict[str, list[dict[str, str]]] = desk.client.get(f"/s/{session}/review.json").json()
-    return told
+    data: dict[str, list[dict[str, str]]] = desk.client.get(f"/s/{session}/review.json").json()
+    return data
 
 
 def test_nothing_is_signed_by_it(tmp_path: Path, session: str) -> None:

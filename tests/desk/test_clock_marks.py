@@ -47,5 +47,5 @@ def test_the_shipped_marks_are_those_of_the_birth_and_of_any_other_clock() -> No
 )
 def test_a_slip_is_told_with_its_line(tmp_path: Path, right: str, wrong: str, said: str) -> None:
     assert TEXT.count(right) == 1
-    found = problems(tmp_path, TEXT.replace(right, wrong))
-    assert any(said in line and line.startswith("clock_marks.yaml:") for line in found), found
+    messages = problems(tmp_path, TEXT.replace(right, wrong))
+    assert any(said in line and line.startswith("clock_marks.yaml:") for line in messages), messages

@@ -43,17 +43,17 @@ def ended(tmp_path: Path) -> Iterator[tuple[Desk, str, str]]:
 
 
 def needed(desk: Desk, session: str) -> list[dict[str, Any]]:
-    told: list[dict[str, Any]] = desk.client.get(f"/s/{session}/review.json").json()["needed"]
-    return [one for one in told if one["blocks"]]
+    questions: list[dict[str, Any]] = desk.client.get(f"/s/{session}/review.json").json()["needed"]
+    return [question for question in questions if question["blocks"]]
 
 
 def test_a_record_with_something_essential_not_written_down_cannot_be_confirmed(
     ended: tuple[Desk, str, str],
 ) -> None:
     desk, session, breaths = ended
-    (asked,) = needed(desk, session)
-    assert (asked["what"], asked["name"]) == ("setting", "peak_pressure")
-    assert asked["entry"] == breaths
+    (question,) = needed(desk, session)
+    assert (question["what"], question["name"]) == ("setting", "peak_pressure")
+    assert question["entry"] == breaths
     answer = desk.send(session, entry("confirmed", 0, {}))
     assert answer["taken"] == []
     assert "was not recorded" in answer["refused"][0]["words"]
@@ -70,7 +70,7 @@ def test_once_it_is_filled_in_the_record_can_be_confirmed(ended: tuple[Desk, str
 
 def test_once_nobody_saw_it_the_record_can_be_confirmed(ended: tuple[Desk, str, str]) -> None:
     desk, session, _ = ended
-    (asked,) = needed(desk, session)
-    desk.send(session, entry("unobserved", 0, {"item": asked["item"]}))
+    (question,) = needed(desk, session)
+    desk.send(session, entry("unobserved", 0, {"item": question["item"]}))
     assert needed(desk, session) == []
     assert desk.send(session, entry("confirmed", 0, {}))["refused"] == []

@@ -26,14 +26,21 @@ def test_groups_go_through_scenarios_at_stations(ward: Ward) -> None:
     fields = {**PLAN, "team.Red": "yes", "groups": "Blue,  Green", "stations": "Room 1, Room 2"}
     assert ward.form("/day", **fields).headers["location"] == "/day?on=2027-01-15"
     plan = bookings_on(ward.hub.store, TODAY)
-    assert sorted((one.team_name, one.scenario) for one in plan) == [
+    assert sorted((booked.team_name, booked.scenario) for booked in plan) == [
         (team, scenario)
         for team in ("Blue", "Green", "Red")
         for scenario in ("cot-term", "term-responds")
     ]
-    assert [one.starts for one in plan] == ["08:30", "08:30", "09:30", "09:30", "10:30", "10:30"]
-    assert {one.people for one in plan if one.team_name == "Red"} == {("N-104",)}
-    places = {one.scenario: one.place for one in plan}
+    assert [booked.starts for booked in plan] == [
+        "08:30",
+        "08:30",
+        "09:30",
+        "09:30",
+        "10:30",
+        "10:30",
+    ]
+    assert {booked.people for booked in plan if booked.team_name == "Red"} == {("N-104",)}
+    places = {booked.scenario: booked.place for booked in plan}
     assert sorted(places.values()) == ["Room 1", "Room 2"]
     page = unescape(ward.client.get("/day?on=2027-01-15").text)
     assert page.count('value="begin"') == 6
@@ -122,4 +129,4 @@ def test_a_team_that_is_kept_no_longer_is_offered_no_more_and_its_sessions_stay(
     assert 'name="team.Red"' not in page
     assert "Red · N-104" in unescape(page)
     ward.form("/teams", drop="Nobody", on="never")
-    assert [one.name for one in teams(ward.hub.store, limit=None)] == ["Blue"]
+    assert [team.name for team in teams(ward.hub.store, limit=None)] == ["Blue"]

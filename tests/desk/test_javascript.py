@@ -56,10 +56,10 @@ def _check(compiler: list[str], folder: Path, *files: Path) -> str:
         "rootDirs": sorted({str(file.parent) for file in _SCRIPTS}),
     }
     config.write_text(json.dumps({"compilerOptions": options, "files": [str(f) for f in files]}))
-    told = subprocess.run(
+    compiled = subprocess.run(
         [*compiler, "-p", str(config)], capture_output=True, text=True, cwd=folder
     )
-    return told.stdout
+    return compiled.stdout
 
 
 def test_the_types_of_every_script_are_right_and_a_wrong_one_is_found(
@@ -85,8 +85,8 @@ def test_no_page_has_script_or_style_in_it() -> None:
 def test_scripts_put_text_in_as_text() -> None:
     for script in _SCRIPTS:
         text = script.read_text(encoding="utf-8")
-        found = re.findall(r"innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(", text)
-        assert found == [], script.name
+        calls = re.findall(r"innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(", text)
+        assert calls == [], script.name
 
 
 def test_the_scripts_know_every_field_of_the_views() -> None:
@@ -94,7 +94,7 @@ def test_the_scripts_know_every_field_of_the_views() -> None:
 
     from simengine.desk import view
 
-    told = (_PACKAGE / "desk" / "static" / "types.js").read_text(encoding="utf-8")
+    types = (_PACKAGE / "desk" / "static" / "types.js").read_text(encoding="utf-8")
     for shape in (
         view.ConsoleView, view.BedsideView, view.Now, view.ClockView, view.Mark, view.Curve,
         view.Words, view.Told, view.Wait, view.Coming, view.StateView, view.Expected, view.Figure,
@@ -103,7 +103,7 @@ def test_the_scripts_know_every_field_of_the_views() -> None:
         view.Banner, view.Note, view.BedsideLine,
     ):  # fmt: skip
         wanted = r"@typedef \{\{((?:(?!@typedef).)*?)\}\} " + shape.__name__ + r"\b"
-        found = re.search(wanted, told, re.S)
-        assert found is not None, shape.__name__
-        names = set(re.findall(r"(\w+):", found.group(1)))
-        assert {one.name for one in fields(shape)} == names, shape.__name__
+        match = re.search(wanted, types, re.S)
+        assert match is not None, shape.__name__
+        names = set(re.findall(r"(\w+):", match.group(1)))
+        assert {field.name for field in fields(shape)} == names, shape.__name__

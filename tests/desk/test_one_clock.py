@@ -50,9 +50,9 @@ def test_a_time_typed_in_the_review_is_found_in_the_log_as_the_session_has_it() 
     done = subprocess.run(
         [node, "--input-type=module", "--eval", script], capture_output=True, check=True
     )
-    found = json.loads(done.stdout)
-    assert [one["at"] for one in found] == [times.log(own) for own in owns]
-    skipped = [own for own, one in zip(owns, found, strict=True) if one["skipped"]]
+    answers = json.loads(done.stdout)
+    assert [answer["at"] for answer in answers] == [times.log(own) for own in owns]
+    skipped = [own for own, answer in zip(owns, answers, strict=True) if answer["skipped"]]
     assert skipped == [own for own in owns if 60_000 < own < 300_000 or 360_000 < own < 420_000]
 
 
@@ -65,12 +65,12 @@ def test_every_instant_of_a_session_reads_the_same_everywhere(
         for event in session.effective
         if event.kind != "amend"
     ]
-    told = [at(session, instant) for instant in sorted(instants)]
-    assert any(text.startswith("−") for text in told)
+    clocks = [at(session, instant) for instant in sorted(instants)]
+    assert any(text.startswith("−") for text in clocks)
 
     assert main(["replay", str(LOG)]) == 0
     replayed = [line[:8].strip() for line in capsys.readouterr().out.splitlines()]
-    assert replayed == told
+    assert replayed == clocks
 
     node = need("node", "nodejs")
     module = json.dumps(STATIC.joinpath("times.js").as_uri())
@@ -78,7 +78,7 @@ def test_every_instant_of_a_session_reads_the_same_everywhere(
     done = subprocess.run(
         [node, "--input-type=module", "--eval", script], capture_output=True, check=True
     )
-    assert json.loads(done.stdout) == told
+    assert json.loads(done.stdout) == clocks
 
     starts = {at(session, done.start_ms) for done in session.record.performances}
     alt = picture_alt(scene_of(session, score(session, redraws=0)))

@@ -23,7 +23,7 @@ def test_one_that_has_ended_leaves_lists_and_figures_and_comes_back(ward: Ward) 
     session = ward.held(purpose="summative", unit="birth unit")
     store = ward.hub.store
     outcome = f"/cohort/outcomes/{session}"
-    assert [one.session for one in store.results()] == [session]
+    assert [result.session for result in store.results()] == [session]
     assert outcome in ward.coordinator.client.get("/cohort/outcomes").text
     put_away(ward, session)
     ward.results_made()
@@ -39,7 +39,7 @@ def test_one_that_has_ended_leaves_lists_and_figures_and_comes_back(ward: Ward) 
     assert (last["kind"], last["data"]) == ("put_away", {"reason": WHY})
     assert ward.form(f"/s/{session}/bring-back").status_code == 303
     ward.results_made()
-    assert [one.session for one in store.results()] == [session]
+    assert [result.session for result in store.results()] == [session]
     assert outcome in ward.coordinator.client.get("/cohort/outcomes").text
     assert f"/s/{session}/review" in ward.first_page()
     assert ward.log(session)[-1]["data"] == {"id": last["id"], "withdrawn": True}

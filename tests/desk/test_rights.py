@@ -70,7 +70,7 @@ def words_of_right(browser: Browser, session: str, kind: Kind) -> str:
         assert browser.send(session, mine)["refused"] == []
         data["id"] = mine["id"]
     answer = browser.send(session, entry(kind, 0, data))
-    return "".join(one["words"] for one in answer["refused"])
+    return "".join(refusal["words"] for refusal in answer["refused"])
 
 
 def test_every_kind_of_the_schema_has_its_row_and_no_other_has_one() -> None:
@@ -137,8 +137,8 @@ def test_no_other_role_records_in_a_session_at_all(desk: Desk) -> None:
 def test_after_the_end_a_join_code_records_nothing(desk: Desk) -> None:
     session = desk.start()
     second = observer(desk, session)
-    said = entry("note", 0, {"text": "in time"})
-    second.send(session, said)
+    note = entry("note", 0, {"text": "in time"})
+    second.send(session, note)
     desk.send(session, entry("closed", 0, {"why": "finished"}))
     before = len(desk.log(session))
     for kind in KINDS:
@@ -147,7 +147,7 @@ def test_after_the_end_a_join_code_records_nothing(desk: Desk) -> None:
         assert answer["refused"][0]["words"]
     assert len(desk.log(session)) == before
     # what was taken before is answered as before, so that the device can forget it
-    assert second.send(session, said)["taken"] == [said["id"]]
+    assert second.send(session, note)["taken"] == [note["id"]]
 
 
 def test_a_join_code_ends_for_good_with_its_session(desk: Desk) -> None:

@@ -142,7 +142,7 @@ def test_a_session_runs_on_the_live_engine_and_its_log_verifies(desk: Desk, tmp_
     assert view["state"] == "chest_still"
     assert view["actions"]["mask_ventilation"]["running_ms"] == 45_000
     lane = next(lane for lane in view["lanes"] if lane["role"] == "airway")
-    assert [one["action"] for one in lane["doing"]] == ["mask_ventilation"]
+    assert [act["action"] for act in lane["doing"]] == ["mask_ventilation"]
     clock.at_ms += 1_000
     desk.send(session, entry("closed", 57_000, {"why": "stopped early"}))
     assert desk.view(session)["closed"] == "stopped early"
@@ -177,8 +177,8 @@ def test_an_entry_that_cannot_be_taken_keeps_no_other_from_being_taken(desk: Des
     shape = entry("action", 0, {"action": "dry", "phase": "done", "extra": 1})
     answer = desk.send(session, state, shape, good)
     assert answer["taken"] == [good["id"]]
-    assert {one["id"] for one in answer["refused"]} == {state["id"], shape["id"]}
-    assert all(one["words"] for one in answer["refused"])
+    assert {refusal["id"] for refusal in answer["refused"]} == {state["id"], shape["id"]}
+    assert all(refusal["words"] for refusal in answer["refused"])
 
 
 def test_times_come_from_the_device_and_never_from_the_future(desk: Desk) -> None:
@@ -198,9 +198,9 @@ def test_correcting_and_removing_an_entry(desk: Desk) -> None:
     dried = entry("action", 30_000, {"action": "dry", "phase": "done"})
     desk.send(session, dried)
     desk.send(session, entry("amend", 60_000, {"id": dried["id"], "fields": {"at_ms": 25_000}}))
-    told = next(one for one in desk.view(session)["tape"] if one["id"] == dried["id"])
-    assert (told["log_ms"], told["corrected"], told["removed"]) == (25_000, True, False)
-    by = told["by"]
+    row = next(shown for shown in desk.view(session)["tape"] if shown["id"] == dried["id"])
+    assert (row["log_ms"], row["corrected"], row["removed"]) == (25_000, True, False)
+    by = row["by"]
     steps = desk.view(session)["steps"][by]["undo"]
     assert [(step["kind"], step["words"]) for step in steps] == [
         ("action", "Drying the baby"),
@@ -208,8 +208,8 @@ def test_correcting_and_removing_an_entry(desk: Desk) -> None:
     ]
     removal = entry("amend", 60_000, {"id": dried["id"], "withdrawn": True})
     desk.send(session, removal)
-    told = next(one for one in desk.view(session)["tape"] if one["id"] == dried["id"])
-    assert told["removed"]
+    row = next(shown for shown in desk.view(session)["tape"] if shown["id"] == dried["id"])
+    assert row["removed"]
     (back,) = desk.view(session)["steps"][by]["redo"]
     assert (back["id"], back["taken_by"]) == (dried["id"], removal["id"])
 
@@ -223,11 +223,11 @@ def test_two_devices_record_into_one_log(desk: Desk) -> None:
     assert answer.headers["location"] == f"/s/{session}"
     page = second.client.get(f"/s/{session}").text
     second.token = page.split('name="csrf" content="')[1].split('"')[0]
-    one, other = (entry("note", 0, {"text": text}) for text in ("one", "other"))
-    desk.send(session, one)
+    first, other = (entry("note", 0, {"text": text}) for text in ("one", "other"))
+    desk.send(session, first)
     second.send(session, other)
     by = {line["id"]: line["by"] for line in desk.log(session)}
-    assert by[one["id"]] != by[other["id"]]
+    assert by[first["id"]] != by[other["id"]]
 
 
 def test_stop_real_patient_blanks_every_screen_and_keeps_the_record(desk: Desk) -> None:
@@ -317,7 +317,7 @@ def test_after_stop_every_screen_says_first_not_to_use_the_cot_until_it_is_retur
     mended = desk.view(session)["faults"][0]
     at_start = entry("fault", 0, {"fault": mended["name"], "status": "mended"})
     desk.send(session, at_start, entry("closed", 0, {"why": "safety stop"}))
-    left = [one for one in shows if one != mended["shows"]]
+    left = [fault for fault in shows if fault != mended["shows"]]
     assert left
 
     for view in (
@@ -335,7 +335,7 @@ def test_after_stop_every_screen_says_first_not_to_use_the_cot_until_it_is_retur
         page = unescape(browser.client.get(address).text)
         main = page[page.index("<main") :]
         assert main.index("Do not use this cot") < main.index("<h1"), address
-        assert all(one in main for one in left), address
+        assert all(fault in main for fault in left), address
         assert OTHER_COT in main, address
     assert "cot not returned" in desk.client.get("/").text
 
@@ -391,9 +391,9 @@ def test_the_review_follows_a_correction(desk: Desk) -> None:
     assert verdict() == "too late"
     desk.send(session, entry("amend", 0, {"id": dried["id"], "fields": {"at_ms": 20_000}}))
     assert verdict() == "on time"
-    told = desk.client.get(f"/s/{session}/review.json").json()
-    assert " of " in told["total"]  # a total says how many items it rests on
-    assert "Drying the baby" not in told["busy"]
+    data = desk.client.get(f"/s/{session}/review.json").json()
+    assert " of " in data["total"]  # a total says how many items it rests on
+    assert "Drying the baby" not in data["busy"]
     assert desk.client.get(f"/s/{session}/review").status_code == 200
 
 
@@ -458,18 +458,18 @@ def test_a_store_that_fails_takes_nothing_and_the_device_can_send_again(
     desk: Desk, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     session = desk.start()
-    said = entry("note", 0, {"text": "said once"})
+    note = entry("note", 0, {"text": "said once"})
 
     def full(*_: object) -> None:
         raise StoreError("the disk is full")
 
     with monkeypatch.context() as broken:
         broken.setattr(Store, "append", full)
-        answer = desk.send_raw(session, {"events": [said]})
+        answer = desk.send_raw(session, {"events": [note]})
         assert answer.status_code == 503
         assert "disk is full" in answer.json()["words"]
     assert "said once" not in [line["data"].get("text") for line in desk.log(session)]
-    assert desk.send(session, said)["taken"] == [said["id"]]
+    assert desk.send(session, note)["taken"] == [note["id"]]
     assert [line["data"].get("text") for line in desk.log(session)].count("said once") == 1
 
 

@@ -53,11 +53,11 @@ def test_what_is_waited_for_and_the_next_three_asked_are_in_the_strip_at_every_i
     places: dict[str, int] = {}
     for scene, expected, lanes in instants(name):
         waited = set(waited_now(scene))
-        asked = asked_now(scene.scenario, expected)
+        tiles = asked_now(scene.scenario, expected)
         standing = {tile for lane in lanes for tile in lane.strip}
         assert waited <= standing
         for lane in lanes:
-            assert set(asked.get(lane.role, ())) <= set(lane.strip), lane.role
+            assert set(tiles.get(lane.role, ())) <= set(lane.strip), lane.role
             assert len(lane.strip) <= lane.places
             assert len(set(lane.strip)) == len(lane.strip)
             # the tiles below stand still through the whole session, whatever is added after them

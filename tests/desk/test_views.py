@@ -53,18 +53,18 @@ class Room:
 
 
 def told(view: ConsoleView, observation: str) -> tuple[Words, Words | None]:
-    return next((one.true, one.known) for one in view.baby if one.observation == observation)
+    return next((line.true, line.known) for line in view.baby if line.observation == observation)
 
 
 def item(view: ConsoleView, name: str) -> Expected:
-    return next(one for one in view.expected if one.item == name)
+    return next(each for each in view.expected if each.item == name)
 
 
 def test_before_the_birth_nothing_is_told_of_the_baby() -> None:
     view = Room(born=False).console(3_000)
     assert view.baby == ()
     assert view.clock.zero_ms is None
-    assert [one.on for one in view.coming] == ["birth"]
+    assert [step.on for step in view.coming] == ["birth"]
 
 
 def test_a_curve_is_sent_in_closed_form() -> None:
@@ -137,7 +137,7 @@ def test_a_clock_that_has_passed_what_a_step_wanted_is_told_as_passed() -> None:
 
     def clock_waits(since_birth_ms: int) -> list[str]:
         steps = room.console(BIRTH_MS + since_birth_ms).coming
-        return [one.text for step in steps for one in step.waits if one.text.startswith("clock")]
+        return [wait.text for step in steps for wait in step.waits if wait.text.startswith("clock")]
 
     # the scenario: the heart picks up if compressions were in time, by 4 min 30 s on the clock
     assert clock_waits(269_000) == ["clock at most 4 min 30 s"]
@@ -167,25 +167,25 @@ def test_a_pause_stops_scenario_time_and_not_the_logs() -> None:
 
 def test_open_items_come_first_and_soonest_first() -> None:
     view = Room().console(BIRTH_MS + 40_000)
-    standings = [one.standing for one in view.expected]
+    standings = [each.standing for each in view.expected]
     assert standings == sorted(
         standings,
         key=["open", "later", "missed", "done", "unobserved", "not reached"].index,
     )
-    limits = [one.latest_ms for one in view.expected if one.standing == "open"]
+    limits = [each.latest_ms for each in view.expected if each.standing == "open"]
     assert limits == sorted(limits, key=lambda limit: limit or 0)
 
 
 def test_an_item_is_open_then_missed_or_done_by_the_scorers_own_marking() -> None:
     room = Room()
     # The scenario asks for drying within 60 s of the birth at the latest.
-    one = item(room.console(BIRTH_MS + 59_000), "expect:dry")
-    assert (one.standing, one.latest_ms) == ("open", BIRTH_MS + 60_000)
+    dried = item(room.console(BIRTH_MS + 59_000), "expect:dry")
+    assert (dried.standing, dried.latest_ms) == ("open", BIRTH_MS + 60_000)
     assert item(room.console(BIRTH_MS + 61_000), "expect:dry").standing == "missed"
     other = Room()
     other.act("dry", BIRTH_MS + 20_000)
-    one = item(other.console(BIRTH_MS + 61_000), "expect:dry")
-    assert (one.standing, one.done_ms) == ("done", BIRTH_MS + 20_000)
+    dried = item(other.console(BIRTH_MS + 61_000), "expect:dry")
+    assert (dried.standing, dried.done_ms) == ("done", BIRTH_MS + 20_000)
 
 
 def test_an_item_marked_as_not_observed_is_told_so() -> None:
@@ -232,7 +232,7 @@ def test_a_supply_tells_the_minutes_that_a_hand_reckons() -> None:
     room.record("set", 0, setting="gas_flow", value=8, unit="L/min")
     room.record("event", BIRTH_MS, name="birth")
     view = room.console(BIRTH_MS)
-    air = next(one for one in view.supplies if one.name == "air_cylinder")
+    air = next(supply for supply in view.supplies if supply.name == "air_cylinder")
     # 90 % of 460 L; at 8 L/min and 30 %, oxygen is 8 x 0.09 / 0.79 = 0.911 L/min, air the rest:
     # (414 - 7.089 x 5/60) / 7.089 = 58.3 min; with a tenth kept back 52.5 min. 90 % of 230 bar.
     assert air.empty_ms == pytest.approx(60_000 * 414 / (8 - 8 * 0.09 / 0.79), abs=2)
@@ -270,9 +270,9 @@ def test_an_apgar_score_is_prompted_until_it_was_told_as_7_or_more() -> None:
         return [mark.prompt_words for mark in marks if mark.at_ms > now][:3]
 
     def tell(minutes: int, score: str) -> None:
-        told = {"apgar_score": {"value": score}}
+        spoken = {"apgar_score": {"value": score}}
         room.record(
-            "action", BIRTH_MS + minutes * 60_000, action="apgar", phase="done", spoken=told
+            "action", BIRTH_MS + minutes * 60_000, action="apgar", phase="done", spoken=spoken
         )
 
     unknown = "Apgar score, if the last was below 7"

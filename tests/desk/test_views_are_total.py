@@ -72,7 +72,7 @@ def entry() -> st.SearchStrategy[Any]:
         "left": st.fixed_dictionaries({"person": st.just("N-1"), "role": role}),
         "role": st.fixed_dictionaries({"person": st.just("N-1"), "role": role}),
         "unavailable": st.fixed_dictionaries({"action": action}),
-        "unobserved": st.fixed_dictionaries({"item": names({one.id for one in scenario.key})}),
+        "unobserved": st.fixed_dictionaries({"item": names({each.id for each in scenario.key})}),
         "closed": st.fixed_dictionaries({"why": st.just("safety stop")}),
         "amend": st.one_of(
             st.fixed_dictionaries({"id": st.sampled_from(IDS), "withdrawn": st.just(True)}),
@@ -108,11 +108,16 @@ def test_every_view_can_be_made_of_whatever_was_taken(entries: list[Any]) -> Non
         now += step
         body = {"events": [{"id": id_, "kind": kind, "at_ms": at_ms, "data": data}]}
         # Only what the console itself would let in.
-        for one in inputs_from(orjson.dumps(body)):
-            if isinstance(one, Input):
+        for entry_given in inputs_from(orjson.dumps(body)):
+            if isinstance(entry_given, Input):
                 try:
                     live.record(
-                        one.kind, one.data, noted_ms=now, at_ms=one.at_ms, by="p", id=one.id
+                        entry_given.kind,
+                        entry_given.data,
+                        noted_ms=now,
+                        at_ms=entry_given.at_ms,
+                        by="p",
+                        id=entry_given.id,
                     )
                 except RefusedError:
                     continue

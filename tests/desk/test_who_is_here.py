@@ -25,7 +25,7 @@ def found(browser: Browser, **asked: str) -> list[tuple[str, str]]:
     """Code and name of those whom the page would show."""
     answer = browser.client.get("/people", params=asked)
     assert answer.status_code == 200
-    return [(one["code"], one["name"]) for one in answer.json()["people"]]
+    return [(person["code"], person["name"]) for person in answer.json()["people"]]
 
 
 def offered(page: str) -> set[str]:
@@ -108,7 +108,10 @@ def test_a_team_is_kept_under_a_name_and_taken_again_in_another_scenarios_roles(
 
 def load_roles(ward: Ward, scenario: str) -> list[str]:
     return [
-        role for one in ward.hub.shelf.look().scenarios if one.id == scenario for role in one.roles
+        role
+        for chosen in ward.hub.shelf.look().scenarios
+        if chosen.id == scenario
+        for role in chosen.roles
     ]
 
 

@@ -96,7 +96,7 @@ def test_nor_in_a_practice_check_and_its_findings(visited: Desk, name: str) -> N
     texts = page(visited, address)
     assert unsaid(texts) == []
     check = visited.client.get(address).text.partition('name="check" value="')[2].partition('"')[0]
-    found = visited.form(address, check=check, **PRACTICE)
-    assert found.status_code == 200
-    assert "What was found" in of_page(found.text)
-    assert unsaid(of_page(found.text)) == []
+    done = visited.form(address, check=check, **PRACTICE)
+    assert done.status_code == 200
+    assert "What was found" in of_page(done.text)
+    assert unsaid(of_page(done.text)) == []

@@ -78,10 +78,10 @@ class ByOneself:
         for happened in view["happened"]:
             del happened["id"]
         del view["version"]
-        groups = [asdict(one) for one in groups_of(self.scenario, self.cot)]
+        groups = [asdict(group) for group in groups_of(self.scenario, self.cot)]
         return json.dumps([view, groups])
 
     @property
     def happened(self) -> list[str]:
         """What has happened, in words, as the page tells it."""
-        return [one.words for one in play_view(self.scene, self.rules, self.cot).happened]
+        return [line.words for line in play_view(self.scene, self.rules, self.cot).happened]

@@ -85,8 +85,8 @@ class _Follower:
                 return self._does(words, known.name)
         do, _, settings = words.partition(", with ")
         if settings and self._action(do) is not None:
-            for one in re.split(r", | and ", settings):
-                noun, _, value = one.rpartition(" at ")
+            for setting in re.split(r", | and ", settings):
+                noun, _, value = setting.rpartition(" at ")
                 self._sets(noun, value)
             words = do
         return self._does(words)
@@ -97,17 +97,17 @@ class _Follower:
         return self.player.cot._parts.values()
 
     def _part(self, words: str, end: str) -> str:
-        return next((one.name for one in self._parts() if f"{one.label}{end}" == words), "")
+        return next((part.name for part in self._parts() if f"{part.label}{end}" == words), "")
 
     def _action(self, words: str) -> Action | None:
         actions = self.vocabulary.actions.values()
-        return next((one for one in actions if capitalised(one.do) == words), None)
+        return next((action for action in actions if capitalised(action.do) == words), None)
 
     def _setting(self, noun: str) -> Setting:
         return next(
-            one
-            for one in self.vocabulary.settings.values()
-            if noun in (one.noun, in_a_sentence(one.label))
+            setting
+            for setting in self.vocabulary.settings.values()
+            if noun in (setting.noun, in_a_sentence(setting.label))
         )
 
     # --- what is done ----------------------------------------------------------------------------
@@ -158,24 +158,24 @@ class _Follower:
         player = self.player
         if control == "tubing":
             player.works(part, "suction_running", "On")
-            said = player.works(part, control, True)
+            words = player.works(part, control, True)
             player.works(part, control, False)
             player.works(part, "suction_running", "Off")
-            return said
+            return words
         flow = player.live.fold.account.values.get("gas_flow")
         if not flow:
             player.works("flow", "gas_flow", 8)
         player.works(part, "outlet", True)
-        said = player.works(part, control, True)
+        words = player.works(part, control, True)
         player.works(part, control, False)
         player.works(part, "outlet", False)
-        return said
+        return words
 
     def _dose(self, action: Action) -> dict[str, Any]:
-        asked = dose_asked(self.player.scenario, action)
-        assert asked is not None
+        dose = dose_asked(self.player.scenario, action)
+        assert dose is not None
         assert action.dose is not None
-        data = dose_data(asked, action.dose)
+        data = dose_data(dose, action.dose)
         kg = self.player.scenario.infant.weight_g / 1000
         chosen: dict[str, Any] = {}
         if "route" in data:
@@ -188,7 +188,9 @@ class _Follower:
         return chosen
 
     def _route(self, first: str) -> str:
-        done = {one.action for one in self.player.live.session().record.performances}
+        done = {
+            performance.action for performance in self.player.live.session().record.performances
+        }
         for access, route in (
             ("umbilical_access", "umbilical_vein"),
             ("intraosseous_access", "intraosseous"),
@@ -208,11 +210,11 @@ class _Follower:
             return
         rate = true_value(counting.observation, session.curves, {}, self.player.scene.now)
         assert isinstance(rate, float)
-        told = {"observation": counting.observation, "value": round(rate)}
-        self.player.touch("tell", counting.id, **told)
+        spoken = {"observation": counting.observation, "value": round(rate)}
+        self.player.touch("tell", counting.id, **spoken)
 
     def _stops(self, noun: str) -> str:
-        action = next(one for one in self.vocabulary.actions.values() if one.noun == noun)
+        action = next(each for each in self.vocabulary.actions.values() if each.noun == noun)
         self.player.touch("action", action.name)
         return "stopped"
 

@@ -76,7 +76,7 @@ class Player:
         """The data of the entries of some kinds, in order."""
         live = self.desk.hub.running(self.session).live
         assert live is not None
-        return [dict(one.data) for one in live.events if one.kind in kinds]
+        return [dict(event.data) for event in live.events if event.kind in kinds]
 
     @property
     def state(self) -> str:

@@ -31,5 +31,5 @@ def test_a_slip_is_told_with_its_line(tmp_path: Path, right: str, wrong: str, sa
     file.write_text(TEXT.replace(right, wrong), encoding="utf-8")
     with pytest.raises(InputError) as raised:
         load_alone_rules(file)
-    found = [str(problem).removeprefix(f"{tmp_path}/") for problem in raised.value.problems]
-    assert any(said in line and line.startswith("alone.yaml:") for line in found), found
+    messages = [str(problem).removeprefix(f"{tmp_path}/") for problem in raised.value.problems]
+    assert any(said in line and line.startswith("alone.yaml:") for line in messages), messages

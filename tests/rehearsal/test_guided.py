@@ -47,8 +47,8 @@ def test_a_step_is_not_told_for_ever(player: Player) -> None:
     born(player, "guided")
     for _ in range(12):
         player.wait(HINT_S).is_over  # noqa: B018 - looking takes what is due
-    told = [cue["text"] for cue in player.log("cue")]
-    assert all(told[n : n + 3] != [told[n]] * 3 for n in range(len(told) - 2))
+    cues = [cue["text"] for cue in player.log("cue")]
+    assert all(cues[n : n + 3] != [cues[n]] * 3 for n in range(len(cues) - 2))
 
 
 def test_what_was_done_after_a_hint_is_marked_as_prompted(player: Player) -> None:
@@ -58,9 +58,9 @@ def test_what_was_done_after_a_hint_is_marked_as_prompted(player: Player) -> Non
     player.does(cue["prompts"]).wait(2).touch("end")
     live = player.desk.hub.running(player.session).live
     assert live is not None
-    asked = {item.id: item.asked for item in live.scenario.key}
+    subjects = {item.id: item.asked for item in live.scenario.key}
     marked = [item.id for item in score(live.session(), redraws=0).items if item.with_cue]
-    prompted = [name for name in marked if getattr(asked[name], "action", "") == cue["prompts"]]
+    prompted = [name for name in marked if getattr(subjects[name], "action", "") == cue["prompts"]]
     assert prompted == marked != []
 
 

@@ -36,7 +36,7 @@ def test_what_runs_keeps_a_hand_and_a_third_needs_help(born: Player) -> None:
     assert hands(born) == {"You": "ventilating; one hand free"}
     words = born.refused("action", "chest_compressions")
     assert words == "No hand is free: ventilating. Stop one of these, or call for help."
-    assert "chest_compressions" not in [one["action"] for one in born.log("action")]
+    assert "chest_compressions" not in [act["action"] for act in born.log("action")]
 
 
 def test_help_that_was_called_comes_and_has_hands_of_its_own(born: Player) -> None:
@@ -73,7 +73,7 @@ def test_a_fault_planted_meanwhile_is_told_in_no_list(player: Player) -> None:
     assert running.live is not None
     running.live.record("fault", planted, noted_ms=running.log_ms(), by=PROGRAM)
     assert player.log("fault") == [planted]
-    assert "whistling" not in " ".join(one["words"] for one in player.view["happened"])
+    assert "whistling" not in " ".join(line["words"] for line in player.view["happened"])
 
 
 def test_a_task_keeps_its_hand_for_the_time_that_it_takes(born: Player) -> None:
@@ -86,7 +86,7 @@ def test_a_task_keeps_its_hand_for_the_time_that_it_takes(born: Player) -> None:
 def test_what_runs_is_stopped_by_the_next_touch_and_its_hand_is_free(born: Player) -> None:
     born.does("mask_ventilation").wait(10).does("mask_ventilation")
     assert hands(born) == {"You": "both hands free"}
-    assert [one["phase"] for one in born.log("action")] == ["start", "stop"]
+    assert [act["phase"] for act in born.log("action")] == ["start", "stop"]
 
 
 def test_nothing_is_done_to_a_baby_who_is_not_born(player: Player) -> None:
@@ -116,8 +116,8 @@ def test_a_sensor_shows_after_its_delay_and_then_as_it_is(born: Player) -> None:
 def test_there_is_nothing_to_read_out_before_a_sensor_reads(born: Player) -> None:
     assert "no sensor shows" in born.refused("action", "read_spo2")
     born.does("oximeter").wait(61).does("read_spo2")
-    (told,) = [one for one in born.log("action") if one["action"] == "read_spo2"]
-    assert told["spoken"]["spo2"]["unit"] == "%"
+    (reading,) = [act for act in born.log("action") if act["action"] == "read_spo2"]
+    assert reading["spoken"]["spo2"]["unit"] == "%"
 
 
 def test_a_rate_is_counted_and_called_out_and_counts_as_told_with_the_listening(
@@ -135,7 +135,9 @@ def test_a_rate_is_counted_and_called_out_and_counts_as_told_with_the_listening(
     live = born.desk.hub.running(born.session).live
     assert live is not None
     (listened,) = [
-        one for one in live.session().record.performances if one.action == "listen_to_heart"
+        performance
+        for performance in live.session().record.performances
+        if performance.action == "listen_to_heart"
     ]
     assert listened.spoken["heart_rate"].value == 80
 
@@ -150,22 +152,22 @@ def test_beats_times_ten_are_the_rate_as_the_trade_counts_it(rate: float) -> Non
 
 
 def test_a_dose_is_chosen_by_whoever_gives_it_and_none_is_offered(born: Player) -> None:
-    drugs = next(one for one in groups(born) if one["name"] == "drugs")
-    adrenaline = next(one for one in drugs["acts"] if one["name"] == "adrenaline")
+    drugs = next(group for group in groups(born) if group["name"] == "drugs")
+    adrenaline = next(act for act in drugs["acts"] if act["name"] == "adrenaline")
     assert set(adrenaline["dose"]) == {"figures", "routes", "caution"}
     assert "Say how much" in born.refused("action", "adrenaline", route="umbilical_vein")
     assert "route" in born.refused("action", "adrenaline", volume=0.7, strength=0.1)
     born.does("adrenaline", volume=0.7, strength=0.1, flush=1, route="umbilical_vein")
-    (given,) = [one for one in born.log("action") if one["action"] == "adrenaline"]
+    (given,) = [act for act in born.log("action") if act["action"] == "adrenaline"]
     assert given["dose"]["volume"] == {"value": 0.7, "unit": "mL"}
 
 
 def groups(player: Player) -> list[dict[str, Any]]:
     """What can be done, as it comes with the page."""
     page = player.browser.client.get(f"/rehearse/{player.session}").text
-    found = re.search(r'data-groups="([^"]*)"', page)
-    assert found is not None
-    return list(json.loads(unescape(found.group(1))))
+    match = re.search(r'data-groups="([^"]*)"', page)
+    assert match is not None
+    return list(json.loads(unescape(match.group(1))))
 
 
 def test_an_alarm_is_heard_by_whoever_plays_without_looking(player: Player) -> None:

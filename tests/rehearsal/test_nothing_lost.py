@@ -25,7 +25,7 @@ def test_it_goes_on_where_it_was_after_the_server_was_away(tmp_path: Path) -> No
         player = Player(after.sign_in())
         player.session = session
         assert player.state == "chest_still"
-        assert [one["action"] for one in player.view["running"]] == ["mask_ventilation"]
+        assert [act["action"] for act in player.view["running"]] == ["mask_ventilation"]
         assert {line["who"] for line in player.view["hands"]} == {"You", "Help"}
         assert player.log("cue")  # what was to be said meanwhile is said once it is back
         player.does("watch_chest")
@@ -40,7 +40,7 @@ def test_a_touch_that_is_sent_again_is_taken_once(player: Player) -> None:
         headers={"content-type": "application/json", "x-csrf-token": player.browser.token},
     )
     assert again.status_code == 200
-    assert [one["action"] for one in player.log("action")] == ["dry"]
+    assert [act["action"] for act in player.log("action")] == ["dry"]
 
 
 def test_no_code_is_left_in_a_rehearsal_once_its_player_is_erased(tmp_path: Path) -> None:

@@ -53,7 +53,7 @@ def refusal(player: ByOneself, row: str, control: str) -> str:
 def puts_right(player: ByOneself, row: str) -> list[str]:
     player.works(row, "look")
     shown = player.cot.show(player.scene)
-    return [one.name for one in shown.handles if one.name.startswith("put_right")]
+    return [handle.name for handle in shown.handles if handle.name.startswith("put_right")]
 
 
 def test_there_are_faults_to_be_found() -> None:

@@ -65,8 +65,8 @@ def test_nobody_else_opens_it_whatever_their_role(ward: Ward, trainee: Player) -
         assert put_away.status_code in (403, 404), role
     file = "/cohort/people/N-104/data"
     assert others["educator"].client.get(file).status_code == 403
-    (told,) = others["coordinator"].client.get(file).json()["sessions"]
-    assert set(told) == {"opened", "scenario", "title", "purpose"}
+    (session,) = others["coordinator"].client.get(file).json()["sessions"]
+    assert set(session) == {"opened", "scenario", "title", "purpose"}
     assert others["coordinator"].client.get(file).json()["entries"] == []
     (mine,) = trainee.browser.client.get(file).json()["sessions"]
     assert mine["items"]

@@ -56,7 +56,7 @@ def test_whatever_is_left_undone_a_scenario_comes_to_its_end_without_a_facilitat
     assert player.log("closed") == [{"why": "finished"}]
     states = player.desk.hub.running(player.session).scenario.states
     assert states[player.log("state")[-1]["state"]].ends
-    assert not [one for one in player.log("state") if one["cause"] == "facilitator"]
+    assert not [state for state in player.log("state") if state["cause"] == "facilitator"]
 
 
 @pytest.mark.parametrize("scenario", shipped.SCENARIOS)
@@ -83,7 +83,7 @@ def test_the_rules_of_playing_alone_name_what_the_vocabulary_has() -> None:
     rules = alone_rules()
     vocabulary = shipped.scenario("term-not-breathing").vocabulary
     named = {*rules.help, *rules.looks, *rules.tasks}
-    named |= {one.action for one in rules.events.values()}
+    named |= {event.action for event in rules.events.values()}
     assert named <= set(vocabulary.actions)
     shown = {name for names in rules.looks.values() for name in names}
     assert shown <= set(vocabulary.observations)

@@ -26,16 +26,16 @@ def after(player: Player) -> str:
 
 def row(page: str, what: str) -> list[str]:
     """The cells of a row of one's own times."""
-    found = re.search(rf'<th scope="row">{what}</th>(.*?)</tr>', page)
-    assert found is not None, page
-    return re.findall(r">([^<]*)</td>", found[1])
+    match = re.search(rf'<th scope="row">{what}</th>(.*?)</tr>', page)
+    assert match is not None, page
+    return re.findall(r">([^<]*)</td>", match[1])
 
 
 def again(player: Player, words: str) -> Player:
     """Begin again from a state, by what its button says."""
-    found = re.search(rf'value="([^"]+)">{words}', after(player))
-    assert found is not None, after(player)
-    answer = player.browser.form(f"/rehearse/{player.session}/again", state=found[1])
+    match = re.search(rf'value="([^"]+)">{words}', after(player))
+    assert match is not None, after(player)
+    answer = player.browser.form(f"/rehearse/{player.session}/again", state=match[1])
     assert answer.status_code == 303, words_of(answer)
     player.session = answer.headers["location"].split("/")[2]
     return player
@@ -64,7 +64,7 @@ def test_it_goes_on_from_a_state_passed_with_what_was_under_way(player: Player) 
     first = ended(player).session
     again(player, "Chest not moving")
     assert player.state == "chest_still"
-    assert [one["action"] for one in player.view["running"]] == ["mask_ventilation"]
+    assert [act["action"] for act in player.view["running"]] == ["mask_ventilation"]
     opened = player.log("opened")[0]
     assert opened["purpose"] == "rehearsal"
     assert opened["retry"]["session"] == first

@@ -80,7 +80,7 @@ def names_of(scenario: Scenario, fault: Fault) -> list[str]:
     words = [re.split("[,:]", fault.shows)[0], fault.put_right]
     if isinstance(fault.mended_by, str):
         words.append(scenario.vocabulary.actions[fault.mended_by].do)
-    return [one.lower() for one in words if one]
+    return [word.lower() for word in words if word]
 
 
 @pytest.mark.parametrize("name", shipped.SCENARIOS)
@@ -90,7 +90,7 @@ def test_no_hint_names_a_fault_that_nobody_has_found(name: str) -> None:
         for fault in scenario.start.faults.values():
             for at, text, prompts in told(player):
                 if at < found_ms(player, fault.name):
-                    assert not [one for one in names_of(scenario, fault) if one in text.lower()]
+                    assert not [part for part in names_of(scenario, fault) if part in text.lower()]
                     assert prompts is None or prompts != fault.mended_by
 
 
@@ -103,7 +103,7 @@ def test_a_hint_tells_one_target_and_no_band(name: str) -> None:
 @pytest.mark.parametrize("name", shipped.SCENARIOS)
 def test_every_hint_is_a_cue_in_the_log_and_said_to_be_one_on_the_page(name: str) -> None:
     player = ignored(name)
-    for event in [one for one in player.live.events if one.kind == "cue"]:
+    for event in [event for event in player.live.events if event.kind == "cue"]:
         assert event.by == "program"
     assert told(player) != []
 
@@ -130,13 +130,17 @@ def asks_ventilation(name: str) -> bool:
 def test_a_trainee_who_follows_each_hint_ventilates_within_the_guide_s_window(name: str) -> None:
     if not asks_ventilation(name):
         return
-    asked = AskedAction(VENTILATION)
-    (ventilation, *_) = [item for item in shipped.scenario(name).key if item.asked == asked]
+    asked_of = AskedAction(VENTILATION)
+    (ventilation, *_) = [item for item in shipped.scenario(name).key if item.asked == asked_of]
     verdict = next(item.verdict for item in card(name).items if item.id == ventilation.id)
     assert verdict in ("on time", "late")
     if ventilation.anchor is not None and ventilation.anchor.kind == "clock":
         fold = followed(name).live.fold
-        first = next(one for one in fold.account.performances if one.action == VENTILATION)
+        first = next(
+            performance
+            for performance in fold.account.performances
+            if performance.action == VENTILATION
+        )
         assert first.start_ms - (fold.account.clock_ms or 0) <= 60_000
 
 

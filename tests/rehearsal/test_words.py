@@ -44,7 +44,7 @@ def test_what_can_be_done_in_a_scenario_is_said_as_the_trade_says_it(name: str) 
     scenario = shipped.scenario(name)
     bench = bench_of(scenario)
     assert bench is not None
-    groups = [asdict(one) for one in groups_of(scenario, CotAtHand(bench))]
+    groups = [asdict(group) for group in groups_of(scenario, CotAtHand(bench))]
     assert unsaid(list(of_view(orjson.loads(orjson.dumps(groups))))) == []
     labels = [act["do"] for group in groups for act in group["acts"]]
     assert len(labels) == len(set(labels))

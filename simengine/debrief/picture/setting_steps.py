@@ -49,8 +49,8 @@ def draw_settings(axes: Axes, frame: Frame, panel: SettingPanel, span: Span) -> 
     for number, setting in enumerate(panel.lines):
         colour = _STROKES[number % len(_STROKES)]
         for index, (start, value, words) in enumerate(setting.points):
-            said = f"{setting.label} {words}" if index == 0 and len(panel.lines) > 1 else words
-            room = width(said, SIZE)
+            text = f"{setting.label} {words}" if index == 0 and len(panel.lines) > 1 else words
+            room = width(text, SIZE)
             # a value that never changes may be told anywhere along its line
             steady = len(setting.points) == 1
             shares = [LEFT + (right - LEFT - room) * part for part in (1.0, 0.5)] if steady else []
@@ -63,7 +63,7 @@ def draw_settings(axes: Axes, frame: Frame, panel: SettingPanel, span: Span) -> 
             spot = first_free(spots, [*taken, *corners]) or first_free(spots, taken)
             if spot is not None:
                 taken.append(
-                    write(axes, said, spot[0], spot[1] + 0.24 * SIZE, colour=colour, plate=_PLATE)
+                    write(axes, text, spot[0], spot[1] + 0.24 * SIZE, colour=colour, plate=_PLATE)
                 )
     return axes
 

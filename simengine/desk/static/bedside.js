@@ -113,9 +113,9 @@ class Bedside {
 function drawLine(element, { what, when, taken, large, old }, now) {
   element.classList.toggle("large", large);
   element.classList.toggle("old", old);
-  const said = part(element, "span");
-  say(said, filled(what, now));
-  put(said, "class", taken ? "said" : "not-taken");
+  const value = part(element, "span");
+  say(value, filled(what, now));
+  put(value, "class", taken ? "said" : "not-taken");
   say(part(element, ".how"), when ? filled(when, now) : "");
 }
 

@@ -29,7 +29,7 @@ function chosen() {
 /** @returns {HTMLInputElement[]} the fields of the chosen scenario's roles */
 function roles() {
   return [...(chosen()?.querySelectorAll('input[name^="role."]') ?? [])].filter(
-    (one) => one instanceof HTMLInputElement,
+    (field) => field instanceof HTMLInputElement,
   );
 }
 
@@ -47,7 +47,7 @@ function codesIn(role) {
 /** @returns {HTMLInputElement | undefined} the role that the next person is put into */
 function nextRole() {
   const all = roles();
-  return all.find((one) => one.name === next) ?? all.find((one) => !one.value.trim()) ?? all.at(-1);
+  return all.find((role) => role.name === next) ?? all.find((role) => !role.value.trim()) ?? all.at(-1);
 }
 
 function showScenario() {
@@ -75,12 +75,12 @@ function showSeats() {
     seats.hidden = !offered;
     seats.replaceChildren(
       ...roles().map((role) => {
-        const told = codesIn(role).map((code) => names.get(code) || code);
+        const people = codesIn(role).map((code) => names.get(code) || code);
         const seat = make(
           "button",
           { type: "button", "aria-pressed": String(role === up) },
           make("strong", {}, role.dataset.label ?? ""),
-          make("span", {}, told.join(", ") || (role === up ? "touch a name" : "nobody yet")),
+          make("span", {}, people.join(", ") || (role === up ? "touch a name" : "nobody yet")),
         );
         seat.addEventListener("click", () => {
           next = role.name;
@@ -102,7 +102,7 @@ function touched(code) {
   const holder = roles().find((role) => codesIn(role).includes(code));
   if (holder) {
     holder.value = codesIn(holder)
-      .filter((one) => one !== code)
+      .filter((other) => other !== code)
       .join(", ");
     next = holder.name;
   } else {
@@ -114,26 +114,26 @@ function touched(code) {
   showSeats();
 }
 
-/** @param {{code: string, name: string, about: string}} one */
-function chip(one) {
-  const told = [one.name ? one.code : "", one.about].filter(Boolean).join(" · ");
+/** @param {{code: string, name: string, about: string}} person */
+function chip(person) {
+  const about = [person.name ? person.code : "", person.about].filter(Boolean).join(" · ");
   return make(
     "button",
-    { type: "button", "data-person": one.code, "data-name": one.name },
-    make("span", {}, one.name || one.code),
+    { type: "button", "data-person": person.code, "data-name": person.name },
+    make("span", {}, person.name || person.code),
     " ",
-    make("span", { class: "soft" }, told),
+    make("span", { class: "soft" }, about),
   );
 }
 
 function learnNames() {
-  for (const one of people?.querySelectorAll("[data-person]") ?? []) {
-    const name = one.getAttribute("data-name");
-    if (name) names.set(one.getAttribute("data-person") ?? "", name);
+  for (const button of people?.querySelectorAll("[data-person]") ?? []) {
+    const name = button.getAttribute("data-name");
+    if (name) names.set(button.getAttribute("data-person") ?? "", name);
   }
 }
 
-let asked = 0;
+let asking = 0;
 
 async function look() {
   const unit = form?.querySelector('input[name="unit"]');
@@ -141,24 +141,24 @@ async function look() {
     unit: unit instanceof HTMLInputElement ? unit.value : "",
     part: part?.value ?? "",
   });
-  asked += 1;
-  const mine = asked;
-  let found;
+  asking += 1;
+  const mine = asking;
+  let listed;
   try {
     const answer = await fetch(`/people?${query}`);
     if (!answer.ok) throw new Error(String(answer.status));
-    found = await answer.json();
+    listed = await answer.json();
   } catch {
     if (note) note.textContent = "The list can't be read just now. You can type codes instead.";
     return;
   }
-  if (mine !== asked) return;
-  people?.replaceChildren(...found.people.map(chip));
+  if (mine !== asking) return;
+  people?.replaceChildren(...listed.people.map(chip));
   learnNames();
   if (note) {
-    note.textContent = found.more
+    note.textContent = listed.more
       ? "There are more: type a little more of it."
-      : found.people.length === 0 && part?.value
+      : listed.people.length === 0 && part?.value
         ? "Nobody found. You can still type a code."
         : "";
   }

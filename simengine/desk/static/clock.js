@@ -76,8 +76,8 @@ export class ServerClock {
         const response = await fetch(this.address, { cache: "no-store" });
         const came = this.device();
         if (!response.ok) continue;
-        const told = await response.json();
-        answers.push({ sent, came, server: Number(told.now_ms) });
+        const time = await response.json();
+        answers.push({ sent, came, server: Number(time.now_ms) });
       } catch {
         break; // no network: asked again later
       }

@@ -105,7 +105,7 @@ export class Desk {
    * @param {number} stamp
    */
   fault(name, stamp) {
-    const fault = this.view.faults.find((one) => one.name === name);
+    const fault = this.view.faults.find((fault) => fault.name === name);
     if (!fault) return;
     const next = NEXT_OF_FAULT[this.recorder.faultNow(fault)];
     if (!next) showFaults(this);
@@ -122,7 +122,7 @@ export class Desk {
   tell(observation, stamp) {
     if (this.view.closed) return;
     this.recorder.record("reveal", { observation, shown: true, once: true }, stamp);
-    const label = this.view.baby.find((one) => one.observation === observation)?.label;
+    const label = this.view.baby.find((line) => line.observation === observation)?.label;
     this.notice(`${label ?? observation}: told to the team.`);
   }
 
@@ -237,7 +237,7 @@ export class Desk {
     if (at === null) return;
     this.moveTo(id, Math.max(0, at + by));
     const way = `moved ${by < 0 ? "earlier" : "later"} by ${Math.abs(by) / 1000} s`;
-    const words = this.view.tape.find((one) => one.id === id)?.words.split(": ")[0];
+    const words = this.view.tape.find((entry) => entry.id === id)?.words.split(": ")[0];
     this.notice(words ? `${words}: ${way}.` : `${way[0]?.toUpperCase()}${way.slice(1)}.`);
   }
 

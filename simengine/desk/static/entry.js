@@ -26,7 +26,7 @@ export const WAYS = [
  * @param {string} id
  */
 export function showEntry(desk, id) {
-  const entry = desk.view.tape.find((one) => one.id === id);
+  const entry = desk.view.tape.find((each) => each.id === id);
   if (!entry) {
     desk.notice("This entry is still on its way.");
     return;
@@ -52,8 +52,8 @@ export function showEntry(desk, id) {
   const setting = entry.setting === null ? undefined : desk.view.settings[entry.setting];
   if (open && setting) {
     const value = entry.settings[0]?.[1] ?? null;
-    const asked = { ...setting, usual_steps: [], limits: () => setting.limits, value };
-    parts.push(stepper(asked, (figure) => tell(figureData(figure))));
+    const field = { ...setting, usual_steps: [], limits: () => setting.limits, value };
+    parts.push(stepper(field, (figure) => tell(figureData(figure))));
   }
   if (open && entry.can_remove) {
     parts.push(

@@ -64,7 +64,7 @@ export class ExpectedList {
       make("span", { class: "left" }),
     );
     answer.addEventListener("click", (event) => {
-      const now = this.desk.view.expected.find((one) => one.item === item);
+      const now = this.desk.view.expected.find((each) => each.item === item);
       if (now && now.done_ms === null) this.desk.answer(now, touchStamp(event));
     });
     const unseen = make("button", { type: "button", class: "not-seen" }, "not seen");

@@ -51,9 +51,9 @@ export class Head {
   /** @param {number} now */
   drawBaby(now) {
     const { baby, state_title: title } = this.desk.view;
-    const told = sentence(baby, this.desk.truth, this.known, now);
+    const sentences = sentence(baby, this.desk.truth, this.known, now);
     const nothing = plainPart("state", `${title}.`, "true");
-    const parts = told.length > 0 ? told : [nothing];
+    const parts = sentences.length > 0 ? sentences : [nothing];
     keep(
       this.sentence,
       parts,
@@ -115,10 +115,10 @@ export class Head {
     );
     this.next.classList.toggle("warn", warning);
     /** @type {{ key: string, words: string, soon: boolean, only?: string }[]} */
-    const lines = coming.map((one) => ({
-      key: `rule ${one.index}`,
-      words: comingText(one, now, when.held, SHORT_TEXT),
-      soon: one.due_ms !== null,
+    const lines = coming.map((change) => ({
+      key: `rule ${change.index}`,
+      words: comingText(change, now, when.held, SHORT_TEXT),
+      soon: change.due_ms !== null,
     }));
     const { ending_ms: ending, closed } = this.desk.view;
     if (ending !== null && closed === null) {
@@ -186,15 +186,15 @@ export function comingText(coming, now, held, room = Infinity) {
  */
 function waitsText({ waits }, room) {
   const open = waits.filter(({ met }) => !met).map(({ text }) => unitText(text));
-  const told = [];
+  const shown = [];
   let length = 0;
   for (const text of open) {
     length += text.length;
-    if (length <= room) told.push(text);
+    if (length <= room) shown.push(text);
   }
-  const rest = open.length - told.length;
-  if (rest === 0) return told.join("; ");
-  return told.length > 0 ? `${told.join("; ")}; and ${rest} more` : `${rest} more`;
+  const rest = open.length - shown.length;
+  if (rest === 0) return shown.join("; ");
+  return shown.length > 0 ? `${shown.join("; ")}; and ${rest} more` : `${rest} more`;
 }
 
 /**

@@ -109,9 +109,9 @@ export class Lanes {
       ),
     );
     // and so each stays, whatever is added to it: its tiles scroll
-    const found = [...this.elements.values()].map((element) => element.offsetHeight);
+    const tall = [...this.elements.values()].map((element) => element.offsetHeight);
     [...this.elements.values()].forEach((element, place) => {
-      element.style.height = `${found[place]}px`;
+      element.style.height = `${tall[place]}px`;
     });
     if (columns > 1) for (const column of this.root.children) showWholeRows(column);
   }
@@ -259,7 +259,7 @@ export class Lanes {
    */
   labelOf({ kind, name }) {
     const { actions, settings, faults } = this.desk.view;
-    if (kind === "fault") return faults.find((one) => one.name === name)?.shows ?? name;
+    if (kind === "fault") return faults.find((fault) => fault.name === name)?.shows ?? name;
     return (kind === "action" ? actions[name] : settings[name])?.label ?? name;
   }
 
@@ -284,7 +284,7 @@ export class Lanes {
 
   /** @param {HTMLElement} element @param {string} name */
   tickFault(element, name) {
-    const fault = this.desk.view.faults.find((one) => one.name === name);
+    const fault = this.desk.view.faults.find((each) => each.name === name);
     if (!fault) return;
     const status = this.desk.recorder.faultNow(fault);
     say(part(element, ".act-note"), status);
@@ -390,7 +390,7 @@ function isSlim({ places, tiles }) {
  * @returns {Lane[][]}
  */
 function halved(lanes, heights) {
-  const all = heights.reduce((one, other) => one + other, 0);
+  const all = heights.reduce((sum, other) => sum + other, 0);
   let best = 1;
   let least = Infinity;
   // each choice as the bits of a number; the first lane stays in the first column
@@ -458,12 +458,12 @@ function showWholeRows(column, row = ROW_PX) {
 }
 
 /**
- * @param {{ all: number, rows: number }} one
+ * @param {{ all: number, rows: number }} lane
  * @param {{ all: number, rows: number }} other
  * @returns {number} which of them hides more
  */
-function byHidden(one, other) {
-  return other.all - other.rows - (one.all - one.rows);
+function byHidden(lane, other) {
+  return other.all - other.rows - (lane.all - lane.rows);
 }
 
 /**

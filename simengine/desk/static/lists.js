@@ -29,7 +29,7 @@ export function showLane(desk, lane) {
     const tiles = lane.tiles.filter(({ kind }) => kind === "action").map(({ name }) => name);
     const names = [...new Set([...lane.more, ...tiles])];
     const actions = names.map((name) => actionButton(desk, name, lane.role, ways.chosen));
-    list.replaceChildren(...actions.filter((one) => one !== null));
+    list.replaceChildren(...actions.filter((action) => action !== null));
   };
   draw();
   desk.dock.show(`lane ${lane.role}`, `${lane.label}: all`, [ways.root, list], { redraw: draw });
@@ -49,15 +49,15 @@ export function showSearch(desk) {
     const has = (/** @type {{ label: string }} */ { label }) =>
       label.toLowerCase().includes(wanted);
     const { settings } = desk.view;
-    const found = [
+    const matches = [
       ...nearestFirst(desk)
         .filter(has)
         .map(({ name }) => actionButton(desk, name, desk.usualRole(name), ways.chosen)),
       ...Object.values(settings)
         .filter(has)
         .map(({ name }) => settingButton(desk, name, null)),
-    ].filter((one) => one !== null);
-    list.replaceChildren(...(found.length > 0 ? found : [make("p", {}, "Nothing found by that name.")]));
+    ].filter((match) => match !== null);
+    list.replaceChildren(...(matches.length > 0 ? matches : [make("p", {}, "Nothing found by that name.")]));
   };
   input.addEventListener("input", draw);
   input.addEventListener("keydown", (event) => {
@@ -108,13 +108,13 @@ function wayChoice() {
 function actionButton(desk, name, role, way) {
   const action = desk.view.actions[name];
   if (!action) return null;
-  const one = button(action.label, (stamp) => {
+  const control = button(action.label, (stamp) => {
     if (way() === AWAY) desk.recorder.record("unavailable", { action: name }, stamp);
     else desk.act(name, role, stamp, way() === "done" ? undefined : way());
   });
-  if (action.lasting) put(one, "aria-pressed", String(desk.recorder.running(action) !== null));
-  if (action.key) one.append(make("kbd", {}, action.key));
-  return one;
+  if (action.lasting) put(control, "aria-pressed", String(desk.recorder.running(action) !== null));
+  if (action.key) control.append(make("kbd", {}, action.key));
+  return control;
 }
 
 /**
@@ -140,8 +140,8 @@ export function showStates(desk) {
     desk.dock.close();
   };
   const { recorder, view } = desk;
-  const coming = view.coming.map((one) =>
-    button(comingText(one, recorder.now(), view.now.held), (stamp) => go(one.to, stamp)),
+  const coming = view.coming.map((change) =>
+    button(comingText(change, recorder.now(), view.now.held), (stamp) => go(change.to, stamp)),
   );
   const states = view.states
     .filter(({ here }) => !here)
@@ -168,11 +168,11 @@ export function showRecord(desk, only) {
     const entries = desk.view.tape.filter(({ id, removed }) => !removed && wanted(id)).reverse();
     list.replaceChildren(
       ...entries.map((entry) => {
-        const one = button("", () => showEntry(desk, entry.id));
-        put(one, "data-entry", entry.id);
+        const row = button("", () => showEntry(desk, entry.id));
+        put(row, "data-entry", entry.id);
         const when = clockText(entry.at_ms - zero);
-        one.append(make("strong", {}, when), make("span", {}, unitText(entry.words)));
-        return one;
+        row.append(make("strong", {}, when), make("span", {}, unitText(entry.words)));
+        return row;
       }),
     );
     if (only) return;
@@ -240,13 +240,13 @@ export function showCatchUp(desk) {
     }),
   );
   const actions = nearestFirst(desk).map((action) => {
-    const one = button(action.label, () => {
+    const control = button(action.label, () => {
       if (!chosen.delete(action.name)) chosen.add(action.name);
-      put(one, "aria-pressed", String(chosen.has(action.name)));
+      put(control, "aria-pressed", String(chosen.has(action.name)));
       draw();
     });
-    put(one, "aria-pressed", "false");
-    return one;
+    put(control, "aria-pressed", "false");
+    return control;
   });
   draw();
   desk.dock.show("catch-up", "Several at one moment", [

@@ -58,19 +58,19 @@ export function switches(desk, head, sound, keys) {
 export function showMenu(desk, panels, turns, redraw) {
   const { display, code, recorder, qr } = document.body.dataset;
   const opens = panels.map(({ words, shown, run }) => {
-    const one = button(words, run);
-    one.append(make("kbd", {}, shown));
-    return one;
+    const item = button(words, run);
+    item.append(make("kbd", {}, shown));
+    return item;
   });
   const shows = turns.map(({ words, key, on, turn }) => {
-    const one = button(words, () => {
+    const item = button(words, () => {
       turn();
-      put(one, "aria-pressed", String(on()));
+      put(item, "aria-pressed", String(on()));
       redraw();
     });
-    one.append(make("kbd", {}, `⇧${key}`));
-    put(one, "aria-pressed", String(on()));
-    return one;
+    item.append(make("kbd", {}, `⇧${key}`));
+    put(item, "aria-pressed", String(on()));
+    return item;
   });
   const alt = "QR code of the display's address";
   const here = ["127.0.0.1", "localhost"].includes(location.hostname);

@@ -78,17 +78,17 @@ export class Outbox {
    */
   read(prefix) {
     /** @type {[string, any][]} */
-    const found = [];
+    const pairs = [];
     for (let index = 0; index < (this.storage?.length ?? 0); index += 1) {
       const key = this.storage?.key(index);
       if (!key?.startsWith(prefix)) continue;
       try {
-        found.push([key, JSON.parse(this.storage?.getItem(key) ?? "null")]);
+        pairs.push([key, JSON.parse(this.storage?.getItem(key) ?? "null")]);
       } catch {
         // cut short as it was written: nobody was told that it is kept
       }
     }
-    return found.sort(([one], [other]) => (one < other ? -1 : 1));
+    return pairs.sort(([first], [other]) => (first < other ? -1 : 1));
   }
 
   /** @returns {Entry[]} what waits, oldest first */
@@ -156,8 +156,8 @@ export class Outbox {
       this.settle(batch, answer);
     } catch (error) {
       // all stays and is sent again
-      const told = error instanceof Error && error.name === "Error" ? error.message : "";
-      this.trouble = told || "The server can't be reached.";
+      const reason = error instanceof Error && error.name === "Error" ? error.message : "";
+      this.trouble = reason || "The server can't be reached.";
       this.onChange();
     }
     this.busy = false;

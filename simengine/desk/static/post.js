@@ -59,11 +59,11 @@ export async function postEntries(address, entries) {
     version: 0,
   };
   for (const entry of entries) {
-    const one = await postEntries(address, [entry]);
-    all.taken.push(...one.taken);
-    all.refused.push(...one.refused);
-    all.failed.push(...(one.failed ?? []));
-    all.version = Math.max(all.version, one.version);
+    const answer = await postEntries(address, [entry]);
+    all.taken.push(...answer.taken);
+    all.refused.push(...answer.refused);
+    all.failed.push(...(answer.failed ?? []));
+    all.version = Math.max(all.version, answer.version);
   }
   return all;
 }

@@ -140,8 +140,8 @@ export class Recorder {
   whenOf(id) {
     const moved = this.moved.get(id);
     if (moved !== undefined) return moved;
-    const entry = this.view.tape.find((one) => one.id === id);
-    const waiting = this.pending.find((one) => one.id === id);
+    const entry = this.view.tape.find((each) => each.id === id);
+    const waiting = this.pending.find((each) => each.id === id);
     return entry?.log_ms ?? waiting?.at_ms ?? null;
   }
 

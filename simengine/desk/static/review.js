@@ -163,8 +163,8 @@ class ReviewPage {
     let parts = /** @type {HTMLElement[]} */ ([]);
     if (review && act) parts = saidParts(act, review.settings, NOTHING, tell);
     else if (setting && name.startsWith("set:")) {
-      const asked = { ...setting, limits: () => setting.limits, value: null };
-      parts = [stepper(asked, (figure) => (this.added = figureData(figure)))];
+      const field = { ...setting, limits: () => setting.limits, value: null };
+      parts = [stepper(field, (figure) => (this.added = figureData(figure)))];
     }
     byId("add-parts").replaceChildren(...parts);
     byId("add-acts").hidden = name.startsWith("set:");
@@ -246,7 +246,7 @@ class ReviewPage {
       ...review.busy.map((title) => `${title}: missed, or just not seen?`),
     ];
     byId("notes").hidden = words.length === 0;
-    byId("notes-list").replaceChildren(...words.map((one) => make("li", {}, one)));
+    byId("notes-list").replaceChildren(...words.map((line) => make("li", {}, line)));
   }
 
   /** @param {Review} review */
@@ -268,9 +268,9 @@ class ReviewPage {
   createNeeded(needed) {
     /** @param {string} words @param {() => void} run */
     const press = (words, run) => {
-      const one = make("button", { type: "button" }, words);
-      one.addEventListener("click", run);
-      return one;
+      const control = make("button", { type: "button" }, words);
+      control.addEventListener("click", run);
+      return control;
     };
     const { item, entry, what, blocks, words } = needed;
     const parts = [make("span", { class: "sentence" }, unitText(words))];
@@ -287,11 +287,11 @@ class ReviewPage {
 
   /** @param {Needed} needed */
   fillIn({ entry, name, at_ms: at }) {
-    const found = entry && document.querySelector(`#entries [data-entry="${entry}"] details`);
-    if (found instanceof HTMLDetailsElement) {
-      found.open = true;
-      found.scrollIntoView({ block: "center" });
-      found.querySelector("summary")?.focus();
+    const details = entry && document.querySelector(`#entries [data-entry="${entry}"] details`);
+    if (details instanceof HTMLDetailsElement) {
+      details.open = true;
+      details.scrollIntoView({ block: "center" });
+      details.querySelector("summary")?.focus();
       return;
     }
     const time = /** @type {HTMLInputElement} */ (byId("add-time"));
@@ -394,9 +394,9 @@ class ReviewPage {
   controls(entry, review) {
     /** @param {string} words @param {() => void} run */
     const press = (words, run) => {
-      const one = make("button", { type: "button" }, words);
-      one.addEventListener("click", run);
-      return one;
+      const control = make("button", { type: "button" }, words);
+      control.addEventListener("click", run);
+      return control;
     };
     const parts = [];
     if (entry.can_move && !entry.removed) {
@@ -423,8 +423,8 @@ class ReviewPage {
       for (const [name, figure] of entry.settings) {
         const setting = review.settings[name];
         if (!setting) continue;
-        const asked = { ...setting, usual_steps: [], limits: () => setting.limits, value: figure };
-        parts.push(stepper(asked, (next) => change(figureData(next))));
+        const field = { ...setting, usual_steps: [], limits: () => setting.limits, value: figure };
+        parts.push(stepper(field, (next) => change(figureData(next))));
       }
     }
     if (entry.can_remove && !entry.removed) {
@@ -464,7 +464,7 @@ function replaceInside(element, inside) {
   if (place < 0) return;
   const control = controls()[place] ?? part(element, "summary");
   if (control instanceof HTMLElement) control.focus({ preventScroll: true });
-  if (selected && control instanceof HTMLInputElement) control.setSelectionRange(...selected);
+  if (selected && control instanceof HTMLInputElement) control.setSelectionRange(selected[0] ?? null, selected[1] ?? null);
 }
 
 /**

@@ -41,8 +41,8 @@ export function saidParts(act, settings, said, tell) {
   }
   if (act.dose) parts.push(...doseParts(act.dose, new Map(said.dose), tell));
   if (act.spoken) {
-    const told = new Map(said.spoken).get(act.spoken.observation) ?? null;
-    parts.push(...spokenParts(act.spoken, told, tell));
+    const spoken = new Map(said.spoken).get(act.spoken.observation) ?? null;
+    parts.push(...spokenParts(act.spoken, spoken, tell));
   }
   return parts;
 }
@@ -77,9 +77,9 @@ export function spokenParts(spoken, value, tell) {
     const typed = { label, units: [], words: bands, step: null, limits: NO_LIMITS };
     parts.push(stepper({ ...typed, value }, ({ value: band }) => say({ value: band, unit })));
   }
-  const asked = { label: bands.length > 0 ? `${spoken.label}, figure` : label, words, value };
+  const field = { label: bands.length > 0 ? `${spoken.label}, figure` : label, words, value };
   const units = unit ? [unit] : [];
-  parts.push(stepper({ ...asked, units, step: 10 ** -decimals, limits: NO_LIMITS }, say));
+  parts.push(stepper({ ...field, units, step: 10 ** -decimals, limits: NO_LIMITS }, say));
   return parts;
 }
 
@@ -140,9 +140,9 @@ export function doseParts(dose, given, tell, folded = false) {
   for (const [name, label, units] of figures) {
     if (units.length === 0) continue;
     const known = name === "volume" || name === "amount" ? limits : NO_LIMITS;
-    const asked = { label, units, words: [], step: null, limits: known };
+    const field = { label, units, words: [], step: null, limits: known };
     typed.append(
-      stepper({ ...asked, value: given.get(name) ?? null }, (figure) =>
+      stepper({ ...field, value: given.get(name) ?? null }, (figure) =>
         tell({ dose: { [name]: figureData(figure) } }),
       ),
     );
@@ -151,9 +151,9 @@ export function doseParts(dose, given, tell, folded = false) {
     const names = new Map(dose.routes.map(([name, label]) => [label, name]));
     const now = dose.routes.find(([name]) => name === given.get("route")?.value);
     const value = now ? { value: now[1], unit: null } : null;
-    const asked = { label: "Route", units: [], words: [...names.keys()], step: null };
+    const field = { label: "Route", units: [], words: [...names.keys()], step: null };
     typed.append(
-      stepper({ ...asked, limits: NO_LIMITS, value }, ({ value: label }) => {
+      stepper({ ...field, limits: NO_LIMITS, value }, ({ value: label }) => {
         route = names.get(String(label)) ?? route;
         tell({ dose: { route } });
       }),

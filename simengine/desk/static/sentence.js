@@ -23,22 +23,22 @@ import { filled, isMoving } from "./words.js";
  * @returns {Part[]}
  */
 export function sentence(baby, truth, known, now) {
-  const seen = baby.filter((told) => told.known === null && !told.large);
-  const asked = baby.filter((told) => told.known !== null && !told.large);
-  const dark = asked.filter(
-    (told) => told.known?.sort === "unknown" && told.known.left_to_ms === null,
+  const seen = baby.filter((line) => line.known === null && !line.large);
+  const looked = baby.filter((line) => line.known !== null && !line.large);
+  const dark = looked.filter(
+    (line) => line.known?.sort === "unknown" && line.known.left_to_ms === null,
   );
-  const lit = asked.filter((told) => !dark.includes(told));
+  const lit = looked.filter((line) => !dark.includes(line));
   /** @type {Part[]} */
   const parts = [];
-  for (const told of baby.filter(({ large }) => large)) {
-    both(parts, told, truth, known, now);
+  for (const line of baby.filter(({ large }) => large)) {
+    both(parts, line, truth, known, now);
     end(parts, ".\n");
   }
   row(parts, seen, "; ", now);
   end(parts, ". ");
-  for (const told of lit) {
-    both(parts, told, truth, known, now);
+  for (const line of lit) {
+    both(parts, line, truth, known, now);
     end(parts, ". ");
   }
   if (dark.length === 0 || !(truth || known)) return parts;
@@ -56,19 +56,19 @@ export function sentence(baby, truth, known, now) {
  * What is true of an observation, and what the team has of it.
  *
  * @param {Part[]} parts added to
- * @param {Told} told
+ * @param {Told} line
  * @param {boolean} truth
  * @param {boolean} known
  * @param {number} now
  */
-function both(parts, told, truth, known, now) {
-  if (truth) row(parts, [told], "", now);
-  if (!known || !told.known) return;
-  const lead = truth ? " – " : `${capital(told.label)}: `;
-  const text = lead + inOneLine(filled(told.known, now));
+function both(parts, line, truth, known, now) {
+  if (truth) row(parts, [line], "", now);
+  if (!known || !line.known) return;
+  const lead = truth ? " – " : `${capital(line.label)}: `;
+  const text = lead + inOneLine(filled(line.known, now));
   parts.push({
-    ...plainPart(`known ${told.observation}`, text, told.known.sort),
-    large: told.large && !truth,
+    ...plainPart(`known ${line.observation}`, text, line.known.sort),
+    large: line.large && !truth,
   });
 }
 
@@ -81,11 +81,11 @@ function both(parts, told, truth, known, now) {
  * @param {number} now
  */
 function row(parts, row, between, now) {
-  row.forEach((told, place) => {
-    const text = filled(told.true, now);
-    const moving = isMoving(told.true, now);
-    const key = `true ${told.observation}`;
-    const { large, observation: tells } = told;
+  row.forEach((line, place) => {
+    const text = filled(line.true, now);
+    const moving = isMoving(line.true, now);
+    const key = `true ${line.observation}`;
+    const { large, observation: tells } = line;
     const words = place === 0 ? capital(text) : text;
     parts.push({ key, text: words, sort: "true", moving, large, tells });
     if (place < row.length - 1) end(parts, between);

@@ -14,8 +14,8 @@ import { stepper } from "./stepper.js";
 export function showSetting(desk, name, role, focus) {
   const setting = desk.view.settings[name];
   if (!setting) return;
-  const asked = { ...setting, limits: () => setting.limits, value: desk.recorder.standing(name) };
-  const control = stepper(asked, (figure) => {
+  const field = { ...setting, limits: () => setting.limits, value: desk.recorder.standing(name) };
+  const control = stepper(field, (figure) => {
     desk.recorder.set(name, figure, role, performance.now());
   });
   const caution = make("p", { class: "caution" }, desk.view.banner.caution);

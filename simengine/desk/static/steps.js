@@ -75,7 +75,7 @@ function stepOf({ id, kind, data, at_ms }, within, words) {
   };
 }
 
-/** @param {Record<string, any>} one @param {Record<string, any>} other */
-function same(one, other) {
-  return JSON.stringify(one) === JSON.stringify(other);
+/** @param {Record<string, any>} first @param {Record<string, any>} other */
+function same(first, other) {
+  return JSON.stringify(first) === JSON.stringify(other);
 }

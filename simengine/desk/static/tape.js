@@ -98,7 +98,7 @@ export class Tape {
         lasting: data.phase === "start",
       });
     }
-    return labels.sort((one, other) => one.at - other.at);
+    return labels.sort((first, other) => first.at - other.at);
   }
 
   /**

@@ -190,8 +190,12 @@ def _places(bench: Bench, fold: Fold) -> Places:
 
 def _followed(bench: Bench, fold: Fold) -> Places:
     """Follow the log to where each valve stands."""
-    t_piece, start, found = bench.file.t_piece, bench.scenario.start.settings, bench.file.found
-    as_found: dict[str, Value] = {**found, **start}
+    t_piece, start, in_catalogue = (
+        bench.file.t_piece,
+        bench.scenario.start.settings,
+        bench.file.found,
+    )
+    as_found: dict[str, Value] = {**in_catalogue, **start}
     places: dict[Dial, float] = {
         dial: place_meant(
             bench.set_up, dial, number_of(as_found.get(t_piece.setting_of(dial))), t_piece.found_at

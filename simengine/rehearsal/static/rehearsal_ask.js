@@ -28,7 +28,7 @@ export function askFor(act, word, done) {
     parts.push(choices("route", word("route"), act.dose.routes));
   }
   if (act.choices.length > 0) {
-    parts.push(choices("told", act.asks, act.choices.map((one) => [one, one])));
+    parts.push(choices("told", act.asks, act.choices.map((choice) => [choice, choice])));
   }
   const form = make(
     "form",

@@ -40,9 +40,9 @@ export class CotPanel {
     this.panel = make("div", { class: "cot" });
     for (const place of places) {
       const list = make("div", { class: "parts" });
-      for (const one of place.parts) {
-        this.parts.set(one.name, one);
-        list.append(this.partOf(one));
+      for (const shown of place.parts) {
+        this.parts.set(shown.name, shown);
+        list.append(this.partOf(shown));
       }
       this.panel.append(make("h3", {}, place.label), list);
     }
@@ -109,10 +109,10 @@ export class CotPanel {
     const row = make("div", { class: "row" });
     box.append(make("legend", {}, handle.label), make("span", { class: "stands" }), row);
     if (handle.kind === "switch") {
-      for (const one of handle.words) {
-        const button = make("button", { type: "button", "data-value": one }, one);
-        put(button, "aria-label", `${handle.label}: ${one}`);
-        button.addEventListener("click", () => work(one));
+      for (const name of handle.words) {
+        const button = make("button", { type: "button", "data-value": name }, name);
+        put(button, "aria-label", `${handle.label}: ${name}`);
+        button.addEventListener("click", () => work(name));
         row.append(button);
       }
     } else if (handle.kind === "turn") {

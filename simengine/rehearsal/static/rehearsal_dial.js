@@ -27,10 +27,10 @@ export function dialOf(dial, word, turn) {
   const row = make("div", { class: "row" });
   box.append(row);
   if (dial.words.length > 0) {
-    for (const one of dial.words) {
-      const button = make("button", { type: "button", "data-value": one }, one);
-      put(button, "aria-label", `${dial.label}: ${one}`);
-      button.addEventListener("click", () => turn({ value: one }));
+    for (const choice of dial.words) {
+      const button = make("button", { type: "button", "data-value": choice }, choice);
+      put(button, "aria-label", `${dial.label}: ${choice}`);
+      button.addEventListener("click", () => turn({ value: choice }));
       row.append(button);
     }
     return box;
@@ -103,10 +103,10 @@ export function showTyped(typed, value) {
  * @param {Word} word
  */
 export function drawDial(box, dial, stands, word) {
-  const told = stands
+  const standing = stands
     ? word("now", { value: figureText(stands.value, stands.unit) })
     : word("not_set");
-  say(part(box, ".stands"), told);
+  say(part(box, ".stands"), standing);
   for (const button of box.querySelectorAll("[data-value]")) {
     put(button, "aria-pressed", String(button.getAttribute("data-value") === stands?.value));
   }

@@ -106,8 +106,8 @@ class Play {
         headers: { "Content-Type": "application/json", "X-CSRF-Token": csrf },
         body: JSON.stringify({ id: newId(), do: what, name, chosen }),
       });
-      const told = await response.json();
-      if (told.words) this.tell(told.words);
+      const answer = await response.json();
+      if (answer.words) this.tell(answer.words);
     } catch {
       this.tell(this.word("no_answer"));
     }
@@ -350,7 +350,7 @@ class Play {
     keep(
       byId("count-more"),
       over && !silent ? ["tell"] : [],
-      (one) => one,
+      (key) => key,
       () => {
         const button = make("button", { type: "button" }, this.word("tell_beats"));
         button.addEventListener("click", () => {

@@ -57,17 +57,17 @@ def theme_of(page: Page, theme: str) -> None:
 
 def faults(page: Page) -> list[str]:
     """What axe finds serious or critical, by day and by night."""
-    found = []
+    wrong = []
     for theme in ("day", "night"):
         theme_of(page, theme)
-        for one in Axe().run(page).response["violations"]:
-            if one["impact"] in ("serious", "critical"):
-                where = "; ".join(node["html"][:120] for node in one["nodes"][:3])
-                found.append(f"{theme}, {one['id']}: {one['help']}: {where}")
+        for violation in Axe().run(page).response["violations"]:
+            if violation["impact"] in ("serious", "critical"):
+                where = "; ".join(node["html"][:120] for node in violation["nodes"][:3])
+                wrong.append(f"{theme}, {violation['id']}: {violation['help']}: {where}")
     theme_of(page, "day")
-    return found
+    return wrong
 
 
 def everything(found: dict[str, list[str]]) -> list[str]:
     """Everything found, each with where."""
-    return [f"{where}: {one}" for where, told in found.items() for one in told]
+    return [f"{where}: {fault}" for where, faults_there in found.items() for fault in faults_there]

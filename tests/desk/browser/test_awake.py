@@ -25,13 +25,13 @@ def test_the_console_asks_for_it_once_and_lets_go_at_the_end(facilitator: Facili
     page = facilitator.page
     page.add_init_script(COUNTED)
     facilitator.start()
-    asked = page.locator("html")
-    expect(asked).to_have_attribute("data-asked", "screen;")
+    root = page.locator("html")
+    expect(root).to_have_attribute("data-asked", "screen;")
     expect(page.locator("#dim")).to_be_hidden()
     page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
-    expect(asked).to_have_attribute("data-asked", "screen;screen;")
+    expect(root).to_have_attribute("data-asked", "screen;screen;")
     page.locator("#stop").click()
-    expect(asked).to_have_attribute("data-asked", "screen;screen;released;")
+    expect(root).to_have_attribute("data-asked", "screen;screen;released;")
 
 
 def test_where_the_browser_refuses_the_console_and_the_display_say_so(

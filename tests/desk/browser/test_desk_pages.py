@@ -59,38 +59,38 @@ def _ran(facilitator: Facilitator) -> Page:
 def test_the_pages_before_a_session(facilitator: Facilitator, tmp_path: Path) -> None:
     page = facilitator.page
     page.goto(facilitator.server.address)
-    found = {"choose": faults(page) + page.evaluate(SIZES)}
+    wrong = {"choose": faults(page) + page.evaluate(SIZES)}
     picture(page, "choose", tmp_path)
     facilitator.choose()
-    found["prebrief"] = faults(page) + page.evaluate(SIZES)
+    wrong["prebrief"] = faults(page) + page.evaluate(SIZES)
     picture(page, "prebrief", tmp_path)
     facilitator.begin()
     page.goto(f"{facilitator.server.address}/join")
-    found["join"] = faults(page) + page.evaluate(SIZES)
+    wrong["join"] = faults(page) + page.evaluate(SIZES)
     picture(page, "join", tmp_path)
     page.goto(f"{facilitator.server.address}/nowhere")
-    found["message"] = faults(page) + page.evaluate(SIZES)
-    assert everything(found) == []
+    wrong["message"] = faults(page) + page.evaluate(SIZES)
+    assert everything(wrong) == []
 
 
 def test_the_console_at_each_size_by_day_and_by_night(
     facilitator: Facilitator, tmp_path: Path
 ) -> None:
     page = _ran(facilitator)
-    found = {}
+    wrong = {}
     for name, (width, height) in (("tablet", TABLET), ("laptop", LAPTOP), ("phone", PHONE)):
         page.set_viewport_size({"width": width, "height": height})
         page.keyboard.press("Escape")
         expect(page.locator("#dock")).to_be_hidden()
         page.wait_for_function("() => document.fonts.status === 'loaded'")
-        found[name] = page.evaluate(SIZES) + page.evaluate(_OVERLAPS)
+        wrong[name] = page.evaluate(SIZES) + page.evaluate(_OVERLAPS)
         picture(page, f"console-{name}", tmp_path)
     page.set_viewport_size({"width": TABLET[0], "height": TABLET[1]})
-    found["axe"] = faults(page)
+    wrong["axe"] = faults(page)
     theme_of(page, "night")
     picture(page, "console-night", tmp_path)
     theme_of(page, "day")
-    assert everything(found) == []
+    assert everything(wrong) == []
 
 
 def _panels() -> Iterator[tuple[str, str]]:
@@ -117,15 +117,15 @@ def test_every_panel_of_the_console(facilitator: Facilitator, tmp_path: Path) ->
     page = facilitator.start()
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
-    found = {}
+    wrong = {}
     for name, key in _panels():
         page.keyboard.press("Escape")
         page.keyboard.press(key)
         expect(page.locator("#dock")).to_be_visible()
-        found[name] = faults(page) + page.evaluate(SIZES)
+        wrong[name] = faults(page) + page.evaluate(SIZES)
         if name in ("settings", "dose"):
             picture(page, f"panel-{name}", tmp_path)
-    assert everything(found) == []
+    assert everything(wrong) == []
 
 
 def test_the_bedside_display(facilitator: Facilitator, tmp_path: Path) -> None:
@@ -143,10 +143,10 @@ def test_the_bedside_display(facilitator: Facilitator, tmp_path: Path) -> None:
     for code in ("N-104", "M-021", "N-117", "D-009"):
         assert code not in text
     assert "SIMULATION" in display.inner_text(".band")
-    found = faults(display) + display.evaluate(SIZES)
+    wrong = faults(display) + display.evaluate(SIZES)
     overflow = display.evaluate("document.documentElement.scrollHeight - innerHeight")
     picture(display, "bedside", tmp_path)
-    assert found == []
+    assert wrong == []
     assert overflow <= 0, "a wall display is never scrolled"
     display.set_viewport_size({"width": PHONE[1], "height": PHONE[0]})
     assert display.evaluate(SIZES) == []
@@ -159,30 +159,30 @@ def test_the_pages_after_a_session(facilitator: Facilitator, tmp_path: Path) -> 
     page.keyboard.press("Shift+E")
     page.get_by_role("button", name="Yes: it is finished").tap()
     expect(page.locator("#closed")).to_be_visible()
-    found = {"closed": faults(page) + page.evaluate(SIZES)}
+    wrong = {"closed": faults(page) + page.evaluate(SIZES)}
     picture(page, "closed", tmp_path)
     page.get_by_role("link", name="Review and correct the record").tap()
     page.locator("#items li").first.wait_for()
     page.locator("#entries summary").nth(6).tap()
-    found["review"] = faults(page) + page.evaluate(SIZES)
+    wrong["review"] = faults(page) + page.evaluate(SIZES)
     picture(page, "review", tmp_path)
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
-    found["review on a phone"] = page.evaluate(SIZES)
-    assert everything(found) == []
+    wrong["review on a phone"] = page.evaluate(SIZES)
+    assert everything(wrong) == []
 
 
 def test_the_return_of_the_cot_and_stop(facilitator: Facilitator, tmp_path: Path) -> None:
     page = facilitator.start("cot-term")
     session = facilitator.session
     page.goto(f"{facilitator.server.address}/s/{session}/return")
-    found = {"return": faults(page) + page.evaluate(SIZES)}
+    wrong = {"return": faults(page) + page.evaluate(SIZES)}
     picture(page, "return", tmp_path)
     page.goto(f"{facilitator.server.address}/s/{session}")
     page.keyboard.press("!")
     expect(page.locator("#blank")).to_be_visible()
-    found["stop"] = faults(page)
+    wrong["stop"] = faults(page)
     picture(page, "stop", tmp_path)
-    assert everything(found) == []
+    assert everything(wrong) == []
 
 
 def test_the_score_follows_a_correction_in_the_review(facilitator: Facilitator) -> None:
@@ -224,11 +224,11 @@ def test_nothing_moves_where_reduced_motion_is_asked(
 @pytest.mark.parametrize("path", ["/", "/join"])
 def test_pages_take_nothing_from_another_host(facilitator: Facilitator, path: str) -> None:
     page = facilitator.page
-    asked: list[str] = []
-    page.on("request", lambda request: asked.append(request.url))
+    requests: list[str] = []
+    page.on("request", lambda request: requests.append(request.url))
     page.goto(f"{facilitator.server.address}{path}", wait_until="networkidle")
-    assert asked
-    assert [url for url in asked if not url.startswith(facilitator.server.address)] == []
+    assert requests
+    assert [url for url in requests if not url.startswith(facilitator.server.address)] == []
 
 
 def test_what_a_screen_shows_is_remembered_on_the_device(facilitator: Facilitator) -> None:

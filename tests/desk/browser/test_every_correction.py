@@ -47,7 +47,7 @@ def record(facilitator: Facilitator, action: str) -> None:
     page = facilitator.page
     token = page.locator('meta[name="csrf"]').get_attribute("content")
     assert token is not None
-    at_ms = max(one["at_ms"] for one in facilitator.log())
+    at_ms = max(event["at_ms"] for event in facilitator.log())
     body = {"events": [entry("action", at_ms, {"action": action, "phase": "start"})]}
     address = f"{facilitator.server.address}/s/{facilitator.session}/events"
     answer = page.request.post(address, data=body, headers={"x-csrf-token": token})
@@ -56,8 +56,8 @@ def record(facilitator: Facilitator, action: str) -> None:
 
 
 def last_action(facilitator: Facilitator, name: str) -> str:
-    told = [one for one in facilitator.log() if one["kind"] == "action"]
-    return str([one["id"] for one in told if one["data"]["action"] == name][-1])
+    actions = [event for event in facilitator.log() if event["kind"] == "action"]
+    return str([event["id"] for event in actions if event["data"]["action"] == name][-1])
 
 
 class OnTheLiveScreen:
@@ -137,7 +137,7 @@ def set_to(panel: Locator, setting: Any) -> Any:
         chip = panel.get_by_role("group", name=setting["label"], exact=True).get_by_role("button")
         chip.last.tap()
         return chip.last.inner_text()
-    usual = [one for one in setting["usual"] if one is not None]
+    usual = [step for step in setting["usual"] if step is not None]
     value = usual[-1] if usual else 7
     type_in(panel, setting["label"], str(value))
     return value
@@ -168,7 +168,7 @@ def test_time_role_and_way_of_an_entry(facilitator: Facilitator, where: str) -> 
     for part, key, value in (("Role", "role", "leader"), ("Way", "how", "attempted")):
         place.open(given).get_by_label(part, exact=True).select_option(value)
         assert place.kept(given, key)[key] == value
-    before = next(one["at_ms"] for one in facilitator.log() if one["id"] == given)
+    before = next(event["at_ms"] for event in facilitator.log() if event["id"] == given)
     place.open(given).get_by_role("button", name="−1 s", exact=True).tap()
     assert place.kept(given, "at_ms")["at_ms"] == before - 1_000
     typed = place.open(given).get_by_label("At (minutes:seconds)")
@@ -176,9 +176,9 @@ def test_time_role_and_way_of_an_entry(facilitator: Facilitator, where: str) -> 
     typed.press("Tab")
     place.kept(given, "at_ms")
     view = view_of(facilitator)
-    (told,) = [one for one in view["tape"] if one["id"] == given]
-    assert told["at_ms"] == view["clock"]["zero_ms"]
-    assert (told["role"], told["how"]) == ("leader", "attempted")
+    (row,) = [shown for shown in view["tape"] if shown["id"] == given]
+    assert row["at_ms"] == view["clock"]["zero_ms"]
+    assert (row["role"], row["how"]) == ("leader", "attempted")
 
 
 @pytest.mark.parametrize("where", ["live", "review"])
@@ -190,7 +190,11 @@ def test_every_setting_that_was_set(facilitator: Facilitator, where: str) -> Non
         page.locator("#dock .words button").first.tap()
         page.get_by_role("button", name="Close").tap()
     facilitator.all_kept()
-    sets = {one["data"]["setting"]: one["id"] for one in facilitator.log() if one["kind"] == "set"}
+    sets = {
+        event["data"]["setting"]: event["id"]
+        for event in facilitator.log()
+        if event["kind"] == "set"
+    }
     assert set(sets) == set(settings)
     place = where_it_is_set_right(facilitator, where)
     for name, setting in settings.items():
@@ -217,8 +221,8 @@ def test_every_setting_and_value_told_and_dose_of_an_action(
         act, given = acts[name], entries[name]
         for setting in act["settings"]:
             value = set_to(place.open(given), settings[setting])
-            told = place.kept(given, "settings", setting)
-            assert told["settings"][setting]["value"] == value, (name, setting)
+            kept = place.kept(given, "settings", setting)
+            assert kept["settings"][setting]["value"] == value, (name, setting)
         if act["spoken"]:
             observation = act["spoken"]["observation"]
             label = f"{act['spoken']['label']}, as called out"
@@ -226,12 +230,12 @@ def test_every_setting_and_value_told_and_dose_of_an_action(
             if chips.count():
                 word = chips.first.inner_text()
                 chips.first.tap()
-                told = place.kept(given, "spoken", observation)["spoken"]
-                assert told[observation]["value"] == word, name
+                kept = place.kept(given, "spoken", observation)["spoken"]
+                assert kept[observation]["value"] == word, name
             else:
                 type_in(place.open(given), label, "30")
-                told = place.kept(given, "spoken", observation)["spoken"]
-                assert told[observation]["value"] == 30
+                kept = place.kept(given, "spoken", observation)["spoken"]
+                assert kept[observation]["value"] == 30
         if act["dose"]:
             correct_the_dose(place, act["dose"], given)
 
@@ -320,7 +324,7 @@ def test_an_answer_that_comes_late_does_not_bring_the_old_record_back(
     row.get_by_label("Way", exact=True).select_option("attempted")
     place.kept(given, "how")
     drawn = row.get_attribute("data-drawn")
-    (entry_then,) = [one for one in old.json()["entries"] if one["id"] == given]
+    (entry_then,) = [shown for shown in old.json()["entries"] if shown["id"] == given]
     assert drawn is not None
     assert json.loads(drawn) != entry_then
     with page.expect_response("**/review.json"):

@@ -64,7 +64,7 @@ def test_adrenaline_takes_two_touches_with_dose_volume_and_route_and_flush_one_m
     (given,) = facilitator.logged("action")
     assert (given["action"], given["role"]) == ("adrenaline", "circulation")
     assert "dose" not in given  # nothing is recorded that was not touched
-    (dose,) = [one["fields"]["dose"] for one in facilitator.amends()]
+    (dose,) = [amend["fields"]["dose"] for amend in facilitator.amends()]
     assert dose == {
         "amount": {"value": 20, "unit": "mcg/kg"},
         "volume": {"value": 0.68, "unit": "mL"},
@@ -86,8 +86,8 @@ def test_a_heart_rate_is_told_with_two_touches_in_bands_first(
     assert finger.touches == 2
     page.get_by_role("button", name="Close").tap()
     facilitator.all_kept()
-    (told,) = facilitator.amends()
-    assert told["fields"]["spoken"]["heart_rate"] == {"value": "60 to 100", "unit": "/min"}
+    (amend,) = facilitator.amends()
+    assert amend["fields"]["spoken"]["heart_rate"] == {"value": "60 to 100", "unit": "/min"}
 
 
 def test_a_fault_is_found_with_one_touch_and_put_right_with_one_more(
@@ -103,8 +103,8 @@ def test_a_fault_is_found_with_one_touch_and_put_right_with_one_more(
     expect(tile).to_contain_text("put right")
     assert finger.touches == 2
     facilitator.all_kept()
-    said = [(one["fault"], one["status"]) for one in facilitator.logged("fault")]
-    assert said == [(name, "found"), (name, "mended")]
+    steps = [(step["fault"], step["status"]) for step in facilitator.logged("fault")]
+    assert steps == [(name, "found"), (name, "mended")]
 
 
 def test_said_and_not_done_takes_two_touches(facilitator: Facilitator, finger: Finger) -> None:
@@ -114,7 +114,7 @@ def test_said_and_not_done_takes_two_touches(facilitator: Facilitator, finger: F
     assert finger.touches == 2
     facilitator.action("call_senior").tap()
     facilitator.all_kept()
-    assert [one.get("how") for one in facilitator.logged("action")] == ["said", None]
+    assert [act.get("how") for act in facilitator.logged("action")] == ["said", None]
 
 
 def test_a_moment_is_marked_for_the_debrief_with_one_touch_and_a_word_may_follow(

@@ -46,7 +46,7 @@ def test_a_session_is_run_by_keys_alone(facilitator: Facilitator) -> None:
 
     log = facilitator.log()
     actions = [event for event in log if event["kind"] == "action"]
-    assert [(one["data"]["action"], one["data"]["phase"]) for one in actions] == [
+    assert [(act["data"]["action"], act["data"]["phase"]) for act in actions] == [
         ("dry", "done"),
         ("mask_ventilation", "start"),
         ("listen_to_heart", "done"),
@@ -55,15 +55,19 @@ def test_a_session_is_run_by_keys_alone(facilitator: Facilitator) -> None:
         ("mask_ventilation", "stop"),
     ]
     heard, named = actions[2], actions[3]
-    moves = [one["fields"]["at_ms"] for one in facilitator.amends() if "at_ms" in one["fields"]]
+    moves = [
+        amend["fields"]["at_ms"] for amend in facilitator.amends() if "at_ms" in amend["fields"]
+    ]
     assert moves == [max(0, heard["at_ms"] - 1000)]
     assert named["at_ms"] == moves[-1]
     peaks = [
-        one["fields"]["settings"] for one in facilitator.amends() if "settings" in one["fields"]
+        amend["fields"]["settings"]
+        for amend in facilitator.amends()
+        if "settings" in amend["fields"]
     ]
     assert peaks == [{"peak_pressure": {"value": 32, "unit": "cmH2O"}}]
     kinds = [event["kind"] for event in log]
-    assert [one for one in kinds if one in ("pause", "resume", "hold", "release")] == [
+    assert [kind for kind in kinds if kind in ("pause", "resume", "hold", "release")] == [
         "pause",
         "resume",
         "hold",
@@ -100,7 +104,7 @@ def test_undo_takes_back_step_by_step_what_was_recorded_here(facilitator: Facili
     facilitator.all_kept()
     log = facilitator.log()
     by_id = {event["id"]: event for event in log}
-    undone = [by_id[one["id"]] for one in facilitator.amends() if one.get("withdrawn")]
+    undone = [by_id[amend["id"]] for amend in facilitator.amends() if amend.get("withdrawn")]
     assert [event["kind"] for event in undone] == ["amend", "action", "action"]
     assert [event["data"].get("action") for event in undone] == [None, "name_roles", "dry"]
 
@@ -145,4 +149,4 @@ def test_keys_can_be_switched_off_on_a_device(facilitator: Facilitator) -> None:
     page.keyboard.press("d")
     facilitator.action("call_for_help").tap()
     facilitator.all_kept()
-    assert [one["action"] for one in facilitator.logged("action")] == ["call_for_help"]
+    assert [act["action"] for act in facilitator.logged("action")] == ["call_for_help"]

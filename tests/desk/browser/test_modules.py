@@ -37,9 +37,9 @@ def test_a_value_is_what_the_closed_form_says(page: Page, at_ms: int) -> None:
         "decimals": 0, "unit": "/min",
     }  # fmt: skip
     gone = max(0, at_ms - 1_000)
-    asked = 62.0 + 22.0 * math.exp(-gone / 30_043.0)
-    assert _call(page, "words", "valueAt", curve, at_ms) == pytest.approx(asked, abs=1e-9)
-    assert _call(page, "words", "valueText", curve, at_ms) == f"{asked:.0f} /min"
+    expected = 62.0 + 22.0 * math.exp(-gone / 30_043.0)
+    assert _call(page, "words", "valueAt", curve, at_ms) == pytest.approx(expected, abs=1e-9)
+    assert _call(page, "words", "valueText", curve, at_ms) == f"{expected:.0f} /min"
 
 
 def test_the_clock_of_the_quickest_answer_counts(page: Page) -> None:
@@ -56,7 +56,7 @@ def test_the_clock_of_the_quickest_answer_counts(page: Page) -> None:
 def test_a_device_sets_its_clock_to_within_half_a_round_trip(facilitator: Facilitator) -> None:
     page = facilitator.page
     page.goto(f"{facilitator.server.address}/join")
-    told = page.evaluate(
+    offset = page.evaluate(
         """async () => {
             const { ServerClock } = await import("/static/clock.js");
             const clock = new ServerClock("/time");
@@ -66,7 +66,7 @@ def test_a_device_sets_its_clock_to_within_half_a_round_trip(facilitator: Facili
             return [before, server, clock.now(), clock.error];
         }"""
     )
-    before, server, after, error = told
+    before, server, after, error = offset
     assert error < math.inf
     # The server tells whole ms.
     assert before - error - 1 <= server <= after + error + 1
@@ -106,7 +106,7 @@ def test_an_id_is_a_uuid_of_version_4(page: Page) -> None:
 
     ids = {_call(page, "post", "newId") for _ in range(20)}
     assert len(ids) == 20
-    assert {uuid.UUID(one).version for one in ids} == {4}
+    assert {uuid.UUID(id_).version for id_ in ids} == {4}
 
 
 def test_entries_stay_in_order_and_are_sent_again_until_they_are_acknowledged(page: Page) -> None:

@@ -23,8 +23,8 @@ def _several_at_once(page: Page) -> None:
 
 def _counted(page: Page) -> list[int]:
     """How many entries each crowd on the tape stands for."""
-    told = page.locator(".tape-chip.crowd").all_inner_texts()
-    return [int(words.removesuffix(" more")) for words in told]
+    chips = page.locator(".tape-chip.crowd").all_inner_texts()
+    return [int(words.removesuffix(" more")) for words in chips]
 
 
 def test_entries_too_close_to_be_read_are_counted_and_opened_by_one_touch(

@@ -9,7 +9,7 @@ from tests.desk.browser.facilitator import Facilitator
 
 
 def _doings(facilitator: Facilitator) -> list[str]:
-    return [one["action"] for one in facilitator.logged("action")]
+    return [act["action"] for act in facilitator.logged("action")]
 
 
 def test_a_server_that_is_killed_and_started_again_goes_on_with_the_session(
@@ -170,7 +170,7 @@ def test_an_entry_at_which_the_server_fails_holds_up_no_other_and_is_put_aside(
     facilitator: Facilitator,
 ) -> None:
     page = facilitator.start()
-    told = page.evaluate(
+    result = page.evaluate(
         """async () => {
             const { Outbox } = await import("/static/outbox.js");
             const { postEntries } = await import("/static/post.js");
@@ -193,10 +193,10 @@ def test_an_entry_at_which_the_server_fails_holds_up_no_other_and_is_put_aside(
             return { sent, aside: entry.id, why, trouble: box.trouble };
         }"""
     )
-    assert told["aside"] == "bad"
-    assert "5 times" in told["why"]
-    assert told["sent"].count("good") == 1
-    assert told["sent"].index("good") < len(told["sent"]) - 1
+    assert result["aside"] == "bad"
+    assert "5 times" in result["why"]
+    assert result["sent"].count("good") == 1
+    assert result["sent"].index("good") < len(result["sent"]) - 1
 
 
 def test_an_entry_that_is_refused_is_told_and_does_not_hold_up_the_others(
@@ -218,7 +218,7 @@ def test_an_entry_that_is_refused_is_told_and_does_not_hold_up_the_others(
         }"""
     )
     page.wait_for_function("() => globalThis.box.waiting.length === 0")
-    told = page.evaluate("globalThis.told")
-    assert [one[0] for one in told] == ["00000000-0000-4000-8000-000000000001"]
-    assert "text" in told[0][1]
+    answers = page.evaluate("globalThis.told")
+    assert [answer[0] for answer in answers] == ["00000000-0000-4000-8000-000000000001"]
+    assert "text" in answers[0][1]
     assert {"text": "kept"} in facilitator.logged("note")

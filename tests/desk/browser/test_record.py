@@ -90,8 +90,8 @@ def test_an_action_can_be_recorded_as_only_said_or_its_kit_as_not_there(
     dock.get_by_label("A touch records").select_option("away")
     dock.get_by_role("button", name="Laryngeal mask", exact=True).tap()
     facilitator.all_kept()
-    (said,) = facilitator.logged("action")
-    assert (said["action"], said["how"]) == ("call_for_help", "said")
+    (act,) = facilitator.logged("action")
+    assert (act["action"], act["how"]) == ("call_for_help", "said")
     assert facilitator.logged("unavailable") == [{"action": "laryngeal_mask"}]
 
 
@@ -144,8 +144,8 @@ def test_what_the_manikin_cannot_show_is_told_by_one_touch_on_the_baby_and_taken
     # Told at that instant: it grows old, as any reading does, and nothing goes on being shown.
     expect(display.locator("#signs")).to_contain_text("ago")
     facilitator.all_kept()
-    told = {"observation": "spo2", "shown": True, "once": True}
-    assert facilitator.logged("reveal") == [told]
+    reveal = {"observation": "spo2", "shown": True, "once": True}
+    assert facilitator.logged("reveal") == [reveal]
     page.keyboard.press("z")
     expect(baby).not_to_contain_text("the team found")
     expect(display.locator("#signs")).not_to_contain_text("SpO2")
@@ -171,5 +171,5 @@ def test_a_fault_is_found_and_put_right_from_its_panel(facilitator: Facilitator)
         fault = page.get_by_role("group", name="Self-inflating bag missing")
         fault.get_by_role("button", name=button).tap()
     facilitator.all_kept()
-    told = [one["status"] for one in facilitator.logged("fault")]
-    assert told[-2:] == ["found", "mended"]
+    statuses = [step["status"] for step in facilitator.logged("fault")]
+    assert statuses[-2:] == ["found", "mended"]

@@ -26,18 +26,18 @@ def test_what_nobody_wrote_down_is_asked_filled_in_and_then_confirmed(
     page.get_by_role("button", name="Yes: stopped early").tap()
     page.get_by_role("link", name="Review and correct the record").tap()
 
-    asked = page.locator("#needed-list li").filter(
+    question = page.locator("#needed-list li").filter(
         has_text="Needed before the record can be confirmed"
     )
-    expect(asked).to_have_count(1)
+    expect(question).to_have_count(1)
     page.get_by_role("button", name="The record is right").tap()
     expect(page.locator("#notices")).to_contain_text("this was not written down")
-    asked.get_by_role("button", name="Fill it in").tap()
+    question.get_by_role("button", name="Fill it in").tap()
     entry = page.locator("#entries details[open]")
     peak = entry.get_by_label("Peak pressure (PIP)", exact=True)
     peak.fill("30")
     peak.press("Enter")
-    expect(asked).to_have_count(0)
+    expect(question).to_have_count(0)
     (filled,) = facilitator.amends()
     assert filled["fields"] == {"settings": {"peak_pressure": {"value": 30, "unit": "cmH2O"}}}
 
@@ -56,7 +56,7 @@ def test_what_nobody_wrote_down_is_asked_filled_in_and_then_confirmed(
     page.locator("#add-time").fill("0:01")
     page.get_by_role("button", name="Add to the record").tap()
     expect(page.locator("#entries")).to_contain_text("drenaline")
-    given = next(one for one in facilitator.logged("action") if one["action"] == "adrenaline")
+    given = next(act for act in facilitator.logged("action") if act["action"] == "adrenaline")
     assert given["how"] == "simulated"
     assert given["role"]
     assert given["dose"]["volume"]["value"] == 0.7

@@ -130,7 +130,7 @@ def test_a_worsening_is_announced_before_it_comes_and_can_be_held(
     page.locator("#hold").tap()
     expect(page.locator("#hold")).to_contain_text("Release")
     expect(strip).to_contain_text("due, held")
-    states = [one["state"] for one in facilitator.logged("state")]
+    states = [state["state"] for state in facilitator.logged("state")]
     assert states[-1] == "limp"
     page.locator("#hold").tap()
     expect(strip).to_contain_text("senior")

@@ -33,7 +33,7 @@ def test_a_fault_is_found_and_put_right_by_a_touch_each_with_its_dial_and_its_cy
     # the suction still runs on it: 8 L/min of 460 L, less a tenth, 51 min (by hand)
     expect(page.locator("#supplies")).to_contain_text("Oxygen cylinder: 230 bar, 51 min to its")
     facilitator.all_kept()
-    marks = [one["data"]["status"] for one in facilitator.log() if one["kind"] == "fault"]
+    marks = [event["data"]["status"] for event in facilitator.log() if event["kind"] == "fault"]
     assert marks == ["found", "mended", "found", "mended"]
 
 

@@ -31,15 +31,15 @@ def test_a_session_is_run_by_touch_from_prebrief_to_debrief(facilitator: Facilit
     facilitator.all_kept()
 
     actions = facilitator.logged("action")
-    assert [one["action"] for one in actions] == [
+    assert [act["action"] for act in actions] == [
         "clamp_cord",
         "listen_to_heart",
         "mask_ventilation",
     ]
-    assert [one["phase"] for one in actions] == ["done", "done", "start"]
-    assert [one["role"] for one in actions] == ["leader", "circulation", "airway"]
+    assert [act["phase"] for act in actions] == ["done", "done", "start"]
+    assert [act["role"] for act in actions] == ["leader", "circulation", "airway"]
     assert actions[2]["settings"]["peak_pressure"] == {"value": 30, "unit": "cmH2O"}
-    fields = [one["fields"] for one in facilitator.amends()]
+    fields = [amend["fields"] for amend in facilitator.amends()]
     assert fields[0]["spoken"]["heart_rate"]["unit"] == "/min"
     assert fields[1] == {"settings": {"peak_pressure": {"value": 35, "unit": "cmH2O"}}}
     (oxygen,) = facilitator.logged("set")
@@ -83,7 +83,7 @@ def test_a_note_counts_from_its_first_letter(facilitator: Facilitator) -> None:
     words.press_sequentially("ands cold")
     page.get_by_role("button", name="As a note to yourself").tap()
     facilitator.all_kept()
-    (note,) = [one for one in facilitator.log() if one["data"].get("text") == "Hands cold"]
+    (note,) = [event for event in facilitator.log() if event["data"].get("text") == "Hands cold"]
     assert note["noted_ms"] - note["at_ms"] >= 400
 
 
@@ -99,7 +99,7 @@ def test_a_touch_counts_from_the_moment_the_finger_came_down(facilitator: Facili
     )
     page.mouse.up()
     facilitator.all_kept()
-    (event,) = [one for one in facilitator.log() if one["kind"] == "action"]
+    (event,) = [logged for logged in facilitator.log() if logged["kind"] == "action"]
     assert event["noted_ms"] - event["at_ms"] >= 400
 
 
@@ -117,7 +117,7 @@ def test_a_correction_by_hand_moves_an_entry_and_gives_it_role_and_way(
     page.locator("#dock").get_by_label("Way").select_option("said")
     page.get_by_role("button", name="Close").tap()
     facilitator.all_kept()
-    (action,) = [one for one in facilitator.log() if one["kind"] == "action"]
+    (action,) = [event for event in facilitator.log() if event["kind"] == "action"]
     page.locator("#undo").tap()
     facilitator.all_kept()
     fields = {}
@@ -208,7 +208,7 @@ def test_the_log_of_a_session_at_the_console_verifies(
     file.write_bytes(answer.body())
     assert main(["verify", str(file)]) == 0
     assert "the chain is whole" in capsys.readouterr().out
-    assert [one["cause"] for one in facilitator.logged("state")][1:] == ["rule", "rule"]
+    assert [state["cause"] for state in facilitator.logged("state")][1:] == ["rule", "rule"]
 
 
 def test_letters_of_keys_are_shown_once_a_key_was_pressed_and_never_for_touches_or_typed_words(

@@ -64,7 +64,11 @@ def test_a_state_taken_by_hand_is_taken_back_after_it_was_asked(facilitator: Fac
     page.get_by_role("button", name="Yes, undo it").tap()
     facilitator.all_kept()
     (undone,) = facilitator.logged("undone")
-    states = [one for one in facilitator.log() if one["kind"] == "state" and one["by"] != "program"]
+    states = [
+        event
+        for event in facilitator.log()
+        if event["kind"] == "state" and event["by"] != "program"
+    ]
     assert undone["id"] == states[-1]["id"]
 
 
@@ -86,7 +90,7 @@ def test_two_devices_each_undo_their_own_and_see_what_they_would_undo(
     other.locator("#undo").tap()
     facilitator.all_kept(other)
     named = next(e for e in facilitator.log() if e["data"].get("action") == "name_roles")
-    assert [one["id"] for one in facilitator.amends()] == [named["id"]]
+    assert [amend["id"] for amend in facilitator.amends()] == [named["id"]]
     expect(page.locator("#undo")).to_contain_text("Undo: Call for help")
 
 

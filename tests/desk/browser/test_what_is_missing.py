@@ -57,13 +57,13 @@ def test_what_is_missing_is_added_with_time_role_way_settings_dose_and_value_tol
     for name in acts["mask_ventilation"]["settings"]:
         value = set_to(place.open(ventilated), settings[name])
         assert place.kept(ventilated)["settings"][name]["value"] == value, name
-    told = f"{acts['listen_to_heart']['spoken']['label']}, as called out"
-    bands = place.open(listened).get_by_role("group", name=told).get_by_role("button")
+    label = f"{acts['listen_to_heart']['spoken']['label']}, as called out"
+    bands = place.open(listened).get_by_role("group", name=label).get_by_role("button")
     bands.first.tap()
     assert place.kept(listened)["spoken"]["heart_rate"]["value"] == "below 60"
     correct_the_dose(place, acts["adrenaline"]["dose"], given)
 
-    (turned,) = [one["id"] for one in facilitator.log() if one["kind"] == "set"]
+    (turned,) = [event["id"] for event in facilitator.log() if event["kind"] == "set"]
     place.open(turned).get_by_label("Role", exact=True).select_option("leader")
     place.kept(turned)
     at_one_second(place, turned)
@@ -71,7 +71,7 @@ def test_what_is_missing_is_added_with_time_role_way_settings_dose_and_value_tol
     assert place.kept(turned)["value"] == 9
 
     view = view_of(facilitator)
-    tape = {one["id"]: one for one in view["tape"]}
+    tape = {entry["id"]: entry for entry in view["tape"]}
     for id_ in (*added.values(), turned):
         assert tape[id_]["at_ms"] - view["clock"]["zero_ms"] == 1_000
         assert tape[id_]["role"] == "leader"

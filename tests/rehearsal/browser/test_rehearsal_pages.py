@@ -16,12 +16,12 @@ SCREENS = {"phone": PHONE, "tablet": TABLET}
 
 def looked_at(player: ByName, name: str, tmp_path: Path) -> dict[str, list[str]]:
     """What is wrong with the page as it stands, at each size."""
-    found = {}
+    wrong = {}
     for screen, (width, height) in SCREENS.items():
         player.page.set_viewport_size({"width": width, "height": height})
-        found[f"{name} on a {screen}"] = player.page.evaluate(SIZES)
+        wrong[f"{name} on a {screen}"] = player.page.evaluate(SIZES)
         picture(player.page, f"rehearsal-{name}-{screen}", tmp_path)
-    return found | {name: faults(player.page)}
+    return wrong | {name: faults(player.page)}
 
 
 def test_a_resuscitation_is_whole_and_accessible_at_each_step(
@@ -30,26 +30,26 @@ def test_a_resuscitation_is_whole_and_accessible_at_each_step(
     player = ByName(facilitator)
     page = player.page
     page.goto(f"{facilitator.server.address}/rehearse")
-    found = looked_at(player, "choose", tmp_path)
+    wrong = looked_at(player, "choose", tmp_path)
     player.begin("Term newborn who is not breathing", way="Guided")
-    found |= looked_at(player, "before", tmp_path)
+    wrong |= looked_at(player, "before", tmp_path)
     player.press("button", "I am ready: on to the birth")
     player.does("Breathing", "Gas flow: 8 L/min", "Start ventilation", "Assess breathing and tone")
     player.does("Circulation", "Listen to the heart")
     player.waits(10)
     player.does("Breathing", "Put the pulse oximeter on the right hand")
     player.waits(70)
-    found |= looked_at(player, "play", tmp_path)
+    wrong |= looked_at(player, "play", tmp_path)
     player.press("tab", "Drugs and vascular access")
     player.press("button", "Give adrenaline")
     expect(page.get_by_role("dialog")).to_be_visible()
-    found |= looked_at(player, "dose", tmp_path)
+    wrong |= looked_at(player, "dose", tmp_path)
     player.press("button", "Not now")
     player.press("button", "End here")
     player.press("button", "End here", page.get_by_role("dialog"))
     expect(page.get_by_role("heading", name="Try again from here")).to_be_visible()
-    found |= looked_at(player, "after", tmp_path)
-    assert everything(found) == []
+    wrong |= looked_at(player, "after", tmp_path)
+    assert everything(wrong) == []
 
 
 def test_one_touch_for_a_real_patient_blanks_the_screen_and_ends_it(
@@ -77,10 +77,10 @@ def test_the_cot_is_whole_and_accessible(facilitator: Facilitator, tmp_path: Pat
     player.looks("T-piece", "Its outlet is open.")
     player.works("T-piece", "Keep the outlet closed", "Finger on the hole of the cap")
     player.sees("T-piece", "Manometer: 12 cmH₂O")
-    found = looked_at(player, "cot", tmp_path)
+    wrong = looked_at(player, "cot", tmp_path)
     player.looks("Suction", "Its gauge stands at 0 kPa.")
-    found |= looked_at(player, "suction", tmp_path)
-    assert everything(found) == []
+    wrong |= looked_at(player, "suction", tmp_path)
+    assert everything(wrong) == []
 
 
 def test_a_pointer_stands_where_its_figure_is(facilitator: Facilitator) -> None:
