@@ -91,7 +91,7 @@ def what_ifs(session: Session, card: ScoreCard, most: int = MOST) -> tuple[WhatI
     base: Session | None = None
     out: list[WhatIf] = []
     tried = 0
-    for _, _, marked in sorted(lost, key=lambda one: one[:2]):
+    for _, _, marked in sorted(lost, key=lambda loss: loss[:2]):
         item = items[marked.id]
         if len(out) == most or tried == _TRIED or not isinstance(item, Windowed):
             continue

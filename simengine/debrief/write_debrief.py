@@ -98,9 +98,9 @@ def write_scored(
 
     session, card = scored[-1]
     looked_at = card if trainee is None else _own(session, card, trainee)
-    found = what_ifs(session, looked_at)
-    scene = scene_of(session, card, found[0].other if found else None, trainee=trainee)
-    home, whole = render(scored, trainee, scene, found, first_try, wrote, ask_at)
+    answers = what_ifs(session, looked_at)
+    scene = scene_of(session, card, answers[0].other if answers else None, trainee=trainee)
+    home, whole = render(scored, trainee, scene, answers, first_try, wrote, ask_at)
     stem = f"debrief-{safe_name(session.scenario.id)}-{safe_name(session.session_id)[:8]}"
     if trainee:
         stem += f"-for-{safe_name(trainee)}"

@@ -149,7 +149,7 @@ def test_a_title_tells_how_often_to_reassess_as_the_protocol_in_use_has_it(
     (often,) = loaded.protocol.values["recheck_every"].rows
     for item in loaded.key:
         assert not re.search(r"every \d+ s", item.why), item.id
-        told = re.search(r"every ([\d.]+ s)\b", item.title)
-        if told is not None:
-            assert told.group(1) == often.range.text
+        match = re.search(r"every ([\d.]+ s)\b", item.title)
+        if match is not None:
+            assert match.group(1) == often.range.text
             assert item.id == "heart-rate-again"

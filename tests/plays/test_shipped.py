@@ -28,10 +28,10 @@ def scores_told_wrong(session: Session) -> list[str]:
     assert score.adds_up is not None
     wrong = []
     for done in session.record.performances:
-        told = done.spoken.get(score.name)
+        spoken = done.spoken.get(score.name)
         made = made_by_signs(score.adds_up, session, done.start_ms)
-        if told is not None and made is not None and abs(int(str(told.value)) - made) > 1:
-            wrong.append(f"{told.value} at {done.start_ms} ms, and the signs make {made}")
+        if spoken is not None and made is not None and abs(int(str(spoken.value)) - made) > 1:
+            wrong.append(f"{spoken.value} at {done.start_ms} ms, and the signs make {made}")
     return wrong
 
 
