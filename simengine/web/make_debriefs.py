@@ -80,6 +80,7 @@ class Debriefs:
         self._shelf = shelf
         self._making: dict[Path, asyncio.Task[Made]] = {}
         self._answering: dict[Path, asyncio.Task[Path]] = {}
+        self._given_up: set[asyncio.Task[Any]] = set()
         self._few_at_a_time = asyncio.Semaphore(_FEW)
         self.scored: Callable[[], Awaitable[None]] = _nothing_to_wait_for
         self.log_of: Callable[[str], Sequence[Event]] = _no_log
@@ -116,7 +117,10 @@ class Debriefs:
         folder = self._folder / session
         for tasks in (self._making, self._answering):
             for made in [path for path in tasks if path.is_relative_to(folder)]:
-                tasks.pop(made).cancel()
+                task: asyncio.Task[Any] = tasks.pop(made)
+                task.cancel()
+                self._given_up.add(task)
+                task.add_done_callback(self._given_up.discard)
         shutil.rmtree(folder, ignore_errors=True)
 
     def begin(
@@ -201,7 +205,7 @@ class Debriefs:
 
     async def stop(self) -> None:
         """Give up what is still being made."""
-        tasks = (*self._making.values(), *self._answering.values())
+        tasks = (*self._making.values(), *self._answering.values(), *self._given_up)
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)

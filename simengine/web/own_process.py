@@ -28,7 +28,7 @@ async def ran(program: str, *arguments: str, told: bytes = b"") -> bytes:
         out, words = await process.communicate(told)
     except asyncio.CancelledError:
         process.kill()
-        await process.wait()
+        await process.communicate()  # not its end alone: its pipes are closed too
         raise
     if process.returncode != 0:
         raise EndedBadlyError(words.decode("utf-8", "replace"))
