@@ -138,6 +138,9 @@ class AloneRules:
     usual_ms: int = field(
         metadata=given(TIME, "How long a hand is kept by what no task names.", key="usual")
     )
+    cot_ms: int = field(
+        metadata=given(TIME, "How long a hand is kept by one thing done at the cot.", key="cot")
+    )
     tasks: Mapping[str, Task] = field(
         metadata=given(MapOf(TASK, "a map of tasks", free=True), "Hands that tasks keep.")
     )

@@ -22,7 +22,6 @@ from simengine.quantities.formatting import capitalised, in_a_sentence, listed, 
 from simengine.rehearsal.alone_rules import AloneRules
 from simengine.rehearsal.cot import row_of
 from simengine.rehearsal.cot_at_hand import CotAtHand
-from simengine.rehearsal.hands import has_baby, lacking
 from simengine.rehearsal.moment import Moment
 from simengine.rehearsal.next_step import Step, steps_of
 from simengine.rehearsal.rehearsal_sentences import say
@@ -48,7 +47,7 @@ class Hint:
 
 def hints(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> Iterator[Hint]:
     """Go through the hints that can be given now, what comes first first."""
-    moment = Moment(scene, rules)
+    moment = Moment(scene, rules, cot)
     words = _HintWords(moment, cot)
     for step in steps_of(moment):
         hint = words.of(step)
@@ -100,7 +99,7 @@ class _HintWords:
         task = moment.rules.task(action)
         if task.after and moment.done.isdisjoint(task.after):
             return self._first_of(task.after, {})
-        if has_baby(self._scenario) and lacking(moment.hands, task):
+        if not moment.hands.anybody_can(task):
             return self._to_call()
         targets = [
             say("hint_target", noun=_noun(setting), value=_words(setting, value))

@@ -15,6 +15,7 @@ from simengine.desk.scene import Scene
 from simengine.pilot.needs import Eyes
 from simengine.pilot.scenario_asks import AskedOfTeams, asked_of_teams
 from simengine.rehearsal.alone_rules import AloneRules
+from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.hands import Hands, hands_at
 from simengine.scenario.conditions import Condition, Observed, Seen
 from simengine.scenario.model import Scenario, State
@@ -27,9 +28,10 @@ from simengine.session.truth import Timeline, truth
 class Moment:
     """A session at the instant of ``scene``. ``done``: the actions that were done so far."""
 
-    def __init__(self, scene: Scene, rules: AloneRules) -> None:
+    def __init__(self, scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> None:
         self.scene = scene
         self.rules = rules
+        self.cot = cot
         self.asked: AskedOfTeams = asked_of_teams(scene.scenario)
         self.done = {each.action for each in scene.session.record.performances}
 
@@ -53,8 +55,7 @@ class Moment:
     @cached_property
     def hands(self) -> Hands:
         """Everybody's hands."""
-        performances = self.scene.session.record.performances
-        return hands_at(self.scenario, self.rules, performances, self.scene.now)
+        return hands_at(self.scene, self.rules, self.cot)
 
     @property
     def eyes(self) -> Eyes:

@@ -33,6 +33,7 @@ from simengine.rehearsal.alone_rules import alone_rules
 from simengine.rehearsal.cot import NOT_RIGHT, bench_of
 from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.director import AloneDirector
+from simengine.rehearsal.hands import ONESELF, called_of
 from simengine.rehearsal.page_contexts import PlayPage, RehearsePage, TryRow
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.rehearsal.script_words import script_words
@@ -200,9 +201,11 @@ def _answer(running: Running, touch: Touch) -> str:
     cot, scene = _cot_of(running), running.scene()
     if touch.do != "cot" or cot is None or scene is None:
         return ""
+    words = cot.seen(scene, touch.name)
     if touch.chosen.get("control") == NOT_RIGHT:
-        return say("called_wrong")
-    return cot.show(scene).words
+        words = say("called_wrong")
+    called = called_of(alone_rules(), str(touch.chosen.get("by", ONESELF)))
+    return say("helper_says", who=called, words=words) if called else words
 
 
 def _recorded(

@@ -11,7 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simengine.desk.view import BedsideLine, ClockView, Ended, Figure, Now
-from simengine.rehearsal.cot_at_hand import CotPlace, CotShown
+from simengine.rehearsal.cot import Needle
+from simengine.rehearsal.cot_at_hand import CotDial, CotPlace, CotShown
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +46,25 @@ class Happened:
 
 
 @dataclass(frozen=True, slots=True)
+class TakeOver:
+    """What lets somebody else go on with something that is under way: ``by`` as in a touch."""
+
+    by: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Running:
-    """Something that lasts and is under way. ``keeps``: it keeps a hand."""
+    """Something that lasts and is under way. ``keeps``: it keeps a hand.
+
+    ``take_over``: who else could go on with it.
+    """
 
     action: str
     stop: str
     since_ms: int
     keeps: bool
+    take_over: tuple[TakeOver, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +72,9 @@ class PlayView:
     """Everything of a session that moves. ``starts_ms``: when the baby is born, or the like, if it
     still is to come; ``ready``: the words of the touch that calls it sooner.
 
-    ``hands``: a line for each person at the cot and for whoever is on the way. ``hint``: the last
-    thing that was prompted, in the guided way, while nothing has been done since.
+    ``baby``: whether the scenario has one. ``hands``: a line for each person at the cot and for
+    whoever is on the way. ``manometer``: of the T-piece that breaths are given with. ``hint``: the
+    last thing that was prompted, in the guided way, while nothing has been done since.
     """
 
     session: str
@@ -69,6 +83,7 @@ class PlayView:
     clock: ClockView
     starts_ms: int | None
     ready: str
+    baby: bool
     lines: tuple[BedsideLine, ...]
     hands: tuple[HandsLine, ...]
     running: tuple[Running, ...]
@@ -76,6 +91,7 @@ class PlayView:
     happened: tuple[Happened, ...]
     settings: dict[str, Figure]
     cot: CotShown | None
+    manometer: Needle | None
     hint: str
     ending: str
     closed: Ended | None
@@ -83,8 +99,12 @@ class PlayView:
 
 @dataclass(frozen=True, slots=True)
 class HandsLine:
-    """Who is at the cot and what their hands do; ``left_to_ms``: on the way until then."""
+    """Who is at the cot and what their hands do; ``left_to_ms``: on the way until then.
 
+    ``by``: as a touch says who does it; empty for oneself.
+    """
+
+    by: str
     who: str
     words: str
     left_to_ms: int | None = None
@@ -133,10 +153,15 @@ class Dial:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The things of one phase: what can be done and set there, and the places of the cot."""
+    """The things of one phase: what can be done and set there, and the places of the cot.
+
+    ``cot_dials``: dials of the cot that have to do with it; ``manometer``: its needle stands there.
+    """
 
     name: str
     label: str
     acts: tuple[Act, ...]
     dials: tuple[Dial, ...]
     places: tuple[CotPlace, ...] = ()
+    cot_dials: tuple[CotDial, ...] = ()
+    manometer: bool = False

@@ -17,11 +17,12 @@ from simengine.desk.marks import clock_of
 from simengine.desk.scene import Scene, now_of
 from simengine.desk.view import Figure
 from simengine.quantities import Range
-from simengine.quantities.formatting import capitalised, in_a_sentence, listed
+from simengine.quantities.formatting import capitalised, in_a_sentence
 from simengine.rehearsal.alone_rules import AloneRules
 from simengine.rehearsal.baby import counting_of, found_lines
 from simengine.rehearsal.cot_at_hand import CotAtHand
-from simengine.rehearsal.hands import AtTheCot, Hands, hands_at, has_baby
+from simengine.rehearsal.hand_words import doing_words
+from simengine.rehearsal.hands import AtTheCot, Hands, hands_at, has_baby, who_did
 from simengine.rehearsal.play_view import (
     Act,
     Dial,
@@ -31,6 +32,7 @@ from simengine.rehearsal.play_view import (
     Happened,
     PlayView,
     Running,
+    TakeOver,
 )
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.scenario.model import Scenario
@@ -39,6 +41,7 @@ from simengine.scenario.vocabulary import Action, Dose, Setting
 from simengine.session.account import PROGRAM
 from simengine.session.entry_words import entry_words
 from simengine.session.events import Event
+from simengine.session.record import Performance
 
 _MOST_HAPPENED = 12
 _TOLD = frozenset(("action", "set", "event", "cue", "information", "note"))
@@ -51,7 +54,7 @@ def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayVie
     fold, scenario = scene.fold, scene.scenario
     clock = clock_of(scene)
     waits = clock.event is not None and clock.zero_ms is None and not scene.session.closed
-    hands = hands_at(scenario, rules, scene.session.record.performances, scene.now)
+    hands = hands_at(scene, rules, cot)
     scene.changes_at(hands.changes_ms)
     stay = fold.stay
     ends = stay is not None and scenario.states[stay.state].ends
@@ -62,22 +65,19 @@ def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayVie
         clock=clock,
         starts_ms=rules.prepare_ms if waits else None,
         ready=say("ready", event=event_words(clock.event)) if waits else "",
+        baby=has_baby(scenario),
         lines=found_lines(scene, rules),
-        hands=_hands(scenario, hands) if has_baby(scenario) else (),
+        hands=_hands(hands),
         running=tuple(
-            Running(
-                name,
-                _stop(scenario, scenario.vocabulary.actions[name]),
-                performance.start_ms,
-                any(name == keeping.action for keeping in hands.kept),
-            )
-            for name, index in fold.account.running.items()
+            _running(scenario, rules, performance, hands)
+            for index in fold.account.running.values()
             if (performance := fold.account.performances[index]).event_id
         ),
         counting=None if scene.session.closed else counting_of(scene),
         happened=_happened(scene, cot),
         settings=_standing(scene, cot),
         cot=None if cot is None or scene.session.closed else cot.show(scene),
+        manometer=cot.manometer(scene) if cot is not None and has_baby(scenario) else None,
         hint=_hint(scene),
         ending=scenario.states[stay.state].title if stay is not None and ends else "",
         closed=scene.session.closed,
@@ -87,8 +87,8 @@ def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayVie
 def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
     """Return what can be done and set, by phase; the cot as it is worked comes first.
 
-    What is done by working the cot has no button of its own, and what is set on it no dial of its
-    own while there is no baby to come.
+    What is done by working the cot has no button of its own. A dial that is turned at the cot is
+    the cot's wherever it stands, and the manometer stands beside its valves.
     """
     vocabulary = scenario.vocabulary
     out = [] if cot is None else [Group("cot", say("cot"), (), (), cot.places())]
@@ -96,9 +96,13 @@ def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
     for phase, label in vocabulary.phases.items():
         actions = [action for action in with_buttons if action.phase == phase]
         if actions:
-            acts = tuple(_act(scenario, action) for action in actions)
-            dials = tuple(_dial(vocabulary.settings[name]) for name in _dials(scenario, actions))
-            out.append(Group(phase, label, acts, dials))
+            acts = tuple(_act(scenario, one) for one in actions)
+            settings = _dials(scenario, actions)
+            turned = cot.turned() if cot is not None else {}
+            dials = tuple(_dial(vocabulary.settings[one]) for one in settings if one not in turned)
+            cot_dials = cot.dials(settings) if cot is not None else ()
+            valves = any(one.handle.kind == "turn" for one in cot_dials)
+            out.append(Group(phase, label, acts, dials, cot_dials=cot_dials, manometer=valves))
     return tuple(out)
 
 
@@ -129,13 +133,17 @@ def _is_of_a_baby(scenario: Scenario, action: Action) -> bool:
 
 
 def _standing(scene: Scene, cot: CotAtHand | None) -> dict[str, Figure]:
-    """What the dials beside the buttons stand at; those of the cot are read by looking there."""
+    """What the dials beside the buttons stand at; what is turned by a needle has no marks.
+
+    Those that are at the cot alone are read by looking there.
+    """
     scenario, values = scene.scenario, scene.fold.account.values
     settings = scenario.vocabulary.settings
+    unmarked = cot.unmarked() if cot is not None else frozenset()
     return {
         name: Figure(value, settings[name].unit if not isinstance(value, str) else None)
         for name in _dials(scenario, _with_buttons(scenario, cot))
-        if (value := values.get(name)) is not None
+        if name not in unmarked and (value := values.get(name)) is not None
     }
 
 
@@ -205,30 +213,48 @@ def event_words(event: str | None) -> str:
     return (event or "").replace("_", " ").removeprefix("the ")
 
 
-def _hands(scenario: Scenario, hands: Hands) -> tuple[HandsLine, ...]:
-    lines = [_person(scenario, person) for person in hands.people]
-    lines += [HandsLine(helper.called, say("on_the_way"), helper.at_ms) for helper in hands.coming]
+def _running(
+    scenario: Scenario, rules: AloneRules, performance: Performance, hands: Hands
+) -> Running:
+    action = scenario.vocabulary.actions[performance.action]
+    keeps, before = hands.keeps(action.name), who_did(rules, performance.role)
+    others = [person for person in hands.people if keeps and person.by != before]
+    return Running(
+        action.name,
+        _stop(scenario, action),
+        performance.start_ms,
+        keeps,
+        tuple(TakeOver(person.by, _take_over(person, action)) for person in others),
+    )
+
+
+def _take_over(person: AtTheCot, action: Action) -> str:
+    if person.called:
+        return say("touch_take_over", who=person.called, noun=action.noun)
+    return say("touch_you_take_over", noun=action.noun)
+
+
+def _hands(hands: Hands) -> tuple[HandsLine, ...]:
+    lines = [_person(one) for one in hands.people]
+    lines += [HandsLine(one.by, one.called, say("on_the_way"), one.at_ms) for one in hands.coming]
     return tuple(lines)
 
 
-def _person(scenario: Scenario, person: AtTheCot) -> HandsLine:
+def _person(person: AtTheCot) -> HandsLine:
     who = person.called or say("you")
-    doing = [action for action in dict.fromkeys(person.doing) if action is not None]
-    free = sum(hand is None for hand in person.doing)
-    doings = listed([scenario.vocabulary.actions[action].doing for action in doing])
-    if not doing:
-        return HandsLine(who, say("hands_free"))
-    if not free:
-        return HandsLine(who, say("hands_full", doing=doings))
-    return HandsLine(who, say("hand_free", doing=doings))
+    if not person.keeps:
+        return HandsLine(person.by, who, say("hands_free"))
+    key = "hand_free" if person.free else "hands_full"
+    return HandsLine(person.by, who, say(key, doing=doing_words(person)))
 
 
 def _happened(scene: Scene, cot: CotAtHand | None) -> tuple[Happened, ...]:
-    unread = cot.unmarked() - _standing(scene, cot).keys() if cot is not None else frozenset()
+    unmarked = cot.unmarked() if cot is not None else frozenset()
     told_events = [
         event
         for event in scene.session.effective
-        if event.kind in _TOLD and (event.kind != "set" or event.data.get("setting") not in unread)
+        if event.kind in _TOLD
+        and (event.kind != "set" or event.data.get("setting") not in unmarked)
     ]
     return tuple(_one(scene, event) for event in told_events[-_MOST_HAPPENED:])
 

@@ -16,11 +16,12 @@ from math import isfinite
 from typing import Any
 
 from simengine.desk.scene import Scene
-from simengine.quantities.formatting import capitalised, in_a_sentence, listed
-from simengine.rehearsal.alone_rules import AloneRules
+from simengine.quantities.formatting import capitalised, in_a_sentence
+from simengine.rehearsal.alone_rules import AloneRules, Task
 from simengine.rehearsal.cot import Entry, NotWorkedError, is_put_right
 from simengine.rehearsal.cot_at_hand import CotAtHand
-from simengine.rehearsal.hands import Hands, hands_at, has_baby, lacking
+from simengine.rehearsal.hand_words import closed_loop, no_free_hand
+from simengine.rehearsal.hands import ONESELF, Hands, called_of, hands_at, has_baby, who_did
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action, Observation
@@ -67,37 +68,46 @@ def done_by(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None
 
     Raises ``NotDoneError`` with the reason in words.
     """
-    if touch.do == "cot":
-        return _worked(touch, scene, rules, cot)
-    return Done((_one_entry(touch, scene, rules, own),))
-
-
-def _one_entry(touch: Touch, scene: Scene, rules: AloneRules, own: str) -> Entered:
     match touch.do:
         case "action":
-            return _action(touch, scene, rules)
+            return _action(touch, scene, rules, cot)
+        case "take over":
+            return _taken_over(touch, scene, rules, cot)
+        case "cot":
+            return _worked(touch, scene, rules, cot)
         case "set":
-            return _set(touch, scene.scenario)
+            return Done((_set(touch, scene, rules, cot),))
         case "tell":
-            return _tell(touch, scene, own)
+            return Done((_tell(touch, scene, own),))
         case "begin":
-            return _begin(scene)
+            return Done((_begin(scene),))
         case "skip":
-            return _skip(touch, rules)
+            return Done((_skip(touch, rules),))
         case "pause" | "resume":
-            return Entered("pause" if touch.do == "pause" else "resume", {})
+            return Done((Entered("pause" if touch.do == "pause" else "resume", {}),))
         case "end":
-            return Entered("closed", {"why": "stopped early"})
+            return Done((Entered("closed", {"why": "stopped early"}),))
         case "stop":
-            return Entered("closed", {"why": "safety stop"})
+            return Done((Entered("closed", {"why": "safety stop"}),))
     raise NotDoneError(say("no_such_touch"))
+
+
+def _by(touch: Touch, hands: Hands) -> str:
+    """Return who is to do it: whoever plays, or help that is there."""
+    by = touch.chosen.get("by", ONESELF)
+    if not isinstance(by, str) or hands.of(by) is None:
+        raise NotDoneError(say("not_there"))
+    return by
+
+
+# --- the cot ------------------------------------------------------------------------------------
 
 
 def _worked(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> Done:
     """Work the cot: what that writes down is written as whoever does such work does it.
 
-    Where nobody counts hands, putting a part right takes its time, whatever was wrong with it, and
-    is written down once it is done.
+    Where no baby waits, putting a part right takes its time, whatever was wrong with it, and is
+    written down once it is done.
     """
     control, value = touch.chosen.get("control"), touch.chosen.get("value")
     if cot is None:
@@ -106,22 +116,31 @@ def _worked(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None
         raise NotDoneError(say("no_such_touch"))
     if value is not None and not isinstance(value, float | int | str | bool):
         raise NotDoneError(say("no_such_touch"))
+    hands = hands_at(scene, rules, cot)
+    by = _by(touch, hands)
+    if cot.needs_a_hand(touch.name, control, value, by) and not hands.can_work_the_cot(by):
+        raise NotDoneError(no_free_hand(hands, Task(1), by))
     try:
-        done = cot.work(scene, touch.name, control, value)
+        done = cot.work(scene, touch.name, control, value, by)
     except NotWorkedError as error:
         raise NotDoneError(str(error)) from error
-    entries = tuple(_as_role(scene.scenario, entry) for entry in done.entries)
+    called = called_of(rules, by)
+    words = say("helper_says", who=called, words=done.words) if called and done.words else ""
+    entries = tuple(_as_role(scene.scenario, one, called) for one in done.entries)
     if is_put_right(control) and not has_baby(scene.scenario):
         entries = (Entered("skip", {"ms": rules.put_right_ms}), *entries)
-    return Done(entries, done.words)
+    return Done(entries, words or done.words)
 
 
-def _as_role(scenario: Scenario, entry: Entry) -> Entered:
+def _as_role(scenario: Scenario, entry: Entry, called: str) -> Entered:
     action = scenario.vocabulary.actions.get(str(entry.data.get("action", "")))
-    role = whose(scenario, action) if action is not None else None
+    role = called or (whose(scenario, action) if action is not None else None)
     if role is None or entry.kind == "note":
         return Entered(entry.kind, entry.data)
     return Entered(entry.kind, {**entry.data, "role": role})
+
+
+# --- the clock ----------------------------------------------------------------------------------
 
 
 def _begin(scene: Scene) -> Entered:
@@ -138,50 +157,112 @@ def _skip(touch: Touch, rules: AloneRules) -> Entered:
     return Entered("skip", {"ms": int(ms)})
 
 
-def _action(touch: Touch, scene: Scene, rules: AloneRules) -> Entered:
+# --- what is done -------------------------------------------------------------------------------
+
+
+def _action(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> Done:
     scenario = scene.scenario
     action = scenario.vocabulary.actions.get(touch.name)
     if action is None:
         raise NotDoneError(say("no_such_touch"))
-    role = whose(scenario, action) or next(iter(scenario.roles), None)
-    data: dict[str, Any] = {"action": action.name, "phase": "done"}
-    if role is not None:
-        data["role"] = role
     if action.lasting and action.name in scene.fold.account.running:
-        return Entered("action", {**data, "phase": "stop"})
+        return _stopped(action, scene, rules)
     if action.on_baby and scenario.start.clock and scene.fold.account.clock_ms is None:
         raise NotDoneError(say("no_baby_yet"))
-    if has_baby(scenario):
-        hands = hands_at(scenario, rules, scene.session.record.performances, scene.now)
-        _hands_for(action, scenario, rules, hands)
-    if action.lasting:
-        data["phase"] = "start"
-    if settings := _standing(action, scene):
-        data["settings"] = settings
+    hands = hands_at(scene, rules, cot)
+    by = _by(touch, hands)
+    if cot is not None and cot.goes_to_the_face(action.name):
+        # The hand that kept the T-piece closed takes it to the face.
+        hands = hands_at(scene, rules, cot.without_outlet())
+    task = rules.task(action)
+    lacks = hands.lacking(task, by)
+    if lacks == "people":
+        raise NotDoneError(say("takes_two", do=capitalised(action.do or action.label)))
+    if lacks == "hands":
+        raise NotDoneError(no_free_hand(hands, task, by))
+    data = _begun(action, scene, called_of(rules, by))
     if action.dose is not None:
         data["dose"] = _dose(touch, action)
     if spoken := _spoken(touch, action, scene):
         data["spoken"] = spoken
-    return Entered("action", data)
+    return Done((Entered("action", data),), closed_loop(action, called_of(rules, by), "start"))
 
 
-def _hands_for(action: Action, scenario: Scenario, rules: AloneRules, hands: Hands) -> None:
-    lacks = lacking(hands, rules.task(action))
-    if lacks == "people":
-        raise NotDoneError(say("takes_two", do=capitalised(action.do or action.label)))
-    if lacks == "hands":
-        actions = scenario.vocabulary.actions
-        doing = listed(
-            list(
-                dict.fromkeys(
-                    actions[name].doing
-                    for person in hands.people
-                    for name in person.doing
-                    if name is not None
-                )
-            )
+def _begun(action: Action, scene: Scene, called: str) -> dict[str, Any]:
+    """Return the entry of an action that is done or begun, by whom and as the dials stand."""
+    scenario = scene.scenario
+    role = called or whose(scenario, action) or next(iter(scenario.roles), None)
+    data: dict[str, Any] = {
+        "action": action.name,
+        "phase": "start" if action.lasting else "done",
+        **({"role": role} if role is not None else {}),
+    }
+    if settings := _standing(action, scene):
+        data["settings"] = settings
+    return data
+
+
+def _stopped(action: Action, scene: Scene, rules: AloneRules) -> Done:
+    """Stop what is running: whoever does it stops."""
+    role = _running_role(action, scene)
+    data = {"action": action.name, "phase": "stop", **({"role": role} if role else {})}
+    called = called_of(rules, who_did(rules, role))
+    return Done((Entered("action", data),), closed_loop(action, called, "stop"))
+
+
+def _running_role(action: Action, scene: Scene) -> str | None:
+    account = scene.fold.account
+    return account.performances[account.running[action.name]].role
+
+
+def _taken_over(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> Done:
+    """Let somebody else go on with what is running.
+
+    Where their hands are full of what they were at, the two change places.
+    """
+    action = scene.scenario.vocabulary.actions.get(touch.name)
+    if action is None or action.name not in scene.fold.account.running:
+        raise NotDoneError(say("no_such_touch"))
+    hands = hands_at(scene, rules, cot)
+    by, before = _by(touch, hands), who_did(rules, _running_role(action, scene))
+    if by == before:
+        raise NotDoneError(say("no_such_touch"))
+    given = {action: by, **dict.fromkeys(_given_back(action, by, scene, rules, cot), before)}
+    entries: list[Entered] = []
+    words: list[str] = []
+    for one in given:
+        entries += _stopped(one, scene, rules).entries
+    for one, to in given.items():
+        called = called_of(rules, to)
+        entries.append(Entered("action", _begun(one, scene, called)))
+        words.append(
+            say("takes_over", who=called, noun=one.noun)
+            if called
+            else say("you_take_over", noun=one.noun)
         )
-        raise NotDoneError(say("no_free_hand", doing=doing))
+    return Done(tuple(entries), " ".join(words))
+
+
+def _given_back(
+    action: Action, by: str, scene: Scene, rules: AloneRules, cot: CotAtHand | None
+) -> tuple[Action, ...]:
+    """Return what somebody gives to who did ``action`` before, to have hands for it.
+
+    Raises ``NotDoneError`` where either would lack hands for what they take.
+    """
+    actions = scene.scenario.vocabulary.actions
+    before = who_did(rules, _running_role(action, scene))
+    hands, task = hands_at(scene, rules, cot, [action.name]), rules.task(action)
+    if not hands.lacking(task, by):
+        return ()
+    person = hands.of(by)
+    assert person is not None
+    lasting = [actions[kept.action] for kept in person.keeps if kept.frees and kept.action]
+    changed = hands_at(scene, rules, cot, [action.name, *(one.name for one in lasting)])
+    wanted = Task(sum(rules.task(one).hands for one in lasting))
+    if not lasting or changed.lacking(task, by) or changed.lacking(wanted, before):
+        raise NotDoneError(no_free_hand(hands, task, by))
+    return tuple(lasting)
 
 
 def _standing(action: Action, scene: Scene) -> dict[str, Any]:
@@ -254,19 +335,22 @@ def _reading(observation: Observation, scene: Scene) -> dict[str, Any]:
     return {"value": round(value, observation.decimals), "unit": observation.unit}
 
 
-def _set(touch: Touch, scenario: Scenario) -> Entered:
-    setting = scenario.vocabulary.settings.get(touch.name)
-    if setting is None:
+def _set(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> Entered:
+    """Set what is no dial of the cot: how something is done, such as a rate."""
+    setting = scene.scenario.vocabulary.settings.get(touch.name)
+    if setting is None or (cot is not None and setting.name in cot.turned()):
         raise NotDoneError(say("no_such_touch"))
+    called = called_of(rules, _by(touch, hands_at(scene, rules, cot)))
+    data: dict[str, Any] = {"setting": setting.name, **({"role": called} if called else {})}
     value = touch.chosen.get("value")
     if setting.words:
         if value not in setting.words:
             raise NotDoneError(say("no_such_touch"))
-        return Entered("set", {"setting": setting.name, "value": value})
+        return Entered("set", {**data, "value": value})
     unit = touch.chosen.get("unit", setting.unit)
     if unit not in (setting.unit, *setting.read_in):
         raise NotDoneError(say("no_such_touch"))
-    return Entered("set", {"setting": setting.name, "value": number(value), "unit": unit})
+    return Entered("set", {**data, "value": number(value), "unit": unit})
 
 
 def _tell(touch: Touch, scene: Scene, own: str) -> Entered:

@@ -4,6 +4,7 @@ Rules of this file:
 
 - A value is told in the unit in which it was read.
 - Names come from the vocabulary and the scenario; a name that neither knows is told as it stands.
+- Who did something is told where that is none of their roles: somebody who was called.
 """
 
 from __future__ import annotations
@@ -54,6 +55,7 @@ def _action(scenario: Scenario, data: Mapping[str, Any]) -> str:
     label = action.label if action is not None else name
     if data.get("phase") == "stop":
         label = f"{label} stopped"
+    label += _whoever_was_called(scenario, data)
     more = []
     way = HOW.get(str(data.get("how", USUAL_WAY)), "")
     if way:
@@ -95,7 +97,8 @@ def _set(scenario: Scenario, data: Mapping[str, Any]) -> str:
     setting = scenario.vocabulary.settings.get(name)
     reading = reading_of(data)
     label = setting.label if setting is not None else name
-    return f"{label} {_reading(reading, setting)}" if reading is not None else label
+    words = f"{label} {_reading(reading, setting)}" if reading is not None else label
+    return words + _whoever_was_called(scenario, data)
 
 
 def _state(scenario: Scenario, data: Mapping[str, Any]) -> str:
@@ -109,7 +112,14 @@ def _fault(scenario: Scenario, data: Mapping[str, Any]) -> str:
     fault = scenario.start.faults.get(str(data.get("fault", "")))
     shows = fault.shows if fault is not None else str(data.get("fault", ""))
     verbs = {"planted": "Planted", "found": "Found", "mended": "Put right"}
-    return f"{verbs.get(str(data.get('status')), 'Fault')}: {in_a_sentence(shows)}"
+    words = f"{verbs.get(str(data.get('status')), 'Fault')}: {in_a_sentence(shows)}"
+    return words + _whoever_was_called(scenario, data)
+
+
+def _whoever_was_called(scenario: Scenario, data: Mapping[str, Any]) -> str:
+    role = data.get("role")
+    roles = {*scenario.roles, *scenario.vocabulary.roles}
+    return f" ({role})" if isinstance(role, str) and role and role not in roles else ""
 
 
 def _reveal(scenario: Scenario, data: Mapping[str, Any]) -> str:

@@ -41,6 +41,8 @@ class ByOneself:
         data = opening(scenario, session_id=_SESSION)
         self.live.record("opened", data, noted_ms=0, by="me", wall="2026-01-01T08:00:00Z")
         self.now = 0
+        self.by = ""
+        """Who does what is touched, as a touch says it: oneself."""
 
     @property
     def scene(self) -> Scene:
@@ -59,7 +61,7 @@ class ByOneself:
 
     def touch(self, do: str, name: str = "", **chosen: Any) -> str:
         """Touch something; the words that answer. Raises ``NotDoneError``."""
-        touch = Touch(str(uuid.uuid4()), do, name, chosen)
+        touch = Touch(str(uuid.uuid4()), do, name, {"by": self.by, **chosen})
         done = done_by(touch, self.scene, self.rules, self.cot, "me")
         for entry in done.entries:
             self.live.record(entry.kind, entry.data, noted_ms=self.now, by="me")

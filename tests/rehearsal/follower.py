@@ -20,6 +20,7 @@ from simengine.quantities import parse_quantity
 from simengine.quantities.formatting import capitalised, in_a_sentence
 from simengine.quantities.units import convert
 from simengine.rehearsal.baby import counting_of
+from simengine.rehearsal.hands import hands_at
 from simengine.rehearsal.touches import NotDoneError
 from simengine.scenario.vocabulary import Action, Setting
 from simengine.session.readings import true_value
@@ -59,10 +60,17 @@ class _Follower:
         self.vocabulary = player.scenario.vocabulary
 
     def follows(self, text: str, prompts: str | None) -> str:
-        try:
-            return self._follows(text, prompts)
-        except NotDoneError as error:
-            return f"refused: {error}"
+        """Follow it oneself, or let help do it where one's own hands are busy."""
+        player, refused = self.player, ""
+        for person in hands_at(player.scene, player.rules, player.cot).people:
+            player.by = person.by
+            try:
+                return self._follows(text, prompts)
+            except NotDoneError as error:
+                refused = refused or f"refused: {error}"
+            finally:
+                player.by = ""
+        return refused
 
     def _follows(self, text: str, prompts: str | None) -> str:
         words = text.removesuffix(".")

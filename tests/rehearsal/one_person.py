@@ -4,8 +4,9 @@ Rules of this file:
 
 - Each step comes when the play has it: at a time, so long after a state or an action of this very
   rehearsal, or once what it waits for is so. It is done by a button, a dial, or a hand on the cot.
-- A hand that is not free is waited for: what was refused for want of one is touched again a second
-  later, and what else is due is done meanwhile.
+- What one's own hands are too full for is told to help that is there. A hand that is not free is
+  waited for: what was refused for want of one is touched again a second later, and what else is due
+  is done meanwhile.
 - A rate is called out as it was counted, once the beats are over: beats by the time they took.
 - What a facilitator does in a play (events, faults planted later) is left to the director; what the
   team does after such a fault it does as long after it here.
@@ -29,6 +30,8 @@ from simengine.rehearsal.bench.bench_model import Control
 from simengine.rehearsal.bench.parts import row_of, words_of
 from simengine.rehearsal.cot import LOOK, NOT_RIGHT, Part, bench_of, cot_of, parts_of
 from simengine.rehearsal.cot_at_hand import CotAtHand
+from simengine.rehearsal.director import AloneDirector
+from simengine.rehearsal.hands import hands_at
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.rehearsal.show import groups_of
 from simengine.resources import scenarios_dir
@@ -43,7 +46,10 @@ from tests.rehearsal.playing import Player
 
 _TICK_MS = 1_000
 _NEVER = float("inf")
-_NO_HAND = say("no_free_hand", doing="").partition(":")[0]
+_NO_HAND = [
+    say(key, who="", doing="", do="").partition(":")[0]
+    for key in ("no_free_hand", "one_hand_busy", "help_no_free_hand", "help_one_hand_busy")
+]
 _ONE_PERSON = say("takes_two", do="")
 
 
@@ -53,6 +59,10 @@ def by_the_book(name: str) -> Play:
     play, book = read_file(file, shipped.scenario(name))
     assert play is not None, book.problems
     return play
+
+
+class NoHandError(Exception):
+    """Nobody at the cot has a hand free for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,35 +184,31 @@ class OnePerson:
     def _is_done(self, act: Act) -> bool:
         """Do it; return whether it is over with: not yet where no hand is free for it."""
         kind, data = act.kind, act.data
-        if kind == "action":
-            return data["action"] in self._without or self._action(data)
-        if kind == "set":
-            self._turn(data["setting"], data["value"], data.get("unit"))
-        elif kind == "fault":
-            self._fault(data["fault"], data["status"])
+        try:
+            if kind == "action" and data["action"] not in self._without:
+                self._action(data)
+            elif kind == "set":
+                self._turn(data["setting"], data["value"], data.get("unit"))
+            elif kind == "fault":
+                self._fault(data["fault"], data["status"])
+        except NoHandError:
+            return False
         return True
 
-    def _action(self, data: Mapping[str, Any]) -> bool:
+    def _action(self, data: Mapping[str, Any]) -> None:
         action = self.scenario.vocabulary.actions[data["action"]]
         runs = action.name in self._fold.account.running
         if data["phase"] == ("start" if runs else "stop"):
-            return True
+            return
         control = self._control_of(action.name)
         carried = {} if control is not None and control[2].sets else data.get("settings", {})
         for setting, given in carried.items():
             self._turn(setting, given["value"], given.get("unit"))
         if action.name in self.by_hand:
             self._by_hand(action)
-            return True
-        words = self._touch("action", action.name, **self._chosen(action, data))
-        return not words or not self._no_hand(words, action.name)
-
-    def _no_hand(self, words: str, what: str) -> bool:
-        """Whether it was refused for want of a hand; what else refuses it is kept."""
-        if words.startswith(_NO_HAND) or words.endswith(_ONE_PERSON):
-            return True
-        self.refused.append(f"{what}: {words}")
-        return False
+            return
+        if words := self._touch("action", action.name, **self._chosen(action, data)):
+            self.refused.append(f"{action.name}: {words}")
 
     def _chosen(self, action: Action, data: Mapping[str, Any]) -> dict[str, Any]:
         """What is chosen with it on the page: a dose for this weight, or a value that is judged."""
@@ -329,9 +335,24 @@ class OnePerson:
     # --- the page --------------------------------------------------------------------------------
 
     def _touch(self, do: str, name: str, **chosen: Any) -> str:
-        """Touch something; return the words that refuse it, if any."""
-        answer = self.player.touch(do, name, **chosen)
-        return "" if answer.status_code == 200 else str(answer.json()["words"])
+        """Touch something; return the words that refuse it, if any.
+
+        Raises ``NoHandError`` where nobody has a hand for it.
+        """
+        for by in self._people():
+            answer = self.player.touch(do, name, by=by, **chosen)
+            words = "" if answer.status_code == 200 else str(answer.json()["words"])
+            if not any(each in words for each in (*_NO_HAND, _ONE_PERSON)):
+                return words
+        raise NoHandError(words)
+
+    def _people(self) -> list[str]:
+        """Who is at the cot, as a touch names them: oneself first."""
+        running = self.player.desk.hub.running(self.player.session)
+        scene, director = running.scene(), running.director
+        assert scene is not None
+        assert isinstance(director, AloneDirector)
+        return [person.by for person in hands_at(scene, alone_rules(), director.cot).people]
 
     @property
     def _live(self) -> LiveSession:

@@ -44,10 +44,24 @@ class Player:
         assert answer.status_code == 200, answer.text
         return self
 
-    def turns(self, name: str, value: Any) -> Player:
-        answer = self.touch("set", name, value=value)
+    def turns(self, name: str, value: Any, **chosen: Any) -> Player:
+        """Turn a dial until it shows a figure; a valve, until the needle does."""
+        director = self.desk.hub.running(self.session).director
+        turned = director.cot.turned() if director.cot is not None else {}  # type: ignore[union-attr]
+        if name not in turned:
+            answer = self.touch("set", name, value=value, **chosen)
+        else:
+            part, handle = turned[name]
+            much = value - self.stands(name) if handle.kind == "turn" else value
+            answer = self.touch("cot", part, control=handle.name, value=much, **chosen)
         assert answer.status_code == 200, answer.text
         return self
+
+    def stands(self, name: str) -> Any:
+        """What the log has of a setting."""
+        live = self.desk.hub.running(self.session).live
+        assert live is not None
+        return live.fold.account.values[name]
 
     def refused(self, do: str, name: str = "", **chosen: Any) -> str:
         """The words with which a touch is refused."""

@@ -14,6 +14,7 @@ from simengine.rehearsal.cot import (
     cot_of,
     drifted,
     heard,
+    manometer,
     parts_of,
     places_of,
     worked,
@@ -220,12 +221,28 @@ def test_with_breaths_the_needle_goes_between_end_and_peak_as_the_mask_lets_it()
     hands.do("flow", "gas_flow", 8)
     start = {"action": "mask_ventilation", "phase": "start"}
     hands.live.record("action", start, noted_ms=hands.now, by="me")
-    seen = set()
+    # A tenth of the flow is lost at the mask: a little below 25 over 5.
+    needle = manometer(hands.cot, hands.now)
+    assert needle.words == "4 cmH2O, and 24 cmH2O with each breath"
+    assert needle.swing is not None
+    assert (needle.figure, needle.swing.figure) == (4.0, 24.0)
+    # 40 a minute, each held for a second, as a cot is found.
+    assert (needle.swing.every_ms, needle.swing.held_ms) == (1_500.0, 1_000.0)
+    assert needle.swing.since_ms == hands.now
+
+
+def test_the_words_of_a_needle_that_swings_change_with_dials_alone() -> None:
+    hands = cot("preterm-oxygen-fails")
+    hands.do("flow", "gas_flow", 8)
+    start = {"action": "mask_ventilation", "phase": "start"}
+    hands.live.record("action", start, noted_ms=hands.now, by="me")
+    words = set()
     for _ in range(30):
         hands.wait(0.1)
-        seen.add(hands.needle())
-    # A tenth of the flow is lost at the mask: a little below 25 over 5.
-    assert seen == {"24 cmH2O", "4 cmH2O"}
+        words.add((hands.needle(), hands.look("t_piece").words))
+    assert len(words) == 1
+    hands.do("pressures", "peak_pressure", 5)
+    assert hands.needle() == "4 cmH2O, and 29 cmH2O with each breath"
 
 
 def test_a_mask_that_does_not_fit_does_not_let_the_needle_come_up() -> None:
@@ -238,9 +255,9 @@ def test_a_mask_that_does_not_fit_does_not_let_the_needle_come_up() -> None:
     ):
         hands.live.record(kind, data, noted_ms=hands.now, by="me")  # type: ignore[arg-type]
     hands.wait(0.1)
-    assert hands.needle() == "17 cmH2O"
+    assert hands.needle().endswith("17 cmH2O with each breath")
     hands.live.record("set", {"setting": "mask_size", "value": "fits"}, noted_ms=hands.now, by="me")
-    assert hands.needle() == "24 cmH2O"
+    assert hands.needle().endswith("24 cmH2O with each breath")
 
 
 # --- what is planted ------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ import pytest
 
 from simengine.rehearsal.alone_rules import alone_rules
 from simengine.rehearsal.baby import beats_between
+from simengine.scoring import score
 from simengine.session.account import PROGRAM
 from simengine.session.record import Segment
 from tests.rehearsal.playing import Player
@@ -35,19 +36,167 @@ def test_what_runs_keeps_a_hand_and_a_third_needs_help(born: Player) -> None:
     born.does("mask_ventilation")
     assert hands(born) == {"You": "ventilating; one hand free"}
     words = born.refused("action", "chest_compressions")
-    assert words == "No hand is free: ventilating. Stop one of these, or call for help."
-    assert "chest_compressions" not in [act["action"] for act in born.log("action")]
+    assert words == (
+        "That takes both hands, and one is busy: ventilating. Stop ventilation or call for help."
+    )
+    assert "chest_compressions" not in [one["action"] for one in born.log("action")]
 
 
-def test_help_that_was_called_comes_and_has_hands_of_its_own(born: Player) -> None:
+def test_both_hands_before_the_baby_is_there_too(player: Player) -> None:
+    player.begin()
+    assert hands(player) == {"You": "both hands free"}
+    player.touch("cot", "t_piece", control="outlet", value=True)
+    player.touch("cot", "suction", control="tubing", value=True)
+    assert hands(player) == {
+        "You": "keeping the outlet closed and keeping the suction tubing closed; no hand free"
+    }
+    assert player.refused("cot", "flow", control="gas_flow", value=8) == (
+        "Both hands are busy: keeping the outlet closed and keeping the suction tubing closed. "
+        "Let go of the outlet, let go of the suction tubing or call for help."
+    )
+    player.touch("cot", "suction", control="tubing", value=False)
+    player.turns("gas_flow", 8)
+
+
+# --- the cot --------------------------------------------------------------------------------------
+
+
+def test_one_hand_closes_outlet_and_cap_and_the_other_turns_the_dials(player: Player) -> None:
+    player.begin("cot-preterm").turns("gas_flow", 8)
+    for hold in ("outlet", "cap"):
+        assert player.touch("cot", "t_piece", control=hold, value=True).status_code == 200
+    held = "keeping the outlet and the hole of the cap closed"
+    assert hands(player) == {"You": f"{held}; one hand free"}
+    player.turns("peak_pressure", 28).turns("end_pressure", 6)
+    assert hands(player) == {"You": f"{held} and working the cot; no hand free"}
+    player.wait(RULES.cot_ms / 1000)
+    assert hands(player) == {"You": f"{held}; one hand free"}
+
+
+def test_work_at_the_cot_needs_a_hand_for_its_time_and_looking_at_a_needle_none(
+    born: Player,
+) -> None:
+    born.does("chest_compressions")
+    words = born.refused("cot", "blender", control="oxygen", value=100)
+    assert words.startswith("Both hands are busy: giving chest compressions. Stop chest compress")
+    assert "Both hands are busy" in born.refused("cot", "bag", control="look")
+    assert born.touch("cot", "t_piece", control="look").status_code == 200
+    born.does("chest_compressions").does("mask_ventilation").turns("oxygen", 100)
+    assert hands(born)["You"] == "ventilating and working the cot; no hand free"
+    assert "wait until it is done" in born.refused("action", "hat")
+    born.turns("oxygen", 60)  # the hand that is there goes on
+    born.wait(RULES.cot_ms / 1000).does("hat")
+
+
+def test_the_hand_on_the_t_piece_takes_it_to_the_face(player: Player) -> None:
+    player.begin().turns("gas_flow", 8)
+    player.touch("cot", "t_piece", control="outlet", value=True)
+    player.wait(5).touch("begin")
+    player.wait(1).does("listen_to_heart").does("mask_ventilation")
+    assert hands(player)["You"] == "listening to the heart and ventilating; no hand free"
+    assert "Its outlet is open" in player.touch("cot", "t_piece", control="look").json()["words"]
+
+
+# --- help -----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def helped(born: Player) -> Player:
+    """The same with help at the cot."""
+    return born.does("call_for_help").wait(RULES.help["call_for_help"].after_ms / 1000 + 1)
+
+
+def test_help_that_was_called_comes_and_does_what_it_is_told(born: Player) -> None:
     helper = RULES.help["call_for_help"]
     born.does("mask_ventilation").does("call_for_help")
     assert hands(born)["Help"].startswith("on the way")
-    born.wait(helper.after_ms / 1000 + 1).does("chest_compressions")
+    assert born.refused("action", "chest_compressions", by="call_for_help") == (
+        "They are not here yet."
+    )
+    born.wait(helper.after_ms / 1000 + 1)
+    answer = born.touch("action", "chest_compressions", by="call_for_help")
+    assert answer.json()["words"] == "Help: chest compressions started."
     assert hands(born) == {
         "You": "ventilating; one hand free",
         "Help": "giving chest compressions; no hand free",
     }
+
+
+def test_who_is_full_is_told_that_help_could_do_it(helped: Player) -> None:
+    helped.does("mask_ventilation")
+    words = helped.refused("action", "chest_compressions")
+    assert words.endswith("Stop ventilation or let it be done by Help.")
+    helped.does("chest_compressions", by="call_for_help")
+    assert helped.refused("action", "hat", by="call_for_help") == (
+        "Help has no hand free: giving chest compressions. Stop chest compressions or do it "
+        "yourself."
+    )
+
+
+def test_what_help_does_is_the_helpers_in_the_log_and_in_words(helped: Player) -> None:
+    helped.does("chest_compressions", by="call_for_help").wait(5)
+    helped.turns("ventilation_rate", 30, by="call_for_help")
+    assert helped.refused("cot", "blender", control="oxygen", value=100, by="call_for_help")
+    stopped = helped.touch("action", "chest_compressions")
+    assert stopped.json()["words"] == "Help: chest compressions stopped."
+    turned = helped.touch("cot", "blender", control="oxygen", value=100, by="call_for_help")
+    assert turned.json()["words"].startswith("Help: The blender stands at 100 %.")
+    done = [one for one in helped.log("action", "set") if one.get("role") == "Help"]
+    assert [one.get("action", one.get("setting")) for one in done] == [
+        *("chest_compressions", "ventilation_rate", "chest_compressions", "oxygen"),
+    ]
+    happened = [one["words"] for one in helped.view["happened"]]
+    assert "Oxygen 100 % (Help)" in happened
+    assert any(words.startswith("Chest compressions stopped (Help)") for words in happened)
+
+
+def test_the_score_has_the_helpers_part_as_the_helpers(helped: Player) -> None:
+    helped.does("dry", by="call_for_help").wait(30)
+    helped.touch("end")
+    live = helped.desk.hub.running(helped.session).live
+    assert live is not None
+    assert "Help" in score(live.session()).roles
+
+
+def test_help_takes_over_and_where_its_hands_are_full_the_two_change_places(
+    helped: Player,
+) -> None:
+    helped.does("mask_ventilation")
+    (running,) = helped.view["running"]
+    assert running["take_over"] == [{"by": "call_for_help", "words": "Help takes over ventilation"}]
+    over = helped.touch("take over", "mask_ventilation", by="call_for_help")
+    assert over.json()["words"] == "Help: taking over ventilation."
+    assert hands(helped) == {"You": "both hands free", "Help": "ventilating; one hand free"}
+    helped.does("chest_compressions").wait(30)
+    over = helped.touch("take over", "mask_ventilation", by="")
+    assert over.json()["words"] == (
+        "You take over ventilation. Help: taking over chest compressions."
+    )
+    assert hands(helped) == {
+        "You": "ventilating; one hand free",
+        "Help": "giving chest compressions; no hand free",
+    }
+
+
+def test_a_change_of_hands_is_no_pause(helped: Player) -> None:
+    helped.does("mask_ventilation").wait(10)
+    helped.touch("take over", "mask_ventilation", by="call_for_help")
+    helped.wait(10)
+    live = helped.desk.hub.running(helped.session).live
+    assert live is not None
+    first, second = (
+        one for one in live.session().record.performances if one.action == "mask_ventilation"
+    )
+    assert first.stop_ms == second.start_ms
+    assert (first.role, second.role) == ("airway", "Help")
+
+
+def test_nobody_takes_over_what_would_leave_somebody_short_of_hands(helped: Player) -> None:
+    helped.does("mask_ventilation").does("chest_compressions", by="call_for_help")
+    helped.does("look_in_mouth")
+    words = helped.refused("take over", "mask_ventilation", by="call_for_help")
+    assert words.startswith("Help has no hand free: giving chest compressions.")
+    assert hands(helped)["Help"] == "giving chest compressions; no hand free"
 
 
 def test_what_takes_two_people_waits_for_the_second(born: Player) -> None:
@@ -79,7 +228,7 @@ def test_a_fault_planted_meanwhile_is_told_in_no_list(player: Player) -> None:
 def test_a_task_keeps_its_hand_for_the_time_that_it_takes(born: Player) -> None:
     born.does("mask_ventilation").does("listen_to_heart")
     assert "no hand free" in hands(born)["You"]
-    assert "No hand is free" in born.refused("action", "hat")
+    assert "Both hands are busy" in born.refused("action", "hat")
     born.wait(6).does("hat")
 
 

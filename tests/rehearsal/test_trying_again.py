@@ -69,7 +69,8 @@ def test_it_goes_on_from_a_state_passed_with_what_was_under_way(player: Player) 
     assert opened["purpose"] == "rehearsal"
     assert opened["retry"]["session"] == first
     assert opened["retry"]["lasts_ms"] == LASTS_MS
-    player.does("head_neutral").wait(3).does("reseat_mask").turns("peak_pressure", 36).wait(8)
+    player.does("head_neutral").wait(3).does("reseat_mask").wait(3)
+    player.turns("peak_pressure", 36).wait(8)
     assert player.state == "chest_rising"
 
 

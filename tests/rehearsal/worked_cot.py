@@ -77,7 +77,7 @@ class WorkedCot:
         return shown(self.cot, self.parts[part], self.now)
 
     def needle(self) -> str:
-        return manometer(self.cot, self.now).needles[0].words
+        return manometer(self.cot, self.now).words
 
     def press(self, part: str, label: str) -> Worked:
         """Press what is labelled so."""

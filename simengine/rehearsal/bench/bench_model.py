@@ -326,6 +326,9 @@ class BenchPart:
         default_factory=dict,
         metadata=given(MapOf(CONTROL, "a map of controls", 1), "What hands can do.", by_hand=True),
     )
+    in_sight: bool = field(
+        default=False, metadata=given(FLAG, "It is looked at with no hand on it.")
+    )
 
 
 PART = Record("a part of the cot", keys_of(BenchPart), name="bench_part")

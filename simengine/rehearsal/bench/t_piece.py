@@ -45,12 +45,16 @@ class Breaths:
     rate: float
     inflation_s: float
 
+    @property
+    def every_ms(self) -> float:
+        """From the beginning of one breath to that of the next. The rate is above nought."""
+        return _MS_PER_MINUTE / self.rate
+
     def is_in(self, at_ms: int) -> bool:
         """Whether a breath is held at an instant."""
         if self.rate <= 0.0:
             return False
-        period = _MS_PER_MINUTE / self.rate
-        return (at_ms - self.since_ms) % period < 1000.0 * self.inflation_s
+        return (at_ms - self.since_ms) % self.every_ms < 1000.0 * self.inflation_s
 
 
 def made_by(set_up: SetUp, dial: Dial, place: float, flow: float) -> float:

@@ -15,6 +15,7 @@ from string import Formatter
 
 from simengine.rehearsal.bench.bench_sentences import say
 from simengine.rehearsal.bench.dial_figures import (
+    Figure,
     figure_of,
     gauge_scale,
     needle_figure,
@@ -26,8 +27,22 @@ from simengine.scenario.model import Fault
 
 
 @dataclass(frozen=True, slots=True)
+class Swing:
+    """How a needle goes with breaths: to ``figure``, ``held_ms`` long, ``every_ms`` from since."""
+
+    figure: float
+    since_ms: int
+    every_ms: float
+    held_ms: float
+
+
+@dataclass(frozen=True, slots=True)
 class Needle:
-    """A pointer on a scale. ``figure`` lies within ``least`` to ``most``; ``words`` tell it."""
+    """A pointer on a scale. ``figure`` lies within ``least`` to ``most``; ``words`` tell it.
+
+    ``swing``: where else it goes, over and over; ``figure`` is where it stands in between. The
+    words tell both, and so change with dials and not with each breath.
+    """
 
     label: str
     figure: float
@@ -35,6 +50,7 @@ class Needle:
     most: float
     unit: str
     words: str
+    swing: Swing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,18 +71,42 @@ class Reading:
     stands: tuple[Stand, ...] = ()
 
 
-def manometer(cot: Cot, at_ms: int) -> Reading:
+def manometer(cot: Cot, at_ms: int) -> Needle:
     """Return the manometer at an instant; with breaths that are given, between what it goes."""
-    shown = needle_figure(cot, at_ms)
-    words = say("needle", figure=shown.words)
-    if cot.breaths is not None:
-        least, most = (needle_figure(_with(cot, breath=breath), at_ms) for breath in (False, True))
-        words = say("needle_breathing", least=least.words, most=most.words)
     scale = cot.bench.file.t_piece.manometer
-    value = float(shown.value)
-    within = min(max(value, scale.least), scale.most)
-    needle = Needle("", within, scale.least, scale.most, shown.unit, shown.words)
-    return Reading(words, (needle,))
+
+    def within(figure: Figure) -> float:
+        return min(max(float(figure.value), scale.least), scale.most)
+
+    words, breaths = needle_words(cot, at_ms), cot.breaths
+    if breaths is None or breaths.rate <= 0.0:
+        stands = needle_figure(cot, at_ms)
+        return Needle("", within(stands), scale.least, scale.most, stands.unit, words)
+    between, held = _between_and_held(cot, at_ms)
+    swing = Swing(within(held), breaths.since_ms, breaths.every_ms, 1_000.0 * breaths.inflation_s)
+    return Needle("", within(between), scale.least, scale.most, between.unit, words, swing)
+
+
+def needle_words(cot: Cot, at_ms: int) -> str:
+    """Return what the manometer shows, in words: with breaths, what it goes between."""
+    if cot.breaths is None or cot.breaths.rate <= 0.0:
+        return needle_figure(cot, at_ms).words
+    between, held = _between_and_held(cot, at_ms)
+    if between == held:
+        return held.words
+    return say("needle_breathing", least=between.words, most=held.words)
+
+
+def _between_and_held(cot: Cot, at_ms: int) -> tuple[Figure, Figure]:
+    """Return what the manometer shows between breaths and while one is held."""
+    assert cot.breaths is not None
+    held = tuple(hold for hold in cot.held if hold != "cap")
+    always = replace(cot.breaths, inflation_s=cot.breaths.every_ms / 1_000.0)
+    never = replace(cot.breaths, inflation_s=0.0)
+    return (
+        needle_figure(replace(cot, held=held, breaths=never), at_ms),
+        needle_figure(replace(cot, held=held, breaths=always), at_ms),
+    )
 
 
 def shown(cot: Cot, part: Part, at_ms: int) -> Reading:
@@ -77,7 +117,7 @@ def shown(cot: Cot, part: Part, at_ms: int) -> Reading:
     words = " ".join(line.format(**figures) for line in lines)
     needles: list[Needle] = []
     if NEEDLE in places:
-        needles += manometer(cot, at_ms).needles
+        needles.append(manometer(cot, at_ms))
     vocabulary = cot.bench.scenario.vocabulary
     for name in places & vocabulary.settings.keys():
         setting = vocabulary.settings[name]
@@ -133,7 +173,7 @@ def _places(line: str) -> list[str]:
 
 def _told(cot: Cot, name: str, at_ms: int) -> str:
     if name == NEEDLE:
-        return needle_figure(cot, at_ms).words
+        return needle_words(cot, at_ms)
     setting = cot.bench.scenario.vocabulary.settings.get(name)
     if setting is not None:
         return figure_of(cot, setting, at_ms).words
@@ -156,11 +196,3 @@ def _stands(cot: Cot, part: Part, at_ms: int) -> tuple[Stand, ...]:
             figure = figure_of(cot, settings[control.turns], at_ms)
             stands.append(Stand(control.name, figure.value, figure.words))
     return tuple(stands)
-
-
-def _with(cot: Cot, *, breath: bool) -> Cot:
-    """Return the cot with a breath held all the time, or never."""
-    assert cot.breaths is not None
-    inflation_s = 60.0 / cot.breaths.rate if breath and cot.breaths.rate > 0.0 else 0.0
-    held = tuple(hold for hold in cot.held if hold != "cap")
-    return replace(cot, held=held, breaths=replace(cot.breaths, inflation_s=inflation_s))

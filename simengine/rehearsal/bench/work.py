@@ -40,7 +40,7 @@ from simengine.rehearsal.bench.parts import (
     words_of,
 )
 from simengine.rehearsal.bench.stand import Cot, closed_up, digits, effect_of, number_of
-from simengine.rehearsal.bench.what_a_part_shows import manometer, shown
+from simengine.rehearsal.bench.what_a_part_shows import needle_words, shown
 from simengine.scenario.model import Fault
 from simengine.scenario.wanted import Value
 
@@ -175,7 +175,7 @@ def _held(cot: Cot, control: Control, hold: Hold, closed: bool, at_ms: int) -> W
         words = say("gauge", figure=figure_of(after, setting, at_ms).words)
         reads = closed and suction_works(after, at_ms)
     else:
-        words = manometer(after, at_ms).words
+        words = say("needle", figure=needle_words(after, at_ms))
         reads = closed and after.outlet_closed and after.flow_at(at_ms) > 0.0
     entries = (_action(after, control.reads, at_ms),) if control.reads and reads else ()
     return Worked(held, entries, words)

@@ -2,7 +2,7 @@
  * A dial: a value that is turned by steps, chosen or typed.
  *
  * Rules of this file:
- * - Steps that follow each other closely become one turn, which is sent once the hand rests.
+ * - A turn is sent at once. Those that follow it closely become one, sent once the hand rests.
  * - What it stands at is told in words beside it, and never by a colour.
  */
 
@@ -50,7 +50,7 @@ export function dialOf(dial, word, turn) {
 }
 
 /**
- * A number that is turned by steps or typed; it is sent once the hand rests.
+ * A number that is turned by steps or typed.
  *
  * @param {{ label: string, unit: string, step: number, least: number | null, most: number | null }} dial
  * @param {Word} word
@@ -64,13 +64,18 @@ export function turnedParts({ label, unit, step, least, most }, word, turn, stop
   const onDial = (/** @type {number} */ value) =>
     Number(Math.min(most ?? Infinity, Math.max(least ?? -Infinity, value)).toFixed(3));
   const typed = make("input", { type: "number", step: "any", "aria-label": `${label}, ${unit}` });
+  /** @type {number | null} */
+  let waits = null;
   const later = (/** @type {number} */ value) => {
     typed.value = String(value);
+    if (typed.dataset.turning) waits = value;
+    else turn(value);
     typed.dataset.turning = "yes";
     clearTimeout(timer);
     timer = window.setTimeout(() => {
       delete typed.dataset.turning;
-      turn(value);
+      if (waits !== null) turn(waits);
+      waits = null;
     }, RESTS_MS);
   };
   const by = (/** @type {number} */ much, /** @type {string} */ key, /** @type {string} */ sign) => {

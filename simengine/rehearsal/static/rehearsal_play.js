@@ -20,6 +20,8 @@ import { Beats } from "./rehearsal_beats.js";
 import { askFor } from "./rehearsal_ask.js";
 import { CotPanel } from "./rehearsal_cot.js";
 import { dialOf, drawDial } from "./rehearsal_dial.js";
+import { Gauges, gauge } from "./rehearsal_gauge.js";
+import { drawHandle, handleOf } from "./rehearsal_handle.js";
 import { Stream } from "./stream.js";
 import { capital, clockText, leftText, spanText, unitText } from "./times.js";
 import { filled } from "./words.js";
@@ -44,10 +46,14 @@ class Play {
     /** @type {Map<string, string>} what was read aloud of each line last */
     this.readOut = new Map();
     this.first = true;
+    /** Who does what is touched: empty for oneself. It stays where it is put. */
+    this.by = "";
+    this.gauges = new Gauges(() => this.now());
     this.cot = new CotPanel(
       this.groups.flatMap(({ places }) => places),
-      (name, control, value) => this.send("cot", name, { control, value }),
+      (name, control, value) => this.work(name, control, value),
       (key, places) => this.word(key, places),
+      this.gauges,
     );
     this.open = this.groups[0]?.name ?? "";
     this.drawGroups();
@@ -113,6 +119,15 @@ class Play {
     }
   }
 
+  /**
+   * @param {string} name a part of the cot
+   * @param {string} control
+   * @param {unknown} value
+   */
+  work(name, control, value) {
+    return this.send("cot", name, { control, value, by: this.by });
+  }
+
   /** A real patient: the screen goes blank at once, whatever the server does. */
   blank() {
     this.beats.stop();
@@ -174,7 +189,15 @@ class Play {
       const acts = make("div", { class: "acts" }, ...group.acts.map((act) => this.actOf(act)));
       const dials = group.dials.map((dial) =>
         dialOf(dial, (key, places) => this.word(key, places), (value) =>
-          void this.send("set", dial.name, value),
+          void this.send("set", dial.name, { ...value, by: this.by }),
+        ),
+      );
+      const cot_dials = group.cot_dials.map(({ part: name, handle, usual }) =>
+        handleOf(
+          handle,
+          (key, places) => this.word(key, places),
+          (value) => void this.work(name, handle.name, value),
+          usual,
         ),
       );
       byId("panels").append(
@@ -187,7 +210,8 @@ class Play {
           },
           ...(group.places.length > 0 ? [this.cot.panel] : []),
           ...(group.acts.length > 0 ? [acts] : []),
-          make("div", { class: "dials" }, ...dials),
+          ...(group.manometer ? [make("div", { class: "manometer" }, gauge())] : []),
+          make("div", { class: "dials" }, ...cot_dials, ...dials),
         ),
       );
     }
@@ -208,6 +232,7 @@ class Play {
       byId(`panel-${group.name}`).hidden = !here;
       if (here && focus) tab.focus();
     }
+    this.gauges.turn();
   }
 
   /**
@@ -225,10 +250,12 @@ class Play {
       this.beats.allow();
       const running = this.view.running.some(({ action }) => action === act.name);
       if (running || (!act.dose && act.choices.length === 0)) {
-        void this.send("action", act.name);
+        void this.send("action", act.name, { by: this.by });
         return;
       }
-      askFor(act, (key) => this.word(key), (chosen) => void this.send("action", act.name, chosen));
+      askFor(act, (key) => this.word(key), (chosen) =>
+        void this.send("action", act.name, { ...chosen, by: this.by }),
+      );
     });
     return button;
   }
@@ -243,9 +270,7 @@ class Play {
     say(byId("pause"), this.word(view.now.paused ? "resume" : "pause"));
     put(byId("pause"), "aria-pressed", String(view.now.paused));
     this.hide("brief", view.starts_ms === null);
-    const of_a_cot = view.hands.length === 0;
-    byId("baby").hidden = view.starts_ms !== null || of_a_cot;
-    byId("hands-part").hidden = of_a_cot && view.running.length === 0;
+    byId("baby").hidden = view.starts_ms !== null || !view.baby;
     byId("skips").hidden = view.starts_ms !== null;
     say(byId("ready"), view.ready);
     const heard = view.cot?.heard ?? [];
@@ -263,8 +288,10 @@ class Play {
           (key, places) => this.word(key, places),
         );
       }
+      this.drawCotDials(group);
     }
     this.cot.draw(view.cot);
+    this.drawWho();
     this.drawRunning();
     this.drawHappened();
     this.drawCounting();
@@ -294,17 +321,64 @@ class Play {
     }
   }
 
+  /** @param {Group} group */
+  drawCotDials(group) {
+    const { settings, manometer } = this.view;
+    const panel = byId(`panel-${group.name}`);
+    for (const { setting, handle } of group.cot_dials) {
+      const stands = settings[setting]?.value;
+      const at = part(panel, `.dials [data-handle="${handle.name}"]`);
+      if (stands !== undefined) {
+        drawHandle(at, handle, stands, (key, places) => this.word(key, places));
+      }
+    }
+    const there = panel.querySelector(".manometer .gauge");
+    if (manometer && there instanceof HTMLElement) {
+      this.gauges.draw(there, this.word("manometer"), manometer);
+    }
+  }
+
+  /** Who does what is touched: a choice once somebody has come. */
+  drawWho() {
+    const there = this.view.hands.filter(({ left_to_ms: left }) => left === null);
+    byId("who").hidden = there.length < 2;
+    keep(
+      byId("who-choices"),
+      there,
+      ({ by }) => `by ${by}`,
+      ({ by, who }) => {
+        const choice = make("input", { type: "radio", name: "who", value: by });
+        choice.checked = by === this.by;
+        choice.addEventListener("change", () => {
+          this.by = by;
+        });
+        return make("label", { class: "choice" }, choice, who);
+      },
+      () => undefined,
+    );
+  }
+
   drawRunning() {
+    const touches = this.view.running
+      .filter(({ keeps }) => keeps)
+      .flatMap(({ action, stop, take_over }) => [
+        { key: action, words: stop, touch: () => this.send("action", action) },
+        ...take_over.map(({ by, words }) => ({
+          key: `${action} ${by}`,
+          words,
+          touch: () => this.send("take over", action, { by }),
+        })),
+      ]);
     keep(
       byId("running"),
-      this.view.running.filter(({ keeps }) => keeps),
-      ({ action }) => action,
-      ({ action }) => {
+      touches,
+      ({ key }) => key,
+      ({ touch }) => {
         const button = make("button", { type: "button" });
-        button.addEventListener("click", () => void this.send("action", action));
+        button.addEventListener("click", () => void touch());
         return button;
       },
-      (button, { stop }) => say(button, stop),
+      (button, { words }) => say(button, words),
     );
   }
 

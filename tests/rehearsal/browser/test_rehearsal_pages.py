@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -35,6 +36,7 @@ def test_a_resuscitation_is_whole_and_accessible_at_each_step(
     wrong |= looked_at(player, "before", tmp_path)
     player.press("button", "I am ready: on to the birth")
     player.does("Breathing", "Gas flow: 8 L/min", "Start ventilation", "Assess breathing and tone")
+    player.waits(10)
     player.does("Circulation", "Listen to the heart")
     player.waits(10)
     player.does("Breathing", "Put the pulse oximeter on the right hand")
@@ -109,3 +111,91 @@ def test_whoever_is_at_something_that_goes_away_is_taken_to_what_can_be_done(
     expect(page.get_by_role("button", name="Below 60 /min")).to_be_focused()
     player.press("button", "60 to 100 /min")
     expect(page.get_by_role("tab", name="Circulation")).to_be_focused()
+
+
+def test_the_manometer_moves_with_each_breath_and_its_words_do_not(
+    facilitator: Facilitator, tmp_path: Path
+) -> None:
+    """From 4 to 27 of 0 to 80 cmH2O, a tenth of the flow being lost at the mask."""
+    player = ByName(facilitator)
+    page = player.page
+    player.begin("Term newborn who is not breathing")
+    player.press("button", "I am ready: on to the birth")
+    player.does("Breathing", "Gas flow: 8 L/min", "Start ventilation")
+    breathing = page.get_by_role("tabpanel", name="Breathing")
+    words = breathing.locator("figcaption")
+    expect(words).to_have_text(re.compile(r"^Manometer: 4 cmH₂O, and \d\d cmH₂O with each breath$"))
+    turned = page.evaluate(
+        """() => new Promise((resolve) => {
+            const pointer = document.querySelector(".manometer .pointer");
+            window.turned = new Set();
+            new MutationObserver(() => {
+                window.turned.add(pointer.getAttribute("transform"));
+                if (window.turned.size > 20) resolve([...window.turned]);
+            }).observe(pointer, {attributes: true});
+        })"""
+    )
+    angles = [float(turn.removeprefix("rotate(").split()[0]) for turn in turned]
+    assert min(angles) >= -108.5
+    assert -45 < max(angles) < -20
+    page.emulate_media(reduced_motion="reduce")
+    pointer, far = breathing.locator(".pointer"), breathing.locator(".far")
+    expect(pointer).to_have_attribute("transform", re.compile(r"rotate\(-108\.0 "))
+    expect(far).to_have_attribute("visibility", "visible")
+    page.evaluate("window.turned.clear()")
+    expect(words).to_have_text(re.compile("with each breath"))
+    found = looked_at(player, "manometer", tmp_path)
+    assert page.evaluate("window.turned.size") == 0
+    assert everything(found) == []
+
+
+def test_help_is_told_by_touch_and_by_keys_and_the_choice_stays(
+    facilitator: Facilitator, tmp_path: Path
+) -> None:
+    player = ByName(facilitator)
+    page = player.page
+    player.begin("Term newborn who is not breathing")
+    expect(page.get_by_role("group", name="Who does it")).to_have_count(0)
+    player.press("button", "I am ready: on to the birth")
+    player.does("Team", "Call for help")
+    player.waits(60)
+    choice = page.get_by_role("group", name="Who does it")
+    choice.get_by_text("Help", exact=True).tap()
+    player.does("Breathing", "Start ventilation")
+    status = page.locator("#told")
+    expect(status).to_have_text("Help: ventilation started.")
+    player.does("Breathing", "Check chest movement")
+    expect(choice.get_by_role("radio", name="Help")).to_be_checked()
+    hands = page.get_by_role("list", name="Hands")
+    expect(hands).to_contain_text("Help: ventilating; one hand free")
+    player.press("button", "Take over ventilation yourself")
+    expect(status).to_have_text("You take over ventilation.")
+    expect(hands).to_contain_text("You: ventilating; one hand free")
+    choice.get_by_role("radio", name="Help").focus()
+    page.keyboard.press("ArrowUp")
+    expect(choice.get_by_role("radio", name="You")).to_be_checked()
+    found = looked_at(player, "help", tmp_path)
+    assert everything(found) == []
+
+
+def test_the_first_turn_of_a_dial_is_sent_at_once_and_those_that_follow_it_as_one(
+    facilitator: Facilitator,
+) -> None:
+    player = ByName(facilitator)
+    page = player.page
+    player.begin("Term newborn who is not breathing")
+    player.press("tab", "Breathing")
+    turned: list[float] = []
+    page.on(
+        "request",
+        lambda request: (
+            turned.append(json.loads(request.post_data or "")["chosen"]["value"])
+            if request.url.endswith("/do")
+            else None
+        ),
+    )
+    more = page.get_by_role("button", name="Gas flow: more")
+    with page.expect_response("**/do"):
+        more.evaluate("button => { for (let turn = 0; turn < 4; turn += 1) button.click(); }")
+    expect(page.get_by_role("group", name="Gas flow")).to_contain_text("now 4 L/min")
+    assert turned == [1, 4]
