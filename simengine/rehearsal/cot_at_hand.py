@@ -150,7 +150,10 @@ class CotAtHand:
 
         ``by``: the action that called them; empty for whoever plays.
         """
-        handle = next((one for one in self._part(part).handles if one.name == control), None)
+        handle = next(
+            (each for each in self._part(part).handles if each.name == control),
+            None,
+        )
         if handle is None or control == NOT_RIGHT:
             return False
         if control == LOOK:
@@ -314,9 +317,11 @@ class CotAtHand:
             for control in part.controls.values():
                 done |= {control.does, control.off, control.runs, control.reads}
         done |= {
-            one.name
-            for one in vocabulary.actions.values()
-            if one.settings and not one.on_baby and self.turned().keys() >= set(one.settings)
+            action.name
+            for action in vocabulary.actions.values()
+            if action.settings
+            and not action.on_baby
+            and self.turned().keys() >= set(action.settings)
         }
         labels = {handle.label for part in self._parts.values() for handle in part.handles}
         done |= {

@@ -146,16 +146,16 @@ def hands_at(
     )
     hands: dict[str, list[Kept | None]] = {ONESELF: [None] * rules.hands}
     hands |= {by: [None] * rules.help[by].hands for by in there}
-    kept = [one for one in _kept(scene, rules, cot) if one.action not in without]
+    kept = [keeping for keeping in _kept(scene, rules, cot) if keeping.action not in without]
     if cot is not None:
         kept += [
             Kept(by, "", doing, frees, 1, 1, until)
             for by, doing, frees, until in cot.hands_on(scene, rules.cot_ms)
         ]
-    for one in kept:
-        _give(one, hands)
-    instants = [one.until_ms for one in kept if one.until_ms < NEVER]
-    instants += [one.at_ms for one in coming]
+    for keeping in kept:
+        _give(keeping, hands)
+    instants = [keeping.until_ms for keeping in kept if keeping.until_ms < NEVER]
+    instants += [helper.at_ms for helper in coming]
     return Hands(
         tuple(
             AtTheCot(by, called_of(rules, by), tuple(of_person)) for by, of_person in hands.items()

@@ -96,12 +96,14 @@ def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
     for phase, label in vocabulary.phases.items():
         actions = [action for action in with_buttons if action.phase == phase]
         if actions:
-            acts = tuple(_act(scenario, one) for one in actions)
+            acts = tuple(_act(scenario, action) for action in actions)
             settings = _dials(scenario, actions)
             turned = cot.turned() if cot is not None else {}
-            dials = tuple(_dial(vocabulary.settings[one]) for one in settings if one not in turned)
+            dials = tuple(
+                _dial(vocabulary.settings[name]) for name in settings if name not in turned
+            )
             cot_dials = cot.dials(settings) if cot is not None else ()
-            valves = any(one.handle.kind == "turn" for one in cot_dials)
+            valves = any(dial.handle.kind == "turn" for dial in cot_dials)
             out.append(Group(phase, label, acts, dials, cot_dials=cot_dials, manometer=valves))
     return tuple(out)
 
@@ -235,8 +237,11 @@ def _take_over(person: AtTheCot, action: Action) -> str:
 
 
 def _hands(hands: Hands) -> tuple[HandsLine, ...]:
-    lines = [_person(one) for one in hands.people]
-    lines += [HandsLine(one.by, one.called, say("on_the_way"), one.at_ms) for one in hands.coming]
+    lines = [_person(person) for person in hands.people]
+    lines += [
+        HandsLine(helper.by, helper.called, say("on_the_way"), helper.at_ms)
+        for helper in hands.coming
+    ]
     return tuple(lines)
 
 

@@ -126,7 +126,7 @@ def _worked(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None
         raise NotDoneError(str(error)) from error
     called = called_of(rules, by)
     words = say("helper_says", who=called, words=done.words) if called and done.words else ""
-    entries = tuple(_as_role(scene.scenario, one, called) for one in done.entries)
+    entries = tuple(_as_role(scene.scenario, entry, called) for entry in done.entries)
     if is_put_right(control) and not has_baby(scene.scenario):
         entries = (Entered("skip", {"ms": rules.put_right_ms}), *entries)
     return Done(entries, words or done.words)
@@ -230,15 +230,15 @@ def _taken_over(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | 
     given = {action: by, **dict.fromkeys(_given_back(action, by, scene, rules, cot), before)}
     entries: list[Entered] = []
     words: list[str] = []
-    for one in given:
-        entries += _stopped(one, scene, rules).entries
-    for one, to in given.items():
+    for begun in given:
+        entries += _stopped(begun, scene, rules).entries
+    for begun, to in given.items():
         called = called_of(rules, to)
-        entries.append(Entered("action", _begun(one, scene, called)))
+        entries.append(Entered("action", _begun(begun, scene, called)))
         words.append(
-            say("takes_over", who=called, noun=one.noun)
+            say("takes_over", who=called, noun=begun.noun)
             if called
-            else say("you_take_over", noun=one.noun)
+            else say("you_take_over", noun=begun.noun)
         )
     return Done(tuple(entries), " ".join(words))
 
@@ -258,8 +258,8 @@ def _given_back(
     person = hands.of(by)
     assert person is not None
     lasting = [actions[kept.action] for kept in person.keeps if kept.frees and kept.action]
-    changed = hands_at(scene, rules, cot, [action.name, *(one.name for one in lasting)])
-    wanted = Task(sum(rules.task(one).hands for one in lasting))
+    changed = hands_at(scene, rules, cot, [action.name, *(held.name for held in lasting)])
+    wanted = Task(sum(rules.task(held).hands for held in lasting))
     if not lasting or changed.lacking(task, by) or changed.lacking(wanted, before):
         raise NotDoneError(no_free_hand(hands, task, by))
     return tuple(lasting)

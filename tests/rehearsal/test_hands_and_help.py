@@ -39,7 +39,7 @@ def test_what_runs_keeps_a_hand_and_a_third_needs_help(born: Player) -> None:
     assert words == (
         "That takes both hands, and one is busy: ventilating. Stop ventilation or call for help."
     )
-    assert "chest_compressions" not in [one["action"] for one in born.log("action")]
+    assert "chest_compressions" not in [entry["action"] for entry in born.log("action")]
 
 
 def test_both_hands_before_the_baby_is_there_too(player: Player) -> None:
@@ -141,11 +141,11 @@ def test_what_help_does_is_the_helpers_in_the_log_and_in_words(helped: Player) -
     assert stopped.json()["words"] == "Help: chest compressions stopped."
     turned = helped.touch("cot", "blender", control="oxygen", value=100, by="call_for_help")
     assert turned.json()["words"].startswith("Help: The blender stands at 100 %.")
-    done = [one for one in helped.log("action", "set") if one.get("role") == "Help"]
-    assert [one.get("action", one.get("setting")) for one in done] == [
+    done = [entry for entry in helped.log("action", "set") if entry.get("role") == "Help"]
+    assert [entry.get("action", entry.get("setting")) for entry in done] == [
         *("chest_compressions", "ventilation_rate", "chest_compressions", "oxygen"),
     ]
-    happened = [one["words"] for one in helped.view["happened"]]
+    happened = [entry["words"] for entry in helped.view["happened"]]
     assert "Oxygen 100 % (Help)" in happened
     assert any(words.startswith("Chest compressions stopped (Help)") for words in happened)
 
@@ -185,7 +185,9 @@ def test_a_change_of_hands_is_no_pause(helped: Player) -> None:
     live = helped.desk.hub.running(helped.session).live
     assert live is not None
     first, second = (
-        one for one in live.session().record.performances if one.action == "mask_ventilation"
+        performance
+        for performance in live.session().record.performances
+        if performance.action == "mask_ventilation"
     )
     assert first.stop_ms == second.start_ms
     assert (first.role, second.role) == ("airway", "Help")

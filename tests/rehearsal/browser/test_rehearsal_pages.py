@@ -144,9 +144,9 @@ def test_the_manometer_moves_with_each_breath_and_its_words_do_not(
     expect(far).to_have_attribute("visibility", "visible")
     page.evaluate("window.turned.clear()")
     expect(words).to_have_text(re.compile("with each breath"))
-    found = looked_at(player, "manometer", tmp_path)
+    faults_there = looked_at(player, "manometer", tmp_path)
     assert page.evaluate("window.turned.size") == 0
-    assert everything(found) == []
+    assert everything(faults_there) == []
 
 
 def test_help_is_told_by_touch_and_by_keys_and_the_choice_stays(
@@ -174,8 +174,8 @@ def test_help_is_told_by_touch_and_by_keys_and_the_choice_stays(
     choice.get_by_role("radio", name="Help").focus()
     page.keyboard.press("ArrowUp")
     expect(choice.get_by_role("radio", name="You")).to_be_checked()
-    found = looked_at(player, "help", tmp_path)
-    assert everything(found) == []
+    faults_there = looked_at(player, "help", tmp_path)
+    assert everything(faults_there) == []
 
 
 def test_the_first_turn_of_a_dial_is_sent_at_once_and_those_that_follow_it_as_one(
