@@ -395,7 +395,7 @@ def test_the_suction_dial_of_the_cot_stands_at_150_mmhg() -> None:
 
 
 def test_the_baby_is_kept_between_36_5_and_37_5_degrees() -> None:
-    """World Health Organization (read)."""
+    """World Health Organization 1997, quoted: rfppl.co.in/view_abstract.php?art_id=15438&jid=75."""
     temperature = value_for(protocol("ercnls-2021"), "temperature", baby(30), "degC")
     assert isinstance(temperature, Range)
     assert (temperature.low, temperature.high) == (36.5, 37.5)

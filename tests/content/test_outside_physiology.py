@@ -116,7 +116,7 @@ def test_a_knitted_hat_does_what_its_trials_show_which_is_nothing(name: str) -> 
 def test_a_baby_who_is_looked_after_is_about_as_warm_as_advised(
     name: str, team: str, least: float
 ) -> None:
-    """36.5 to 37.5 °C (World Health Organization; read)."""
+    """36.5 to 37.5 °C (World Health Organization 1997, quoted; see common-practice)."""
     assert least <= at_the_end(name, team) <= 37.5
 
 

@@ -21,11 +21,14 @@ from tests.content.what_is_shipped import PROTOCOLS, SCENARIOS, protocol, scenar
 
 FILES = sorted(
     path.relative_to(scenarios_dir()).as_posix()
-    for pattern in ("*.yaml", "new/*.yaml", "vocabulary/*", "equipment/**/*.yaml", "physiology/*")
+    for pattern in (
+        *("*.yaml", "new/*.yaml", "vocabulary/*", "equipment/**/*.yaml", "physiology/*"),
+        "pilot/*.yaml",
+    )
     for path in scenarios_dir().glob(pattern)
 ) + [f"protocols/{name}.yaml" for name in PROTOCOLS]
 
-UNTRACEABLE = ("not noted", "teaching of", "secondary page", "to hand", "at hand")
+UNTRACEABLE = ("not noted", "teaching of", "secondary page", "to hand", "at hand", "is lost")
 NOBODYS = ("teaching choice", "common practice", "computed here", "invented", "the protocol's")
 PUBLICATION = re.compile(
     r"\b(19|20)\d\d\b"  # a year: of an edition, or beside an author
@@ -125,6 +128,7 @@ FIGURES = {
     "36.5 to 37.5 °C": ("temperature", "36.5 to 37.5 degC"),
     "Below 32 weeks": ("wrap_below", "below 32 wk"),
     "SpO2 above 95 %": ("spo2_highest", "95 %"),
+    "100 mmHg": ("cot_suction", "at most 100 mmHg"),
 }
 """What a title or a reason says, and of which value of the protocol it says so."""
 

@@ -18,11 +18,13 @@ def test_the_shipped_figures_follow_from_the_publications_that_they_name() -> No
     skills = load_skills()
     slow, usual, steady = skills.levels
     # First ventilation: 56.9 s just after training and 83.8 s two months later (PMID 36841812,
-    # read), 112 s with quartiles 78 and 158 s (Tanzania, read); 60 s are asked (PMC8700180, read).
+    # read), 112 s with quartiles 78 and 158 s (Holte 2019, BMJ Paediatrics Open 3:e000544, table,
+    # read); 60 s are asked (PMC8700180, read).
     assert steady.pace.value == pytest.approx(56.9 / 60, abs=0.005)
     assert usual.pace.value == pytest.approx(83.8 / 60, abs=0.005)
     assert slow.pace.value == pytest.approx(112 / 60, abs=0.005)
-    # Skills kept: 87.4 %, and 59.1 % three months later (read; publication not noted).
+    # Skills kept: 87.40 %, and 59.11 % three months later (Briggs 2021, Pan African Medical Journal
+    # 38:75, abstract, read).
     assert steady.omission.value == pytest.approx(1 - 0.874)
     assert slow.omission.value == pytest.approx(1 - 0.591)
     # Ventilation correct 55 to 80 % (PMID 25555358, read).
