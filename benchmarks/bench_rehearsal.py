@@ -78,7 +78,7 @@ async def shown(rehearsal: Rehearsal, times: Times) -> None:
     screen = await rehearsal.begin("term-not-breathing")
     for number in range(TOUCHES):
         before, began = screen.version, time.perf_counter()
-        assert await rehearsal.touch("set", "oxygen", value=21 + number % 60)
+        assert await rehearsal.touch("set", "ventilation_rate", value=30 + number % 30)
         times.durable.append(time.perf_counter() - began)
         await screen.has(before + 1)
         times.shown.append(time.perf_counter() - began)
@@ -103,7 +103,7 @@ async def ten_minutes(rehearsal: Rehearsal) -> tuple[float, int]:
     """Play ten minutes; return the seconds of the processor that they took, and the touches."""
     screen = await rehearsal.begin("term-not-breathing")
     before, touches = processor_s(rehearsal.target), 0
-    await rehearsal.touch("set", "gas_flow", value=8)
+    await rehearsal.touch("cot", "flow", control="gas_flow", value=8)
     await rehearsal.touch("action", "oximeter")
     for step in range(MINUTES * 60 // STEP_S):
         for name in (MADE[step % len(MADE)], "listen_to_heart"):
