@@ -388,10 +388,18 @@ def test_the_suction_dial_in_another_unit_is_compared_after_conversion(unit: str
         assert safe.contains(read.value) is inside
 
 
-def test_the_suction_dial_of_the_cot_stands_at_150_mmhg() -> None:
-    """20 kPa / 133.3224 Pa (NIST SP 811, Appendix B) = 150.01 mmHg: above 100."""
-    pressure = scenario("cot-term").start.settings["suction_pressure"]
-    assert pressure == pytest.approx(20_000 / PASCAL["mmHg"], rel=1e-6)
+@pytest.mark.parametrize(
+    ("name", "dial", "unit", "mmhg"), [("cot-term", 20, "kPa", 150), ("cot-preterm", 3, "psi", 155)]
+)
+def test_the_suction_dial_in_another_unit_stands_where_the_reason_says_in_mmhg(
+    name: str, dial: float, unit: str, mmhg: int
+) -> None:
+    """NIST SP 811, Appendix B: 20 kPa = 150.01 mmHg, 3 psi = 155.14 mmHg; both above 100."""
+    pressure = scenario(name).start.settings["suction_pressure"]
+    assert pressure == pytest.approx(dial * PASCAL[unit] / PASCAL["mmHg"], rel=1e-6)
+    assert pressure == pytest.approx(mmhg, abs=0.5)
+    (item,) = (item for item in scenario(name).key if item.id == "dial")
+    assert f"{dial} on a {unit} gauge is about {mmhg} mmHg" in item.why
 
 
 def test_the_baby_is_kept_between_36_5_and_37_5_degrees() -> None:
