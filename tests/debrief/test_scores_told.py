@@ -22,9 +22,9 @@ def test_both_figures_stand_in_the_table_with_the_source() -> None:
     table = scores_told(session)
     assert table is not None
     figures = [row[1] for row in table.rows]
-    assert figures == ["Apgar score 6"]
+    assert figures == ["Apgar score 8"]
     assert table.rows[0][2].isdigit()
-    assert "Apgar score, quoted" in table.note
+    assert "Apgar 1953" in table.note
 
 
 def test_a_session_in_which_no_score_was_told_has_no_table() -> None:
