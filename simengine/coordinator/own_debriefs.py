@@ -16,7 +16,7 @@ from simengine.cohort.records import SessionResult
 from simengine.coordinator.own_words_page import wrote_of
 from simengine.coordinator.who_may_read import person_address, reader_of_debrief, the_trainee
 from simengine.store import StoreError, shared_debriefs
-from simengine.store.lists import took_part
+from simengine.store.lists import sessions_of, took_part
 from simengine.web.app_state import state_of
 from simengine.web.clock import wall
 from simengine.web.forms import form_of
@@ -31,7 +31,7 @@ from simengine.web.who_asks import known_visitor
 async def as_page(request: Request) -> Response:
     """``GET /cohort/people/CODE/debrief/ID``, with ``?part=whole`` the whole."""
     made = (await _made(request)).part(request.query_params.get("part"))
-    return report_page(made.html, back=_back(request))
+    return report_page(made.html, back=_back(request), also=_over_time(request))
 
 
 async def as_pdf(request: Request) -> Response:
@@ -45,7 +45,8 @@ async def what_if(request: Request) -> Response:
     state, item = state_of(request), request.query_params.get("item", "")
     try:
         events = state.store.events(session)
-        file = await state.debriefs.what_if(session, events, result.scenario, item, code)
+        guide = {marked.id for marked in result.items}
+        file = await state.debriefs.what_if(session, events, result.scenario, item, guide, code)
     except (DebriefError, StoreError) as error:
         raise RefusalError(500, NO_WHAT_IF, str(error)) from error
     return report_page(file, back=(f"{person_address(code)}/debrief/{session}", "Debrief"))
@@ -73,6 +74,15 @@ def _back(request: Request) -> tuple[str, str]:
     if visitor is not None and visitor.teaches and not visitor.coordinator:
         return "/cohort/shared", "Shared debriefs"
     return person_address(code), "The person's page" if visitor and visitor.teaches else "My page"
+
+
+def _over_time(request: Request) -> tuple[str, str] | None:
+    """Return where learners see their own sessions side by side, once there are several."""
+    code, visitor = request.path_params["code"], known_visitor(request)
+    several = len(sessions_of(state_of(request).store, code, offset=0, limit=2)) > 1
+    if visitor is None or visitor.teaches or not several:
+        return None
+    return f"{person_address(code)}#trend-title", "My sessions over time"
 
 
 def _own(request: Request) -> tuple[str, str, SessionResult]:

@@ -8,11 +8,13 @@ Rules of this file:
 - The act that was done is put at the asked time; a setting or a dose that was off is put right
   where the time was met, or where it was so far off that the time alone would earn nothing.
 - Where none was done in time, a later one is brought forward; without one it is added.
+- A fault that was asked to be found is found, no more: what put it right stays at its own time.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from simengine.debrief.asked_entries import (
@@ -31,6 +33,7 @@ from simengine.debrief.kept_as_asked import kept, repeated
 from simengine.debrief.run_again import Changed
 from simengine.quantities.formatting import listed, value_words
 from simengine.scenario.key import (
+    Asked,
     AskedAction,
     AskedFault,
     AskedKnowledge,
@@ -48,6 +51,46 @@ from simengine.session.record import Session
 _LATE = ("late", "too late")
 _DONE = (*_LATE, "early", "setting off")
 _MET = 0.999
+
+
+@dataclass(frozen=True, slots=True)
+class Righted:
+    """What was put right of an act, in words: its ``values``, and ``over`` how long it was given.
+
+    False where that is nothing.
+    """
+
+    values: tuple[str, ...]
+    over: str
+
+    def __bool__(self) -> bool:
+        return bool(self.values or self.over)
+
+    def said(self) -> str:
+        """Tell it as what care asks: "a dose of 10 mL/kg", "giving it over 5 min"."""
+        return self._listed() if self.values else say("what_if_over", over=self.over)
+
+    def asked(self) -> str:
+        """Tell it as what goes on from "What if you had …?"."""
+        if not self.values:
+            return say("ask_over", over=self.over)
+        return say("ask_with", values=self._listed())
+
+    def said_by(self, what: str, when: str) -> str:
+        """Tell an act with it, by a time."""
+        if not self.values:
+            return say("what_if_by_over", what=what, when=when, over=self.over)
+        return say("what_if_by_with", what=what, when=when, values=self._listed())
+
+    def asked_by(self, when: str) -> str:
+        """Tell it by a time as what goes on from "What if you had …?"."""
+        if not self.values:
+            return say("ask_by_over", when=when, over=self.over)
+        return say("ask_by_with", when=when, values=self._listed())
+
+    def _listed(self) -> str:
+        values = listed(list(self.values))
+        return say("what_if_values_over", values=values, over=self.over) if self.over else values
 
 
 def as_asked(session: Session, item: Item, score: ItemScore) -> AsAsked | None:
@@ -78,11 +121,10 @@ def done_as_asked(session: Session, item: Windowed, score: ItemScore) -> AsAsked
         if occasion.verdict == "early":
             return _waited(session, item, occasion, event, what)
         if occasion.verdict == "setting off":
-            data, values = _put_right(session, item, occasion, event)
-            if values:
-                listing = listed(values)
-                question = say("ask_with", values=listing)
-                return AsAsked((Changed(event.id, data=data),), listing, question)
+            data, righted = _put_right(session, item, occasion, event)
+            if righted:
+                change = Changed(event.id, data=data)
+                return AsAsked((change,), righted.said(), righted.asked())
         elif occasion.verdict in _LATE:
             return _in_time(session, item, occasion, event, what)
     return None
@@ -110,24 +152,37 @@ def _in_time(
     done_ms = session.times.scenario(event.at_ms, event.seq)
     at_ms = due_ms - ((occasion.done_ms or done_ms) - done_ms)
     if occasion.settings_credit == 0.0:
-        data, values = _put_right(session, item, occasion, event)
-        if values:
-            listing = listed(values)
+        data, righted = _put_right(session, item, occasion, event)
+        if righted:
             return AsAsked(
                 (Changed(event.id, at_ms=at_ms, data=data),),
-                say("what_if_by_with", what=what, when=when, values=listing),
-                say("ask_by_with", when=when, values=listing),
+                righted.said_by(what, when),
+                righted.asked_by(when),
             )
-    changed = (Changed(event.id, at_ms=at_ms, data=retold(session, event.data, at_ms)),)
-    return AsAsked(changed, say("what_if_by", what=what, when=when), say("ask_by", when=when))
+    changed = Changed(event.id, at_ms=at_ms, data=retold(session, event.data, at_ms))
+    if _is_repair(item.asked, event):
+        entries, what = _done_at(session, item, due_ms)
+        what = say("what_if_found_by", what=what, when=when)
+        return AsAsked(entries, what, say("ask_by", when=when))
+    return AsAsked((changed,), say("what_if_by", what=what, when=when), say("ask_by", when=when))
+
+
+def _is_repair(act: Asked, event: Event) -> bool:
+    """Whether an entry did more than find a fault that was asked to be found."""
+    return (
+        isinstance(act, AskedFault)
+        and act.status == "found"
+        and not (event.kind == "fault" and event.data.get("status") == "found")
+    )
 
 
 def _put_right(
     session: Session, item: Windowed, occasion: OccasionScore, event: Event
-) -> tuple[dict[str, Any], list[str]]:
+) -> tuple[dict[str, Any], Righted]:
     """Return an entry's data with all that was off as it is asked, and the words for that."""
     data = dict(event.data)
-    values = []
+    values: list[str] = []
+    over = ""
     given: Mapping[str, Any] = event.data.get("settings") or {}
     for part in occasion.settings:
         if part.credit >= 1 or not part.recorded:
@@ -141,8 +196,14 @@ def _put_right(
                 data["settings"] = settings
                 values.append(setting_at(session, part.name, value))
         elif data.get("dose"):
-            values += _dose_put_right(session, item, part, data)
-    return data, values
+            reading = _dose_put_right(session, item, part, data)
+            if reading is None:
+                continue
+            if part.name == "over":
+                over = value_words(reading["value"], reading.get("unit"))
+            else:
+                values.append(_dose_words(session, str(data["action"]), part.name, reading))
+    return data, Righted(tuple(values), over)
 
 
 def _given(session: Session, part: Compared, event: Event) -> Value | None:
@@ -150,28 +211,27 @@ def _given(session: Session, part: Compared, event: Event) -> Value | None:
     return next((change.value for change in changes if change.event_id == event.id), None)
 
 
-def _dose_put_right(
-    session: Session, item: Windowed, part: Compared, data: dict[str, Any]
-) -> Iterator[str]:
-    """Put a part of a dose right in ``data``; yield what it then is."""
+def _dose_put_right(session: Session, item: Windowed, part: Compared, data: dict[str, Any]) -> Any:
+    """Put a part of a dose right in ``data``; return what it then is, ``None`` where unknown."""
     dose, action = data["dose"], str(data["action"])
     reading = dose_part(session, item, action, part.name, str(dose.get("route", "")))
-    if reading is None:
-        return
-    data["dose"] = {**dose, part.name: reading}
+    if reading is not None:
+        data["dose"] = {**dose, part.name: reading}
+    return reading
+
+
+def _dose_words(session: Session, action: str, name: str, reading: Any) -> str:
     if isinstance(reading, str):
         carried = session.scenario.vocabulary.actions[action].dose
         label = carried.routes.get(reading, reading) if carried is not None else reading
-        yield say("what_if_route", route=label)
-    else:
-        value = value_words(reading["value"], reading.get("unit"))
-        key = {
-            "amount": "what_if_amount",
-            "strength": "what_if_strength",
-            "flush": "what_if_flush",
-            "over": "what_if_over",
-        }[part.name]
-        yield say(key, value=value)
+        return say("what_if_route", route=label)
+    value = value_words(reading["value"], reading.get("unit"))
+    key = {
+        "amount": "what_if_amount",
+        "strength": "what_if_strength",
+        "flush": "what_if_flush",
+    }[name]
+    return say(key, value=value)
 
 
 def _missed(session: Session, item: Windowed, score: ItemScore) -> AsAsked | None:
@@ -181,7 +241,8 @@ def _missed(session: Session, item: Windowed, score: ItemScore) -> AsAsked | Non
             when = told_at(session, due_ms)
             entries, what = _done_at(session, item, due_ms)
             what = say("what_if_by", what=what, when=when)
-            return AsAsked(entries, what, say("ask_by", when=when))
+            ended = due_ms > session.end_ms
+            return AsAsked(entries, what, say("ask_by", when=when), ended)
     return None
 
 

@@ -25,12 +25,14 @@ class AsAsked:
     """An item's act as asked: the entries ``changed`` for it, and in words.
 
     ``what``: the act ("drying the baby by 0:30"). ``question``: what goes on from "What if you
-    had …?" ("done this by 0:30"). ``changed`` is empty where the record does not tell how.
+    had …?" ("done this by 0:30"). ``changed`` is empty where the record does not tell how, and
+    where the session had ``ended`` by the time at which it was due.
     """
 
     changed: tuple[Changed, ...]
     what: str
     question: str
+    ended: bool = False
 
 
 _DOSE = ("route", "amount", "strength", "flush", "over")

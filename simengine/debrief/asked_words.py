@@ -11,15 +11,24 @@ from simengine.session.record import Session
 
 
 def act_done(session: Session, act: Asked, event: Event) -> str:
-    """Tell what an entry did of what was asked."""
-    vocabulary = session.scenario.vocabulary
+    """Tell what an entry did of what was asked.
+
+    What put a fault right may be a plain act, or a dial that was turned: it is called just that.
+    """
     if isinstance(act, AskedSetting):
-        changes = session.record.changes.get(act.setting, ())
-        change = next((c for c in changes if c.event_id == event.id), None)
-        return setting_at(session, act.setting, None if change is None else change.value)
-    if isinstance(act, AskedFault) or "action" not in event.data:
-        return act_asked(session, act)
-    return vocabulary.actions[str(event.data["action"])].doing
+        return _set(session, act.setting, event)
+    if event.kind == "set" and isinstance(act, AskedFault):
+        return _set(session, str(event.data["setting"]), event)
+    if "action" in event.data:
+        return session.scenario.vocabulary.actions[str(event.data["action"])].doing
+    return act_asked(session, act)
+
+
+def _set(session: Session, name: str, event: Event) -> str:
+    """Tell a setting with the value that an entry gave it."""
+    changes = session.record.changes.get(name, ())
+    change = next((change for change in changes if change.event_id == event.id), None)
+    return setting_at(session, name, None if change is None else change.value)
 
 
 def act_asked(session: Session, act: Asked) -> str:

@@ -142,6 +142,8 @@ def answer_to(session: Session, item: ItemScore) -> Answer | None:
     wanted = as_asked(session, _item(session, item.id), item)
     if wanted is None:
         return None
+    if wanted.ended:
+        return Answer(wanted, say("what_if_ended"), None)
     base = run_again(session) if wanted.changed else None
     if base is None or not is_same_course(session, base):
         return Answer(wanted, say("what_if_not_known"), None)
@@ -150,7 +152,7 @@ def answer_to(session: Session, item: ItemScore) -> Answer | None:
         what = capitalised(wanted.what)
         return Answer(wanted, say("what_if_not_followed", what=what), None)
     if _credit(other, item.id) <= (item.credit or 0.0):
-        return Answer(wanted, say("what_if_not_known"), None)
+        return Answer(wanted, say("what_if_not_better"), None)
     words = _told(session, other, wanted.what)
     key = "what_if_same" if is_same_course(session, other) else "what_if_no_sooner"
     return Answer(wanted, words or say(key, what=wanted.what), other)

@@ -20,9 +20,13 @@ async def team_debrief(debriefs: Debriefs, running: Running) -> Made:
 
 
 async def team_what_if(debriefs: Debriefs, running: Running, item: str) -> Path:
-    """Return the page that answers "what if?" for an item. Raises ``DebriefError``."""
-    plan = running.plan
-    return await debriefs.what_if(plan.session, _log(running), plan.scenario, item)
+    """Return the page that answers "what if?" for an item.
+
+    Raises ``DebriefError``, and ``RefusalError`` where the scenario has no such item.
+    """
+    plan, scenario = running.plan, running.scenario
+    guide = {known.id for known in (*scenario.key, *scenario.never)}
+    return await debriefs.what_if(plan.session, _log(running), plan.scenario, item, guide)
 
 
 def begin_at_end(debriefs: Debriefs, running: Running) -> None:

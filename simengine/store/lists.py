@@ -206,9 +206,11 @@ def readings(
 
 
 def readings_by_day(store: Store, whom: str, *, limit: int) -> tuple[DaysReading, ...]:
-    """Return who read what of a person's record on which day, the latest first."""
+    """Return who read what of a person's record on which day of the local calendar, the latest
+    first.
+    """
     c = accesses.c
-    day = func.substr(c.wall, 1, 10).label("day")
+    day = func.coalesce(func.date(c.wall, "localtime"), c.wall).label("day")
     last = func.max(c.number).label("last")
     query = (
         select(day, c.who, c.role, c.page, func.count().label("times"), last)

@@ -11,7 +11,8 @@ Rules of this file:
   drawn from it: it is scored once. Without one the debrief's own process scores.
 - The debrief of a retry stands beside the first try, where its log is still here.
 - "What if?" is answered likewise, for one item at a time: the page is kept with the debrief's state
-  of the log. Few are worked out at once, whoever asks.
+  of the log. Few are worked out at once, whoever asks; of what is no item of the guide nothing is
+  written and nothing begun.
 - They hold trainee codes, so those of a session go once one of its people is erased.
 """
 
@@ -21,13 +22,14 @@ import asyncio
 import hashlib
 import logging
 import shutil
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import orjson
 
+from simengine.debrief.debrief_sentences import say
 from simengine.debrief.wrote import Wrote
 from simengine.private_files import private_folder, write_private
 from simengine.scoring.card import ScoreCard
@@ -37,6 +39,7 @@ from simengine.session.log_file import write_log
 from simengine.session.record import Session
 from simengine.session.retry import retry_of
 from simengine.web.own_process import EndedBadlyError, ran
+from simengine.web.refusal import RefusalError
 from simengine.web.shelf import Shelf
 
 _LOG = logging.getLogger("simengine.console")
@@ -158,13 +161,21 @@ class Debriefs:
         return task
 
     async def what_if(
-        self, session: str, events: Sequence[Event], scenario: str, item: str, trainee: str = ""
+        self,
+        session: str,
+        events: Sequence[Event],
+        scenario: str,
+        item: str,
+        guide: Collection[str],
+        trainee: str = "",
     ) -> Path:
         """Return the page that answers "what if?" for an item of a session's marking guide.
 
-        ``item``: its id, empty for all that can be asked; ``trainee``: of this person's own items.
-        Raises ``DebriefError``.
+        ``item``: its id, one of the ``guide``, or empty for all that can be asked; ``trainee``: of
+        this person's own items. Raises ``DebriefError``, and ``RefusalError`` for any other id.
         """
+        if item and item not in guide:
+            raise RefusalError(404, say("ask_nothing_title"), say("ask_nothing"))
         key = hashlib.sha256(orjson.dumps([trainee, item])).hexdigest()[:16]
         folder = self._folder / session / events[-1].hash[:16] / "what-if" / key
         task = self._answering.get(folder)

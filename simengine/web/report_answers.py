@@ -19,12 +19,19 @@ from starlette.responses import FileResponse, HTMLResponse, Response
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
-def report_page(file: Path, *, back: tuple[str, str] | None = None) -> Response:
-    """Return a report's web page; ``back``: address and words of a link that leads on from it."""
+def report_page(
+    file: Path, *, back: tuple[str, str] | None = None, also: tuple[str, str] | None = None
+) -> Response:
+    """Return a report's web page; ``back``: address and words of a link that leads on from it.
+
+    ``also``: of a second one, to what else there is on the same.
+    """
     html = file.read_text(encoding="utf-8")
     if back is not None:
-        link = '<nav aria-label="Back"><a href="{}">← {}</a></nav>'
-        html = html.replace("<body>", "<body>" + link.format(*map(escape, back)), 1)
+        links = '<a href="{}">← {}</a>'.format(*map(escape, back))
+        if also is not None:
+            links += ' · <a href="{}">{}</a>'.format(*map(escape, also))
+        html = html.replace("<body>", f'<body><nav aria-label="Back">{links}</nav>', 1)
     styles = " ".join(f"'sha256-{_sha256(style)}'" for style in _STYLE.findall(html)) or "'none'"
     policy = (
         f"default-src 'none'; style-src {styles}; img-src data:; font-src data:; "

@@ -97,6 +97,10 @@ class SetClock(Clock):
         )
 
 
+ODD_IDS = ("\0", "no-such-item", "--output", "../x", "é" * 50, "a" * 3000, " ")
+"""What an address may ask for that is the id of nothing."""
+
+
 def token_in(html: str) -> str:
     """The form token of a page."""
     match = re.search(r'name="csrf" content="([^"]+)"', html)

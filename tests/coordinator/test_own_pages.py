@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import time
 from html import unescape
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from sqlalchemy import delete
 
 from simengine.store.tables import fault_results, item_results, results, takings
 from simengine.web.shelf import Shelf
-from tests.console.consoles import Browser, entry, token_in
+from tests.console.consoles import ODD_IDS, Browser, entry, token_in
 from tests.coordinator.ward import TEAM, Ward, words_of
 
 
@@ -209,6 +210,13 @@ def test_a_person_asks_what_if_of_their_own_late_steps_and_of_nobody_elses(ward:
     assert "In this scenario, drying the baby by 0:30 would have" in drying
     cord = words_of(learner.get(f"{own}/what-if", params={"item": "expect:clamp_cord"}))
     assert "Nothing to ask here" in cord
+    kept = set((ward.data / "debriefs").glob("**/what-if/*"))
+    assert kept
+    for item in ODD_IDS:
+        odd = learner.get(f"{own}/what-if", params={"item": item})
+        assert odd.status_code == 404, item
+        assert "Nothing to ask here" in words_of(odd)
+    assert set((ward.data / "debriefs").glob("**/what-if/*")) == kept
     for code in ("M-021", "D-009"):
         assert code not in shown + drying + cord
         colleague = ward.trainee(code).client
@@ -236,6 +244,43 @@ def test_the_trend_is_drawn_from_several_sessions_and_told_in_words(ward: Ward) 
     picture = own.get("/cohort/people/N-104/trend.svg")
     assert picture.headers["content-type"] == "image/svg+xml"
     assert b"<svg" in picture.content
+
+
+def test_a_debrief_leads_its_learner_to_the_sessions_over_time_once_there_are_several(
+    ward: Ward,
+) -> None:
+    ward.import_roster()
+    session = ward.held()
+    own, address = ward.trainee("N-104"), f"/cohort/people/N-104/debrief/{session}"
+    link = '<a href="/cohort/people/N-104#trend-title">My sessions over time</a>'
+    assert link not in own.client.get(address).text
+    ward.held()
+    assert link in own.client.get(address).text
+    assert 'id="trend-title"' in own.client.get("/cohort/people/N-104").text
+    own.form(address, do="share")
+    assert "over time" not in ward.client.get(address).text, "figures are the learner's"
+
+
+def test_days_of_reading_and_of_accounts_are_those_of_the_calendar_here(
+    ward: Ward, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ward.import_roster()
+    ward.held(purpose="summative")
+    # 15 January 2027, 08:00 UTC: still the 14th in Honolulu, UTC-10 (IANA time zone database)
+    monkeypatch.setenv("TZ", "Pacific/Honolulu")
+    time.tzset()
+    try:
+        ward.coordinator.client.get("/cohort/people/N-104")
+        page = words_of(ward.coordinator.client.get("/cohort/people/N-104"))
+        accounts = words_of(ward.coordinator.client.get("/accounts"))
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    reads = page.partition("Who read this record")[2]
+    assert "14 January 2027" in reads
+    assert "15 January" not in reads
+    assert "14 January 2027" in accounts
+    assert "UTC" not in page + accounts
 
 
 def test_the_coordinator_sees_figures_of_assessments_alone(ward: Ward) -> None:

@@ -123,8 +123,7 @@ def test_the_page_and_the_picture_offer_it_for_what_was_late() -> None:
     offered = {point.item: point.what_if for point in page.work_on.points if point.what_if}
     assert offered["volume"] == (
         "In this scenario, giving a volume bolus by 4:30 with a dose of 10 mL/kg would have "
-        "brought “Volume going in, heart rate recovering” forward by 61 s, to 4:50 instead of "
-        "5:51."
+        "led to “Volume going in, heart rate recovering” 61 s sooner, at 4:50 instead of 5:51."
     )
     assert "nothing about a real baby" in page.work_on.note
     assert page.brief.note.startswith("Thin line: giving a volume bolus by 4:30 with a")

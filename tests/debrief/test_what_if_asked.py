@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from simengine.debrief.as_asked import as_asked
+from simengine.debrief.as_asked import Righted, as_asked
 from simengine.debrief.build_debrief import debrief_page
 from simengine.debrief.debrief_page import DebriefPage, take_home_of, whole_of
 from simengine.debrief.run_again import is_same_course
@@ -17,7 +17,7 @@ from simengine.debrief.what_if_page import what_if_page
 from simengine.debrief.write_debrief import write_scored
 from simengine.report.blocks import texts
 from simengine.scenario.conditions import AnyOf, Condition, Doing, Not, SettingIs
-from simengine.scenario.key import Item, Keep, Repeat, Windowed
+from simengine.scenario.key import AskedFault, Item, Keep, Repeat, Windowed
 from simengine.scoring import score
 from simengine.scoring.card import ItemScore
 from simengine.scoring.people import everybody, standing
@@ -30,6 +30,7 @@ from tests.report.shapes import odd
 
 ASK_AT = "debrief/what-if"
 MET = 0.999
+MANY = 10
 
 
 def is_an_act_or_a_setting(kept: Condition) -> bool:
@@ -98,7 +99,7 @@ def test_an_answer_is_what_a_separate_run_of_the_changed_log_gives_in_course_and
         if answer is None:
             continue
         if answer.other is None:
-            assert answer.words.startswith("Nobody can tell. "), marked.id
+            assert answer.words.startswith(("Nobody can tell. ", "Nobody can tell: ")), marked.id
             continue
         assert answer.words.startswith("In this scenario, ")
         entries = {event.id: event for event in answer.other.events}
@@ -158,7 +159,7 @@ def test_an_answer_has_what_was_done_what_would_have_come_of_it_why_and_the_thin
     )
     words = " ".join(texts(page_of_it.report.blocks))
     assert "You gave a volume bolus at 5:31, 61 s late" in words
-    assert "forward by 61 s, to 4:50 instead of 5:51." in words
+    assert "61 s sooner, at 4:50 instead of 5:51." in words
     assert "It says nothing about a real baby." in words
     assert page_of_it.scene is not None
     assert page_of_it.scene.curves[0].other
@@ -189,9 +190,115 @@ def test_where_the_other_course_can_not_be_followed_it_says_so_in_plain_words() 
 @pytest.mark.parametrize("item", ["no-such-item", "expect:dry", "../../etc/passwd"])
 def test_of_what_is_not_offered_it_says_that_there_is_nothing_to_ask(item: str) -> None:
     session = shipped.session("term-blood-loss-first-try")
-    assert what_if_page(session, score(session, redraws=0), item).report.title == (
-        "Nothing to ask here"
+    report = what_if_page(session, score(session, redraws=0), item).report
+    assert report.title == "Nothing to ask here"
+    assert texts(report.blocks) == ["There is no “what if?” for this step on this page."]
+
+
+def entries(session: Session, item: str, name: str) -> tuple[str, list[str]]:
+    """What is asked of an item in words, and the kind of each entry that is changed for it."""
+    marked = next(mark for mark in shipped.card(name, 0).items if mark.id == item)
+    wanted = as_asked(session, next(i for i in session.scenario.key if i.id == item), marked)
+    assert wanted is not None
+    known = {event.id: event.kind for event in session.events}
+    return wanted.what, [change.added or known[change.event_id] for change in wanted.changed]
+
+
+@pytest.mark.parametrize("item", ["hiss", "needle"])
+def test_a_fault_to_be_found_is_found_in_time_and_what_put_it_right_stays_where_it_was(
+    item: str,
+) -> None:
+    name = "suction-left-on-first-try"
+    session = shipped.session(name)
+    what, kinds = entries(session, item, name)
+    assert what.startswith("finding “The ")
+    assert what.endswith(" by 4:12 and putting it right when you did")
+    assert kinds == ["fault"]
+    wanted = next(mark for mark in shipped.card(name, 0).items if mark.id == item)
+    answer = answer_to(session, wanted)
+    assert answer is not None
+    assert answer.other is not None
+    before, after = (
+        [(fault.at_ms, fault.status) for fault in each.record.faults if fault.status == "mended"]
+        for each in (session, answer.other)
     )
+    assert before == after
+
+
+def test_a_fault_that_an_act_or_a_dial_put_right_is_called_by_the_act_or_the_dial() -> None:
+    named = 0
+    for name in shipped.SESSIONS:
+        session, card = shipped.session(name), shipped.card(name, 0)
+        items = {item.id: item for item in session.scenario.key}
+        known = {event.id: event for event in session.effective}
+        for marked in card.items:
+            item, wanted = items[marked.id], as_asked(session, items[marked.id], marked)
+            if wanted is None or not isinstance(item, Windowed):
+                continue
+            for change in wanted.changed:
+                event = known.get(change.event_id)
+                if isinstance(item.asked, AskedFault) and event is not None:
+                    by_hand = event.kind == "fault"
+                    named += not by_hand
+                    assert ("“" in wanted.what) == by_hand, (name, marked.id, wanted.what)
+    assert named > MANY
+
+
+def test_where_the_session_had_ended_or_the_step_would_go_no_better_it_says_which(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    session = shipped.session("term-blood-loss-first-try")
+    card = shipped.card("term-blood-loss-first-try", 0)
+    marked = next(mark for mark in card.items if mark.id == "expect:oximeter")
+    (occasion,) = marked.occasions
+    missed = replace(occasion, verdict="missed", evidence=(), opened_ms=session.end_ms)
+    answer = answer_to(session, replace(marked, verdict="missed", occasions=(missed,)))
+    assert answer is not None
+    assert answer.words == "Nobody can tell: the session had ended by then."
+    monkeypatch.setattr("simengine.debrief.what_if._credit", lambda *_: marked.credit)
+    answer = answer_to(session, marked)
+    assert answer is not None
+    assert answer.other is None
+    assert answer.words == (
+        "Nobody can tell: when the session is run again that way, this step goes no better than "
+        "it did."
+    )
+
+
+@pytest.mark.parametrize(
+    ("values", "over", "asked", "said", "by"),
+    [
+        (
+            (),
+            "5 min",
+            "given it over 5 min",
+            "giving it over 5 min",
+            "giving glucose by 4:30, over 5 min",
+        ),
+        (
+            ("a dose of 2 mL/kg",),
+            "5 min",
+            "done this with a dose of 2 mL/kg, given over 5 min",
+            "a dose of 2 mL/kg, given over 5 min",
+            "giving glucose by 4:30 with a dose of 2 mL/kg, given over 5 min",
+        ),
+        (
+            ("a dose of 2 mL/kg", "a flush of 1 mL"),
+            "",
+            "done this with a dose of 2 mL/kg and a flush of 1 mL",
+            "a dose of 2 mL/kg and a flush of 1 mL",
+            "giving glucose by 4:30 with a dose of 2 mL/kg and a flush of 1 mL",
+        ),
+    ],
+)
+def test_how_long_a_drug_is_given_is_said_as_people_say_it(
+    values: tuple[str, ...], over: str, asked: str, said: str, by: str
+) -> None:
+    righted = Righted(values, over)
+    assert righted
+    assert (righted.asked(), righted.said()) == (asked, said)
+    assert righted.said_by("giving glucose", "4:30") == by
+    assert not Righted((), "")
 
 
 def test_a_person_asks_of_their_own_items_alone_and_of_nothing_that_has_no_entry() -> None:
@@ -213,7 +320,7 @@ def test_before_the_record_is_confirmed_nothing_is_a_persons_own_to_ask() -> Non
     session = fixture.session(confirmed=True)
     unconfirmed = replace(session, record=replace(session.record, confirmed=False))
     report = what_if_page(unconfirmed, fixture.card(session), trainee="m2kf").report
-    assert texts(report.blocks) == ["Every step about a time or a setting went as aimed for."]
+    assert texts(report.blocks) == ["There is nothing to ask here."]
 
 
 def test_a_personal_debrief_tells_by_itself_what_would_have_come_of_own_acts_alone(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from simengine.session.retry import LASTS_MS
+from tests.console.consoles import ODD_IDS
 from tests.coordinator.ward import words_of
 from tests.rehearsal.one_person import OnePerson, by_the_book
 from tests.rehearsal.playing import Player
@@ -166,6 +167,19 @@ def test_what_if_is_asked_of_a_rehearsal_and_leads_back_to_its_debrief(player: P
     assert answer.status_code == 200
     assert "what if we had done this by" in words_of(answer)
     assert f'<a href="{debrief}">' in answer.text
+
+
+def test_what_is_no_item_of_a_rehearsal_is_answered_at_once_and_leaves_nothing_behind(
+    player: Player,
+) -> None:
+    ended(player)
+    for item in ODD_IDS:
+        answer = player.browser.client.get(
+            f"/rehearse/{player.session}/debrief/what-if", params={"item": item}
+        )
+        assert answer.status_code == 404, item
+        assert "Nothing to ask here" in words_of(answer)
+    assert not list((player.desk.data / "debriefs").glob("**/what-if"))
 
 
 def test_the_debrief_of_a_rehearsal_is_its_own_and_says_what_it_is(player: Player) -> None:
