@@ -204,11 +204,8 @@ def entries(session: Session, item: str, name: str) -> tuple[str, list[str]]:
     return wanted.what, [change.added or known[change.event_id] for change in wanted.changed]
 
 
-@pytest.mark.parametrize("item", ["hiss", "needle"])
-def test_a_fault_to_be_found_is_found_in_time_and_what_put_it_right_stays_where_it_was(
-    item: str,
-) -> None:
-    name = "suction-left-on-first-try"
+def test_a_fault_to_be_found_is_found_in_time_and_what_put_it_right_stays_where_it_was() -> None:
+    name, item = "suction-left-on-first-try", "hiss"
     session = shipped.session(name)
     what, kinds = entries(session, item, name)
     assert what.startswith("finding “The ")
