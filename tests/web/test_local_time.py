@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 
+import simengine
 from simengine.web.local_time import local, local_day
 
 Zone = Callable[[str], None]
@@ -46,3 +48,9 @@ def test_an_instant_is_told_as_the_clocks_here_have_it(
 
 def test_what_is_no_instant_is_told_as_it_stands() -> None:
     assert (local("soon"), local_day("")) == ("soon", "")
+
+
+def test_no_page_heads_its_times_as_those_of_another_zone() -> None:
+    templates = list(Path(simengine.__file__).parent.glob("**/templates/**/*.j2"))
+    assert templates
+    assert [path.name for path in templates if "UTC" in path.read_text("utf-8")] == []
