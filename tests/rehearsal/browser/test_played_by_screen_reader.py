@@ -191,7 +191,7 @@ def test_a_cot_is_prepared_to_the_debrief_by_what_the_accessibility_tree_says(
         assert fault not in tree.read().words
     plays.looks("Self-inflating bag", "The place for the bag is empty.")
     plays.works("Self-inflating bag", "Not as it should be")
-    tree.hears("You say that it is not as it should be.")
+    tree.hears("Noted: not as it should be. If you can put it right, do.")
     plays.works("Self-inflating bag", "Fetch a self-inflating bag")
     plays.sees("Self-inflating bag", "A self-inflating bag lies there.")
     plays.looks("Oxygen cylinder", "Its gauge stands at 100 bar.")
