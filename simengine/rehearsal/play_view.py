@@ -72,6 +72,9 @@ class PlayView:
     """Everything of a session that moves. ``starts_ms``: when the baby is born, or the like, if it
     still is to come; ``ready``: the words of the touch that calls it sooner.
 
+    ``version``: never falls, so that a page never goes back. It counts what has been told and no
+    other entry, since those of a fault would tell of it by their number.
+
     ``baby``: whether the scenario has one. ``hands``: a line for each person at the cot and for
     whoever is on the way. ``manometer``: of the T-piece that breaths are given with. ``hint``: the
     last thing that was prompted, in the guided way, while nothing has been done since.

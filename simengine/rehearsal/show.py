@@ -58,9 +58,10 @@ def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayVie
     scene.changes_at(hands.changes_ms)
     stay = fold.stay
     ends = stay is not None and scenario.states[stay.state].ends
+    happened = _happened(scene, cot)
     return PlayView(
         session=scene.session.session_id,
-        version=len(fold.events),
+        version=len(happened),
         now=now_of(scene),
         clock=clock,
         starts_ms=rules.prepare_ms if waits else None,
@@ -74,7 +75,7 @@ def play_view(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> PlayVie
             if (performance := fold.account.performances[index]).event_id
         ),
         counting=None if scene.session.closed else counting_of(scene),
-        happened=_happened(scene, cot),
+        happened=tuple(_one(scene, event) for event in happened[-_MOST_HAPPENED:]),
         settings=_standing(scene, cot),
         cot=None if cot is None or scene.session.closed else cot.show(scene),
         manometer=cot.manometer(scene) if cot is not None and has_baby(scenario) else None,
@@ -253,15 +254,15 @@ def _person(person: AtTheCot) -> HandsLine:
     return HandsLine(person.by, who, say(key, doing=doing_words(person)))
 
 
-def _happened(scene: Scene, cot: CotAtHand | None) -> tuple[Happened, ...]:
+def _happened(scene: Scene, cot: CotAtHand | None) -> list[Event]:
+    """Return every entry that is told of."""
     unmarked = cot.unmarked() if cot is not None else frozenset()
-    told_events = [
+    return [
         event
         for event in scene.session.effective
         if event.kind in _TOLD
         and (event.kind != "set" or event.data.get("setting") not in unmarked)
     ]
-    return tuple(_one(scene, event) for event in told_events[-_MOST_HAPPENED:])
 
 
 def _one(scene: Scene, event: Event) -> Happened:

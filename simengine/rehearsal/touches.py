@@ -5,6 +5,7 @@ Rules of this file:
 - A touch names what it does and no more than whoever plays chose: what stands on the dials goes
   with an action by itself, a figure that a sensor shows goes with reading it out.
 - What takes more hands than are free is refused in words, and nothing is recorded.
+- So is whatever is done in a pause: it would all be done at one instant, in no time that counts.
 - Nothing is trusted: what the page sends is held against the vocabulary before the engine sees it.
 """
 
@@ -29,6 +30,7 @@ from simengine.scenario.whose import whose
 from simengine.session.events import Kind
 from simengine.session.readings import true_value
 
+_NOT_IN_A_PAUSE = frozenset(("action", "take over", "cot", "set", "tell", "begin", "skip"))
 _MOST_LETTERS = 40
 _MOST = 1e6
 
@@ -68,6 +70,8 @@ def done_by(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None
 
     Raises ``NotDoneError`` with the reason in words.
     """
+    if touch.do in _NOT_IN_A_PAUSE and scene.fold.times.paused:
+        raise NotDoneError(say("stands_still"))
     match touch.do:
         case "action":
             return _action(touch, scene, rules, cot)

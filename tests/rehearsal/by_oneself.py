@@ -41,6 +41,7 @@ class ByOneself:
         data = opening(scenario, session_id=_SESSION)
         self.live.record("opened", data, noted_ms=0, by="me", wall="2026-01-01T08:00:00Z")
         self.now = 0
+        self.touches = 0
         self.by = ""
         """Who does what is touched, as a touch says it: oneself."""
 
@@ -63,8 +64,10 @@ class ByOneself:
         """Touch something; the words that answer. Raises ``NotDoneError``."""
         touch = Touch(str(uuid.uuid4()), do, name, {"by": self.by, **chosen})
         done = done_by(touch, self.scene, self.rules, self.cot, "me")
-        for entry in done.entries:
-            self.live.record(entry.kind, entry.data, noted_ms=self.now, by="me")
+        self.touches += 1
+        for number, entry in enumerate(done.entries):
+            place = f"touch {self.touches}, entry {number}"
+            self.live.record(entry.kind, entry.data, noted_ms=self.now, by="me", id=place)
         for moved in self.cot.drifted(self.live.fold):
             self.live.record(moved.kind, moved.data, noted_ms=self.now, by="me")
         self.comes_to(self.now)
@@ -75,11 +78,11 @@ class ByOneself:
 
     @property
     def page(self) -> str:
-        """All that the page is sent, but what an entry's number in the log tells."""
+        """All that the page is sent, but the ids of the program's own entries, drawn at random."""
         view: Any = asdict(play_view(self.scene, self.rules, self.cot))
         for happened in view["happened"]:
-            del happened["id"]
-        del view["version"]
+            if not happened["id"].startswith("touch"):
+                del happened["id"]
         groups = [asdict(group) for group in groups_of(self.scenario, self.cot)]
         return json.dumps([view, groups])
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from functools import cache
+from typing import Any
 
 import pytest
 
@@ -85,16 +86,20 @@ def test_a_call_and_what_is_done_about_it_read_alike_with_a_fault_and_without() 
     for fault, row in rows().items():
         well, ill = (worked_on(begun(scenario), row) for scenario in (sound(), faulty(fault)))
         assert ill == well, fault
-        assert well[0][2] == [f"{label_of(row)}: called not as it should be"]
+        called = [line["words"] for line in well[0][2]]
+        assert called == [f"{label_of(row)}: called not as it should be"]
+        assert [came[3] for came in well] == list(range(well[0][3], well[0][3] + len(well)))
 
 
-def worked_on(player: ByOneself, row: str) -> list[tuple[str, str, list[str], int]]:
-    """What comes of calling a part wrong and of all that may put it right, in words and time."""
+def worked_on(player: ByOneself, row: str) -> list[tuple[str, str, list[dict[str, Any]], int, int]]:
+    """What comes of calling a part wrong and of all that may put it right, as the page has it."""
     came = []
     for control in ("not_right", *puts_right(player, row)):
         before = len(player.happened)
         answer = player.works(row, control)
-        came.append((control, answer, player.happened[before:], player.scene.now))
+        view = json.loads(player.page)[0]
+        happened = view["happened"][before:]
+        came.append((control, answer, happened, view["version"], player.scene.now))
     return came
 
 
