@@ -33,7 +33,7 @@ from simengine.debrief.scores_told import scores_told
 from simengine.debrief.shown import counting, shown
 from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
-from simengine.debrief.what_if import WhatIf, asks_of
+from simengine.debrief.what_if import WhatIf, asks_of, one_person_asks
 from simengine.debrief.words import protocol_lines, signs_of
 from simengine.debrief.wrote import Wrote, goal_of, views_of
 from simengine.quantities import format_duration
@@ -84,7 +84,8 @@ def debrief_page(
     items = shown(session, card, trainee)
     own = [score for score, _ in items]
     counted = counting(session, own, trainee)
-    asks = asks_of(session, counted, ask_at, personal=bool(trainee)) if ask_at else {}
+    personal = one_person_asks(session, trainee)
+    asks = asks_of(session, counted, ask_at, personal=personal) if ask_at else {}
     deductions = () if trainee or again is not None else card.deductions
     title = say("title_personal" if trainee else "title_team", scenario=session.scenario.title)
     to_work_on = _with_what_if(

@@ -32,6 +32,7 @@ from simengine.scenario.conditions import Observed
 from simengine.scenario.key import Item, Windowed
 from simengine.scoring import score
 from simengine.scoring.card import ItemScore, ScoreCard
+from simengine.session.account import PROGRAM
 from simengine.session.record import Session
 from simengine.session.timeline import timeline_of
 from simengine.session.truth import truth
@@ -126,6 +127,15 @@ def asks_of(
             address = f"{ask_at}?{urlencode({'item': marked.id})}"
             out[marked.id] = Link(capitalised(question(wanted, personal=personal)), address)
     return out
+
+
+def one_person_asks(session: Session, trainee: str | None) -> bool:
+    """Return whether one person asks: of their own items, or of what was played alone.
+
+    The program confirms no record but that of a rehearsal with nobody else in it.
+    """
+    alone = any(event.kind == "confirmed" and event.by == PROGRAM for event in session.events)
+    return bool(trainee) or alone
 
 
 def question(wanted: AsAsked, *, personal: bool) -> str:

@@ -20,7 +20,7 @@ from simengine.debrief.picture_in_words import picture_alt
 from simengine.debrief.scene import Scene
 from simengine.debrief.scene_builder import in_brief, scene_of
 from simengine.debrief.shown import counting, shown
-from simengine.debrief.what_if import Answer, answer_to, asks_of, question
+from simengine.debrief.what_if import Answer, answer_to, asks_of, one_person_asks, question
 from simengine.debrief.words import protocol_lines
 from simengine.private_files import private_folder, write_private
 from simengine.quantities.formatting import capitalised, in_a_sentence
@@ -57,7 +57,7 @@ def what_if_page(
     if trainee is not None:
         check_trainee(session, trainee)
     scores = counting(session, [score for score, _ in shown(session, card, trainee)], trainee)
-    personal = trainee is not None
+    personal = one_person_asks(session, trainee)
     chosen = next((score for score in scores if score.id == item), None)
     answer = answer_to(session, chosen) if chosen is not None else None
     scene = None

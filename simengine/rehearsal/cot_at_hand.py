@@ -175,8 +175,8 @@ class CotAtHand:
                     for hold, holder in self._held_by.items()
                     if holder == by and self._part_held[hold] == part
                 ]
-                what = listed([_closed(hold) for hold in holds])
-                yield by, say("keeps_closed", what=what), say("let_go", what=what), NEVER
+                closed = say("keeps_closed", what=listed([_closed(hold) for hold in holds]))
+                yield by, closed, listed([_let_go(hold) for hold in holds]), NEVER
         for by, at_ms in self._last_ms.items():
             if scene.now < at_ms + takes_ms:
                 yield by, say("at_the_cot"), "", at_ms + takes_ms
@@ -354,3 +354,10 @@ def _closed(hold: Hold) -> str:
     if hold == "outlet":
         return say("hold_outlet")
     return say("hold_cap") if hold == "cap" else say("hold_tubing")
+
+
+def _let_go(hold: Hold) -> str:
+    """Return what frees a hand that keeps something closed, in words."""
+    if hold == "outlet":
+        return say("let_go_outlet")
+    return say("let_go_cap") if hold == "cap" else say("let_go_tubing")

@@ -170,7 +170,7 @@ def test_a_file_of_the_reader_s_own_comes_before_the_shipped_one(tmp_path: Path)
 def test_every_figure_says_where_it_is_from() -> None:
     text = bench_file().read_text(encoding="utf-8")
     for source in (
-        *("Hawkes 2009", "Schilleman 2011", "PMID 23717652", "Follett 2015"),
+        *("Hawkes 2009", "Schilleman 2011", "PMID 23717652", "Follett (2015)"),
         *("ADC F398", "teaching choice", "common practice, no source"),
     ):
         assert source in text

@@ -65,10 +65,10 @@ def test_one_hand_closes_outlet_and_cap_and_the_other_turns_the_dials(player: Pl
     player.begin("cot-preterm").turns("gas_flow", 8)
     for hold in ("outlet", "cap"):
         assert player.touch("cot", "t_piece", control=hold, value=True).status_code == 200
-    held = "keeping the outlet and the hole of the cap closed"
+    held = "keeping the outlet and the hole in the cap closed"
     assert hands(player) == {"You": f"{held}; one hand free"}
     player.turns("peak_pressure", 28).turns("end_pressure", 6)
-    assert hands(player) == {"You": f"{held} and working the cot; no hand free"}
+    assert hands(player) == {"You": f"{held} and busy at the cot; no hand free"}
     player.wait(RULES.cot_ms / 1000)
     assert hands(player) == {"You": f"{held}; one hand free"}
 
@@ -82,7 +82,7 @@ def test_work_at_the_cot_needs_a_hand_for_its_time_and_looking_at_a_needle_none(
     assert "Both hands are busy" in born.refused("cot", "bag", control="look")
     assert born.touch("cot", "t_piece", control="look").status_code == 200
     born.does("chest_compressions").does("mask_ventilation").turns("oxygen", 100)
-    assert hands(born)["You"] == "ventilating and working the cot; no hand free"
+    assert hands(born)["You"] == "ventilating and busy at the cot; no hand free"
     assert "wait until it is done" in born.refused("action", "hat")
     born.turns("oxygen", 60)  # the hand that is there goes on
     born.wait(RULES.cot_ms / 1000).does("hat")

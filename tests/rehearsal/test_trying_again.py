@@ -165,7 +165,7 @@ def test_what_if_is_asked_of_a_rehearsal_and_leads_back_to_its_debrief(player: P
     assert 'href="debrief/what-if"' in player.browser.client.get(debrief).text
     answer = player.browser.client.get(f"{debrief}/what-if")
     assert answer.status_code == 200
-    assert "what if we had done this by" in words_of(answer)
+    assert "what if I had done this by" in words_of(answer)
     assert f'<a href="{debrief}">' in answer.text
 
 

@@ -63,7 +63,7 @@ class ByName:
         while seconds > 0:
             step = 30 if seconds > 10 else 10
             seconds -= step
-            self.press("button", f"Let {step} s go by")
+            self.press("button", f"Skip {step} s")
 
     def part(self, label: str) -> Locator:
         """What is shown of a part of the cot, and what can be done to it."""
@@ -167,11 +167,11 @@ def test_a_cot_is_prepared_to_its_debrief_by_names_and_keys(facilitator: Facilit
     player.types("Gas flow", "Gas flow, L/min", "8")
     player.sees("Gas flow", "The flowmeter stands at 8 L/min.")
     player.looks("T-piece", "Its outlet is open.")
-    player.works("T-piece", "Keep the outlet closed", "Finger on the hole of the cap")
+    player.works("T-piece", "Keep the outlet closed", "Finger over the hole in the cap")
     player.sees("T-piece", "Manometer: 12 cmH₂O")  # it leaks
     player.works("T-piece", "Not as it should be", "Change the T-piece")
     player.sees("T-piece", "Manometer: 40 cmH₂O")
-    player.works("T-piece", "Finger on the hole of the cap")
+    player.works("T-piece", "Finger over the hole in the cap")
     player.sees("T-piece", "Manometer: 5 cmH₂O")
     player.works("T-piece", "Keep the outlet closed")  # and let go
     player.sees("T-piece", "Manometer: 0 cmH₂O")

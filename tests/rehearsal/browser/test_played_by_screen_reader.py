@@ -68,7 +68,7 @@ class Listener:
 
     def lets_go(self, step: int) -> None:
         before = seconds(self.tree.read())
-        self.tree.press("button", f"Let {step} s go by")
+        self.tree.press("button", f"Skip {step} s")
         self.tree.wait(f"{step} s later", lambda tree: seconds(tree) >= before + step)
 
     def lists(self, name: str, words: str) -> None:
@@ -173,7 +173,7 @@ def test_a_baby_is_resuscitated_to_the_debrief_by_what_the_accessibility_tree_sa
     plays.does("Breathing", "Read out the SpO2", "Oxygen: 40 %")
     plays.lets_go_by(30, 30)
     plays.does("Team", "Hand over")
-    tree.press("button", "Let 30 s go by")
+    tree.press("button", "Skip 30 s")
     plays.ends("It ended with: Handed over.")
 
 
@@ -204,11 +204,11 @@ def test_a_cot_is_prepared_to_the_debrief_by_what_the_accessibility_tree_says(
     tree.types("spinbutton", "Gas flow, L/min", "8", ("region", "Gas flow"))
     plays.sees("Gas flow", "The flowmeter stands at 8 L/min.")
     plays.looks("T-piece", "Its outlet is open.")
-    plays.works("T-piece", "Keep the outlet closed", "Finger on the hole of the cap")
+    plays.works("T-piece", "Keep the outlet closed", "Finger over the hole in the cap")
     plays.sees("T-piece", "Manometer: 12 cmH₂O")  # it leaks
     plays.works("T-piece", "Not as it should be", "Change the T-piece")
     plays.sees("T-piece", "Manometer: 40 cmH₂O")
-    plays.works("T-piece", "Finger on the hole of the cap")
+    plays.works("T-piece", "Finger over the hole in the cap")
     plays.sees("T-piece", "Manometer: 5 cmH₂O")
     plays.works("T-piece", "Keep the outlet closed")  # and let go: the suction takes both hands
     plays.sees("T-piece", "Manometer: 0 cmH₂O")
@@ -221,5 +221,5 @@ def test_a_cot_is_prepared_to_the_debrief_by_what_the_accessibility_tree_says(
     plays.does("Team", "Allocate roles")
     plays.lets_go_by(30, 30)
     plays.does("Preparation", "Declare the cot ready")
-    tree.press("button", "Let 30 s go by")
+    tree.press("button", "Skip 30 s")
     plays.ends("It ended with: Cot declared ready.")

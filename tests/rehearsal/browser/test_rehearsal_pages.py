@@ -77,7 +77,7 @@ def test_the_cot_is_whole_and_accessible(facilitator: Facilitator, tmp_path: Pat
     player.looks("Gas flow", "The flowmeter stands at 0 L/min.")
     player.types("Gas flow", "Gas flow, L/min", "8")
     player.looks("T-piece", "Its outlet is open.")
-    player.works("T-piece", "Keep the outlet closed", "Finger on the hole of the cap")
+    player.works("T-piece", "Keep the outlet closed", "Finger over the hole in the cap")
     player.sees("T-piece", "Manometer: 12 cmH₂O")
     wrong = looked_at(player, "cot", tmp_path)
     player.looks("Suction", "Its gauge stands at 0 kPa.")
