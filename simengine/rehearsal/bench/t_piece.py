@@ -86,7 +86,7 @@ def pressures(set_up: SetUp, places: Places, flow: float) -> Pressures:
 def shown_at(set_up: SetUp, places: Places, flow: float, *, leak: float, cap_closed: bool) -> float:
     """Return what the manometer shows. ``leak``: the share of the flow that is lost; 1: all open.
 
-    ``cap_closed``: a finger on the hole of the cap, or a breath that is held.
+    ``cap_closed``: a finger over the hole in the cap, or a breath that is held.
     """
     made = pressures(set_up, places, flow * (1.0 - leak))
     return made.peak if cap_closed else made.end
