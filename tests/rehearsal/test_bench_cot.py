@@ -348,7 +348,8 @@ def test_a_fault_of_the_scenario_s_own_shows_by_its_gauge_in_the_gauge_s_unit() 
     """10 % of a cylinder whose gauge reads 230 bar when full: 23 bar, and suction draws on it."""
     hands = cot("suction-left-on")
     assert hands.look("oxygen_cylinder").words == (
-        "The valve of the oxygen cylinder is turned fully anticlockwise. Its gauge stands at 23 bar."
+        "The valve of the oxygen cylinder is turned fully anticlockwise. "
+        "Its gauge stands at 23 bar."
     )
     suction = "The suction is on: it hisses. Its gauge stands at 0 mmHg."
     assert hands.look("suction").words.startswith(suction)
