@@ -4,6 +4,8 @@
  * Rules of this file:
  * - Each beat sounds alike, whatever the rate: a thump at the instant of the beat, and no tone that
  *   follows a value.
+ * - Time that is let go by or stands still is silent: what was to come is stopped at each change of
+ *   the clock, and what is left is played from there.
  * - Where the browser has no sound, or it is off, the page says in words what was counted.
  */
 
@@ -19,6 +21,7 @@ export class Beats {
     this.context = null;
     /** @type {OscillatorNode[]} */
     this.playing = [];
+    this.follows = "";
   }
 
   /** @returns {boolean} whether beats are heard */
@@ -42,6 +45,27 @@ export class Beats {
   }
 
   /**
+   * Play what is counted, once, as long as the clock goes on as it does.
+   *
+   * Whoever has just listened hears every beat of the count from the first, so that what the touch
+   * took on its way is not missing.
+   *
+   * @param {Counting} counting
+   * @param {import("./types.js").Now} clock
+   * @param {number} now scenario time, ms
+   * @param {boolean} first whether the page has just been opened
+   */
+  follow(counting, clock, now, first) {
+    const ahead = clock.runs ? String(clock.scenario_ms - clock.log_ms) : "still";
+    const follows = `${counting.id} ${ahead}`;
+    if (follows === this.follows) return;
+    const listened = !first && !this.follows.startsWith(counting.id);
+    this.follows = follows;
+    if (clock.runs) this.play(counting, listened ? counting.from_ms : now);
+    else this.stop();
+  }
+
+  /**
    * Play the beats that are still to come.
    *
    * @param {Counting} counting
@@ -51,8 +75,9 @@ export class Beats {
     this.stop();
     const { context } = this;
     if (!this.on || !context) return;
+    const from = context.currentTime; // once: it may move on from beat to beat
     for (const beat of counting.beats) {
-      if (beat >= now) this.thump(context, context.currentTime + (beat - now) / 1000);
+      if (beat >= now) this.thump(context, from + (beat - now) / 1000);
     }
   }
 

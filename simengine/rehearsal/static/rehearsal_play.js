@@ -407,9 +407,9 @@ class Play {
     if (box.dataset.of !== counting.id) {
       box.dataset.of = counting.id;
       delete box.dataset.told;
-      this.beats.play(counting, this.now());
       byId("bands").replaceChildren();
     }
+    this.beats.follow(counting, this.view.now, this.now(), this.first);
     this.drawBands();
   }
 
