@@ -5,6 +5,7 @@
  * - What is touched is a button with the name of what it does; nothing needs a drag or a picture.
  * - A touch is sent at once and shown as soon as the server has it for good; nothing is guessed.
  * - What changes by itself second by second is not read aloud; what was found, said or refused is.
+ * - Whoever comes to something by keys sees it below the head, however much that says.
  * - Whoever is at something that goes away is taken to what can be done, never left nowhere.
  */
 
@@ -27,6 +28,7 @@ import { capital, clockText, leftText, spanText, unitText } from "./times.js";
 import { filled } from "./words.js";
 
 const TICK_MS = 250;
+const FOCUS_PX = 8; // what a focus ring takes
 
 class Play {
   constructor() {
@@ -58,6 +60,7 @@ class Play {
     this.open = this.groups[0]?.name ?? "";
     this.drawGroups();
     this.bind();
+    this.keepClear();
     this.draw();
     new Stream(
       `${this.address}/stream`,
@@ -134,6 +137,15 @@ class Play {
     for (const open of document.querySelectorAll("dialog[open]"))
       /** @type {HTMLDialogElement} */ (open).close();
     byId("blank").hidden = false;
+  }
+
+  /** Things that get the focus are scrolled clear of the head, which covers what is under it. */
+  keepClear() {
+    const head = part(document.body, ".head");
+    new ResizeObserver(() => {
+      const ends = parseFloat(getComputedStyle(head).top) + head.offsetHeight;
+      document.documentElement.style.scrollPaddingTop = `${Math.ceil(ends) + FOCUS_PX}px`;
+    }).observe(head);
   }
 
   bind() {
