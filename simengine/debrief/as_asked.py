@@ -3,8 +3,8 @@
 Rules of this file:
 
 - Only what is about time or a setting has another course: an act in a window, one that is asked
-  again and again, a setting or an act that is to be kept. What the record does not say, what was
-  said and not done, and an order have none.
+  again and again, a setting or an act that is to be kept, and some of what is not advised. What the
+  record does not say, what was said and not done, and an order have none.
 - The act that was done is put at the asked time; a setting or a dose that was off is put right
   where the time was met, or where it was so far off that the time alone would earn nothing.
 - Where none was done in time, a later one is brought forward; without one it is added.
@@ -25,11 +25,13 @@ from simengine.debrief.asked_entries import (
     nearest,
     reading_of,
     retold,
+    route_of,
     setting_as_asked,
 )
 from simengine.debrief.asked_words import act_asked, act_done, setting_at, told_at
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.kept_as_asked import kept, repeated
+from simengine.debrief.not_advised_as_asked import as_advised
 from simengine.debrief.run_again import Changed
 from simengine.quantities.formatting import listed, value_words
 from simengine.scenario.key import (
@@ -38,6 +40,7 @@ from simengine.scenario.key import (
     AskedFault,
     AskedKnowledge,
     AskedSetting,
+    Avoid,
     Item,
     Keep,
     Repeat,
@@ -99,6 +102,8 @@ def as_asked(session: Session, item: Item, score: ItemScore) -> AsAsked | None:
     ``None`` where it was met, or lost something else than time or a setting. What was done comes
     before what was not.
     """
+    if isinstance(item, Avoid):
+        return as_advised(session, item, score)
     if not score.applied or score.credit is None or score.credit >= _MET:
         return None
     if isinstance(item, Windowed):
@@ -214,7 +219,7 @@ def _given(session: Session, part: Compared, event: Event) -> Value | None:
 def _dose_put_right(session: Session, item: Windowed, part: Compared, data: dict[str, Any]) -> Any:
     """Put a part of a dose right in ``data``; return what it then is, ``None`` where unknown."""
     dose, action = data["dose"], str(data["action"])
-    reading = dose_part(session, item, action, part.name, str(dose.get("route", "")))
+    reading = dose_part(session, item, action, part.name, route_of(dose))
     if reading is not None:
         data["dose"] = {**dose, part.name: reading}
     return reading

@@ -146,6 +146,12 @@ def nearest(session: Session, wanted: Told, value: Value | None, at_ms: int) -> 
     return None if now is None else nearest_within(now, value)
 
 
+def route_of(dose: Mapping[str, Any]) -> str:
+    """Return the route by which a dose of the log was given; empty where nobody wrote it down."""
+    route = dose.get("route", "")
+    return str(route["value"] if isinstance(route, Mapping) else route)
+
+
 def reading_of(value: Value, unit: str | None) -> dict[str, Any]:
     """Return a value as the log has it."""
     return (

@@ -30,7 +30,7 @@ from simengine.debrief.marking import marking
 from simengine.debrief.picture_in_words import picture_alt, picture_sentences
 from simengine.debrief.scene import Scene
 from simengine.debrief.scores_told import scores_told
-from simengine.debrief.shown import counting, shown
+from simengine.debrief.shown import counting, shown, unsafe
 from simengine.debrief.story import story
 from simengine.debrief.trend import held_on, trend
 from simengine.debrief.what_if import WhatIf, asks_of, one_person_asks
@@ -85,7 +85,8 @@ def debrief_page(
     own = [score for score, _ in items]
     counted = counting(session, own, trainee)
     personal = one_person_asks(session, trainee)
-    asks = asks_of(session, counted, ask_at, personal=personal) if ask_at else {}
+    askable = (*unsafe(session, card, trainee), *counted)
+    asks = asks_of(session, askable, ask_at, personal=personal) if ask_at else {}
     deductions = () if trainee or again is not None else card.deductions
     title = say("title_personal" if trainee else "title_team", scenario=session.scenario.title)
     to_work_on = _with_what_if(

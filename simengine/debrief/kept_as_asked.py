@@ -86,7 +86,7 @@ def _setting_kept(session: Session, item: Keep, name: str, wanted: Wanted) -> As
                 continue
             right = value
             event = events.get(change.event_id or "")
-            entry_changed = _set_right(item, name, reading_of(value, unit), event, entry)
+            entry_changed = set_right(item.id, name, reading_of(value, unit), event, entry)
             changed[entry_changed.event_id] = entry_changed
     what = setting_at(session, name, right)
     keeping = say("what_if_kept", what=what)
@@ -99,12 +99,15 @@ def _in_force(changes: Sequence[Change], entry: int, end: int) -> list[Change]:
     return [*before[-1:], *(change for change in changes if entry < change.at_ms < end)]
 
 
-def _set_right(
-    item: Keep, name: str, reading: dict[str, object], event: Event | None, entry: int
+def set_right(
+    id_: str, name: str, reading: dict[str, object], event: Event | None, at_ms: int
 ) -> Changed:
+    """Return the entry that set a setting with another reading; without one, a new one at an
+    instant. ``id_``: of the item that asks it.
+    """
     if event is None:  # as the scenario has it at the start: nobody's entry
         data = {"setting": name, **reading}
-        return Changed(f"as asked {item.id} {entry}", entry, data, added="set")
+        return Changed(f"as asked {id_} {at_ms}", at_ms, data, added="set")
     if event.kind == "set":
         return Changed(event.id, data={**event.data, **reading})
     settings = {**(event.data.get("settings") or {}), name: reading}

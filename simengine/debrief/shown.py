@@ -42,6 +42,11 @@ def shown(
     return out
 
 
+def unsafe(session: Session, card: ScoreCard, trainee: str | None) -> list[ItemScore]:
+    """Return what was unsafe in any baby, which stands on the team's page of a whole session."""
+    return [] if trainee is not None or retry(session) is not None else list(card.unsafe)
+
+
 def counting(session: Session, scores: Sequence[ItemScore], trainee: str | None) -> list[ItemScore]:
     """Return those of the items shown that count."""
     if trainee is None:

@@ -119,7 +119,7 @@ def asks_of(
 
     By the item's id. ``ask_at``: the address that answers; ``personal``: one person asks.
     """
-    items = {item.id: item for item in session.scenario.key}
+    items = {item.id: item for item in (*session.scenario.key, *session.scenario.never)}
     out = {}
     for marked in scores:
         wanted = as_asked(session, items[marked.id], marked)
@@ -161,20 +161,35 @@ def answer_to(session: Session, item: ItemScore) -> Answer | None:
     if other is None:
         what = capitalised(wanted.what)
         return Answer(wanted, say("what_if_not_followed", what=what), None)
-    if _credit(other, item.id) <= (item.credit or 0.0):
+    if not _is_better(item, other):
         return Answer(wanted, say("what_if_not_better"), None)
     words = _told(session, other, wanted.what)
-    key = "what_if_same" if is_same_course(session, other) else "what_if_no_sooner"
-    return Answer(wanted, words or say(key, what=wanted.what), other)
+    return Answer(wanted, words or _no_gain(session, item, other, wanted.what), other)
 
 
 def _item(session: Session, id_: str) -> Item:
-    return next(item for item in session.scenario.key if item.id == id_)
+    scenario = session.scenario
+    return next(item for item in (*scenario.key, *scenario.never) if item.id == id_)
 
 
-def _credit(session: Session, id_: str) -> float:
-    marked = next(item for item in score(session, redraws=0).items if item.id == id_)
-    return marked.credit or 0.0
+def _no_gain(session: Session, item: ItemScore, other: Session, what: str) -> str:
+    """Tell that the other course came to nothing sooner; a harm of which the model knows nothing
+    is told as that.
+    """
+    if item.verdict == "done in error":
+        return say("what_if_harm", what=what)
+    if is_same_course(session, other):
+        return say("what_if_same", what=what)
+    return say("what_if_no_sooner", what=what)
+
+
+def _is_better(item: ItemScore, other: Session) -> bool:
+    """Whether an item was met better in the other course; what is not advised came less often."""
+    card = score(other, redraws=0)
+    marked = next((then for then in (*card.items, *card.unsafe) if then.id == item.id), None)
+    if item.verdict == "done in error":
+        return marked is None or len(marked.evidence) < len(item.evidence)
+    return marked is not None and (marked.credit or 0.0) > (item.credit or 0.0)
 
 
 def _told(session: Session, other: Session, words: str) -> str:

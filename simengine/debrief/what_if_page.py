@@ -19,7 +19,7 @@ from simengine.debrief.debrief_sentences import say
 from simengine.debrief.picture_in_words import picture_alt
 from simengine.debrief.scene import Scene
 from simengine.debrief.scene_builder import in_brief, scene_of
-from simengine.debrief.shown import counting, shown
+from simengine.debrief.shown import counting, shown, unsafe
 from simengine.debrief.what_if import Answer, answer_to, asks_of, one_person_asks, question
 from simengine.debrief.words import protocol_lines
 from simengine.private_files import private_folder, write_private
@@ -56,7 +56,10 @@ def what_if_page(
     """
     if trainee is not None:
         check_trainee(session, trainee)
-    scores = counting(session, [score for score, _ in shown(session, card, trainee)], trainee)
+    scores = [
+        *unsafe(session, card, trainee),
+        *counting(session, [score for score, _ in shown(session, card, trainee)], trainee),
+    ]
     personal = one_person_asks(session, trainee)
     chosen = next((score for score in scores if score.id == item), None)
     answer = answer_to(session, chosen) if chosen is not None else None
@@ -142,10 +145,13 @@ def _answered(
 
 def _all(session: Session, scores: list[ItemScore], asks: Mapping[str, Link]) -> tuple[Block, ...]:
     out: list[Block] = []
-    for phase, label in session.scenario.vocabulary.phases.items():
+    never = {item.id for item in session.scenario.never}
+    phases = {score.id: "" if score.id in never else score.phase for score in scores}
+    groups = {"": say("ask_unsafe"), **session.scenario.vocabulary.phases}
+    for phase, label in groups.items():
         blocks = []
         for score in scores:
-            if score.phase == phase and score.id in asks:
+            if phases[score.id] == phase and score.id in asks:
                 ask = asks[score.id]
                 text = say("ask_of", title=score.title, question=in_a_sentence(ask.text))
                 blocks.append(Link(text, ask.address))

@@ -252,7 +252,7 @@ def test_where_the_session_had_ended_or_the_step_would_go_no_better_it_says_whic
     answer = answer_to(session, replace(marked, verdict="missed", occasions=(missed,)))
     assert answer is not None
     assert answer.words == "Nobody can tell: the session had ended by then."
-    monkeypatch.setattr("simengine.debrief.what_if._credit", lambda *_: marked.credit)
+    monkeypatch.setattr("simengine.debrief.what_if._is_better", lambda *_: False)
     answer = answer_to(session, marked)
     assert answer is not None
     assert answer.other is None
