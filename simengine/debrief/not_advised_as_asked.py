@@ -79,7 +79,7 @@ def _advised(session: Session, bound: SettingIs, value: Value | None, at_ms: int
     scenario, wanted = session.scenario, bound.wanted
     assert isinstance(wanted, Range)
     if wanted.protocol is None:
-        return wanted.low
+        return wanted.low if wanted.low_open else None
     unit = scenario.vocabulary.settings[bound.setting].unit or ""
     has = value_for(scenario.protocol, wanted.protocol, scenario.infant, unit)
     return nearest(session, has, value, at_ms)

@@ -17,7 +17,7 @@ from simengine.debrief.what_if_page import what_if_page
 from simengine.debrief.write_debrief import write_scored
 from simengine.report.blocks import texts
 from simengine.scenario.conditions import AnyOf, Condition, Doing, Not, SettingIs
-from simengine.scenario.key import AskedFault, Item, Keep, Repeat, Windowed
+from simengine.scenario.key import AskedFault, Avoid, Item, Keep, Repeat, Windowed
 from simengine.scoring import score
 from simengine.scoring.card import ItemScore
 from simengine.scoring.people import everybody, standing
@@ -44,6 +44,8 @@ def is_about_time_or_a_setting(item: Item, marked: ItemScore) -> bool:
     if isinstance(item, Windowed):
         verdicts = {mark.verdict for mark in marked.occasions if (mark.credit or 0.0) < MET}
         return bool(verdicts & {"late", "too late", "early", "missed", "setting off"})
+    if isinstance(item, Avoid):
+        return isinstance(item.what, SettingIs)
     if isinstance(item, Keep):
         return is_an_act_or_a_setting(item.condition)
     return isinstance(item, Repeat) and marked.verdict != "told wrong"
@@ -67,6 +69,7 @@ def test_each_item_that_was_late_missed_or_off_offers_it_and_what_was_met_does_n
     items = {item.id: item for item in session.scenario.key}
     page = debrief_page(session, card, scene_of(session, card), ask_at=ASK_AT)
     lost = [mark for mark in card.items if mark.applied and mark.credit is not None]
+    lost += [mark for mark in card.items if mark.verdict == "done in error"]
     wanted = {
         address(mark.id)
         for mark in lost
@@ -74,6 +77,8 @@ def test_each_item_that_was_late_missed_or_off_offers_it_and_what_was_met_does_n
     }
     assert set(asked_on(page)) == wanted
     for mark in card.items:
+        if mark.verdict == "done in error":
+            continue
         if mark.credit is None or mark.credit >= MET or not mark.applied:
             assert answer_to(session, mark) is None, mark.id
 
@@ -112,8 +117,11 @@ def test_an_answer_is_what_a_separate_run_of_the_changed_log_gives_in_course_and
         apart = separately(answer.other)
         assert is_same_course(answer.other, apart), marked.id
         assert gain_of(session, apart) == gain_of(session, answer.other)
-        credit = next(mark.credit for mark in score(apart, redraws=0).items if mark.id == marked.id)
-        assert (credit or 0.0) > (marked.credit or 0.0), marked.id
+        again = next(mark for mark in score(apart, redraws=0).items if mark.id == marked.id)
+        if marked.verdict == "done in error":
+            assert len(again.evidence) < len(marked.evidence), marked.id
+        else:
+            assert (again.credit or 0.0) > (marked.credit or 0.0), marked.id
 
 
 def test_what_the_debrief_tells_by_itself_is_answered_in_the_same_words() -> None:
