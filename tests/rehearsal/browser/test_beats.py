@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.desk.browser.facilitator import Facilitator
-from tests.rehearsal.browser.test_by_names_and_roles import ByName
+from tests.rehearsal.browser.by_name import ByName
 
 # What is given to the loudspeaker is written down, and played all the same.
 _HEARS = """

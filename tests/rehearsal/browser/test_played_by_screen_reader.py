@@ -98,6 +98,7 @@ class Listener:
     def ends(self, words: str) -> None:
         """It ends by itself, and its debrief is opened."""
         self.tree.wait("the page after it", lambda tree: words in tree.words)
+        self.tree.only("heading", "Your own times")
         self.tree.only("heading", "Try again from here")
         with self.page.expect_navigation(timeout=MADE_IN_MS):
             self.tree.press("link", "Open the debrief")

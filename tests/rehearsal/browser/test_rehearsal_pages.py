@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 
 from tests.desk.browser.facilitator import PHONE, TABLET, Facilitator
 from tests.desk.browser.page_faults import SIZES, everything, faults, picture
-from tests.rehearsal.browser.test_by_names_and_roles import ByName
+from tests.rehearsal.browser.by_name import ByName
 
 SCREENS = {"phone": PHONE, "tablet": TABLET}
 
