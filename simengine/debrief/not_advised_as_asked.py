@@ -53,13 +53,13 @@ def as_advised(session: Session, item: Avoid, score: ItemScore) -> AsAsked | Non
 
 def _bounds(condition: Condition) -> Iterator[SettingIs]:
     """Yield the bounds above which a setting is wrong, that a condition asks outright."""
-    if isinstance(condition, All):
-        for part in condition.parts:
-            yield from _bounds(part)
-    elif isinstance(condition, SettingIs):
-        wanted = condition.wanted
-        if isinstance(wanted, Range) and isinf(wanted.high) and not isinf(wanted.low):
-            yield condition
+    for part in condition.parts if isinstance(condition, All) else (condition,):
+        if isinstance(part, SettingIs) and _has_no_upper_end(part.wanted):
+            yield part
+
+
+def _has_no_upper_end(wanted: object) -> bool:
+    return isinstance(wanted, Range) and isinf(wanted.high) and not isinf(wanted.low)
 
 
 def _rests_on_the_baby(condition: Condition) -> bool:

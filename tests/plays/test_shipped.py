@@ -23,7 +23,10 @@ AFTER_THE_FIRST_EDITION = {"cot-after-use"}
 
 
 def scores_told_wrong(session: Session) -> list[str]:
-    """Apgar scores that a play tells and that the baby's signs do not make, give or take one."""
+    """Apgar scores that a play tells and that the baby's signs do not make, give or take one.
+
+    Asked of teams who care well: the others may tell what their baby does not show.
+    """
     score = session.scenario.vocabulary.observations["apgar_score"]
     assert score.adds_up is not None
     wrong = []
@@ -54,7 +57,8 @@ def test_a_play_comes_out_as_it_says(file: Path) -> None:
     ]
     assert otherwise == []
     assert denials(result.performed.session, result.card) == []
-    assert scores_told_wrong(result.performed.session) == []
+    if file.stem in ("by-the-book", "ahead"):
+        assert scores_told_wrong(result.performed.session) == []
     assert verify_log(result.performed.session.scenario, result.performed.session.events) is None
 
 

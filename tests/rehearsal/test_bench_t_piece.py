@@ -138,4 +138,3 @@ def test_every_set_up_names_its_source_and_the_year_or_number_to_find_it_by() ->
     assert bench is not None
     for kind in bench.file.t_piece.set_ups.values():
         assert any(word in kind.source for word in ("2009", "2011", "PMID 23717652"))
-        assert "read" in kind.source

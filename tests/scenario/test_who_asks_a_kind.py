@@ -42,7 +42,9 @@ ASK_A_KIND = {
     # what a skilled team does on purpose for each kind: one that is not here is not aimed at
     "pilot/scenario_asks.py": 5,
     # what is done as asked in place of what was: again and again, and all the time
-    "debrief/as_asked.py": 2,
+    "debrief/as_asked.py": 3,
+    # what is to be avoided, as it is advised
+    "debrief/not_advised_as_asked.py": 1,
     # what is asked again and again has its own line among what is expected
     "desk/expected.py": 1,
 }
@@ -73,6 +75,7 @@ LOOK_INTO_A_CONDITION = {
     "pilot/unearned.py",
     "rehearsal/next_step.py",
     "debrief/kept_as_asked.py",
+    "debrief/not_advised_as_asked.py",
     # what of it has come true, and what it waits for
     "debrief/story.py",
     "desk/coming.py",
