@@ -5,22 +5,32 @@ from __future__ import annotations
 import asyncio
 import gc
 import sys
+from collections.abc import Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any, TypeVar
 
 import pytest
 
 from simengine.web.own_process import EndedBadlyError, ran
 
-WAITS_FOR_EVER = "import sys, threading; threading.Event().wait()"
+Result = TypeVar("Result")
+WAITS_FOR_EVER = "import threading; threading.Event().wait()"
+
+
+def in_a_loop(work: Callable[[], Coroutine[Any, Any, Result]]) -> Result:
+    """What comes of it in a loop of its own: in this thread a browser's may be running."""
+    with ThreadPoolExecutor(max_workers=1) as beside_a_loop:
+        return beside_a_loop.submit(lambda: asyncio.run(work())).result()
 
 
 def test_what_a_process_writes_is_returned() -> None:
     echo = "import sys; sys.stdout.write(sys.stdin.read().upper() + sys.argv[1])"
-    assert asyncio.run(ran(echo, "!", told=b"heard")) == b"HEARD!"
+    assert in_a_loop(lambda: ran(echo, "!", told=b"heard")) == b"HEARD!"
 
 
 def test_a_process_that_ends_badly_says_why() -> None:
     with pytest.raises(EndedBadlyError, match="no such day"):
-        asyncio.run(ran("raise SystemExit('no such day')"))
+        in_a_loop(lambda: ran("raise SystemExit('no such day')"))
 
 
 def test_who_gives_up_waiting_leaves_no_pipe_open(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -31,6 +41,6 @@ def test_who_gives_up_waiting_leaves_no_pipe_open(monkeypatch: pytest.MonkeyPatc
         with pytest.raises(TimeoutError):
             await asyncio.wait_for(ran(WAITS_FOR_EVER), timeout=0.2)
 
-    asyncio.run(given_up())
+    in_a_loop(given_up)
     gc.collect()
     assert unclosed == []
