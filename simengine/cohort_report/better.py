@@ -119,16 +119,7 @@ def getting_better(
         )
         + ".",
     )
-    columns = [
-        Column(
-            scenario.label,
-            100 * scenario.total.mean,
-            None if scenario.total.low is None else 100 * max(0.0, scenario.total.low),
-            None if scenario.total.high is None else 100 * min(1.0, scenario.total.high),
-            f"n {scenario.total.n}",
-        )
-        for scenario in shown
-    ]
+    columns = [Column(scenario.label, *_in_percent(scenario.total)) for scenario in shown]
     figure = draw_columns(
         columns,
         _SHARES,
@@ -219,13 +210,7 @@ def scenario_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]] | 
     if len(scenarios) < 2:
         return None
     rows = [
-        Row(
-            scenario.title,
-            100 * scenario.total.mean,
-            None if scenario.total.low is None else 100 * max(0.0, scenario.total.low),
-            None if scenario.total.high is None else 100 * min(1.0, scenario.total.high),
-            f"n {scenario.total.n}",
-        )
+        Row(scenario.title, *_in_percent(scenario.total))
         for scenario in scenarios
         if not is_few(scenario.total.n)
     ]
@@ -256,3 +241,10 @@ def scenario_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]] | 
         rows, _SHARES, say("scenario_chapter_mean_total"), beside="sessions", mean=100 * whole
     )
     return chapter, {"scenarios": figure} if rows else {}
+
+
+def _in_percent(total: Mean) -> tuple[float, float | None, float | None, str]:
+    """Return a mean total and its interval as a picture draws them: %, within 0 and 100, and n."""
+    low = None if total.low is None else 100 * max(0.0, total.low)
+    high = None if total.high is None else 100 * min(1.0, total.high)
+    return 100 * total.mean, low, high, f"n {total.n}"
