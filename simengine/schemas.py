@@ -22,6 +22,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 
 from simengine.limits import ACCENTS, LEVELS
+from simengine.nearest_name import did_you_mean
 from simengine.resources import schemas_dir
 
 if TYPE_CHECKING:
@@ -183,16 +184,13 @@ def _explained(error: ValidationError) -> Iterator[Complaint]:
 def _unknown_keys(
     path: tuple[str | int, ...], schema: dict[str, Any], instance: dict[str, Any]
 ) -> Iterator[Complaint]:
-    from difflib import get_close_matches
-
     known = [key for key, value in schema.get("properties", {}).items() if value is not False]
     forbidden = {key for key, value in schema.get("properties", {}).items() if value is False}
     for key in instance:
         if key in known or key in forbidden:
             continue
-        near = get_close_matches(key.lower(), [k for k in known if k not in instance], n=1)
         there = f"there are: {', '.join(known)}" if known else "it has no keys"
-        hint = f"did you mean '{near[0]}'?" if near else there
+        hint = did_you_mean(key, [name for name in known if name not in instance]) or there
         if key[:1].isdigit():
             hint = "is it a decimal comma? write a point"
         yield Complaint(path, f"a key of {_title(schema)}", "unknown-key", f"'{key}'", hint, key)

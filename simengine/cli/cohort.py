@@ -72,9 +72,9 @@ def run(args: argparse.Namespace) -> int:
 def _material(store: Store, args: argparse.Namespace, until: date) -> Material:
     """Return what the report is made of. Raises ``InputError`` where there is nothing to tell."""
     from simengine.cohort_report.build_report import ALL_UNITS
+    from simengine.nearest_name import name_hint
     from simengine.people.whereabouts import unit_of_roster
     from simengine.problems import InputError, Problem
-    from simengine.scenario.place import nearest
     from simengine.store.report_material import first_day, material_of, units_of
 
     score_waiting(store, args)
@@ -85,7 +85,7 @@ def _material(store: Store, args: argparse.Namespace, until: date) -> Material:
             [
                 Problem(
                     "--unit", 0, 0, "", "a unit that has sessions or people", f"'{args.unit}'",
-                    "unknown-unit", hint=nearest(args.unit, units),
+                    "unknown-unit", hint=name_hint(args.unit, units),
                 )
             ]
         )  # fmt: skip

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
-from simengine.cohort.evidence import is_few
+from simengine.cohort.too_few import is_too_few
 
 if TYPE_CHECKING:
     import numpy as np
@@ -48,7 +48,7 @@ class Agreement:
     @property
     def few(self) -> bool:
         """Whether it rests on too few to tell."""
-        return is_few(self.n)
+        return is_too_few(self.n)
 
 
 def cohen_kappa(

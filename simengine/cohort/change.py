@@ -27,10 +27,10 @@ from typing import Literal
 
 from simengine.cohort.claims import SURE
 from simengine.cohort.clusters import Clusters, shares_of
-from simengine.cohort.evidence import FEW
 from simengine.cohort.records import SessionResult
 from simengine.cohort.shares import Mean, mean_share, together
 from simengine.cohort.slope import Direction, Slope, slope
+from simengine.cohort.too_few import FEW
 
 QUARTER_DAYS = 365.25 / 4
 LEAST = 10

@@ -24,8 +24,9 @@ from datetime import date
 from typing import Literal, NamedTuple
 
 from simengine.cohort.chance import TARGET, Chance, next_attempt
-from simengine.cohort.evidence import FEW, LEAST_SCENARIOS, is_evidence
+from simengine.cohort.evidence import LEAST_SCENARIOS, is_evidence
 from simengine.cohort.records import SessionResult
+from simengine.cohort.too_few import FEW
 from simengine.quantities.formatting import count, percent, percent_span
 
 Status = Literal["not measured", "too few attempts", "too few scenarios", "told"]

@@ -15,7 +15,7 @@ from math import nan
 from typing import TYPE_CHECKING
 
 from simengine.cohort.records import ItemResult, SessionResult
-from simengine.scenario.key import CLASSES
+from simengine.scenario.kinds import CLASSES
 
 if TYPE_CHECKING:
     import numpy as np

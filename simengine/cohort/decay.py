@@ -22,10 +22,11 @@ from math import inf, log
 
 from simengine.cohort.claims import SURE
 from simengine.cohort.clusters import Clusters, Shares
-from simengine.cohort.evidence import is_few, opened_at
+from simengine.cohort.evidence import opened_at
 from simengine.cohort.records import Purpose, SessionResult
 from simengine.cohort.shares import Mean, mean_share, together
 from simengine.cohort.slope import Slope, slope
+from simengine.cohort.too_few import is_too_few
 
 MONTH_DAYS = 365.25 / 12
 BANDS: tuple[tuple[float, float], ...] = ((0.0, 3.0), (3.0, 6.0), (6.0, 12.0), (12.0, inf))
@@ -74,7 +75,7 @@ class Decay:
     @property
     def few(self) -> bool:
         """Whether it rests on too few people to tell."""
-        return is_few(self.people)
+        return is_too_few(self.people)
 
 
 def returns(results: Iterable[SessionResult]) -> tuple[Return, ...]:

@@ -1,4 +1,4 @@
-"""Which sessions count for what, and what is few.
+"""Which sessions count for what.
 
 Rules of this file:
 
@@ -10,7 +10,6 @@ Rules of this file:
 - Two observers' logs of one session are one session: the log that was opened first counts. They
   are taken for one if scenario and team are the same, nobody recorded both, and they were opened
   within ``SAME_SESSION_S`` of each other.
-- Fewer than ``FEW`` of anything are too few to tell.
 """
 
 from __future__ import annotations
@@ -23,13 +22,7 @@ from itertools import groupby
 from simengine.cohort.records import SessionResult
 from simengine.people.statement import LEAST_SCENARIOS as LEAST_SCENARIOS
 
-FEW = 5
 SAME_SESSION_S = 600.0
-
-
-def is_few(number: int) -> bool:
-    """Whether ``number`` sessions, attempts or people are too few to tell anything from."""
-    return number < FEW
 
 
 def for_learning(results: Iterable[SessionResult]) -> Iterator[SessionResult]:

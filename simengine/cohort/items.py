@@ -28,10 +28,10 @@ from typing import TYPE_CHECKING
 
 from simengine.cohort.clusters import Clusters, shares_of
 from simengine.cohort.credit_table import CreditTable, credit_table
-from simengine.cohort.evidence import FEW, is_few
 from simengine.cohort.records import SessionResult
 from simengine.cohort.shares import CONFIDENCE, Mean, Share, mean_share, together, wilson
-from simengine.scenario.key import CLASSES
+from simengine.cohort.too_few import FEW, is_too_few
+from simengine.scenario.kinds import CLASSES
 
 if TYPE_CHECKING:
     import numpy as np
@@ -69,7 +69,7 @@ class ItemStatistics:
     @property
     def few(self) -> bool:
         """Whether it was reached in too few sessions to tell."""
-        return is_few(self.n)
+        return is_too_few(self.n)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,9 +18,9 @@ import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
+from simengine.nearest_name import name_hint
 from simengine.people.csv_table import Row, Table
 from simengine.problems import InputError, Problem
-from simengine.scenario.place import nearest
 
 ANGOFF = ("judge", "item", "chance")
 BORDERLINE = ("global", "score")
@@ -57,7 +57,7 @@ def read_angoff(table: Table, items: Collection[str]) -> Mapping[str, Mapping[st
             problems.append(
                 _problem(
                     table, row, "item", "the id of an item that has a credit",
-                    f"'{item}'" if item else "nothing", "item-unknown", nearest(item, items),
+                    f"'{item}'" if item else "nothing", "item-unknown", name_hint(item, items),
                 )
             )  # fmt: skip
         elif item in mine:
@@ -136,7 +136,7 @@ def _missing_columns(table: Table, needs: tuple[str, ...]) -> list[Problem]:
     return [
         Problem(
             table.file, table.line, 0, "", f"a column '{name}'", f"the columns {there}",
-            "column-missing", hint=nearest(name, table.headings),
+            "column-missing", hint=name_hint(name, table.headings),
         )
         for name in needs
         if name not in table.headings

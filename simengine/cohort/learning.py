@@ -27,9 +27,10 @@ from math import exp, log
 
 from simengine.cohort.claims import SURE
 from simengine.cohort.clusters import Clusters, Shares
-from simengine.cohort.evidence import is_few, opened_at
+from simengine.cohort.evidence import opened_at
 from simengine.cohort.records import Purpose, SessionResult
 from simengine.cohort.slope import Direction, slope
+from simengine.cohort.too_few import is_too_few
 
 LN2 = log(2.0)
 
@@ -72,7 +73,7 @@ class LearningCurve:
     @property
     def few(self) -> bool:
         """Whether it rests on too few people to tell."""
-        return is_few(self.people)
+        return is_too_few(self.people)
 
     def time_s(self, attempt: float) -> float:
         """Return the time that the curve has for an attempt, in seconds."""

@@ -20,7 +20,7 @@ from math import sqrt
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
-from simengine.cohort.evidence import is_few
+from simengine.cohort.too_few import is_too_few
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -46,7 +46,7 @@ class Intraclass:
     @property
     def few(self) -> bool:
         """Whether it rests on too few things to tell."""
-        return is_few(self.things)
+        return is_too_few(self.things)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class Limits:
     @property
     def few(self) -> bool:
         """Whether it rests on too few pairs to tell."""
-        return is_few(self.n)
+        return is_too_few(self.n)
 
 
 def intraclass(

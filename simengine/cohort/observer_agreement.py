@@ -19,7 +19,6 @@ from datetime import date
 
 from simengine.cohort.agreement import Agreement, cohen_kappa, cross_table
 from simengine.cohort.clusters import Clusters, Shares
-from simengine.cohort.evidence import is_few
 from simengine.cohort.measured_twice import (
     Intraclass,
     Limits,
@@ -28,6 +27,7 @@ from simengine.cohort.measured_twice import (
 )
 from simengine.cohort.records import ItemResult, SessionResult
 from simengine.cohort.shares import CONFIDENCE, Share, together, wilson
+from simengine.cohort.too_few import is_too_few
 
 Doubles = Iterable[tuple[SessionResult, SessionResult]]
 
@@ -66,7 +66,7 @@ class ObserverAgreement:
     @property
     def few(self) -> bool:
         """Whether it rests on too few sessions to tell."""
-        return is_few(self.sessions)
+        return is_too_few(self.sessions)
 
 
 def observers_agree(pairs: Doubles) -> ObserverAgreement:

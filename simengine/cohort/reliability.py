@@ -19,8 +19,8 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 from simengine.cohort.credit_table import complete, credit_table
-from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
+from simengine.cohort.too_few import is_too_few
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -53,7 +53,7 @@ class Reliability:
     @property
     def few(self) -> bool:
         """Whether it rests on too few sessions to tell."""
-        return is_few(self.sessions)
+        return is_too_few(self.sessions)
 
 
 @dataclass(frozen=True, slots=True)

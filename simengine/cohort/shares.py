@@ -20,7 +20,7 @@ from functools import lru_cache
 from math import sqrt
 from statistics import NormalDist
 
-from simengine.cohort.evidence import is_few
+from simengine.cohort.too_few import is_too_few
 
 CONFIDENCE = 0.95
 
@@ -38,7 +38,7 @@ class Share:
     @property
     def few(self) -> bool:
         """Whether it rests on too few to be told as a percentage."""
-        return is_few(self.of)
+        return is_too_few(self.of)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class Mean:
     @property
     def few(self) -> bool:
         """Whether it rests on too few to tell."""
-        return is_few(self.n)
+        return is_too_few(self.n)
 
 
 def together(number: int, confidence: float = CONFIDENCE) -> float:

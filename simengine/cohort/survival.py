@@ -31,9 +31,9 @@ from typing import TYPE_CHECKING, Literal
 
 from simengine.cohort.claims import WRONGLY
 from simengine.cohort.clusters import Clusters, shares_of
-from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
 from simengine.cohort.slope import slope
+from simengine.cohort.too_few import is_too_few
 
 if TYPE_CHECKING:
     import numpy as np
@@ -86,7 +86,7 @@ class Curve:
     @property
     def few(self) -> bool:
         """Whether it rests on too few teams to tell."""
-        return is_few(self.n)
+        return is_too_few(self.n)
 
     @property
     def never(self) -> int:

@@ -19,9 +19,9 @@ from matplotlib.figure import Figure
 from simengine.cohort.change import LEAST, Kind, by_scenario, kind_of, per_quarter
 from simengine.cohort.clusters import Clusters, shares_of
 from simengine.cohort.drift import REFERENCE, WATCHED, UnitDrift, sessions_tried, units_drift
-from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
 from simengine.cohort.shares import Mean, mean_share, together
+from simengine.cohort.too_few import is_too_few
 from simengine.cohort_report.cohort_page import Answer, Chapter
 from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.figure_words import mean, points, signalled
@@ -212,10 +212,10 @@ def scenario_chapter(material: Material) -> tuple[Chapter, dict[str, Figure]] | 
     rows = [
         Row(scenario.title, *_in_percent(scenario.total))
         for scenario in scenarios
-        if not is_few(scenario.total.n)
+        if not is_too_few(scenario.total.n)
     ]
-    shown = [scenario for scenario in scenarios if not is_few(scenario.total.n)]
-    few = [scenario.title for scenario in scenarios if is_few(scenario.total.n)]
+    shown = [scenario for scenario in scenarios if not is_too_few(scenario.total.n)]
+    few = [scenario.title for scenario in scenarios if is_too_few(scenario.total.n)]
     whole = sum(total.total or 0.0 for total in material.totals) / len(material.totals)
     picture = Picture(
         "scenarios",

@@ -8,9 +8,9 @@ from matplotlib.figure import Figure
 
 from simengine.cohort.clusters import Clusters, Shares
 from simengine.cohort.decay import BANDS, Band, decay, returns
-from simengine.cohort.evidence import is_few
 from simengine.cohort.learning import LearningCurve, Practised, learning_curve, practised
 from simengine.cohort.shares import Mean, mean_of, together
+from simengine.cohort.too_few import is_too_few
 from simengine.cohort_report.cohort_page import Chapter
 from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.figure_words import SURE_WORDS, mean, points
@@ -140,7 +140,9 @@ def _column(number: int, mean_time: Mean) -> Column:
 
 def _fading(material: Material) -> tuple[Picture, Figure] | None:
     fading = decay(returns(material.learning))
-    shown = [band for band in fading.bands if band.share is not None and not is_few(band.people)]
+    shown = [
+        band for band in fading.bands if band.share is not None and not is_too_few(band.people)
+    ]
     if fading.few or not shown:
         return None
     if fading.per_month is None:

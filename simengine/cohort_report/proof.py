@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from matplotlib.figure import Figure
 
 from simengine.cohort.competence import Competence, competence
-from simengine.cohort.evidence import is_evidence, is_few
+from simengine.cohort.evidence import is_evidence
+from simengine.cohort.too_few import is_too_few
 from simengine.cohort_report.cohort_page import Answer, Chapter
 from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.material import Material
@@ -132,7 +133,7 @@ def proof_chapter(material: Material) -> Chapter:
 def _objective(some: Sequence[Competence], material: Material) -> tuple[str, ...] | None:
     """Return a row; ``None`` where it is about too few people to be told."""
     people = len(some)
-    if is_few(people):
+    if is_too_few(people):
         return None
     judged = [record for record in some if record.chance is not None]
     likely = sum(

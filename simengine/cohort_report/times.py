@@ -22,7 +22,6 @@ from itertools import combinations
 from matplotlib.figure import Figure
 
 from simengine.cohort.change import middle_day
-from simengine.cohort.evidence import is_few
 from simengine.cohort.records import SessionResult
 from simengine.cohort.survival import (
     Curve,
@@ -34,6 +33,7 @@ from simengine.cohort.survival import (
     timed_sessions,
     worth,
 )
+from simengine.cohort.too_few import is_too_few
 from simengine.cohort_report.cohort_page import Chapter
 from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.figure_words import median, median_in_a_table, p_value
@@ -251,7 +251,7 @@ def _by_unit(action: KeyAction, units: Sequence[str]) -> dict[str, TimedSessions
     for result, time in action.sessions:
         if result.unit in groups:
             groups[result.unit].append((result, time))
-    enough = [unit for unit in units if not is_few(len(groups[unit]))]
+    enough = [unit for unit in units if not is_too_few(len(groups[unit]))]
     most = sorted(enough, key=lambda unit: -len(groups[unit]))[:MOST_UNITS]
     return {unit: tuple(groups[unit]) for unit in enough if unit in most}
 

@@ -23,10 +23,10 @@ from matplotlib.figure import Figure
 
 from simengine.cohort.claims import SURE, WRONGLY
 from simengine.cohort.clusters import Clusters, shares_of
-from simengine.cohort.evidence import FEW
 from simengine.cohort.items import Pair, fail_together, item_statistics
 from simengine.cohort.records import SessionResult
 from simengine.cohort.shares import Share, together, wilson
+from simengine.cohort.too_few import FEW
 from simengine.cohort_report.cohort_page import Answer, Chapter
 from simengine.cohort_report.cohort_sentences import say
 from simengine.cohort_report.figure_words import SURE_WORDS, correlation, mean, of

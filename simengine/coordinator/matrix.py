@@ -18,8 +18,8 @@ from starlette.responses import Response
 
 from simengine.cohort.chance import SURE, TARGET
 from simengine.cohort.competence import Competence, Key, competence
-from simengine.cohort.evidence import FEW as FEW_ATTEMPTS
 from simengine.cohort.evidence import LEAST_SCENARIOS, each_once
+from simengine.cohort.too_few import FEW as FEW_ATTEMPTS
 from simengine.coordinator import page_words
 from simengine.coordinator.contexts import Cell, Choice, MatrixPage, MatrixRow
 from simengine.coordinator.coordinator_sentences import say

@@ -18,13 +18,7 @@ from dataclasses import dataclass
 from simengine.desk.strips import ASKED, EQUIPMENT, lane_of_tile, waited_in
 from simengine.desk.view import Tile
 from simengine.scenario.conditions import names_read
-from simengine.scenario.key import (
-    AskedAction,
-    AskedKnowledge,
-    AskedSetting,
-    Item,
-    Windowed,
-)
+from simengine.scenario.key import AskedAction, AskedKnowledge, AskedSetting, Item, Windowed
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action
 from simengine.scenario.whose import whose

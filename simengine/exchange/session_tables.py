@@ -13,7 +13,8 @@ from typing import Any, TypeAlias, get_args
 
 from simengine.cohort.records import FaultResult, ItemResult, Purpose, SessionResult
 from simengine.columns import Column, Table
-from simengine.scenario.key import CLASSES, Importance
+from simengine.scenario.key import Importance
+from simengine.scenario.kinds import CLASSES
 from simengine.scoring.card import Verdict
 
 _Held: TypeAlias = tuple[SessionResult, str, str]

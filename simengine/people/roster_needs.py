@@ -12,12 +12,12 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping
 
+from simengine.nearest_name import name_hint
 from simengine.people.alike import same_key
 from simengine.people.roster import Attendance, Certificate, Leave, Requirement
 from simengine.people.roster_people import People
 from simengine.people.roster_rows import Reader, quoted
 from simengine.problems import Problem
-from simengine.scenario.place import nearest
 
 Scenarios = Mapping[str, Collection[str]]
 """The scenarios that there are, each with its roles."""
@@ -49,12 +49,12 @@ def requirement(
         return need
     for scenario in need.scenarios:
         if scenario not in scenarios:
-            hint = nearest(scenario, scenarios)
+            hint = name_hint(scenario, scenarios)
             reader.say("scenarios", "ids of scenarios", quoted(scenario), hint)
     named = [scenarios[id_] for id_ in need.scenarios if id_ in scenarios]
     roles = {role for some in (named or scenarios.values()) for role in some}
     if need.role is not None and roles and need.role not in roles:
-        reader.say("role", "a role of these scenarios", hint=nearest(need.role, sorted(roles)))
+        reader.say("role", "a role of these scenarios", hint=name_hint(need.role, sorted(roles)))
     return need
 
 
@@ -79,7 +79,7 @@ def certificate(
     called |= {same_key(requirement): requirement for requirement in requirements}
     name = called.get(same_key(name), name)
     if name not in requirements:
-        hint = nearest(name, requirements)
+        hint = name_hint(name, requirements)
         reader.say("requirement", "the short name of a requirement", hint=hint)
     issued = reader.needed_day("issued")
     return Certificate(
@@ -114,7 +114,7 @@ def _spelt(
     for word in reader.several(column):
         if same_key(word) not in spelt and spelt:
             what = f"{column} of somebody in the roster"
-            hint = nearest(word, sorted(known))
+            hint = name_hint(word, sorted(known))
             problems.append(
                 reader.line.problem(column, what, quoted(word), "nobody-has", hint, warning=True)
             )

@@ -21,12 +21,12 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
+from simengine.nearest_name import name_hint
 from simengine.people.alike import Spellings, nearly_the_same, same_key
 from simengine.people.codes import is_code
 from simengine.people.roster import Posting, Trainee
 from simengine.people.roster_rows import Line, Reader, quoted
 from simengine.problems import Problem
-from simengine.scenario.place import nearest
 
 MakeCode = Callable[[], str]
 
@@ -318,5 +318,5 @@ class People:
 
 def _near(name: str, names: Iterable[str]) -> str:
     """Suggest the nearest, and never list everybody."""
-    hint = nearest(name, sorted(names))
+    hint = name_hint(name, sorted(names))
     return hint if hint.startswith("did you mean") else ""

@@ -19,11 +19,11 @@ from dataclasses import dataclass
 from datetime import date
 from difflib import SequenceMatcher
 
+from simengine.nearest_name import name_hint
 from simengine.people.csv_table import Row, Table
 from simengine.people.days import DayError, Order, order_told_by, read_day
 from simengine.people.roster_tables import KINDS, Kind, RosterFile
 from simengine.problems import Problem
-from simengine.scenario.place import nearest
 
 _PERSON = ("code", "name", "staff_number")
 _FIRST = ("first_name", "firstname", "given_name", "given_names", "forename", "forenames")
@@ -227,7 +227,7 @@ def kind_of(table: Table, problems: list[Problem]) -> Kind | None:
     for heading, number in headings.items():
         if heading in known.needs or heading in known.may:
             continue
-        hint = nearest(heading, spare)
+        hint = name_hint(heading, spare)
         if "did you mean" in hint:
             problems.append(
                 _heading_problem(table, number, f"a heading of {kind}", quoted(heading), hint)

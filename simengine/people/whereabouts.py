@@ -11,9 +11,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
+from simengine.nearest_name import name_hint
 from simengine.people.alike import same_key
 from simengine.problems import Problem
-from simengine.scenario.place import nearest
 
 
 def unit_of_roster(unit: str, units: Collection[str]) -> str | None:
@@ -25,7 +25,7 @@ def unit_of_roster(unit: str, units: Collection[str]) -> str | None:
 
 def unknown_unit(place: str, unit: str, units: Collection[str], hint: str) -> Problem:
     """Return the question about a unit that the roster does not have. ``hint``: what to do."""
-    near = nearest(unit, sorted(units))
+    near = name_hint(unit, sorted(units))
     hints = "; ".join(part for part in (near, hint) if part)
     return Problem(
         place, 0, 0, "unit", "a unit of the roster", f"'{unit[:80]}'", "unit-unknown", hint=hints
@@ -38,7 +38,7 @@ def unknown_codes(place: str, codes: Iterable[str], known: Collection[str]) -> l
         return []
     out = []
     for code in sorted(set(codes) - set(known)):
-        near = nearest(code, sorted(known))
+        near = name_hint(code, sorted(known))
         out.append(
             Problem(
                 place, 0, 0, "team", "codes of people on the roster", f"'{code}'", "code-unknown",

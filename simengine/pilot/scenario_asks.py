@@ -11,15 +11,7 @@ from typing import TypeVar
 
 from simengine.pilot.entries import dose_asked, settings_asked
 from simengine.scenario.conditions import All, Condition, Doing, Name, Read, names_read
-from simengine.scenario.key import (
-    AskedAction,
-    Avoid,
-    DoseAsked,
-    Expect,
-    Order,
-    Repeat,
-    Respond,
-)
+from simengine.scenario.key import AskedAction, Avoid, DoseAsked, Expect, Order, Repeat, Respond
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Told
 from simengine.session.plan import plan_of

@@ -12,13 +12,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
+from simengine.nearest_name import name_hint
 from simengine.plays.play_model import Play
 from simengine.plays.read import read_play
 from simengine.problems import InputError
 from simengine.scenario import find_scenario, load_scenario, scenario_ids
 from simengine.scenario.model import Scenario
 from simengine.scenario.opened import opened
-from simengine.scenario.place import Book, Place, nearest
+from simengine.scenario.place import Book, Place
 from simengine.scenario.schema import settle
 
 FOLDER = "plays"
@@ -110,7 +111,7 @@ def _scenario(named: Place, path: Path, protocol: str | None) -> Scenario | None
     places = (folder.parent.parent, folder, Path(), Path("scenarios"))
     file = find_scenario(named.text(), places)
     if file is None:
-        hint = nearest(named.text(), scenario_ids(places))
+        hint = name_hint(named.text(), scenario_ids(places))
         named.say("the id of a scenario", "unknown-name", hint=hint)
         return None
     try:

@@ -22,6 +22,8 @@ from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from simengine.nearest_name import nearest_name
+
 if TYPE_CHECKING:
     from pint import UnitRegistry
 
@@ -96,8 +98,6 @@ def known_unit(text: str) -> str | None:
 
 def nearest_unit(text: str) -> str | None:
     """Return the unit most like ``text``, however its letters are capitalised, if any is."""
-    from difflib import get_close_matches
-
     names = _table().names
     lower = {name.lower(): unit for name, unit in names.items()}
     nearest_parts: list[str] = []
@@ -105,10 +105,10 @@ def nearest_unit(text: str) -> str | None:
         if not part.strip():
             nearest_parts.append("")
             continue
-        near = get_close_matches(part.strip().lower(), lower, n=1, cutoff=0.6)
-        if not near:
+        near = nearest_name(part.strip().lower(), lower)
+        if near is None:
             return None
-        nearest_parts.append(lower[near[0]])
+        nearest_parts.append(lower[near])
     return "/".join(nearest_parts)
 
 

@@ -23,13 +23,7 @@ from simengine.desk.view import Expected
 from simengine.pilot.needs import Need, missing
 from simengine.rehearsal.moment import Moment
 from simengine.scenario.conditions import Doing, Done, Not, SettingIs, names_read
-from simengine.scenario.key import (
-    AskedAction,
-    AskedFault,
-    AskedKnowledge,
-    AskedSetting,
-    Importance,
-)
+from simengine.scenario.key import AskedAction, AskedFault, AskedKnowledge, AskedSetting, Importance
 from simengine.scenario.model import State
 from simengine.scenario.wanted import Told, Wanted
 from simengine.session.record import NEVER

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Literal, NamedTuple
 
+from simengine.nearest_name import name_hint
 from simengine.scenario.conditions import (
     All,
     AnyOf,
@@ -43,7 +44,7 @@ from simengine.scenario.key_item import (
     asked_name,
 )
 from simengine.scenario.model import Fault
-from simengine.scenario.place import Place, nearest, text_of
+from simengine.scenario.place import Place, text_of
 from simengine.scenario.read_conditions import (
     Context,
     is_protocol_value,
@@ -177,7 +178,7 @@ class ItemReader(NamedTuple):
             if text in clock or not names.started:
                 return Anchor("clock")
             ways = ", ".join(f"'{way}'" for way in (*clock, "start"))
-            hint = nearest(text, (*clock, "start"))
+            hint = name_hint(text, (*clock, "start"))
             for kind, known in (
                 ("state", names.states),
                 ("action", actions),

@@ -39,25 +39,13 @@ from simengine.scenario.key_item import (
     Way,
     Windowed,
 )
+from simengine.scenario.kinds import CLASSES
 from simengine.scenario.kinds.avoid import Avoid, GivenAgain, GivenDose
 from simengine.scenario.kinds.expect import Expect
 from simengine.scenario.kinds.keep import Keep
 from simengine.scenario.kinds.order import Order
 from simengine.scenario.kinds.repeat import Repeat
 from simengine.scenario.kinds.respond import Respond
-
-ITEM_KINDS: tuple[type[Item], ...] = (
-    Expect,
-    Respond,
-    Repeat,
-    Keep,
-    Order,
-    Avoid,
-)
-"""The one list of kinds: what an item of each is. All else follows from it."""
-
-CLASSES: Mapping[str, type[Item]] = {owner.kind: owner for owner in ITEM_KINDS}
-"""What an item of each kind is, by the kind's name."""
 
 IMPORTANCE_WEIGHTS: Mapping[Importance, float] = {
     "essential": 3.0,
@@ -161,11 +149,9 @@ class Scoring:
 SCORING = Record("scoring", keys_of(Scoring))
 
 __all__ = [
-    "CLASSES",
     "IMPORTANCE_WEIGHTS",
     "ITEM",
     "ITEMS",
-    "ITEM_KINDS",
     "SCORING",
     "STANDARD",
     "USUAL_WAY",

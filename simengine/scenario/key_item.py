@@ -222,7 +222,7 @@ USUAL_WAY: Way = "done"
 Importance = Literal["essential", "important", "helpful"]
 Ahead = Literal["counts", "early"]
 Kind = str
-"""One of ``simengine.scenario.key.CLASSES``."""
+"""One of ``simengine.scenario.kinds.CLASSES``."""
 
 WAY = Choice(get_args(Way))
 WAYS = ListOf(WAY, "a list of ways", 1, reads="list", name="accepts", about="What counts.")

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 from simengine.limits import YAML_BYTES
+from simengine.nearest_name import name_hint
 from simengine.problems import InputError, Problem
 from simengine.resources import scenarios_dir
 from simengine.scenario.checks import check_whole
@@ -26,7 +27,7 @@ from simengine.scenario.cot_check import CotCheck, check_rows, read_cot_check
 from simengine.scenario.digest import not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
-from simengine.scenario.place import Book, Place, found_words, has_errors, nearest
+from simengine.scenario.place import Book, Place, found_words, has_errors
 from simengine.scenario.positions import Document, Mapping, read_yaml
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.protocol_subjects import read_agreement
@@ -107,7 +108,7 @@ def load_cot_check(
         [
             Problem(
                 *(str(path), 0, 0, "cot_check", "a row of the cot", f"'{name}'", "unknown-name"),
-                hint=nearest(name, rows),
+                hint=name_hint(name, rows),
             )
             for name in listed
             if name not in rows
@@ -303,7 +304,7 @@ def _by_id(kind: FileKind, name: str, folders: Iterable[Path]) -> Path:
     places = [Path(), Path("scenarios"), *folders, scenarios_dir()]
     path = _find(kind, name, places)
     if path is None:
-        hint = nearest(name, _ids(kind, places))
+        hint = name_hint(name, _ids(kind, places))
         expected = f"a {kind} file, or the id of a {kind}"
         raise InputError([Problem(name, 0, 0, "", expected, f"'{name}'", "no-file", hint=hint)])
     return path
@@ -451,7 +452,7 @@ def _protocol(
             extends.say(
                 "the id of a protocol",
                 "unknown-name",
-                hint=nearest(name, _ids("protocol", folders)),
+                hint=name_hint(name, _ids("protocol", folders)),
             )
         elif file.resolve() in chain:
             extends.say("a protocol that does not extend this one", "circle")
@@ -470,7 +471,7 @@ def _checked_protocol(path: Path, search: Sequence[Path], document: Document) ->
         folders = _search_path(path, search)
         file = _find("vocabulary", name, folders)
         if file is None and named is not None:
-            hint = nearest(name, _ids("vocabulary", folders))
+            hint = name_hint(name, _ids("vocabulary", folders))
             named.say("the id of a vocabulary", "unknown-name", hint=hint)
         vocabulary, wrong, _ = _vocabulary(file, search) if file else (None, [], None)
         if vocabulary is not None and not has_errors(wrong):
@@ -578,7 +579,7 @@ def _physiology(
         expected,
         f"'{name}'",
         "unknown-name",
-        hint=nearest(name, known),
+        hint=name_hint(name, known),
     )
     return None, [Book(str(its_file), [wrong])]
 
@@ -589,7 +590,7 @@ def _physiology_file(name: str, folders: Sequence[Path]) -> Path | None:
 
 
 def _no_protocol(name: str, folders: Sequence[Path]) -> Problem:
-    hint = nearest(name, _ids("protocol", folders))
+    hint = name_hint(name, _ids("protocol", folders))
     expected = "the id or file of a protocol"
     return Problem(name, 0, 0, "", expected, f"'{name}'", "unknown-name", hint=hint)
 
@@ -601,5 +602,5 @@ def _named_file(kind: FileKind, root: Place, folders: Sequence[Path]) -> Path | 
         return None
     file = _find(kind, name, folders)
     if file is None:
-        named.say(f"the id of a {kind}", "unknown-name", hint=nearest(name, _ids(kind, folders)))
+        named.say(f"the id of a {kind}", "unknown-name", hint=name_hint(name, _ids(kind, folders)))
     return file

@@ -7,8 +7,7 @@ Rules of this file:
 - Where the schema has already complained about a node, nothing more is said about its form.
 - What was read after a problem is never used: whoever collects the problems raises them, and what
   is worked out from what was read (a title, a default) is worked out only where ``is_sound``.
-- Looking for the nearest right name is for people's slips: not for a name longer than any, not
-  among more names than anybody types, and not any more where a file is wrong throughout.
+- The nearest right name is not looked for any more where a file is wrong throughout.
 """
 
 from __future__ import annotations
@@ -17,6 +16,7 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal
 
+from simengine.nearest_name import did_you_mean, name_hint
 from simengine.problems import Problem
 from simengine.quantities import (
     QuantityError,
@@ -43,8 +43,6 @@ _SINGULAR = {
     "references": "reference",
 }
 
-_LONGEST_NAME = 100
-_MOST_NAMES = 1000
 _MOST_HINTS = 200
 
 
@@ -73,23 +71,6 @@ def found_words(node: Node) -> str:
         return "nothing"
     text = " ".join(node.text.split())
     return f"'{text[:60]}…'" if len(text) > 60 else f"'{text}'"
-
-
-def nearest(name: str, allowed: Collection[str]) -> str:
-    """Suggest the nearest right name, or list the names if they are few, as a hint."""
-    from difflib import get_close_matches
-
-    short = len(name) <= _LONGEST_NAME and len(allowed) <= _MOST_NAMES
-    near = get_close_matches(name, allowed, n=1, cutoff=0.6) if short else []
-    if not near and short:
-        lower = {other.lower(): other for other in allowed}
-        tidy = name.strip().lower().replace(" ", "_").replace("-", "_")
-        near = [lower[key] for key in get_close_matches(tidy, lower, n=1, cutoff=0.6)]
-    if near:
-        return f"did you mean '{near[0]}'?"
-    if not allowed:
-        return "there are none"
-    return f"there are: {', '.join(allowed)}" if len(allowed) <= 8 else ""
 
 
 def has_errors(problems: Iterable[Problem]) -> bool:
@@ -126,9 +107,9 @@ class Book:
         """Whether nothing wrong was noted at a path or below it."""
         return path not in self._unsound
 
-    def nearest(self, name: str, allowed: Collection[str]) -> str:
-        """Give the hint of ``nearest``, unless so many were given that nobody reads another."""
-        return nearest(name, allowed) if len(self.problems) < _MOST_HINTS else ""
+    def name_hint(self, name: str, allowed: Collection[str]) -> str:
+        """Give the hint of ``name_hint``, unless so many were given that nobody reads another."""
+        return name_hint(name, allowed) if len(self.problems) < _MOST_HINTS else ""
 
 
 @dataclass(slots=True, eq=False)
@@ -250,7 +231,7 @@ class Place:
         if not text:
             return None
         if text not in allowed:
-            self.say(what, "unknown-name", hint=self.book.nearest(text, allowed))
+            self.say(what, "unknown-name", hint=self.book.name_hint(text, allowed))
             return None
         return text
 
@@ -258,7 +239,7 @@ class Place:
         """Like ``name``, for the place of a key: the name is the key as it stands."""
         name = str(self.path[-1])
         if name not in allowed:
-            hint = self.book.nearest(name, allowed)
+            hint = self.book.name_hint(name, allowed)
             self.say(what, "unknown-name", found=f"'{name}'", hint=hint)
             return None
         return name
@@ -270,12 +251,7 @@ class Place:
             return text
         self.book.unsound(self.path)
         if text and id(self.node) not in self.book.told:
-            short = text[: _LONGEST_NAME + 1]
-            from difflib import get_close_matches
-
-            near = get_close_matches(short, allowed, n=1, cutoff=0.6)
-            hint = f"did you mean '{near[0]}'?" if near else ""
-            self.say(_one_of(allowed), "unknown-word", hint=hint)
+            self.say(_one_of(allowed), "unknown-word", hint=did_you_mean(text, allowed))
         return next(iter(allowed))
 
     def truth(self) -> bool:

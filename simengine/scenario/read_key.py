@@ -15,7 +15,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from simengine.scenario.item_reader import ItemReader, Names
-from simengine.scenario.key import CLASSES, AskedFault, Item
+from simengine.scenario.key import AskedFault, Item
+from simengine.scenario.kinds import CLASSES
 from simengine.scenario.model import Fault, MendedBySetting
 from simengine.scenario.place import Place
 from simengine.scenario.read_conditions import Context, is_protocol_value, scope_of

@@ -17,11 +17,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
+from simengine.nearest_name import name_hint
 from simengine.quantities import QuantityError, Range, parse_range
 from simengine.scenario.digest import stamps
 from simengine.scenario.item_reader import ItemReader
 from simengine.scenario.key import Avoid
-from simengine.scenario.place import Place, nearest, text_of
+from simengine.scenario.place import Place, text_of
 from simengine.scenario.positions import Mapping as Map
 from simengine.scenario.positions import as_written
 from simengine.scenario.protocol import NEVER, Protocol
@@ -88,7 +89,7 @@ def read_waives(place: Place | None, source: Unread | None, own: bool) -> dict[s
                 f"what protocol '{source.protocol.id}' calls unsafe in any baby",
                 "unknown-name",
                 found=f"'{name}'",
-                hint=nearest(name, source.never),
+                hint=name_hint(name, source.never),
                 level="error" if own else "warning",
             )
     return reasons

@@ -72,7 +72,7 @@ def planted_at(
     for name, own in at.entries("a list of faults of the cot, or a map of faults"):
         row, of_cot = known.get(name, not_known)
         if of_cot is None and isinstance(own.node, Map) and not own.node.items:
-            near = at.book.nearest(name, known)
+            near = at.book.name_hint(name, known)
             at.key(name).say(what, "unknown-name", found=f"'{name}'", hint=near)
             continue
         if of_cot is None:

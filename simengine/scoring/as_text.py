@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from simengine.quantities.formatting import count, percent, times
-from simengine.scenario.key import CLASSES
+from simengine.scenario.kinds import CLASSES
 from simengine.scoring.card import ItemScore, ScoreCard
 from simengine.session.record import Session
 

@@ -24,13 +24,7 @@ from simengine.quantities.formatting import (
     times,
     value_words,
 )
-from simengine.scenario.key import (
-    AskedAction,
-    AskedFault,
-    AskedKnowledge,
-    AskedSetting,
-    Windowed,
-)
+from simengine.scenario.key import AskedAction, AskedFault, AskedKnowledge, AskedSetting, Windowed
 from simengine.scenario.vocabulary import Observation
 from simengine.scenario.wanted import AsShown, Value
 from simengine.scenario.words import range_words

@@ -10,15 +10,7 @@ from __future__ import annotations
 
 from simengine.quantities import Range, format_duration, format_quantity
 from simengine.quantities.formatting import in_a_sentence, listed
-from simengine.scenario.key import (
-    Anchor,
-    Asked,
-    AskedAction,
-    AskedSetting,
-    Expect,
-    Item,
-    Windowed,
-)
+from simengine.scenario.key import Anchor, Asked, AskedAction, AskedSetting, Expect, Item, Windowed
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import AsShown, Steps, Told
 from simengine.scenario.words import asked_words, range_words, wanted_words

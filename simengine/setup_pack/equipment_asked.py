@@ -13,10 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simengine.scenario.conditions import Condition, Doing, Done, leaves
-from simengine.scenario.key import (
-    AskedKnowledge,
-    AskedSetting,
-)
+from simengine.scenario.key import AskedKnowledge, AskedSetting
 from simengine.scenario.model import Infant, MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolRow, ProtocolValue
 from simengine.scenario.wanted import AsShown, Wanted

@@ -11,10 +11,10 @@ from simengine.cohort.evidence import (
     for_learning,
     for_totals,
     is_evidence,
-    is_few,
     opened_at,
 )
 from simengine.cohort.records import SessionResult
+from simengine.cohort.too_few import is_too_few
 from tests.cohort.made import item, result
 
 GOOD = result(1, item())
@@ -81,5 +81,5 @@ def test_sessions_of_another_team_time_scenario_or_by_the_same_recorder_are_thei
 
 
 def test_four_are_few_and_five_are_not() -> None:
-    assert is_few(4)
-    assert not is_few(5)
+    assert is_too_few(4)
+    assert not is_too_few(5)

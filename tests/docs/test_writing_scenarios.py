@@ -12,7 +12,7 @@ from simengine.pilot.run_pilot import pilot
 from simengine.pilot.skills import load_skills
 from simengine.resources import scenarios_dir
 from simengine.scenario import check_file, load_scenario
-from simengine.scenario.key import CLASSES
+from simengine.scenario.kinds import CLASSES
 
 DOCS = Path(__file__).parents[2] / "docs"
 GUIDE = (DOCS / "writing-scenarios.md").read_text(encoding="utf-8")

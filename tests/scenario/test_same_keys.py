@@ -16,7 +16,7 @@ import pytest
 
 from simengine.resources import scenarios_dir, schemas_dir
 from simengine.scenario import check_file, loading
-from simengine.scenario.key import CLASSES
+from simengine.scenario.kinds import CLASSES
 from simengine.scenario.place import Place
 from simengine.scenario.positions import Mapping as Map
 from simengine.scenario.positions import Node, Sequence, read_yaml, typed

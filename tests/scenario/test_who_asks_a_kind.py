@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import simengine
 from simengine.scenario import conditions
-from simengine.scenario.key import CLASSES
+from simengine.scenario.kinds import CLASSES
 
 PACKAGE = Path(simengine.__file__).parent
 KINDS = frozenset(owner.__name__ for owner in CLASSES.values())

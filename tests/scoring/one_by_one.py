@@ -9,10 +9,10 @@ import numpy as np
 from simengine.scoring.at_once.achieved import are_achieved
 from simengine.scoring.at_once.mark_at_once import mark_redraws
 from simengine.scoring.at_once.table import MarkedRedraws
-from simengine.scoring.certainty import times_redrawn
 from simengine.scoring.make_plan import make_plan
 from simengine.scoring.marking import mark, total_of
 from simengine.scoring.outcome import is_achieved
+from simengine.scoring.redrawn_times import times_redrawn
 from simengine.scoring.resample import Resample
 from simengine.session.record import Session
 

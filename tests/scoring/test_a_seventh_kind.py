@@ -30,7 +30,8 @@ from simengine.pilot.skills import load_skills
 from simengine.report.html import render_html
 from simengine.resources import scenarios_dir
 from simengine.scenario import check_file, load_scenario
-from simengine.scenario.key import CLASSES, Item
+from simengine.scenario.key import Item
+from simengine.scenario.kinds import CLASSES
 from simengine.scenario.model import Scenario
 from simengine.scoring import score
 from simengine.scoring.as_text import card_as_text
@@ -198,7 +199,7 @@ write_formats.main()  # the schemas anew
 from simengine.pilot.run_pilot import FAULTLESS, session_of
 from simengine.pilot.skills import load_skills
 from simengine.scenario import check_file, load_scenario
-from simengine.scenario.key import CLASSES
+from simengine.scenario.kinds import CLASSES
 from simengine.scoring import score
 from simengine.scoring.as_json import card_as_json
 from simengine.scoring.at_once import mark_at_once

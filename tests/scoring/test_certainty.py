@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from simengine.scoring.certainty import times_redrawn
 from simengine.scoring.make_plan import make_plan
+from simengine.scoring.redrawn_times import times_redrawn
 from tests.scoring.case import SESSION, card, session
 
 CALL = "- {expect: call, from: start, ideal: 60 s, latest: 180 s}"

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from hypothesis import given
 
-from simengine.scoring.certainty import times_redrawn
 from simengine.scoring.make_plan import make_plan
 from simengine.scoring.marking import mark, total_of
+from simengine.scoring.redrawn_times import times_redrawn
 from simengine.scoring.resample import Resample
 from tests.scoring.case import session
 from tests.scoring.test_properties import KEY, RECORDS

@@ -359,7 +359,7 @@ class _Reader:
                         "a setting or an action in braces, or {needle}",
                         "unknown-name",
                         found=f"'{{{field}}}'",
-                        hint=at.book.nearest(field, allowed),
+                        hint=at.book.name_hint(field, allowed),
                     )
 
 

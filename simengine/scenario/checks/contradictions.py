@@ -23,11 +23,7 @@ from simengine.quantities import Range, format_range
 from simengine.quantities.ranges import CLOSE
 from simengine.scenario.checks.implied import conjuncts, meet, within
 from simengine.scenario.conditions import Condition, Not, Observed, SettingIs
-from simengine.scenario.key import (
-    AskedAction,
-    AskedSetting,
-    Item,
-)
+from simengine.scenario.key import AskedAction, AskedSetting, Item
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.place import Place
 from simengine.scenario.protocol_subjects import Subject

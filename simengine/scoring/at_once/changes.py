@@ -16,7 +16,7 @@ from simengine.scoring.at_once.occasions import (
     serving,
     worth_of,
 )
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.runs import Runs, any_of, first_of, last_of, picked
 from simengine.scoring.at_once.stretches import Flags, Floats
 from simengine.scoring.at_once.truths import numbers_of
@@ -30,7 +30,9 @@ def can_match(asked: AskedSetting | AskedFault) -> bool:
     return not (isinstance(asked, AskedSetting) and isinstance(asked.to, Steps))
 
 
-def match_changes(redraws: Redraws, occasion: Occasions, asked: AskedSetting | AskedFault) -> None:
+def match_changes(
+    redraws: Resamples, occasion: Occasions, asked: AskedSetting | AskedFault
+) -> None:
     """Match an occasion that asks for a setting or a fault: one change serves all that it meets."""
     if isinstance(asked, AskedSetting):
         runs, base_unknown = _setting_runs(redraws, occasion, asked)
@@ -68,7 +70,7 @@ def match_changes(redraws: Redraws, occasion: Occasions, asked: AskedSetting | A
 
 
 def _is_as_found(
-    redraws: Redraws, occasion: Occasions, change: AskedSetting, runs: Runs, in_force: Flags
+    redraws: Resamples, occasion: Occasions, change: AskedSetting, runs: Runs, in_force: Flags
 ) -> Flags:
     item = occasion.plan.item
     assert isinstance(item, Windowed)
@@ -79,7 +81,7 @@ def _is_as_found(
 
 
 def _setting_runs(
-    redraws: Redraws, occasion: Occasions, subject: AskedSetting
+    redraws: Resamples, occasion: Occasions, subject: AskedSetting
 ) -> tuple[Runs, Flags]:
     """The stretches in which a setting is as asked, and where its base is not known."""
     steps = redraws.steps(subject.setting)
@@ -129,7 +131,7 @@ def _is_beyond(value: Floats, base: Floats, size: float, *, lower: bool) -> Flag
 
 
 def _base(
-    redraws: Redraws, occasion: Occasions, steps: Runs, values: Floats
+    redraws: Resamples, occasion: Occasions, steps: Runs, values: Floats
 ) -> tuple[Floats, Flags]:
     """The value at the anchor as a number, and where none is known at all."""
     if occasion.began is not None:
@@ -143,7 +145,7 @@ def _base(
 
 
 def _with_recent(
-    redraws: Redraws,
+    redraws: Resamples,
     occasion: Occasions,
     steps: Runs,
     runs: Runs,
@@ -182,7 +184,7 @@ def _with_recent(
     )
 
 
-def _fault_runs(redraws: Redraws, fault: AskedFault) -> Runs:
+def _fault_runs(redraws: Resamples, fault: AskedFault) -> Runs:
     """The stretches in which a planted fault is found (or put right)."""
     events = redraws.faults(fault.fault)
     planted = events.by_source(lambda event: event.status == "planted")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.stretches import Flags, Ints
 from simengine.session.readings import COUNTS
 
@@ -14,7 +14,7 @@ _PLACE = 1 << 20
 
 
 def after_a_cue(
-    redraws: Redraws, prompts: tuple[str, ...], start: Ints, seq: Ints, since: Ints
+    redraws: Resamples, prompts: tuple[str, ...], start: Ints, seq: Ints, since: Ints
 ) -> Flags:
     """Whether a cue for any of ``prompts``, given since ``since`` (ms), was answered by a run."""
     plan = redraws.plan

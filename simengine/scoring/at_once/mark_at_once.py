@@ -18,20 +18,21 @@ from types import ModuleType
 
 import numpy as np
 
-from simengine.scenario.key import CLASSES, Item
+from simengine.scenario.key import Item
+from simengine.scenario.kinds import CLASSES
 from simengine.scoring.at_once.matching import share_out
 from simengine.scoring.at_once.occasions import Occasions
-from simengine.scoring.at_once.redrawn_times import RedrawnTimes
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.stretches import Flags, Ints
 from simengine.scoring.at_once.table import MarkedRedraws
 from simengine.scoring.kinds import KINDS, window_arrays
 from simengine.scoring.marking import mark
 from simengine.scoring.plan import ItemPlan, Plan
+from simengine.scoring.redrawn_times import RedrawnTimes
 from simengine.scoring.resample import Resample
 
-_Opened = Callable[[Redraws, ItemPlan], tuple[list[Occasions], Flags]]
-_Marked = Callable[[Redraws, MarkedRedraws, ItemPlan], bool]
+_Opened = Callable[[Resamples, ItemPlan], tuple[list[Occasions], Flags]]
+_Marked = Callable[[Resamples, MarkedRedraws, ItemPlan], bool]
 
 
 def _arrays() -> Mapping[type[Item], ModuleType]:
@@ -54,7 +55,7 @@ MARKED: Mapping[type[Item], _Marked] = {
 def mark_redraws(plan: Plan, times: RedrawnTimes) -> MarkedRedraws:
     """Mark every item in every redraw. The record has been marked with this plan before."""
     table = MarkedRedraws(plan, len(times))
-    redraws = Redraws(plan, times)
+    redraws = Resamples(plan, times)
     every = np.arange(table.number)
     windows: list[ItemPlan] = []
     one_by_one: list[ItemPlan] = []
@@ -81,7 +82,7 @@ def mark_redraws(plan: Plan, times: RedrawnTimes) -> MarkedRedraws:
 
 
 def mark_one_by_one(
-    table: MarkedRedraws, redraws: Redraws, items: Collection[ItemPlan], columns: Ints
+    table: MarkedRedraws, redraws: Resamples, items: Collection[ItemPlan], columns: Ints
 ) -> None:
     """Mark some items in some redraws as the record is marked."""
     if not items or not len(columns):
@@ -94,7 +95,7 @@ def mark_one_by_one(
             table.put(marked, np.array([column]))
 
 
-def _mark_windows(redraws: Redraws, table: MarkedRedraws, items: Collection[ItemPlan]) -> None:
+def _mark_windows(redraws: Resamples, table: MarkedRedraws, items: Collection[ItemPlan]) -> None:
     """Mark the items that use performances up or not, each group by itself."""
     groups: dict[tuple[str, ...] | int, list[ItemPlan]] = {}
     for laid in items:

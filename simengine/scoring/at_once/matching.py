@@ -4,7 +4,7 @@ Rules of this file:
 
 - Where no two occasions of a redraw gain by the same performance each takes its own best. Where
   some compete, every choice is tried with all redraws at once, as ``matching`` does for a handful.
-- Redraws in which too many performances compete, and groups with an item of weight 0, are left to
+- Resamples in which too many performances compete, and groups with an item of weight 0, are left to
   be marked one by one.
 """
 
@@ -26,7 +26,7 @@ from simengine.scoring.at_once.occasions import (
     serving,
     worth_of,
 )
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.runs import Runs, first_of, picked
 from simengine.scoring.at_once.stretches import Flags, Floats, Ints
 from simengine.scoring.card import EQUAL
@@ -53,7 +53,7 @@ class _Asked:
 
 
 def share_out(
-    redraws: Redraws, group: tuple[str, ...], occasions: Sequence[Occasions]
+    redraws: Resamples, group: tuple[str, ...], occasions: Sequence[Occasions]
 ) -> Flags | None:
     """Match the performances of some actions with all occasions that want any of them.
 
@@ -80,7 +80,7 @@ def share_out(
     return left
 
 
-def _asked(redraws: Redraws, runs: Runs, occasion: Occasions, number: Ints) -> _Asked:
+def _asked(redraws: Resamples, runs: Runs, occasion: Occasions, number: Ints) -> _Asked:
     plan, item = occasion.plan, occasion.plan.item
     assert isinstance(item, Windowed)
     accepted = runs.by_source(lambda known: known.way in item.accepts)
@@ -171,7 +171,7 @@ def by_trying(gains: Floats) -> Ints:
     return taken
 
 
-def _take_what_is_left(redraws: Redraws, claims: Sequence[_Asked], runs: Runs) -> None:
+def _take_what_is_left(redraws: Resamples, claims: Sequence[_Asked], runs: Runs) -> None:
     """Give to those without any, in order of *a*, the first run left, for a verdict alone."""
     places = np.arange(len(runs))[:, None]
     used = np.zeros(runs.start.shape, np.bool_)

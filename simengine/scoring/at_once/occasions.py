@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simengine.scenario.key import Windowed
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.runs import Runs, any_of, last_of, picked
 from simengine.scoring.at_once.settings import settings_credits
 from simengine.scoring.at_once.stretches import Flags, Floats, Ints
@@ -106,7 +106,7 @@ class Matches:
     run: Ints
 
 
-def serving(redraws: Redraws, asked: Occasions, runs: Runs) -> Serving:
+def serving(redraws: Resamples, asked: Occasions, runs: Runs) -> Serving:
     """Return how runs could serve an occasion, without credits."""
     plan, at = asked.plan, asked.at
     start, stop = runs.start, runs.stop
@@ -171,7 +171,7 @@ def time_credits(plan: ItemPlan, delay: Ints) -> tuple[Floats, Flags]:
     return credit, early
 
 
-def worth_of(redraws: Redraws, plan: ItemPlan, served: Serving, runs: Runs) -> Worth:
+def worth_of(redraws: Resamples, plan: ItemPlan, served: Serving, runs: Runs) -> Worth:
     """Work out the credits of what could serve an occasion."""
     credit, early = time_credits(plan, served.delay)
     none = np.zeros(credit.shape, np.bool_)

@@ -9,7 +9,7 @@ import numpy as np
 from simengine.quantities import Range
 from simengine.scenario.key import Windowed
 from simengine.scenario.wanted import AsShown, OneOf, Steps
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.runs import Runs
 from simengine.scoring.at_once.stretches import Flags, Floats, Ints, Numbers
 from simengine.scoring.doses import AMOUNT
@@ -33,7 +33,7 @@ class Settings(NamedTuple):
     told_wrong: Flags
 
 
-def settings_credits(redraws: Redraws, plan: ItemPlan, instant: Ints, runs: Runs) -> Settings:
+def settings_credits(redraws: Resamples, plan: ItemPlan, instant: Ints, runs: Runs) -> Settings:
     """Return the settings credit at instants (ms) of what runs did."""
     item = plan.item
     assert isinstance(item, Windowed)
@@ -96,7 +96,7 @@ def _table(runs: Runs, by_source: list[Any]) -> Numbers:
 
 
 def _checked(
-    redraws: Redraws, check: SettingCheck, instant: Ints, settle_ms: int
+    redraws: Resamples, check: SettingCheck, instant: Ints, settle_ms: int
 ) -> tuple[Flags, Floats, Flags]:
     """Whether a setting is asked, what it earns (not a number: not recorded), whether it is off."""
     steps = redraws.steps(check.setting)
@@ -142,7 +142,7 @@ def _in_force(steps: Runs, instant: Ints, settle_ms: int) -> tuple[Flags, Ints, 
 
 
 def _told(
-    redraws: Redraws, check: SettingCheck, wanted: AsShown, instant: Ints, settle_ms: int
+    redraws: Resamples, check: SettingCheck, wanted: AsShown, instant: Ints, settle_ms: int
 ) -> tuple[Flags, Floats, Flags]:
     """The same of a reading of a gauge, beside what that showed as it was read."""
     steps = redraws.steps(check.setting)

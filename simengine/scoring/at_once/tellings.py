@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from simengine.scenario.vocabulary import Observation
-from simengine.scoring.at_once.redraws import Redraws, shown_by_hand
+from simengine.scoring.at_once.resamples import Resamples, shown_by_hand
 from simengine.scoring.at_once.runs import Runs, in_order
 from simengine.scoring.at_once.stretches import Flags, Floats, Ints
 from simengine.scoring.card import EQUAL
@@ -29,7 +29,7 @@ class Tellings:
     wrongly_said: Ints
 
 
-def readings_of(redraws: Redraws, observation: str) -> Runs:
+def readings_of(redraws: Resamples, observation: str) -> Runs:
     """Return every reading of an observation: a snapshot as one instant, a stream as a stretch."""
     readings = redraws.known.get(observation)
     if readings is None:
@@ -37,7 +37,7 @@ def readings_of(redraws: Redraws, observation: str) -> Runs:
     return readings
 
 
-def tellings_of(redraws: Redraws, observation: str) -> Tellings:
+def tellings_of(redraws: Resamples, observation: str) -> Tellings:
     """Return each time that a value of an observation was said."""
     tellings = redraws.told.get(observation)
     if tellings is None:
@@ -45,7 +45,7 @@ def tellings_of(redraws: Redraws, observation: str) -> Tellings:
     return tellings
 
 
-def _readings_now(redraws: Redraws, observation: str) -> Runs:
+def _readings_now(redraws: Resamples, observation: str) -> Runs:
     plan = redraws.plan
     sources: list[Any] = []
     seqs: list[int] = []
@@ -77,7 +77,7 @@ def _readings_now(redraws: Redraws, observation: str) -> Runs:
     return in_order(sources, seqs, redraws.rows(starts), redraws.rows(stops))
 
 
-def _by_source(redraws: Redraws, runs: Runs) -> list[tuple[Any, Ints, Ints]]:
+def _by_source(redraws: Resamples, runs: Runs) -> list[tuple[Any, Ints, Ints]]:
     """Return (source, start, stop) in the order of the sources."""
     start, stop = runs.start, runs.stop
     if runs.which is not None:
@@ -87,7 +87,7 @@ def _by_source(redraws: Redraws, runs: Runs) -> list[tuple[Any, Ints, Ints]]:
     return list(zip(runs.sources, start, stop, strict=True))
 
 
-def _tellings_now(redraws: Redraws, observation: str) -> Tellings:
+def _tellings_now(redraws: Resamples, observation: str) -> Tellings:
     plan = redraws.plan
     entry = plan.observations[observation]
     delays = {by.action: by.delay_ms for by in entry.revealed_by}
@@ -128,7 +128,7 @@ def _tellings_now(redraws: Redraws, observation: str) -> Tellings:
 
 
 def _is_near(
-    redraws: Redraws, entry: Observation, value: Reading, spoken_at: Ints, read: Ints
+    redraws: Resamples, entry: Observation, value: Reading, spoken_at: Ints, read: Ints
 ) -> Flags:
     """Whether a value was near the truth as it was said or as it was read."""
     session = redraws.plan.session

@@ -34,7 +34,7 @@ from simengine.scenario.conditions import (
     UnlessChanged,
 )
 from simengine.scenario.wanted import Steps, Wanted
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.runs import Runs, first_of, picked
 from simengine.scoring.at_once.stretches import (
     NOWHERE,
@@ -53,7 +53,7 @@ from simengine.session.truth import is_as_wanted
 from simengine.session.truth import truth as truth_of_one
 
 
-def truth(redraws: Redraws, condition: Condition) -> Stretches:
+def truth(redraws: Resamples, condition: Condition) -> Stretches:
     """Return where a condition of the marking guide holds in each redraw, in order."""
     key = id(condition)
     stretches = redraws.truths.get(key)
@@ -68,7 +68,7 @@ def truth(redraws: Redraws, condition: Condition) -> Stretches:
     return stretches
 
 
-def both(redraws: Redraws, one: Condition, other: Condition) -> Condition:
+def both(redraws: Resamples, one: Condition, other: Condition) -> Condition:
     """Return the condition that both hold, the same object each time."""
     key = (id(one), id(other))
     both_hold = redraws.made.get(key)
@@ -77,7 +77,7 @@ def both(redraws: Redraws, one: Condition, other: Condition) -> Condition:
     return both_hold
 
 
-def _gather(redraws: Redraws, condition: Condition, out: list[Stretches]) -> None:
+def _gather(redraws: Resamples, condition: Condition, out: list[Stretches]) -> None:
     match condition:
         case All(parts) | AnyOf(parts):
             for part in parts:
@@ -88,7 +88,7 @@ def _gather(redraws: Redraws, condition: Condition, out: list[Stretches]) -> Non
             out.append(_raw(redraws, condition))
 
 
-def _inside(redraws: Redraws, condition: Condition, at: Ints) -> Flags:
+def _inside(redraws: Resamples, condition: Condition, at: Ints) -> Flags:
     match condition:
         case All(parts):
             out: Flags = np.ones(at.shape, np.bool_)
@@ -105,7 +105,7 @@ def _inside(redraws: Redraws, condition: Condition, at: Ints) -> Flags:
     return holds(_raw(redraws, condition), at)
 
 
-def _raw(redraws: Redraws, condition: Condition) -> Stretches:
+def _raw(redraws: Resamples, condition: Condition) -> Stretches:
     key = id(condition)
     stretches = redraws.raw.get(key)
     if stretches is None:
@@ -117,16 +117,16 @@ def _raw(redraws: Redraws, condition: Condition) -> Stretches:
     return stretches
 
 
-def _fixed(redraws: Redraws, condition: Condition) -> Stretches:
+def _fixed(redraws: Resamples, condition: Condition) -> Stretches:
     """Where a condition holds that looks at curves and supplies alone."""
     return same_in_all(truth_of_one(condition, redraws.curves, 0, NEVER))
 
 
-def _doing(redraws: Redraws, condition: Doing) -> Stretches:
+def _doing(redraws: Resamples, condition: Doing) -> Stretches:
     return Stretches(*redraws.counting(condition.action))
 
 
-def _done(redraws: Redraws, condition: Done) -> Stretches:
+def _done(redraws: Resamples, condition: Done) -> Stretches:
     instants, _ = redraws.counting(condition.action)
     if condition.ever:
         first = instants.min(axis=0, initial=NEVER)[None]
@@ -139,7 +139,7 @@ def _done(redraws: Redraws, condition: Done) -> Stretches:
     return Stretches(redraws.rows(starts), redraws.rows(ends))
 
 
-def _setting(redraws: Redraws, condition: SettingIs) -> Stretches:
+def _setting(redraws: Resamples, condition: SettingIs) -> Stretches:
     steps = redraws.steps(condition.setting)
     return side_by_side(
         [
@@ -157,7 +157,7 @@ def _is_as(steps: Runs, wanted: Wanted) -> Flags:
     return steps.by_source(lambda change: is_as_wanted(change.value, wanted))
 
 
-def _rows(redraws: Redraws, wanted: Wanted) -> list[tuple[Ints | int, Ints | int, Any]]:
+def _rows(redraws: Resamples, wanted: Wanted) -> list[tuple[Ints | int, Ints | int, Any]]:
     """The rows of what is wanted as (begin, end, range); one row where no clock decides."""
     if not isinstance(wanted, Steps):
         return [(0, NEVER, wanted)]
@@ -171,7 +171,7 @@ def _rows(redraws: Redraws, wanted: Wanted) -> list[tuple[Ints | int, Ints | int
     ]
 
 
-def _observed(redraws: Redraws, condition: Observed) -> Stretches:
+def _observed(redraws: Resamples, condition: Observed) -> Stretches:
     """Where a value is in the row of the clock."""
     parts = []
     for begin, end, row in _rows(redraws, condition.wanted):
@@ -181,14 +181,14 @@ def _observed(redraws: Redraws, condition: Observed) -> Stretches:
     return side_by_side(parts or [NOWHERE])
 
 
-def _seen(redraws: Redraws, condition: Seen) -> Stretches:
+def _seen(redraws: Resamples, condition: Seen) -> Stretches:
     first = np.broadcast_to(
         redraws.readings(condition.observation).first_known(), (1, redraws.number)
     )
     return Stretches(first, np.full_like(first, NEVER))
 
 
-def _read(redraws: Redraws, condition: Read) -> Stretches:
+def _read(redraws: Resamples, condition: Read) -> Stretches:
     """Where the last reading was as wanted: while a sensor reads, and after it as it left off."""
     sensed = redraws.readings(condition.observation)
     value = Observed(condition.observation, condition.wanted)
@@ -213,7 +213,7 @@ def _read(redraws: Redraws, condition: Read) -> Stretches:
     return side_by_side(parts)
 
 
-def _so_far(redraws: Redraws, condition: SoFar) -> Stretches:
+def _so_far(redraws: Resamples, condition: SoFar) -> Stretches:
     inner = truth(redraws, condition.condition)
     if not len(inner.starts):
         return NOWHERE
@@ -224,12 +224,12 @@ def _so_far(redraws: Redraws, condition: SoFar) -> Stretches:
     return Stretches(start, np.full_like(start, NEVER))
 
 
-def _lately(redraws: Redraws, condition: Lately) -> Stretches:
+def _lately(redraws: Resamples, condition: Lately) -> Stretches:
     inner = truth(redraws, condition.condition)
     return Stretches(inner.starts, np.minimum(inner.ends + condition.within_ms, NEVER))
 
 
-def _unless_changed(redraws: Redraws, condition: UnlessChanged) -> Stretches:
+def _unless_changed(redraws: Resamples, condition: UnlessChanged) -> Stretches:
     steps = redraws.steps(condition.setting)
     least = redraws.plan.shared.meaningful.get(condition.setting, 0.0)
     values = numbers_of(redraws, steps)
@@ -247,7 +247,7 @@ def _unless_changed(redraws: Redraws, condition: UnlessChanged) -> Stretches:
     return solved([bars], lambda at: ~holds(bars, at))
 
 
-def numbers_of(redraws: Redraws, steps: Runs) -> Floats:
+def numbers_of(redraws: Resamples, steps: Runs) -> Floats:
     """Return the values of changes as numbers in place; a word is none."""
     values = steps.by_source(
         lambda change: np.nan if isinstance(change.value, str) else float(change.value),
@@ -256,7 +256,7 @@ def numbers_of(redraws: Redraws, steps: Runs) -> Floats:
     return np.broadcast_to(values, (len(steps), redraws.number))
 
 
-def _fault(redraws: Redraws, condition: FaultIs) -> Stretches:
+def _fault(redraws: Resamples, condition: FaultIs) -> Stretches:
     runs = redraws.faults(condition.fault)
     planted = runs.by_source(lambda event: event.status == "planted")
     mended = runs.by_source(lambda event: event.status == "mended")
@@ -273,7 +273,7 @@ def _fault(redraws: Redraws, condition: FaultIs) -> Stretches:
     return Stretches(redraws.rows(starts), runs.stop)
 
 
-def _clock(redraws: Redraws, condition: ClockIs) -> Stretches:
+def _clock(redraws: Resamples, condition: ClockIs) -> Stretches:
     zero, wanted = redraws.clock, condition.wanted
     if zero is None:
         return NOWHERE
@@ -287,7 +287,7 @@ def _clock(redraws: Redraws, condition: ClockIs) -> Stretches:
     return Stretches(begin[None], stop[None])
 
 
-_CLAUSES: Mapping[type, Callable[[Redraws, Any], Stretches]] = {
+_CLAUSES: Mapping[type, Callable[[Resamples, Any], Stretches]] = {
     Doing: _doing,
     Done: _done,
     SettingIs: _setting,

@@ -12,7 +12,8 @@ from collections.abc import Mapping
 from importlib import import_module
 from typing import Any
 
-from simengine.scenario.key import CLASSES, Item
+from simengine.scenario.key import Item
+from simengine.scenario.kinds import CLASSES
 from simengine.scenario.model import Scenario
 from simengine.scoring.kinds.kind import ItemKind
 from simengine.scoring.what_is_asked import during_words

@@ -6,7 +6,7 @@ import numpy as np
 
 from simengine.scenario.key import Avoid, GivenAgain, GivenDose
 from simengine.scoring.at_once.during import in_stays
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.stretches import (
     NOWHERE,
     Flags,
@@ -24,7 +24,7 @@ from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER
 
 
-def mark(redraws: Redraws, table: MarkedRedraws, plan: ItemPlan) -> bool:
+def mark(redraws: Resamples, table: MarkedRedraws, plan: ItemPlan) -> bool:
     """Mark the item in every redraw; false where that is to be done one by one."""
     item = plan.item
     assert isinstance(item, Avoid)
@@ -58,7 +58,7 @@ Occurrences = list[tuple[Ints, Ints]]
 """(start, stop) in ms of each, ``NEVER`` where there is none."""
 
 
-def _while_it_holds(redraws: Redraws, plan: ItemPlan, stays: Stretches) -> Occurrences:
+def _while_it_holds(redraws: Resamples, plan: ItemPlan, stays: Stretches) -> Occurrences:
     guide = plan.guide
     condition = plan.condition
     assert condition is not None
@@ -86,7 +86,7 @@ def _long_enough(stretches: Stretches, lasting_ms: int) -> Occurrences:
     ]
 
 
-def _done(redraws: Redraws, plan: ItemPlan, item: Avoid, stays: Stretches) -> Occurrences:
+def _done(redraws: Resamples, plan: ItemPlan, item: Avoid, stays: Stretches) -> Occurrences:
     runs = redraws.runs(plan.guide.watch)
     starts, stops = runs.start, runs.stop
     if runs.which is not None:
@@ -114,7 +114,7 @@ def _done(redraws: Redraws, plan: ItemPlan, item: Avoid, stays: Stretches) -> Oc
 
 
 def _running(
-    redraws: Redraws, plan: ItemPlan, stays: Stretches, start: Ints, stop: Ints
+    redraws: Resamples, plan: ItemPlan, stays: Stretches, start: Ints, stop: Ints
 ) -> Occurrences:
     """The stretches in which something lasting runs where it is not advised."""
     lasting, only_while = plan.guide.lasting_ms, plan.guide.only_while
@@ -137,7 +137,7 @@ def _is_in(at: Ints, stays: Stretches, plan: ItemPlan, item: Avoid) -> Flags:
     return inside
 
 
-def _holds_at(redraws: Redraws, plan: ItemPlan, at: Ints) -> Flags:
+def _holds_at(redraws: Resamples, plan: ItemPlan, at: Ints) -> Flags:
     guide = plan.guide
     out = redraws.flags(value=True)
     for part in guide.at_instant:
@@ -150,7 +150,7 @@ def _holds_at(redraws: Redraws, plan: ItemPlan, at: Ints) -> Flags:
     return out
 
 
-def _is_wrong(redraws: Redraws, known: KnownPerformance, what: GivenDose) -> bool:
+def _is_wrong(redraws: Resamples, known: KnownPerformance, what: GivenDose) -> bool:
     """Whether a dose is wrong by itself, no other being added to it."""
     scenario = redraws.plan.session.scenario
     entry = scenario.vocabulary.actions[known.action].dose
@@ -158,7 +158,7 @@ def _is_wrong(redraws: Redraws, known: KnownPerformance, what: GivenDose) -> boo
     return is_wrong(scenario, known, what, [known] if alone else [])
 
 
-def _adds_up(redraws: Redraws, plan: ItemPlan) -> bool:
+def _adds_up(redraws: Resamples, plan: ItemPlan) -> bool:
     """Whether amounts given in parts may have to be added up."""
     scenario = redraws.plan.session.scenario
     for action in plan.guide.watch:
@@ -168,7 +168,7 @@ def _adds_up(redraws: Redraws, plan: ItemPlan) -> bool:
     return False
 
 
-def _care(redraws: Redraws) -> Stretches:
+def _care(redraws: Resamples) -> Stretches:
     """The time from time zero to a state that ends, or to the decision to stop."""
     plan = redraws.plan
     session = plan.session

@@ -8,7 +8,7 @@ import numpy as np
 
 from simengine.scenario.key import AskedAction, Expect
 from simengine.scoring.at_once.occasions import Occasions
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.stretches import Flags, Ints
 from simengine.scoring.occasion import FIRST, LAST
 from simengine.scoring.plan import ItemPlan
@@ -19,7 +19,7 @@ Anchor = tuple[Ints, Ints | float, Ints | None]
 """(instant, place within its ms, own run) in every redraw; ``NEVER`` where it did not happen."""
 
 
-def occasions_of(redraws: Redraws, plan: ItemPlan) -> tuple[list[Occasions], Flags]:
+def occasions_of(redraws: Resamples, plan: ItemPlan) -> tuple[list[Occasions], Flags]:
     """Return the occasions of an item, and the redraws that are to be marked one by one."""
     item = plan.item
     assert isinstance(item, Expect)
@@ -58,7 +58,7 @@ def occasions_of(redraws: Redraws, plan: ItemPlan) -> tuple[list[Occasions], Fla
     return out, redraws.flags()
 
 
-def _anchors(redraws: Redraws, item: Expect) -> list[Anchor]:
+def _anchors(redraws: Resamples, item: Expect) -> list[Anchor]:
     plan, kind, name = redraws.plan, item.anchor.kind, item.anchor.name or ""
     if kind == "clock":
         zero = redraws.clock

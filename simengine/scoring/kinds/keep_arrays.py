@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simengine.scenario.key import Keep
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.stretches import Flags, clipped, together
 from simengine.scoring.at_once.table import CODE, MarkedRedraws
 from simengine.scoring.at_once.truths import truth
@@ -15,7 +15,7 @@ from simengine.scoring.totals import TEAM
 from simengine.session.record import NEVER
 
 
-def mark(redraws: Redraws, table: MarkedRedraws, plan: ItemPlan) -> bool:
+def mark(redraws: Resamples, table: MarkedRedraws, plan: ItemPlan) -> bool:
     """Mark the item in every redraw."""
     item, index = plan.item, plan.index
     assert isinstance(item, Keep)
@@ -42,7 +42,7 @@ def mark(redraws: Redraws, table: MarkedRedraws, plan: ItemPlan) -> bool:
     return True
 
 
-def _is_as_found(redraws: Redraws, plan: ItemPlan, item: Keep) -> Flags:
+def _is_as_found(redraws: Resamples, plan: ItemPlan, item: Keep) -> Flags:
     """Whether nobody had touched the settings that a met condition rests on."""
     if item.as_found_counts or not plan.guide.only_settings or not plan.during:
         return redraws.flags()

@@ -9,7 +9,7 @@ import numpy as np
 from simengine.scenario.key import Order
 from simengine.scoring.at_once.cues import after_a_cue
 from simengine.scoring.at_once.during import done_within
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.runs import first_of, picked
 from simengine.scoring.at_once.stretches import Flags, Ints
 from simengine.scoring.at_once.table import CODE, MarkedRedraws
@@ -18,7 +18,7 @@ from simengine.scoring.totals import TEAM
 from simengine.session.record import NEVER
 
 
-def mark(redraws: Redraws, table: MarkedRedraws, plan: ItemPlan) -> bool:
+def mark(redraws: Resamples, table: MarkedRedraws, plan: ItemPlan) -> bool:
     """Mark the item in every redraw, all others having their credits."""
     item, index = plan.item, plan.index
     assert isinstance(item, Order)

@@ -7,7 +7,7 @@ import numpy as np
 from simengine.scenario.key import AskedAction, AskedKnowledge, Repeat
 from simengine.scoring.at_once.cues import after_a_cue
 from simengine.scoring.at_once.during import done_within
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.runs import Runs, any_of
 from simengine.scoring.at_once.stretches import Flags, Ints, Stretches
 from simengine.scoring.at_once.table import CODE, MarkedRedraws
@@ -17,7 +17,7 @@ from simengine.scoring.totals import TEAM
 from simengine.session.record import NEVER
 
 
-def mark(redraws: Redraws, table: MarkedRedraws, plan: ItemPlan) -> bool:
+def mark(redraws: Resamples, table: MarkedRedraws, plan: ItemPlan) -> bool:
     """Mark the item in every redraw; false where that is to be done one by one."""
     item, index = plan.item, plan.index
     assert isinstance(item, Repeat)
@@ -52,7 +52,7 @@ def mark(redraws: Redraws, table: MarkedRedraws, plan: ItemPlan) -> bool:
     return True
 
 
-def _covering(redraws: Redraws, item: Repeat) -> tuple[Ints, Ints, Ints]:
+def _covering(redraws: Resamples, item: Repeat) -> tuple[Ints, Ints, Ints]:
     """Start, stop and ``seq`` of what covers time; start ``NEVER`` for what does not."""
     subject = item.asked
     if isinstance(subject, AskedKnowledge):
@@ -96,14 +96,14 @@ def _overlap(spells: Stretches, start: int, end: int) -> Ints:
     return inside
 
 
-def _attempted(redraws: Redraws, plan: ItemPlan, item: Repeat) -> Flags:
+def _attempted(redraws: Resamples, plan: ItemPlan, item: Repeat) -> Flags:
     """Whether it was done in the stays in other ways than those that count."""
     runs = redraws.runs(plan.guide.asked_actions)
     other = runs.by_source(lambda known: known.way not in item.accepts) & runs.counts
     return any_of(other & done_within(plan, runs.start))
 
 
-def _said_wrong(redraws: Redraws, plan: ItemPlan, item: Repeat) -> Flags:
+def _said_wrong(redraws: Resamples, plan: ItemPlan, item: Repeat) -> Flags:
     """Whether values were said in the stays, but far from the truth."""
     subject = item.asked
     if isinstance(subject, AskedAction) or not subject.told:

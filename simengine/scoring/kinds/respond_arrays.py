@@ -7,7 +7,7 @@ import numpy as np
 from simengine.scenario.conditions import All, AnyOf, Condition, Not, Observed
 from simengine.scenario.key import Respond
 from simengine.scoring.at_once.occasions import Occasions
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.stretches import Flags, Ints, clipped, same_in_all
 from simengine.scoring.at_once.truths import truth
 from simengine.scoring.kinds.expect_arrays import first_entry
@@ -16,7 +16,7 @@ from simengine.scoring.plan import ItemPlan
 from simengine.session.record import NEVER
 
 
-def occasions_of(redraws: Redraws, plan: ItemPlan) -> tuple[list[Occasions], Flags]:
+def occasions_of(redraws: Resamples, plan: ItemPlan) -> tuple[list[Occasions], Flags]:
     """Return the occasions of an item, and the redraws that are to be marked one by one.
 
     Those are the redraws in which one may have opened only because a start was recorded late.
@@ -51,7 +51,7 @@ def occasions_of(redraws: Redraws, plan: ItemPlan) -> tuple[list[Occasions], Fla
     return out, late
 
 
-def _openings(redraws: Redraws, plan: ItemPlan, item: Respond) -> list[tuple[Ints, Ints, Ints]]:
+def _openings(redraws: Resamples, plan: ItemPlan, item: Respond) -> list[tuple[Ints, Ints, Ints]]:
     """Return (opens, began, ends) for each stretch; it opens ``NEVER`` where none does."""
     condition = plan.condition
     assert condition is not None
@@ -78,7 +78,7 @@ def _openings(redraws: Redraws, plan: ItemPlan, item: Respond) -> list[tuple[Int
     return out
 
 
-def _known_from(redraws: Redraws, condition: Condition, began: Ints, ends: Ints) -> Ints:
+def _known_from(redraws: Resamples, condition: Condition, began: Ints, ends: Ints) -> Ints:
     """The first instant of a stretch at which the team knew that the condition was true."""
     if isinstance(condition, All | AnyOf):
         parts = [_known_from(redraws, part, began, ends) for part in condition.parts]
@@ -103,7 +103,7 @@ def _known_from(redraws: Redraws, condition: Condition, began: Ints, ends: Ints)
     return first
 
 
-def _recorded_late(redraws: Redraws, plan: ItemPlan, at: Ints) -> Flags:
+def _recorded_late(redraws: Resamples, plan: ItemPlan, at: Ints) -> Flags:
     """Whether something that the condition names was noted after *a*, and begun before it."""
     late = redraws.flags()
     opened = at < NEVER

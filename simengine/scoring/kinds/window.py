@@ -17,13 +17,7 @@ from __future__ import annotations
 from abc import abstractmethod
 from typing import TypeVar
 
-from simengine.scenario.key import (
-    AskedAction,
-    AskedKnowledge,
-    AskedSetting,
-    DoseAsked,
-    Windowed,
-)
+from simengine.scenario.key import AskedAction, AskedKnowledge, AskedSetting, DoseAsked, Windowed
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import AsShown, Steps
 from simengine.scoring.card import EQUAL, Evidence, Verdict

@@ -17,7 +17,7 @@ from simengine.scoring.at_once.occasions import (
     matched,
     worth_of,
 )
-from simengine.scoring.at_once.redraws import Redraws
+from simengine.scoring.at_once.resamples import Resamples
 from simengine.scoring.at_once.runs import Runs, last_of, picked
 from simengine.scoring.at_once.stretches import Flags, Ints
 from simengine.scoring.at_once.table import CODE, MarkedRedraws
@@ -32,7 +32,7 @@ _CODES = np.array([CODE[verdict] for verdict in WORST_FIRST], dtype=np.int8)
 _RANK = {verdict: rank for rank, verdict in enumerate(WORST_FIRST)}
 
 
-def match_what_uses_nothing_up(redraws: Redraws, occasions: Sequence[Occasions]) -> bool:
+def match_what_uses_nothing_up(redraws: Resamples, occasions: Sequence[Occasions]) -> bool:
     """Match what asks for knowledge or a change; false where that is to be done one by one."""
     for occasion in occasions:
         item = occasion.plan.item
@@ -48,7 +48,7 @@ def match_what_uses_nothing_up(redraws: Redraws, occasions: Sequence[Occasions])
 
 
 def settle(
-    redraws: Redraws,
+    redraws: Resamples,
     table: MarkedRedraws,
     plan: ItemPlan,
     occasions: Sequence[Occasions],
@@ -152,7 +152,7 @@ def _share_with_roles(
 
 
 def _mark_cues(
-    redraws: Redraws, table: MarkedRedraws, plan: ItemPlan, occasions: Sequence[Occasions]
+    redraws: Resamples, table: MarkedRedraws, plan: ItemPlan, occasions: Sequence[Occasions]
 ) -> None:
     prompts = plan.guide.prompts
     item = plan.item
@@ -171,7 +171,7 @@ def _mark_cues(
         previous = np.where(occasion.exists, occasion.at, previous)
 
 
-def _match_knowledge(redraws: Redraws, occasion: Occasions, subject: AskedKnowledge) -> None:
+def _match_knowledge(redraws: Resamples, occasion: Occasions, subject: AskedKnowledge) -> None:
     fresh = redraws.plan.observations[subject.observation].fresh_ms
     far: Runs | None = None
     if subject.told:
@@ -192,7 +192,7 @@ def _match_knowledge(redraws: Redraws, occasion: Occasions, subject: AskedKnowle
     occasion.before_run = run
 
 
-def _best_known(redraws: Redraws, occasion: Occasions, runs: Runs, fresh: int) -> Matches:
+def _best_known(redraws: Resamples, occasion: Occasions, runs: Runs, fresh: int) -> Matches:
     if occasion.at_entry:
         fresh = max(fresh, RECORDED_BEFORE_MS)
     start, stop, at, instant = runs.start, runs.stop, occasion.at, occasion.instant

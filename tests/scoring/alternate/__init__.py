@@ -18,7 +18,8 @@ import yaml
 import simengine.schemas
 from docs import write_formats as writing
 from simengine.resources import schemas_dir
-from simengine.scenario.key import CLASSES, ITEMS, item_form
+from simengine.scenario.key import ITEMS, item_form
+from simengine.scenario.kinds import CLASSES
 from simengine.scenario.model import FILE
 from simengine.scoring.catalogue import say
 from simengine.scoring.kinds import KINDS
@@ -44,11 +45,11 @@ def added_to_a_copy(folder: Path) -> Path:
     table = package / "scoring" / "scoring_sentences.yaml"
     own = (HERE / "sentences.yaml").read_text("utf-8")
     table.write_text(table.read_text("utf-8") + own, "utf-8")
-    key = package / "scenario" / "key.py"
-    text = key.read_text("utf-8")
+    kinds = package / "scenario" / "kinds" / "__init__.py"
+    text = kinds.read_text("utf-8")
     for line, before in ((IMPORT, "from simengine.scenario.kinds.avoid"), (LINE, "    Expect,\n")):
         text = text.replace(before, line + before, 1)
-    key.write_text(text, "utf-8")
+    kinds.write_text(text, "utf-8")
     return folder
 
 

@@ -29,8 +29,8 @@ from simengine.session.readings import COUNTS
 from simengine.session.record import NEVER
 
 if TYPE_CHECKING:
-    from simengine.scoring.at_once.redrawn_times import RedrawnTimes
     from simengine.scoring.at_once.tellings import Tellings
+    from simengine.scoring.redrawn_times import RedrawnTimes
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +57,7 @@ class Sensed:
         return newest
 
 
-class Redraws:
+class Resamples:
     """The times of all redraws. ``clock``: time zero in each, ``None`` if it never came."""
 
     def __init__(self, plan: Plan, times: RedrawnTimes) -> None:
