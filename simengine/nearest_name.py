@@ -1,4 +1,4 @@
-"""The right name that is nearest to a wrong one: "did you mean 'heart_rate'?".
+"""The right name that is nearest to a wrong one, and the question whether it was meant.
 
 Rules of this file:
 
