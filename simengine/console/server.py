@@ -33,6 +33,7 @@ from simengine.console.app import make_app
 from simengine.console.certificate import Certificate, given_certificate, made_certificate
 from simengine.console.connections import Connection
 from simengine.console.fault_log import NamelessFormatter
+from simengine.console.sleeping import SleepingServer
 from simengine.desk.hub import Hub
 from simengine.private_files import make_private, opened_private, private_folder
 from simengine.store import Store
@@ -219,7 +220,7 @@ class _Config(uvicorn.Config):
         return _Loop
 
 
-class _Server(uvicorn.Server):
+class _Server(SleepingServer):
     def __init__(self, config: uvicorn.Config, hub: Hub) -> None:
         super().__init__(config)
         self._hub = hub
