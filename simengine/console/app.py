@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator, Iterable, Sequence
-from contextlib import asynccontextmanager, suppress
+from contextlib import asynccontextmanager
 from functools import partial
 from pathlib import Path
 
 import orjson
-from sqlalchemy import select
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
@@ -18,6 +17,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from simengine.console.health import health
 from simengine.coordinator.coordinator_routes import ROUTES
 from simengine.coordinator.coordinator_state import CoordinatorState
 from simengine.coordinator.pictures import Pictures
@@ -121,7 +121,7 @@ def make_app(
             Route("/join", join.join, methods=["POST"]),
             Route("/leave", join.leave, methods=["POST"]),
             Route("/time", _time),
-            Route("/health", _health),
+            Route("/health", health),
             Route("/sessions", choose.plan, methods=["POST"]),
             Route("/people", who_is_here.people),
             Route("/day", day_pages.day),
@@ -206,14 +206,6 @@ def _log_of(hub: Hub, session: str) -> Sequence[Event]:
 async def _time(request: Request) -> Response:
     now_ms = state_of(request).clock.now_ms()
     return Response(orjson.dumps({"now_ms": now_ms}), media_type="application/json")
-
-
-async def _health(request: Request) -> Response:
-    """Tell whoever watches over the server, and nobody's name: 200, or 503 without the store."""
-    with suppress(StoreError), state_of(request).store.reading() as connection:
-        connection.execute(select(1))
-        return PlainTextResponse("The console runs, and its store can be read.\n")
-    return PlainTextResponse("The console runs, but its store can't be read.\n", 503)
 
 
 async def _refused(request: Request, error: Exception) -> Response:
