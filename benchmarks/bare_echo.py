@@ -1,6 +1,7 @@
 """The least that could do the console's work: a bare ASGI app with the same durable commit.
 
 One row in SQLite (WAL, ``synchronous=FULL``) for each POST, the body sent on to every open stream.
+``/page`` is the least page of it: a button that posts, and what the stream brings beside it.
 Run as ``python -m benchmarks.bare_echo FOLDER [CERTIFICATE KEY]``, over TLS with the latter; it
 prints its port.
 """
@@ -16,9 +17,21 @@ from typing import Any
 
 import uvicorn
 
+_HTML = [(b"content-type", b"text/html")]
+_STREAM = [(b"content-type", b"text/event-stream")]
+PAGE = b"""<!doctype html><button>+</button><span class="stands">0</span><script>
+const stands = document.querySelector(".stands");
+document.querySelector("button").addEventListener("click", () => {
+  void fetch("/", { method: "POST", body: JSON.stringify({ at: performance.now() }) });
+});
+new EventSource("/").addEventListener("view", (event) => {
+  stands.textContent = String(JSON.parse(event.data).version);
+});
+</script>"""
+
 
 class Echo:
-    """POST anything; every GET is a stream of what was posted."""
+    """POST anything; every GET but that of the page is a stream of what was posted."""
 
     def __init__(self, folder: Path) -> None:
         self._db = sqlite3.connect(folder / "echo.sqlite", isolation_level=None)
@@ -44,7 +57,11 @@ class Echo:
             await send({"type": "http.response.start", "status": 200, "headers": []})
             await send({"type": "http.response.body", "body": view})
             return
-        await send({"type": "http.response.start", "status": 200, "headers": []})
+        if scope["path"] == "/page":
+            await send({"type": "http.response.start", "status": 200, "headers": _HTML})
+            await send({"type": "http.response.body", "body": PAGE})
+            return
+        await send({"type": "http.response.start", "status": 200, "headers": _STREAM})
         queue: asyncio.Queue[bytes] = asyncio.Queue()
         self._open.add(queue)
         while True:
