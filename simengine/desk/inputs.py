@@ -23,7 +23,7 @@ from simengine.session.chain import FIRST
 from simengine.session.events import Kind
 
 if TYPE_CHECKING:
-    from jsonschema import Draft202012Validator
+    from jsonschema_rs import Draft202012Validator
 
 MOST_ENTRIES = 200
 _MOST_TEXT = 2000
@@ -131,7 +131,7 @@ def _is_plain(value: Any) -> bool:
 @cache
 def _validators() -> dict[str, Draft202012Validator]:
     """The log's own rules for ``data``, one validator for each kind: a tenth of the work."""
-    from jsonschema import Draft202012Validator
+    from jsonschema_rs import Draft202012Validator
 
     whole = orjson.loads((schemas_dir() / "session.schema.json").read_bytes())
     defs = whole["$defs"]

@@ -13,9 +13,10 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass
+from functools import cached_property
 
 from simengine.desk.scene import Scene
 from simengine.quantities.formatting import capitalised, listed
@@ -112,7 +113,10 @@ class CotShown:
 
 
 class CotAtHand:
-    """The cot of one session, with the hands that are on it."""
+    """The cot of one session, with the hands that are on it.
+
+    What follows from its bench alone is worked out once: each view asks for it.
+    """
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
@@ -266,8 +270,9 @@ class CotAtHand:
             if any(part.place == name for part in self._parts.values())
         )
 
-    def turned(self) -> dict[str, tuple[str, Handle]]:
-        """Return the settings that are turned at the cot: each with its part and control."""
+    @cached_property
+    def turned(self) -> Mapping[str, tuple[str, Handle]]:
+        """The settings that are turned at the cot: each with its part and control."""
         return {
             control.turns: (part.name, handle)
             for part in self._parts.values()
@@ -281,7 +286,7 @@ class CotAtHand:
 
         What a suction reaches is read at the suction, and turned there.
         """
-        vocabulary, turned = self.bench.scenario.vocabulary, self.turned()
+        vocabulary, turned = self.bench.scenario.vocabulary, self.turned
         return tuple(
             CotDial(
                 name,
@@ -302,14 +307,16 @@ class CotAtHand:
         pressures = say("set_up", title=set_up.title, source=set_up.source)
         return f"{pressures}. {say('arrives', source=blender.source)}"
 
+    @cached_property
     def unmarked(self) -> frozenset[str]:
-        """Return the settings that no mark shows: they are read off a needle, by who looks."""
+        """The settings that no mark shows: they are read off a needle, by who looks."""
         return frozenset(
-            setting for setting, (_, handle) in self.turned().items() if handle.kind == "turn"
+            setting for setting, (_, handle) in self.turned.items() if handle.kind == "turn"
         )
 
+    @cached_property
     def by_hand(self) -> frozenset[str]:
-        """Return the actions that are done by working the cot, and so by no button of their own."""
+        """The actions that are done by working the cot, and so by no button of their own."""
         vocabulary = self.bench.scenario.vocabulary
         rows = vocabulary.equipment.rows.values() if vocabulary.equipment is not None else ()
         done = {row.check for row in rows}
@@ -321,7 +328,7 @@ class CotAtHand:
             for action in vocabulary.actions.values()
             if action.settings
             and not action.on_baby
-            and self.turned().keys() >= set(action.settings)
+            and self.turned.keys() >= set(action.settings)
         }
         labels = {handle.label for part in self._parts.values() for handle in part.handles}
         done |= {

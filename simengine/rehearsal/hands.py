@@ -180,7 +180,7 @@ def _give(kept: Kept, hands: dict[str, list[Kept | None]]) -> None:
 def _kept(scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> Iterator[Kept]:
     """Go through what is done and keeps hands; what is done by working the cot is its hand's."""
     actions = scene.scenario.vocabulary.actions
-    by_hand = cot.by_hand() if cot is not None else frozenset()
+    by_hand = cot.by_hand if cot is not None else frozenset()
     for done in scene.session.record.performances:
         action = actions.get(done.action)
         if action is None or not done.acts or done.start_ms > scene.now:

@@ -99,7 +99,7 @@ def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
         if actions:
             acts = tuple(_act(scenario, action) for action in actions)
             settings = _dials(scenario, actions)
-            turned = cot.turned() if cot is not None else {}
+            turned = cot.turned if cot is not None else {}
             dials = tuple(
                 _dial(vocabulary.settings[name]) for name in settings if name not in turned
             )
@@ -110,7 +110,7 @@ def groups_of(scenario: Scenario, cot: CotAtHand | None) -> tuple[Group, ...]:
 
 
 def _with_buttons(scenario: Scenario, cot: CotAtHand | None) -> list[Action]:
-    baby, by_hand = has_baby(scenario), cot.by_hand() if cot is not None else frozenset()
+    baby, by_hand = has_baby(scenario), cot.by_hand if cot is not None else frozenset()
     return [
         action
         for action in scenario.vocabulary.actions.values()
@@ -142,7 +142,7 @@ def _standing(scene: Scene, cot: CotAtHand | None) -> dict[str, Figure]:
     """
     scenario, values = scene.scenario, scene.fold.account.values
     settings = scenario.vocabulary.settings
-    unmarked = cot.unmarked() if cot is not None else frozenset()
+    unmarked = cot.unmarked if cot is not None else frozenset()
     return {
         name: Figure(value, settings[name].unit if not isinstance(value, str) else None)
         for name in _dials(scenario, _with_buttons(scenario, cot))
@@ -256,7 +256,7 @@ def _person(person: AtTheCot) -> HandsLine:
 
 def _happened(scene: Scene, cot: CotAtHand | None) -> list[Event]:
     """Return every entry that is told of."""
-    unmarked = cot.unmarked() if cot is not None else frozenset()
+    unmarked = cot.unmarked if cot is not None else frozenset()
     return [
         event
         for event in scene.session.effective

@@ -342,7 +342,7 @@ def _reading(observation: Observation, scene: Scene) -> dict[str, Any]:
 def _set(touch: Touch, scene: Scene, rules: AloneRules, cot: CotAtHand | None) -> Entered:
     """Set what is no dial of the cot: how something is done, such as a rate."""
     setting = scene.scenario.vocabulary.settings.get(touch.name)
-    if setting is None or (cot is not None and setting.name in cot.turned()):
+    if setting is None or (cot is not None and setting.name in cot.turned):
         raise NotDoneError(say("no_such_touch"))
     called = called_of(rules, _by(touch, hands_at(scene, rules, cot)))
     data: dict[str, Any] = {"setting": setting.name, **({"role": called} if called else {})}

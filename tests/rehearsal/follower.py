@@ -130,7 +130,7 @@ class _Follower:
                     return self.player.works(part.name, handle.name, value)
         if action is None:
             raise AssertionError(f"no button of this name: {words}")
-        if action.name in self.player.cot.by_hand():
+        if action.name in self.player.cot.by_hand:
             return self._by_hand(action)
         chosen: dict[str, Any] = {}
         if action.dose is not None:

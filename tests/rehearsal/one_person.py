@@ -85,7 +85,7 @@ class OnePerson:
         bench = bench_of(self.scenario)
         assert bench is not None
         cot = CotAtHand(bench)
-        self.bench, self.by_hand = bench, cot.by_hand()
+        self.bench, self.by_hand = bench, cot.by_hand
         self.parts: dict[str, Part] = {part.name: part for part in parts_of(bench)}
         groups = groups_of(self.scenario, cot)
         self.dials = {dial.name for group in groups for dial in group.dials}

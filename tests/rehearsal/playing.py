@@ -47,7 +47,7 @@ class Player:
     def turns(self, name: str, value: Any, **chosen: Any) -> Player:
         """Turn a dial until it shows a figure; a valve, until the needle does."""
         director = self.desk.hub.running(self.session).director
-        turned = director.cot.turned() if director.cot is not None else {}  # type: ignore[union-attr]
+        turned = director.cot.turned if director.cot is not None else {}  # type: ignore[union-attr]
         if name not in turned:
             answer = self.touch("set", name, value=value, **chosen)
         else:
