@@ -326,9 +326,7 @@ class CotAtHand:
         done |= {
             action.name
             for action in vocabulary.actions.values()
-            if action.settings
-            and not action.on_baby
-            and self.turned.keys() >= set(action.settings)
+            if action.settings and not action.on_baby and self.turned.keys() >= set(action.settings)
         }
         labels = {handle.label for part in self._parts.values() for handle in part.handles}
         done |= {
