@@ -7,7 +7,8 @@ Rules of this file:
 - Of the infant it knows what a reading told, and no more: a snapshot stays what it was until the
   next one, a sensor that streams follows the infant, and what was never read is not known.
 - Supplies and the clock are in plain sight.
-- What a condition comes to is kept until something has changed that it reads.
+- What a condition comes to is kept until something has changed that it reads, and what it has come
+  to by an instant is so for good: what a team learns later is of later.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from simengine.scenario.wanted import Value
 from simengine.session.dynamics import value_at
 from simengine.session.readings import Sensing, sensing, true_value
 from simengine.session.record import NEVER, Interval, Performance, Segment
-from simengine.session.truth import FaultStatus, Solved, Timeline, Truth, truth
+from simengine.session.truth import FaultStatus, Solved, Timeline, Truth, clipped, joined, truth
 
 _Piece = Segment | tuple[int, str]
 
@@ -72,7 +73,9 @@ class Memory:
         self._reveals, self._readers = asked_of_team.reveals, asked_of_team.readers
         self._sensing: dict[str, Sensing] = {}
         self._kept: dict[str, _Known] = {}
-        self._judged: dict[int, Truth] = {}
+        # By condition (its id): until when it is settled, and where it holds.
+        self._judged: dict[int, tuple[int, Truth]] = {}
+        self._settled: set[int] = set()
         # (what it was made from, of which observations, until when, what was known)
         self._known_then: tuple[tuple[object, ...], Sequence[str], int, Timeline] | None = None
         self._shown: dict[Name, object] = {}
@@ -82,19 +85,18 @@ class Memory:
     def start_clock(self, at_ms: int) -> None:
         """Note time zero."""
         self.clock_ms = at_ms
-        self._judged.clear()
+        self._settled.clear()
 
     def notice_state(self, now_ms: int) -> None:
         """Note that another state was noticed."""
         if self.stays:
             self.stays[-1] = (self.stays[-1][0], now_ms)
         self.stays.append((now_ms, NEVER))
-        self._judged.clear()
+        self._settled.clear()
 
     def _touch(self, name: Name) -> None:
-        """Forget what those conditions came to that read ``name``."""
-        for condition in self._readers.get(name, ()):
-            self._judged.pop(condition, None)
+        """Let those conditions be judged again from now on that read ``name``."""
+        self._settled.difference_update(self._readers.get(name, ()))
 
     def _shows(self, name: Name, shown: object) -> None:
         """Note what is known by a name now."""
@@ -261,14 +263,21 @@ class Memory:
             solved=self._solved,
         )
 
-    def holds(self, condition: Condition, known: Timeline) -> Truth:
+    def holds(self, condition: Condition, known: Timeline, now_ms: int) -> Truth:
         """Return where ``condition`` holds, by what the team knows (``timeline``).
 
-        It is the same list as before while nothing has changed that it reads.
+        It is the same list as before while nothing else has come of it.
         """
-        holds = self._judged.get(id(condition))
-        if holds is None:
-            holds = self._judged[id(condition)] = truth(condition, known, 0, NEVER)
+        key = id(condition)
+        since, before = self._judged.get(key, (0, []))
+        if key in self._settled:
+            return before
+        later = truth(condition, known, since, NEVER)
+        holds = joined([*clipped(before, 0, since), *later]) if since else later
+        if holds == before:
+            holds = before
+        self._settled.add(key)
+        self._judged[key] = (now_ms, holds)
         return holds
 
     def _known(

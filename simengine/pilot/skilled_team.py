@@ -320,7 +320,7 @@ class SkilledTeam:
 
         Nothing is looked at twice before something has changed or has lasted.
         """
-        holds = self._memory.holds(item.whenever, known)
+        holds = self._memory.holds(item.whenever, known, now_ms)
         looked_at, opens_next = self._looked_at.get(item.id, (None, 0))
         if looked_at is holds and now_ms < opens_next:
             return opens_next
@@ -553,7 +553,7 @@ class SkilledTeam:
             for item in self._asked.responds.get(self._state, ())
             if any(
                 start + item.lasting_ms <= now_ms < end and not self._answered_since(item, start)
-                for start, end in self._memory.holds(item.whenever, known)
+                for start, end in self._memory.holds(item.whenever, known, now_ms)
             )
         ]
 

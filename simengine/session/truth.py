@@ -61,52 +61,45 @@ class Solved:
     ``wanted`` and the segments are held, so that none of another run is taken for them.
     """
 
-    __slots__ = ("crossings", "segments", "source", "wanted", "whole")
+    __slots__ = ("_crossings", "_whole", "_whole_of", "wanted")
 
     def __init__(self, wanted: Range) -> None:
         self.wanted = wanted
-        self.source: Sequence[Segment] = ()
-        self.segments: list[Segment] = []
-        self.crossings: list[Interval | None] = []
-        self.whole: Truth | None = None
+        self._crossings: dict[int, tuple[Segment, Interval | None]] = {}
+        self._whole: Truth = []
+        self._whole_of: tuple[Sequence[Segment], int, Segment] | None = None
 
     def truth(self, source: Sequence[Segment], start: int, end: int) -> Truth:
         """Return where in [start, end) the curve ``source`` lies in the range.
 
         The curve is taken to go on as it is. What bends before ``start`` is not gone through.
         """
-        self._take(source)
         if start > 0:
-            return clipped(self._from(_first_at(source, start)), start, end)
-        if self.whole is None:
-            self.whole = self._from(0)
-        return clipped(self.whole, start, end)
+            return clipped(self._from(source, _first_at(source, start)), start, end)
+        whole_of = self._whole_of
+        if (
+            whole_of is None
+            or whole_of[0] is not source
+            or whole_of[1] != len(source)
+            or whole_of[2] is not source[-1]
+        ):
+            self._whole = self._from(source, 0)
+            self._whole_of = (source, len(source), source[-1])
+        return clipped(self._whole, start, end)
 
-    def _take(self, source: Sequence[Segment]) -> None:
-        """Take the segments that are new; a curve only ever changes from some place on."""
-        segments = self.segments
-        if source is self.source and len(source) == len(segments) and source[-1] is segments[-1]:
-            return
-        same = 0
-        for old, new in zip(segments, source, strict=False):
-            if old is not new:
-                break
-            same += 1
-        del segments[same:], self.crossings[same:]
-        for segment in source[same:]:
-            segments.append(segment)
-            self.crossings.append(curve_within(segment, self.wanted))
-        self.source, self.whole = source, None
-
-    def _from(self, place: int) -> Truth:
+    def _from(self, source: Sequence[Segment], place: int) -> Truth:
         """Where the curve lies in the range from the segment at ``place`` on."""
-        segments, crossings = self.segments, self.crossings
+        crossings = self._crossings
         holds: Truth = []
-        last = len(segments) - 1
+        last = len(source) - 1
         for number in range(place, last + 1):
-            crossing = crossings[number]
+            segment = source[number]
+            solved = crossings.get(id(segment))
+            if solved is None or solved[0] is not segment:
+                solved = crossings[id(segment)] = (segment, curve_within(segment, self.wanted))
+            crossing = solved[1]
             if crossing is not None:
-                until = segments[number + 1].start_ms if number < last else NEVER
+                until = source[number + 1].start_ms if number < last else NEVER
                 _append(holds, crossing, 0, until)
         return holds
 
