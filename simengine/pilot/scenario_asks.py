@@ -23,7 +23,8 @@ _V = TypeVar("_V")
 @dataclass(frozen=True, slots=True)
 class AskedOfTeams:
     """``expected``: items by kind of anchor, and by (kind, name) of it. ``watched``: the
-    observations that a team goes by, of answers and of ways on. ``readers``: name → the conditions
+    observations that a team goes by, of answers and of ways on. ``read_by``: observation → the
+    actions that show it; ``told_by``: those that say it aloud. ``readers``: name → the conditions
     of answers (by ``id``) that read it. By action: ``settings`` and
     ``doses`` that go with it, ``reveals``, ``before`` (what an order asks before it) and
     ``unsafe_to_begin``, the conditions in which that is unsafe. ``to_stop``: conditions in which
@@ -43,6 +44,8 @@ class AskedOfTeams:
     readers: Mapping[Name, tuple[int, ...]]
     avoids: tuple[Avoid, ...]
     watched: tuple[str, ...]
+    read_by: Mapping[str, tuple[str, ...]]
+    told_by: Mapping[str, tuple[str, ...]]
     settings: Mapping[str, Mapping[str, Told]]
     doses: Mapping[str, DoseAsked | None]
     reveals: Mapping[str, tuple[str, ...]]
@@ -88,6 +91,12 @@ def _made(scenario: Scenario) -> AskedOfTeams:
         ),
         tuple(item for item in scenario.key if isinstance(item, Avoid)),
         tuple(sorted(_observations(scenario))),
+        {name: vocabulary.revealing(name) for name in vocabulary.observations},
+        _grouped(
+            (action.reads, action.name)
+            for action in vocabulary.actions.values()
+            if action.reads is not None and action.by_voice
+        ),
         {name: settings_asked(scenario, action) for name, action in vocabulary.actions.items()},
         {name: dose_asked(scenario, action) for name, action in vocabulary.actions.items()},
         _grouped(

@@ -108,6 +108,9 @@ class _Table:
         asked_of_team = asked_of_teams(scenario)
         self._answered = asked_of_team.answered
         self._late_faults = dict(asked_of_team.late_faults)
+        self._awaited: str | None = None
+        self._fault: tuple[int, str] | None = None
+        self._look_ahead()
 
     def play(self) -> Session:
         live, team = self._live, self._team
@@ -128,7 +131,7 @@ class _Table:
                 live.next_due(),
                 team.next_ms(),
                 self._event_ms(),
-                self._fault_ms(),
+                self._fault[0] if self._fault is not None else None,
                 self._return_ms(),
             )
             now = min([time for time in times if time is not None], default=horizon)
@@ -159,12 +162,17 @@ class _Table:
                 self._state = self._scenario.states[name]
                 self._entered_ms = event.at_ms
                 self._given.clear()
+                self._look_ahead()
                 self._team.state_entered(name, now_ms, self._live.fold.timeline)
 
     # --- the facilitator ------------------------------------------------------------------------
 
-    def _awaited(self) -> str | None:
-        """Return the event to be given in this state, if one is still to be given."""
+    def _look_ahead(self) -> None:
+        """See which event is to be given next, and which fault is to be planted, if one is."""
+        self._awaited = self._next_event()
+        self._fault = self._next_fault()
+
+    def _next_event(self) -> str | None:
         for transition in self._state.next:
             if transition.on is not None and transition.on not in self._given:
                 return transition.on
@@ -172,7 +180,7 @@ class _Table:
         return clock if self._zero_ms is None else None
 
     def _event_ms(self) -> int | None:
-        if self._awaited() is None:
+        if self._awaited is None:
             return None
         by_itself = min(
             (
@@ -187,11 +195,12 @@ class _Table:
         return max(self._entered_ms, busy if busy is not None else 0) + _BREATH_MS
 
     def _give(self, now_ms: int) -> None:
-        name = self._awaited()
+        name = self._awaited
         assert name is not None
         self._given.add(name)
         if name == self._scenario.start.clock and self._zero_ms is None:
             self._zero_ms = now_ms
+        self._look_ahead()
         self._team.named(name, now_ms)
         entry = self._live.record("event", {"name": name}, noted_ms=now_ms, by=self._occasion.by)
         self._told(entry, now_ms)
@@ -209,15 +218,11 @@ class _Table:
         ]
         return min(times, default=None)
 
-    def _fault_ms(self) -> int | None:
-        fault = self._next_fault()
-        return fault[0] if fault is not None else None
-
     def _plant(self, now_ms: int) -> None:
-        fault = self._next_fault()
-        assert fault is not None
-        name = fault[1]
+        assert self._fault is not None
+        name = self._fault[1]
         del self._late_faults[name]
+        self._look_ahead()
         data = {"fault": name, "status": "planted"}
         self._told(self._live.record("fault", data, noted_ms=now_ms, by=self._occasion.by), now_ms)
         self._team.planted(name, now_ms)

@@ -140,6 +140,9 @@ class SkilledTeam:
         self._opens_next = 0
         self._looked_at: dict[str, tuple[Truth, int]] = {}
         self._last_done: int | None = None
+        self._needs_since = (-1, -1)
+        self._needs_rest_on: list[tuple[Condition, bool]] = []
+        self._needs: list[_Do] = []
         self._asked = asked_of_teams(scenario)
         self._begin()
 
@@ -413,14 +416,9 @@ class SkilledTeam:
 
     def _find_out(self, knowledge: AskedKnowledge, now_ms: int, real: Timeline) -> list[Entry]:
         """Look for an observation, or read it out where a sensor shows it."""
-        vocabulary = self._scenario.vocabulary
-        ways = vocabulary.revealing(knowledge.observation)
+        ways = self._asked.read_by[knowledge.observation]
+        aloud = self._asked.told_by.get(knowledge.observation, ())
         streams = self._memory.senses(knowledge.observation).streams
-        aloud = [
-            action.name
-            for action in vocabulary.actions.values()
-            if action.reads == knowledge.observation and action.by_voice
-        ]
         if knowledge.told and aloud and (not ways or any(start <= now_ms for start, _ in streams)):
             return self._perform(aloud[0], now_ms, real)
         if not ways:
@@ -505,13 +503,9 @@ class SkilledTeam:
             return []
         out: list[Entry] = []
         known = self._memory.timeline(real, self._asked.watched, now_ms)
-
-        def seen(condition: Condition) -> bool:
-            return bool(truth(condition, known, now_ms, now_ms + 1))
-
-        needs = [self._to_do(need) for need in self._ways_on(seen)]
-        needs += self._to_stop(real, now_ms)
-        for do in (*needs, *self._still_asked(known, now_ms)):
+        needs = self._needed(known, now_ms)
+        to_stop = self._to_stop(real, now_ms)
+        for do in (*needs, *to_stop, *self._still_asked(known, now_ms)):
             left = self._left_to_guide.get(do.wish, 0) > now_ms
             if self._planned[do.wish] > 0 or left or self._forgets():
                 continue
@@ -522,6 +516,29 @@ class SkilledTeam:
         if times < _LOOKS:
             self._plan(now_ms + self._moment(), _Look(stay, times + 1))
         return out
+
+    def _needed(self, known: Timeline, now_ms: int) -> list[_Do]:
+        """Return what leads on from here and is still missing.
+
+        It is what it was at the last look while the team has done nothing and sees the same.
+        """
+
+        def seen(condition: Condition) -> bool:
+            return bool(truth(condition, known, now_ms, now_ms + 1))
+
+        since = (self._noticed, self._memory.acts)
+        rest_on = self._needs_rest_on
+        if since == self._needs_since and all(seen(part) is held for part, held in rest_on):
+            return self._needs
+        self._needs_since, self._needs_rest_on = since, []
+
+        def noted(condition: Condition) -> bool:
+            holds = seen(condition)
+            self._needs_rest_on.append((condition, holds))
+            return holds
+
+        self._needs = [self._to_do(need) for need in self._ways_on(noted)]
+        return self._needs
 
     def _is_unsafe(self, do: _Do, real: Timeline, now_ms: int) -> bool:
         """Whether to begin it now would be unsafe in any baby."""
