@@ -23,7 +23,7 @@ from dataclasses import replace
 from typing import Any
 
 from simengine.scenario.conditions import Name
-from simengine.scenario.model import Course, Word
+from simengine.scenario.model import AnyAdjust, Course, Instead, Word
 from simengine.scenario.wanted import Value
 from simengine.session.dynamics import bent, entered, target_of, value_at
 from simengine.session.plan import CoursePlan, StatePlan, Watch, watch_of
@@ -67,7 +67,7 @@ class Curves:
             self._look_out()
         if not self._watch.followed_by:
             for course in plan.courses:
-                self._begin(course, now, [(now, _aim(course.course, values))])
+                self._begin(course, now, self._turns(course, now, values, timeline))
             return
         waiting: set[str] = set()
         for observation, _ in plan.words:
@@ -213,13 +213,14 @@ class Curves:
         self, course: CoursePlan, now: int, values: Mapping[str, Value], timeline: Timeline
     ) -> _Turns:
         """Return the target now, and each that follows if nothing is touched."""
+        adjusts = course.course.adjust
         if not course.conditional:
-            return [(now, _aim(course.course, values))]
+            return [(now, _aim(course.course, values, adjusts))]
         kept = self._holds
-        truths: list[Truth] = []
+        holding: list[AnyAdjust] = []
+        to_hold: list[tuple[AnyAdjust, Truth]] = []
         instants: set[int] = set()
-        holding = []
-        for adjust in course.course.adjust:
+        for adjust in adjusts:
             condition = adjust.condition
             if condition is None:
                 stretches = _ALWAYS
@@ -228,19 +229,23 @@ class Curves:
                 if known is None:
                     known = kept[id(condition)] = truth(condition, timeline, now, NEVER)
                 stretches = known
-            truths.append(stretches)
-            holds = False
+            if not stretches:
+                continue
+            to_hold.append((adjust, stretches))
             for start, end in stretches:
                 if start > now:
                     instants.add(start)
                 elif now < end:
-                    holds = True
+                    holding.append(adjust)
                 if now < end < NEVER:
                     instants.add(end)
-            holding.append(holds)
         out: _Turns = [(now, _aim(course.course, values, holding))]
         for instant in sorted(instants):
-            holding = [any(start <= instant < end for start, end in each) for each in truths]
+            holding = [
+                adjust
+                for adjust, stretches in to_hold
+                if any(start <= instant < end for start, end in stretches)
+            ]
             target = _aim(course.course, values, holding)
             if target != out[-1][1]:
                 out.append((instant, target))
@@ -248,13 +253,12 @@ class Curves:
 
 
 def _aim(
-    course: Course | Word, values: Mapping[str, Value], holds: Sequence[bool] = ()
+    course: Course | Word, values: Mapping[str, Value], holding: Sequence[AnyAdjust]
 ) -> float | str:
-    """Return the target of a number, or the word that is shown."""
+    """Return the target of a number, or the word that is shown; ``holding``: the shifts that do."""
     if isinstance(course, Course):
-        return target_of(course, values, holds)
-    held = (shift.word for shift, holding in zip(course.adjust, holds, strict=True) if holding)
-    return next(held, course.to)
+        return target_of(course, values, holding)
+    return next((shift.word for shift in holding if isinstance(shift, Instead)), course.to)
 
 
 def _go_on(curve: list[Segment], turns: _Turns) -> None:

@@ -18,7 +18,7 @@ from math import ceil, exp, floor, inf, log, nextafter
 
 from simengine.quantities import Range
 from simengine.quantities.ranges import CLOSE
-from simengine.scenario.model import Adjust, Course, Limit, Shift
+from simengine.scenario.model import Adjust, AnyAdjust, Course, Limit, Shift
 from simengine.scenario.wanted import Value
 from simengine.session.record import LN20, NEVER, Interval, Level, Segment
 
@@ -45,17 +45,17 @@ def curve_at(segments: Sequence[Segment], at_ms: float) -> float | None:
     return None
 
 
-def target_of(course: Course, settings: Mapping[str, Value], holds: Sequence[bool] = ()) -> float:
+def target_of(
+    course: Course, settings: Mapping[str, Value], holding: Sequence[AnyAdjust]
+) -> float:
     """Return the target of ``course`` under the settings now in force.
 
-    ``holds``: for each of its shifts whether its condition holds; left out where none has one.
-    First all shifts are added up, then what limits the target does so.
+    ``holding``: those of its shifts whose condition holds, in order. First all shifts are added
+    up, then what limits the target does so.
     """
     target = course.to
     low, high = -inf, inf
-    for number, adjust in enumerate(course.adjust):
-        if holds and not holds[number]:
-            continue
+    for adjust in holding:
         if isinstance(adjust, Adjust):
             target += _shift(adjust, settings.get(adjust.setting))
         elif isinstance(adjust, Shift):

@@ -113,7 +113,9 @@ class AvoidKind(ItemKind[Avoid]):
         return done.isdisjoint(plan.guide.watch)
 
     def settle(self, resample: Resample, marked: Marked) -> None:
-        marked.occurred = sorted(occurrences(resample, marked.plan), key=lambda pair: pair[0])
+        # Without what it is about there is nothing to look for, whatever the times.
+        if not marked.plan.constant:
+            marked.occurred = sorted(occurrences(resample, marked.plan), key=lambda pair: pair[0])
         marked.verdict = "done in error" if marked.occurred else "not done"
 
     def asks(self, item: Avoid, scenario: Scenario) -> str:
