@@ -112,7 +112,16 @@ class Account:
     def copied(self) -> Account:
         """Return a copy of the account as it is now, to go on from another time."""
         copy = Account.__new__(Account)
-        vars(copy).update({name: _copied(value) for name, value in vars(self).items()})
+        own = vars(copy)
+        for name, value in vars(self).items():
+            if type(value) is list:
+                own[name] = value.copy()
+            elif type(value) is dict:
+                own[name] = {
+                    key: part.copy() if type(part) is list else part for key, part in value.items()
+                }
+            else:
+                own[name] = value
         return copy
 
     @property
@@ -564,15 +573,6 @@ class Account:
 
     def _find(self, code: str, words: str, event: Event) -> None:
         self.findings.append(Finding(code, words, (event.id,), self.last[0]))
-
-
-def _copied(value: Any) -> Any:
-    """A list, or a map of lists, as it is now; anything else never changes, or is not its own."""
-    if type(value) is list:
-        return value.copy()
-    if type(value) is dict:
-        return {name: _copied(part) for name, part in value.items()}
-    return value
 
 
 def _role(data: Mapping[str, Any]) -> str | None:

@@ -45,9 +45,7 @@ def curve_at(segments: Sequence[Segment], at_ms: float) -> float | None:
     return None
 
 
-def target_of(
-    course: Course, settings: Mapping[str, Value], holding: Sequence[AnyAdjust]
-) -> float:
+def target_of(course: Course, settings: Mapping[str, Value], holding: Sequence[AnyAdjust]) -> float:
     """Return the target of ``course`` under the settings now in force.
 
     ``holding``: those of its shifts whose condition holds, in order. First all shifts are added
