@@ -64,6 +64,7 @@ def run(args: argparse.Namespace) -> int:
     if problem := _wrong_together(args):
         print(f"simengine console: {problem}", file=sys.stderr)
         return 2
+    from simengine.cli.garbage import look_for_garbage_as_ever
     from simengine.console.addresses import NoAddressError
     from simengine.console.certificate import CertificateError
     from simengine.console.server import OverNetwork, serve
@@ -75,6 +76,7 @@ def run(args: argparse.Namespace) -> int:
     data = where if isinstance(where, Path) else data_folder()
 
     def ready(started: Started) -> None:
+        look_for_garbage_as_ever()
         opens = _say_network(started) if args.lan else _say_links(started)
         print(
             f"Sessions are kept in {kept_in}. Press Ctrl-C to stop, or Enter for "

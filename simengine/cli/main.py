@@ -8,7 +8,7 @@ Rules of this file:
 - Only the module of the verb that is asked for is imported, and none for `--help` and for a slip.
   What a verb needs is imported when it runs, so that help comes at once.
 - A command is soon over, so cyclic garbage is looked for seldom, and not at all at its end; a
-  console runs for days and keeps Python's own way.
+  console runs for days and goes back to Python's own way once it listens.
 """
 
 from __future__ import annotations
@@ -75,10 +75,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status. Without ``argv`` it is the process's own."""
     if argv is not None:
         return _run(argv)
-    if "console" not in sys.argv[1:2]:
-        from simengine.cli.garbage import look_for_garbage_seldom
+    from simengine.cli.garbage import look_for_garbage_seldom
 
-        look_for_garbage_seldom()
+    look_for_garbage_seldom()
     try:
         return _run(sys.argv[1:])
     finally:
