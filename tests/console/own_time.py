@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import selectors
 from collections.abc import Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any, TypeVar
 
 from simengine.web.clock import Clock
@@ -47,8 +48,13 @@ class OwnTime(asyncio.SelectorEventLoop):
 
 
 def in_own_time(run: Callable[[Clock], Coroutine[Any, Any, _T]]) -> _T:
-    """Run something in such a loop, by its clock."""
-    with asyncio.Runner(loop_factory=OwnTime) as runner:
-        loop = runner.get_loop()
-        assert isinstance(loop, OwnTime)
-        return runner.run(run(loop.clock))
+    """Run something in such a loop, by its clock, in a thread in which no browser's loop runs."""
+
+    def result() -> _T:
+        with asyncio.Runner(loop_factory=OwnTime) as runner:
+            loop = runner.get_loop()
+            assert isinstance(loop, OwnTime)
+            return runner.run(run(loop.clock))
+
+    with ThreadPoolExecutor(max_workers=1) as beside_a_loop:
+        return beside_a_loop.submit(result).result()
