@@ -129,12 +129,13 @@ def no_folders_of_the_user(homes: Iterator[Path], monkeypatch: pytest.MonkeyPatc
 def chromium() -> Iterator["Browser"]:
     """The system's own Chromium, one for all tests of a process.
 
-    Debian's; where it is missing the tests are skipped with the reason, and in CI they fail. Two of
+    Debian's, without windows, toolbars and all else that pages do without: a page costs less than
+    half. Where it is missing the tests are skipped with the reason, and in CI they fail. Two of
     them can't run beside each other in one thread.
     """
     from playwright.sync_api import sync_playwright
 
-    path = need("chromium", "chromium")
+    path = need("chromium-headless-shell", "chromium-headless-shell")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
         yield browser

@@ -44,6 +44,16 @@ class Facilitator:
         )
         context.set_default_timeout(IN_TIME_MS)
         self.contexts.append(context)
+        return self._page_in(context)
+
+    def another_page(self) -> Page:
+        """A new page of the facilitator's own device, which takes the place of ``page``."""
+        context = self.page.context
+        self.page.close()
+        self.page = self._page_in(context)
+        return self.page
+
+    def _page_in(self, context: BrowserContext) -> Page:
         page = context.new_page()
         page.on("pageerror", lambda error: self.errors.append(str(error)))
         page.on(

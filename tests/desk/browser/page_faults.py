@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from axe_playwright_python.sync_playwright import Axe
+from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import Page
 
 _SCREENS = Path(__file__).parents[3] / "reports" / "screens"
@@ -44,6 +44,21 @@ SIZES = """() => {
     return [...wide, ...small, ...cut, ...letters];
 }"""
 
+_AXE = """async () => {
+    const wrong = [];
+    for (const theme of ["day", "night"]) {
+        document.documentElement.dataset.theme = theme;
+        const { violations } = await axe.run(document, { resultTypes: ["violations"] });
+        for (const { id, impact, help, nodes } of violations) {
+            if (impact !== "serious" && impact !== "critical") continue;
+            const where = nodes.slice(0, 3).map(({ html }) => html.slice(0, 120)).join("; ");
+            wrong.push(`${theme}, ${id}: ${help}: ${where}`);
+        }
+    }
+    document.documentElement.dataset.theme = "day";
+    return wrong;
+}"""
+
 
 def picture(page: Page, name: str, tmp_path: Path) -> None:
     folder = _SCREENS if os.environ.get("PICTURES") == "yes" else tmp_path
@@ -57,14 +72,9 @@ def theme_of(page: Page, theme: str) -> None:
 
 def faults(page: Page) -> list[str]:
     """What axe finds serious or critical, by day and by night."""
-    wrong = []
-    for theme in ("day", "night"):
-        theme_of(page, theme)
-        for violation in Axe().run(page).response["violations"]:
-            if violation["impact"] in ("serious", "critical"):
-                where = "; ".join(node["html"][:120] for node in violation["nodes"][:3])
-                wrong.append(f"{theme}, {violation['id']}: {violation['help']}: {where}")
-    theme_of(page, "day")
+    if not page.evaluate("() => 'axe' in window"):
+        page.evaluate(AXE_SCRIPT)
+    wrong: list[str] = page.evaluate(_AXE)
     return wrong
 
 

@@ -2,7 +2,9 @@
 
 Rules:
 - The page is given views of the plays one after the other, as its stream would bring them, on a
-  clock that the test moves; so no time passes.
+  clock that the test moves; so no time passes. All that is shown at a size is shown and measured in
+  one call into the page.
+- One console serves the pages of all scenarios; each has a session and a page of its own.
 - What stands in a strip at every instant of every play is held without a browser, by
   tests/desk/test_strips.py: all that is waited for and asked, in no more places than there are, and
   the tiles below never others. Here it is drawn, at each size of screen: the fullest strips, the
@@ -13,15 +15,17 @@ Rules:
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import orjson
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser
 
+from simengine.desk.action_views import actions_of
 from simengine.desk.console_view import console_of
+from simengine.desk.expected import expected_of
+from simengine.desk.lanes import lanes_of
 from simengine.desk.scene import Scene
 from simengine.desk.view import Tile
 from simengine.session.fold import Fold
@@ -33,94 +37,127 @@ SIZES = (TABLET, (1024, 768), LAPTOP, PHONE)
 
 # Takes the place of the page's stream: what the test brings is shown.
 STREAM = """() => {
-    window.streams = [];
+    const streams = [];
     window.EventSource = class extends EventTarget {
-        constructor() { super(); window.streams.push(this); }
+        constructor() { super(); streams.push(this); }
         close() {}
     };
-    window.bring = (view) => window.streams.at(-1).dispatchEvent(
+    window.bring = (view) => streams.at(-1).dispatchEvent(
         new MessageEvent("view", { data: JSON.stringify(view) }));
 }"""
 
-# What is wrong with the lanes as they are drawn; "at" says where every tile below a strip stands.
-_LANES = """(place) => {
+# Takes the place of the page's clock: whenever the test moves it on, what is due by then runs once.
+_STEPS = """() => {
+    const intervals = [];
+    const now = performance.now.bind(performance);
+    let ahead = 0;
+    performance.now = () => now() + ahead;
+    window.setInterval = (run, every) => intervals.push({ run, every, due: ahead + every });
+    window.moveOn = (ms) => {
+        ahead += ms;
+        for (const interval of intervals) {
+            if (interval.due > ahead) continue;
+            interval.due = ahead + interval.every;
+            interval.run();
+        }
+    };
+}"""
+
+# Brings each view, lets the places that had to wait for a second be filled, and returns what is
+# wrong with the lanes as they are drawn then; "at" says where every tile below a strip stands.
+_LANES = """(firstVersion) => {
     // the part of a lane's tiles that is in sight: they scroll in it, and the lanes in theirs
     const seenOf = (tiles, room) => {
         const { left, right, top, bottom } = tiles.getBoundingClientRect();
         if (!room) return { left, right, top, bottom };
         return { left, right, top: Math.max(top, room.top), bottom: Math.min(bottom, room.bottom) };
     };
-    const view = views[place];
-    // whether a tile's name is cut off, whatever the longest note beside it
-    const nameCut = (tile) => {
+    // whether a tile's name is cut off beside its note as that stands
+    const isCut = (tile) => {
         const label = tile.querySelector(".act-label");
-        if (!label) return false;
         const note = tile.querySelector(".act-note");
-        const words = note.textContent;
-        const kept = tile.dataset.acts ? ["since 10:00", "10:00 min ago"] : [words];
-        const cut = kept.some((longest) => {
-            note.textContent = longest;
-            const box = tile.getBoundingClientRect();
-            const name = label.getBoundingClientRect();
-            const beside = note.getBoundingClientRect();
-            const letter = tile.querySelector("kbd")?.getBoundingClientRect();
-            return name.bottom > box.bottom || label.scrollWidth > label.clientWidth + 1
-                || letter?.bottom > box.bottom + 1
-                || getComputedStyle(note).float === "none" && name.bottom > beside.top + 1;
-        });
-        note.textContent = words;
+        const box = tile.getBoundingClientRect();
+        const name = label.getBoundingClientRect();
+        const beside = note.getBoundingClientRect();
+        const letter = tile.querySelector("kbd")?.getBoundingClientRect();
+        return name.bottom > box.bottom || label.scrollWidth > label.clientWidth + 1
+            || letter?.bottom > box.bottom + 1
+            || getComputedStyle(note).float === "none" && name.bottom > beside.top + 1;
+    };
+    // the tiles whose name is cut off, whatever the longest note beside it: all have their note
+    // before any is measured, for the page would be laid out anew for each
+    const namesCut = (tiles) => {
+        const notes = tiles.map((tile) => tile.querySelector(".act-note"));
+        const words = notes.map((note) => note.textContent);
+        const cut = new Set();
+        for (const longest of ["since 10:00", "10:00 min ago"]) {
+            notes.forEach((note, place) => {
+                note.textContent = tiles[place].dataset.acts ? longest : words[place];
+            });
+            for (const tile of tiles) if (isCut(tile)) cut.add(tile);
+        }
+        notes.forEach((note, place) => { note.textContent = words[place]; });
         return cut;
     };
-    const wrong = [];
-    const at = {};
     const phone = innerWidth < 700;
-    const room = document.querySelector("#lanes").getBoundingClientRect();
-    for (const lane of view.lanes) {
-        const element = [...document.querySelectorAll(".lane")]
-            .find((one) => one.getAttribute("aria-label") === lane.label);
-        const strip = element.querySelector(".strip");
-        const tiles = element.querySelector(".tiles");
-        for (const { kind, name } of lane.strip) {
-            const tile = strip.querySelector(`[data-tile="${kind} ${name}"]`);
-            if (!tile) { wrong.push(`${lane.label}: ${name} is not in the strip`); continue; }
-            const box = tile.getBoundingClientRect();
-            if (!phone && (box.bottom > room.bottom + 1 || box.top < room.top - 1))
-                wrong.push(`${lane.label}: ${name} is out of sight`);
-            const label = tile.querySelector(".act-label");
-            if (label.getBoundingClientRect().bottom > box.bottom + 1)
-                wrong.push(`${lane.label}: the name of ${name} is cut off`);
+    const measured = (view) => {
+        const wrong = [];
+        const at = {};
+        const named = [...document.querySelectorAll(".lane .tiles > *")]
+            .filter((tile) => tile.querySelector(".act-label"));
+        const cutOff = namesCut(named);
+        const room = document.querySelector("#lanes").getBoundingClientRect();
+        for (const lane of view.lanes) {
+            const element = [...document.querySelectorAll(".lane")]
+                .find((one) => one.getAttribute("aria-label") === lane.label);
+            const strip = element.querySelector(".strip");
+            const tiles = element.querySelector(".tiles");
+            for (const { kind, name } of lane.strip) {
+                const tile = strip.querySelector(`[data-tile="${kind} ${name}"]`);
+                if (!tile) { wrong.push(`${lane.label}: ${name} is not in the strip`); continue; }
+                const box = tile.getBoundingClientRect();
+                if (!phone && (box.bottom > room.bottom + 1 || box.top < room.top - 1))
+                    wrong.push(`${lane.label}: ${name} is out of sight`);
+                const label = tile.querySelector(".act-label");
+                if (label.getBoundingClientRect().bottom > box.bottom + 1)
+                    wrong.push(`${lane.label}: the name of ${name} is cut off`);
+            }
+            const seen = seenOf(tiles, phone ? null : room);
+            for (const tile of tiles.children) {
+                const box = tile.getBoundingClientRect();
+                const name = tile.dataset.tile ?? "more";
+                const high = Math.min(box.bottom, seen.bottom) - Math.max(box.top, seen.top);
+                const wide = Math.min(box.right, seen.right) - Math.max(box.left, seen.left);
+                const hidden = high < 3 || wide < 3;
+                if (!hidden && (high < box.height - 1 || wide < box.width - 1))
+                    wrong.push(`${lane.label}: ${name} is cut in two`);
+                if (box.height < 44 || box.width < 44)
+                    wrong.push(`${lane.label}: ${name} is smaller than a finger`);
+                if (cutOff.has(tile)) wrong.push(`${lane.label}: the name of ${name} is cut off`);
+                at[`${lane.label} ${name}`] = [Math.round(box.left), Math.round(box.top)];
+            }
         }
-        const seen = seenOf(tiles, phone ? null : room);
-        for (const tile of tiles.children) {
-            const box = tile.getBoundingClientRect();
-            const name = tile.dataset.tile ?? "more";
-            const high = Math.min(box.bottom, seen.bottom) - Math.max(box.top, seen.top);
-            const wide = Math.min(box.right, seen.right) - Math.max(box.left, seen.left);
-            const hidden = high < 3 || wide < 3;
-            if (!hidden && (high < box.height - 1 || wide < box.width - 1))
-                wrong.push(`${lane.label}: ${name} is cut in two`);
-            if (box.height < 44 || box.width < 44)
-                wrong.push(`${lane.label}: ${name} is smaller than a finger`);
-            if (nameCut(tile)) wrong.push(`${lane.label}: the name of ${name} is cut off`);
-            at[`${lane.label} ${tile.dataset.tile ?? "more"}`] =
-                [Math.round(box.left), Math.round(box.top)];
+        for (const column of document.querySelectorAll(".column")) {
+            const lanes = [...column.querySelectorAll(".lane:not(.slim)")];
+            const hides = lanes.some((lane) => {
+                const tiles = lane.querySelector(".tiles");
+                return tiles.scrollHeight > tiles.clientHeight + 2;
+            });
+            for (const lane of lanes) {
+                const tiles = lane.querySelector(".tiles");
+                const last = tiles.lastElementChild.getBoundingClientRect();
+                const empty = tiles.getBoundingClientRect().bottom - last.bottom;
+                if (hides && empty > 12)
+                    wrong.push(`${lane.getAttribute("aria-label")} shows empty room`);
+            }
         }
-    }
-    for (const column of document.querySelectorAll(".column")) {
-        const lanes = [...column.querySelectorAll(".lane:not(.slim)")];
-        const hides = lanes.some((lane) => {
-            const tiles = lane.querySelector(".tiles");
-            return tiles.scrollHeight > tiles.clientHeight + 2;
-        });
-        for (const lane of lanes) {
-            const tiles = lane.querySelector(".tiles");
-            const last = tiles.lastElementChild.getBoundingClientRect();
-            const empty = tiles.getBoundingClientRect().bottom - last.bottom;
-            if (hides && empty > 12)
-                wrong.push(`${lane.getAttribute("aria-label")} shows empty room`);
-        }
-    }
-    return { wrong, at };
+        return { wrong, at };
+    };
+    return views.map((view, place) => {
+        bring({ ...view, version: firstVersion + place });
+        for (let step = 0; step < 3; step += 1) moveOn(1_100);
+        return measured(view);
+    });
 }"""
 
 # The page puts its lanes in order when it is told of another size; an observer that comes after the
@@ -140,9 +177,9 @@ class Instant:
     view: bytes
 
 
-def instants_of(name: str) -> list[Instant]:
+def instants_of(name: str) -> Iterator[Instant]:
     """Each state with each content of the strips that any play of a scenario has."""
-    seen: dict[tuple[str, ...], Instant] = {}
+    seen: set[tuple[str, ...]] = set()
     for events in events_of(name):
         fold = Fold(scenario(name))
         for place, event in enumerate(events):
@@ -153,12 +190,15 @@ def instants_of(name: str) -> list[Instant]:
             if following == event.noted_ms:
                 continue
             opened = round(time.time() * 1000) - event.noted_ms
-            view = console_of(Scene(fold, event.noted_ms, opened), screens=0)
-            tiles = [(lane.role, tile) for lane in view.lanes for tile in lane.strip]
+            scene = Scene(fold, event.noted_ms, opened)
+            expected = expected_of(scene)
+            lanes = lanes_of(scene, actions_of(scene, expected), expected)
+            tiles = [(lane.role, tile) for lane in lanes for tile in lane.strip]
             key = (fold.state, *map(str, tiles))
             if key not in seen:
-                seen[key] = Instant(fold.state, frozenset(tiles), orjson.dumps(view))
-    return list(seen.values())
+                seen.add(key)
+                view = orjson.dumps(console_of(scene, screens=0))
+                yield Instant(fold.state, frozenset(tiles), view)
 
 
 def to_be_drawn(instants: Sequence[Instant]) -> list[Instant]:
@@ -175,40 +215,38 @@ def to_be_drawn(instants: Sequence[Instant]) -> list[Instant]:
     return [instant for instant in instants if instant in chosen]
 
 
-def shown(page: Page, place: int, version: int) -> dict[str, Any]:
-    """Bring a view, and let the places that had to wait for a second be filled."""
-    page.evaluate("([place, version]) => bring({ ...views[place], version })", [place, version])
-    for _ in range(3):
-        page.clock.fast_forward(1_100)
-    measured: dict[str, Any] = page.evaluate(_LANES, place)
-    return measured
+@pytest.fixture(scope="module")
+def console(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Facilitator]:
+    """A console for all scenarios."""
+    made = Facilitator(chromium, tmp_path_factory.mktemp("strips") / "data")
+    yield made
+    made.leave()
+    assert made.errors == []
 
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_nothing_hides_and_nothing_moves_while_a_scenario_is_played_to_its_end(
-    facilitator: Facilitator, name: str
+    console: Facilitator, name: str
 ) -> None:
-    page = facilitator.page
-    page.add_init_script(f"({STREAM})()")
-    page.clock.install()
-    facilitator.start(name)
-    instants = to_be_drawn(instants_of(name))
+    page = console.another_page()
+    page.add_init_script(f"({STREAM})(); ({_STEPS})()")
+    console.start(name)
+    instants = to_be_drawn(list(instants_of(name)))
     assert len({instant.state for instant in instants}) > 2
     views = b",".join(instant.view for instant in instants).decode()
     page.evaluate("json => { window.views = JSON.parse(json); }", f"[{views}]")
     wrong = []
-    version = 1_000
-    for size in SIZES:
+    for turn, size in enumerate(SIZES, start=1):
         page.set_viewport_size({"width": size[0], "height": size[1]})
         page.evaluate(_ARRANGED)
         if size == LAPTOP:
             page.keyboard.press("F9")  # a key that does nothing, after which tiles show theirs
         stood: dict[str, list[int]] = {}
-        for place, instant in enumerate(instants):
-            version += 1
-            drawn = shown(page, place, version)
-            wrong += [f"{size}, {instant.state}: {words}" for words in drawn["wrong"]]
-            moved = [tile for tile, at in drawn["at"].items() if stood.get(tile, at) != at]
+        drawn = page.evaluate(_LANES, 1_000 * turn)
+        for instant, found in zip(instants, drawn, strict=True):
+            wrong += [f"{size}, {instant.state}: {words}" for words in found["wrong"]]
+            moved = [tile for tile, at in found["at"].items() if stood.get(tile, at) != at]
             wrong += [f"{size}, {instant.state}: {tile} moved" for tile in moved]
-            stood |= drawn["at"]
+            stood |= found["at"]
+    assert console.errors == []
     assert not wrong, "\n".join(sorted(set(wrong)))

@@ -36,9 +36,9 @@ def brought_to_a_strip(facilitator: Facilitator) -> tuple[Page, Locator]:
 def two_instants() -> tuple[Instant, Instant]:
     """An instant, and a later one that brings an action into a place that is empty by then."""
     instants = instants_of(SCENARIO)
-    first = instants[0]
+    first = next(instants)
     kept = {tile for _, tile in first.tiles}
-    for instant in instants[1:]:
+    for instant in instants:
         new = {tile for _, tile in instant.tiles if tile.kind == "action"} - kept
         if new and first.tiles <= instant.tiles:
             return first, instant
