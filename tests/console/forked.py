@@ -18,7 +18,8 @@ from pathlib import Path
 from tests.console.consoles import IN_TIME_S, Server, lay_index, lay_store
 
 _FORKS = multiprocessing.get_context("forkserver")
-_LOADED = ["simengine.cli.main", "simengine.cli.console", "simengine.console.server"]
+_LOADED = ["__main__", __name__, "simengine.cli.main", "simengine.cli.console"]
+"""Loaded once and not in each fork: pytest itself, what is here, and the program."""
 
 
 class ForkedServer(Server):

@@ -308,7 +308,7 @@ export class Lanes {
     say(part(element, ".act-note"), this.noteOf(action, running?.since ?? null, now, room));
     const bar = part(element, ".bar");
     const share = leftShare(action, now);
-    bar.hidden = share === null;
+    put(bar, "hidden", share === null);
     if (share !== null) part(bar, "i").style.width = `${Math.round(share * 100)}%`;
   }
 

@@ -56,6 +56,8 @@ export class Tape {
     /** @type {Map<string, number>} */
     this.rows = new Map();
     this.rowCount = ROWS;
+    /** How wide the tape is, px: asked once for each drawing, since each answer lays out the page. */
+    this.width = 0;
     /** @type {Map<string, number>} natural widths by words, px */
     this.widths = new Map();
     /** @type {{ id: string, from: number, px: number } | null} */
@@ -64,7 +66,7 @@ export class Tape {
 
   /** @returns {number} px of one ms */
   get scale() {
-    return this.root.clientWidth / WINDOW_MS;
+    return this.width / WINDOW_MS;
   }
 
   /** @returns {Label[]} by time */
@@ -117,7 +119,9 @@ export class Tape {
   }
 
   tick() {
-    if (this.root.clientWidth === 0) return;
+    this.width = this.root.clientWidth;
+    if (this.width === 0) return;
+    this.countRows();
     const now = this.desk.recorder.now();
     const zero = this.desk.view.clock.zero_ms ?? 0;
     const left = now - WINDOW_MS * NOW_PLACE;
@@ -228,13 +232,12 @@ export class Tape {
    * @returns {{ places: Map<string, { left: number, room: number }>, crowds: Crowd[] }}
    */
   place(labels, x) {
-    this.countRows();
     this.chooseRows(labels, x);
     /** @type {Map<string, { left: number, room: number }>} */
     const places = new Map();
     /** @type {Crowd[]} */
     const crowds = [];
-    const right = Array(this.rowCount).fill(this.root.clientWidth);
+    const right = Array(this.rowCount).fill(this.width);
     /** @type {({ crowd: Crowd | null, one: Label, end: number } | null)[]} what a row's crowd so
      *  far is: a lone entry keeps its words, a second makes it a crowd */
     const tight = Array(this.rowCount).fill(null);
@@ -243,7 +246,7 @@ export class Tape {
       const row = this.rows.get(id) ?? 0;
       const end = (right[row] ?? 0) - GAP_PX;
       const wanted = Math.min(LONGEST_PX, this.widthOf(words));
-      const newest = end > this.root.clientWidth - 2 * GAP_PX;
+      const newest = end > this.width - 2 * GAP_PX;
       const instant = x(at) - 8;
       const left = Math.min(instant, end - (newest ? wanted : Math.min(wanted, LEAST_PX)));
       const free = newest || this.slide?.id === id || instant - left <= DRIFT_PX;
