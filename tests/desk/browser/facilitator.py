@@ -152,6 +152,11 @@ class Facilitator:
         """Wait until nothing waits on the device."""
         expect((page or self.page).locator("#kept")).not_to_contain_text("waiting")
 
+    def clock_since_birth(self, shows: re.Pattern[str]) -> None:
+        """Wait until the clock shows this; before the birth it runs from the start."""
+        expect(self.page.locator("#clock-note")).to_contain_text("since birth")
+        expect(self.page.locator("#clock")).to_have_text(shows)
+
     def log(self) -> list[dict[str, Any]]:
         """The session's log, as the server has it."""
         answer = self.page.request.get(f"{self.server.address}/s/{self.session}/log")
