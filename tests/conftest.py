@@ -5,10 +5,10 @@ Rules:
 - Plots need no screen, and matplotlib keeps its font list between runs in pytest's cache.
 - What is asked of the store is asked of it on SQLite and on PostgreSQL: the fixture `where`.
 - Nowhere does a test depend on speed. How many random examples it takes: tests/amount.py.
-- Tests run beside each other (pytest-xdist): each worker has a PostgreSQL server of its own. Tests
-  of one file go to one worker, and so do those of a folder in ``TOGETHER``, which share something
-  costly (a browser, an invented hospital, drawn debriefs). These begin first, so that none is left
-  over for the end.
+- Tests run beside each other (pytest-xdist): each worker has a PostgreSQL server and a browser of
+  its own. Tests of one file go to one worker, and so do those of a folder in ``TOGETHER``, which
+  share something costly (an invented hospital, drawn debriefs). What takes long begins first, so
+  that no worker is left alone with it at the end.
 - Nothing is loaded while tests are collected: a scenario file that is opened then ends the run.
 """
 
@@ -28,14 +28,16 @@ from tests.need import need
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-TOGETHER = (
+TOGETHER = ("cohort_report", "debrief", "pilot", "cli")
+FIRST = (
+    "desk/browser/test_every_correction.py",
+    "desk/browser/test_strips_on_the_screen.py",
     "desk/browser",
-    "web/browser",
+    "rehearsal/browser",
     "coordinator/browser",
-    "cohort_report",
-    "debrief",
-    "pilot",
-    "cli",
+    "web/browser",
+    *TOGETHER,
+    "torture",
     "test_wheel.py",
 )
 """The longest first."""
@@ -72,12 +74,12 @@ def pytest_configure(config: pytest.Config) -> None:
 @pytest.hookimpl(tryfirst=True)  # before xdist reads the groups
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     here = Path(__file__).parent
-    costly = {name: place for place, name in enumerate(TOGETHER)}
     places: dict[pytest.Item, int] = {}
     for item in items:
         file = item.path.relative_to(here).as_posix()
         group = next((name for name in TOGETHER if file.startswith(name)), file)
-        places[item] = costly.get(group, len(costly))
+        turns = (turn for turn, name in enumerate(FIRST) if file.startswith(name))
+        places[item] = next(turns, len(FIRST))
         item.add_marker(pytest.mark.xdist_group(group))
     if hasattr(config, "workerinput"):
         items.sort(key=lambda item: places[item])
