@@ -49,10 +49,12 @@ async def spent(target: Target, rehearsal: Rehearsal | None, screen: Display | N
 
 async def left_open(folder: Path) -> tuple[float, dict[str, float]]:
     """Return the seconds of the processor of an empty console, and by rehearsal, of the others."""
-    targets = [await console(folder / str(number)) for number in range(1 + len(CASES))]
+    targets: list[Target] = []
     try:
+        for number in range(1 + len(CASES)):
+            targets.append(await console(folder / str(number)))
+            await checked(targets[-1])
         for target in targets:
-            await checked(target)
             await settled(target)
         empty, *others = targets
         pairs = zip(others, CASES, strict=True)
