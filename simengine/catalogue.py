@@ -13,10 +13,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
-from importlib.resources import files
-from importlib.resources.abc import Traversable
+from typing import TYPE_CHECKING
 
 import yaml
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
 
 
 class Catalogue:
@@ -28,6 +30,8 @@ class Catalogue:
     @property
     def file(self) -> Traversable:
         """The table's file, called by the package."""
+        from importlib.resources import files
+
         return files(self._package).joinpath(f"{self._package.rpartition('.')[2]}_sentences.yaml")
 
     @cached_property

@@ -86,7 +86,7 @@ def _fast(name: SchemaName) -> Callable[[Any], bool]:
     """Return what tells whether an instance is valid, and no more."""
     import jsonschema_rs
 
-    return jsonschema_rs.Draft202012Validator(json.loads(_text(name))).is_valid
+    return jsonschema_rs.Draft202012Validator(_text(name)).is_valid
 
 
 def _text(name: SchemaName) -> str:

@@ -37,7 +37,7 @@ def import_sessions(args: argparse.Namespace, logs: Sequence[Path], bundles: Seq
         with open_store(args, new=True) as store:
             incoming = _take(store, args, logs, bundles)
             if not (args.dry_run or args.no_scores):
-                score_these(store, incoming.unscored, args)
+                score_these(store, _unscored(store, incoming), args)
     for problem in incoming.problems:
         print(problem, file=sys.stderr)
     for missing, logs_of_it in incoming.unchecked.items():
@@ -55,6 +55,13 @@ def import_sessions(args: argparse.Namespace, logs: Sequence[Path], bundles: Seq
         file=sys.stderr,
     )
     return 1 if incoming.refused else 0
+
+
+def _unscored(store: Store, incoming: Incoming) -> list[str]:
+    """Return what is new, and what an import that was stopped had kept and not scored."""
+    missing = set(store.without_result())
+    known = (session for session, _ in incoming.known if session in missing)
+    return list(dict.fromkeys((*incoming.unscored, *known)))
 
 
 def _take(

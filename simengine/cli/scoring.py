@@ -35,8 +35,9 @@ def score_these(store: Store, sessions: Sequence[str], args: argparse.Namespace)
         return
     with _executor(len(sessions)) as executor, progress("Sessions scored") as on_progress:
         outcome = score_sessions(store, sessions, executor, on_progress, scenario_folders(args))
-    for session, why in outcome.problems.items():
-        print(f"{session}: not scored: {why}", file=sys.stderr)
+    for session in sessions:
+        if session in outcome.problems:
+            print(f"{session}: not scored: {outcome.problems[session]}", file=sys.stderr)
 
 
 @contextmanager

@@ -9,6 +9,7 @@ Rules of this file:
 - Nothing signed is ever altered: signed outcomes live in the log, which is only read here. They
   are told beside the new score.
 - A session that is still going on is left alone.
+- Sessions are taken scenario by scenario, so that each is read, sent and made ready once.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from simengine import __version__
 from simengine.exchange.changes import Change, Score, change_of, not_scored, seen
-from simengine.exchange.scored import Told, batched, is_closed, job_of, keep
+from simengine.exchange.scored import Told, batched, by_scenario, is_closed, job_of, keep
 from simengine.exchange.scoring_jobs import Job, NotScored, Scored, all_scored
 from simengine.exchange.shelf_of_today import ShelfOfToday
 from simengine.problems import InputError
@@ -79,7 +80,7 @@ def rescore(
     shelf = ShelfOfToday(folders, protocol=protocol)
     run = _begin(store, protocol, now)
     waiting: dict[str, _Waiting] = {}
-    all_of_them = store.logs(counting=True)
+    all_of_them = by_scenario(store, store.logs(counting=True))
 
     def report() -> None:
         if told is not None:
@@ -187,7 +188,8 @@ def _job(
 def _take(connection: Connection, run: Run, of: _Waiting, done: Scored | NotScored) -> None:
     if isinstance(done, NotScored):
         run.problems += 1
-        change = not_scored(done.session, done.why, of.before, of.log, standard=of.standard)
+        log = () if done.changed else of.log
+        change = not_scored(done.session, done.why, of.before, log, standard=of.standard)
         _note(connection, run, change)
     elif keep(connection, done):
         run.scored += 1

@@ -1,4 +1,4 @@
-"""The scenarios that stored logs name, each read once.
+"""The scenarios that stored logs name, read once for all sessions of each.
 
 Rules of this file:
 
@@ -6,7 +6,8 @@ Rules of this file:
   ones; the protocol by the log's id, or by another that was asked for.
 - Without ``run_in`` it is the first one found, whatever its version: the scenario of today. With
   it, the very one that was run if it is here or kept in that store, else the one of today.
-- Files are read once for as long as a shelf lives, so one run sees one version of each.
+- What was read last is kept. A run takes its sessions scenario by scenario, so that it reads each
+  once and sees one version of it.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from typing import Any
 
 from simengine.exchange.as_run import as_run
 from simengine.problems import InputError
+from simengine.scenario.kept import KEPT
 from simengine.scenario.model import Scenario
 from simengine.session.from_file import scenario_for
 from simengine.store import Store
@@ -47,6 +49,8 @@ class ShelfOfToday:
             *sorted(infant.items()),
         )
         if key not in self._kept:
+            if len(self._kept) >= KEPT:
+                self._kept.pop(next(iter(self._kept)))
             self._kept[key] = self._read(ran)
         kept = self._kept[key]
         if isinstance(kept, InputError):

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from simengine.pilot.values import right_number
 from simengine.quantities import Range
-from simengine.scenario.key import AskedAction, AskedSetting, DoseAsked
+from simengine.scenario.key import AskedSetting, DoseAsked, Item
 from simengine.scenario.model import Scenario
-from simengine.scenario.vocabulary import Action, Dose
+from simengine.scenario.vocabulary import Dose
 from simengine.scenario.wanted import AsShown, Told, Value, Wanted
 from simengine.session.events import Kind
 
@@ -64,19 +64,17 @@ def dose_data(asked: DoseAsked, dose: Dose, *, times: float = 1.0) -> dict[str, 
     return out
 
 
-def settings_asked(scenario: Scenario, action: Action) -> dict[str, Told]:
-    """Return what the marking guide asks of the settings of ``action``, the first item first."""
+def settings_asked(items: Iterable[Item]) -> dict[str, Told]:
+    """Return what the settings of an action should be by the items that ask it, the first first."""
     out: dict[str, Told] = {}
-    for item in scenario.key:
-        if item.asked == AskedAction(action.name):
-            out = dict(item.settings) | out
+    for item in items:
+        out = dict(item.settings) | out
     return out
 
 
-def dose_asked(scenario: Scenario, action: Action) -> DoseAsked | None:
-    """Return the dose that the marking guide asks of ``action``, by its first item with one."""
-    doses = [item.dose for item in scenario.key if item.asked == AskedAction(action.name)]
-    return next((dose for dose in doses if dose is not None), None)
+def dose_asked(items: Iterable[Item]) -> DoseAsked | None:
+    """Return the dose of an action by the first of the items that ask it that has one."""
+    return next((item.dose for item in items if item.dose is not None), None)
 
 
 def asked_settings(scenario: Scenario) -> dict[str, Wanted]:

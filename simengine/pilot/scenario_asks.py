@@ -1,7 +1,4 @@
-"""What a scenario asks of any team, worked out once for all teams that play it.
-
-It is kept for the scenarios that were played last.
-"""
+"""What a scenario asks of any team, worked out once for all teams that play it."""
 
 from __future__ import annotations
 
@@ -11,6 +8,7 @@ from typing import TypeVar
 
 from simengine.pilot.entries import dose_asked, settings_asked
 from simengine.scenario.conditions import All, Condition, Doing, Name, Read, names_read
+from simengine.scenario.kept import kept_by_scenario
 from simengine.scenario.key import AskedAction, Avoid, DoseAsked, Expect, Order, Repeat, Respond
 from simengine.scenario.model import Scenario
 from simengine.scenario.wanted import Told
@@ -59,24 +57,17 @@ class AskedOfTeams:
     late_faults: Mapping[str, frozenset[str]]
 
 
-_KEPT = 16
-_asked: dict[int, AskedOfTeams] = {}
-
-
+@kept_by_scenario
 def asked_of_teams(scenario: Scenario) -> AskedOfTeams:
     """Return what ``scenario`` asks of a team, worked out when the first one plays it."""
-    asked_of_team = _asked.get(id(scenario))
-    if asked_of_team is None or asked_of_team.scenario is not scenario:
-        if len(_asked) >= _KEPT:
-            _asked.pop(next(iter(_asked)))
-        asked_of_team = _asked[id(scenario)] = _made(scenario)
-    return asked_of_team
-
-
-def _made(scenario: Scenario) -> AskedOfTeams:
     vocabulary = scenario.vocabulary
     expected = [item for item in scenario.key if isinstance(item, Expect)]
     answers = [item for item in scenario.key if isinstance(item, Respond)]
+    asking = _grouped(
+        (item.asked.action, item)
+        for item in scenario.key
+        if isinstance(item.asked, AskedAction) and not item.asked.others
+    )
     return AskedOfTeams(
         scenario,
         _grouped((item.anchor.kind, item) for item in expected),
@@ -97,8 +88,8 @@ def _made(scenario: Scenario) -> AskedOfTeams:
             for action in vocabulary.actions.values()
             if action.reads is not None and action.by_voice
         ),
-        {name: settings_asked(scenario, action) for name, action in vocabulary.actions.items()},
-        {name: dose_asked(scenario, action) for name, action in vocabulary.actions.items()},
+        {name: settings_asked(asking.get(name, ())) for name in vocabulary.actions},
+        {name: dose_asked(asking.get(name, ())) for name in vocabulary.actions},
         _grouped(
             (by.action, observation.name)
             for observation in vocabulary.observations.values()

@@ -11,18 +11,18 @@ Rules of this file:
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Protocol
 
 from simengine.pilot.entries import (
     Entry,
     action_entry,
     asked_settings,
-    dose_asked,
     dose_data,
     set_entry,
-    settings_asked,
     value_data,
 )
+from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.pilot.values import moved_value, right_value, wanted_now
 from simengine.quantities import Range
 from simengine.scenario.key import AskedSetting
@@ -138,15 +138,15 @@ class EverythingTeam(IdleTeam):
 
     def _actions(self) -> list[Entry]:
         scenario = self._scenario
-        out = []
+        asked, out = asked_of_teams(scenario), []
         for action in scenario.vocabulary.actions.values():
             if action.name in scenario.start.doing:
                 continue
             more: dict[str, object] = {}
-            dose = dose_asked(scenario, action)
+            dose = asked.doses[action.name]
             if dose is not None and action.dose is not None:
                 more["dose"] = dose_data(dose, action.dose)
-            settings = self._right(settings_asked(scenario, action))
+            settings = self._right(asked.settings[action.name])
             if settings:
                 more["settings"] = settings
             out.append(
@@ -154,7 +154,7 @@ class EverythingTeam(IdleTeam):
             )
         return out
 
-    def _right(self, wanted: dict[str, Told]) -> dict[str, object]:
+    def _right(self, wanted: Mapping[str, Told]) -> dict[str, object]:
         settings = self._scenario.vocabulary.settings
         return {
             name: value_data(right_value(now, settings[name]), settings[name].unit)

@@ -13,9 +13,8 @@ import pickle
 from dataclasses import dataclass
 from hashlib import sha256
 
+from simengine.scenario.kept import KEPT, kept_by_scenario
 from simengine.scenario.model import Scenario
-
-_KEPT = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,29 +25,21 @@ class PackedScenario:
     data: bytes
 
 
-_packed: dict[int, tuple[Scenario, PackedScenario]] = {}
 _unpacked: dict[str, Scenario] = {}
 
 
+@kept_by_scenario
 def packed(scenario: Scenario) -> PackedScenario:
     """Return ``scenario`` packed, the same each time."""
-    kept = _packed.get(id(scenario))
-    if kept is None or kept[0] is not scenario:
-        if len(_packed) >= _KEPT:
-            _packed.pop(next(iter(_packed)))
-        data = pickle.dumps(scenario, pickle.HIGHEST_PROTOCOL)
-        kept = _packed[id(scenario)] = (
-            scenario,
-            PackedScenario(sha256(data).hexdigest(), data),
-        )
-    return kept[1]
+    data = pickle.dumps(scenario, pickle.HIGHEST_PROTOCOL)
+    return PackedScenario(sha256(data).hexdigest(), data)
 
 
 def unpacked(scenario: PackedScenario) -> Scenario:
     """Return the scenario, the same one each time in this process."""
     kept = _unpacked.get(scenario.hash)
     if kept is None:
-        if len(_unpacked) >= _KEPT:
+        if len(_unpacked) >= KEPT:
             _unpacked.pop(next(iter(_unpacked)))
         kept = _unpacked[scenario.hash] = pickle.loads(scenario.data)
     return kept

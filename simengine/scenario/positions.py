@@ -69,16 +69,15 @@ class Document:
 
 
 _CONTROL = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_NULL = re.compile(r"~|null|Null|NULL|")
-_TRUE = re.compile(r"true|True|TRUE")
-_FALSE = re.compile(r"false|False|FALSE")
+_NOTHING = frozenset(("", "~", "null", "Null", "NULL"))
+_TRUTH = {"true": True, "True": True, "TRUE": True, "false": False, "False": False, "FALSE": False}
 _INT = re.compile(r"[-+]?[0-9]+")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
 
 
 def is_nothing(node: Node) -> bool:
     """Whether a value was left out (``key:`` with nothing behind it, ``~``, ``null``)."""
-    return isinstance(node, Scalar) and node.plain and bool(_NULL.fullmatch(node.text))
+    return isinstance(node, Scalar) and node.plain and node.text in _NOTHING
 
 
 def typed(node: Node) -> Any:
@@ -93,12 +92,12 @@ def typed(node: Node) -> Any:
     text = node.text
     if not node.plain:
         return text
-    if _NULL.fullmatch(text):
+    if text in _NOTHING:
         return None
-    if _TRUE.fullmatch(text):
-        return True
-    if _FALSE.fullmatch(text):
-        return False
+    if text in _TRUTH:
+        return _TRUTH[text]
+    if text[0].isalpha():
+        return text
     if _INT.fullmatch(text):
         return int(text[:20])
     if _FLOAT.fullmatch(text):
@@ -193,7 +192,7 @@ class _Reader:
         return Document(self.file, root, tuple(self.problems))
 
     def _document(self, loader: Any) -> Node | None:
-        events = _events(loader)
+        events: Iterator[Any] = iter(loader.get_event, None)
         root: Node | None = None
         for event in events:
             if isinstance(event, yaml.DocumentStartEvent):
@@ -209,8 +208,9 @@ class _Reader:
         return root
 
     def _node(self, event: Any, events: Iterator[Any], depth: int) -> Node:
-        line, column = event.start_mark.line + 1, event.start_mark.column + 1
-        if isinstance(event, yaml.AliasEvent):
+        mark, kind = event.start_mark, type(event)
+        line, column = mark.line + 1, mark.column + 1
+        if kind is yaml.AliasEvent:
             return self._alias(event)
         self._grow(event, 1)
         before = self.nodes
@@ -222,22 +222,22 @@ class _Reader:
             self._at(event, "a value without a tag", f"'{tag}'", "tag")
             raise _Stop
         node: Node
-        if isinstance(event, yaml.ScalarEvent):
+        if kind is yaml.ScalarEvent:
             if is_overloaded(event.value):
                 excess = f"more than {ACCENTS} accents on one letter"
                 self._at(event, "text", excess, "accents")
                 raise _Stop
             node = Scalar(line, column, event.value, not event.style)
-        elif isinstance(event, yaml.SequenceStartEvent):
+        elif kind is yaml.SequenceStartEvent:
             node = Sequence(line, column)
             for inner in events:
-                if isinstance(inner, yaml.SequenceEndEvent):
+                if type(inner) is yaml.SequenceEndEvent:
                     break
                 node.items.append(self._node(inner, events, depth + 1))
         else:
             node = Mapping(line, column)
             for inner in events:
-                if isinstance(inner, yaml.MappingEndEvent):
+                if type(inner) is yaml.MappingEndEvent:
                     break
                 self._pair(node, inner, events, depth)
         if event.anchor is not None:
@@ -302,11 +302,6 @@ class _Reader:
         self.problems.append(
             Problem(self.file, line, column, "", expected, instead, "yaml-syntax", hint=hint)
         )
-
-
-def _events(loader: Any) -> Iterator[Any]:
-    while loader.check_event():
-        yield loader.get_event()
 
 
 def _syntax_words(words: str, where: str, above: list[str]) -> tuple[str, str, str]:

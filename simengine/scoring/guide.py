@@ -4,7 +4,6 @@ Rules of this file:
 
 - Nothing here depends on a session: what an item asks for, the phase that it belongs to, what
   its conditions name and what of them must go on.
-- A guide is kept for the scenarios that were scored last.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from simengine.scenario.kept import kept_by_scenario
 from simengine.scenario.key import Item
 from simengine.scenario.model import Scenario
 from simengine.scoring.clauses import Names, actions_needed, names_in, union_of
@@ -33,21 +33,12 @@ class Guide:
     groups: Mapping[str, tuple[str, ...]]
 
 
-_KEPT = 16
-_guides: dict[int, Guide] = {}
-
-
+@kept_by_scenario
 def guide_of(scenario: Scenario) -> Guide:
     """Return the guide of ``scenario``, made when it is first scored."""
-    guide = _guides.get(id(scenario))
-    if guide is None or guide.scenario is not scenario:
-        if len(_guides) >= _KEPT:
-            _guides.pop(next(iter(_guides)))
-        items = tuple(_item_guide(item, scenario) for item in (*scenario.key, *scenario.never))
-        watched = union_of([item.names for item in items])
-        guide = Guide(scenario, items, watched, _groups([item.actions for item in items]))
-        _guides[id(scenario)] = guide
-    return guide
+    items = tuple(_item_guide(item, scenario) for item in (*scenario.key, *scenario.never))
+    watched = union_of([item.names for item in items])
+    return Guide(scenario, items, watched, _groups([item.actions for item in items]))
 
 
 def phase_of(item: Item, scenario: Scenario) -> str:

@@ -108,6 +108,18 @@ def chain_problems(events: Iterable[Event], *, file: str = "") -> Iterator[Probl
         prev = event.hash
 
 
+def changed_words(events: Iterable[Event], session: str) -> str:
+    """Say where a stored log is not as it was written; empty where its chain is whole."""
+    broken = next(chain_problems(events, file=f"session {session}"), None)
+    if broken is None:
+        return ""
+    place = broken.path or "log"
+    return (
+        f"session {session}, entry {broken.line - 1}: {place} is not as it was written: "
+        f"{broken.message}"
+    )
+
+
 def _lines(path: Path) -> tuple[list[bytes], list[Problem]]:
     """The whole lines of a file, and a warning for one that was cut off."""
     file = str(path)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
 from simengine.scenario.conditions import Condition, Name, names_read
+from simengine.scenario.kept import kept_by_scenario
 from simengine.scenario.model import (
     Adjust,
     Course,
@@ -116,21 +117,9 @@ class Plan:
     watches: dict[tuple[int, ...], Watch] = field(default_factory=dict)
 
 
-_KEPT = 16
-_plans: dict[int, Plan] = {}
-
-
+@kept_by_scenario
 def plan_of(scenario: Scenario) -> Plan:
     """Return the plan of ``scenario``, made at its first run."""
-    plan = _plans.get(id(scenario))
-    if plan is None or plan.scenario is not scenario:
-        if len(_plans) >= _KEPT:
-            _plans.pop(next(iter(_plans)))
-        plan = _plans[id(scenario)] = _make(scenario)
-    return plan
-
-
-def _make(scenario: Scenario) -> Plan:
     readers = _Readers()
     ranks = _ranks(scenario, readers)
     states = {name: _state_plan(state, ranks, readers) for name, state in scenario.states.items()}

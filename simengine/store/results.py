@@ -32,9 +32,9 @@ from sqlalchemy import (
 
 from simengine.cohort.from_card import from_json
 from simengine.cohort.records import FaultResult, ItemResult, SessionResult
+from simengine.scoring.packed_card import packed_card
 from simengine.store import logs
 from simengine.store.counting import is_put_away, let_go_of_current
-from simengine.store.json_text import as_json_text
 from simengine.store.log_store import StoreError
 from simengine.store.tables import fault_results, item_results, sessions, tails, takings
 from simengine.store.tables import results as results_table
@@ -44,8 +44,11 @@ _OF_ITEM = tuple(c.name for c in item_results.columns if c.name not in ("session
 _OF_FAULT = tuple(c.name for c in fault_results.columns if c.name not in ("session", "fault"))
 
 
-def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) -> None:
-    """Keep a result as the current one of its session. Raises ``StoreError`` if that is unknown."""
+def put(connection: Connection, result: SessionResult, card: Mapping[str, Any] | bytes) -> None:
+    """Keep a result as the current one of its session, with its card as JSON or packed already.
+
+    Raises ``StoreError`` if the session is unknown.
+    """
     tail = logs.tail(connection, result.session)
     if tail is None:
         raise StoreError(f"there is no log of session {result.session}")
@@ -77,7 +80,7 @@ def put(connection: Connection, result: SessionResult, card: Mapping[str, Any]) 
                 c.total: result.total,
                 c.outcome: result.outcome,
                 c.result: orjson.dumps(result).decode(),
-                c.card: zlib.compress(as_json_text(card).encode(), level=1),
+                c.card: card if isinstance(card, bytes) else packed_card(card),
             }
         )
     )

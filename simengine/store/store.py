@@ -134,6 +134,11 @@ class Store:
         with self.reading() as connection:
             return logs.read(connection, session)
 
+    def events_to_verify(self, session: str) -> tuple[Event, ...]:
+        """Like ``events``, for whoever verifies all of the chain but its first entry elsewhere."""
+        with self.reading() as connection:
+            return logs.to_verify(connection, session)
+
     def as_kept(self, session: str) -> AsKept:
         """Return a log however it stands. Raises ``StoreError`` if it is unknown."""
         with self.reading() as connection:
@@ -206,8 +211,11 @@ class Store:
 
     # --- results --------------------------------------------------------------------------------
 
-    def put_result(self, result: SessionResult, card: Mapping[str, Any]) -> None:
-        """Keep a result and its card (JSON) as the current ones of the log as it is now."""
+    def put_result(self, result: SessionResult, card: Mapping[str, Any] | bytes) -> None:
+        """Keep a result and its card as the current ones of the log as it is now.
+
+        ``card``: as JSON, or as ``packed_card`` packed it.
+        """
         from simengine.store import results
 
         with self.begin() as connection:

@@ -15,7 +15,8 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from simengine.pilot.entries import dose_asked, dose_data
+from simengine.pilot.entries import dose_data
+from simengine.pilot.scenario_asks import asked_of_teams
 from simengine.quantities import parse_quantity
 from simengine.quantities.formatting import capitalised, in_a_sentence
 from simengine.quantities.units import convert
@@ -180,7 +181,7 @@ class _Follower:
         return words
 
     def _dose(self, action: Action) -> dict[str, Any]:
-        dose = dose_asked(self.player.scenario, action)
+        dose = asked_of_teams(self.player.scenario).doses[action.name]
         assert dose is not None
         assert action.dose is not None
         data = dose_data(dose, action.dose)
