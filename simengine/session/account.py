@@ -22,7 +22,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, Literal, cast
+from typing import Any, Literal, cast, get_args
 
 from simengine.quantities import format_quantity
 from simengine.scenario.conditions import CLOCK, Name, SettingIs
@@ -58,7 +58,7 @@ PROGRAM = "program"
 Instant = tuple[int, int]
 """When an entry happened: scenario time in ms, and its ``seq``."""
 
-_WAYS = frozenset(("done", "simulated", "said", "ordered", "attempted"))
+_WAYS: Mapping[str, Way] = {way: way for way in get_args(Way)}
 
 
 class Account:
@@ -229,9 +229,10 @@ class Account:
         if action is None:
             self._find("unknown-action", f"The action {name!r} is not in the vocabulary.", event)
             return
-        way = data.get("how", USUAL_WAY)
-        if not isinstance(way, str) or way not in _WAYS:
-            words = f"{action.label}: how is one of {', '.join(sorted(_WAYS))}, not {way!r}."
+        how = data.get("how", USUAL_WAY)
+        way = _WAYS.get(how) if isinstance(how, str) else None
+        if way is None:
+            words = f"{action.label}: how is one of {', '.join(sorted(_WAYS))}, not {how!r}."
             self._find("unknown-way", words, event)
             return
         role = _role(data)
@@ -263,7 +264,7 @@ class Account:
                     name,
                     at_ms,
                     NEVER if lasts else None,
-                    cast(Way, way),
+                    way,
                     role,
                     event.id,
                     event.seq,

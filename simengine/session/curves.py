@@ -126,7 +126,7 @@ class Curves:
     def shown(self, now: int) -> Shown:
         """Return what is shown now, to come back to."""
         return dict(self._courses), {
-            name: [word for since, word in words if since <= now or since == words[0][0]][-1]
+            name: next((word for since, word in reversed(words) if since <= now), words[0][1])
             for name, words in self.words.items()
         }
 

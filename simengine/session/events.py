@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal, get_args
+from typing import Any, Final, Literal, get_args
 
 from simengine.scenario.forms import Choice, Value, given, plain_text
 
@@ -78,25 +78,30 @@ DIGEST = Value(
 DATA = Value("data", {"type": "object"})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Event:
-    """One line of the log. ``hash`` and ``prev`` are empty until the event is chained."""
+    """One line of the log. ``hash`` and ``prev`` are empty until the event is chained.
 
-    seq: int = field(metadata=given(SEQ, "0, 1, 2, …"))
-    id: str = field(
+    Its fields are final for whoever checks types; frozen, it would take four times as long to make.
+    """
+
+    seq: Final[int] = field(metadata=given(SEQ, "0, 1, 2, …"))
+    id: Final[str] = field(
         metadata=given(UUID, "Given by whoever recorded it, so that a resend is harmless.")
     )
-    at_ms: int = field(metadata=given(MS, "When it happened, since the session was opened."))
-    noted_ms: int = field(metadata=given(MS, "When it was written down; never falls."))
-    wall: str = field(metadata=given(WALL, "When it was written down, for people."))
-    kind: Kind = field(metadata=given(Choice(get_args(Kind), "a kind of event"), "What it is."))
-    by: str = field(metadata=given(TEXT, "Who recorded it."))
-    data: Mapping[str, Any] = field(metadata=given(DATA, "What belongs to its kind."))
-    prev: str = field(
+    at_ms: Final[int] = field(metadata=given(MS, "When it happened, since the session was opened."))
+    noted_ms: Final[int] = field(metadata=given(MS, "When it was written down; never falls."))
+    wall: Final[str] = field(metadata=given(WALL, "When it was written down, for people."))
+    kind: Final[Kind] = field(
+        metadata=given(Choice(get_args(Kind), "a kind of event"), "What it is.")
+    )
+    by: Final[str] = field(metadata=given(TEXT, "Who recorded it."))
+    data: Final[Mapping[str, Any]] = field(metadata=given(DATA, "What belongs to its kind."))
+    prev: Final[str] = field(
         default="",
         metadata=given(DIGEST, "The hash of the event before; 64 zeros at first.", needed=True),
     )
-    hash: str = field(
+    hash: Final[str] = field(
         default="",
         metadata=given(
             DIGEST, "SHA-256 of this event's canonical JSON (RFC 8785) without hash.", needed=True

@@ -35,7 +35,7 @@ class Unreadable:
 def reading_of(raw: Any) -> Reading | None:
     """Return ``{value, unit}`` of the log, or a bare word or number, as a reading."""
     unit = None
-    if type(raw) is dict or isinstance(raw, Mapping):
+    if not isinstance(raw, str | float | int) and isinstance(raw, Mapping):
         unit = raw.get("unit")
         raw = raw.get("value")
     if unit is not None and not isinstance(unit, str):
