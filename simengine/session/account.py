@@ -3,8 +3,7 @@
 Rules of this file:
 
 - Entries come in order of (scenario time, ``seq``), corrections already applied. A late entry or
-  a correction means a new account, from the first entry on or from a copy that was taken before it;
-  nothing is patched up.
+  a correction means a new account from the first entry on; nothing is patched up.
 - What makes no sense is a finding, and is otherwise as if it had not been recorded.
 - Only what was done or simulated acts: sets settings, mends faults, is in force; an action that
   is speech (``by_voice``) acts by being said, too. In any other way it is kept as a performance at
@@ -79,6 +78,9 @@ class Account:
         self.fault_steps: dict[str, list[tuple[int, FaultStatus]]] = {}
         self.seen: dict[str, int] = {}
         self.given: dict[str, list[DoseGiven]] = {}
+        timeline.doing, timeline.done, timeline.given = self.doing, self.done, self.given
+        timeline.settings, timeline.faults = self.steps, self.fault_steps
+        timeline.seen, timeline.clock_ms = self.seen, None
         self.values: dict[str, Value] = {}
         self.running: dict[str, int] = {}
         self.refilled: dict[str, tuple[int, float]] = {}
@@ -99,35 +101,7 @@ class Account:
         self._tenures: list[Tenure] = []
         self._held: list[tuple[str, str, int]] = []
         self._confirmed = False
-        self.tell()
         self._begin()
-
-    def tell(self) -> None:
-        """Let the timeline say what this account does."""
-        timeline = self.timeline
-        timeline.doing, timeline.done, timeline.given = self.doing, self.done, self.given
-        timeline.settings, timeline.faults = self.steps, self.fault_steps
-        timeline.seen, timeline.clock_ms = self.seen, self.clock_ms
-
-    def copied(self) -> Account:
-        """Return a copy of the account as it is now, to go on from another time."""
-        copy = Account.__new__(Account)
-        own = vars(copy)
-        for name, value in vars(self).items():
-            if type(value) is list:
-                own[name] = value.copy()
-            elif type(value) is dict:
-                own[name] = {
-                    key: part.copy() if type(part) is list else part for key, part in value.items()
-                }
-            else:
-                own[name] = value
-        return copy
-
-    @property
-    def entries(self) -> int:
-        """How many entries it has taken in."""
-        return len(self._touches)
 
     def _begin(self) -> None:
         scenario = self.plan.scenario

@@ -69,9 +69,6 @@ _SAID_LATER: _Kinds = frozenset(
     ("state", "unobserved", "confirmed", "signed", "appealed", "superseded", "put_away")
 )
 
-_COPIED_EVERY = 8
-"""How many entries there are from one copy of the account to the next."""
-
 
 # A stay under way, to be written on: the fields of ``Stay``, the event last.
 _Row = list[Any]
@@ -118,7 +115,6 @@ class Fold:
             seen={},
         )
         self._account = Account(self.plan, self._timeline)
-        self._earlier: list[Account] = []
         self._supplies.begin(self._account)
         self._guards = Guards(self._timeline, self.plan.states[scenario.start.state])
         self._findings: list[Finding] = []
@@ -293,8 +289,6 @@ class Fold:
         if (at_ms, event.seq) < account.last:
             self._account_anew((at_ms, event.seq))
         else:
-            if self._earlier:
-                self._keep_copy()
             account.apply(event, at_ms, noted_ms)
             if account.touched:
                 self._follow(account.touched)
@@ -305,14 +299,10 @@ class Fold:
         """Make the account again from all that is known now, in order of when it happened.
 
         ``late``: where an entry has come in late that is all that is new; what was touched before
-        it is as it was. Where one came late others will, so from the first one on copies are kept.
+        it is as it was.
         """
-        before, earlier = self._account, self._earlier
-        while earlier and (late is None or late < earlier[-1].last):
-            earlier.pop()
-        account = earlier[-1].copied() if earlier else Account(self.plan, self._timeline)
-        account.tell()
-        self._account, taken = account, account.last
+        before = self._account
+        account = self._account = Account(self.plan, self._timeline)
         known = corrected(self.events, self.scenario.start.clock, self._undone)
         entries = sorted(
             (self.times.scenario(event.at_ms, event.seq), event.seq, event)
@@ -320,9 +310,7 @@ class Fold:
             if event.kind in _ACCOUNTED
         )
         for at_ms, seq, event in entries:
-            if (at_ms, seq) > taken and not self._is_after_end(event, at_ms):
-                if late is not None and account.last > taken:
-                    self._keep_copy()
+            if not self._is_after_end(event, at_ms):
                 account.apply(event, at_ms, self.times.scenario(event.noted_ms, seq))
         if late is not None:
             self._follow(dict.fromkeys([*before.touched_since(late), *account.touched_since(late)]))
@@ -331,11 +319,6 @@ class Fold:
         self._curves.follow_all(self.now, account.values, self._timeline)
         if self._stays:
             self._guards.judge_all(self.now)
-
-    def _keep_copy(self) -> None:
-        """Keep a copy of the account, now and then."""
-        if self._account.entries % _COPIED_EVERY == 0:
-            self._earlier.append(self._account.copied())
 
     def _follow(self, touched: Collection[Name]) -> None:
         """Let curves, supplies and guards follow what was touched."""
