@@ -8,6 +8,7 @@ Rules of this file:
 """
 
 from simengine.rehearsal.bench.bench_model import Hold, Scale
+from simengine.rehearsal.bench.blender import arrives
 from simengine.rehearsal.bench.parts import (
     LOOK,
     NOT_RIGHT,
@@ -52,6 +53,7 @@ __all__ = [
     "Scale",
     "Stand",
     "Worked",
+    "arrives",
     "bench_of",
     "called_words",
     "cot_of",

@@ -30,7 +30,7 @@ from simengine.desk.session_plan import HERE, SessionPlan, team_of
 from simengine.problems import InputError
 from simengine.quantities.formatting import format_duration, gestation, weight
 from simengine.rehearsal.alone_rules import alone_rules
-from simengine.rehearsal.cot import NOT_RIGHT, bench_of
+from simengine.rehearsal.cot import NOT_RIGHT, arrives, bench_of
 from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.director import AloneDirector
 from simengine.rehearsal.hands import ONESELF, called_of
@@ -126,7 +126,9 @@ async def begin(request: Request) -> Response:
         guided=form.get("way") == "guided",
     )
     running = hub.running(plan.session)
-    running.open(opening_data(running), recorder_of(visitor))
+    cot = _cot_of(running)
+    comes_late = {"arrives": arrives(cot.bench)} if cot is not None else {}
+    running.open({**opening_data(running), **comes_late}, recorder_of(visitor))
     return see(f"/rehearse/{plan.session}")
 
 

@@ -11,6 +11,8 @@ Rules of this file:
 - A start while in force, a stop without a start, ``done`` of a lasting action: findings. A
   ``start`` of a momentary action is taken as done, with a finding.
 - A value outside the vocabulary's plausible range is taken, with a finding that questions it.
+- A setting that arrives late (``arrival.py``) is in force at once as everything is; what of it has
+  come to the infant stands in the timeline's ``arriving``.
 - A fault is put right by its action when that starts, or by a change that brings its setting into
   the range; only while it is planted.
 - What a fault leaves standing, empty or running is so from its planting. Once it is put right, by
@@ -21,6 +23,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any, Literal, cast, get_args
 
 from simengine.quantities import format_quantity
@@ -29,6 +32,7 @@ from simengine.scenario.key import USUAL_WAY, Way
 from simengine.scenario.model import Fault, MendedBySetting
 from simengine.scenario.vocabulary import Action
 from simengine.scenario.wanted import Value, nearest_within
+from simengine.session.arrival import Arrival, arrivals_of, at_the_infant
 from simengine.session.doses import DoseGiven, dose_given
 from simengine.session.events import Event
 from simengine.session.plan import Plan
@@ -81,6 +85,10 @@ class Account:
         timeline.doing, timeline.done, timeline.given = self.doing, self.done, self.given
         timeline.settings, timeline.faults = self.steps, self.fault_steps
         timeline.seen, timeline.clock_ms = self.seen, None
+        self._arrivals: dict[str, list[Arrival]] = {}
+        """What of a setting comes to the infant otherwise once that setting, or another, is set."""
+        self._arriving: dict[str, list[tuple[int, float]]] = {}
+        timeline.arriving = self._arriving
         self.values: dict[str, Value] = {}
         self.running: dict[str, int] = {}
         self.refilled: dict[str, tuple[int, float]] = {}
@@ -370,7 +378,8 @@ class Account:
         for fault in self.plan.mended_by_setting.get(name, ()):
             assert not isinstance(fault.mended_by, str | None)
             into = SettingIs(name, fault.mended_by.wanted)
-            if truth(into, self.timeline, at_ms, at_ms + 1):
+            dials = replace(self.timeline, arriving={}) if self._arriving else self.timeline
+            if truth(into, dials, at_ms, at_ms + 1):
                 self._fault(fault.name, "mended", at_ms, event.seq, mark, event.id, role)
         return value
 
@@ -481,6 +490,13 @@ class Account:
         self.steps.setdefault(change.setting, []).append((change.at_ms, change.value))
         self.values[change.setting] = change.value
         self.touched.append(("setting", change.setting))
+        for arrival in self._arrivals.get(change.setting, ()):
+            self._arrive(arrival)
+
+    def _arrive(self, arrival: Arrival) -> None:
+        """Follow what of a setting comes to the infant."""
+        self._arriving[arrival.setting] = at_the_infant(arrival, self.steps)
+        self.touched.append(("setting", arrival.setting))
 
     def _reveal(self, event: Event, at_ms: int) -> None:
         name = str(event.data.get("observation", ""))
@@ -522,6 +538,10 @@ class Account:
     def _people(self, event: Event, at_ms: int) -> None:
         data = event.data
         if event.kind == "opened":
+            for arrival in arrivals_of(event, self.plan.scenario.vocabulary.settings):
+                for setting in (arrival.setting, arrival.flow):
+                    self._arrivals.setdefault(setting, []).append(arrival)
+                self._arrive(arrival)
             team = data.get("team")
             for role, people in team.items() if isinstance(team, Mapping) else ():
                 if isinstance(people, list | tuple):

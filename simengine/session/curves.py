@@ -6,10 +6,10 @@ Rules of this file:
   following the settings and conditions that its own state named.
 - A word that care changes is followed as a curve is: what it turns to stands in its list ahead.
 - A curve bends when a setting moves its target, or a condition of a shift turns, and only then; two
-  turns at one ms are one.
-- A condition can turn by itself: a number crosses a threshold, the clock passes, a supply runs out.
-  Such bends are solved ahead, as everything is that is taken to go on, and stand in the curve as
-  segments to come; what touches the curve before takes them away.
+  turns at one ms are one. What arrives late moves it as it comes.
+- A condition can turn by itself: a number crosses a threshold, the clock passes, a supply runs out,
+  what was turned comes. Such bends are solved ahead, as everything is that is taken to go on, and
+  stand in the curve as segments to come; what touches the curve before takes them away.
 - What a condition comes to is kept until something touches a name that it reads.
 - An observation bends after those that its conditions look at; a scenario in which they look at
   one another in a circle is refused.
@@ -25,6 +25,7 @@ from typing import Any
 from simengine.scenario.conditions import Name
 from simengine.scenario.model import AnyAdjust, Course, Instead, Word
 from simengine.scenario.wanted import Value
+from simengine.session.arrival import Steps, value_of
 from simengine.session.dynamics import bent, entered, target_of, value_at
 from simengine.session.plan import CoursePlan, StatePlan, Watch, watch_of
 from simengine.session.record import NEVER, Segment
@@ -214,12 +215,17 @@ class Curves:
     ) -> _Turns:
         """Return the target now, and each that follows if nothing is touched."""
         adjusts = course.course.adjust
-        if not course.conditional:
+        if not course.conditional and not timeline.arriving:
             return [(now, _aim(course.course, values, adjusts))]
+        arriving = {
+            name: steps
+            for name, steps in timeline.arriving.items()
+            if ("setting", name) in course.follows
+        }
         kept = self._holds
         holding: list[AnyAdjust] = []
         to_hold: list[tuple[AnyAdjust, Truth]] = []
-        instants: set[int] = set()
+        instants = {at for steps in arriving.values() for at, _ in steps if at > now}
         for adjust in adjusts:
             condition = adjust.condition
             if condition is None:
@@ -239,17 +245,27 @@ class Curves:
                     holding.append(adjust)
                 if now < end < NEVER:
                     instants.add(end)
-        out: _Turns = [(now, _aim(course.course, values, holding))]
+        out: _Turns = [(now, _aim(course.course, _come(values, arriving, now), holding))]
         for instant in sorted(instants):
             holding = [
                 adjust
                 for adjust, stretches in to_hold
                 if any(start <= instant < end for start, end in stretches)
             ]
-            target = _aim(course.course, values, holding)
+            target = _aim(course.course, _come(values, arriving, instant), holding)
             if target != out[-1][1]:
                 out.append((instant, target))
         return out
+
+
+def _come(
+    values: Mapping[str, Value], arriving: Mapping[str, Steps], at_ms: int
+) -> Mapping[str, Value]:
+    """Return the settings as they have come to the infant at an instant."""
+    if not arriving:
+        return values
+    come = {name: value_of(steps, at_ms) for name, steps in arriving.items()}
+    return {**values, **{name: value for name, value in come.items() if value is not None}}
 
 
 def _aim(

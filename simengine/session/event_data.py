@@ -38,6 +38,29 @@ _READING = Record(
     name="reading",
 )
 _READINGS = MapOf(_READING, "a map of readings", free=True, name="readings")
+_DELAY = Record(
+    "a delay",
+    {
+        "at": Key(_READING, "At this flow …", needed=True),
+        "ms": Key(
+            Value("whole milliseconds from 1 on", {"type": "integer", "minimum": 1}),
+            "… it takes so long.",
+            needed=True,
+        ),
+    },
+)
+_ARRIVES = Record(
+    "how a setting arrives",
+    {
+        "found": Key(_READING, "Where it stands that nobody has set.", needed=True),
+        "flow": Key(TEXT, "The setting that is the flow which carries it.", needed=True),
+        "flow_found": Key(_READING, "Where that stands that nobody has set.", needed=True),
+        "delays": Key(
+            ListOf(_DELAY, "a list of delays", 1), "How long it takes, by flow.", needed=True
+        ),
+    },
+    name="arrives",
+)
 _ROLE = Key(TEXT, "Whose it was.")
 _WHOSE = Key(TEXT, "Whose outcome, where one person's alone is meant; else the whole team's.")
 _WORDING = Key(
@@ -96,6 +119,10 @@ _DATA: Mapping[Kind, Mapping[str, Key]] = {
         ),
         "purpose": _needed(
             Choice(("formative", "summative", "rehearsal")), "What the session is for."
+        ),
+        "arrives": Key(
+            MapOf(_ARRIVES, "a map of settings to how they arrive", free=True),
+            "How what is turned comes to the baby, by setting; any other acts at once.",
         ),
         "retry": Key(
             Record(

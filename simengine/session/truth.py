@@ -5,7 +5,8 @@ Rules of this file:
 - A truth is a list of [start, end) stretches in whole ms, apart from each other and in order.
 - Nothing is sampled: each leaf is solved for the instants at which it turns.
 - What is not known is false, and ``Not`` of it true.
-- In force means start <= t < stop. A setting has a value from its change until the next.
+- In force means start <= t < stop. A setting has a value from its change until the next; one that
+  arrives late is judged as it comes to the infant.
 - ``Done`` since a state's entry: what was done at the very ms of the entry belongs to the state
   that is left, since people's events come first; only the first state has nothing before it.
 - A ``Steps`` range is the row of the last instant reached on the team's clock.
@@ -115,6 +116,7 @@ class Timeline:
     ``given``: each dose of each drug.
     ``sensing``: when each observation could be read; ``meaningful``: the least change of each
     setting that counts as one.
+    ``arriving``: what the infant gets, as it comes, of settings that arrive late.
     ``cache`` keeps where a curve is as a condition (by ``id``) has it; give one only if the curves
     are final. ``solved`` keeps it of curves that grow, crossing by crossing.
     """
@@ -134,6 +136,7 @@ class Timeline:
     sensing: Mapping[str, Sensing] = field(default_factory=dict)
     meaningful: Mapping[str, float] = field(default_factory=dict)
     solved: dict[tuple[str, int], Solved] = field(default_factory=dict)
+    arriving: Mapping[str, Sequence[tuple[int, Value]]] = field(default_factory=dict)
 
 
 def truth(condition: Condition, timeline: Timeline, start: int, end: int) -> Truth:
@@ -287,7 +290,8 @@ def _given(condition: Given, timeline: Timeline, start: int, end: int) -> Truth:
 
 
 def _setting(condition: SettingIs, timeline: Timeline, start: int, end: int) -> Truth:
-    steps = timeline.settings.get(condition.setting)
+    name = condition.setting
+    steps = timeline.arriving.get(name) or timeline.settings.get(name)
     return _steps_in(steps, condition.wanted, timeline.clock_ms, start, end) if steps else []
 
 

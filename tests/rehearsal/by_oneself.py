@@ -9,7 +9,7 @@ from typing import Any
 
 from simengine.desk.scene import Scene
 from simengine.rehearsal.alone_rules import alone_rules
-from simengine.rehearsal.cot import bench_of
+from simengine.rehearsal.cot import arrives, bench_of
 from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.director import AloneDirector
 from simengine.rehearsal.show import groups_of, play_view
@@ -38,7 +38,7 @@ class ByOneself:
             show=lambda scene, cot: play_view(scene, self.rules, cot),
         )
         self.live = LiveSession(scenario, chained=False)
-        data = opening(scenario, session_id=_SESSION)
+        data = {**opening(scenario, session_id=_SESSION), "arrives": arrives(bench)}
         self.live.record("opened", data, noted_ms=0, by="me", wall="2026-01-01T08:00:00Z")
         self.now = 0
         self.touches = 0

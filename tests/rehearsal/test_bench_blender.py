@@ -3,23 +3,42 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
+from math import ceil
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from simengine.rehearsal.bench.bench_model import Blender
-from simengine.rehearsal.bench.blender import at_mask, delay_ms, mixed
-from simengine.rehearsal.cot import bench_of
+from simengine.rehearsal.bench.blender import arrival_of, mixed
+from simengine.rehearsal.cot import Bench, bench_of
+from simengine.session.arrival import STEPS, Arrival, Steps, come_by, in_steps, legs_of
 from tests import shipped
 from tests.amount import examples
 
 
 @cache
+def bench() -> Bench:
+    found = bench_of(shipped.scenario("cot-term"))
+    assert found is not None
+    return found
+
+
 def blender() -> Blender:
-    bench = bench_of(shipped.scenario("cot-term"))
-    assert bench is not None
-    return bench.file.blender
+    return bench().file.blender
+
+
+def arrival() -> Arrival:
+    return arrival_of(bench())
+
+
+def settings(turns: Steps, flows: Steps) -> dict[str, Steps]:
+    return {arrival().setting: turns, arrival().flow: flows}
+
+
+def at_mask(turns: Steps, flows: Steps, at_ms: int) -> float:
+    return come_by(legs_of(arrival(), settings(turns, flows)), at_ms)
 
 
 @pytest.mark.parametrize(("flow", "mean_s", "sd_s"), [(5, 36, 15), (8, 31, 14), (10, 28, 14)])
@@ -29,8 +48,8 @@ def test_a_turn_reaches_the_mask_after_the_published_time(
     # Follett 2015: 36 ± 15, 31 ± 14, 28 ± 14 s at 5, 8, 10 L/min.
     turns, flows = [(0, 0.21), (60_000, 1.0)], [(0, flow)]
     arrived = 60_000 + int(mean_s * 1000)
-    assert at_mask(blender(), turns, flows, arrived) == 1.0
-    assert at_mask(blender(), turns, flows, arrived - 1) < 1.0
+    assert at_mask(turns, flows, arrived) == 1.0
+    assert at_mask(turns, flows, arrived - 1) < 1.0
     known = next(each for each in blender().arrives if each.flow == flow)
     assert (known.mean_ms, known.sd_ms) == (1000 * mean_s, 1000 * sd_s)
 
@@ -62,16 +81,16 @@ def test_what_is_at_the_mask_ends_at_the_dial_and_stays_within_what_it_was_turne
     values = [value for _, value in turns]
     last = turns[-1][0]
     for at_ms in range(0, last + 36_000, 3_000):
-        there = at_mask(blender(), turns, [(0, flow)], at_ms)
+        there = at_mask(turns, [(0, flow)], at_ms)
         assert min(values) - 1e-12 <= there <= max(values) + 1e-12
-    assert at_mask(blender(), turns, [(0, flow)], last + 36_000) == turns[-1][1]
+    assert at_mask(turns, [(0, flow)], last + 36_000) == turns[-1][1]
 
 
 @examples(50)
 @given(first=st.floats(0.5, 20.0), other=st.floats(0.5, 20.0))
 def test_more_flow_never_makes_a_turn_slower(first, other) -> None:  # type: ignore[no-untyped-def]
     slow, fast = sorted((first, other))
-    slower, faster = delay_ms(blender(), slow), delay_ms(blender(), fast)
+    slower, faster = arrival().delay_ms(slow), arrival().delay_ms(fast)
     assert slower is not None
     assert faster is not None
     assert faster <= slower
@@ -80,18 +99,48 @@ def test_more_flow_never_makes_a_turn_slower(first, other) -> None:  # type: ign
 def test_without_flow_nothing_comes_and_with_it_again_it_goes_on_from_there() -> None:
     turns = [(0, 0.21), (10_000, 1.0)]
     flows = [(0, 8.0), (20_000, 0.0), (80_000, 8.0)]
-    stopped = at_mask(blender(), turns, flows, 20_000)
+    stopped = at_mask(turns, flows, 20_000)
     assert 0.21 < stopped < 1.0
-    assert at_mask(blender(), turns, flows, 79_000) == stopped
+    assert at_mask(turns, flows, 79_000) == stopped
     # 31 s at 8 L/min, of which 10 s had gone by.
-    assert at_mask(blender(), turns, flows, 80_000 + 21_000) == 1.0
-    assert delay_ms(blender(), 0.0) is None
+    assert at_mask(turns, flows, 80_000 + 21_000) == 1.0
+    assert arrival().delay_ms(0.0) is None
 
 
 def test_a_turn_back_on_the_way_begins_from_what_is_at_the_mask_then() -> None:
     turns = [(0, 0.21), (1, 1.0), (15_501, 0.21)]
-    halfway = at_mask(blender(), turns, [(0, 8.0)], 15_501)
+    halfway = at_mask(turns, [(0, 8.0)], 15_501)
     assert halfway == pytest.approx((0.21 + 1.0) / 2, abs=1e-6)
-    assert at_mask(blender(), turns, [(0, 8.0)], 15_501 + 15_500) == pytest.approx(
-        (0.21 + halfway) / 2
-    )
+    assert at_mask(turns, [(0, 8.0)], 15_501 + 15_500) == pytest.approx((0.21 + halfway) / 2)
+
+
+@examples(100)
+@given(
+    first=shares,
+    turned=st.lists(st.tuples(st.integers(1, 60_000), shares), min_size=1, max_size=5),
+    flowed=st.lists(
+        st.tuples(st.integers(1, 60_000), st.sampled_from((0.0, 4.0, 8.0, 12.0))), max_size=3
+    ),
+)
+def test_the_baby_gets_what_is_at_the_mask_at_each_step_and_never_before_it_is_there(  # type: ignore[no-untyped-def]
+    first, turned, flowed
+) -> None:
+    turns = [(0, first), *sorted(dict(turned).items())]
+    flows = [(0, 8.0), *sorted(dict(flowed).items())]
+    steps = in_steps(legs_of(arrival(), settings(turns, flows)))
+    assert steps[0] == (0, first)
+    for (at_ms, value), (until_ms, _) in pairwise(steps):
+        assert at_ms < until_ms
+        # A step is at most a millisecond late, and so a thirty-thousandth of the way behind.
+        assert at_mask(turns, flows, at_ms) == pytest.approx(value, abs=1e-4)
+    if flows[-1][1] > 0.0:
+        assert steps[-1][1] == turns[-1][1]
+
+
+def test_a_turn_comes_in_six_steps_of_about_five_seconds_the_last_as_it_arrives() -> None:
+    steps = in_steps(legs_of(arrival(), settings([(0, 21.0), (60_000, 81.0)], [(0, 8.0)])))
+    # 31 s at 8 L/min (Follett 2015).
+    assert [at_ms for at_ms, _ in steps[1:]] == [
+        60_000 + ceil(31_000 * number / STEPS) for number in range(1, STEPS + 1)
+    ]
+    assert [value for _, value in steps[1:]] == pytest.approx([31, 41, 51, 61, 71, 81])

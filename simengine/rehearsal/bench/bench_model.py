@@ -190,7 +190,7 @@ T_PIECE = Record("a T-piece", keys_of(TPiece))
 
 
 @dataclass(frozen=True, slots=True)
-class Arrival:
+class Delay:
     """How long a turn of the blender takes to the mask at a flow. ``sd_ms``: its spread."""
 
     flow: float = field(metadata=given(_FLOW, "The flow."))
@@ -198,7 +198,7 @@ class Arrival:
     sd_ms: int = field(metadata=given(TIME, "The standard deviation.", key="sd"))
 
 
-ARRIVAL = Record("a delay of the blender", keys_of(Arrival), name="arrival")
+DELAY = Record("a delay of the blender", keys_of(Delay), name="delay")
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,9 +211,9 @@ class Blender:
     oxygen: str = field(metadata=given(_A_SETTING, "The setting that is its dial."))
     measured: str = field(metadata=given(_A_SETTING, "The setting that an analyser reads."))
     air: float = field(metadata=given(FRACTION, "The oxygen in air, e.g. 21 %."))
-    arrives: tuple[Arrival, ...] = field(
+    arrives: tuple[Delay, ...] = field(
         metadata=given(
-            ListOf(ARRIVAL, "a list of delays", 1),
+            ListOf(DELAY, "a list of delays", 1),
             "How long a turn takes to the mask, by flow, the smallest first.",
             by_hand=True,
         )

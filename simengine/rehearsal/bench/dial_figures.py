@@ -16,11 +16,12 @@ from math import floor, log10
 from simengine.quantities.formatting import value_words
 from simengine.quantities.units import convert
 from simengine.rehearsal.bench.bench_model import DIALS, PRESSURE, Dial
-from simengine.rehearsal.bench.blender import at_mask, mixed
+from simengine.rehearsal.bench.blender import arrival_of, mixed
 from simengine.rehearsal.bench.stand import Cot, digits, effect_of, gauge_unit, number_of
 from simengine.rehearsal.bench.t_piece import pressures, shown_at
 from simengine.scenario.vocabulary import Setting, Supply
 from simengine.scenario.wanted import Value
+from simengine.session.arrival import come_by, legs_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,17 +81,8 @@ def oxygen_at_mask(cot: Cot, at_ms: int) -> float:
 
 def _turns_arrived(cot: Cot, at_ms: int) -> float:
     """Return the share of oxygen that the blender was turned to and that has come to the mask."""
-    file = cot.bench.file
-    turns = [(at, value / 100.0) for at, value in _steps(cot, file.blender.oxygen)]
-    return at_mask(file.blender, turns, _steps(cot, file.t_piece.flow), at_ms)
-
-
-def _steps(cot: Cot, setting: str) -> list[tuple[int, float]]:
-    """Return what a setting has been, from the beginning: as found until the log says otherwise."""
-    at_first = number_of(cot.bench.file.found.get(setting))
-    steps = cot.fold.account.steps.get(setting, ())
-    changes = [(at, number_of(value)) for at, value in steps]
-    return changes if setting in cot.bench.scenario.start.settings else [(0, at_first), *changes]
+    legs = legs_of(arrival_of(cot.bench), cot.fold.account.steps)
+    return come_by(legs, at_ms) / 100.0
 
 
 def figure_of(cot: Cot, setting: Setting, at_ms: int) -> Figure:

@@ -21,11 +21,11 @@ from simengine.rehearsal.bench.bench_model import (
     DIALS,
     FLOW,
     PRESSURE,
-    Arrival,
     BenchFile,
     BenchPart,
     Blender,
     Control,
+    Delay,
     Dial,
     Effect,
     Manometer,
@@ -194,10 +194,10 @@ class _Reader:
             return _NO_BLENDER
         at = place.need("arrives")
         arrives = tuple(
-            Arrival(**read_fields(Arrival, item, self._scope))
+            Delay(**read_fields(Delay, item, self._scope))
             for item in (at.elements("a list of delays") if at is not None else ())
         )
-        flows = [arrival.flow for arrival in arrives]
+        flows = [delay.flow for delay in arrives]
         if at is not None and flows != sorted(set(flows)):
             in_order = ", ".join(format_quantity(flow, FLOW) for flow in flows)
             at.say("delays by flow, the smallest flow first, each once", "order", found=in_order)
