@@ -30,10 +30,11 @@ def test_a_resuscitation_is_played_to_its_end_by_one_person(player: Player) -> N
     player.turns("peak_pressure", 36).wait(7)
     assert player.signs["chest"] == "Chest movement: good"
     player.does("call_senior").wait(30)
-    player.turns("oxygen", 100).does("chest_compressions", by="call_for_help").wait(60)
-    assert player.state == "recovering"
+    player.turns("oxygen", 100).does("chest_compressions", by="call_for_help").wait(75)
+    assert player.state == "compressing", "the oxygen comes in 31 s, and then 45 s are needed"
+    assert player.wait(2).state == "recovering"
     player.does("chest_compressions").does("oximeter").wait(70).turns("oxygen", 40)
-    player.wait(60)
+    player.wait(65)
     assert player.state == "settled"
     player.does("hand_over").wait(20)
     ended = player.browser.client.get(f"/rehearse/{player.session}", follow_redirects=True)
