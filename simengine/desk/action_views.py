@@ -8,7 +8,7 @@ Rules of this file:
 from __future__ import annotations
 
 from simengine.desk.fixed_lanes import settings_checked
-from simengine.desk.scene import Scene, curve_of, segment_at, word_at
+from simengine.desk.scene import Scene, curve_of, stretch_of, word_at
 from simengine.desk.view import (
     ActionView,
     Ask,
@@ -111,7 +111,7 @@ def _spoken(scene: Scene, action: Action) -> SpokenView | None:
     if action.reads is None:
         return None
     observation = scene.scenario.vocabulary.observations[action.reads]
-    segment = segment_at(scene.session.curves.get(observation.name, ()), scene.now)
+    segment = stretch_of(scene, observation.name)
     label = plain(observation.label)
     if segment is not None:
         suggestion = Words("true", f"{label} {{value}}", curve_of(segment, observation))

@@ -13,7 +13,7 @@ from __future__ import annotations
 from math import ceil, log
 
 from simengine.desk.desk_sentences import say
-from simengine.desk.scene import Scene, curve_of, segment_at, value_words, word_at
+from simengine.desk.scene import Scene, curve_of, stretch_of, value_words, word_at
 from simengine.desk.view import Told, Words
 from simengine.scenario.vocabulary import Observation
 from simengine.session.entry_words import plain, reading_words
@@ -48,11 +48,8 @@ def trend_words(scene: Scene, segment: Segment, observation: Observation) -> str
 
 
 def _true(scene: Scene, observation: Observation) -> Words | None:
-    segments = scene.session.curves.get(observation.name)
-    if segments:
-        segment = segment_at(segments, scene.now)
-        if segment is None:
-            return None
+    segment = stretch_of(scene, observation.name)
+    if segment is not None:
         trend = trend_words(scene, segment, observation)
         text = say(
             "true_value_moving" if trend else "true_value",

@@ -23,7 +23,7 @@ from simengine.desk.scene import (
     curve_of,
     now_of,
     numeric_at,
-    segment_at,
+    stretch_of,
     word_at,
 )
 from simengine.desk.view import BedsideLine, BedsideView, ClockView, Now, Words
@@ -152,7 +152,7 @@ def _valued(observation: Observation, value: str) -> str:
 
 def _now_words(scene: Scene, observation: Observation) -> Words:
     label = opened(observation.label)
-    segment = segment_at(scene.session.curves.get(observation.name, ()), scene.now)
+    segment = stretch_of(scene, observation.name)
     if segment is None:
         word = word_at(scene.session, observation.name, scene.now) or ""
         return Words("known", with_word(label, word))

@@ -102,12 +102,16 @@ def curve_of(segment: Segment, observation: Observation) -> Curve:
     )
 
 
-def segment_at(segments: tuple[Segment, ...], at_ms: int) -> Segment | None:
-    """Return the stretch that is under way at an instant."""
-    for segment in reversed(segments):
-        if segment.start_ms <= at_ms:
-            return segment
-    return None
+def stretch_of(scene: Scene, observation: str) -> Segment | None:
+    """Return the stretch of a curve that is under way; ``None`` for what has none.
+
+    Whatever the observation turns to by itself is told then: a view holds one stretch.
+    """
+    segments = scene.session.curves.get(observation, ())
+    to_come = [segment.start_ms for segment in segments]
+    to_come += [since for since, _ in scene.session.words.get(observation, ())]
+    scene.changes_at(min((at for at in to_come if at > scene.now), default=None))
+    return next((part for part in reversed(segments) if part.start_ms <= scene.now), None)
 
 
 def value_words(value: Value, observation: Observation) -> str:

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import UTC, datetime
+from itertools import pairwise
 from typing import Any
 
 import pytest
 
 from simengine.debrief.run_again import Changed, is_same_course, run_again
+from simengine.desk.scene import Scene, stretch_of
 from simengine.rehearsal.bench.dial_figures import oxygen_at_mask
 from simengine.rehearsal.cot import arrives, bench_of, cot_of
 from simengine.scoring import score
@@ -112,6 +114,17 @@ def test_spo2_answers_a_turn_as_it_comes_to_the_mask_and_wholly_after_the_publis
     assert turned.heads_for(arrived_s) == pytest.approx(asked_by(50))
     bends = [part for part in turned.session().curves["spo2"] if part.target > asked_by(49.9)]
     assert bends[0].start_ms == 1000 * arrived_s
+
+
+def test_a_screen_that_shows_spo2_is_told_each_bend_as_it_comes() -> None:
+    care = Care().turns(TURNED_S, 50)
+    bends = [part.start_ms for part in care.session().curves["spo2"]]
+    for since_ms, until_ms in pairwise(at for at in bends if 1000 * TURNED_S < at < 112_000):
+        scene = Scene(care.live.fold, since_ms, 0)
+        stretch = stretch_of(scene, "spo2")
+        assert stretch is not None
+        assert stretch.start_ms == since_ms
+        assert scene.next_change_log_ms() == until_ms
 
 
 def test_with_a_team_the_baby_answers_the_dial_as_ever() -> None:
