@@ -166,8 +166,9 @@ def _read(name: str, raw: object, settings: Mapping[str, Setting]) -> Arrival | 
     dial, flow = settings.get(name), settings.get(str(raw.get("flow")))
     if dial is None or flow is None or dial is flow:
         return None
-    found, flow_found = _number(dial, raw.get("found")), _number(flow, raw.get("flow_found"))
-    if found is None or flow_found is None:
+    dial_stands = _number(dial, raw.get("found"))
+    flow_stands = _number(flow, raw.get("flow_found"))
+    if dial_stands is None or flow_stands is None:
         return None
     delays: dict[float, float] = {}
     for delay in raw["delays"]:
@@ -177,7 +178,7 @@ def _read(name: str, raw: object, settings: Mapping[str, Setting]) -> Arrival | 
         delays[at] = float(delay["ms"])
     if not delays:
         return None
-    return Arrival(name, found, flow.name, flow_found, tuple(sorted(delays.items())))
+    return Arrival(name, dial_stands, flow.name, flow_stands, tuple(sorted(delays.items())))
 
 
 def _number(setting: Setting, raw: object) -> float | None:

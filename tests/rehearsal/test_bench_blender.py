@@ -20,9 +20,9 @@ from tests.amount import examples
 
 @cache
 def bench() -> Bench:
-    found = bench_of(shipped.scenario("cot-term"))
-    assert found is not None
-    return found
+    of_the_cot = bench_of(shipped.scenario("cot-term"))
+    assert of_the_cot is not None
+    return of_the_cot
 
 
 def blender() -> Blender:
