@@ -383,6 +383,9 @@ def roles_with(key: str, title: str, about: str) -> MapOf:
 
 SIDE_IF_NOT_SAID = "inside"
 SIDE = Choice((SIDE_IF_NOT_SAID, "below", "above"))
+MOST_TIMES = 1000
+"""How many times a figure of the protocol may be taken."""
+
 FROM_PROTOCOL = Record(
     "{protocol: NAME}",
     {
@@ -393,7 +396,10 @@ FROM_PROTOCOL = Record(
             default=SIDE_IF_NOT_SAID,
         ),
         "times": Key(
-            Value("a number such as 0.667", {"type": "number", "exclusiveMinimum": 0}),
+            Value(
+                f"a number above 0, at most {MOST_TIMES}, such as 0.667",
+                {"type": "number", "exclusiveMinimum": 0, "maximum": MOST_TIMES},
+            ),
             "The figure this many times.",
         ),
         "plus": Key(QUANTITY, "The figure and this much more; negative: less."),

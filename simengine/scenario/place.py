@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
+from math import isfinite, nan
 from typing import Literal
 
 from simengine.nearest_name import did_you_mean, name_hint
@@ -279,11 +280,14 @@ class Place:
         """Return a number without a unit."""
         text = self.text("a number")
         try:
-            return float(text)
+            value = float(text)
         except ValueError:
-            if text:
-                self.wrong_form("a number")
-            return 0.0
+            value = nan
+        if isfinite(value):
+            return value
+        if text:
+            self.wrong_form("a number")
+        return 0.0
 
     def quantity(self, unit: str, usual: str | None = None) -> float | None:
         """Return a quantity as a number of ``unit``; ``None`` after a problem.

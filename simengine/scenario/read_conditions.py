@@ -32,7 +32,7 @@ from simengine.scenario.conditions import (
     leaves,
     negated,
 )
-from simengine.scenario.forms import FROM_PROTOCOL, SIDE, SIDE_IF_NOT_SAID
+from simengine.scenario.forms import FROM_PROTOCOL, MOST_TIMES, SIDE, SIDE_IF_NOT_SAID
 from simengine.scenario.gauges import as_shown, supply_read_as
 from simengine.scenario.model import Infant
 from simengine.scenario.place import Place, text_of
@@ -289,6 +289,9 @@ def _scaled(place: Place, wanted: Range | Steps, unit: str) -> Range | Steps | N
     beyond = beyond_at.quantity("%") if beyond_at is not None else None
     if beyond_at is not None and beyond is not None and beyond < 100:
         beyond_at.say("a share of 100 % or more", "share")
+    if times_at is not None and not 0.0 < times <= MOST_TIMES:
+        times_at.wrong_form(f"a number above 0, at most {MOST_TIMES}")
+        return None
     if plus is None or (beyond is None and beyond_at is not None):
         return None
     if isinstance(wanted, Steps):

@@ -97,6 +97,12 @@ SCENARIOS: dict[str, Callable[[str], str]] = {
     "accents without end, written otherwise": lambda text: text.replace(
         "title: Term newborn who is not breathing", 'title: "' + "\\u0301" * 9_000 + '"', 1
     ),
+    "a figure of the protocol no number of times": lambda text: text.replace(
+        "times: 2}", "times: nan}", 1
+    ),
+    "a figure of the protocol beyond all numbers": lambda text: text.replace(
+        "times: 2}", "times: 1.0e+308}", 1
+    ),
     "no start": lambda text: text.replace("\nstart:\n", "\nstrt:\n", 1),
     "a name without end": lambda text: text.replace("id: term", "id: " + "term" * 50_000, 1)
     + "x" * 200_000 + ": 1\n",
