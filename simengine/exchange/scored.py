@@ -122,8 +122,8 @@ def _what_ran(data: str) -> str:
     try:
         opened = json.loads(data)
         scenario, protocol = opened["scenario"], opened["protocol"]
-        told = [scenario["id"], protocol["id"], opened.get("infant"), scenario, protocol]
-        return as_json_text(told)
+        key = [scenario["id"], protocol["id"], opened.get("infant"), scenario, protocol]
+        return as_json_text(key)
     except (ValueError, KeyError, TypeError):
         return ""
 

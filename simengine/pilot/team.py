@@ -138,15 +138,15 @@ class EverythingTeam(IdleTeam):
 
     def _actions(self) -> list[Entry]:
         scenario = self._scenario
-        asked, out = asked_of_teams(scenario), []
+        of_teams, out = asked_of_teams(scenario), []
         for action in scenario.vocabulary.actions.values():
             if action.name in scenario.start.doing:
                 continue
             more: dict[str, object] = {}
-            dose = asked.doses[action.name]
+            dose = of_teams.doses[action.name]
             if dose is not None and action.dose is not None:
                 more["dose"] = dose_data(dose, action.dose)
-            settings = self._right(asked.settings[action.name])
+            settings = self._right(of_teams.settings[action.name])
             if settings:
                 more["settings"] = settings
             out.append(

@@ -131,7 +131,7 @@ def test_a_worker_makes_each_of_many_scenarios_ready_once(monkeypatch: pytest.Mo
     log = log_of(NAMES[0])
     scenario, _ = scenario_for(log[0].data, ())
     several = [replace(scenario, title=f"Number {number}") for number in range(4)]
-    jobs = [Job(str(number), None, one, log) for one in several for number in range(5)]
+    jobs = [Job(str(number), None, each, log) for each in several for number in range(5)]
     assert all(isinstance(done, Scored) for done in all_scored(jobs, OneWorker()))
     assert [len(count.calls) for count in (sent, loaded, guides, plans)] == [4, 4, 4, 4]
 

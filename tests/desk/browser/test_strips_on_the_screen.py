@@ -243,10 +243,10 @@ def test_nothing_hides_and_nothing_moves_while_a_scenario_is_played_to_its_end(
             page.keyboard.press("F9")  # a key that does nothing, after which tiles show theirs
         stood: dict[str, list[int]] = {}
         drawn = page.evaluate(_LANES, 1_000 * turn)
-        for instant, found in zip(instants, drawn, strict=True):
-            wrong += [f"{size}, {instant.state}: {words}" for words in found["wrong"]]
-            moved = [tile for tile, at in found["at"].items() if stood.get(tile, at) != at]
+        for instant, seen in zip(instants, drawn, strict=True):
+            wrong += [f"{size}, {instant.state}: {words}" for words in seen["wrong"]]
+            moved = [tile for tile, at in seen["at"].items() if stood.get(tile, at) != at]
             wrong += [f"{size}, {instant.state}: {tile} moved" for tile in moved]
-            stood |= found["at"]
+            stood |= seen["at"]
     assert console.errors == []
     assert not wrong, "\n".join(sorted(set(wrong)))
