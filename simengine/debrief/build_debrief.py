@@ -27,7 +27,7 @@ from simengine.debrief.highlights import (
     work_on,
 )
 from simengine.debrief.marking import marking
-from simengine.debrief.picture_in_words import picture_alt, picture_sentences
+from simengine.debrief.picture_in_words import picture_alt, picture_note, picture_sentences
 from simengine.debrief.scene import Scene
 from simengine.debrief.scores_told import scores_told
 from simengine.debrief.shown import counting, shown, unsafe
@@ -101,7 +101,7 @@ def debrief_page(
     )
     if asks:
         to_work_on = replace(to_work_on, ask=Link(say("ask_any"), ask_at))
-    note = say("picture_note", protocol=" ".join(protocol_lines(session.scenario.protocol)[::2]))
+    note = picture_note(session, scene)
     if what_if:
         note = f"{_thin_line(to_work_on, what_if[0])} {note}"
     sentences, alt = (" ".join(picture_sentences(session, scene)),), picture_alt(scene)

@@ -8,11 +8,16 @@ Rules of this file:
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from simengine.debrief.debrief_sentences import say
 from simengine.debrief.scene import Curve, Row, Scene
-from simengine.quantities import format_quantity
-from simengine.quantities.formatting import clock, count
-from simengine.session.record import Session
+from simengine.debrief.words import protocol_lines
+from simengine.quantities import Range, format_quantity
+from simengine.quantities.formatting import clock, count, format_range
+from simengine.session.arrival import Arrival
+from simengine.session.read_arrivals import read_arrivals
+from simengine.session.record import Change, Session
 
 
 def _clock(seconds: float) -> str:
@@ -43,6 +48,30 @@ def picture_sentences(session: Session, scene: Scene) -> tuple[str, ...]:
             )
         )
     return tuple(sentences[:3])
+
+
+def picture_note(session: Session, scene: Scene) -> str:
+    """Return what stands below the picture: its caution, and what is turned that comes late."""
+    protocol = " ".join(protocol_lines(session.scenario.protocol)[::2])
+    sentences = [say("picture_note", protocol=protocol)]
+    settings, changes = session.scenario.vocabulary.settings, session.record.changes
+    arrivals, _ = read_arrivals(session.events[0], settings) if session.events else ({}, ())
+    for arrival in arrivals.values() if scene.curves else ():
+        if _was_turned(arrival, changes.get(arrival.setting, ())):
+            spans = [delay_ms / 1000 for _, delay_ms in arrival.delays]
+            span = format_range(Range(min(spans), max(spans)), "s")
+            sentences.append(
+                say("picture_arrives", setting=settings[arrival.setting].noun, span=span)
+            )
+    return " ".join(sentences)
+
+
+def _was_turned(arrival: Arrival, changes: Sequence[Change]) -> bool:
+    stands = (arrival.found, *(change.value for change in changes))
+    return any(
+        change.touched and change.value != before
+        for before, change in zip(stands, changes, strict=False)
+    )
 
 
 def _course(curve: Curve) -> str:

@@ -16,12 +16,11 @@ from typing import NamedTuple
 
 from simengine.debrief.build_debrief import BANNER, day_of, subtitle
 from simengine.debrief.debrief_sentences import say
-from simengine.debrief.picture_in_words import picture_alt
+from simengine.debrief.picture_in_words import picture_alt, picture_note
 from simengine.debrief.scene import Scene
 from simengine.debrief.scene_builder import in_brief, scene_of
 from simengine.debrief.shown import counting, shown, unsafe
 from simengine.debrief.what_if import Answer, answer_to, asks_of, one_person_asks, question
-from simengine.debrief.words import protocol_lines
 from simengine.private_files import private_folder, write_private
 from simengine.quantities.formatting import capitalised, in_a_sentence
 from simengine.report.blocks import (
@@ -127,14 +126,13 @@ def _answered(
     ]
     if scene is not None:
         line = say("what_if_line", what=answer.wanted.what)
-        protocol = " ".join(protocol_lines(session.scenario.protocol)[::2])
         blocks.append(
             Picture(
                 picture="brief",
                 title=say("picture_title"),
                 sentences=(f"{capitalised(line)}.",),
                 alt=f"{picture_alt(scene)} {answer.words}",
-                note=say("picture_note", protocol=protocol),
+                note=picture_note(session, scene),
             )
         )
     if item.why:

@@ -8,7 +8,7 @@ Rules of this file:
 """
 
 from simengine.rehearsal.bench.bench_model import Hold, Scale
-from simengine.rehearsal.bench.blender import arrives
+from simengine.rehearsal.bench.blender import arrival_of, arrives
 from simengine.rehearsal.bench.parts import (
     LOOK,
     NOT_RIGHT,
@@ -53,6 +53,7 @@ __all__ = [
     "Scale",
     "Stand",
     "Worked",
+    "arrival_of",
     "arrives",
     "bench_of",
     "called_words",

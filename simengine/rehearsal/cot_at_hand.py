@@ -19,7 +19,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from simengine.desk.scene import Scene
-from simengine.quantities.formatting import capitalised, listed
+from simengine.quantities.formatting import (
+    capitalised,
+    format_duration,
+    format_quantity,
+    listed,
+)
 from simengine.rehearsal.cot import (
     LOOK,
     NOT_RIGHT,
@@ -33,6 +38,7 @@ from simengine.rehearsal.cot import (
     Part,
     Reading,
     Worked,
+    arrival_of,
     cot_of,
     drifted,
     heard,
@@ -300,12 +306,29 @@ class CotAtHand:
             if name in turned and name != self.bench.file.suction.pressure
         )
 
-    @property
-    def source(self) -> str:
-        """What pressures and oxygen follow, in which published set-up, and what is not played."""
+    def source(self, fold: Fold, *, baby: bool) -> str:
+        """Return what pressures and oxygen follow, in which published set-up.
+
+        ``baby``: whether there is one. Oxygen goes by the opening of the log, and so does what is
+        told of it; its source is told only where the bench still has those figures.
+        """
         set_up, blender = self.bench.set_up, self.bench.file.blender
-        pressures = say("set_up", title=set_up.title, source=set_up.source)
-        return f"{pressures}. {say('arrives', source=blender.source)}"
+        sentences = [f"{say('set_up', title=set_up.title, source=set_up.source)}."]
+        arrival = fold.account.arrivals.get(blender.oxygen)
+        if arrival is not None:
+            unit = self.bench.scenario.vocabulary.settings[arrival.flow].unit or ""
+            delays = [
+                say("delay", span=format_duration(delay_ms), flow=format_quantity(flow, unit))
+                for flow, delay_ms in arrival.delays
+            ]
+            measured = arrival.delays == arrival_of(self.bench).delays
+            where = say("arrives_both" if baby else "arrives_analyser")
+            sentences += [
+                say("arrives", where=where, delays=listed(delays)),
+                *([say("arrives_source", source=blender.source)] if measured else []),
+                say("arrives_marked"),
+            ]
+        return " ".join(sentences)
 
     @cached_property
     def unmarked(self) -> frozenset[str]:

@@ -33,7 +33,7 @@ from simengine.rehearsal.alone_rules import alone_rules
 from simengine.rehearsal.cot import NOT_RIGHT, arrives, bench_of
 from simengine.rehearsal.cot_at_hand import CotAtHand
 from simengine.rehearsal.director import AloneDirector
-from simengine.rehearsal.hands import ONESELF, called_of
+from simengine.rehearsal.hands import ONESELF, called_of, has_baby
 from simengine.rehearsal.page_contexts import PlayPage, RehearsePage, TryRow
 from simengine.rehearsal.rehearsal_sentences import say
 from simengine.rehearsal.script_words import script_words
@@ -148,7 +148,9 @@ async def play(request: Request) -> Response:
         infant=infant,
         protocol=banner.protocol,
         caution=banner.caution,
-        bench=cot.source if (cot := _cot_of(running)) is not None else "",
+        bench=cot.source(live.fold, baby=has_baby(scenario))
+        if (cot := _cot_of(running)) is not None and (live := running.live) is not None
+        else "",
         briefing=tuple(
             (heading, scenario.briefing[name])
             for name, heading in (

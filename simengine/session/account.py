@@ -23,7 +23,6 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Any, Literal, cast, get_args
 
 from simengine.quantities import format_quantity
@@ -32,10 +31,11 @@ from simengine.scenario.key import USUAL_WAY, Way
 from simengine.scenario.model import Fault, MendedBySetting
 from simengine.scenario.vocabulary import Action
 from simengine.scenario.wanted import Value, nearest_within
-from simengine.session.arrival import Arrival, arrivals_of, at_the_infant
+from simengine.session.arrival import Arrival, at_the_infant
 from simengine.session.doses import DoseGiven, dose_given
 from simengine.session.events import Event
 from simengine.session.plan import Plan
+from simengine.session.read_arrivals import read_arrivals
 from simengine.session.reading import Unreadable, in_units_of, reading_of
 from simengine.session.readings import COUNTS, sensing
 from simengine.session.record import (
@@ -67,9 +67,10 @@ _WAYS: Mapping[str, Way] = {way: way for way in get_args(Way)}
 class Account:
     """What is known of what people did. ``timeline`` is kept up to date for conditions.
 
-    ``values``: settings in force; ``running``: lasting actions in force, as indexes into
-    ``performances``; ``refilled``: how often each supply was filled, or emptied by a fault, and
-    with what it was left; ``touched``: the names that the last entry changed, for who watches them.
+    ``values``: settings in force; ``arrivals``: how each setting arrives that arrives late;
+    ``running``: lasting actions in force, as indexes into ``performances``; ``refilled``: how often
+    each supply was filled, or emptied by a fault, and with what it was left; ``touched``: the names
+    that the last entry changed, for who watches them.
     """
 
     def __init__(self, plan: Plan, timeline: Timeline) -> None:
@@ -85,8 +86,7 @@ class Account:
         timeline.doing, timeline.done, timeline.given = self.doing, self.done, self.given
         timeline.settings, timeline.faults = self.steps, self.fault_steps
         timeline.seen, timeline.clock_ms = self.seen, None
-        self._arrivals: dict[str, list[Arrival]] = {}
-        """What of a setting comes to the infant otherwise once that setting, or another, is set."""
+        self.arrivals: dict[str, Arrival] = {}
         self._arriving: dict[str, list[tuple[int, float]]] = {}
         timeline.arriving = self._arriving
         self.values: dict[str, Value] = {}
@@ -378,8 +378,7 @@ class Account:
         for fault in self.plan.mended_by_setting.get(name, ()):
             assert not isinstance(fault.mended_by, str | None)
             into = SettingIs(name, fault.mended_by.wanted)
-            dials = replace(self.timeline, arriving={}) if self._arriving else self.timeline
-            if truth(into, dials, at_ms, at_ms + 1):
+            if truth(into, self.timeline, at_ms, at_ms + 1):
                 self._fault(fault.name, "mended", at_ms, event.seq, mark, event.id, role)
         return value
 
@@ -490,8 +489,9 @@ class Account:
         self.steps.setdefault(change.setting, []).append((change.at_ms, change.value))
         self.values[change.setting] = change.value
         self.touched.append(("setting", change.setting))
-        for arrival in self._arrivals.get(change.setting, ()):
-            self._arrive(arrival)
+        for arrival in self.arrivals.values():
+            if change.setting in (arrival.setting, arrival.flow):
+                self._arrive(arrival)
 
     def _arrive(self, arrival: Arrival) -> None:
         """Follow what of a setting comes to the infant."""
@@ -538,9 +538,11 @@ class Account:
     def _people(self, event: Event, at_ms: int) -> None:
         data = event.data
         if event.kind == "opened":
-            for arrival in arrivals_of(event, self.plan.scenario.vocabulary.settings):
-                for setting in (arrival.setting, arrival.flow):
-                    self._arrivals.setdefault(setting, []).append(arrival)
+            settings = self.plan.scenario.vocabulary.settings
+            self.arrivals, problems = read_arrivals(event, settings)
+            for problem in problems:
+                self._find("unreadable-arrival", f"{problem}; so it acts at once.", event)
+            for arrival in self.arrivals.values():
                 self._arrive(arrival)
             team = data.get("team")
             for role, people in team.items() if isinstance(team, Mapping) else ():

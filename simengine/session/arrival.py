@@ -22,10 +22,7 @@ from itertools import pairwise
 from math import ceil
 from typing import NamedTuple
 
-from simengine.scenario.vocabulary import Setting
 from simengine.scenario.wanted import Value
-from simengine.session.events import Event
-from simengine.session.reading import in_units_of, reading_of
 from simengine.session.record import NEVER
 
 STEPS = 6
@@ -148,42 +145,6 @@ def value_of(steps: Steps, at_ms: int) -> Value | None:
             break
         value = following
     return value
-
-
-def arrivals_of(opened: Event, settings: Mapping[str, Setting]) -> tuple[Arrival, ...]:
-    """Return which settings arrive late, by the opening of a log. What makes no sense is none."""
-    data = opened.data.get("arrives")
-    arrivals = [
-        _read(str(name), raw, settings)
-        for name, raw in (data.items() if isinstance(data, Mapping) else ())
-    ]
-    return tuple(arrival for arrival in arrivals if arrival is not None)
-
-
-def _read(name: str, raw: object, settings: Mapping[str, Setting]) -> Arrival | None:
-    if not isinstance(raw, Mapping) or not isinstance(raw.get("delays"), list | tuple):
-        return None
-    dial, flow = settings.get(name), settings.get(str(raw.get("flow")))
-    if dial is None or flow is None or dial is flow:
-        return None
-    dial_stands = _number(dial, raw.get("found"))
-    flow_stands = _number(flow, raw.get("flow_found"))
-    if dial_stands is None or flow_stands is None:
-        return None
-    delays: dict[float, float] = {}
-    for delay in raw["delays"]:
-        at = _number(flow, delay.get("at")) if isinstance(delay, Mapping) else None
-        if at is None or type(delay.get("ms")) is not int or delay["ms"] <= 0:
-            return None
-        delays[at] = float(delay["ms"])
-    if not delays:
-        return None
-    return Arrival(name, dial_stands, flow.name, flow_stands, tuple(sorted(delays.items())))
-
-
-def _number(setting: Setting, raw: object) -> float | None:
-    value = in_units_of(setting, reading_of(raw))
-    return value if isinstance(value, float) else None
 
 
 def _from_the_start(steps: Steps, found: float) -> _Numbers:

@@ -5,8 +5,9 @@ Rules of this file:
 - A truth is a list of [start, end) stretches in whole ms, apart from each other and in order.
 - Nothing is sampled: each leaf is solved for the instants at which it turns.
 - What is not known is false, and ``Not`` of it true.
-- In force means start <= t < stop. A setting has a value from its change until the next; one that
-  arrives late is judged as it comes to the infant.
+- In force means start <= t < stop. A setting has a value from its change until the next: that of
+  the dial, by which a scenario's course, faults and marks go. What the infant answers to is judged
+  on the timeline ``at_the_infant``.
 - ``Done`` since a state's entry: what was done at the very ms of the entry belongs to the state
   that is left, since people's events come first; only the first state has nothing before it.
 - A ``Steps`` range is the row of the last instant reached on the team's clock.
@@ -21,7 +22,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import ceil, floor
 from typing import Literal
 
@@ -137,6 +138,12 @@ class Timeline:
     meaningful: Mapping[str, float] = field(default_factory=dict)
     solved: dict[tuple[str, int], Solved] = field(default_factory=dict)
     arriving: Mapping[str, Sequence[tuple[int, Value]]] = field(default_factory=dict)
+
+    def at_the_infant(self) -> Timeline:
+        """Return what the infant's signs go by: each setting as it comes to the infant."""
+        if not self.arriving:
+            return self
+        return replace(self, settings={**self.settings, **self.arriving}, arriving={})
 
 
 def truth(condition: Condition, timeline: Timeline, start: int, end: int) -> Truth:
@@ -290,8 +297,7 @@ def _given(condition: Given, timeline: Timeline, start: int, end: int) -> Truth:
 
 
 def _setting(condition: SettingIs, timeline: Timeline, start: int, end: int) -> Truth:
-    name = condition.setting
-    steps = timeline.arriving.get(name) or timeline.settings.get(name)
+    steps = timeline.settings.get(condition.setting)
     return _steps_in(steps, condition.wanted, timeline.clock_ms, start, end) if steps else []
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from simengine.rehearsal.alone_rules import alone_rules
+from simengine.rehearsal.hands import has_baby
 from tests import shipped
 from tests.coordinator.ward import words_of
 from tests.rehearsal.playing import Player
@@ -30,11 +31,10 @@ def test_a_resuscitation_is_played_to_its_end_by_one_person(player: Player) -> N
     player.turns("peak_pressure", 36).wait(7)
     assert player.signs["chest"] == "Chest movement: good"
     player.does("call_senior").wait(30)
-    player.turns("oxygen", 100).does("chest_compressions", by="call_for_help").wait(75)
-    assert player.state == "compressing", "the oxygen comes in 31 s, and then 45 s are needed"
-    assert player.wait(2).state == "recovering"
+    player.turns("oxygen", 100).does("chest_compressions", by="call_for_help").wait(60)
+    assert player.state == "recovering"
     player.does("chest_compressions").does("oximeter").wait(70).turns("oxygen", 40)
-    player.wait(65)
+    player.wait(60)
     assert player.state == "settled"
     player.does("hand_over").wait(20)
     ended = player.browser.client.get(f"/rehearse/{player.session}", follow_redirects=True)
@@ -69,6 +69,11 @@ def test_the_page_says_which_published_set_up_its_t_piece_follows(
     page = words_of(player.browser.client.get(f"/rehearse/{player.session}"))
     assert "How pressures follow the flow: T-piece on the bench, set at 5 L/min." in page
     assert "Hawkes 2009" in page
+    assert "complete after 36 s at 5 L/min, 31 s at 8 L/min and 28 s at 10 L/min." in page
+    assert "mean delays measured by Follett (2015)" in page
+    of_a_baby = has_baby(shipped.scenario(scenario))
+    assert ("comes to the analyser and the baby gradually" in page) is of_a_baby
+    assert ("comes to the analyser gradually" in page) is not of_a_baby
 
 
 def test_no_action_of_a_scenario_needs_a_hand_that_cannot_come() -> None:

@@ -121,6 +121,14 @@ def test_a_trainee_who_follows_each_hint_does_nothing_unsafe_and_meets_what_is_e
     assert any(item.credit is not None for item in essential)
 
 
+def test_a_trainee_who_follows_each_hint_has_the_heart_back_without_adrenaline() -> None:
+    """Oxygen is hinted after compressions began, and 45 s of both are then due within 75 s."""
+    session = followed("term-not-breathing").live.session()
+    states = [stay.state for stay in session.stays]
+    assert states[states.index("compressing") + 1] == "recovering"
+    assert "needs_adrenaline" not in states
+
+
 def asks_ventilation(name: str) -> bool:
     key = shipped.scenario(name).key
     return any(item.kind == "expect" and item.asked == AskedAction(VENTILATION) for item in key)

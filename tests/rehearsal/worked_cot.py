@@ -12,6 +12,7 @@ from simengine.rehearsal.cot import (
     Part,
     Reading,
     Worked,
+    arrives,
     bench_of,
     cot_of,
     drifted,
@@ -43,7 +44,7 @@ class WorkedCot:
         self.parts: dict[str, Part] = {part.name: part for part in parts_of(bench)}
         self.held: tuple[Hold, ...] = ()
         if not events:
-            data = opening(bench.scenario, session_id=_SESSION)
+            data = {**opening(bench.scenario, session_id=_SESSION), "arrives": arrives(bench)}
             self.live.record("opened", data, noted_ms=0, by="me", wall="2026-01-01T08:00:00Z")
         self.now = self.live.fold.noted_ms
 

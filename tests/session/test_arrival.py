@@ -1,4 +1,4 @@
-"""What a log says of how settings arrive: taken where it makes sense, and else at once."""
+"""What a log says of how settings arrive: taken where it makes sense, and else told."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ from typing import Any
 
 import pytest
 
-from simengine.session.arrival import arrivals_of
-from simengine.session.fold import Fold
 from simengine.session.full_speed import opening
 from simengine.session.live import LiveSession
 from tests import shipped
@@ -23,6 +21,10 @@ ARRIVES: Mapping[str, Any] = {
         {"at": {"value": 5000, "unit": "mL/min"}, "ms": 40_000},
     ],
 }
+
+
+def at(flow: float, unit: str = "L/min", *, ms: float = 30_000) -> dict[str, Any]:
+    return {"at": {"value": flow, "unit": unit}, "ms": ms}
 
 
 def under_way(arrives: Any) -> LiveSession:
@@ -43,8 +45,7 @@ def arriving(live: LiveSession, *entries: tuple[int, str, float]) -> list[tuple[
 
 
 def test_flows_are_read_in_any_unit_and_order_and_lie_in_straight_lines_between() -> None:
-    fold: Fold = under_way({"oxygen": ARRIVES}).fold
-    (arrival,) = arrivals_of(fold.events[0], fold.scenario.vocabulary.settings)
+    arrival = under_way({"oxygen": ARRIVES}).fold.account.arrivals["oxygen"]
     assert arrival.delays == ((5.0, 40_000.0), (10.0, 20_000.0))
     flows = (1, 5, 7.5, 10, 15)
     assert [arrival.delay_ms(flow) for flow in flows] == [40_000, 40_000, 30_000, 20_000, 20_000]
@@ -58,33 +59,75 @@ def test_what_comes_ends_at_the_dial_after_the_delay_at_the_flow() -> None:
     assert [value for _, value in steps[1:]] == pytest.approx([35, 40, 45, 50, 55, 60])
 
 
+def problems(live: LiveSession) -> list[str]:
+    """What the session says of it, each with its place in the opening."""
+    findings = live.session().findings
+    return [finding.words for finding in findings if finding.code == "unreadable-arrival"]
+
+
 @pytest.mark.parametrize(
-    "changed",
+    ("changed", "words"),
     [
-        {"delays": []},
-        {"delays": [{"at": {"value": 8, "unit": "L/min"}, "ms": 0}]},
-        {"delays": [{"at": {"value": 8, "unit": "kPa"}, "ms": 30_000}]},
-        {"delays": "soon"},
-        {"flow": "no_such_setting"},
-        {"flow": "oxygen"},
-        {"flow": "heater_mode"},
-        {"found": {"value": "high"}},
-        {"flow_found": None},
+        ({"delays": []}, "delays: expected a list of delays, found []"),
+        ({"delays": "soon"}, "delays: expected a list of delays, found soon"),
+        (
+            {"delays": [at(8, ms=0)]},
+            "delays[0] › ms: expected whole milliseconds from 1 on, found 0",
+        ),
+        ({"delays": [at(8, ms=30_000.5)]}, "delays[0] › ms: expected whole milliseconds from 1 on"),
+        ({"delays": [at(8, "kPa")]}, "delays[0] › at: Gas flow: 8.0 kPa can't be converted"),
+        (
+            {"delays": [at(-5)]},
+            "delays[0] › at: expected a flow above 0 L/min, each once, found −5",
+        ),
+        ({"delays": [at(0)]}, "delays[0] › at: expected a flow above 0 L/min, each once, found 0"),
+        ({"delays": [at(8), at(8)]}, "delays[1] › at: expected a flow above 0 L/min, each once"),
+        ({"flow": "no_such"}, "flow: expected a setting of the vocabulary, found no_such"),
+        ({"flow": "oxygen"}, "flow: expected another setting than the one that arrives"),
+        ({"flow": "heater_mode"}, "flow: expected a setting that is a number, found heater_mode"),
+        ({"found": {"value": "high"}}, "found: Oxygen is a number of %, not 'high'"),
+        ({"flow_found": None}, "flow_found: Gas flow: no value was given"),
     ],
 )
-def test_what_makes_no_sense_lets_the_setting_act_at_once(changed: Mapping[str, Any]) -> None:
+def test_what_makes_no_sense_is_told_with_its_place_and_the_setting_acts_at_once(
+    changed: Mapping[str, Any], words: str
+) -> None:
     live = under_way({"oxygen": {**ARRIVES, **changed}})
     assert arriving(live, (1_000, "gas_flow", 10), (2_000, "oxygen", 60)) == []
+    (problem, *_) = problems(live)
+    assert problem.startswith(f"arrives › oxygen › {words}")
+    assert problem.endswith("; so it acts at once.")
 
 
-@pytest.mark.parametrize("arrives", [None, [], "late", {"no_such_setting": ARRIVES}])
-def test_nothing_of_the_right_form_is_nothing(arrives: Any) -> None:
-    assert arriving(under_way(arrives), (1_000, "oxygen", 60)) == []
+def test_all_that_makes_no_sense_is_told_at_once() -> None:
+    delays = [at(-5), at(8, ms=-1)]
+    live = under_way({"oxygen": {**ARRIVES, "found": {"value": "high"}, "delays": delays}})
+    assert len(problems(live)) == 3
 
 
-def test_a_word_is_no_figure_that_could_come() -> None:
-    live = under_way({"heater_mode": ARRIVES})
-    assert not live.fold.timeline.arriving
+@pytest.mark.parametrize(
+    ("arrives", "words"),
+    [
+        (None, "arrives: expected a map of settings to how they arrive, found None"),
+        ([], "arrives: expected a map"),
+        ("late", "arrives: expected a map"),
+        ({"oxygen": "late"}, "arrives › oxygen: expected how it arrives, found late"),
+        ({"no_such": ARRIVES}, "arrives › no_such: expected a setting of the vocabulary"),
+        ({"heater_mode": ARRIVES}, "arrives › heater_mode: expected a setting that is a number"),
+    ],
+)
+def test_what_is_of_no_such_form_or_setting_is_told_as_well(arrives: Any, words: str) -> None:
+    live = under_way(arrives)
+    assert arriving(live, (1_000, "oxygen", 60)) == []
+    (problem,) = problems(live)
+    assert problem.startswith(words)
+
+
+def test_what_is_right_is_told_of_in_no_word_and_whole_milliseconds_may_have_a_point() -> None:
+    live = under_way({"oxygen": {**ARRIVES, "delays": [at(8, ms=36_000.0)]}})
+    assert problems(live) == []
+    assert live.fold.account.arrivals["oxygen"].delays == ((8.0, 36_000.0),)
+    assert problems(under_way({"oxygen": ARRIVES})) == []
 
 
 def test_a_turn_that_was_written_down_late_comes_as_it_would_have_come() -> None:

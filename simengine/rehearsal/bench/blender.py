@@ -3,8 +3,8 @@
 Rules of this file:
 
 - How a turn arrives at the flow of then is the engine's (``simengine.session.arrival``), since the
-  baby breathes what has come; the delays are those of the bench. So an analyser and the baby go by
-  one rule, and the opening of a log holds its figures.
+  baby breathes what has come. The opening of a log holds the delays of the bench as it is then;
+  analyser and baby go by those.
 - Oxygen is a share of 1, flow in L/min, time in ms.
 """
 

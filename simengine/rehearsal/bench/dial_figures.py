@@ -5,7 +5,8 @@ Rules of this file:
 - A gauge shows what stands on it, in its own unit and to its own last digit.
 - The manometer shows what gas, valves and hands make of each other at that instant; open to the
   air, next to nothing. Suction shows what it reaches while its tubing is closed, else nothing.
-- An analyser reads what has come to the mask, or what a fault makes it read.
+- An analyser reads what has come to the mask, or what a fault makes it read. What has come goes by
+  the opening of the log, as the baby does: where that tells of no delay, what the dial stands at.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from math import floor, log10
 from simengine.quantities.formatting import value_words
 from simengine.quantities.units import convert
 from simengine.rehearsal.bench.bench_model import DIALS, PRESSURE, Dial
-from simengine.rehearsal.bench.blender import arrival_of, mixed
+from simengine.rehearsal.bench.blender import mixed
 from simengine.rehearsal.bench.stand import Cot, digits, effect_of, gauge_unit, number_of
 from simengine.rehearsal.bench.t_piece import pressures, shown_at
 from simengine.scenario.vocabulary import Setting, Supply
@@ -81,8 +82,11 @@ def oxygen_at_mask(cot: Cot, at_ms: int) -> float:
 
 def _turns_arrived(cot: Cot, at_ms: int) -> float:
     """Return the share of oxygen that the blender was turned to and that has come to the mask."""
-    legs = legs_of(arrival_of(cot.bench), cot.fold.account.steps)
-    return come_by(legs, at_ms) / 100.0
+    account, dial = cot.fold.account, cot.bench.file.blender.oxygen
+    arrival = account.arrivals.get(dial)
+    if arrival is None:
+        return cot.number(dial) / 100.0
+    return come_by(legs_of(arrival, account.steps), at_ms) / 100.0
 
 
 def figure_of(cot: Cot, setting: Setting, at_ms: int) -> Figure:
