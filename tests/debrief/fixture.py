@@ -29,6 +29,19 @@ from tests import shipped
 BIRTH_MS = 60_000
 CODES = {"leader": ["q7xd"], "airway": ["m2kf"], "circulation": ["w9tb"]}
 
+ARRIVES = {
+    "oxygen": {
+        "found": {"value": 21, "unit": "%"},
+        "flow": "gas_flow",
+        "flow_found": {"value": 8, "unit": "L/min"},
+        "delays": [
+            {"at": {"value": 5, "unit": "L/min"}, "ms": 40_000},
+            {"at": {"value": 10, "unit": "L/min"}, "ms": 25_000},
+        ],
+    }
+}
+"""How oxygen comes to the baby of a rehearsal, invented."""
+
 # (seconds on the team's clock, kind, data); the role of an action is its own.
 _STORY: list[tuple[float, str, dict[str, Any]]] = [
     (-45, "action", {"action": "name_roles", "phase": "done", "role": "leader"}),
@@ -95,9 +108,17 @@ _STORY: list[tuple[float, str, dict[str, Any]]] = [
 
 
 def events(
-    *, purpose: str = "formative", confirmed: bool = False, day: int = 3, team: Any = None
+    *,
+    purpose: str = "formative",
+    confirmed: bool = False,
+    day: int = 3,
+    team: Any = None,
+    arrives: Any = None,
 ) -> list[Event]:
-    """Return the log's events; ``day`` of March 2026 is when it was held."""
+    """Return the log's events; ``day`` of March 2026 is when it was held.
+
+    ``arrives``: how what is turned comes to the baby, as an opening says it.
+    """
     scenario = shipped.scenario("term-not-breathing")
     opened = {
         "session": f"3f0c9d52-7a41-4e0b-9a55-0000000000{day:02d}",
@@ -110,6 +131,7 @@ def events(
         "program": "simengine 0.1.0",
         "team": CODES if team is None else team,
         "purpose": purpose,
+        **({"arrives": arrives} if arrives is not None else {}),
     }
     story: list[tuple[int, str, dict[str, Any]]] = [
         (0, "opened", opened),

@@ -58,7 +58,10 @@ def made(name: str) -> tuple[DebriefPage, dict[str, bytes]]:
         ]
         pictures = {"session": svg(draw(scene)), "brief": brief(scene)}
         return page, {**pictures, "trend": svg(draw_trend(points))}
-    session = fixture.session(purpose="summative" if name == "assessed" else "formative")
+    if name == "rehearsed":
+        session = fixture.session(purpose="rehearsal", arrives=fixture.ARRIVES)
+    else:
+        session = fixture.session(purpose="summative" if name == "assessed" else "formative")
     card = fixture.card(session, purpose=session.purpose)
     scene = scene_of(session, card)
     page = debrief_page(session, card, scene)
@@ -72,7 +75,7 @@ def brief(scene: Scene) -> bytes:
     return svg(draw(in_brief(scene), HALF_A_PAGE))
 
 
-KINDS = (*NAMES, "personal with a trend", "assessed", "every verdict", "hostile")
+KINDS = (*NAMES, "personal with a trend", "assessed", "every verdict", "rehearsed", "hostile")
 
 
 LAYOUTS = {"whole": whole_of, "to take home": take_home_of}
@@ -114,6 +117,19 @@ def test_every_text_of_the_page_stands_in_both_outputs(name: str, layout: str) -
     assert [text for text in wanted if squeezed(text) not in paper] == []
 
 
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_both_outputs_say_why_curves_answer_later_where_what_is_turned_comes_late(
+    layout: str,
+) -> None:
+    words = squeezed(
+        "A change of oxygen comes to the baby gradually, within 25 to 40 s depending on the flow: "
+        "the curves answer later than the dial."
+    )
+    assert words in squeezed("".join(Read(html_of("rehearsed", layout)).text))
+    assert words in paper_of("rehearsed", layout)
+    assert words not in squeezed("".join(Read(html_of("every verdict", layout)).text))
+
+
 @pytest.mark.parametrize("name", KINDS)
 def test_the_pdf_is_accessible_by_an_independent_judge(name: str, tmp_path: Path) -> None:
     # ISO 14289-1 (PDF/UA-1) as veraPDF's own rules read it
@@ -123,7 +139,7 @@ def test_the_pdf_is_accessible_by_an_independent_judge(name: str, tmp_path: Path
         assert pdfua_failures(file) == []
 
 
-@pytest.mark.parametrize("name", [*NAMES, "personal with a trend", "assessed"])
+@pytest.mark.parametrize("name", [*NAMES, "personal with a trend", "assessed", "rehearsed"])
 def test_what_is_to_take_home_is_two_pages(name: str) -> None:
     assert len(PdfReader(BytesIO(pdf_of(name, "to take home"))).pages) == 2
 
