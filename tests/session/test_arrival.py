@@ -7,9 +7,13 @@ from typing import Any
 
 import pytest
 
-from simengine.session.full_speed import opening
+from simengine.quantities import Range
+from simengine.scenario.conditions import SettingIs
+from simengine.scenario.model import Course, Instead, Shift, Word
+from simengine.session.full_speed import opening, play
 from simengine.session.live import LiveSession
 from tests import shipped
+from tests.session.small import WALL, birth, opened, put, scenario, state, way
 
 SCENARIO = "term-not-breathing"
 ARRIVES: Mapping[str, Any] = {
@@ -28,12 +32,12 @@ def at(flow: float, unit: str = "L/min", *, ms: float = 30_000) -> dict[str, Any
 
 
 def under_way(arrives: Any) -> LiveSession:
-    scenario = shipped.scenario(SCENARIO)
+    of_a_baby = shipped.scenario(SCENARIO)
     data = {
-        **opening(scenario, session_id="00000000-0000-4000-8000-00000000000f"),
+        **opening(of_a_baby, session_id="00000000-0000-4000-8000-00000000000f"),
         "arrives": arrives,
     }
-    live = LiveSession(scenario, chained=False)
+    live = LiveSession(of_a_baby, chained=False)
     live.record("opened", data, noted_ms=0, by="me", wall="2026-01-01T08:00:00Z")
     return live
 
@@ -138,3 +142,30 @@ def test_a_turn_that_was_written_down_late_comes_as_it_would_have_come() -> None
     known.record("set", turn, noted_ms=2_000, by="me")
     late.record("set", turn, noted_ms=30_000, at_ms=2_000, by="me")
     assert late.fold.timeline.arriving == known.fold.timeline.arriving
+
+
+def test_a_condition_turns_a_sign_once_it_has_come_and_leads_on_with_the_dial() -> None:
+    high = SettingIs("oxygen", Range(90.0, 100.0))
+    begins = state(
+        "begins",
+        way("ends", when=high, lasting=10_000),
+        spo2=Course(to=60.0, start=60.0, within_ms=30_000, adjust=(Shift(high, 20.0),)),
+        tone=Word("floppy", (Instead(high, "good"),)),
+    )
+    made = scenario(begins, state("ends"), settings={"oxygen": 30.0, "flow": 5.0})
+    delays = [{"at": {"value": 5, "unit": "L/min"}, "ms": 20_000}]
+    how = {**ARRIVES, "flow": "flow", "delays": delays}
+    session = play(
+        made,
+        [birth(0), put(1_000, "oxygen", 100.0)],
+        opened={**opened(), "arrives": {"oxygen": how}},
+        wall=WALL,
+        until_ms=60_000,
+    )
+    assert [stay.entry_ms for stay in session.stays] == [0, 11_000]
+    # Of six steps the last alone, 20 s after the turn, is above 90 %.
+    assert [(part.start_ms, part.target) for part in session.curves["spo2"]] == [
+        (0, 60.0),
+        (21_000, 80.0),
+    ]
+    assert session.words["tone"] == ((0, "floppy"), (21_000, "good"))
