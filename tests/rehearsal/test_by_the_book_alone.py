@@ -39,6 +39,10 @@ DIFFERS: Mapping[str, Mapping[str, str]] = {
         "tube": "It takes two hands, of which one ventilates, and a senior colleague comes a "
         "minute and a half after the call.",
     },
+    "term-not-breathing": {
+        "access": "It takes two hands while two give compressions and one ventilates: the heart "
+        "has recovered before a senior colleague comes.",
+    },
 }  # fmt: skip
 """Which items of the marking guide come out otherwise than the team's, and why."""
 
