@@ -83,7 +83,7 @@ class _Reader:
                 unit = flow.unit or ""
                 expected = f"a flow above {format_quantity(0.0, unit)}, each once"
                 self.wrong(f"{here} › at", expected, format_quantity(at, unit))
-            if type(ms) not in (int, float) or ms < 1 or ms % 1:
+            if isinstance(ms, bool) or not isinstance(ms, int | float) or ms < 1 or ms % 1:
                 self.wrong(f"{here} › ms", "whole milliseconds from 1 on", ms)
             elif at is not None:
                 delays[at] = float(ms)

@@ -178,7 +178,7 @@ def test_a_turn_that_is_on_its_way_goes_on_through_a_change_of_state() -> None:
     assert care.heads_for(38 + 31) == pytest.approx(asked_by(50))
 
 
-def compressed(oxygen_s: float, *, alone: bool) -> Session:
+def compressed(oxygen_s: int, *, alone: bool) -> Session:
     """Compressions from 90 s on; oxygen is turned to 100 % at an instant. Nothing else is done."""
     scenario = shipped.scenario("term-not-breathing")
     bench = bench_of(scenario)
@@ -186,7 +186,7 @@ def compressed(oxygen_s: float, *, alone: bool) -> Session:
     live = LiveSession(scenario)
     data = opening(scenario, session_id=_ID) | ({"arrives": arrives(bench)} if alone else {})
     live.record("opened", data, noted_ms=0, by="me", wall="2026-01-01T08:00:00Z")
-    entries: list[tuple[float, Any, dict[str, Any]]] = [
+    entries: list[tuple[int, Any, dict[str, Any]]] = [
         (1, "event", {"name": "birth"}),
         (2, "set", {"setting": "gas_flow", "value": 8, "unit": "L/min"}),
         (2, "set", {"setting": "peak_pressure", "value": 36, "unit": "cmH2O"}),
@@ -197,14 +197,14 @@ def compressed(oxygen_s: float, *, alone: bool) -> Session:
         (oxygen_s, "set", {"setting": "oxygen", "value": 100, "unit": "%"}),
     ]
     for at_s, kind, entry in sorted(entries, key=lambda entry: entry[0]):
-        live.run(int(1000 * at_s) - 1)
-        live.record(kind, entry, noted_ms=int(1000 * at_s), by="me")
+        live.run(1000 * at_s - 1)
+        live.record(kind, entry, noted_ms=1000 * at_s, by="me")
     live.run(200_000)
     return live.session()
 
 
 @pytest.mark.parametrize("oxygen_s", [60, 90, 105, 110])
-def test_a_way_out_that_waits_for_oxygen_reads_the_dial_as_with_a_team(oxygen_s: float) -> None:
+def test_a_way_out_that_waits_for_oxygen_reads_the_dial_as_with_a_team(oxygen_s: int) -> None:
     """The marking guide praises a turn within 20 s of the first compression."""
     alone, team = (compressed(oxygen_s, alone=by_self) for by_self in (True, False))
     stays = [[(stay.state, stay.entry_ms) for stay in session.stays] for session in (alone, team)]
