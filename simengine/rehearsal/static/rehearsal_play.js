@@ -133,18 +133,28 @@ class Play {
 
   /** A real patient: the screen goes blank at once, whatever the server does. */
   blank() {
+    if (!byId("blank").hidden) return;
     this.beats.stop();
     for (const open of document.querySelectorAll("dialog[open]"))
       /** @type {HTMLDialogElement} */ (open).close();
+    part(document.body, "main").inert = true; // what is covered is out of reach of keys, too
     byId("blank").hidden = false;
+    byId("blank").focus();
   }
 
-  /** Things that get the focus are scrolled clear of the head, which covers what is under it. */
+  /**
+   * Things that get the focus are scrolled clear of the head, which covers what is under it; so is
+   * what has it, once the head says more.
+   */
   keepClear() {
     const head = part(document.body, ".head");
     new ResizeObserver(() => {
       const ends = parseFloat(getComputedStyle(head).top) + head.offsetHeight;
       document.documentElement.style.scrollPaddingTop = `${Math.ceil(ends) + FOCUS_PX}px`;
+      const here = document.activeElement;
+      if (!here?.matches(":focus-visible") || head.contains(here)) return;
+      const { top, bottom } = here.getBoundingClientRect();
+      if (top < ends && bottom > 0) here.scrollIntoView({ block: "nearest" });
     }).observe(head);
   }
 
@@ -381,8 +391,10 @@ class Play {
           touch: () => this.send("take over", action, { by }),
         })),
       ]);
+    const box = byId("running");
+    const within = box.contains(document.activeElement);
     keep(
-      byId("running"),
+      box,
       touches,
       ({ key }) => key,
       ({ touch }) => {
@@ -392,6 +404,7 @@ class Play {
       },
       (button, { words }) => say(button, words),
     );
+    if (within && !box.contains(document.activeElement)) byId(`tab-${this.open}`).focus();
   }
 
   drawHappened() {
