@@ -1,9 +1,9 @@
 """Measure rehearsing alone: from a touch to shown, and the processor's time for ten minutes of it.
 
-Touches of one person with one screen open, beside the bare ASGI echo with the same commit in turns
-in the same run; then the turn of a dial in a page of Chromium, beside the least page of that echo.
-Then a resuscitation of ten minutes as it is played, a touch every five seconds of it, guided, its
-waiting let go by as anybody may; and cots and resuscitations at which nothing is done for ten
+Touches of one person with one screen open, a rate that is set and a dial of the cot, beside the
+bare ASGI echo with the same commit in turns in the same run; then the same in a page of Chromium,
+where there is one, beside the least page of that echo. Then ten minutes of a resuscitation as it is
+played, guided (`ten_minutes.py`); and cots and resuscitations at which nothing is done for ten
 minutes of the clock, beside an empty console. Loopback only, on processes of its own. Takes a
 quarter of an hour, most of it waiting. Run as ``python -m benchmarks.bench_rehearsal``.
 """
@@ -15,31 +15,30 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
 from benchmarks.console import Display, Target, Times, bare, console, end, ms, post, row, told
 from benchmarks.left_open import left_open
-from benchmarks.many_sessions import processor_s
-from benchmarks.page_turn import chromium, turned
+from benchmarks.page_turn import chromium, chromium_path, turned
 from benchmarks.rehearsal import Rehearsal, checked, settled
+from benchmarks.ten_minutes import MINUTES, ten_minutes
 
 TOUCHES = 100
 ROUNDS = 3
-MINUTES = 10
-STEP_S = 10
-_TAB, _DIAL = "#tab-breathing", '[data-dial="ventilation_rate"]'
 MOST_S = 1.0
-MADE = (
-    "watch_chest", "assess_breathing", "say_time", "say_plan", "name_roles", "consider_causes",
-    "talk_with_parent", "call_for_help", "hat", "dry",
-)  # fmt: skip
+_TAB = "#tab-breathing"
+_RATE, _OXYGEN = '[data-dial="ventilation_rate"]', '.dials [data-handle="oxygen"]'
 
 
-async def shown(rehearsal: Rehearsal, times: Times) -> None:
-    """Turn a dial again and again, each time once the screen has shown the turn before."""
+async def shown(rehearsal: Rehearsal, times: Times, *touch: str, **chosen: Any) -> None:
+    """Turn something again and again, each time once the screen has shown the turn before.
+
+    ``touch``: what turns it, and its name; ``chosen``: what is chosen with it but its value.
+    """
     screen = await rehearsal.begin("term-not-breathing")
     for number in range(TOUCHES):
         before, began = screen.version, time.perf_counter()
-        assert await rehearsal.touch("set", "ventilation_rate", value=30 + number % 30)
+        assert await rehearsal.touch(*touch, **chosen, value=31 + number % 30)
         times.durable.append(time.perf_counter() - began)
         await screen.has(before + 1)
         times.shown.append(time.perf_counter() - began)
@@ -60,35 +59,24 @@ async def echoed(target: Target, times: Times) -> None:
     await screen.close()
 
 
-async def ten_minutes(rehearsal: Rehearsal) -> tuple[float, int]:
-    """Play ten minutes; return the seconds of the processor that they took, and the touches."""
-    screen = await rehearsal.begin("term-not-breathing")
-    before, touches = processor_s(rehearsal.target), 0
-    await rehearsal.touch("cot", "flow", control="gas_flow", value=8)
-    await rehearsal.touch("action", "oximeter")
-    for step in range(MINUTES * 60 // STEP_S):
-        for name in (MADE[step % len(MADE)], "listen_to_heart"):
-            touches += await rehearsal.touch("action", name)
-        await rehearsal.touch("skip", ms=STEP_S * 1000)
-    used = processor_s(rehearsal.target) - before
-    await screen.close()
-    await rehearsal.touch("end")
-    return used, touches
-
-
 async def in_a_page(reference: Target, ours: Target) -> None:
-    """Turn a dial in a page, and that of the echo."""
-    plain, own = Times(), Times()
+    """Turn a rate and a dial of the cot in a page, and that of the echo."""
+    path = chromium_path()
+    if path is None:
+        print("not measured: the same in a page. It needs the command chromium (Debian's chromium)")
+        return
+    plain, own, cot = Times(), Times(), Times()
     rehearsal = Rehearsal(ours)
     screen = await rehearsal.begin("term-not-breathing")
     await screen.close()
     assert await rehearsal.touch("set", "ventilation_rate", value=30)
-    async with chromium() as browser:
+    async with chromium(path) as browser:
         for _ in range(ROUNDS):
             await turned(browser, reference, "/page", plain)
-            await turned(browser, ours, rehearsal.at, own, tab=_TAB, dial=_DIAL)
+            await turned(browser, ours, rehearsal.at, own, tab=_TAB, dial=_RATE)
+            await turned(browser, ours, rehearsal.at, cot, tab=_TAB, dial=_OXYGEN)
     heading("ms from the touch, in a page", "written", "in a frame")
-    compared("the least page at the bare echo", plain, "the page of a rehearsal", own)
+    compared("the least page at the bare echo", plain, own, cot)
     await ours.device.open()  # anew: the console hangs up on who says nothing for a while
     await rehearsal.touch("end")
 
@@ -99,12 +87,13 @@ def heading(what: str, first: str, second: str) -> None:
     print(f"{'':34}" + "".join(f"{what:>10}" for what in ("p50", "p99", "p50", "p99")))
 
 
-def compared(plain_name: str, plain: Times, own_name: str, own: Times) -> None:
-    """Print two rows of a table, and by how much they differ."""
-    print(row(plain_name, plain))
-    print(row(own_name, own))
-    ratio = ms(own.shown, 0.5) / ms(plain.shown, 0.5)
-    print(f"{'':4}shown: p50 {ratio:.1f} times the bare one", flush=True)
+def compared(bare_name: str, plain: Times, own: Times, cot: Times) -> None:
+    """Print the rows of a table, and by how much they differ."""
+    print(row(bare_name, plain))
+    for name, times in (("a rate that is set", own), ("a dial of the cot", cot)):
+        print(row(f"rehearsal: {name}", times))
+        ratio = ms(times.shown, 0.5) / ms(plain.shown, 0.5)
+        print(f"{'':4}shown: p50 {ratio:.1f} times the bare one", flush=True)
 
 
 async def measure(folder: Path) -> bool:
@@ -114,12 +103,13 @@ async def measure(folder: Path) -> bool:
     met = True
     try:
         await checked(ours)
-        plain, own = Times(), Times()
+        plain, own, cot = Times(), Times(), Times()
         for _ in range(ROUNDS):
             await echoed(reference, plain)
-            await shown(Rehearsal(ours), own)
+            await shown(Rehearsal(ours), own, "set", "ventilation_rate")
+            await shown(Rehearsal(ours), cot, "cot", "blender", control="oxygen")
         heading("ms from the touch to", "durable", "shown")
-        compared("bare echo, one screen", plain, "rehearsal, one screen", own)
+        compared("bare echo, one screen", plain, own, cot)
         await settled(ours)
         await in_a_page(reference, ours)
         await settled(ours)

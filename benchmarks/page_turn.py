@@ -48,14 +48,16 @@ _TURN = """async ([box, turns, rests]) => {
 }"""
 
 
+def chromium_path() -> str | None:
+    """Where the system's own Chromium is; nothing where it is missing."""
+    return shutil.which("chromium")
+
+
 @asynccontextmanager
-async def chromium() -> AsyncIterator[Browser]:
-    """The system's own Chromium. Raises ``FileNotFoundError`` where it is missing."""
+async def chromium(path: str) -> AsyncIterator[Browser]:
+    """Open the Chromium at a path, and close it again."""
     from playwright.async_api import async_playwright
 
-    path = shutil.which("chromium")
-    if path is None:
-        raise FileNotFoundError("needs the command chromium, from Debian's package of that name")
     async with async_playwright() as playwright:
         browser = await playwright.chromium.launch(executable_path=path, args=_FLAGS)
         try:
