@@ -9,9 +9,12 @@ Rules:
   its own. Tests of one file go to one worker, and so do those of a folder in ``TOGETHER``, which
   share something costly (an invented hospital, drawn debriefs). What takes long begins first, so
   that no worker is left alone with it at the end.
+- Garbage is looked for seldom, and never among what was there when all tests had been collected: to
+  look through thousands of tests and all packages again and again took a third of a test's time.
 - Nothing is loaded while tests are collected: a scenario file that is opened then ends the run.
 """
 
+import gc
 import os
 import sys
 from collections.abc import Iterator
@@ -50,6 +53,9 @@ USER_FOLDERS = {
     "XDG_STATE_HOME": ".local/state",
 }
 
+_SELDOM = (100_000, 20, 20)
+"""How many new objects there are before garbage is looked for, and then how deeply."""
+
 CHROMIUM_FLAGS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -64,6 +70,7 @@ amount.register_profiles()
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    gc.set_threshold(*_SELDOM)
     # before any test module imports matplotlib, which reads both only once
     os.environ["MPLBACKEND"] = "Agg"
     cache = getattr(config, "cache", None)  # there is none under -p no:cacheprovider
@@ -108,6 +115,7 @@ def pytest_collection_finish() -> None:
     read, _read_while_collecting = _read_while_collecting, None
     if read:
         raise pytest.UsageError(f"read while tests were collected, not in a test: {read}")
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")
