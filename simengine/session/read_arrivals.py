@@ -52,6 +52,7 @@ class _Reader:
             return None
         if dial is flow:
             self.wrong(f"{place} › flow", "another setting than the one that arrives", name)
+            return None
         stands = self._number(f"{place} › found", dial, raw.get("found"))
         flows = self._number(f"{place} › flow_found", flow, raw.get("flow_found"))
         delays = self._delays(f"{place} › delays", flow, raw.get("delays"))
