@@ -50,14 +50,18 @@ def picture_sentences(session: Session, scene: Scene) -> tuple[str, ...]:
     return tuple(sentences[:3])
 
 
-def picture_note(session: Session, scene: Scene) -> str:
-    """Return what stands below the picture: its caution, and what is turned that comes late."""
+def picture_note(session: Session, scene: Scene, other: Session | None = None) -> str:
+    """Return what stands below the picture: its caution, and what is turned that comes late.
+
+    ``other``: another course that the picture shows too.
+    """
     protocol = " ".join(protocol_lines(session.scenario.protocol)[::2])
     sentences = [say("picture_note", protocol=protocol)]
-    settings, changes = session.scenario.vocabulary.settings, session.record.changes
+    settings = session.scenario.vocabulary.settings
+    records = [course.record for course in (session, other) if course is not None]
     arrivals, _ = read_arrivals(session.events[0], settings) if session.events else ({}, ())
     for arrival in arrivals.values() if scene.curves else ():
-        if _was_turned(arrival, changes.get(arrival.setting, ())):
+        if any(_was_turned(arrival, record.changes.get(arrival.setting, ())) for record in records):
             spans = [delay_ms / 1000 for _, delay_ms in arrival.delays]
             span = format_range(Range(min(spans), max(spans)), "s")
             sentences.append(

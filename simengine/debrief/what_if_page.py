@@ -132,7 +132,7 @@ def _answered(
                 title=say("picture_title"),
                 sentences=(f"{capitalised(line)}.",),
                 alt=f"{picture_alt(scene)} {answer.words}",
-                note=picture_note(session, scene),
+                note=picture_note(session, scene, answer.other),
             )
         )
     if item.why:

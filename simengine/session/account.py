@@ -541,7 +541,9 @@ class Account:
             settings = self.plan.scenario.vocabulary.settings
             self.arrivals, problems = read_arrivals(event, settings)
             for problem in problems:
-                self._find("unreadable-arrival", f"{problem}; so it acts at once.", event)
+                self._find(
+                    "unreadable-arrival", f"{problem}; so what is turned acts at once.", event
+                )
             for arrival in self.arrivals.values():
                 self._arrive(arrival)
             team = data.get("team")

@@ -133,8 +133,9 @@ def at_the_infant(arrival: Arrival, settings: Mapping[str, Steps]) -> _Numbers:
     turned = settings.get(arrival.setting)
     if not turned:
         return []
-    known_ms = turned[0][0]
-    return [step for step in in_steps(legs_of(arrival, settings)) if step[0] >= known_ms]
+    legs, known_ms = legs_of(arrival, settings), turned[0][0]
+    later = [step for step in in_steps(legs) if step[0] > known_ms]
+    return [(known_ms, come_by(legs, known_ms)), *later]
 
 
 def value_of(steps: Steps, at_ms: int) -> Value | None:

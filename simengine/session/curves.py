@@ -222,7 +222,7 @@ class Curves:
             for name, steps in timeline.arriving.items()
             if ("setting", name) in course.follows
         }
-        breathed, kept = timeline.at_the_infant(), self._holds
+        kept = self._holds
         holding: list[AnyAdjust] = []
         to_hold: list[tuple[AnyAdjust, Truth]] = []
         instants = {at for steps in arriving.values() for at, _ in steps if at > now}
@@ -233,6 +233,7 @@ class Curves:
             else:
                 known = kept.get(id(condition))
                 if known is None:
+                    breathed = timeline.at_the_infant()
                     known = kept[id(condition)] = truth(condition, breathed, now, NEVER)
                 stretches = known
             if not stretches:

@@ -122,8 +122,8 @@ def test_both_outputs_say_why_curves_answer_later_where_what_is_turned_comes_lat
     layout: str,
 ) -> None:
     words = squeezed(
-        "A change of oxygen comes to the baby gradually, within 25 to 40 s depending on the flow: "
-        "the curves answer later than the dial."
+        "While gas flows, a change of oxygen comes to the baby gradually, within 25 to 40 s: the "
+        "curves answer later than the dial."
     )
     assert words in squeezed("".join(Read(html_of("rehearsed", layout)).text))
     assert words in paper_of("rehearsed", layout)

@@ -76,6 +76,15 @@ SET_UP = "t_piece › set_ups › "
             "mean: fast",
             "blender › arrives[1] › mean: expected a time such as 20 s, found 'fast'",
         ),
+        *(
+            (
+                "flow: 5 L/min, mean: 36 s",
+                nothing,
+                "blender › arrives: expected delays above 0 s, at flows above 0 L/min, found 0 or "
+                "less",
+            )
+            for nothing in ("flow: 0 L/min, mean: 36 s", "flow: 5 L/min, mean: 0 s")
+        ),
         (
             "flow: 8 L/min, mean",
             "flow: 12 L/min, mean",

@@ -10,6 +10,7 @@ import pytest
 from simengine.quantities import Range
 from simengine.scenario.conditions import SettingIs
 from simengine.scenario.model import Course, Instead, Shift, Word
+from simengine.session.arrival import Arrival, at_the_infant
 from simengine.session.full_speed import opening, play
 from simengine.session.live import LiveSession
 from tests import shipped
@@ -100,7 +101,7 @@ def test_what_makes_no_sense_is_told_with_its_place_and_the_setting_acts_at_once
     assert arriving(live, (1_000, "gas_flow", 10), (2_000, "oxygen", 60)) == []
     (problem, *_) = problems(live)
     assert problem.startswith(f"arrives › oxygen › {words}")
-    assert problem.endswith("; so it acts at once.")
+    assert problem.endswith("; so what is turned acts at once.")
 
 
 def test_all_that_makes_no_sense_is_told_at_once() -> None:
@@ -132,6 +133,15 @@ def test_what_is_right_is_told_of_in_no_word_and_whole_milliseconds_may_have_a_p
     assert problems(live) == []
     assert live.fold.account.arrivals["oxygen"].delays == ((8.0, 36_000.0),)
     assert problems(under_way({"oxygen": ARRIVES})) == []
+
+
+def test_a_dial_that_nobody_had_set_is_known_to_the_infant_from_its_first_turn_on() -> None:
+    arrival = Arrival("oxygen", 21.0, "gas_flow", 8.0, ((8.0, 30_000.0),))
+    assert at_the_infant(arrival, {"oxygen": [(40_000, 21.0)]}) == [(40_000, 21.0)]
+    assert at_the_infant(arrival, {"oxygen": [(40_000, 81.0)]}) == [
+        (40_000, 21.0),
+        *((40_000 + 5_000 * step, 21.0 + 10.0 * step) for step in range(1, 7)),
+    ]
 
 
 def test_a_turn_that_was_written_down_late_comes_as_it_would_have_come() -> None:

@@ -198,6 +198,10 @@ class _Reader:
             for item in (at.elements("a list of delays") if at is not None else ())
         )
         flows = [delay.flow for delay in arrives]
+        never = any(delay.flow <= 0.0 or delay.mean_ms <= 0 for delay in arrives)
+        if at is not None and at.is_sound() and never:
+            expected = "delays above 0 s, at flows above 0 L/min"
+            at.say(expected, "nothing-measured", found="0 or less")
         if at is not None and flows != sorted(set(flows)):
             in_order = ", ".join(format_quantity(flow, FLOW) for flow in flows)
             at.say("delays by flow, the smallest flow first, each once", "order", found=in_order)

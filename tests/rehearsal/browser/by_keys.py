@@ -101,14 +101,14 @@ class ByKeys(AccessibilityTree):
 
     def _where(self, objects: Sequence[str]) -> dict[str, Any]:
         """Return where the focus is, and which of some things has it; fail if that is hidden."""
-        asked = {
+        question = {
             "functionDeclaration": _LOOK,
             "objectId": objects[0],
             "arguments": [{"objectId": each} for each in objects],
             "awaitPromise": True,
             "returnByValue": True,
         }
-        answer = self._chromium.send("Runtime.callFunctionOn", asked)
+        answer = self._chromium.send("Runtime.callFunctionOn", question)
         here: dict[str, Any] = answer["result"]["value"]
         assert here["hidden"] == []
         return here
