@@ -70,7 +70,7 @@ def test_the_page_says_which_published_set_up_its_t_piece_follows(
     assert "How pressures follow the flow: T-piece on the bench, set at 5 L/min." in page
     assert "Hawkes 2009" in page
     assert "complete after 36 s at 5 L/min, 31 s at 8 L/min and 28 s at 10 L/min." in page
-    assert "mean delays measured by Follett (2015)" in page
+    assert "So Follett (2015) measured it, on average" in page
     of_a_baby = has_baby(shipped.scenario(scenario))
     assert ("comes to the analyser and the baby gradually" in page) is of_a_baby
     assert ("comes to the analyser gradually" in page) is not of_a_baby

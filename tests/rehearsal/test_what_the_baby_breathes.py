@@ -267,7 +267,7 @@ def test_the_foot_of_the_page_tells_the_delays_that_hold_in_this_log(baby: bool)
     where = "the analyser and the baby" if baby else "the analyser"
     assert f"A change at the blender comes to {where} gradually" in foot
     assert "complete after 36 s at 5 L/min, 31 s at 8 L/min and 28 s at 10 L/min." in foot
-    assert "the mean delays measured by Follett (2015)" in foot
+    assert "So Follett (2015) measured it, on average." in foot
     assert ("baby" in foot) is baby
 
 
@@ -294,7 +294,7 @@ def note_of(care: Care) -> str:
 
 
 def test_the_debrief_says_why_the_curves_answer_later_where_a_dial_was_turned() -> None:
-    late = "A change of oxygen comes to the baby gradually, within 28 to 36 s"
+    late = "a change of oxygen comes to the baby gradually, within 28 to 36 s"
     turned = Care().turns(TURNED_S, 50).comes_to(200)
     assert late in note_of(turned)
     assert late not in note_of(Care().comes_to(200)), "nobody turned it"
