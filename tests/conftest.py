@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from simengine.cli.garbage import look_for_garbage_seldom
 from tests import amount
 from tests import postgresql as postgresql_server
 from tests.need import need
@@ -53,9 +54,6 @@ USER_FOLDERS = {
     "XDG_STATE_HOME": ".local/state",
 }
 
-_SELDOM = (100_000, 20, 20)
-"""How many new objects there are before garbage is looked for, and then how deeply."""
-
 CHROMIUM_FLAGS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -70,7 +68,7 @@ amount.register_profiles()
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    gc.set_threshold(*_SELDOM)
+    look_for_garbage_seldom()
     # before any test module imports matplotlib, which reads both only once
     os.environ["MPLBACKEND"] = "Agg"
     cache = getattr(config, "cache", None)  # there is none under -p no:cacheprovider

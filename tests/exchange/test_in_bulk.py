@@ -221,19 +221,25 @@ def test_an_import_that_was_cut_while_logs_are_kept_goes_on_where_it_was(
         assert new.without_result() == ()
 
 
+def killed_after(sessions: int) -> Callable[..., Iterator[Scored | NotScored]]:
+    """Return what scores as ever, and is killed when so many sessions have been scored."""
+
+    def some(jobs: Iterator[Job], executor: Executor | None) -> Iterator[Scored | NotScored]:
+        for number, done in enumerate(all_scored(jobs, executor)):
+            if number == sessions:
+                raise KilledError
+            yield done
+
+    return some
+
+
 def test_an_import_that_was_cut_while_it_scored_scores_the_rest_alone(
     tmp_path: Path, files: list[Path], monkeypatch: pytest.MonkeyPatch, marked: Count
 ) -> None:
     monkeypatch.setattr(scored, "TOGETHER", 2)
 
-    def three(jobs: Iterator[Job], executor: Executor | None) -> Iterator[Scored | NotScored]:
-        for number, done in enumerate(all_scored(jobs, executor)):
-            if number == 3:
-                raise KilledError
-            yield done
-
     with monkeypatch.context() as killed:
-        killed.setattr(scored, "all_scored", three)
+        killed.setattr(scored, "all_scored", killed_after(3))
         with pytest.raises(KilledError):
             imported(tmp_path / "new", files)
     with Store.open(tmp_path / "new") as new:
@@ -251,14 +257,8 @@ def test_rescoring_that_was_cut_scores_the_rest_alone(
     monkeypatch.setattr(scored, "TOGETHER", 2)
     module = "simengine.exchange.rescore"
 
-    def five(jobs: Iterator[Job], executor: Executor | None) -> Iterator[Scored | NotScored]:
-        for number, done in enumerate(all_scored(jobs, executor)):
-            if number == 5:
-                raise KilledError
-            yield done
-
     with monkeypatch.context() as killed:
-        killed.setattr(f"{module}.all_scored", five)
+        killed.setattr(f"{module}.all_scored", killed_after(5))
         with pytest.raises(KilledError):
             rescore(store, (), now=NOW)
     marked.calls.clear()

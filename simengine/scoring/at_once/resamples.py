@@ -26,7 +26,7 @@ from simengine.scoring.at_once.stretches import (
 )
 from simengine.scoring.plan import Plan
 from simengine.session.readings import COUNTS
-from simengine.session.record import NEVER
+from simengine.session.record import NEVER, Change, FaultEvent
 
 if TYPE_CHECKING:
     from simengine.scoring.at_once.tellings import Tellings
@@ -142,18 +142,8 @@ class Resamples:
         steps = self._steps.get(setting)
         if steps is None:
             changes = self.plan.changes.get(setting, ())
-            starts = self.rows([self.at(change.mark, change.at_ms) for change in changes])
-            starts = np.where(starts > self.plan.end, NEVER, starts)
-            steps = in_order(
-                changes,
-                [change.seq for change in changes],
-                starts,
-                starts,
-                found=[not change.touched for change in changes],
-            )
-            steps.stop = np.concatenate([steps.start[1:], self.same(NEVER)[None]])
-            steps.stop = steps.stop[: len(steps.start)]
-            self._steps[setting] = steps
+            untouched = [not change.touched for change in changes]
+            steps = self._steps[setting] = self._each_to_the_next(changes, found=untouched)
         return steps
 
     def faults(self, fault: str) -> Runs:
@@ -161,12 +151,17 @@ class Resamples:
         runs = self._faults.get(fault)
         if runs is None:
             events = [event for event in self.plan.faults if event.fault == fault]
-            starts = self.rows([self.at(event.mark, event.at_ms) for event in events])
-            starts = np.where(starts > self.plan.end, NEVER, starts)
-            runs = in_order(events, [event.seq for event in events], starts, starts)
-            runs.stop = np.concatenate([runs.start[1:], self.same(NEVER)[None]])
-            runs.stop = runs.stop[: len(runs.start)]
-            self._faults[fault] = runs
+            runs = self._faults[fault] = self._each_to_the_next(events)
+        return runs
+
+    def _each_to_the_next(
+        self, things: Sequence[Change | FaultEvent], found: Sequence[bool] | None = None
+    ) -> Runs:
+        """Return what was recorded one after the other; each stops at the next."""
+        starts = self.rows([self.at(thing.mark, thing.at_ms) for thing in things])
+        starts = np.where(starts > self.plan.end, NEVER, starts)
+        runs = in_order(things, [thing.seq for thing in things], starts, starts, found=found)
+        runs.stop = np.concatenate([runs.start[1:], self.same(NEVER)[None]])[: len(runs.start)]
         return runs
 
     def readings(self, observation: str) -> Sensed:
