@@ -15,7 +15,7 @@ def test_an_entry_slid_along_the_tape_takes_that_instant(facilitator: Facilitato
     facilitator.move_on(30)
     page.keyboard.press("d")
     facilitator.all_kept()
-    label = page.get_by_role("button", name="Drying the baby", exact=True)
+    label = page.locator(".tape-entry").filter(has_text="Drying the baby")
     box = label.bounding_box()
     assert box is not None
     x, y = box["x"] + 20, box["y"] + box["height"] / 2
