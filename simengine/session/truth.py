@@ -118,8 +118,9 @@ class Timeline:
     ``sensing``: when each observation could be read; ``meaningful``: the least change of each
     setting that counts as one.
     ``arriving``: what the infant gets, as it comes, of settings that arrive late.
-    ``cache`` keeps where a curve is as a condition (by ``id``) has it; give one only if the curves
-    are final. ``solved`` keeps it of curves that grow, crossing by crossing.
+    ``cache`` keeps where a curve is as a condition (by ``id``) has it, beside the condition, lest
+    another get its ``id``; give one only if the curves are final. ``solved`` keeps it of curves
+    that grow, crossing by crossing.
     """
 
     doing: Mapping[str, Sequence[Interval]]
@@ -132,7 +133,7 @@ class Timeline:
     supplies: Mapping[str, Sequence[Level]]
     seen: Mapping[str, int]
     clock_ms: int | None = None
-    cache: dict[int, Truth] | None = None
+    cache: dict[int, tuple[Condition, Truth]] | None = None
     given: Mapping[str, Sequence[DoseGiven]] = field(default_factory=dict)
     sensing: Mapping[str, Sensing] = field(default_factory=dict)
     meaningful: Mapping[str, float] = field(default_factory=dict)
@@ -305,11 +306,11 @@ def _observed(condition: Observed, timeline: Timeline, start: int, end: int) -> 
     cache = timeline.cache
     if cache is None or type(condition.wanted) is Steps:
         return _observed_now(condition, timeline, start, end)
-    key = id(condition)
-    stretches = cache.get(key)
-    if stretches is None:
-        stretches = cache[key] = _observed_now(condition, timeline, 0, NEVER)
-    return clipped(stretches, start, end)
+    kept = cache.get(id(condition))
+    if kept is None:
+        holds = _observed_now(condition, timeline, 0, NEVER)
+        kept = cache[id(condition)] = (condition, holds)
+    return clipped(kept[1], start, end)
 
 
 def _observed_now(condition: Observed, timeline: Timeline, start: int, end: int) -> Truth:
@@ -356,10 +357,10 @@ def _value_holds(condition: Read, timeline: Timeline, end: int) -> Truth:
     value = Observed(condition.observation, condition.wanted)
     if cache is None or type(condition.wanted) is Steps:
         return _observed_now(value, timeline, 0, end)
-    stretches = cache.get(id(condition))
-    if stretches is None:
-        stretches = cache[id(condition)] = _observed_now(value, timeline, 0, NEVER)
-    return stretches
+    kept = cache.get(id(condition))
+    if kept is None:
+        kept = cache[id(condition)] = (condition, _observed_now(value, timeline, 0, NEVER))
+    return kept[1]
 
 
 def _so_far(condition: SoFar, timeline: Timeline, start: int, end: int) -> Truth:

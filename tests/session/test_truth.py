@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -136,6 +137,18 @@ def test_a_curve_that_touches_a_level_and_turns_satisfies_the_closed_end_alone()
     below = truth(Observed("hr", Range(high=60.0)), at, 0, 60)
     assert below == [(0, 1), (20, 60)]
     assert truth(Observed("hr", Range(high=60.0, high_open=True)), at, 0, 60) == [(21, 60)]
+
+
+def test_a_condition_that_is_made_and_let_go_is_not_taken_for_the_next_at_its_place_in_memory() -> (
+    None
+):
+    at = timeline(curves={"heart_rate": [falling(0, 140.0, 40.0)]}, cache={})
+    solved_anew = replace(at, cache=None)
+    for level in range(50, 140, 5):
+        kept = truth(Observed("heart_rate", Range(level, math.inf)), at, 0, NEVER)
+        assert kept == truth(
+            Observed("heart_rate", Range(level, math.inf)), solved_anew, 0, NEVER
+        ), level
 
 
 def test_a_target_by_minute_is_the_row_of_the_last_minute_reached() -> None:
