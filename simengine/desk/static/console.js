@@ -196,8 +196,14 @@ class Console {
   blank() {
     const { cot, session } = this.recorder.view;
     drawCot(cot, may("returned") ? `/s/${session}/return` : undefined);
-    byId("blank").hidden = false;
+    const blank = byId("blank");
+    if (!blank.hidden) return;
     this.desk.dock.close();
+    this.keys.end();
+    for (const covered of document.querySelectorAll("body > :not(#blank)"))
+      covered.toggleAttribute("inert", true); // out of reach of keys, too
+    blank.hidden = false;
+    blank.focus();
   }
 
   /** @param {string} why */

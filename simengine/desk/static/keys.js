@@ -33,6 +33,7 @@ export class Keys {
     this.actions = new Map();
     /** @type {(() => void) | null} what Escape closes */
     this.onEscape = null;
+    this.ended = false;
     this.on = true;
     try {
       this.on = localStorage.getItem(SETTING) !== "off";
@@ -53,6 +54,11 @@ export class Keys {
     }
   }
 
+  /** Let no key work the console any more: it is covered. */
+  end() {
+    this.ended = true;
+  }
+
   /** @param {Binding} binding */
   add(binding) {
     this.own.set(binding.key, binding);
@@ -65,7 +71,7 @@ export class Keys {
 
   /** @param {KeyboardEvent} event */
   pressed(event) {
-    if (event.ctrlKey || event.altKey || event.metaKey || event.isComposing) return;
+    if (this.ended || event.ctrlKey || event.altKey || event.metaKey || event.isComposing) return;
     if (event.key === "Escape") {
       this.onEscape?.();
       return;

@@ -22,6 +22,11 @@ OscillatorNode.prototype.start = function (...when) {
 };
 """
 
+HAS_FOCUS = """
+document.activeElement === document.body
+    ? "" : document.activeElement.id || document.activeElement.innerText
+"""
+
 
 def test_stop_real_patient_blanks_every_screen_at_once_and_keeps_the_record(
     facilitator: Facilitator,
@@ -34,9 +39,15 @@ def test_stop_real_patient_blanks_every_screen_at_once_and_keeps_the_record(
     for screen in (page, display):
         expect(screen.locator("#blank")).to_be_visible()
         expect(screen.locator("#blank")).to_contain_text("STOP: real patient")
+    reached = set()
+    for _ in range(6):  # keys reach what stands on the screen and nothing that it covers
+        page.keyboard.press("d")
+        page.keyboard.press("Tab")
+        reached.add(page.evaluate(HAS_FOCUS))
+    assert reached - {""} == {"open it later", "all sessions"}
     facilitator.all_kept()
     assert facilitator.logged("closed") == [{"why": "safety stop"}]
-    assert facilitator.logged("action")[0]["action"] == "clamp_cord"
+    assert [action["action"] for action in facilitator.logged("action")] == ["clamp_cord"]
     page.reload()
     expect(page.locator("#blank")).to_be_visible()
 
