@@ -12,6 +12,8 @@ Rules:
 - Garbage is looked for seldom, and never among what was there when all tests had been collected: to
   look through thousands of tests and all packages again and again took a third of a test's time.
 - Nothing is loaded while tests are collected: a scenario file that is opened then ends the run.
+- What is compiled is kept, whatever the environment says: hundreds of processes begin in the tests,
+  and each would compile the whole program anew.
 """
 
 import gc
@@ -69,6 +71,8 @@ amount.register_profiles()
 
 def pytest_configure(config: pytest.Config) -> None:
     look_for_garbage_seldom()
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
     # before any test module imports matplotlib, which reads both only once
     os.environ["MPLBACKEND"] = "Agg"
     cache = getattr(config, "cache", None)  # there is none under -p no:cacheprovider
