@@ -19,12 +19,8 @@ from simengine.scenario.set_standard import NewStandard, with_standard
 
 PROGRAM = str(Path(sys.executable).with_name("simengine"))
 SET = NewStandard("55 %", "as if set", "nobody", "2026-01-15", "2 %")
-# without an optional package of jsonschema's, which takes a second to import and judges what no
-# schema of ours asks: it would flatter us
 BARE = """
-import sys
-sys.modules["rfc3987_syntax"] = None
-import json, yaml, jsonschema
+import sys, json, yaml, jsonschema
 validators = {}
 for schema, file in zip(sys.argv[1::2], sys.argv[2::2]):
     if schema not in validators:

@@ -2,9 +2,11 @@
 
 Rules of this file:
 
-- ``run.txt`` is what the program runs on, ``test.txt`` that and what the tests need, each package
-  with the hashes of its files. Both hold for every Python that ``pyproject.toml`` allows, and have
-  what builds the package too.
+- ``run.txt`` is what the program runs on, ``test.txt`` that and what the tests need, ``lock.txt``
+  that and what this file needs, each package with the hashes of its files. All hold for every
+  Python that ``pyproject.toml`` allows, and have what builds the package too.
+- What this file needs is installed in a folder of its own and goes with it: with it there,
+  ``jsonschema`` takes a second longer to import, which every process of the tests would pay.
 - Versions stay as they are where they can: ``make lock ARGS=--upgrade`` takes the newest, and
   ``ARGS="--upgrade-package NAME"`` the newest of one. That is to be done each month, and at once
   where a package has a fault that lets somebody in.
@@ -24,7 +26,11 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 ROOT = Path(__file__).parents[1]
-LISTS = {"run.txt": (), "test.txt": ("--extra", "test", "--constraint", "requirements/run.txt")}
+LISTS = {
+    "run.txt": (),
+    "test.txt": ("--extra", "test", "--constraint", "requirements/run.txt"),
+    "lock.txt": ("--extra", "lock", "--constraint", "requirements/run.txt"),
+}
 BILL = ROOT / "requirements" / "sbom.cdx.json"
 PAGE = ROOT / "docs" / "licences.md"
 HEAD = """\
@@ -43,7 +49,7 @@ store in a PostgreSQL database installs it, with `simengine[postgres]`.
 
 
 def main() -> None:
-    """Write both lists, the bill and the page."""
+    """Write the lists, the bill and the page."""
     builds = tomllib.loads((ROOT / "pyproject.toml").read_text())["build-system"]["requires"]
     for name, more in LISTS.items():
         command = [
@@ -58,17 +64,27 @@ def main() -> None:
 
 
 def write_bill() -> None:
-    """Install what the program runs on into a folder of its own, and have it told."""
+    """Install what the program runs on into a folder of its own, and have it told from another."""
     with TemporaryDirectory() as folder:
-        python = f"{folder}/bin/python"
-        for command in (
-            ["uv", "venv", "--quiet", "--python", sys.executable, folder],
-            ["uv", "pip", "install", "--quiet", "--python", python, "--require-hashes",
-             "--requirement", "requirements/run.txt"],
-            ["cyclonedx-py", "environment", "--pyproject", "pyproject.toml",
-             "--spec-version", "1.6", "--output-reproducible", "--output-file", str(BILL), python],
-        ):  # fmt: skip
-            subprocess.run(command, cwd=ROOT, check=True)
+        run, lock = (installed(name, folder) for name in ("run", "lock"))
+        command = [
+            f"{lock}/cyclonedx-py", "environment", "--pyproject", "pyproject.toml",
+            "--spec-version", "1.6", "--output-reproducible", "--output-file", str(BILL),
+            f"{run}/python",
+        ]  # fmt: skip
+        subprocess.run(command, cwd=ROOT, check=True)
+
+
+def installed(name: str, folder: str) -> str:
+    """Install a list in a folder, and return where its programs are."""
+    here = f"{folder}/{name}"
+    for command in (
+        ["uv", "venv", "--quiet", "--python", sys.executable, here],
+        ["uv", "pip", "install", "--quiet", "--python", f"{here}/bin/python", "--require-hashes",
+         "--requirement", f"requirements/{name}.txt"],
+    ):  # fmt: skip
+        subprocess.run(command, cwd=ROOT, check=True)
+    return f"{here}/bin"
 
 
 def page(bill: Mapping[str, Any]) -> str:

@@ -95,6 +95,7 @@ def test_the_readme_shows_the_two_commands() -> None:
     [
         ("Required", None),
         ("Optional, as `simengine[cluster]`", "cluster"),
+        ("For `make lock`, as `simengine[lock]`", "lock"),
         ("Optional, as `simengine[notebook]`", "notebook"),
         ("Optional, as `simengine[parquet]`", "parquet"),
         ("Optional, as `simengine[postgres]`", "postgres"),

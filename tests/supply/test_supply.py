@@ -22,7 +22,7 @@ from packaging.utils import canonicalize_name
 from packaging.version import Version
 
 ROOT = Path(__file__).parents[2]
-LISTS = ("run.txt", "test.txt")
+LISTS = ("run.txt", "test.txt", "lock.txt")
 
 
 @cache
@@ -59,8 +59,7 @@ def test_every_listed_package_has_one_version_and_the_hashes_of_its_files(name: 
 def test_the_lists_hold_what_the_project_asks_for(name: str) -> None:
     """Where this fails somebody changed pyproject.toml: ``make lock`` writes the lists anew."""
     wanted = [*project()["project"]["dependencies"], *project()["build-system"]["requires"]]
-    if name == "test.txt":
-        wanted += project()["project"]["optional-dependencies"]["test"]
+    wanted += project()["project"]["optional-dependencies"].get(name.removesuffix(".txt"), [])
     versions: dict[str, list[Version]] = {}
     for package, _ in listed(name):
         (pin,) = package.specifier
