@@ -19,7 +19,7 @@ from simengine.report.html import render_html
 from simengine.report.pdf import NOT_ACCESSIBLE, render_pdf
 from simengine.report.printable import clean
 from tests.cohort_report.whole import made, material, pictures
-from tests.debrief.read_back import Read, pdf_alts, pdf_text, squeezed
+from tests.debrief.read_back import Read, pdf_alts, pdf_pages, pdf_text, squeezed
 from tests.pdfua.judge import pdfua_failures
 
 KINDS = ("whole", "published", "few", "nothing")
@@ -58,11 +58,7 @@ def test_the_pdf_is_accessible_by_an_independent_judge(kind: str, tmp_path: Path
 
 
 def test_the_four_answers_fit_on_the_first_page_of_the_pdf() -> None:
-    from io import BytesIO
-
-    from pypdf import PdfReader
-
-    first = squeezed(PdfReader(BytesIO(pdf_of("whole"))).pages[0].extract_text())
+    first = pdf_pages(pdf_of("whole"))[0]
     for answer in made("whole")[0].answers:
         assert squeezed(answer.question) in first
         assert squeezed(answer.headline) in first

@@ -6,13 +6,13 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from pypdf import PdfReader
 
 from simengine.report.blocks import texts
 from simengine.setup_pack import write_setup_pack
 from simengine.setup_pack.build_pack import setup_pack
 from simengine.setup_pack.contents import load_contents
 from simengine.setup_pack.pack_page import SetupPack
+from tests.debrief.read_back import pdf_pages, squeezed
 from tests.pdfua.judge import pdfua_failures
 from tests.report.shapes import NEVER, odd
 from tests.shipped import PROTOCOLS
@@ -27,15 +27,10 @@ def pack_of(name: str, protocol: str | None = None) -> SetupPack:
     return setup_pack(scenario, load_contents(scenario), day=(2026, 1, 31))
 
 
-def bare(text: str) -> str:
-    """Text without any space, as a PDF's lines may break anywhere."""
-    return "".join(text.replace("\u200b", "").split())
-
-
 @cache
 def printed_on(file: Path) -> tuple[str, ...]:
-    """What stands on each page, without spaces."""
-    return tuple(bare(page.extract_text()) for page in PdfReader(file).pages)
+    """What stands on each page, without spaces, as a PDF's lines may break anywhere."""
+    return tuple(pdf_pages(file.read_bytes()))
 
 
 @pytest.fixture(scope="module")
@@ -50,7 +45,7 @@ def test_every_text_of_the_pack_is_printed(name: str, made: dict[str, Path]) -> 
     pack = pack_of(name)
     for text in texts(pack):
         if text not in (pack.lang, pack.diagram.alt):
-            assert bare(text) in printed, text
+            assert squeezed(text) in printed, text
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -64,15 +59,15 @@ def test_the_prebrief_is_one_page_and_the_sheets_are_pages_of_their_own(
 ) -> None:
     pack = pack_of(name)
     pages = printed_on(made[name])
-    (prebrief,) = [page for page in pages if bare(pack.prebrief.title) in page]
-    assert bare(pack.prebrief.acknowledged) in prebrief
-    assert all(bare(line) in prebrief for line in pack.prebrief.lines)
-    assert bare(pack.not_to_start.title) not in prebrief
+    (prebrief,) = [page for page in pages if squeezed(pack.prebrief.title) in page]
+    assert squeezed(pack.prebrief.acknowledged) in prebrief
+    assert all(squeezed(line) in prebrief for line in pack.prebrief.lines)
+    assert squeezed(pack.not_to_start.title) not in prebrief
     for sheet in (pack.parent, pack.returning):
         if sheet is not None:
-            (page,) = [page for page in pages if bare(sheet.title + sheet.lead) in page]
-            assert bare(pack.prebrief.title) not in page
-    assert bare(pack.diagram.title) in pages[-1]
+            (page,) = [page for page in pages if squeezed(sheet.title + sheet.lead) in page]
+            assert squeezed(pack.prebrief.title) not in page
+    assert squeezed(pack.diagram.title) in pages[-1]
 
 
 @pytest.mark.parametrize("name", NAMES)
