@@ -19,8 +19,6 @@
 # or to the console, JOBS=… is how many tests run beside each other (0: one, in make's own process).
 
 SHELL := /bin/bash
-# Images of containers set it: then each of the many processes would compile all that it imports.
-unexport PYTHONDONTWRITEBYTECODE
 VENV ?= .venv
 BIN := $(VENV)/bin
 PYTHON ?= $(shell for name in python3.11 python3.12 python3.13 python3.14 python3; do \
