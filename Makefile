@@ -29,7 +29,7 @@ PIP_INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 # As many at once as there are processors: at least two, for many a test waits, and at most eight,
 # since each loads all packages and may start a database server.
 JOBS ?= $(shell n=$$(nproc 2>/dev/null || echo 2); echo $$((n < 2 ? 2 : n > 8 ? 8 : n)))
-PYTEST := $(BIN)/pytest --numprocesses=$(JOBS) --dist=loadgroup --no-loadscope-reorder
+PYTEST := $(BIN)/pytest --numprocesses=$(JOBS) --no-loadscope-reorder
 CORE := tests/quantities tests/test_problems.py tests/scenario tests/session tests/scoring
 
 .PHONY: demo console test-fast test test-long fuzz torture check supply lock docs bench format clean

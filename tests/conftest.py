@@ -6,9 +6,7 @@ Rules:
 - What is asked of the store is asked of it on SQLite and on PostgreSQL: the fixture `where`.
 - Nowhere does a test depend on speed. How many random examples it takes: tests/amount.py.
 - Tests run beside each other (pytest-xdist): each worker has a PostgreSQL server and a browser of
-  its own. Tests of one file go to one worker, and so do those of a folder in ``TOGETHER``, which
-  share something costly (an invented hospital, drawn debriefs). What takes long begins first, so
-  that no worker is left alone with it at the end.
+  its own. Which worker runs which: tests/workers.py.
 - Garbage is looked for seldom, and never among what was there when all tests had been collected: to
   look through thousands of tests and all packages again and again took a third of a test's time.
 - Nothing is loaded while tests are collected: a scenario file that is opened then ends the run.
@@ -30,23 +28,12 @@ from simengine.cli.garbage import look_for_garbage_seldom
 from tests import amount
 from tests import postgresql as postgresql_server
 from tests.need import need
+from tests.workers import InGroups, turn
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
+    from xdist.remote import Producer
 
-TOGETHER = ("cohort_report", "debrief", "pilot", "cli")
-FIRST = (
-    "desk/browser/test_every_correction.py",
-    "desk/browser/test_strips_on_the_screen.py",
-    "desk/browser",
-    "rehearsal/browser",
-    "coordinator/browser",
-    "web/browser",
-    *TOGETHER,
-    "torture",
-    "test_wheel.py",
-)
-"""The longest first."""
 USER_FOLDERS = {
     "HOME": ".",
     "XDG_CACHE_HOME": ".cache",
@@ -80,18 +67,14 @@ def pytest_configure(config: pytest.Config) -> None:
         os.environ["MPLCONFIGDIR"] = str(cache.mkdir("matplotlib"))
 
 
-@pytest.hookimpl(tryfirst=True)  # before xdist reads the groups
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    here = Path(__file__).parent
-    places: dict[pytest.Item, int] = {}
-    for item in items:
-        file = item.path.relative_to(here).as_posix()
-        group = next((name for name in TOGETHER if file.startswith(name)), file)
-        turns = (turn for turn, name in enumerate(FIRST) if file.startswith(name))
-        places[item] = next(turns, len(FIRST))
-        item.add_marker(pytest.mark.xdist_group(group))
     if hasattr(config, "workerinput"):
-        items.sort(key=lambda item: places[item])
+        items.sort(key=lambda item: turn(item.nodeid))
+
+
+@pytest.hookimpl(optionalhook=True)  # pytest-xdist's own
+def pytest_xdist_make_scheduler(config: pytest.Config, log: "Producer") -> InGroups:
+    return InGroups(config, log)
 
 
 _read_while_collecting: list[str] | None = None
