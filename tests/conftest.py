@@ -60,8 +60,8 @@ def pytest_configure(config: pytest.Config) -> None:
     look_for_garbage_seldom()
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False
-    # before any test module imports numpy: the workers have a processor each, and the threads of one
-    # sum wait for one another by turning in circles, which took more time than the sums
+    # before any test module imports numpy: each worker has a processor, and the threads of one sum
+    # wait for one another by turning in circles, which took more time than the sums
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # before any test module imports matplotlib, which reads both only once
     os.environ["MPLBACKEND"] = "Agg"
