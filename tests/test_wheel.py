@@ -133,5 +133,12 @@ def test_the_installed_program_makes_a_store_by_its_own_steps(installed: Install
 def test_the_demo_writes_its_reports_from_another_folder(installed: Installed) -> None:
     answer = installed.run("simengine", "demo")
     assert answer.returncode == 0, answer.stdout + answer.stderr
-    assert list(installed.elsewhere.rglob("*.pdf"))
-    assert list(installed.elsewhere.rglob("*.html"))
+    assert "Next:" in answer.stdout
+    for stem, parts in (("debrief-*", 2), ("cohort", 1)):
+        for kind in ("html", "pdf"):
+            files = list(installed.elsewhere.rglob(f"{stem}.{kind}"))
+            assert len(files) == parts
+            assert all(file.name in answer.stdout for file in files)
+    (certificate,) = installed.elsewhere.rglob("certificate-of-attendance.pdf")
+    assert certificate.name in answer.stdout
+    assert certificate.read_bytes().startswith(b"%PDF-")

@@ -259,6 +259,8 @@ def exact_p(counts: tuple[int, int, int, int]) -> float:
     from scipy.stats import hypergeom
 
     both, first, other, neither = counts
-    table = hypergeom(sum(counts), both + first, both + other)
-    chances = table.pmf(np.arange(max(0, both - neither), both + min(first, other) + 1))
-    return float(min(1.0, chances[chances <= table.pmf(both) * (1 + 1e-7)].sum()))
+    margins = (sum(counts), both + first, both + other)
+    tables = np.arange(max(0, both - neither), both + min(first, other) + 1)
+    chances = hypergeom.pmf(tables, *margins)
+    this = chances[both - tables[0]]
+    return float(min(1.0, chances[chances <= this * (1 + 1e-7)].sum()))

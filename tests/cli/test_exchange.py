@@ -1,9 +1,11 @@
 """Import, export and rescore as their user meets them."""
 
 import csv
+import io
 import json
 import shutil
 import zipfile
+from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -29,15 +31,24 @@ def few_redraws(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("simengine.exchange.scoring_jobs.score", partial(score, redraws=10))
 
 
-@pytest.fixture
-def data(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
-    """A store with two sessions."""
-    folder = tmp_path / "data"
-    assert main(["import", str(LOG), str(OTHER), "--data", str(folder), "--unit", "North"]) == 0
-    out, err = capsys.readouterr()
-    assert f"{SESSION}  {LOG}" in out
-    assert "Sessions: 2 imported, 0 were here already, 0 refused." in err
+@pytest.fixture(scope="module")
+def imported(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store with two sessions, made once."""
+    folder = tmp_path_factory.mktemp("imported") / "data"
+    command = ["import", str(LOG), str(OTHER), "--data", str(folder), "--unit", "North"]
+    out, err = io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(out), redirect_stderr(err):
+        patch.setattr("simengine.exchange.scoring_jobs.score", partial(score, redraws=10))
+        assert main(command) == 0
+    assert f"{SESSION}  {LOG}" in out.getvalue()
+    assert "Sessions: 2 imported, 0 were here already, 0 refused." in err.getvalue()
     return folder
+
+
+@pytest.fixture
+def data(tmp_path: Path, imported: Path) -> Path:
+    """A store with two sessions, of the test's own."""
+    return shutil.copytree(imported, tmp_path / "data")
 
 
 def rows(file: Path) -> list[dict[str, str]]:

@@ -3,6 +3,7 @@ import io
 import json
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from simengine import open_session, score
 from simengine.cli.main import main
 from simengine.cli.replay import clock_ms
+from simengine.cohort_report.demo import demo_cohort
 
 RUN = "import sys; from simengine.cli.main import main; sys.exit(main(sys.argv[1:]))"
 
@@ -129,7 +131,12 @@ def test_debrief_writes_a_page_and_a_pdf_to_take_home_and_of_the_whole(
             assert file.read_bytes().startswith(b"%PDF-")
 
 
-def test_demo_plays_scores_and_writes(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_demo_plays_scores_and_writes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of a smaller hospital: the installed wheel's test takes the whole one."""
+    few = partial(demo_cohort, sessions=30)
+    monkeypatch.setattr("simengine.cohort_report.demo.demo_cohort", few)
     assert main(["demo", "--output", str(tmp_path)]) == 0
     out = capsys.readouterr().out
     assert "Next:" in out
