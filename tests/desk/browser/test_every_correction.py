@@ -313,10 +313,16 @@ def test_who_sets_right_by_keyboard_stays_at_the_button(facilitator: Facilitator
 def test_an_answer_that_comes_late_does_not_bring_the_old_record_back(
     facilitator: Facilitator,
 ) -> None:
-    place, given = in_the_review_of_one_action(facilitator)
     page = facilitator.page
-    held: list[Route] = []
-    page.route("**/review.json", lambda route: route.continue_() if held else held.append(route))
+    asked: list[Route] = []
+
+    def answer(route: Route) -> None:
+        asked.append(route)
+        if len(asked) != 2:  # the first is the page's as it opens, the second the correction's
+            route.continue_()
+
+    page.route("**/review.json", answer)  # before there is a page that could ask past it
+    place, given = in_the_review_of_one_action(facilitator)
     row = place.open(given)
     with page.expect_request("**/review.json"):
         row.get_by_label("Role", exact=True).select_option("leader")
@@ -328,6 +334,6 @@ def test_an_answer_that_comes_late_does_not_bring_the_old_record_back(
     assert drawn is not None
     assert json.loads(drawn) != entry_then
     with page.expect_response("**/review.json"):
-        held[0].fulfill(body=old.body(), content_type="application/json")
+        asked[1].fulfill(body=old.body(), content_type="application/json")
     page.evaluate("() => new Promise((done) => setTimeout(done))")
     assert row.get_attribute("data-drawn") == drawn

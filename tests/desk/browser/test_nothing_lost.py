@@ -1,4 +1,10 @@
-"""Nothing is lost: the server killed, the network cut, the page loaded again, an answer lost."""
+"""Nothing is lost: the server killed, the network cut, the page loaded again, an answer lost.
+
+Rules:
+- What comes between a page and the server is laid before the page is opened: laid under an open
+  page, the browser may let what is pressed next past it. The same goes for a network that is cut:
+  nothing is pressed before a question of the page has failed.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +16,11 @@ from tests.desk.browser.facilitator import Facilitator
 # A page waits for an answer as long as that takes, however slow the machine is: none is sent again
 # because it was late.
 PATIENT = "AbortSignal.timeout = () => new AbortController().signal"
+
+# Asks until no answer comes.
+UNTIL_CUT = """async () => {
+    for (;;) try { await fetch("/time"); } catch { return; }
+}"""
 
 
 def _doings(facilitator: Facilitator) -> list[str]:
@@ -52,6 +63,7 @@ def test_a_network_that_is_cut_keeps_entries_on_the_device_until_it_is_back(
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
     page.context.set_offline(True)
+    page.evaluate(UNTIL_CUT)
     page.keyboard.press("d")
     page.keyboard.press("f")
     page.keyboard.press("+")
@@ -64,16 +76,25 @@ def test_a_network_that_is_cut_keeps_entries_on_the_device_until_it_is_back(
 
 
 def test_a_page_that_is_loaded_again_still_sends_what_waited(facilitator: Facilitator) -> None:
+    away = False
+
+    def answer(route: Route) -> None:
+        if away:
+            route.fulfill(status=503, body="away")
+        else:
+            route.continue_()
+
+    facilitator.page.route("**/events", answer)
     page = facilitator.start()
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
-    page.route("**/events", lambda route: route.fulfill(status=503, body="away"))
+    away = True
     page.keyboard.press("d")
     page.keyboard.press("f")
     expect(page.locator("#kept")).to_contain_text("2 waiting")
     page.reload()
     expect(page.locator("#kept")).to_contain_text("2 waiting")
-    page.unroute("**/events")
+    away = False
     facilitator.all_kept()
     assert _doings(facilitator) == ["dry", "name_roles"]
 
@@ -82,7 +103,6 @@ def test_an_answer_that_is_lost_makes_the_device_send_again_and_the_server_take_
     facilitator: Facilitator,
 ) -> None:
     facilitator.page.add_init_script(PATIENT)
-    page = facilitator.start()
     sent: list[str] = []
 
     def lose_the_answer(route: Route) -> None:
@@ -93,7 +113,8 @@ def test_an_answer_that_is_lost_makes_the_device_send_again_and_the_server_take_
         assert route.fetch().ok
         route.abort()
 
-    page.route("**/events", lose_the_answer)
+    facilitator.page.route("**/events", lose_the_answer)
+    page = facilitator.start()
     page.keyboard.press("d")
     expect(page.locator("#kept")).to_contain_text("waiting")
     facilitator.all_kept()
