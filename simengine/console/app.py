@@ -186,7 +186,7 @@ def make_app(
         strangers=Guesses(most=30),
         passwords=passwords or Passwords(),
         lan=lan,
-        templates=templates(_TEMPLATES),
+        templates=templates(*_TEMPLATES),
         address=address,
     )
     app.state.practice_checks = Codes(data)

@@ -8,7 +8,7 @@ Rules of this file:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -79,8 +79,12 @@ def see(address: str) -> Response:
     return RedirectResponse(address, 303)
 
 
-def templates(folders: Sequence[Path]) -> Environment:
-    """Return the templates in these folders, each text escaped; ``local`` tells an instant."""
+@cache
+def templates(*folders: Path) -> Environment:
+    """Return the templates in these folders, each text escaped; ``local`` tells an instant.
+
+    Each template is compiled once for all consoles of a process.
+    """
     made = Environment(
         loader=FileSystemLoader(folders),
         autoescape=True,

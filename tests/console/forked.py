@@ -3,6 +3,9 @@
 Rules:
 - What a console does as it is started is asked of ``Server``, which is started as a person does it.
 - Each is a process of its own all the same, with the environment of its test, and can be killed.
+- What it has begun beside itself, such as a debrief that nobody will read, ends with it.
+- The process that they are forked from has shown a session once (tests/console/shown_once.py), so
+  that none of them has to load scenarios and compile templates again.
 """
 
 from __future__ import annotations
@@ -12,13 +15,14 @@ import os
 import signal
 import sys
 from collections.abc import Mapping
+from contextlib import suppress
 from multiprocessing.connection import Connection
 from pathlib import Path
 
 from tests.console.consoles import IN_TIME_S, Server, lay_index, lay_store
 
 _FORKS = multiprocessing.get_context("forkserver")
-_LOADED = ["__main__", __name__, "simengine.cli.main", "simengine.cli.console"]
+_LOADED = ["__main__", __name__, "tests.console.shown_once"]
 """Loaded once and not in each fork: pytest itself, what is here, and the program."""
 
 
@@ -49,16 +53,22 @@ class ForkedServer(Server):
 
     def end(self) -> None:
         """End the process, however it stands."""
-        self._fork.kill()
+        with suppress(ProcessLookupError):  # it has ended, and nothing is left of it
+            os.killpg(self._pid, signal.SIGKILL)
         self._fork.join(IN_TIME_S)
 
     def send(self, number: signal.Signals) -> None:
         """Send the process a signal."""
+        os.kill(self._pid, number)
+
+    @property
+    def _pid(self) -> int:
         assert self._fork.pid is not None
-        os.kill(self._fork.pid, number)
+        return self._fork.pid
 
 
 def _console(arguments: list[str], prints: Connection, environment: Mapping[str, str]) -> None:
+    os.setsid()  # so that it and what it begins are killed as one
     os.environ.clear()
     os.environ.update(environment)
     os.dup2(prints.fileno(), 1)

@@ -35,7 +35,7 @@ class Facilitator:
         self.errors: list[str] = []
         self.contexts: list[BrowserContext] = []
         self.page = self.device()
-        self.page.request.get(self.server.link)
+        self.page.request.get(self.server.link, max_redirects=0)
 
     def device(self, size: tuple[int, int] = TABLET, **options: Any) -> Page:
         """Another device, with no cookie."""
