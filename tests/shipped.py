@@ -5,17 +5,18 @@ What is given out is frozen; a test that needs to change something reads a copy 
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
+from unittest.mock import patch
 
 from simengine.resources import scenarios_dir
 from simengine.scenario import load_protocol, load_scenario, load_vocabulary
-from simengine.scenario.model import Scenario
+from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.protocol import Protocol
 from simengine.scenario.vocabulary import Vocabulary
 from simengine.scoring import score
 from simengine.scoring.card import ScoreCard
-from simengine.session.from_file import open_session
+from simengine.session import from_file
 from simengine.session.record import Session
 
 SCENARIOS = tuple(sorted(path.stem for path in scenarios_dir().glob("*.yaml")))
@@ -44,9 +45,26 @@ def scenario(name: str, under: str | None = None) -> Scenario:
     return load_scenario(scenarios_dir() / f"{name}.yaml", protocol=under)
 
 
+@lru_cache(maxsize=32)
+def _read_once(
+    file: Path,
+    *,
+    protocol: str | None,
+    search: tuple[Path, ...],
+    infant: Infant | None = None,
+) -> Scenario:
+    return load_scenario(file, protocol=protocol, infant=infant, search=search)
+
+
+def opened(name: str, under: str | None = None) -> from_file.Opened:
+    """Open a recorded session; what others of its scenario read as well is read once for all."""
+    with patch.object(from_file, "load_scenario", _read_once):
+        return from_file.open_session(log_file(name), protocol=under)
+
+
 @cache
 def session(name: str) -> Session:
-    return open_session(log_file(name)).session
+    return opened(name).session
 
 
 @cache

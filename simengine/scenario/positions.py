@@ -8,6 +8,8 @@ Rules of this file:
 - What could exhaust memory ends in a problem: file size, nesting, nodes (aliases count as often
   as they are used).
 - libyaml reads the text where PyYAML has it, else PyYAML's own reader, with the same results.
+- Nobody changes a tree, so the texts that were read last are not read again: every scenario brings
+  the same vocabulary and protocol.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -154,6 +157,11 @@ def parse_yaml(data: bytes, file: str) -> Document:
         culprit = f"a control character (U+{ord(control[0]):04X})"
         problem = Problem(file, line, column, "", "printable text", culprit, "control-character")
         return Document(file, None, (problem,))
+    return _read(file, text)
+
+
+@lru_cache(maxsize=32)
+def _read(file: str, text: str) -> Document:
     return _Reader(file, text).read()
 
 

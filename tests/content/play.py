@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid5
@@ -51,6 +52,7 @@ def plays() -> list[str]:
     return sorted(path.stem for path in PLAYS.glob("*.yaml"))
 
 
+@cache
 def perform(name: str) -> tuple[Event, ...]:
     """Play ``name`` through the engine and return the events of its log."""
     play = yaml.safe_load((PLAYS / f"{name}.yaml").read_text("utf-8"))

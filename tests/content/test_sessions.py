@@ -12,7 +12,7 @@ from simengine.scenario.demonstration import held_to_its_mark
 from simengine.scoring import score
 from simengine.session import Session, Timed, fold, play, read_log, verify_log
 from simengine.session.dynamics import curve_at
-from simengine.session.from_file import open_session
+from tests import shipped
 from tests.content.play import SESSIONS, log_of, perform, plays
 from tests.content.what_is_shipped import PROTOCOLS, SCENARIOS, scenario
 from tests.plays.test_shipped import scores_told_wrong
@@ -46,7 +46,7 @@ def test_a_committed_log_is_whole_and_what_was_due_was_taken(name: str) -> None:
 
 @pytest.mark.parametrize("name", plays())
 def test_a_committed_log_finds_its_scenario_by_itself(name: str) -> None:
-    opened = open_session(SESSIONS / f"{name}.session.jsonl")
+    opened = shipped.opened(name)
     assert opened.warnings == ()
     assert opened.session == session(name)
 
@@ -167,8 +167,7 @@ def test_what_a_display_would_show_stays_possible(name: str) -> None:
 @pytest.mark.parametrize("under", PROTOCOLS)
 @pytest.mark.parametrize("name", plays())
 def test_a_session_can_be_scored_under_another_protocol(name: str, under: str) -> None:
-    opened = open_session(SESSIONS / f"{name}.session.jsonl", protocol=under)
-    total = score(opened.session, redraws=0).total
+    total = score(shipped.opened(name, under).session, redraws=0).total
     assert total is not None
     assert 0 < total < 1
 
