@@ -5,6 +5,9 @@ from __future__ import annotations
 import asyncio
 import sys
 
+PYTHON = sys.executable
+"""What runs it."""
+
 
 class EndedBadlyError(Exception):
     """The process ended with an error; the words are what it wrote to standard error."""
@@ -16,7 +19,7 @@ async def ran(program: str, *arguments: str, told: bytes = b"") -> bytes:
     Raises ``EndedBadlyError``.
     """
     process = await asyncio.create_subprocess_exec(
-        sys.executable,
+        PYTHON,
         "-c",
         program,
         *arguments,

@@ -2,7 +2,8 @@
 
 A console checks all scenario files in a process of its own as it first starts. That is done once
 for all consoles of a test process: each finds in its folder what the first would have found. So is
-the making of an empty store for those in this process and in forks.
+the making of an empty store for those in this process and in forks, and the loading of what the
+processes load that these begin.
 """
 
 from __future__ import annotations
@@ -37,12 +38,14 @@ from simengine.private_files import private_folder, write_private
 from simengine.store import Store
 from simengine.store.accounts import Rights
 from simengine.store.place import FILE
+from simengine.web import own_process
 from simengine.web.account_pages import new_invitation
 from simengine.web.clock import Clock
 from simengine.web.lan import Lan
 from simengine.web.passwords import Passwords
 from simengine.web.security import OneTimeLink
 from simengine.web.shelf import Shelf
+from tests.console.forked_programs import forking_python
 
 HOST = "127.0.0.1:8420"
 LAN = Lan(f"https://{HOST}", "AB:CD", b"an authority", "EF:01")
@@ -206,6 +209,7 @@ class Desk(Browser):
         if shelf is None and not folders:
             lay_index(data, folders)
         lay_store(data)
+        own_process.PYTHON = forking_python()
         self.hub = Hub(
             Store.open(data, alone=True),
             shelf or Shelf(folders, data / "scenarios.index"),

@@ -19,7 +19,9 @@ from contextlib import suppress
 from multiprocessing.connection import Connection
 from pathlib import Path
 
+from simengine.web import own_process
 from tests.console.consoles import IN_TIME_S, Server, lay_index, lay_store
+from tests.console.forked_programs import forking_python
 
 _FORKS = multiprocessing.get_context("forkserver")
 _LOADED = ["__main__", __name__, "tests.console.shown_once"]
@@ -39,7 +41,9 @@ class ForkedServer(Server):
         _FORKS.set_forkserver_preload(_LOADED)
         printed, prints = _FORKS.Pipe(duplex=False)
         self._fork = _FORKS.Process(
-            target=_console, args=(arguments, prints, dict(os.environ)), daemon=True
+            target=_console,
+            args=(arguments, prints, dict(os.environ), forking_python()),
+            daemon=True,
         )
         self._fork.start()
         prints.close()
@@ -67,13 +71,16 @@ class ForkedServer(Server):
         return self._fork.pid
 
 
-def _console(arguments: list[str], prints: Connection, environment: Mapping[str, str]) -> None:
+def _console(
+    arguments: list[str], prints: Connection, environment: Mapping[str, str], python: str
+) -> None:
     os.setsid()  # so that it and what it begins are killed as one
     os.environ.clear()
     os.environ.update(environment)
     os.dup2(prints.fileno(), 1)
     sys.stdout = os.fdopen(1, "w", encoding="utf-8", closefd=False)
     sys.stderr = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 - open to the end
+    own_process.PYTHON = python
     from simengine.cli.main import main
 
     sys.exit(main(arguments))
