@@ -2,10 +2,13 @@
 
 Rules of this file:
 
+- What stands through the whole session is worked out once for a scenario.
 - An action asks only for the settings that the marking guide checks with it.
 """
 
 from __future__ import annotations
+
+from dataclasses import dataclass, replace
 
 from simengine.desk.fixed_lanes import settings_checked
 from simengine.desk.scene import Scene, curve_of, stretch_of, word_at
@@ -21,6 +24,8 @@ from simengine.desk.view import (
 )
 from simengine.quantities import Range
 from simengine.quantities.formatting import format_range
+from simengine.scenario.kept import kept_by_scenario
+from simengine.scenario.model import Scenario
 from simengine.scenario.usual import (
     UsualDose,
     amount_units,
@@ -35,10 +40,30 @@ from simengine.session.readings import COUNTS
 from simengine.session.record import Performance
 
 
+@dataclass(frozen=True, slots=True)
+class _Fixed:
+    """What of an action's view stands still, its ``dose`` and ``spoken`` but for what is last."""
+
+    role: str | None
+    dose: DoseView | None
+    spoken: SpokenView | None
+
+
+@kept_by_scenario
+def _fixed(scenario: Scenario) -> dict[str, _Fixed]:
+    return {
+        action.name: _Fixed(
+            whose(scenario, action), _dose(scenario, action), _spoken(scenario, action)
+        )
+        for action in scenario.vocabulary.actions.values()
+    }
+
+
 def actions_of(scene: Scene, expected: tuple[Expected, ...]) -> dict[str, ActionView]:
     """Return every action of the vocabulary, by name."""
     asks = _asks(expected)
     checked = settings_checked(scene.scenario)
+    fixed = _fixed(scene.scenario)
     performed: dict[str, list[Performance]] = {}
     for performance in scene.session.record.performances:
         performed.setdefault(performance.action, []).append(performance)
@@ -48,19 +73,20 @@ def actions_of(scene: Scene, expected: tuple[Expected, ...]) -> dict[str, Action
     for action in scene.scenario.vocabulary.actions.values():
         done = performed.get(action.name, [])
         running = _running(scene, action.name)
+        standing = fixed[action.name]
         out[action.name] = ActionView(
             name=action.name,
             label=action.label,
             phase=action.phase,
-            role=whose(scene.scenario, action),
+            role=standing.role,
             key=action.key,
             lasting=action.lasting,
             running_ms=running.start_ms if running is not None else None,
             running_id=running.event_id or None if running is not None else None,
             asked=asks.get(action.name),
             settings=checked.get(action.name, ()),
-            dose=_dose(scene, action, done),
-            spoken=_spoken(scene, action),
+            dose=_with_last(standing.dose, done),
+            spoken=_with_suggestion(scene, standing.spoken),
             reads_at_ms=reads.get(action.name),
             last_ms=done[-1].start_ms if done else None,
             times=sum(1 for performance in done if performance.way in COUNTS),
@@ -107,17 +133,10 @@ def _reads_at(scene: Scene) -> dict[str, int]:
     return out
 
 
-def _spoken(scene: Scene, action: Action) -> SpokenView | None:
+def _spoken(scenario: Scenario, action: Action) -> SpokenView | None:
     if action.reads is None:
         return None
-    observation = scene.scenario.vocabulary.observations[action.reads]
-    segment = stretch_of(scene, observation.name)
-    label = plain(observation.label)
-    if segment is not None:
-        suggestion = Words("true", f"{label} {{value}}", curve_of(segment, observation))
-    else:
-        word = word_at(scene.session, observation.name, scene.now)
-        suggestion = Words("true", word) if word is not None else Words("unknown", "")
+    observation = scenario.vocabulary.observations[action.reads]
     return SpokenView(
         observation=observation.name,
         label=observation.label,
@@ -125,17 +144,28 @@ def _spoken(scene: Scene, action: Action) -> SpokenView | None:
         decimals=observation.decimals,
         words=observation.words,
         bands=tuple(_band_words(band, observation.unit) for band in observation.bands),
-        suggestion=suggestion,
+        suggestion=Words("unknown", ""),
     )
 
 
-def _dose(scene: Scene, action: Action, done: list[Performance]) -> DoseView | None:
+def _with_suggestion(scene: Scene, spoken: SpokenView | None) -> SpokenView | None:
+    if spoken is None:
+        return None
+    observation = scene.scenario.vocabulary.observations[spoken.observation]
+    segment = stretch_of(scene, observation.name)
+    if segment is not None:
+        label = plain(observation.label)
+        suggestion = Words("true", f"{label} {{value}}", curve_of(segment, observation))
+        return replace(spoken, suggestion=suggestion)
+    word = word_at(scene.session, observation.name, scene.now)
+    return replace(spoken, suggestion=Words("true", word)) if word is not None else spoken
+
+
+def _dose(scenario: Scenario, action: Action) -> DoseView | None:
     dose = action.dose
     if dose is None:
         return None
-    last = done[-1].dose if done else {}
     drawn = volume_unit(dose)
-    scenario = scene.scenario
     return DoseView(
         amount_units=amount_units(dose),
         volume_units=(drawn,) if drawn is not None else (),
@@ -147,8 +177,17 @@ def _dose(scene: Scene, action: Action, done: list[Performance]) -> DoseView | N
         flushes=tuple(Figure(value, dose.flush_unit) for value in dose.usual_flush),
         overs=tuple(Figure(value, dose.over_unit) for value in dose.usual_over),
         limits=dose_limits(scenario, action),
-        last=tuple((name, Figure(figure.value, figure.unit)) for name, figure in last.items()),
+        last=(),
         caution=scenario.vocabulary.caution,
+    )
+
+
+def _with_last(dose: DoseView | None, done: list[Performance]) -> DoseView | None:
+    if dose is None or not done:
+        return dose
+    last = done[-1].dose.items()
+    return replace(
+        dose, last=tuple((name, Figure(figure.value, figure.unit)) for name, figure in last)
     )
 
 

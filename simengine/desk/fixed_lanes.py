@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from simengine.desk.strips import ASKED, EQUIPMENT, lane_of_tile, waited_in
 from simengine.desk.view import Tile
 from simengine.scenario.conditions import names_read
+from simengine.scenario.kept import kept_by_scenario
 from simengine.scenario.key import AskedAction, AskedKnowledge, AskedSetting, Item, Windowed
 from simengine.scenario.model import Scenario
 from simengine.scenario.vocabulary import Action
@@ -35,6 +36,7 @@ class FixedLane:
     places: int
 
 
+@kept_by_scenario
 def fixed_lanes(scenario: Scenario) -> dict[str, FixedLane]:
     """Return each lane by its role, the cot's last (``EQUIPMENT``)."""
     used = actions_used(scenario)
@@ -60,6 +62,7 @@ def fixed_lanes(scenario: Scenario) -> dict[str, FixedLane]:
     return fixed
 
 
+@kept_by_scenario
 def settings_checked(scenario: Scenario) -> dict[str, tuple[str, ...]]:
     """Return for each action the settings that the marking guide checks with it."""
     out: dict[str, dict[str, None]] = {}
