@@ -102,7 +102,7 @@ def _serve(path: Path) -> None:
         signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody waits for who waits for a fork
         loaded = False
         while True:
-            ready, _, _ = select.select([listener, 0], [], [])
+            ready, _, _ = select.select([listener.fileno(), 0], [], [])
             if 0 in ready:
                 shutil.rmtree(path.parent, ignore_errors=True)
                 sys.exit(0)
@@ -141,7 +141,7 @@ def _answer(asks: socket.socket) -> bool:
     for pipe in (0, 1, *pipes):
         os.close(pipe)
     ended = os.pidfd_open(program)
-    ready, _, _ = select.select([ended, asks], [], [])
+    ready, _, _ = select.select([ended, asks.fileno()], [], [])
     if ended not in ready:  # whoever waited for it is gone
         os.kill(program, signal.SIGKILL)
     _, status = os.waitpid(program, 0)
