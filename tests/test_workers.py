@@ -47,9 +47,9 @@ def test_tests_of_a_file_go_to_one_worker_and_those_of_a_folder_that_shares(
 ) -> None:
     files = ["debrief/test_a.py", "debrief/test_b.py", "store/test_a.py", "store/test_b.py"]
     tests = [f"tests/{file}::test_{number}" for file in files for number in range(20)]
-    one, other = given_out(tests, pytestconfig)
-    assert sorted(one + other) == sorted(tests)
-    assert {group(test) for test in one}.isdisjoint(group(test) for test in other)
+    first, second = given_out(tests, pytestconfig)
+    assert sorted(first + second) == sorted(tests)
+    assert {group(test) for test in first}.isdisjoint(group(test) for test in second)
     assert len({group(test) for test in tests}) == 3
 
 
