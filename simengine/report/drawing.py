@@ -6,6 +6,8 @@ Rules of this file:
   72, so that a pixel is a point and widths measured are widths drawn.
 - Each function draws one thing and nothing else.
 - Nothing depends on the machine, the day or chance: the same figure gives the same bytes.
+- A line of words stands where it is put, by its foot and left end; it is not measured again as it
+  is drawn, which would take a third of the time of a picture.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from io import BytesIO
 import matplotlib as mpl
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
+from matplotlib.backend_bases import RendererBase
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
@@ -75,7 +78,7 @@ def write(
     left = x if align == "left" else x - room if align == "right" else x - room / 2
     add(
         axes,
-        Text(
+        _Line(
             left,
             y,
             words,
@@ -92,6 +95,22 @@ def write(
     if plate is not None:
         area(axes, box, plate, order=3.4)
     return box
+
+
+class _Line(Text):
+    """One line of words, drawn from its foot and left end."""
+
+    def draw(self, renderer: RendererBase) -> None:
+        renderer.open_group("text", self.get_gid())
+        x, y = self.get_transform().transform(self.get_position())
+        height = renderer.get_canvas_width_height()[1]
+        gc = renderer.new_gc()
+        gc.set_foreground(self.get_color())
+        words, face = self.get_text(), self.get_fontproperties()
+        renderer.draw_text(gc, x, height - y, words, face, 0.0, ismath=False, mtext=self)
+        gc.restore()
+        renderer.close_group("text")
+        self.stale = False
 
 
 def add(axes: Axes, artist: Artist) -> None:
