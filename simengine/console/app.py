@@ -50,6 +50,7 @@ from simengine.store import StoreError
 from simengine.store.data_folder import DEBRIEFS
 from simengine.web.app_state import AppState, state_of
 from simengine.web.guard import BodyTooLargeError, Guard
+from simengine.web.held_files import HeldFiles
 from simengine.web.lan import Lan
 from simengine.web.make_debriefs import Debriefs
 from simengine.web.network_routes import NETWORK_ROUTES
@@ -115,6 +116,9 @@ def make_app(
 
     app = Starlette(
         routes=[
+            # first, since each is asked for dozens of times where a page is asked for once
+            Mount("/static/fonts", StaticFiles(directory=fonts_dir())),
+            Mount("/static", HeldFiles(packages=_STATIC)),
             Route("/", choose.choose),
             *(_THIS_MACHINE_ALONE if lan is None else NETWORK_ROUTES),
             Route("/join", join.join_page),
@@ -153,8 +157,6 @@ def make_app(
             *REHEARSAL_ROUTES,
             *ROUTES,
             *PRACTICE_ROUTES,
-            Mount("/static/fonts", StaticFiles(directory=fonts_dir())),
-            Mount("/static", StaticFiles(packages=_STATIC)),
         ],
         middleware=[
             Middleware(Guard, hosts=hosts, vouched_for=lan is not None and lan.vouched_for)
