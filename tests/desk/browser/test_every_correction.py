@@ -82,18 +82,26 @@ class OnTheLiveScreen:
 CORRECTED = """async ([address, before, id, path, inTimeMs]) => {
     const told = (fields) => path.reduce((at, key) => at?.[key], fields);
     const until = performance.now() + inTimeMs;
+    const entries = document.querySelector("#entries");
+    const drawnAnew = () => new Promise((done) => {
+        const end = () => { observer.disconnect(); clearTimeout(timer); done(); };
+        const observer = new MutationObserver(end);
+        const timer = setTimeout(end, 500);
+        observer.observe(entries, { subtree: true, childList: true, attributes: true });
+    });
     while (performance.now() < until) {
         const lines = (await (await fetch(address)).text()).split("\\n");
         const amends = lines.filter((line) => line.includes('"kind":"amend"')).slice(before);
         const datas = amends.map((line) => JSON.parse(line).data);
         if (datas.some((data) => data.id === id && told(data.fields) !== undefined)) return true;
-        await new Promise(requestAnimationFrame);
+        await drawnAnew();
     }
     return false;
 }"""
 """Wait until the log holds another correction of this part of the entry than before.
 
-Asked in a loop of its own: a page's ``wait_for_function`` takes a promise for a yes.
+Asked in a loop of its own, each time that the entries are drawn anew: a page's
+``wait_for_function`` takes a promise for a yes.
 """
 
 
