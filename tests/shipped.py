@@ -5,6 +5,7 @@ What is given out is frozen; a test that needs to change something reads a copy 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache, lru_cache
 from pathlib import Path
 from unittest.mock import patch
@@ -53,6 +54,19 @@ def _read_once(
     search: tuple[Path, ...],
     infant: Infant | None = None,
 ) -> Scenario:
+    return load_scenario(file, protocol=protocol, infant=infant, search=search)
+
+
+def loaded(
+    file: Path,
+    *,
+    protocol: Path | str | None = None,
+    infant: Infant | None = None,
+    search: Sequence[Path] = (),
+) -> Scenario:
+    """Load a scenario as ``load_scenario`` does, once where its files are all shipped ones."""
+    if file.parent == scenarios_dir() and not search and not isinstance(protocol, Path):
+        return _read_once(file, protocol=protocol, search=(), infant=infant)
     return load_scenario(file, protocol=protocol, infant=infant, search=search)
 
 

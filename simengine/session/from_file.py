@@ -183,6 +183,8 @@ def _for_the_infant(
         infant.get("weight", f"{usual.weight_g} g"),
     )
     same = Infant(baby.gestation_days, baby.weight_g, usual.words)
+    if same == usual:
+        return scenario
     return load_scenario(file, protocol=protocol, infant=same, search=search)
 
 
