@@ -9,10 +9,10 @@ Rules of this file:
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 
 from simengine.quantities import Range
 from simengine.scenario.conditions import Condition, Observed, SettingIs, leaves
+from simengine.scenario.kept import kept_by_scenario
 from simengine.scenario.key import AskedSetting
 from simengine.scenario.model import MendedBySetting, Scenario
 from simengine.scenario.protocol import ProtocolValue
@@ -20,17 +20,21 @@ from simengine.scenario.wanted import Steps
 from simengine.session.record import Session
 
 
-def all_conditions(scenario: Scenario) -> Iterator[tuple[Condition, float]]:
-    """Yield every simple condition with its weight."""
-    for item in scenario.key:
-        for condition in item.conditions:
-            for leaf in leaves(condition):
-                yield leaf, 2.0
-    for state in scenario.states.values():
-        for transition in state.next:
-            if transition.when is not None:
-                for leaf in leaves(transition.when):
-                    yield leaf, 1.0
+@kept_by_scenario
+def all_conditions(scenario: Scenario) -> tuple[tuple[Condition, float], ...]:
+    """Return every simple condition with its weight."""
+    of_guide = [(condition, 2.0) for item in scenario.key for condition in item.conditions]
+    of_guards = [
+        (transition.when, 1.0)
+        for state in scenario.states.values()
+        for transition in state.next
+        if transition.when is not None
+    ]
+    return tuple(
+        (leaf, weight)
+        for condition, weight in (*of_guide, *of_guards)
+        for leaf in leaves(condition)
+    )
 
 
 def interest(scenario: Scenario) -> Counter[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache
 from itertools import combinations
 from pathlib import Path
 
@@ -23,13 +24,17 @@ PLAYS = sorted((scenarios_dir() / FOLDER).glob("*/*.yaml"))
 TIME = r"(\d+:\d\d(?: before [a-z ]+?)?)(?=[;:,. )]|$)"
 
 
+@cache
 def played(file: Path) -> Session:
     play, _ = read_file(file, shipped.scenario(file.parent.name))
     assert play is not None
     return perform(play).session
 
 
-def told(session: Session) -> tuple[str, ...]:
+@cache
+def told(what: str | Path) -> tuple[str, ...]:
+    """The story of a shipped session, or of a play."""
+    session = played(what) if isinstance(what, Path) else shipped.session(what)
     return story(session, score(session, redraws=0))
 
 
@@ -210,24 +215,24 @@ def _states(read: Read, rest: str, wrong: list[str]) -> str:
 @pytest.mark.parametrize("name", shipped.SESSIONS)
 def test_each_sentence_of_a_shipped_session_is_true_of_its_log(name: str) -> None:
     session = shipped.session(name)
-    assert [fault for sentence in told(session) for fault in untrue(session, sentence)] == []
+    assert [fault for sentence in told(name) for fault in untrue(session, sentence)] == []
 
 
 @pytest.mark.parametrize("file", PLAYS, ids=lambda file: f"{file.parent.name}/{file.stem}")
 def test_each_sentence_of_a_play_is_true_of_its_log(file: Path) -> None:
     session = played(file)
-    sentences = told(session)
+    sentences = told(file)
     assert [fault for sentence in sentences for fault in untrue(session, sentence)] == []
     assert len(sentences) <= MOST
 
 
 @pytest.mark.parametrize("name", shipped.SESSIONS)
 def test_a_story_has_five_to_nine_sentences(name: str) -> None:
-    assert LEAST <= len(told(shipped.session(name))) <= MOST
+    assert LEAST <= len(told(name)) <= MOST
 
 
-def drugs_left_out(session: Session) -> list[str]:
-    read, sentences = Read(session), told(session)
+def drugs_left_out(session: Session, sentences: tuple[str, ...]) -> list[str]:
+    read = Read(session)
     out = []
     for run in session.record.performances:
         action = session.scenario.vocabulary.actions[run.action]
@@ -243,12 +248,12 @@ def drugs_left_out(session: Session) -> list[str]:
 
 @pytest.mark.parametrize("name", shipped.SESSIONS)
 def test_each_drug_given_in_a_shipped_session_is_told(name: str) -> None:
-    assert drugs_left_out(shipped.session(name)) == []
+    assert drugs_left_out(shipped.session(name), told(name)) == []
 
 
 @pytest.mark.parametrize("file", PLAYS, ids=lambda file: f"{file.parent.name}/{file.stem}")
 def test_each_drug_given_in_a_play_is_told(file: Path) -> None:
-    assert drugs_left_out(played(file)) == []
+    assert drugs_left_out(played(file), told(file)) == []
 
 
 def test_drugs_are_given_in_some_of_them() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,7 @@ from simengine.debrief.build_debrief import debrief_page
 from simengine.debrief.debrief_page import DebriefPage, take_home_of, whole_of
 from simengine.debrief.run_again import is_same_course
 from simengine.debrief.scene_builder import scene_of
-from simengine.debrief.what_if import answer_to, gain_of, what_ifs
+from simengine.debrief.what_if import Answer, answer_to, gain_of, what_ifs
 from simengine.debrief.what_if_page import what_if_page
 from simengine.debrief.write_debrief import write_scored
 from simengine.report.blocks import texts
@@ -80,7 +81,14 @@ def test_each_item_that_was_late_missed_or_off_offers_it_and_what_was_met_does_n
         if mark.verdict == "done in error":
             continue
         if mark.credit is None or mark.credit >= MET or not mark.applied:
-            assert answer_to(session, mark) is None, mark.id
+            assert answers(name)[mark.id] is None, mark.id
+
+
+@cache
+def answers(name: str) -> dict[str, Answer | None]:
+    """What is answered of each item of a shipped session."""
+    session = shipped.session(name)
+    return {marked.id: answer_to(session, marked) for marked in shipped.card(name, 0).items}
 
 
 def separately(other: Session) -> Session:
@@ -100,7 +108,7 @@ def test_an_answer_is_what_a_separate_run_of_the_changed_log_gives_in_course_and
     session, card = shipped.session(name), shipped.card(name, 0)
     items = {item.id: item for item in session.scenario.key}
     for marked in card.items:
-        answer = answer_to(session, marked)
+        answer = answers(name)[marked.id]
         if answer is None:
             continue
         if answer.other is None:
@@ -126,10 +134,8 @@ def test_an_answer_is_what_a_separate_run_of_the_changed_log_gives_in_course_and
 
 def test_what_the_debrief_tells_by_itself_is_answered_in_the_same_words() -> None:
     for name in shipped.SESSIONS:
-        session, card = shipped.session(name), shipped.card(name, 0)
-        marked = {mark.id: mark for mark in card.items}
-        for words in what_ifs(session, card):
-            answer = answer_to(session, marked[words.item])
+        for words in what_ifs(shipped.session(name), shipped.card(name, 0)):
+            answer = answers(name)[words.item]
             assert answer is not None
             assert (answer.words, answer.wanted.what) == (words.words, words.what)
 
@@ -144,7 +150,7 @@ def test_no_question_and_no_answer_has_a_shape_that_no_colleague_says(name: str)
     )
     sentences = texts(what_if_page(session, card).report.blocks)
     for marked in card.items:
-        answer = answer_to(session, marked)
+        answer = answers(name)[marked.id]
         if answer is not None:
             sentences += [answer.words, answer.wanted.question]
     assert odd(sentences, shows) == []
