@@ -49,12 +49,17 @@ def stamps(
     ``means``, ``words``: JSON values that belong to them. ``unread``: key items, by name, that
     stand in the model later, or under another protocol, and so count as they are written.
     """
-    if not _stamping.get():
+    if not is_stamping():
         return "", ""
     waiting = {name: _as_written(node) for name, node in (unread or {}).items()}
     counts = {name: item for name, (item, _) in waiting.items()}
     shown = {name: text for name, (_, text) in waiting.items()}
     return _sha256([meaning(value), means, counts]), _sha256([wording(value), words, shown])
+
+
+def is_stamping() -> bool:
+    """Whether what is read here gets its digests."""
+    return _stamping.get()
 
 
 def _as_written(item: Map) -> tuple[dict[str, Any], dict[str, Any]]:

@@ -24,7 +24,7 @@ from simengine.resources import scenarios_dir
 from simengine.scenario.checks import check_whole
 from simengine.scenario.checks.contradictions import check_agreement
 from simengine.scenario.cot_check import CotCheck, check_rows, read_cot_check
-from simengine.scenario.digest import not_stamped
+from simengine.scenario.digest import is_stamping, not_stamped
 from simengine.scenario.model import Infant, Scenario
 from simengine.scenario.opened import opened
 from simengine.scenario.place import Book, Place, found_words, has_errors
@@ -36,7 +36,7 @@ from simengine.scenario.read_never import Unread, read_doses, read_never, read_s
 from simengine.scenario.read_protocol import read_protocol
 from simengine.scenario.read_scenario import read_scenario
 from simengine.scenario.read_start import every_fault, read_faults
-from simengine.scenario.read_vocabulary import read_vocabulary
+from simengine.scenario.read_vocabulary import read_vocabulary, sound_vocabulary
 from simengine.scenario.schema import settle
 from simengine.scenario.vocabulary import Vocabulary
 from simengine.schemas import SchemaName
@@ -391,6 +391,11 @@ def _vocabulary(
     if root is None:
         return None, book.problems, None
     cot, books = _equipment(root, path, search)
+    if not any(opened_book.problems or opened_book.waiting for opened_book in (book, *books)):
+        cot_node = cot.node if cot is not None else None
+        sound = sound_vocabulary(root.node, cot_node, is_stamping())
+        if sound is not None:
+            return sound, [], cot
     vocabulary = read_vocabulary(root, cot)
     return vocabulary, _settled([book, *books]), cot
 

@@ -8,7 +8,7 @@ and observations name actions.
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 from simengine.quantities import QuantityError, Range, parse_quantity
@@ -16,7 +16,7 @@ from simengine.quantities.formatting import in_a_sentence, listed
 from simengine.quantities.units import same_dimension
 from simengine.scenario.digest import stamps
 from simengine.scenario.equipment_file import read_equipment
-from simengine.scenario.place import Place, text_of
+from simengine.scenario.place import Book, Place, text_of
 from simengine.scenario.read_fields import PLAIN, Scope, read_fields, read_unit
 from simengine.scenario.vocabulary import (
     USUAL,
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from typing import TypeVar
 
+    from simengine.scenario.positions import Node
     from simengine.scenario.read_fields import Names
 
     Entry = TypeVar("Entry")
@@ -84,6 +85,20 @@ def read_vocabulary(root: Place, cot: Place | None = None) -> Vocabulary:
         vocabulary = replace(vocabulary, equipment=read_equipment(cot, vocabulary))
     digest, wording = stamps(vocabulary)
     return replace(vocabulary, digest=digest, wording=wording)
+
+
+@lru_cache(maxsize=8)
+def sound_vocabulary(root: Node, cot: Node | None, stamped: bool) -> Vocabulary | None:
+    """Return the vocabulary of a file in which its schema found nothing wrong, read once.
+
+    A folder of scenarios names the same one again and again. ``stamped``: whether digests are made,
+    which makes it another. ``None`` where something is wrong, which only who names the file can
+    tell. A file that was read again has other nodes if it has changed.
+    """
+    books = Book(""), Book("")
+    of_cot = Place(books[1], cot) if cot is not None else None
+    vocabulary = read_vocabulary(Place(books[0], root), of_cot)
+    return None if any(book.problems for book in books) else vocabulary
 
 
 def _infant(place: Place | None) -> PlausibleInfant | None:

@@ -67,6 +67,7 @@ def watched(path: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[Asked, Asked]:
     monkeypatch.setattr(Place, "entries", watched_entries)
     # The checks of the whole ask at places of other kinds; only the reader is meant here.
     monkeypatch.setattr(loading, "check_whole", lambda root, read: None)
+    monkeypatch.setattr(loading, "sound_vocabulary", lambda *_: None)  # known from before
     assert check_file(path) == []
     return keys, free
 
