@@ -119,6 +119,8 @@ class Console {
   tick() {
     const { view } = this.recorder;
     const now = this.recorder.now();
+    this.expected.measure();
+    this.tape.measure();
     this.head.tick();
     this.lanes.tick();
     this.expected.tick();

@@ -25,10 +25,16 @@ export class ExpectedList {
     this.fold = byId("expected-fold");
     this.more = byId("expected-more");
     this.settled = false;
+    /** How many rows are seen: asked before anything is drawn, lest the page be laid out for it. */
+    this.rows = 1;
     this.fold.addEventListener("click", () => {
       this.settled = !this.settled;
       this.tick();
     });
+  }
+
+  measure() {
+    this.rows = Math.max(1, Math.floor(this.list.clientHeight / ROW_PX));
   }
 
   tick() {
@@ -39,8 +45,7 @@ export class ExpectedList {
     say(this.title, this.settled ? "Done or past" : "Expected now");
     say(this.fold, this.settled ? "Expected" : `${settled.length} done or past`);
     const shown = this.settled ? settled : open;
-    const rows = Math.max(1, Math.floor(this.list.clientHeight / ROW_PX));
-    const more = shown.length - rows;
+    const more = shown.length - this.rows;
     say(this.more, more > 0 ? `and ${more} more below` : "");
     keep(
       this.list,

@@ -56,8 +56,10 @@ export class Tape {
     /** @type {Map<string, number>} */
     this.rows = new Map();
     this.rowCount = ROWS;
-    /** How wide the tape is, px: asked once for each drawing, since each answer lays out the page. */
+    /** How wide and high the tape is, px: asked before anything is drawn, since an answer after it
+     *  lays out the page. */
     this.width = 0;
+    this.height = 0;
     /** @type {Map<string, number>} natural widths by words, px */
     this.widths = new Map();
     /** @type {{ id: string, from: number, px: number } | null} */
@@ -118,8 +120,12 @@ export class Tape {
     return data.text ?? data.name ?? kind;
   }
 
-  tick() {
+  measure() {
     this.width = this.root.clientWidth;
+    this.height = this.root.clientHeight;
+  }
+
+  tick() {
     if (this.width === 0) return;
     this.countRows();
     const now = this.desk.recorder.now();
@@ -270,7 +276,7 @@ export class Tape {
 
   /** One row where a low screen has room for no more: a label is never cut in two. */
   countRows() {
-    const room = this.root.clientHeight - FLOOR_PX - 2 + PAD_PX;
+    const room = this.height - FLOOR_PX - 2 + PAD_PX;
     const count = Math.min(ROWS, Math.max(1, Math.floor(room / ROW_PX)));
     if (count !== this.rowCount) this.rows.clear();
     this.rowCount = count;

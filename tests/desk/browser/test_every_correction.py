@@ -322,11 +322,11 @@ def test_an_answer_that_comes_late_does_not_bring_the_old_record_back(
     facilitator: Facilitator,
 ) -> None:
     page = facilitator.page
-    asked: list[Route] = []
+    questions: list[Route] = []
 
     def answer(route: Route) -> None:
-        asked.append(route)
-        if len(asked) != 2:  # the first is the page's as it opens, the second the correction's
+        questions.append(route)
+        if len(questions) != 2:  # the first is the page's as it opens, the second the correction's
             route.continue_()
 
     page.route("**/review.json", answer)  # before there is a page that could ask past it
@@ -342,6 +342,6 @@ def test_an_answer_that_comes_late_does_not_bring_the_old_record_back(
     assert drawn is not None
     assert json.loads(drawn) != entry_then
     with page.expect_response("**/review.json"):
-        asked[1].fulfill(body=old.body(), content_type="application/json")
+        questions[1].fulfill(body=old.body(), content_type="application/json")
     page.evaluate("() => new Promise((done) => setTimeout(done))")
     assert row.get_attribute("data-drawn") == drawn
