@@ -33,6 +33,11 @@ MADE_IN_TWO_STEPS = Path(__file__).parent / "made_in_two_steps.sql"
 DATA = '{"text":"née %d\u2028\\u0000","deep":{"value":0.1,"none":null}}'
 
 
+@pytest.fixture
+def migrated_once() -> None:
+    """Have each store brought up by the migrations themselves."""
+
+
 def rows_of(session: str, length: int) -> list[dict[str, object]]:
     """The events of a log as the first version wrote them."""
     return [
