@@ -1,4 +1,4 @@
-"""Empty stores of tests: brought up by the migrations once, and then by the statements they made."""
+"""Empty stores of tests: migrated once, and then made by the statements that came of that."""
 
 from __future__ import annotations
 
