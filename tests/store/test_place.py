@@ -19,6 +19,11 @@ from tests.postgresql import PASSWORD, Server
 from tests.store.logs import PLANNED, log
 
 
+@pytest.fixture
+def migrated_once() -> None:
+    """Have each store brought up by the migrations themselves: what they meet is told in words."""
+
+
 def said(where: Path | str) -> str:
     """What is said as the store can't be opened: one line, without a password."""
     with pytest.raises(StoreError) as caught:
