@@ -12,6 +12,8 @@ Rules of this file:
   scenario is the same under any protocol and for any baby.
 - What has its default is left out, so that a field that is added later changes no digest. The names
   of classes and fields are part of the digest: renaming one is a new kind of digest.
+- The bytes are canonical JSON (RFC 8785), by which only a float is written in another way than a
+  fast writer of JSON does: names are of the Basic Multilingual Plane, where any order is the same.
 - What is only checked is never run, and needs no digest: under ``not_stamped`` there is none, which
   saves a cold `check` a twentieth of its time.
 """
@@ -77,7 +79,7 @@ def _as_written(item: Map) -> tuple[dict[str, Any], dict[str, Any]]:
 def meaning(value: Any) -> Any:
     """Return what the engine and the scorer read of a part of the model, as JSON values."""
     if type(value) in _PLAIN:
-        return value
+        return _canonical(value) if type(value) is float else value
     if isinstance(value, ProtocolTime | ProtocolShare):
         return {"protocol": value.reference}
     if isinstance(value, Range | Steps) and value.reference:
@@ -134,7 +136,7 @@ def _whole(value: Any) -> Any:
             for name, _, default in _fields_of(type(value))
             if (part := getattr(value, name)) != default
         }
-    return value
+    return _canonical(value) if type(value) is float else value
 
 
 def _fields_of(kind: type[Any]) -> tuple[tuple[str, Mark, Any], ...]:
@@ -156,12 +158,20 @@ def _fields_of(kind: type[Any]) -> tuple[tuple[str, Mark, Any], ...]:
     return known
 
 
+def _canonical(number: float) -> Any:
+    import orjson
+    import rfc8785
+
+    return orjson.Fragment(rfc8785.dumps(number))
+
+
 def _sha256(value: Any) -> str:
     from hashlib import sha256
 
-    import rfc8785
+    import orjson
 
-    return sha256(rfc8785.dumps(value)).hexdigest()
+    of_json = orjson.OPT_PASSTHROUGH_DATACLASS | orjson.OPT_PASSTHROUGH_DATETIME
+    return sha256(orjson.dumps(value, option=orjson.OPT_SORT_KEYS | of_json)).hexdigest()
 
 
 @contextmanager

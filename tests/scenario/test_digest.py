@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import rfc8785
 
 from simengine.quantities import Range
 from simengine.scenario import load_protocol, load_scenario
@@ -187,3 +188,25 @@ def test_what_a_digest_is_of_stays_as_it_is() -> None:
     """
     assert load_protocol(VALID / "protocols" / "small-base.yaml").digest[:16] == "f37421a4c7a0c6a8"
     assert load_scenario(VALID / "small.yaml").digest[:16] == "f90f16677813a01c"
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        0.1,
+        1.0,
+        -0.0,
+        1e16,
+        1e21,
+        1.5e-7,
+        2**53 - 1,
+        True,
+        None,
+        'ü "\\ \b\t\x1f\x7f\u2028 \U0001f600',
+    ],
+)
+def test_what_is_digested_is_canonical_json(value: object) -> None:
+    """RFC 8785, as the package rfc8785 writes it."""
+    part = {"b": [value], "a": {"ä": value, "z": "text"}}
+    canonical = hashlib.sha256(rfc8785.dumps([part, None, {}])).hexdigest()
+    assert stamps(part)[0] == canonical
