@@ -7,6 +7,7 @@ import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 import rfc8785
@@ -205,8 +206,8 @@ def test_what_a_digest_is_of_stays_as_it_is() -> None:
         'ü "\\ \b\t\x1f\x7f\u2028 \U0001f600',
     ],
 )
-def test_what_is_digested_is_canonical_json(value: object) -> None:
+def test_what_is_digested_is_canonical_json(value: Any) -> None:
     """RFC 8785, as the package rfc8785 writes it."""
-    part = {"b": [value], "a": {"ä": value, "z": "text"}}
+    part: Any = {"b": [value], "a": {"ä": value, "z": "text"}}
     canonical = hashlib.sha256(rfc8785.dumps([part, None, {}])).hexdigest()
     assert stamps(part)[0] == canonical
