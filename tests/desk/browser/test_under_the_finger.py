@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.desk.browser.facilitator import Facilitator
-from tests.desk.browser.test_strips_on_the_screen import STREAM, Instant, instants_of
+from tests.desk.browser.test_strips_on_the_screen import STREAM, Instant, instants_of, views_of
 
 SCENARIO = "term-not-breathing"
 
@@ -22,7 +22,7 @@ def brought_to_a_strip(facilitator: Facilitator) -> tuple[Page, Locator]:
     page.clock.install()
     facilitator.start(SCENARIO)
     first, second = two_instants()
-    views = b",".join(instant.view for instant in (first, second)).decode()
+    views = b",".join(views_of(SCENARIO, (first, second))).decode()
     page.evaluate("json => { window.views = JSON.parse(json); }", f"[{views}]")
     show(page, 0)
     for _ in range(3):
