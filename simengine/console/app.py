@@ -15,7 +15,6 @@ from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
-from starlette.staticfiles import StaticFiles
 
 from simengine.console.health import health
 from simengine.coordinator.coordinator_routes import ROUTES
@@ -117,7 +116,7 @@ def make_app(
     app = Starlette(
         routes=[
             # first, since each is asked for dozens of times where a page is asked for once
-            Mount("/static/fonts", StaticFiles(directory=fonts_dir())),
+            Mount("/static/fonts", HeldFiles(directory=fonts_dir())),
             Mount("/static", HeldFiles(packages=_STATIC)),
             Route("/", choose.choose),
             *(_THIS_MACHINE_ALONE if lan is None else NETWORK_ROUTES),

@@ -1,9 +1,10 @@
-"""Scripts and styles, answered from memory.
+"""Scripts, styles and fonts, answered from memory.
 
 Rules of this file:
 
 - A page asks for some forty files at once. Each is read when it is first asked for, and again once
   it has been changed.
+- A browser keeps them, for nothing of a person is in them, and asks whether they have changed.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ class HeldFiles(StaticFiles):
     ) -> Response:
         """Answer with a file, or with its being unchanged since the browser had it."""
         answer = super().file_response(full_path, stat_result, scope, status_code)
+        answer.headers["cache-control"] = "no-cache"
         if not isinstance(answer, FileResponse):
             return answer
         headers = {name: value for name, value in answer.headers.items() if name != "accept-ranges"}
