@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 import sys
 
+import anyio
+
 PYTHON = sys.executable
 """What runs it."""
 
@@ -31,7 +33,9 @@ async def ran(program: str, *arguments: str, told: bytes = b"") -> bytes:
         out, words = await process.communicate(told)
     except asyncio.CancelledError:
         process.kill()
-        await process.communicate()  # not its end alone: its pipes are closed too
+        # Whoever is called away by a scope of anyio's, as by a server's, is so again and again.
+        with anyio.CancelScope(shield=True):
+            await process.communicate()  # not its end alone: its pipes are closed too
         raise
     if process.returncode != 0:
         raise EndedBadlyError(words.decode("utf-8", "replace"))

@@ -13,6 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any, TypeVar
 
+import anyio
 import pytest
 
 from simengine.web import own_process
@@ -71,6 +72,20 @@ def test_who_gives_up_waiting_leaves_no_pipe_open(monkeypatch: pytest.MonkeyPatc
             await asyncio.wait_for(ran(WAITS_FOR_EVER), timeout=0.2)
 
     in_a_loop(given_up)
+    gc.collect()
+    assert unclosed == []
+
+
+def test_who_is_called_away_twice_leaves_no_pipe_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As by a cancel scope of anyio, which calls away again whoever still waits for anything."""
+    unclosed: list[str] = []
+    monkeypatch.setattr(sys, "unraisablehook", lambda left: unclosed.append(str(left.exc_value)))
+
+    async def called_away() -> None:
+        with anyio.move_on_after(0.2):
+            await ran(WAITS_FOR_EVER)
+
+    in_a_loop(called_away)
     gc.collect()
     assert unclosed == []
 
