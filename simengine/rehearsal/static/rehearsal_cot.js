@@ -91,6 +91,7 @@ export class CotPanel {
       ({ label, unit }) => `${label} ${unit}`,
       gauge,
       (figure, needle) => this.gauges.draw(figure, needle.label || this.word("manometer"), needle),
+      false, // so that it is on the page when its pointer is drawn
     );
     const part = this.parts.get(this.open);
     if (!part) return;

@@ -37,6 +37,7 @@ class Lead {
     this.speed = 4;
     /** The slider is under a finger, so the server's word waits. */
     this.slides = false;
+    this.frame = 0;
     this.clock = new ServerClock("/time");
     this.clock.roughly(Number(now));
     this.clock.keepAsking();
@@ -51,7 +52,6 @@ class Lead {
       (next) => this.take(next),
       (up) => (byId("link").hidden = up),
     );
-    requestAnimationFrame(() => this.tick());
   }
 
   /** @returns {{ at: number, runs: boolean }} */
@@ -65,11 +65,6 @@ class Lead {
     this.view = view;
     if (anew) location.reload();
     else this.draw();
-  }
-
-  tick() {
-    if (this.view.speed > 0) this.draw();
-    requestAnimationFrame(() => this.tick());
   }
 
   // --- telling the server -----------------------------------------------------------------------
@@ -219,9 +214,12 @@ class Lead {
     }
   }
 
+  /** Show where it stands, and go on with each frame while it plays. */
   draw() {
     const { view, content } = this;
     const { at, runs } = this.place();
+    cancelAnimationFrame(this.frame);
+    if (runs) this.frame = requestAnimationFrame(() => this.draw());
     this.stage.show(view, this.slides ? Number(input("slider").value) : at);
     for (const tab of document.querySelectorAll("[data-go]")) {
       if (!(tab instanceof HTMLElement)) continue;

@@ -21,6 +21,7 @@ const LEAST_FIT = 0.5;
 class Wall {
   constructor() {
     this.fitted = "";
+    this.frame = 0;
     const { content, view, stream } = document.body.dataset;
     /** @type {Content | null} */
     this.content = JSON.parse(content ?? "null");
@@ -39,7 +40,6 @@ class Wall {
     );
     addEventListener("resize", () => this.draw());
     void document.fonts.ready.then(() => this.draw());
-    requestAnimationFrame(() => this.tick());
   }
 
   /** @param {View} view */
@@ -53,12 +53,9 @@ class Wall {
     else this.draw();
   }
 
-  tick() {
-    if (this.view.speed > 0) this.draw();
-    requestAnimationFrame(() => this.tick());
-  }
-
+  /** Show what stands there, and go on with each frame while it plays. */
   draw() {
+    cancelAnimationFrame(this.frame);
     const { view, content, stage } = this;
     const shown = view.open && content !== null && stage !== null;
     this.awake.follow(shown);
@@ -66,7 +63,9 @@ class Wall {
     byId("waiting").hidden = view.open || content !== null;
     byId("over").hidden = view.open || content === null;
     if (!shown) return;
-    stage.show(view, placeOf(view, content, this.clock.now()).at);
+    const { at, runs } = placeOf(view, content, this.clock.now());
+    if (runs) this.frame = requestAnimationFrame(() => this.draw());
+    stage.show(view, at);
     const now = `${view.step} ${view.moment} ${view.what_if} ${view.people.length} ${innerWidth}`;
     if (view.speed === 0 || now !== this.fitted) fit(byId("stage"));
     this.fitted = now;
