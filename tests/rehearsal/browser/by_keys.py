@@ -11,6 +11,7 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import count
 from typing import Any
 
 import pytest
@@ -45,6 +46,8 @@ _LOOK = """async function (...things) {
     page: performance.timeOrigin,
   };
 }"""
+_LOOKS_AFTER = 20
+"""Key presses after which it is looked how many there can be: to read the tree costs far more."""
 _ARROWS = {"tab": ("ArrowLeft", "ArrowRight"), "radio": ("ArrowUp", "ArrowDown")}
 
 
@@ -61,17 +64,16 @@ class ByKeys(AccessibilityTree):
         Fails where keys never come to it, where the focus is hidden on the way, and where it has
         gone away since with what it was on.
         """
-        tree = self.read()
-        alike = _alike(tree, node)
+        alike = _alike(self.read(), node) if node.role in _ARROWS else [node]
         objects = [self._object_of(each) for each in alike]
         here = self._where(objects)
         lost = here["nowhere"] and here["page"] == self._page_of_focus
         assert not lost, f"on the way to {node} the focus is nowhere on the page"
-        at = self._walk("Shift+Tab" if here["behind"] else "Tab", objects, _stops(tree))
+        at = self._walk("Shift+Tab" if here["behind"] else "Tab", objects)
         if node.role in _ARROWS:
             before, after = _ARROWS[node.role]
             wanted = [each.backend for each in alike].index(node.backend)
-            self._walk(before if wanted < at else after, [objects[wanted]], len(alike))
+            self._walk(before if wanted < at else after, [objects[wanted]])
         self._page_of_focus = here["page"]
 
     def leaves(self, key: str) -> int:
@@ -85,12 +87,17 @@ class ByKeys(AccessibilityTree):
                 return stop
         pytest.fail(f"{key} never leaves the page")
 
-    def _walk(self, key: str, objects: Sequence[str], stops: int) -> int:
-        """Press a key until one of some things has the focus, at most twice round; return which."""
-        for _ in range(2 * stops + 2):
+    def _walk(self, key: str, objects: Sequence[str]) -> int:
+        """Press a key until one of some things has the focus; return which.
+
+        Fails after twice round the page.
+        """
+        for pressed in count():
             at: int = self._where(objects)["at"]
             if at >= 0:
                 return at
+            if pressed % _LOOKS_AFTER == 0 and pressed > 2 * _stops(self.read()) + 2:
+                break
             self._page.keyboard.press(key)
         pytest.fail(f"{key} never comes there")
 
@@ -115,9 +122,7 @@ class ByKeys(AccessibilityTree):
 
 
 def _alike(tree: Node, node: Node) -> list[Node]:
-    """Return what arrows go to and fro among: something's tabs or radio buttons, else it alone."""
-    if node.role not in _ARROWS:
-        return [node]
+    """Return what arrows go to and fro among: something's tabs or radio buttons, the innermost."""
     groups = [
         [each for each in group.all() if each.role == node.role]
         for group in tree.all()
