@@ -119,8 +119,6 @@ class Console {
   tick() {
     const { view } = this.recorder;
     const now = this.recorder.now();
-    this.expected.measure();
-    this.tape.measure();
     this.head.tick();
     this.lanes.tick();
     this.expected.tick();

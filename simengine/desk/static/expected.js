@@ -25,8 +25,9 @@ export class ExpectedList {
     this.fold = byId("expected-fold");
     this.more = byId("expected-more");
     this.settled = false;
-    /** How many rows are seen: asked before anything is drawn, lest the page be laid out for it. */
+    /** How many rows are seen: told when that changes, lest the page be laid out at each tick. */
     this.rows = 1;
+    new ResizeObserver(() => this.measure()).observe(this.list);
     this.fold.addEventListener("click", () => {
       this.settled = !this.settled;
       this.tick();

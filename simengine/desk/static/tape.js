@@ -56,10 +56,11 @@ export class Tape {
     /** @type {Map<string, number>} */
     this.rows = new Map();
     this.rowCount = ROWS;
-    /** How wide and high the tape is, px: asked before anything is drawn, since an answer after it
-     *  lays out the page. */
+    /** How wide and high the tape is, px: told when that changes, lest the page be laid out at each
+     *  tick. */
     this.width = 0;
     this.height = 0;
+    new ResizeObserver(() => this.measure()).observe(root);
     /** @type {Map<string, number>} natural widths by words, px */
     this.widths = new Map();
     /** @type {{ id: string, from: number, px: number } | null} */

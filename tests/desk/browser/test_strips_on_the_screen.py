@@ -85,20 +85,40 @@ _LANES = """(firstVersion) => {
             || letter?.bottom > box.bottom + 1
             || getComputedStyle(note).float === "none" && name.bottom > beside.top + 1;
     };
-    // the tiles whose name is cut off, whatever the longest note beside it: all have their note
-    // before any is measured, for the page would be laid out anew for each
+    // all that a name's room depends on while the window is as large as it is
+    const setting = (tile) => {
+        const { width, height } = tile.getBoundingClientRect();
+        const above = ["tiles", "strip", "lane", "column"]
+            .map((name) => tile.closest(`.${name}`)?.className);
+        const note = tile.querySelector(".act-note");
+        const words = tile.dataset.acts ? "" : note.textContent;
+        const label = tile.querySelector(".act-label").innerHTML;
+        const bar = tile.querySelector(".bar")?.hidden;
+        const itself = tile.cloneNode(false).outerHTML;
+        return JSON.stringify([itself, above, width, height, words, label, bar]);
+    };
+    const known = new Map();
+    // the tiles whose name is cut off, whatever the longest note beside it: each is asked once for
+    // each setting in which it stands, and all that are asked have their note before any is
+    // measured, for the page would be laid out anew for each
     const namesCut = (tiles) => {
-        const notes = tiles.map((tile) => tile.querySelector(".act-note"));
+        const settings = tiles.map(setting);
+        const asked = tiles.filter((_, place) => !known.has(settings[place]));
+        const notes = asked.map((tile) => tile.querySelector(".act-note"));
         const words = notes.map((note) => note.textContent);
         const cut = new Set();
         for (const longest of ["since 10:00", "10:00 min ago"]) {
             notes.forEach((note, place) => {
-                note.textContent = tiles[place].dataset.acts ? longest : words[place];
+                note.textContent = asked[place].dataset.acts ? longest : words[place];
             });
-            for (const tile of tiles) if (isCut(tile)) cut.add(tile);
+            for (const tile of asked) if (isCut(tile)) cut.add(tile);
         }
         notes.forEach((note, place) => { note.textContent = words[place]; });
-        return cut;
+        tiles.forEach((tile, place) => {
+            const key = settings[place];
+            if (!known.has(key)) known.set(key, cut.has(tile));
+        });
+        return new Set(tiles.filter((_, place) => known.get(settings[place])));
     };
     const phone = innerWidth < 700;
     const measured = (view) => {
