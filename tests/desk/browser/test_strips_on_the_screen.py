@@ -22,11 +22,10 @@ import orjson
 import pytest
 from playwright.sync_api import Browser
 
-from simengine.desk.action_views import actions_of
 from simengine.desk.console_view import console_of
 from simengine.desk.expected import expected_of
-from simengine.desk.lanes import lanes_of
 from simengine.desk.scene import Scene
+from simengine.desk.strips import EQUIPMENT, strips_of
 from simengine.desk.view import Tile
 from simengine.session import Event
 from simengine.session.fold import Fold
@@ -212,9 +211,9 @@ def instants_of(name: str) -> Iterator[Instant]:
             if following == event.noted_ms:
                 continue
             scene = scene_of(fold, event)
-            expected = expected_of(scene)
-            lanes = lanes_of(scene, actions_of(scene, expected), expected)
-            tiles = [(lane.role, tile) for lane in lanes for tile in lane.strip]
+            strips = strips_of(scene, expected_of(scene))
+            lanes = (*scene.scenario.roles, EQUIPMENT)
+            tiles = [(role, tile) for role in lanes for tile in strips.get(role, ())]
             key = (fold.state, *map(str, tiles))
             if key not in seen:
                 seen.add(key)
