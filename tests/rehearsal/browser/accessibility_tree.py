@@ -7,12 +7,7 @@ Rules of this file:
   leaves out is not there, and a name that two things have is no name.
 - Nothing is found by a selector, an id or a place on the screen. What is found gets the focus and a
   key, so what can't have the focus can't be used.
-- Waiting is waiting for the tree to say something: it is asked again once the document has changed.
-- Chromium looks in its tree for what has a role and a name; the whole is fetched, which costs far
-  more, where no role or name says what is looked for.
-- A question of that kind that is still open as the page gives way to another is never answered, and
-  the other never comes. So what leads to another page is pressed by ``turns``, and nothing is asked
-  before that page is there.
+- Waiting is waiting for the tree to say something: it is read again once the document has changed.
 """
 
 from __future__ import annotations
@@ -90,16 +85,11 @@ class AccessibilityTree:
         ``what`` is what is waited for, in words. Fails with the tree as it stands after
         ``within_s`` (s).
         """
-        return self.until(what, lambda: asks(self.read()), within_s)
-
-    def until(
-        self, what: str, asks: Callable[[], Answer | None], within_s: float = IN_TIME_S
-    ) -> Answer:
-        """Wait in the same way for an answer that comes of less than the whole tree."""
         until = time.monotonic() + within_s
         while True:
             try:
-                answer = asks()
+                tree = self.read()
+                answer = asks(tree)
                 if answer:
                     return answer
                 if time.monotonic() > until:
@@ -109,79 +99,41 @@ class AccessibilityTree:
                 if time.monotonic() > until:
                     raise
                 self._page.wait_for_load_state()
-        raise AssertionError(f"{what}: not in the tree, which reads\n{self.read().words}")
-
-    def having(self, role: str, name: str | None = None, within: Node | None = None) -> list[Node]:
-        """Return what has this role and name in the page, or in something, without what is in it.
-
-        A name that ends in ``…`` only begins so; without one, any.
-        """
-        where = within.backend if within else self._document()
-        question: dict[str, Any] = {"backendNodeId": where, "role": role}
-        if name is not None and not name.endswith("…"):
-            question["accessibleName"] = name
-        nodes = self._chromium.send("Accessibility.queryAXTree", question)["nodes"]
-        there = [_node(node["nodeId"], {node["nodeId"]: node}) for node in nodes if _told(node)]
-        return [node for node in there if name is None or _is(node.name, name)]
-
-    def words_of(self, role: str, name: str | None = None) -> str:
-        """Return what is read aloud of all that has this role and name."""
-        texts = (
-            text.name.strip()
-            for node in self.having(role, name)
-            for text in self.having(_TEXT, within=node)
-        )
-        return " ".join(text for text in texts if text)
-
-    def _document(self) -> int:
-        document = self._chromium.send("DOM.getDocument", {"depth": 0})
-        return int(document["root"]["backendNodeId"])
+        raise AssertionError(f"{what}: not in the tree, which reads\n{tree.words}")
 
     def only(self, role: str, name: str, among: Sequence[tuple[str, str]] = ()) -> Node:
-        """Wait for the one thing of a role and a name, and return it, without what is in it.
+        """Wait for the one thing of a role and a name, and return it.
 
         ``among``: roles and names of what it is in, the outermost first.
         """
         where = "".join(f" in {outer} “{named}”" for outer, named in among)
 
-        def only_one() -> Node | None:
-            here = None
+        def only_one(tree: Node) -> Node | None:
+            here = tree
             for step in (*among, (role, name)):
-                alike = self.having(*step, within=here)
+                alike = here.having(*step)
                 if len(alike) != 1:
                     return None
                 here = alike[0]
             return here
 
-        return self.until(f"one {role} “{name}”{where}", only_one)
+        return self.wait(f"one {role} “{name}”{where}", only_one)
 
     def focus(self, node: Node) -> None:
         """Give something the focus, and wait until the tree says that it has it."""
         assert node.backend is not None, node
-        there = {"backendNodeId": node.backend}
-        self._chromium.send("DOM.focus", there)
-
-        def focused() -> bool:
-            question = {**there, "fetchRelatives": False}
-            nodes = self._chromium.send("Accessibility.getPartialAXTree", question)["nodes"]
-            return any(
-                state["name"] == "focused" and state["value"]["value"]
-                for each in nodes
-                if _told(each) and each.get("backendDOMNodeId") == node.backend
-                for state in each.get("properties", ())
-            )
-
-        self.until(f"the focus on {node.role} “{node.name}”", focused)
+        self._chromium.send("DOM.focus", {"backendNodeId": node.backend})
+        self.wait(
+            f"the focus on {node.role} “{node.name}”",
+            lambda tree: any(
+                each.backend == node.backend and each.states.get("focused") for each in tree.all()
+            ),
+        )
 
     def press(self, role: str, name: str, *among: tuple[str, str], key: str = "Enter") -> None:
         """Come to something by its role and name, and press a key on it."""
         self.focus(self.only(role, name, among))
         self._page.keyboard.press(key)
-
-    def turns(self, role: str, name: str, within_s: float = IN_TIME_S) -> None:
-        """Press what leads to another page, and wait for that page."""
-        with self._page.expect_navigation(timeout=within_s * 1000):
-            self.press(role, name)
 
     def types(self, role: str, name: str, text: str, *among: tuple[str, str]) -> None:
         """Come to a field by its role and name, and type over what stands in it."""
@@ -221,12 +173,7 @@ def _in(node: Mapping[str, Any], nodes: Mapping[str, Any]) -> Iterator[Node]:
         child = nodes.get(id_)
         if child is None:
             continue
-        if _told(child):
-            yield _node(id_, nodes)
-        else:
+        if child["ignored"]:
             yield from _in(child, nodes)
-
-
-def _told(node: Mapping[str, Any]) -> bool:
-    """Return whether a screen reader is given something, or only what it holds."""
-    return not node["ignored"]
+        else:
+            yield _node(id_, nodes)

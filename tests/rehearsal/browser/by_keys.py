@@ -11,7 +11,6 @@ Rules of this file:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import count
 from typing import Any
 
 import pytest
@@ -46,8 +45,6 @@ _LOOK = """async function (...things) {
     page: performance.timeOrigin,
   };
 }"""
-_LOOKS_AFTER = 20
-"""Key presses after which it is looked how many there can be: to read the tree costs far more."""
 _ARROWS = {"tab": ("ArrowLeft", "ArrowRight"), "radio": ("ArrowUp", "ArrowDown")}
 
 
@@ -64,16 +61,17 @@ class ByKeys(AccessibilityTree):
         Fails where keys never come to it, where the focus is hidden on the way, and where it has
         gone away since with what it was on.
         """
-        alike = _alike(self.read(), node) if node.role in _ARROWS else [node]
+        tree = self.read()
+        alike = _alike(tree, node)
         objects = [self._object_of(each) for each in alike]
         here = self._where(objects)
         lost = here["nowhere"] and here["page"] == self._page_of_focus
         assert not lost, f"on the way to {node} the focus is nowhere on the page"
-        at = self._walk("Shift+Tab" if here["behind"] else "Tab", objects)
+        at = self._walk("Shift+Tab" if here["behind"] else "Tab", objects, _stops(tree))
         if node.role in _ARROWS:
             before, after = _ARROWS[node.role]
             wanted = [each.backend for each in alike].index(node.backend)
-            self._walk(before if wanted < at else after, [objects[wanted]])
+            self._walk(before if wanted < at else after, [objects[wanted]], len(alike))
         self._page_of_focus = here["page"]
 
     def leaves(self, key: str) -> int:
@@ -87,17 +85,12 @@ class ByKeys(AccessibilityTree):
                 return stop
         pytest.fail(f"{key} never leaves the page")
 
-    def _walk(self, key: str, objects: Sequence[str]) -> int:
-        """Press a key until one of some things has the focus; return which.
-
-        Fails after twice round the page.
-        """
-        for pressed in count():
+    def _walk(self, key: str, objects: Sequence[str], stops: int) -> int:
+        """Press a key until one of some things has the focus, at most twice round; return which."""
+        for _ in range(2 * stops + 2):
             at: int = self._where(objects)["at"]
             if at >= 0:
                 return at
-            if pressed % _LOOKS_AFTER == 0 and pressed > 2 * _stops(self.read()) + 2:
-                break
             self._page.keyboard.press(key)
         pytest.fail(f"{key} never comes there")
 
@@ -122,7 +115,9 @@ class ByKeys(AccessibilityTree):
 
 
 def _alike(tree: Node, node: Node) -> list[Node]:
-    """Return what arrows go to and fro among: something's tabs or radio buttons, the innermost."""
+    """Return what arrows go to and fro among: something's tabs or radio buttons, else it alone."""
+    if node.role not in _ARROWS:
+        return [node]
     groups = [
         [each for each in group.all() if each.role == node.role]
         for group in tree.all()

@@ -8,9 +8,9 @@ from __future__ import annotations
 from playwright.sync_api import Page
 
 from tests.desk.browser.facilitator import PHONE, Facilitator
-from tests.rehearsal.browser.accessibility_tree import AccessibilityTree
+from tests.rehearsal.browser.accessibility_tree import AccessibilityTree, Node
 
-MADE_IN_S = 180.0
+MADE_IN_MS = 180_000.0
 """How long a debrief may take, which a process of its own makes beside all other tests."""
 
 CONFIRMS = "Space"
@@ -31,16 +31,16 @@ class Listener:
 
     def begin(self, scenario: str, way: str = "Alone") -> None:
         """Come to the page of a scenario from the first page of the console."""
-        self.tree.turns("link", "Rehearse alone")
+        self.tree.press("link", "Rehearse alone")
         self.tree.press("radio", f"{scenario}…", key=CONFIRMS)
         self.tree.press("radio", f"{way}…", key=CONFIRMS)
-        self.tree.turns("button", "Begin")
+        self.tree.press("button", "Begin")
         self.tree.only("heading", "The situation")
 
     def is_ready(self, words: str) -> None:
         """Go on from the briefing to what the team's clock runs for."""
         self.tree.press("button", f"I am ready: on to the {words}")
-        self.tree.until("no briefing", lambda: not self.tree.having("heading", "The situation"))
+        self.tree.wait("no briefing", lambda tree: not tree.having("heading", "The situation"))
 
     def does(self, part: str, *names: str) -> None:
         """Do things of a part of the job, one after the other, each once the last is told."""
@@ -49,17 +49,21 @@ class Listener:
             self.does_next(part, name)
 
     def does_next(self, part: str, name: str) -> None:
-        before = self.happened()
+        before = self.happened(self.tree.read())
         self.tree.press("button", name, ("tabpanel", part))
-        self.tree.until(f"“{name}” told", lambda: self.happened() not in ("", before))
+        self.tree.wait(f"“{name}” told", lambda tree: self.happened(tree) not in ([], before))
 
     def goes_to(self, part: str) -> None:
         self.tree.press("tab", part)
         self.tree.only("tabpanel", part)
 
-    def happened(self) -> str:
+    def happened(self, tree: Node) -> list[str]:
         """What has happened so far, the last first."""
-        return self.tree.words_of("list", "What has happened")
+        return [
+            item.words
+            for region in tree.having("list", "What has happened")
+            for item in region.within
+        ]
 
     def lets_go_by(self, *steps: int) -> None:
         """Let time (s) go by, in steps that one touch lets go by."""
@@ -67,20 +71,15 @@ class Listener:
             self.lets_go(step)
 
     def lets_go(self, step: int) -> None:
-        before = self.seconds()
+        before = seconds(self.tree.read())
         self.tree.press("button", f"Skip {step} s")
-        self.tree.until(f"{step} s later", lambda: self.seconds() >= before + step)
-
-    def seconds(self) -> int:
-        """What the clock tells, as seconds since time zero."""
-        clock = self.tree.words_of("timer")
-        minutes, _, rest = clock.lstrip("−-").partition(":")
-        return (60 * int(minutes) + int(rest)) * (1 if clock[0].isdigit() else -1)
+        self.tree.wait(f"{step} s later", lambda tree: seconds(tree) >= before + step)
 
     def lists(self, name: str, words: str) -> None:
         """A list says this; it can be gone back to."""
-        self.tree.until(
-            f"“{words}” in the list “{name}”", lambda: words in self.tree.words_of("list", name)
+        self.tree.wait(
+            f"“{words}” in the list “{name}”",
+            lambda tree: any(words in region.words for region in tree.having("list", name)),
         )
 
     def looks(self, part: str, words: str) -> None:
@@ -91,17 +90,27 @@ class Listener:
 
     def sees(self, part: str, words: str) -> None:
         """What a part of the cot shows comes to say this."""
-        self.tree.until(f"“{words}” at {part}", lambda: words in self.tree.words_of("region", part))
+        self.tree.wait(
+            f"“{words}” at {part}",
+            lambda tree: any(words in here.words for here in tree.having("region", part)),
+        )
 
     def works(self, part: str, *names: str) -> None:
         for name in names:
             self.tree.press("button", name, ("region", part))
 
     def ends(self, words: str) -> None:
-        """It ends by itself as time is let go by, and its debrief is opened."""
-        self.tree.turns("button", "Skip 30 s")
+        """It ends by itself, and its debrief is opened."""
         self.tree.wait("the page after it", lambda tree: words in tree.words)
         self.tree.only("heading", "Your own times")
         self.tree.only("heading", "Try again from here")
-        self.tree.turns("link", "Open the debrief", MADE_IN_S)
+        with self.page.expect_navigation(timeout=MADE_IN_MS):
+            self.tree.press("link", "Open the debrief")
         self.tree.wait("the debrief", lambda tree: "This was a rehearsal." in tree.words)
+
+
+def seconds(tree: Node) -> int:
+    """What the clock tells, as seconds since time zero."""
+    clock = next(node.words for node in tree.all() if node.role == "timer")
+    minutes, _, rest = clock.lstrip("−-").partition(":")
+    return (60 * int(minutes) + int(rest)) * (1 if clock[0].isdigit() else -1)

@@ -64,6 +64,7 @@ def test_a_cot_is_prepared_to_the_debrief_by_keys_and_what_the_accessibility_tre
     plays.does("Team", "Allocate roles")
     plays.lets_go_by(30, 30)
     plays.does("Preparation", "Declare the cot ready")
+    tree.press("button", "Skip 30 s")
     plays.ends("It ended with: Cot declared ready.")
 
 
@@ -106,4 +107,5 @@ def test_a_baby_is_resuscitated_to_the_debrief_by_keys_alone(facilitator: Facili
     plays.lists("Hands", "Help: both hands free")
     tree.press("radio", "You", ("group", "Who does it"), key=CONFIRMS)
     plays.does("Team", "Hand over")
+    tree.press("button", "Skip 30 s")
     plays.ends("It ended with: With the parent.")
