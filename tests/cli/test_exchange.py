@@ -5,6 +5,7 @@ import io
 import json
 import shutil
 import zipfile
+from collections.abc import Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import replace
 from functools import partial
@@ -26,19 +27,20 @@ LOG = scenarios_dir() / "sessions" / "term-not-breathing-first-try.session.jsonl
 OTHER = scenarios_dir() / "sessions" / "cot-term-steady.session.jsonl"
 
 
-@pytest.fixture(autouse=True)
-def few_redraws(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("simengine.exchange.scoring_jobs.score", partial(score, redraws=10))
+@pytest.fixture(scope="module", autouse=True)
+def few_redraws() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("simengine.exchange.scoring_jobs.score", partial(score, redraws=10))
+        yield
 
 
 @pytest.fixture(scope="module")
-def imported(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def imported(tmp_path_factory: pytest.TempPathFactory, few_redraws: None) -> Path:
     """A store with two sessions, made once."""
     folder = tmp_path_factory.mktemp("imported") / "data"
     command = ["import", str(LOG), str(OTHER), "--data", str(folder), "--unit", "North"]
     out, err = io.StringIO(), io.StringIO()
-    with pytest.MonkeyPatch.context() as patch, redirect_stdout(out), redirect_stderr(err):
-        patch.setattr("simengine.exchange.scoring_jobs.score", partial(score, redraws=10))
+    with redirect_stdout(out), redirect_stderr(err):
         assert main(command) == 0
     assert f"{SESSION}  {LOG}" in out.getvalue()
     assert "Sessions: 2 imported, 0 were here already, 0 refused." in err.getvalue()

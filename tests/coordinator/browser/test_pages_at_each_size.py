@@ -115,7 +115,7 @@ def coordinator(facilitator: Facilitator) -> Page:
     return page
 
 
-def test_every_page_of_the_cohort_at_each_size(full: Facilitator, tmp_path: Path) -> None:
+def test_every_page_of_the_cohort_at_each_size(full: Facilitator) -> None:
     page = coordinator(full)
     base = full.server.address
     person = f"{base}/cohort/people/A-000"
@@ -146,10 +146,10 @@ def test_every_page_of_the_cohort_at_each_size(full: Facilitator, tmp_path: Path
             faults_of[f"{name}, {size}"] = page.evaluate(SIZES)
         page.set_viewport_size({"width": TABLET[0], "height": TABLET[1]})
         if name in ("who is current", "matrix"):
-            picture(page, f"cohort-{name.replace(' ', '-')}", tmp_path)
+            picture(page, f"cohort-{name.replace(' ', '-')}")
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
     page.goto(pages["matrix"])
-    picture(page, "cohort-matrix-phone", tmp_path)
+    picture(page, "cohort-matrix-phone")
     assert everything(faults_of) == []
 
 
@@ -222,9 +222,7 @@ def test_a_coordinator_gets_from_nothing_to_who_is_due(
     expect(page.locator("tbody tr")).to_have_count(6)
 
 
-def test_a_trainee_opens_their_own_pages_and_reads_who_read_them(
-    full: Facilitator, tmp_path: Path
-) -> None:
+def test_a_trainee_opens_their_own_pages_and_reads_who_read_them(full: Facilitator) -> None:
     page = coordinator(full)
     page.goto(f"{full.server.address}/cohort/people/A-000")
     educator = full.page
@@ -248,7 +246,7 @@ def test_a_trainee_opens_their_own_pages_and_reads_who_read_them(
     )
     assert faults(own) + own.evaluate(SIZES) == []
     own.evaluate("scrollTo(0, 0)")
-    picture(own, "cohort-own-page-phone", tmp_path)
+    picture(own, "cohort-own-page-phone")
     own.goto(f"{full.server.address}/cohort/people/B-001")
     expect(own.get_by_role("heading", name="Somebody's own pages")).to_be_visible()
     own.goto(f"{full.server.address}/")

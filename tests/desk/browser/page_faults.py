@@ -92,7 +92,7 @@ _AXE = """async () => {
 }"""
 
 
-def picture(page: Page, name: str, tmp_path: Path) -> None:
+def picture(page: Page, name: str) -> None:
     if os.environ.get("PICTURES") == "yes":
         _SCREENS.mkdir(parents=True, exist_ok=True)
         page.screenshot(path=_SCREENS / f"{name}.png", animations="disabled")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -56,26 +55,24 @@ def _ran(facilitator: Facilitator) -> Page:
     return page
 
 
-def test_the_pages_before_a_session(facilitator: Facilitator, tmp_path: Path) -> None:
+def test_the_pages_before_a_session(facilitator: Facilitator) -> None:
     page = facilitator.page
     page.goto(facilitator.server.address)
     wrong = {"choose": faults(page) + page.evaluate(SIZES)}
-    picture(page, "choose", tmp_path)
+    picture(page, "choose")
     facilitator.choose()
     wrong["prebrief"] = faults(page) + page.evaluate(SIZES)
-    picture(page, "prebrief", tmp_path)
+    picture(page, "prebrief")
     facilitator.begin()
     page.goto(f"{facilitator.server.address}/join")
     wrong["join"] = faults(page) + page.evaluate(SIZES)
-    picture(page, "join", tmp_path)
+    picture(page, "join")
     page.goto(f"{facilitator.server.address}/nowhere")
     wrong["message"] = faults(page) + page.evaluate(SIZES)
     assert everything(wrong) == []
 
 
-def test_the_console_at_each_size_by_day_and_by_night(
-    facilitator: Facilitator, tmp_path: Path
-) -> None:
+def test_the_console_at_each_size_by_day_and_by_night(facilitator: Facilitator) -> None:
     page = _ran(facilitator)
     wrong = {}
     for name, (width, height) in (("tablet", TABLET), ("laptop", LAPTOP), ("phone", PHONE)):
@@ -84,11 +81,11 @@ def test_the_console_at_each_size_by_day_and_by_night(
         expect(page.locator("#dock")).to_be_hidden()
         page.wait_for_function("() => document.fonts.status === 'loaded'")
         wrong[name] = page.evaluate(SIZES) + page.evaluate(_OVERLAPS)
-        picture(page, f"console-{name}", tmp_path)
+        picture(page, f"console-{name}")
     page.set_viewport_size({"width": TABLET[0], "height": TABLET[1]})
     wrong["axe"] = faults(page)
     theme_of(page, "night")
-    picture(page, "console-night", tmp_path)
+    picture(page, "console-night")
     theme_of(page, "day")
     assert everything(wrong) == []
 
@@ -113,7 +110,7 @@ def _panels() -> Iterator[tuple[str, str]]:
     )
 
 
-def test_every_panel_of_the_console(facilitator: Facilitator, tmp_path: Path) -> None:
+def test_every_panel_of_the_console(facilitator: Facilitator) -> None:
     page = facilitator.start()
     page.keyboard.press("Shift+B")
     facilitator.all_kept()
@@ -124,11 +121,11 @@ def test_every_panel_of_the_console(facilitator: Facilitator, tmp_path: Path) ->
         expect(page.locator("#dock")).to_be_visible()
         wrong[name] = faults(page) + page.evaluate(SIZES)
         if name in ("settings", "dose"):
-            picture(page, f"panel-{name}", tmp_path)
+            picture(page, f"panel-{name}")
     assert everything(wrong) == []
 
 
-def test_the_bedside_display(facilitator: Facilitator, tmp_path: Path) -> None:
+def test_the_bedside_display(facilitator: Facilitator) -> None:
     page = facilitator.start()
     display = facilitator.display()
     expect(display.locator("#about")).to_contain_text("the clock has not started")
@@ -145,7 +142,7 @@ def test_the_bedside_display(facilitator: Facilitator, tmp_path: Path) -> None:
     assert "SIMULATION" in display.inner_text(".band")
     wrong = faults(display) + display.evaluate(SIZES)
     overflow = display.evaluate("document.documentElement.scrollHeight - innerHeight")
-    picture(display, "bedside", tmp_path)
+    picture(display, "bedside")
     assert wrong == []
     assert overflow <= 0, "a wall display is never scrolled"
     display.set_viewport_size({"width": PHONE[1], "height": PHONE[0]})
@@ -154,34 +151,34 @@ def test_the_bedside_display(facilitator: Facilitator, tmp_path: Path) -> None:
     expect(display.get_by_text("Training only, never for a real patient.")).to_be_in_viewport()
 
 
-def test_the_pages_after_a_session(facilitator: Facilitator, tmp_path: Path) -> None:
+def test_the_pages_after_a_session(facilitator: Facilitator) -> None:
     page = _ran(facilitator)
     page.keyboard.press("Shift+E")
     page.get_by_role("button", name="Yes: it is finished").tap()
     expect(page.locator("#closed")).to_be_visible()
     wrong = {"closed": faults(page) + page.evaluate(SIZES)}
-    picture(page, "closed", tmp_path)
+    picture(page, "closed")
     page.get_by_role("link", name="Review and correct the record").tap()
     page.locator("#items li").first.wait_for()
     page.locator("#entries summary").nth(6).tap()
     wrong["review"] = faults(page) + page.evaluate(SIZES)
-    picture(page, "review", tmp_path)
+    picture(page, "review")
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
     wrong["review on a phone"] = page.evaluate(SIZES)
     assert everything(wrong) == []
 
 
-def test_the_return_of_the_cot_and_stop(facilitator: Facilitator, tmp_path: Path) -> None:
+def test_the_return_of_the_cot_and_stop(facilitator: Facilitator) -> None:
     page = facilitator.start("cot-term")
     session = facilitator.session
     page.goto(f"{facilitator.server.address}/s/{session}/return")
     wrong = {"return": faults(page) + page.evaluate(SIZES)}
-    picture(page, "return", tmp_path)
+    picture(page, "return")
     page.goto(f"{facilitator.server.address}/s/{session}")
     page.keyboard.press("!")
     expect(page.locator("#blank")).to_be_visible()
     wrong["stop"] = faults(page)
-    picture(page, "stop", tmp_path)
+    picture(page, "stop")
     assert everything(wrong) == []
 
 

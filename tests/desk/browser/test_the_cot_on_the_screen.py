@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from playwright.sync_api import expect
 
 from tests.desk.browser.facilitator import Facilitator
@@ -11,7 +9,7 @@ from tests.desk.browser.page_faults import picture
 
 
 def test_a_fault_is_found_and_put_right_by_a_touch_each_with_its_dial_and_its_cylinder(
-    facilitator: Facilitator, tmp_path: Path
+    facilitator: Facilitator,
 ) -> None:
     page = facilitator.start("cot-after-use")
     page.locator("#event").tap()
@@ -19,7 +17,7 @@ def test_a_fault_is_found_and_put_right_by_a_touch_each_with_its_dial_and_its_cy
     expect(fault).to_contain_text("Gas left running, at 8 L/min")
     flow = page.locator('.tiles [data-sets="gas_flow"]')
     expect(flow).to_contain_text("8 L/min")
-    picture(page, "cot-after-use", tmp_path)
+    picture(page, "cot-after-use")
     fault.tap()
     expect(fault).to_contain_text("found")
     fault.tap()
@@ -37,12 +35,10 @@ def test_a_fault_is_found_and_put_right_by_a_touch_each_with_its_dial_and_its_cy
     assert marks == ["found", "mended", "found", "mended"]
 
 
-def test_a_gauge_that_is_read_is_entered_in_its_own_unit(
-    facilitator: Facilitator, tmp_path: Path
-) -> None:
+def test_a_gauge_that_is_read_is_entered_in_its_own_unit(facilitator: Facilitator) -> None:
     page = facilitator.start("cot-after-use")
     page.locator("#event").tap()
     page.locator('.tiles [data-acts="check_oxygen_cylinder"]').tap()
     dock = page.locator("#dock")
     expect(dock).to_contain_text("Oxygen cylinder gauge")
-    picture(page, "gauge-read", tmp_path)
+    picture(page, "gauge-read")

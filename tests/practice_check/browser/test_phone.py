@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from playwright.sync_api import Page, expect
 
 from tests.desk.browser.facilitator import PHONE, Facilitator
@@ -27,12 +25,12 @@ def opened(facilitator: Facilitator) -> Page:
 
 
 def test_a_cot_is_gone_through_by_the_thumb_and_nothing_is_lost_half_way(
-    facilitator: Facilitator, tmp_path: Path
+    facilitator: Facilitator,
 ) -> None:
     phone = opened(facilitator)
     assert phone.evaluate(SIZES) == []
     assert faults(phone) == []
-    picture(phone, "practice-check-phone", tmp_path)
+    picture(phone, "practice-check-phone")
     progress = phone.locator("[data-progress]")
     seal = phone.locator("#row-seal")
     seal.get_by_text("As it should be", exact=True).tap()
@@ -45,7 +43,7 @@ def test_a_cot_is_gone_through_by_the_thumb_and_nothing_is_lost_half_way(
     suction = phone.locator("#row-suction")
     suction.get_by_label("Suction", exact=False).first.fill("20")
     suction.locator("select").select_option("kPa")
-    picture(phone, "practice-check-phone-row", tmp_path)
+    picture(phone, "practice-check-phone-row")
 
     phone.reload()
     expect(progress).to_contain_text("3 of 30 looked at")
@@ -57,7 +55,7 @@ def test_a_cot_is_gone_through_by_the_thumb_and_nothing_is_lost_half_way(
     expect(marks).to_contain_text("Self-inflating bag valve stuck")
     assert phone.evaluate(SIZES) == []
     assert faults(phone) == []
-    picture(phone, "practice-check-phone-found", tmp_path)
+    picture(phone, "practice-check-phone-found")
 
     facilitator.page.goto(f"{facilitator.server.address}/cohort/threats")
     expect(facilitator.page.locator("body")).to_contain_text("Self-inflating bag valve stuck")

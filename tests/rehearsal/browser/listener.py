@@ -75,6 +75,15 @@ class Listener:
         self.tree.press("button", f"Skip {step} s")
         self.tree.wait(f"{step} s later", lambda tree: seconds(tree) >= before + step)
 
+    def listens_to_the_heart(self) -> None:
+        """Listen to the heart for ten seconds, hear nothing, and be told the count instead."""
+        self.does("Circulation", "Listen to the heart")
+        self.tree.only("heading", "Count the beats.")
+        self.lets_go_by(10)
+        self.tree.only("heading", "What is the heart rate? Call it out")
+        self.tree.press("button", "I can't hear them")
+        self.tree.hears("You count")
+
     def lists(self, name: str, words: str) -> None:
         """A list says this; it can be gone back to."""
         self.tree.wait(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from pathlib import Path
 
 from playwright.sync_api import expect
 
@@ -15,25 +14,23 @@ from tests.rehearsal.browser.by_name import ByName
 SCREENS = {"phone": PHONE, "tablet": TABLET}
 
 
-def looked_at(player: ByName, name: str, tmp_path: Path) -> dict[str, list[str]]:
+def looked_at(player: ByName, name: str) -> dict[str, list[str]]:
     """What is wrong with the page as it stands, at each size."""
     wrong = {}
     for screen, (width, height) in SCREENS.items():
         player.page.set_viewport_size({"width": width, "height": height})
         wrong[f"{name} on a {screen}"] = player.page.evaluate(SIZES)
-        picture(player.page, f"rehearsal-{name}-{screen}", tmp_path)
+        picture(player.page, f"rehearsal-{name}-{screen}")
     return wrong | {name: faults(player.page)}
 
 
-def test_a_resuscitation_is_whole_and_accessible_at_each_step(
-    facilitator: Facilitator, tmp_path: Path
-) -> None:
+def test_a_resuscitation_is_whole_and_accessible_at_each_step(facilitator: Facilitator) -> None:
     player = ByName(facilitator)
     page = player.page
     page.goto(f"{facilitator.server.address}/rehearse")
-    wrong = looked_at(player, "choose", tmp_path)
+    wrong = looked_at(player, "choose")
     player.begin("Term newborn who is not breathing", way="Guided")
-    wrong |= looked_at(player, "before", tmp_path)
+    wrong |= looked_at(player, "before")
     player.press("button", "I am ready: on to the birth")
     player.does("Breathing", "Gas flow: 8 L/min", "Start ventilation", "Assess breathing and tone")
     player.waits(10)
@@ -41,16 +38,16 @@ def test_a_resuscitation_is_whole_and_accessible_at_each_step(
     player.waits(10)
     player.does("Breathing", "Put the pulse oximeter on the right hand")
     player.waits(70)
-    wrong |= looked_at(player, "play", tmp_path)
+    wrong |= looked_at(player, "play")
     player.press("tab", "Drugs and vascular access")
     player.press("button", "Give adrenaline")
     expect(page.get_by_role("dialog")).to_be_visible()
-    wrong |= looked_at(player, "dose", tmp_path)
+    wrong |= looked_at(player, "dose")
     player.press("button", "Not now")
     player.press("button", "End here")
     player.press("button", "End here", page.get_by_role("dialog"))
     expect(page.get_by_role("heading", name="Try again from here")).to_be_visible()
-    wrong |= looked_at(player, "after", tmp_path)
+    wrong |= looked_at(player, "after")
     assert everything(wrong) == []
 
 
@@ -72,7 +69,7 @@ def test_one_touch_for_a_real_patient_blanks_the_screen_and_ends_it(
     expect(page.get_by_role("heading", name="Try again from here")).to_be_visible()
 
 
-def test_the_cot_is_whole_and_accessible(facilitator: Facilitator, tmp_path: Path) -> None:
+def test_the_cot_is_whole_and_accessible(facilitator: Facilitator) -> None:
     player = ByName(facilitator)
     player.begin("Preparing the cot for a term birth")
     player.press("button", "I am ready: on to the call")
@@ -81,9 +78,9 @@ def test_the_cot_is_whole_and_accessible(facilitator: Facilitator, tmp_path: Pat
     player.looks("T-piece", "Its outlet is open.")
     player.works("T-piece", "Keep the outlet closed", "Finger over the hole in the cap")
     player.sees("T-piece", "Manometer: 12 cmH₂O")
-    wrong = looked_at(player, "cot", tmp_path)
+    wrong = looked_at(player, "cot")
     player.looks("Suction", "Its gauge stands at 0 kPa.")
-    wrong |= looked_at(player, "suction", tmp_path)
+    wrong |= looked_at(player, "suction")
     assert everything(wrong) == []
 
 
@@ -121,7 +118,7 @@ def test_whoever_is_at_something_that_goes_away_is_taken_to_what_can_be_done(
 
 
 def test_the_manometer_moves_with_each_breath_and_its_words_do_not(
-    facilitator: Facilitator, tmp_path: Path
+    facilitator: Facilitator,
 ) -> None:
     """From 4 to 27 of 0 to 80 cmH2O, a tenth of the flow being lost at the mask."""
     player = ByName(facilitator)
@@ -151,14 +148,12 @@ def test_the_manometer_moves_with_each_breath_and_its_words_do_not(
     expect(far).to_have_attribute("visibility", "visible")
     page.evaluate("window.turned.clear()")
     expect(words).to_have_text(re.compile("with each breath"))
-    faults_there = looked_at(player, "manometer", tmp_path)
+    faults_there = looked_at(player, "manometer")
     assert page.evaluate("window.turned.size") == 0
     assert everything(faults_there) == []
 
 
-def test_help_is_told_by_touch_and_by_keys_and_the_choice_stays(
-    facilitator: Facilitator, tmp_path: Path
-) -> None:
+def test_help_is_told_by_touch_and_by_keys_and_the_choice_stays(facilitator: Facilitator) -> None:
     player = ByName(facilitator)
     page = player.page
     player.begin("Term newborn who is not breathing")
@@ -181,7 +176,7 @@ def test_help_is_told_by_touch_and_by_keys_and_the_choice_stays(
     choice.get_by_role("radio", name="Help").focus()
     page.keyboard.press("ArrowUp")
     expect(choice.get_by_role("radio", name="You")).to_be_checked()
-    faults_there = looked_at(player, "help", tmp_path)
+    faults_there = looked_at(player, "help")
     assert everything(faults_there) == []
 
 

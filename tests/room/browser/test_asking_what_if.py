@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 from playwright.sync_api import expect
 
@@ -13,7 +12,7 @@ from tests.room.browser.leading import Leading
 QUESTION = re.compile("^What if we had ")
 
 
-def test_a_touch_on_the_offer_is_answered_and_leads_back(leading: Leading, tmp_path: Path) -> None:
+def test_a_touch_on_the_offer_is_answered_and_leads_back(leading: Leading) -> None:
     page, session = leading.page, leading.session
     page.goto(f"{leading.facilitator.server.address}/s/{session}/debrief?part=whole")
     offers = page.get_by_role("link", name=QUESTION)
@@ -25,7 +24,7 @@ def test_a_touch_on_the_offer_is_answered_and_leads_back(leading: Leading, tmp_p
     answer = page.get_by_text(re.compile("^(In this scenario, |Nobody can tell)"))
     expect(answer.first).to_be_visible()
     assert faults(page) + page.evaluate(SIZES) == []
-    picture(page, "what-if", tmp_path)
+    picture(page, "what-if")
     page.get_by_role("link", name="What if a step had gone as aimed for?").tap()
     all_offers = page.get_by_role("link", name=re.compile("what if we had "))
     expect(all_offers.first).to_be_visible()

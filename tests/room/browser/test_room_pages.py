@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from playwright.sync_api import expect
 
 from tests.desk.browser.facilitator import PHONE
@@ -19,7 +17,7 @@ STEPS = {
 }
 
 
-def test_each_step_on_the_tablet_and_on_the_wall(leading: Leading, tmp_path: Path) -> None:
+def test_each_step_on_the_tablet_and_on_the_wall(leading: Leading) -> None:
     page, wall = leading.page, leading.wall()
     wrong = {}
     for name, title in STEPS.items():
@@ -37,8 +35,8 @@ def test_each_step_on_the_tablet_and_on_the_wall(leading: Leading, tmp_path: Pat
             expect(wall.locator(".along li")).to_have_count(2)
         wrong[f"{name} on the tablet"] = faults(page) + page.evaluate(SIZES)
         wrong[f"{name} on the wall"] = faults(wall) + wall.evaluate(SIZES)
-        picture(page, f"room-{name}", tmp_path)
-        picture(wall, f"wall-{name}", tmp_path)
+        picture(page, f"room-{name}")
+        picture(wall, f"wall-{name}")
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
     wrong["on a phone"] = page.evaluate(SIZES)
     assert everything(wrong) == []
@@ -84,7 +82,7 @@ def test_keys_lead_it_from_end_to_end(leading: Leading) -> None:
     expect(wall.locator('[data-step="along"]')).to_be_visible()
 
 
-def test_what_if_is_shown_by_a_touch(leading: Leading, tmp_path: Path) -> None:
+def test_what_if_is_shown_by_a_touch(leading: Leading) -> None:
     page, wall = leading.page, leading.wall()
     leading.step("Why?")
     ask = page.locator("#what-if")
@@ -98,7 +96,7 @@ def test_what_if_is_shown_by_a_touch(leading: Leading, tmp_path: Path) -> None:
     words = wall.locator(".what-if .told")
     expect(words).to_contain_text("In this scenario,")
     expect(wall.locator(".what-if .limits")).to_contain_text("nothing about a real baby")
-    picture(wall, "wall-what-if", tmp_path)
+    picture(wall, "wall-what-if")
 
 
 def test_the_score_comes_last_or_not_at_all(leading: Leading) -> None:

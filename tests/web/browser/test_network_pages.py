@@ -23,7 +23,7 @@ def device(browser: Browser, size: tuple[int, int]) -> Page:
     return context.new_page()
 
 
-def looked_at(page: Page, name: str, found: dict[str, list[str]], tmp_path: Path) -> None:
+def looked_at(page: Page, name: str, found: dict[str, list[str]]) -> None:
     size = page.viewport_size
     assert size is not None
     for width, height in (TABLET, LAPTOP, PHONE):
@@ -31,7 +31,7 @@ def looked_at(page: Page, name: str, found: dict[str, list[str]], tmp_path: Path
         found[f"{name} at {width}"] = page.evaluate(SIZES)
     page.set_viewport_size(size)
     found[name] = faults(page)
-    picture(page, f"network-{name}", tmp_path)
+    picture(page, f"network-{name}")
 
 
 def typed(page: Page, name: str) -> None:
@@ -53,19 +53,19 @@ def test_a_tablet_invites_a_phone_that_comes_in(chromium: Browser, tmp_path: Pat
     tablet, phone = device(chromium, TABLET), device(chromium, PHONE)
     try:
         tablet.goto(server.first)
-        looked_at(tablet, "invitation", wrong, tmp_path)
+        looked_at(tablet, "invitation", wrong)
         typed(tablet, "Greta")
         expect(tablet.get_by_text("Signed in as Greta")).to_be_visible()
         expect(tablet.locator(".fingerprint")).to_have_text(server.fingerprint)
-        looked_at(tablet, "first-page", wrong, tmp_path)
+        looked_at(tablet, "first-page", wrong)
         tablet.get_by_role("link", name="Accounts").click()
         tablet.locator('input[name="trainee"]').fill("N-104")
         tablet.get_by_role("button", name="Make an invitation").tap()
         code = tablet.locator("p.code").inner_text()
-        looked_at(tablet, "accounts", wrong, tmp_path)
+        looked_at(tablet, "accounts", wrong)
 
         phone.goto(server.address)
-        looked_at(phone, "sign-in", wrong, tmp_path)
+        looked_at(phone, "sign-in", wrong)
         phone.get_by_role("link", name="Type its code").tap()
         phone.locator('input[name="code"]').fill(code.lower())
         phone.get_by_role("button", name="Go on").tap()
@@ -73,9 +73,9 @@ def test_a_tablet_invites_a_phone_that_comes_in(chromium: Browser, tmp_path: Pat
         typed(phone, "Ada")
         expect(phone.get_by_role("heading", name="Your own page")).to_be_visible()
         phone.get_by_role("link", name="Password").tap()
-        looked_at(phone, "password", wrong, tmp_path)
+        looked_at(phone, "password", wrong)
         phone.goto(f"{server.address}/trust")
-        looked_at(phone, "trust", wrong, tmp_path)
+        looked_at(phone, "trust", wrong)
         phone.evaluate("localStorage.setItem('simengine.outbox.any.1.1.a', '{}')")
         requests: list[str] = []
 
